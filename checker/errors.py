@@ -1,0 +1,79 @@
+"""Errors that say where, what was found, and what was expected."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something stands in a file; lines and columns count from 1."""
+
+    file: str
+    line: int | None = None
+    column: int | None = None
+    key: str = ""
+
+    def __str__(self) -> str:
+        parts = [self.file]
+        if self.line is not None:
+            parts.append(str(self.line))
+            if self.column is not None:
+                parts.append(str(self.column))
+        position = ":".join(parts)
+        return f"{position}: {self.key}" if self.key else position
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong, its place, and what would mend it."""
+
+    message: str
+    place: Place | None = None
+    hint: str = ""
+
+    def __str__(self) -> str:
+        text = f"{self.place}: {self.message}" if self.place else self.message
+        return f"{text} ({self.hint})" if self.hint else text
+
+    @property
+    def position(self) -> tuple[str, int, int, str]:
+        """Sorts problems by file, line and column."""
+        place = self.place or Place("")
+        return (place.file, place.line or 0, place.column or 0, self.message)
+
+
+class CheckerError(Exception):
+    """Everything that is wrong with one input, never only the first thing."""
+
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+        found = [problems] if isinstance(problems, Problem) else list(problems)
+        self.problems = tuple(sorted(set(found), key=lambda problem: problem.position))
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)
+
+
+class InputError(CheckerError):
+    """A record, sheet or other input file cannot be read as it stands."""
+
+
+class PackError(CheckerError):
+    """A rule pack cannot be used as it stands."""
+
+
+class PluginError(CheckerError):
+    """A plugin cannot be loaded, or claims a name that is taken."""
+
+
+class UsageError(CheckerError):
+    """What was asked for does not exist or does not fit together."""
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A hint with the nearest known name, or nothing when none is near."""
+    matches = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return f"did you mean {matches[0]!r}?" if matches else ""
