@@ -1,0 +1,116 @@
+"""Reads YAML and JSON files strictly: one meaning or none, and every value keeps its place.
+
+What is read: one file at most MOST_BYTES long, UTF-8, printable. The same bytes are parsed and hashed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import stat
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from checker.document_json import read_json
+from checker.document_tree import Findings, Position, Tree, character_name, dotted, first_forbidden
+from checker.document_yaml import read_yaml
+from checker.errors import InputError, Place, Problem
+
+MOST_BYTES = 2_000_000
+
+_OPEN_FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0)  # a pipe must not hang the open
+_UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """The data of one file, with the place of each value and how it was written."""
+
+    data: Any
+    source: str
+    digest: str
+    _positions: Mapping[tuple[str | int, ...], Position] = field(repr=False)
+    _texts: Mapping[tuple[str | int, ...], str] = field(repr=False)
+
+    def place(self, *path: str | int) -> Place:
+        """Where the value at this path stands, or else what encloses it; an entry stands at its key."""
+        known = path
+        while known not in self._positions:
+            known = known[:-1]
+        return Place(self.source, *self._positions[known], dotted(path))
+
+    def written(self, *path: str | int) -> str:
+        """The scalar at this path as it was written, without quotes."""
+        return self._texts[path]
+
+
+def read_document(path: Path, shown_as: str | None = None) -> Document:
+    """Reads a .yaml, .yml or .json file."""
+    source = _printable(shown_as or str(path))
+    parse = _PARSERS.get(path.suffix.lower())
+    if parse is None:
+        raise InputError(Problem("not a kind of file that is read", Place(source), "name it .yaml, .yml or .json"))
+    try:
+        raw = _read_regular(path)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise InputError(Problem(f"cannot be read: {reason}", Place(source))) from None
+    return parse(raw, source)
+
+
+def parse_yaml(raw: bytes, source: str) -> Document:
+    """Reads the bytes of a YAML file."""
+    return _parse(raw, source, read_yaml)
+
+
+def parse_json(raw: bytes, source: str) -> Document:
+    """Reads the bytes of a JSON file."""
+    return _parse(raw, source, read_json)
+
+
+_PARSERS = {".yaml": parse_yaml, ".yml": parse_yaml, ".json": parse_json}
+
+
+def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Document:
+    findings = Findings(source)
+    text = _decode(raw, findings)
+    tree = Tree(findings)
+    read(text, tree)
+    findings.settle()
+    if tree.data is None:
+        findings.stop("the file holds no data", (1, 1))
+    return Document(tree.data, source, hashlib.sha256(raw).hexdigest(), tree.positions, tree.texts)
+
+
+def _decode(raw: bytes, findings: Findings) -> str:
+    """The text of a file, when it is UTF-8 and holds nothing that cannot be seen."""
+    if len(raw) > MOST_BYTES:
+        findings.stop(f"more than {MOST_BYTES} bytes", (1, 1))
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        kind = "UTF-16" if raw.startswith(_UTF16_MARKS) else "not UTF-8"
+        findings.stop(f"the file is {kind}", (line, 1), (), "save it as UTF-8")
+    for number, line_text in enumerate(text.split("\n"), 1):
+        index = first_forbidden(line_text.removesuffix("\r").replace("\t", " "))
+        if index is not None:
+            name = character_name(line_text[index])
+            findings.add(f"the character {name} may not stand in the file", (number, index + 1))
+    findings.settle()
+    return text
+
+
+def _read_regular(path: Path) -> bytes:
+    descriptor = os.open(path, _OPEN_FLAGS)
+    if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+        os.close(descriptor)
+        raise OSError(0, "not a regular file")
+    with os.fdopen(descriptor, "rb") as file:
+        return file.read(MOST_BYTES + 1)
+
+
+def _printable(name: str) -> str:
+    return "".join(character if character.isprintable() else ascii(character)[1:-1] for character in name)
