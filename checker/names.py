@@ -1,0 +1,61 @@
+"""What an expression may name, and the columns of values it reads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from checker.dimensions import Dimension
+from checker.functions import FUNCTIONS, Function
+
+VALUE = "value"
+"""The view of a characteristic that its plain name means."""
+
+
+class Column(NamedTuple):
+    """One column an expression reads: a view of a characteristic, at its own stations or at those lifted to."""
+
+    name: str
+    view: str = VALUE
+    at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A characteristic as expressions see it; its plausible range is in SI, its dimension None for choices."""
+
+    name: str
+    dimension: Dimension | None
+    stations: str | None
+    low: float
+    high: float
+    choices: tuple[str, ...] = ()
+    derived: bool = False
+    series: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """A named number, in SI."""
+
+    value: float
+    dimension: Dimension
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Everything an expression may name besides units and pi; `parents` gives each station set's own parent."""
+
+    symbols: Mapping[str, Symbol] = field(default_factory=dict)
+    parents: Mapping[str, str | None] = field(default_factory=dict)
+    functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
+    constants: Mapping[str, Constant] = field(default_factory=dict)
+
+    def lineage(self, stations: str | None) -> tuple[str, ...]:
+        """A station set, its parent, its parent's parent and so on."""
+        found: list[str] = []
+        while stations is not None and stations not in found:
+            found.append(stations)
+            stations = self.parents.get(stations)
+        return tuple(found)
