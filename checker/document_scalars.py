@@ -18,7 +18,7 @@ _NOT_ZERO = re.compile(r"[+-]?[0.]*[1-9]")
 _TWO_MEANINGS = re.compile(
     r"(?P<base>[+-]?0[xXoObB][0-9a-fA-F_]+)"
     r"|(?P<sixty>[+-]?[0-9][0-9_]*(?::[0-9]+)+(?:\.[0-9_]*)?)"
-    r"|(?P<underscore>[+-]?\.?[0-9][0-9.]*_[0-9_.]*(?:[eE][+-]?[0-9_]+)?)"
+    r"|(?P<underscore>[+-]?\.?[0-9][0-9.]*_[0-9_.]*(?:[eE][+-]?[0-9]+)?)"
     r"|(?P<zeros>[+-]?0[0-9]+(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?)"
     r"|(?P<infinite>[+-]?\.?(?:inf|infinity|nan))",
     re.IGNORECASE,

@@ -48,9 +48,9 @@ class Findings:
 
     def add(self, message: str, at: Position, path: Path = (), hint: str = "") -> None:
         """Notes a problem and goes on, until there are too many."""
+        if len(self._problems) == MOST_PROBLEMS:
+            self.stop("too many problems; nothing from here on was looked at", at)
         self._problems.append(Problem(message, Place(self.source, *at, dotted(path)), hint))
-        if len(self._problems) >= MOST_PROBLEMS:
-            self.stop("too many problems; nothing after this was looked at", at)
 
     def stop(self, message: str, at: Position, path: Path = (), hint: str = "") -> NoReturn:
         """Notes a problem after which nothing can be read."""

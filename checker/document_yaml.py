@@ -37,6 +37,7 @@ class _Reader:
         self.tree = tree
         self.loader = loader
         self.at: Position = (1, 1)
+        self.read_to = 0
         self.checked_for_tabs = 0
 
     def read(self) -> None:
@@ -44,6 +45,7 @@ class _Reader:
         for event in self._events():
             self.at = (event.start_mark.line + 1, event.start_mark.column + 1)
             self._take(event)
+            self.read_to = event.end_mark.index
         self._refuse_tabs(len(self.text))
 
     def _events(self) -> Iterator[Event]:
@@ -124,6 +126,7 @@ class _Reader:
     def _refuse_syntax(self, error: yaml.MarkedYAMLError) -> None:
         mark = error.problem_mark or error.context_mark
         at = (mark.line + 1, mark.column + 1) if mark else self.at
+        self._refuse_tabs(self.read_to)  # further on, quotes cannot be told from the rest
         if mark and self.text[mark.index : mark.index + 1] == "\t":
             self._refuse_tabs(mark.index + 1)
             self.tree.findings.settle()
