@@ -24,6 +24,11 @@ def onto(values: Array, low: float, high: float) -> Array:
     return np.where(np.abs(values - pulled) <= slack, pulled, np.nan)
 
 
+def quotient(a: Array, b: Array) -> Array:
+    """a / b; not covered, and not zero, where the divisor is not covered."""
+    return np.where(np.isinf(b), np.inf, a / b)
+
+
 def square_root(values: Array) -> Array:
     """The square root; of a hair below zero, zero."""
     return np.sqrt(onto(values, 0.0, np.inf))

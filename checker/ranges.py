@@ -154,7 +154,7 @@ def between(x: Interval, x0: Interval, y0: Interval, x1: Interval, y1: Interval)
 def _inside(x: Interval, low: float, high: float) -> Interval:
     """The argument, which may leave the domain by no more than the comparison tolerance."""
     if x.low < least_equal(low) or x.high > greatest_equal(high):
-        limits = f"above {low:g}" if math.isinf(high) else f"{low:g} to {high:g}"
+        limits = f"{low:g} and above" if math.isinf(high) else f"{low:g} to {high:g}"
         raise RangeError(f"the argument can leave its range, {limits}")
     return Interval(max(x.low, low), min(x.high, high))
 

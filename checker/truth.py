@@ -8,6 +8,7 @@ compares as "cannot tell".
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import reduce
 from typing import TypeAlias
 
@@ -16,6 +17,7 @@ import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
 Numbers: TypeAlias = Array | np.float64 | float
+Comparison: TypeAlias = Callable[[Numbers, Numbers], Array]
 
 TRUE = 1.0
 CANNOT_TELL = 0.5
@@ -64,6 +66,11 @@ def greater(value: Numbers, limit: Numbers) -> Array:
 def less(value: Numbers, limit: Numbers) -> Array:
     """True where the value is below the limit and not equal to it."""
     return _told(np.less(value, least_equal(limit)), value, limit)
+
+
+def in_order(first: Comparison, second: Comparison, a: Numbers, b: Numbers, c: Numbers) -> Array:
+    """True where a and b, and b and c, compare as asked: a chain such as a < b <= c."""
+    return all_of(first(a, b), second(b, c))
 
 
 def same(value: Numbers, other: Numbers) -> Array:
