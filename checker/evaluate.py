@@ -41,7 +41,7 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     """The values of an expression, of shape (rows, stations); (1, 1) when it reads no column.
 
     `fetch` gives a column as float64 of shape (rows, stations of `column.at`, or 1), NaN where a value is missing or
-    refused; a choice as its position among the choices; a truth as 1, 0.5 or 0. The result is NaN where it cannot be
+    refused; a choice as its position among the choices; a truth as 1 or 0. The result is NaN where it cannot be
     told, infinite where a table does not cover it, else finite; a truth is never either.
     """
     symbols: dict[str, Any] = {f"f{number}": call for number, call in enumerate(expression.calls)}

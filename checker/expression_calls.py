@@ -6,7 +6,7 @@ import ast
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from checker import dimensions
+from checker import dimensions, truth
 from checker.dimensions import DIMENSIONLESS, Dimension, describe
 from checker.errors import nearest
 from checker.expression_terms import WRONG, Term
@@ -61,7 +61,8 @@ def _view(walk: Walk, function: Function, argument: ast.expr) -> Term:
         return walk.problem(argument, refusal)
     column = Column(symbol.name, function.view, symbol.stations)
     if function.result is Kind.CONDITION:
-        return Term("truth", stations=symbol.stations, column=column)
+        read = walk.draft.read(Term("truth", stations=symbol.stations, column=column), symbol.stations)
+        return Term("truth", walk.draft.call(truth.told, read), stations=symbol.stations)
     dimension = symbol.dimension if isinstance(function.result, Free) else _dimension(function.result, {})
     interval = function.range_of(Interval(symbol.low, symbol.high))
     return Term("number", WRONG.tree, dimension, symbol.stations, interval, symbol.derived, column)

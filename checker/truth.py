@@ -44,8 +44,8 @@ def negation(truth: Numbers) -> Array:
 
 def choose(condition: Numbers, then: Numbers, otherwise: Numbers, unknown: float = np.nan) -> Array:
     """One or the other value, and neither where the condition cannot be told."""
-    chosen = np.where(np.equal(condition, TRUE), then, otherwise)
-    return np.where(np.equal(condition, CANNOT_TELL), unknown, chosen)
+    unless_true = np.where(np.equal(condition, FALSE), otherwise, unknown)
+    return np.where(np.equal(condition, TRUE), then, unless_true)
 
 
 def at_least(value: Numbers, limit: Numbers) -> Array:
@@ -68,6 +68,11 @@ def less(value: Numbers, limit: Numbers) -> Array:
     return _told(np.less(value, least_equal(limit)), value, limit)
 
 
+def told(truth: Numbers) -> Array:
+    """Truth where it is known; a missing one cannot be told."""
+    return np.where(np.isfinite(truth), truth, CANNOT_TELL)
+
+
 def in_order(first: Comparison, second: Comparison, a: Numbers, b: Numbers, c: Numbers) -> Array:
     """True where a and b, and b and c, compare as asked: a chain such as a < b <= c."""
     return all_of(first(a, b), second(b, c))
@@ -76,6 +81,11 @@ def in_order(first: Comparison, second: Comparison, a: Numbers, b: Numbers, c: N
 def same(value: Numbers, other: Numbers) -> Array:
     """True where two choices, each given by its position in the list of choices, are the same."""
     return _told(np.equal(value, other), value, other)
+
+
+def are_equal(value: float, limit: float) -> bool:
+    """Whether two numbers count as equal."""
+    return bool(least_equal(limit) <= value <= greatest_equal(limit))
 
 
 def least_equal(limit: Numbers) -> Numbers:

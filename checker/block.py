@@ -1,0 +1,108 @@
+"""Columns of values for a block of records: arrays of shape (records, stations), missing values NaN."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from checker.compiled import CompiledCharacteristic
+from checker.evaluate import evaluate
+from checker.expressions import Expression
+from checker.layout import Layout
+from checker.names import VALUE, Column
+from checker.truth import Array, at_least, at_most
+
+MEASURED = "measured"
+COMPUTED = "computed"
+
+
+class Block:
+    """Values of many assemblies of one layout; derived ones are computed when first asked for.
+
+    `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
+    """
+
+    def __init__(
+        self,
+        characteristics: Mapping[str, CompiledCharacteristic],
+        layout: Layout,
+        measured: Mapping[str, Array],
+        views: Mapping[Column, Array] | None = None,
+    ) -> None:
+        self.characteristics = characteristics
+        self.layout = layout
+        self.measured = measured
+        self.views = views or {}
+        self._known: dict[Column, Array] = {}
+
+    def evaluate(self, expression: Expression) -> Array:
+        """The expression's value at every station it speaks of."""
+        return evaluate(expression, self.fetch, self.layout)
+
+    def fetch(self, column: Column) -> Array:
+        """A column, lifted to the stations it is wanted at."""
+        found = self._known.get(column)
+        if found is None:
+            found = self._made(column)
+            found.flags.writeable = False
+            self._known[column] = found
+        return found
+
+    def shifted(self, shifts: Mapping[str, Array], of_spreads: float) -> Block:
+        """The same block with some readings moved; the spread of readings at a station moves by a multiple of it."""
+        moved = {name: self.measured[name] + shift for name, shift in shifts.items()}
+        factors = {"least_reading": 1.0, "greatest_reading": 1.0, "spread_of_readings": of_spreads}
+        views = {
+            column: values + shifts[column.name] * factors.get(column.view, 0.0)
+            for column, values in self.views.items()
+            if column.name in shifts
+        }
+        return Block(self.characteristics, self.layout, {**self.measured, **moved}, {**self.views, **views})
+
+    def _made(self, column: Column) -> Array:
+        item = self.characteristics[column.name]
+        own = item.characteristic.per
+        if column.at is not None and column.at != own and own is not None:
+            return self.fetch(column._replace(at=own))[:, self.layout.children(column.at, own)]
+        if column.view == VALUE:
+            return self._value(item, own)
+        if column.view == COMPUTED:
+            return self._computed(item)
+        if column.view == MEASURED:
+            return plausible(self._direct(item), item)
+        return self.views.get(column._replace(at=None), self._nothing(item))
+
+    def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
+        """What was measured; where nothing was, what can be computed."""
+        direct = self._direct(item)
+        if item.derived is None:
+            return plausible(direct, item)
+        missing = np.isnan(direct)
+        if not missing.any():
+            return plausible(direct, item)
+        return np.where(missing, self.fetch(Column(item.name, COMPUTED, own)), plausible(direct, item))
+
+    def _computed(self, item: CompiledCharacteristic) -> Array:
+        if item.derived is None:
+            return self._nothing(item)
+        found = self.evaluate(item.derived)
+        count = self.layout.count(item.characteristic.per)
+        derived = item.derived
+        own = item.characteristic.per
+        if derived.stations is not None and own is not None and derived.stations != own:
+            found = found[:, self.layout.children(own, derived.stations)]
+        return plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+
+    def _direct(self, item: CompiledCharacteristic) -> Array:
+        found = self.measured.get(item.name)
+        return self._nothing(item) if found is None else np.array(found, dtype=np.float64)
+
+    def _nothing(self, item: CompiledCharacteristic) -> Array:
+        return np.full((1, self.layout.count(item.characteristic.per)), np.nan)
+
+
+def plausible(values: Array, item: CompiledCharacteristic) -> Array:
+    """Values that are possible at all; the others count as missing. "Not covered" stays."""
+    possible = np.minimum(at_least(values, item.low), at_most(values, item.high)) == 1.0
+    return np.where(possible | np.isinf(values), values, np.nan)

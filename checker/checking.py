@@ -1,0 +1,178 @@
+"""Judging one record: from its readings to a report."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+import numpy as np
+
+from checker.block import Block
+from checker.columns import Columns, columns_of
+from checker.compiled import CompiledCharacteristic, CompiledRule
+from checker.conformity import Decision
+from checker.doubt import doubts_about
+from checker.entry import Reading, quantity_at, understand
+from checker.errors import InputError, Problem, UsageError, nearest
+from checker.finding_words import Context
+from checker.inputs import Inputs
+from checker.instruments import instruments_of
+from checker.judge import Judged, Measures, PartLimit, judge, measure, stated_parts
+from checker.layers import Layered
+from checker.layout import layout_of
+from checker.record import Record
+from checker.report import Report
+from checker.slips import flags_on, is_impossible
+from checker.truth import FALSE
+from checker.units import UNITS
+
+
+class Book(Protocol):
+    """What judging needs of a rulebook."""
+
+    @property
+    def layered(self) -> Layered: ...
+    @property
+    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
+    @property
+    def rules(self) -> Mapping[str, CompiledRule]: ...
+    @property
+    def inputs(self) -> Mapping[str, Inputs]: ...
+    def chain(self, application: str) -> tuple[str, ...]: ...
+
+
+def check_record(
+    book: Book, record: Record, application: str | None, before: str | None, decision: Decision | None
+) -> Report:
+    """Judge a record; what is not said here is taken from the record itself.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown applications and milestones.
+    """
+    wanted = application or record.application
+    chain = book.chain(wanted)
+    milestone = before or record.before
+    due = _due(book, milestone)
+    per = {name: item.characteristic.per for name, item in book.characteristics.items()}
+    layout = layout_of(record, book.layered.stations, per)
+    readings = understand(record, book.characteristics, layout)
+    sound = [
+        reading for reading in readings if not is_impossible(reading, book.characteristics[reading.characteristic])
+    ]
+    columns = columns_of(sound, book.characteristics, layout, instruments_of(record))
+    block = Block(book.characteristics, layout, columns.measured, columns.views)
+    parts, sources = _part_limits(record, book)
+    context = Context(
+        block=block,
+        characteristics=book.characteristics,
+        stations=book.layered.stations,
+        chain=chain,
+        application_title=book.layered.applications[wanted].title,
+        units={kind: UNITS[name].name for kind, name in record.section("units").items()},
+        decision=decision or _decision(record),
+        part_limits=parts,
+        part_sources=sources,
+        concessions=dict(_concessions(record, book)),
+    )
+    flags = tuple(flags_on(readings, book.characteristics, context))
+    context = replace(context, refused=dict(_refused(readings, sound, book)))
+    judged = tuple(
+        _judged(rule, book.inputs[rule.name], block, columns, context)
+        for rule in book.rules.values()
+        if rule.rule.before in due
+    )
+    return Report(
+        record=record,
+        application=wanted,
+        before=milestone,
+        judged=judged,
+        later=tuple(rule.name for rule in book.rules.values() if rule.rule.before not in due),
+        flags=flags,
+        readings=readings,
+        packs=book.layered.packs,
+        cautions=book.layered.cautions,
+        milestones=book.layered.milestones,
+        context=context,
+    )
+
+
+def _due(book: Book, before: str | None) -> frozenset[str]:
+    """The milestones whose rules must hold by now: those up to the one about to be passed."""
+    milestones = book.layered.milestones
+    if before is None:
+        return frozenset(milestones)
+    if before not in milestones:
+        hint = nearest(before, milestones) or f"known: {', '.join(milestones)}"
+        raise UsageError(Problem(f"no milestone {before!r}", hint=hint))
+    return frozenset(milestones[: milestones.index(before) + 1])
+
+
+def _judged(rule: CompiledRule, inputs: Inputs, block: Block, columns: Columns, context: Context) -> Judged:
+    part = stated_parts(context.part_limits, rule)
+
+    def again(moved: Block) -> Measures:
+        return measure(rule, moved, context.chain, part=part)
+
+    measures = again(block)
+    if any(application in rule.rule.not_for for application in context.chain):
+        measures = replace(measures, applies=np.full_like(measures.applies, FALSE))
+    sources = columns.sources(inputs.names, inputs.across)
+    return judge(rule, measures, context.decision, doubts_about(measures, block, sources, again))
+
+
+def _decision(record: Record) -> Decision:
+    data = record.document.data
+    return Decision(data.get("decision", "guarded"), float(data.get("probability", 0.95)))
+
+
+def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict[str, str]]:
+    problems: list[Problem] = []
+    limits: dict[str, PartLimit] = {}
+    sources: dict[str, str] = {}
+    for name, given in record.section("part_limits").items():
+        place = record.document.place("part_limits", name)
+        item = book.characteristics.get(name)
+        if item is None or item.unit is None:
+            problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, book.characteristics)))
+            continue
+        default = UNITS.get(record.section("units").get(item.unit.kind, ""))
+        ends = {"at_least": -math.inf, "at_most": math.inf}
+        for key in ends:
+            if key in given:
+                text = record.document.written("part_limits", name, key)
+                where = record.document.place("part_limits", name, key)
+                ends[key] = quantity_at(text, item.unit, default, where, problems)
+        if ends["at_least"] > ends["at_most"]:
+            problems.append(Problem("at_least lies above at_most", place))
+        limits[name] = PartLimit(ends["at_least"], ends["at_most"])
+        sources[name] = given["source"]
+    if problems:
+        raise InputError(problems)
+    return limits, sources
+
+
+def _concessions(record: Record, book: Book) -> Iterator[tuple[tuple[str, int | None], str]]:
+    problems: list[Problem] = []
+    for number, given in enumerate(record.section("concessions") or ()):
+        place = record.document.place("concessions", number, "rule")
+        if given["rule"] not in book.rules:
+            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], book.rules)))
+        station = str(given.get("station", ""))
+        index = int(station) - 1 if station.isdigit() else None
+        yield (given["rule"], index), f"accepted by {given['by']} on {given['dated']}: {given['because']}"
+    if problems:
+        raise InputError(problems)
+
+
+def _refused(
+    readings: Sequence[Reading], sound: Sequence[Reading], book: Book
+) -> Iterator[tuple[tuple[str, int], str]]:
+    """Stations where something was written that cannot be: it does not count as measured."""
+    kept = {id(reading) for reading in sound}
+    for reading in readings:
+        if id(reading) not in kept:
+            item = book.characteristics[reading.characteristic].characteristic
+            title = item.title[0].lower() + item.title[1:]
+            per = f", {item.per} {reading.station + 1}" if item.per else ""
+            yield (reading.characteristic, reading.station), f"{title}{per} (written {reading.written}, not possible)"

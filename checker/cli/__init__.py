@@ -1,0 +1,58 @@
+"""The command: arguments in, text out, and an exit status from one place."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Sequence
+from importlib import import_module
+
+from checker.cli.arguments import parse
+from checker.errors import CheckerError
+
+CANNOT_JUDGE = 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged, 2 input or
+    usage error. It is 2 until the work is done and the output is out.
+    """
+    _make_streams_safe()
+    options = parse(arguments)
+    try:
+        run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
+        status = int(run(options))
+        sys.stdout.flush()
+        return status
+    except CheckerError as error:
+        _complain(error)
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+    except SystemExit:
+        print("a plugin tried to end the checker", file=sys.stderr)
+    except Exception:
+        traceback.print_exc()
+    return CANNOT_JUDGE
+
+
+def _make_streams_safe() -> None:
+    """A sign that the terminal cannot show must not end a report half way."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _complain(error: CheckerError) -> None:
+    for problem in error.problems:
+        print(printable(str(problem)), file=sys.stderr)
+    count = len(error.problems)
+    print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)
+
+
+def printable(text: str) -> str:
+    """One line that a terminal shows as it is: control and format signs are spelled out."""
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)

@@ -1,0 +1,101 @@
+"""The arguments of every command; nothing heavy is imported for them."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from importlib.metadata import entry_points, version
+from typing import Any
+
+Parser = argparse.ArgumentParser
+
+
+def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
+    """Understand a command line; answers --help, --version and mistakes itself."""
+    parser = Parser(prog="checker", description="Judge a record of bench measurements against rule packs.")
+    parser.add_argument("--version", action=_Version, nargs=0, help="show the version and the plugins, and stop")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for name, (summary, add) in _COMMANDS.items():
+        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+        add(command)
+    return parser.parse_args(arguments)
+
+
+class _Version(argparse.Action):
+    """The version line names the plugins too."""
+
+    def __call__(self, parser: Parser, *_: Any) -> None:
+        plugins = sorted({point.dist.name for point in entry_points(group="checker") if point.dist})
+        print(f"assembly-checker {version('assembly-checker')} ({', '.join(plugins)})")
+        parser.exit()
+
+
+def _record(parser: Parser) -> None:
+    parser.add_argument("record", metavar="RECORD", help="file with what was measured (YAML or JSON)")
+    parser.add_argument(
+        "--pack", action="append", default=[], metavar="PACK", help="one more rule pack, by name or folder"
+    )
+
+
+def _judging(parser: Parser) -> None:
+    _record(parser)
+    parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
+    parser.add_argument("--before", metavar="MILESTONE", help="judge only what must hold before this milestone")
+    parser.add_argument(
+        "--decision", choices=("simple", "guarded", "probability"), help="how readings near a limit are decided"
+    )
+    parser.add_argument("--probability", type=float, default=0.95, metavar="P", help="least probability of conformity")
+
+
+def _output(parser: Parser) -> None:
+    parser.add_argument(
+        "--format", default="text", metavar="FORM", help="text (usual), json, or a form added by a plugin"
+    )
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
+
+
+def _check(parser: Parser) -> None:
+    _judging(parser)
+    _output(parser)
+
+
+def _demo(parser: Parser) -> None:
+    _output(parser)
+
+
+def _explain(parser: Parser) -> None:
+    parser.add_argument("rule", metavar="RULE", help="name of the rule")
+    parser.add_argument(
+        "--pack",
+        action="append",
+        default=[],
+        metavar="PACK",
+        help="rule packs to look in; all installed ones when absent",
+    )
+    parser.add_argument(
+        "--at",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help="size to compute limits for, as in cylinder_bore=4.030in",
+    )
+
+
+def _packs(parser: Parser) -> None:
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
+
+
+def _vet(parser: Parser) -> None:
+    parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+
+
+_COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
+    "check": ("judge a record", _check),
+    "next": ("say what stands between the build and its next milestone", _judging),
+    "uses": ("judge a record for every use side by side", _record),
+    "explain": ("show the limits of a rule for every use, and where they come from", _explain),
+    "packs": ("list the rule packs that are installed", _packs),
+    "vet": ("load rule packs and run their cases", _vet),
+    "demo": ("judge the record that comes with the checker", _demo),
+}

@@ -1,0 +1,46 @@
+"""`checker check`: judge a record."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from checker.cli.output import coloured, is_coloured, put
+from checker.conformity import Decision
+from checker.errors import Problem, UsageError, nearest
+from checker.plugins import Plugins, gather
+from checker.record import read_record
+from checker.report import Report
+from checker.report_text import write_text
+from checker.rulebook import rulebook_for
+
+
+def run(options: Namespace) -> int:
+    """Judge and write the report; the status is the report's."""
+    plugins = gather()
+    require_form(options.format, plugins)
+    report = judged(options, plugins)
+    write_report(report, options, plugins)
+    return report.status
+
+
+def judged(options: Namespace, plugins: Plugins) -> Report:
+    """The report that the judging options ask for."""
+    record = read_record(options.record)
+    rulebook = rulebook_for(record, *options.pack, plugins=plugins)
+    decision = Decision(options.decision, options.probability) if options.decision else None
+    return rulebook.check(record, options.application, options.before, decision)
+
+
+def require_form(form: str, plugins: Plugins) -> None:
+    """Refuse an unknown form before any work is done."""
+    if form not in plugins.report_writers:
+        known = ", ".join(plugins.report_writers)
+        raise UsageError(Problem(f"no form {form!r}", hint=nearest(form, plugins.report_writers) or f"known: {known}"))
+
+
+def write_report(report: Report, options: Namespace, plugins: Plugins) -> None:
+    """Write a report in the form asked for; coloured only as text on a terminal."""
+    if options.format == "text" and options.output is None and is_coloured():
+        put(write_text(report, coloured), None)
+    else:
+        put(plugins.report_writers[options.format](report), options.output)

@@ -1,0 +1,58 @@
+"""Putting a finished text where it was asked for, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from checker.errors import Problem, UsageError
+from checker.judge import Verdict
+
+_COLOURS = {
+    Verdict.OUTSIDE: "31;1",
+    Verdict.UNDECIDED: "35",
+    Verdict.NOT_MEASURED: "35",
+    Verdict.ADVISORY: "33",
+    Verdict.WITHIN: "32",
+}
+
+
+def put(text: str, path: str | None) -> None:
+    """Write to the terminal, or to a file; raises UsageError where the file cannot be written."""
+    if path is None:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    try:
+        write_atomically(Path(path), text.encode())
+    except OSError as error:
+        raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
+
+
+def write_atomically(path: Path, data: bytes) -> None:
+    """Replace a file so that a power cut leaves the old one or the new one, never half of each."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+
+
+def is_coloured() -> bool:
+    """Colour is for terminals whose user has not declined it."""
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+
+
+def coloured(text: str, verdict: Verdict | None) -> str:
+    """A piece of text in the colour of its verdict."""
+    code = _COLOURS.get(verdict) if verdict is not None else None
+    return f"\x1b[{code}m{text}\x1b[0m" if code else text

@@ -1,0 +1,127 @@
+"""Rules ready for judging: expressions checked, limits in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from checker.errors import Place
+from checker.expressions import Expression
+from checker.pack import ANY, Basis, Characteristic, Limit, Rule
+from checker.units import Unit
+
+POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
+DEMANDS = (("must", "broken"), ("should", "broken"))
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """One limit in SI: a constant, a ratio of the rule's size, an expression, or a truth that must hold.
+
+    Vetting moves a limit by its factor.
+    """
+
+    limit: Limit
+    constant: float | None = None
+    is_ratio: bool = False
+    expression: Expression | None = None
+    factor: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A bound that counts when its condition holds; always, without one."""
+
+    when: Expression | None
+    bound: Bound
+
+
+@dataclass(frozen=True, slots=True)
+class CompiledEntry:
+    """The bounds stated for one application."""
+
+    application: str
+    when: Expression | None
+    bounds: tuple[Bound, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LimitSet:
+    """All limits of a rule from one source, for every application."""
+
+    title: str
+    entries: tuple[CompiledEntry, ...]
+    basis: Basis | None = None
+
+    def candidates(self, chain: Sequence[str], band: str, side: str) -> tuple[Candidate, ...]:
+        """What may count at one position: nearest application first, up to the first that always counts."""
+        found = []
+        for application in (*chain, ANY):
+            for candidate in self._at(application, band, side):
+                found.append(candidate)
+                if candidate.when is None:
+                    return tuple(found)
+        return tuple(found)
+
+    def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
+        for entry in self.entries:
+            if entry.application == application:
+                for bound in entry.bounds:
+                    if (bound.limit.band, bound.limit.side) == (band, side):
+                        yield Candidate(entry.when, bound)
+
+    @property
+    def applications(self) -> frozenset[str]:
+        """Those for which something is stated."""
+        return frozenset(entry.application for entry in self.entries)
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A remedy's words with computed amounts between them."""
+
+    parts: tuple[str | tuple[Expression, Unit], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CompiledCharacteristic:
+    """A characteristic with its unit, its plausible range in SI and its derivation."""
+
+    characteristic: Characteristic
+    unit: Unit | None
+    low: float
+    high: float
+    derived: Expression | None
+
+    @property
+    def name(self) -> str:
+        return self.characteristic.name
+
+
+@dataclass(frozen=True, slots=True)
+class CompiledRule:
+    """A rule whose every expression is checked."""
+
+    rule: Rule
+    judges: Expression
+    unit: Unit
+    is_demand: bool
+    when: Expression | None
+    unless: Expression | None
+    per_unit_of: Expression | None
+    limits: LimitSet
+    others: tuple[LimitSet, ...]
+    remedies: Mapping[str, Phrase]
+
+    @property
+    def name(self) -> str:
+        return self.rule.name
+
+    @property
+    def place(self) -> Place:
+        return self.rule.origin.place
+
+    @property
+    def stations(self) -> str | None:
+        """The station set it judges at; none for the assembly."""
+        return self.judges.stations

@@ -1,0 +1,254 @@
+"""Turning a rule's words into checked expressions and limits in SI."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from checker.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
+from checker.dimensions import DIMENSIONLESS, describe
+from checker.errors import Place, Problem, nearest
+from checker.expressions import Expression, Scope, Symbol
+from checker.layers import Layered
+from checker.notation import NotationError
+from checker.pack import ANY, Entry, Limit, OtherLimits, Rule
+from checker.scope import compile_at, exact_quantity, unit_at
+from checker.units import Unit, unit
+
+_AMOUNT = re.compile(r"\{([^{}]*)\}")
+_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
+
+
+def compile_rule(
+    rule: Rule, layered: Layered, scope: Scope, characteristics: Mapping[str, CompiledCharacteristic]
+) -> tuple[CompiledRule | None, list[Problem]]:
+    """Check one rule; the problems name every key that is wrong."""
+    compiling = _Compiling(rule, layered, scope, characteristics)
+    compiling.check_names()
+    return compiling.compile(), compiling.problems
+
+
+@dataclass(slots=True)
+class _Compiling:
+    """One rule on its way; problems collect as they are found."""
+
+    rule: Rule
+    layered: Layered
+    scope: Scope
+    characteristics: Mapping[str, CompiledCharacteristic]
+    problems: list[Problem] = field(default_factory=list)
+
+    def compile(self) -> CompiledRule | None:
+        judges = self.expression("judges", self.rule.judges)
+        when = self.condition("when", self.rule.when)
+        unless = self.condition("unless", self.rule.unless)
+        size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
+        if judges is None:
+            return None
+        shown = self.display_unit(judges)
+        if shown is None:
+            return None
+        self.check_size(judges, size)
+        compiled = CompiledRule(
+            rule=self.rule,
+            judges=judges,
+            unit=shown,
+            is_demand=judges.nature != "number",
+            when=when,
+            unless=unless,
+            per_unit_of=size,
+            limits=self.limit_set(OtherLimits("", self.rule.entries, self.rule.basis), judges, shown, size),
+            others=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.others),
+            remedies={},
+        )
+        self.check_bands(compiled)
+        return replace(compiled, remedies=dict(self.remedies(compiled)))
+
+    def fault(self, message: str, place: Place, hint: str = "") -> None:
+        self.problems.append(Problem(message, place, hint))
+
+    def place(self, key: str) -> Place:
+        return self.rule.places.get(key, self.rule.origin.place)
+
+    def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
+        return compile_at(text, scope or self.scope, self.place(key), self.problems)
+
+    def condition(self, key: str, text: str | None, place: Place | None = None) -> Expression | None:
+        if text is None:
+            return None
+        found = compile_at(text, self.scope, place or self.place(key), self.problems)
+        if found is not None and found.nature != "truth":
+            self.fault(f"{text!r} is not a condition", place or self.place(key))
+        return found
+
+    def check_names(self) -> None:
+        rule = self.rule
+        if rule.before not in self.layered.milestones:
+            hint = nearest(rule.before, self.layered.milestones)
+            self.fault(f"no milestone {rule.before!r}", self.place("before"), hint)
+        applications = [*rule.not_for, *(entry.application for entry in rule.entries)]
+        for name in applications:
+            if name != ANY and name not in self.layered.applications:
+                self.fault(f"no application {name!r}", self.entry_place(name), nearest(name, self.layered.applications))
+        for entry in rule.entries:
+            if entry.basis is None and rule.basis is None:
+                self.fault("these limits have no basis", entry.origin.place)
+
+    def entry_place(self, application: str) -> Place:
+        for entry in self.rule.entries:
+            if entry.application == application:
+                return entry.origin.place
+        return self.place("not_for")
+
+    def display_unit(self, judges: Expression) -> Unit | None:
+        if judges.nature != "number":
+            return unit("1")
+        if self.rule.unit is not None:
+            shown = unit_at(self.rule.unit, self.place("unit"), self.problems)
+            if shown and shown.dimension != judges.dimension:
+                self.fault(
+                    f"{self.rule.unit} is a {describe(shown.dimension)}, what is judged a {describe(judges.dimension)}",
+                    self.place("unit"),
+                )
+            return shown
+        if judges.column is not None:
+            return self.characteristics[judges.column.name].unit
+        if judges.dimension == DIMENSIONLESS:
+            return unit("1")
+        self.fault("say in which unit to show what is judged", self.place("judges"))
+        return None
+
+    def check_size(self, judges: Expression, size: Expression | None) -> None:
+        if size is not None and size.dimension != judges.dimension:
+            given = f"{describe(judges.dimension)} is judged, {describe(size.dimension)} is its size"
+            self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
+
+    def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
+        entries = tuple(self.entry(entry, judges, shown, size) for entry in other.entries)
+        return LimitSet(other.title, entries, other.basis)
+
+    def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
+        when = self.condition("limits", entry.when, entry.origin.place)
+        bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
+        self.check_stations(when, judges, entry.origin.place)
+        return CompiledEntry(entry.application, when, bounds)
+
+    def bound(self, limit: Limit, judges: Expression, shown: Unit, size: Expression | None) -> Bound | None:
+        if limit.side == "broken":
+            return self.demand(limit, judges)
+        if judges.nature != "number":
+            self.fault("at_least and at_most are for numbers; use one_of or holds", limit.origin.place)
+            return None
+        if limit.number is not None:
+            if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
+                self.fault(f"{limit.written} has no unit", limit.origin.place, f"write {limit.written} {shown.name}")
+            return Bound(limit, limit.number, is_ratio=size is not None)
+        return self.amount(limit, judges, shown)
+
+    def amount(self, limit: Limit, judges: Expression, shown: Unit) -> Bound | None:
+        if _QUANTITY.fullmatch(limit.written):
+            try:
+                return Bound(limit, exact_quantity(limit.written, shown))
+            except NotationError as error:
+                self.fault(str(error), limit.origin.place)
+                return None
+        found = compile_at(limit.written, self.scope, limit.origin.place, self.problems)
+        if found is None:
+            return None
+        if found.nature != "number" or found.dimension != judges.dimension:
+            given = describe(found.dimension) if found.dimension is not None else found.nature
+            self.fault(f"the limit is a {given}, what is judged a {describe(judges.dimension)}", limit.origin.place)
+        self.check_stations(found, judges, limit.origin.place)
+        return Bound(limit, expression=found)
+
+    def check_stations(self, found: Expression | None, judges: Expression, place: Place) -> None:
+        """A limit or condition must be known at the stations judged, or at those they belong to."""
+        if found is None or found.stations is None:
+            return
+        current = judges.stations
+        while current is not None and current != found.stations:
+            current = self.scope.parents.get(current)
+        if current is None:
+            self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", place)
+
+    def demand(self, limit: Limit, judges: Expression) -> Bound | None:
+        if not limit.choices:
+            if judges.nature != "truth":
+                self.fault("'holds' is for a judged condition", limit.origin.place)
+            return Bound(limit, expression=judges)
+        if judges.nature != "choice":
+            self.fault("'one_of' is for a characteristic with choices", limit.origin.place)
+            return None
+        text = " or ".join(f'{self.rule.judges} == "{choice}"' for choice in limit.choices)
+        found = compile_at(text, self.scope, limit.origin.place, self.problems)
+        return Bound(limit, expression=found) if found else None
+
+    def check_bands(self, rule: CompiledRule) -> None:
+        """Refuse limits that no value can meet."""
+        for application in (*self.layered.applications, ANY):
+            chain = self.layered.chain(application) if application != ANY else ()
+            for band in ("must", "should"):
+                low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
+                if low and high and low.is_ratio == high.is_ratio and _number(low) > _number(high):
+                    self.fault(
+                        f"{band}: at_least {low.limit.written} lies above at_most {high.limit.written}",
+                        low.limit.origin.place,
+                    )
+
+    def remedies(self, rule: CompiledRule) -> Iterator[tuple[str, Phrase]]:
+        scope = self.remedy_scope(rule)
+        for side, text in self.rule.remedies.items():
+            place = self.place(f"remedy {side}")
+            parts: list[str | tuple[Expression, Unit]] = []
+            for number, piece in enumerate(_AMOUNT.split(text)):
+                if number % 2 == 0:
+                    if "{" in piece or "}" in piece:
+                        self.fault("a brace stands alone", place)
+                    parts.append(piece)
+                else:
+                    parts.extend(self.amount_in_words(piece, scope, rule, place))
+            yield side, Phrase(tuple(part for part in parts if part != ""))
+
+    def amount_in_words(
+        self, piece: str, scope: Scope, rule: CompiledRule, place: Place
+    ) -> Iterator[tuple[Expression, Unit]]:
+        text, _, wanted = piece.partition(" in ")
+        found = compile_at(text.strip(), scope, place, self.problems)
+        shown = unit_at(wanted.strip(), place, self.problems) if wanted else self.natural_unit(found, rule)
+        if found is None or shown is None:
+            return
+        if found.dimension != shown.dimension:
+            hint = "say which unit to show, as in {expression in unit}"
+            self.fault(
+                f"{text.strip()!r} is a {describe(found.dimension)}, not a {describe(shown.dimension)}", place, hint
+            )
+            return
+        self.check_stations(found, rule.judges, place)
+        yield found, shown
+
+    def natural_unit(self, found: Expression | None, rule: CompiledRule) -> Unit:
+        if found is not None and found.column is not None and found.column.name in self.characteristics:
+            return self.characteristics[found.column.name].unit or rule.unit
+        return rule.unit
+
+    def remedy_scope(self, rule: CompiledRule) -> Scope:
+        judges = rule.judges
+        if judges.nature != "number":
+            return self.scope
+        extra = {
+            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high)
+            for name in ("value", "limit")
+        }
+        return replace(self.scope, symbols={**self.scope.symbols, **extra})
+
+
+def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
+    candidates = limits.candidates(chain, band, side)
+    if len(candidates) == 1 and candidates[0].when is None and candidates[0].bound.constant is not None:
+        return candidates[0].bound
+    return None
+
+
+def _number(bound: Bound) -> float:
+    return bound.constant if bound.constant is not None else 0.0

@@ -1,0 +1,100 @@
+"""Findings: what a rule says of one station, in words and numbers a person can act on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from checker.compiled import CompiledRule
+from checker.judge import Verdict
+from checker.notation_write import write_apart
+from checker.pack import Limit
+from checker.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One limit of a finding in SI, and who stated it."""
+
+    band: str
+    side: str
+    value: float
+    limit: Limit | None
+    from_part_sheet: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule says of one station.
+
+    `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
+    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2.
+    """
+
+    rule: CompiledRule
+    stations: str | None
+    station: int
+    where: str
+    verdict: Verdict
+    must_open: bool
+    side: str = ""
+    value: float = math.nan
+    unit: Unit | None = None
+    edges: tuple[Edge, ...] = ()
+    margin: float = math.nan
+    uncertainty: float = 0.0
+    needed_uncertainty: float = math.nan
+    remedy: str = ""
+    missing: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    concession: str = ""
+
+    @property
+    def name(self) -> str:
+        return self.rule.name
+
+    @property
+    def title(self) -> str:
+        return self.rule.rule.title
+
+    @property
+    def system(self) -> str:
+        return self.rule.rule.system
+
+    @property
+    def breaks_must(self) -> bool:
+        """Whether it stops the build: a must is broken and nobody has permitted it."""
+        return self.verdict is Verdict.OUTSIDE and not self.concession
+
+    @property
+    def shown_value(self) -> str:
+        """The value in its unit; empty when there is none."""
+        return "" if self.unit is None or not math.isfinite(self.value) else self.written(self.value)
+
+    def written(self, value: float) -> str:
+        """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
+        if self.unit is None:
+            return ""
+        numbers = (value, *(edge.value for edge in self.edges if math.isfinite(edge.value)))
+        return write_apart(self.unit, *numbers)[0]
+
+    def band(self, band: str) -> str:
+        """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""
+        low, high = (self._edge(band, side) for side in ("low", "high"))
+        if low and high:
+            return f"{self.written(low.value)} to {self.written(high.value)}"
+        if low:
+            return f"at least {self.written(low.value)}"
+        return f"at most {self.written(high.value)}" if high else ""
+
+    def _edge(self, band: str, side: str) -> Edge | None:
+        for edge in self.edges:
+            if (edge.band, edge.side) == (band, side):
+                return edge
+        return None
+
+    def __str__(self) -> str:
+        value = f": {self.shown_value}" if self.shown_value else ""
+        side = f" {self.side}" if self.side else ""
+        where = f", {self.where}" if self.where else ""
+        return f"{self.title}{where}{value} {self.verdict}{side}"

@@ -1,0 +1,48 @@
+"""Which readings a rule rests on, through all that is derived from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from checker.block import MEASURED
+from checker.compiled import CompiledCharacteristic, CompiledRule
+from checker.expressions import Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way."""
+
+    names: frozenset[str]
+    across: frozenset[str]
+
+
+def inputs_of(rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
+    """Everything that may bear on what a rule says."""
+    names: set[str] = set()
+    across: set[str] = set()
+    waiting = [(expression, False) for expression in expressions_of(rule)]
+    while waiting:
+        expression, reduced = waiting.pop()
+        for column in expression.columns:
+            is_across = reduced or column in expression.across
+            if column.name in (across if is_across else names) or column.name not in characteristics:
+                continue
+            names.add(column.name)
+            if is_across:
+                across.add(column.name)
+            derived = characteristics[column.name].derived
+            if derived is not None and column.view != MEASURED:
+                waiting.append((derived, is_across))
+    return Inputs(frozenset(names), frozenset(across))
+
+
+def expressions_of(rule: CompiledRule) -> Iterator[Expression]:
+    """Every expression of a rule that judging evaluates."""
+    candidates: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
+    yield from (expression for expression in candidates if expression is not None)
+    for entry in rule.limits.entries:
+        if entry.when is not None:
+            yield entry.when
+        yield from (bound.expression for bound in entry.bounds if bound.expression is not None)

@@ -1,0 +1,123 @@
+"""How many stations there are, which belong to which, and how they lie."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from checker.errors import InputError, Problem, nearest
+from checker.pack import Stations
+from checker.record import Record
+
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The stations of an assembly; station n of a kind is counted from 1."""
+
+    counts: Mapping[str, int]
+    parents: Mapping[str, str | None] = field(default_factory=dict)
+    belongs: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+
+    def count(self, stations: str | None) -> int:
+        """How many stations of a kind; one for the assembly itself."""
+        return 1 if stations is None else self.counts.get(stations, 1)
+
+    def children(self, child: str, ancestor: str) -> Indices:
+        """For each child station, the index (from 0) of the ancestor station it belongs to."""
+        indices = np.arange(self.count(child), dtype=np.intp)
+        current = child
+        while current != ancestor:
+            parent = self.parents[current]
+            if parent is None:
+                raise KeyError(f"{child} does not belong to {ancestor}")
+            indices = self._own_parent(current)[indices]
+            current = parent
+        return indices
+
+    def _own_parent(self, child: str) -> Indices:
+        if child in self.belongs:
+            return np.asarray(self.belongs[child], dtype=np.intp) - 1
+        parent = self.parents[child]
+        share = max(1, self.count(child) // self.count(parent))
+        return np.minimum(np.arange(self.count(child)) // share, self.count(parent) - 1)
+
+    @cached_property
+    def key(self) -> tuple[Any, ...]:
+        """Equal for layouts that judge alike."""
+        return (tuple(sorted(self.counts.items())), tuple(sorted(self.belongs.items())))
+
+
+def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None]) -> Layout:
+    """The layout a record states; where it is silent, what its readings show.
+
+    `per` gives the station set of each characteristic. Raises InputError.
+    """
+    stated: Mapping[str, Any] = record.section("stations")
+    problems = [
+        Problem(f"no stations {name!r}", record.document.place("stations", name), nearest(name, stations))
+        for name in stated
+        if name not in stations
+    ]
+    described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
+    counts = {name: given["count"] if name in described else given for name, given in stated.items()}
+    parents = {name: item.parent for name, item in stations.items()}
+    for name in sorted(stations, key=lambda item: _depth(item, parents)):
+        counts.setdefault(name, _silent_count(name, parents, counts, record, per))
+    belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
+    problems.extend(_misfits(record, counts, parents, belongs))
+    if problems:
+        raise InputError(problems)
+    rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
+    return Layout(counts, parents, belongs, rows)
+
+
+def _depth(name: str, parents: Mapping[str, str | None]) -> int:
+    parent = parents.get(name)
+    return 0 if parent is None else 1 + _depth(parent, parents)
+
+
+def _silent_count(
+    name: str,
+    parents: Mapping[str, str | None],
+    counts: Mapping[str, int],
+    record: Record,
+    per: Mapping[str, str | None],
+) -> int:
+    parent = parents[name]
+    if parent is not None and counts.get(parent, 1) > 1:
+        return counts[parent]
+    numbers = [
+        int(note.station) for note in record.notes if per.get(note.characteristic) == name and note.station.isdigit()
+    ]
+    return max(numbers, default=1)
+
+
+def _misfits(
+    record: Record, counts: Mapping[str, int], parents: Mapping[str, str | None], belongs: Mapping[str, tuple[int, ...]]
+) -> list[Problem]:
+    problems = []
+    for name, parent in parents.items():
+        if parent is None:
+            continue
+        place = (
+            record.document.place("stations", name) if name in record.section("stations") else record.document.place()
+        )
+        if name in belongs:
+            if len(belongs[name]) != counts[name] or any(not 1 <= n <= counts[parent] for n in belongs[name]):
+                problems.append(
+                    Problem(f"'of' must name one of {counts[parent]} {parent} for each of {counts[name]}", place)
+                )
+        elif counts[name] % counts[parent]:
+            message = f"{counts[name]} {name} cannot be shared out evenly over {counts[parent]} {parent}"
+            problems.append(
+                Problem(message, place, "say which each belongs to, as in {count: 6, of: [1, 1, 2, 2, 3, 3]}")
+            )
+    return problems

@@ -1,0 +1,119 @@
+"""The report on one record: findings, readings in doubt, and which packs said so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from checker.entry import Reading
+from checker.errors import Place
+from checker.finding import Finding
+from checker.finding_words import Context, findings_of
+from checker.judge import Judged, Verdict
+from checker.pack import Pack
+from checker.record import Record
+
+HELD = 0
+BROKEN = 1
+NOT_JUDGED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A reading that is suspicious: judged all the same, or refused because it is impossible."""
+
+    characteristic: str
+    title: str
+    where: str
+    written: str
+    message: str
+    is_refused: bool
+    place: Place
+
+    def __str__(self) -> str:
+        where = f", {self.where}" if self.where else ""
+        return f"{self.title}{where}: {self.written}: {self.message}"
+
+
+@dataclass(frozen=True)
+class Report:
+    """The verdicts on one record for one application; findings are made only when asked for."""
+
+    record: Record
+    application: str
+    before: str | None
+    judged: tuple[Judged, ...]
+    later: tuple[str, ...]
+    flags: tuple[Flag, ...]
+    readings: tuple[Reading, ...]
+    packs: tuple[Pack, ...]
+    cautions: tuple[str, ...]
+    milestones: tuple[str, ...]
+    context: Context
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every finding, worst first within its system, systems in the order of the packs."""
+        made = [finding for judged in self.judged for finding in findings_of(judged, self.context)]
+        order = {name: number for number, name in enumerate(self.systems)}
+        return tuple(sorted(made, key=lambda finding: (order[finding.system], -finding.verdict)))
+
+    @property
+    def systems(self) -> tuple[str, ...]:
+        """The groups of rules, in the order of the packs."""
+        return tuple(dict.fromkeys(judged.rule.rule.system for judged in self.judged))
+
+    def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
+        """The findings with one of these verdicts, in the order of the rules."""
+        wanted = frozenset(verdicts)
+        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
+
+    @property
+    def outside(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.OUTSIDE)
+
+    @property
+    def advisory(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.ADVISORY)
+
+    @property
+    def undecided(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.UNDECIDED)
+
+    @property
+    def not_measured(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.NOT_MEASURED)
+
+    @cached_property
+    def counts(self) -> Mapping[Verdict, int]:
+        """How many findings there are of each verdict."""
+        return {verdict: sum(int((judged.codes == verdict).sum()) for judged in self.judged) for verdict in Verdict}
+
+    @property
+    def breaks_must(self) -> bool:
+        """Whether a must is broken that nobody has permitted."""
+        return any(finding.breaks_must for finding in self.outside)
+
+    @property
+    def must_open(self) -> bool:
+        """Whether a must could not be judged."""
+        return any(judged.must_open.any() for judged in self.judged)
+
+    @property
+    def status(self) -> int:
+        """Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged."""
+        if self.breaks_must:
+            return BROKEN
+        return HELD if self._something_judged and not self.must_open else NOT_JUDGED
+
+    @property
+    def _something_judged(self) -> bool:
+        """A report on nothing is no good news."""
+        judged = self.counts[Verdict.WITHIN] + self.counts[Verdict.ADVISORY] + self.counts[Verdict.OUTSIDE]
+        return judged > 0
+
+    def by_system(self) -> Iterator[tuple[str, tuple[Finding, ...]]]:
+        """Findings grouped by system."""
+        for system in self.systems:
+            yield system, tuple(finding for finding in self.findings if finding.system == system)

@@ -1,0 +1,153 @@
+"""The rulebook: packs loaded, layered and compiled once, then used on as many records as you like."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from pathlib import Path
+
+from checker.checking import check_record
+from checker.compiled import CompiledCharacteristic, CompiledRule
+from checker.compiling import compile_rule
+from checker.conformity import Decision
+from checker.errors import PackError, Problem, UsageError, nearest
+from checker.inputs import Inputs, inputs_of
+from checker.layers import Layered, layer
+from checker.names import Scope
+from checker.pack import Pack
+from checker.pack_reader import HEAD, read_pack
+from checker.plugins import Plugins, gather
+from checker.record import Record
+from checker.report import Report
+from checker.scope import build_scope
+from checker.versions import satisfies
+
+
+class Rulebook:
+    """Compiled rules; immutable, and safe to share between threads."""
+
+    def __init__(self, packs: Iterable[Pack], plugins: Plugins) -> None:
+        self.layered: Layered = layer(packs)
+        self.plugins = plugins
+        scope, characteristics, problems = build_scope(self.layered, plugins.functions)
+        self.scope: Scope = scope
+        self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
+        compiled: dict[str, CompiledRule] = {}
+        for rule in self.layered.rules.values():
+            made, found = compile_rule(rule, self.layered, scope, characteristics)
+            problems.extend(found)
+            if made is not None:
+                compiled[rule.name] = made
+        if problems:
+            raise PackError(problems)
+        self.rules: Mapping[str, CompiledRule] = compiled
+
+    @property
+    def packs(self) -> tuple[Pack, ...]:
+        return self.layered.packs
+
+    @property
+    def applications(self) -> tuple[str, ...]:
+        return tuple(self.layered.applications)
+
+    @property
+    def milestones(self) -> tuple[str, ...]:
+        return self.layered.milestones
+
+    @cached_property
+    def inputs(self) -> Mapping[str, Inputs]:
+        """What each rule rests on, by rule."""
+        return {name: inputs_of(rule, self.characteristics) for name, rule in self.rules.items()}
+
+    def rule(self, name: str) -> CompiledRule:
+        """A rule by name; raises UsageError naming the nearest one."""
+        if name not in self.rules:
+            raise UsageError(Problem(f"no rule {name!r} in {self}", hint=nearest(name, self.rules)))
+        return self.rules[name]
+
+    def chain(self, application: str) -> tuple[str, ...]:
+        """An application and those it is like; raises UsageError for an unknown one."""
+        if application not in self.layered.applications:
+            known = ", ".join(self.applications)
+            hint = nearest(application, self.applications) or f"known: {known}"
+            raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
+        return self.layered.chain(application)
+
+    def check(
+        self,
+        record: Record,
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+    ) -> Report:
+        """Judge a record; application, milestone and decision rule are the record's own unless given.
+
+        Raises InputError for readings that cannot be understood, UsageError for unknown names.
+        """
+        return check_record(self, record, application, before, decision)
+
+    def __str__(self) -> str:
+        return ", ".join(map(str, self.packs))
+
+
+def load_rulebook(*names: str | Path, plugins: Plugins | None = None) -> Rulebook:
+    """Load packs by name or folder, and all the packs they build on.
+
+    Raises PackError, PluginError or UsageError.
+    """
+    found = gather() if plugins is None else plugins
+    return Rulebook(read_packs(names, found), found)
+
+
+def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = None) -> Rulebook:
+    """The rulebook a record asks for, with more packs on top; versions are held to the record's ranges."""
+    found = gather() if plugins is None else plugins
+    packs = read_packs((*record.rule_packs, *more), found)
+    problems = [
+        Problem(
+            f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
+            record.document.place("rule_packs", pack.name),
+        )
+        for pack in packs
+        if pack.name in record.rule_packs and not satisfies(pack.version, record.rule_packs[pack.name])
+    ]
+    if problems:
+        raise PackError(problems)
+    return Rulebook(packs, found)
+
+
+def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
+    """Read packs and, by name, whatever they build on."""
+    packs: dict[str, Pack] = {}
+    problems: list[Problem] = []
+    waiting = list(names)
+    while waiting:
+        name = waiting.pop(0)
+        if str(name) in packs:
+            continue
+        folder = _folder(name, plugins, problems)
+        if folder is None:
+            continue
+        try:
+            pack = read_pack(folder)
+        except PackError as error:
+            problems.extend(error.problems)
+            continue
+        packs[pack.name] = pack
+        waiting.extend(base for base in pack.builds_on if base not in packs)
+    if problems:
+        raise PackError(problems)
+    return list(packs.values())
+
+
+def _folder(name: str | Path, plugins: Plugins, problems: list[Problem]) -> Path | None:
+    """A pack's folder: a path where one is meant, else an installed pack of that name."""
+    if isinstance(name, str) and name in plugins.rule_packs:
+        return plugins.rule_packs[name]
+    path = Path(name)
+    if (path / HEAD).is_file():
+        return path
+    known = ", ".join(plugins.rule_packs) or "none"
+    hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
+    problems.append(Problem(f"no rule pack {str(name)!r}", hint=hint))
+    return None

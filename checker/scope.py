@@ -1,0 +1,207 @@
+"""What the expressions of layered packs may name: characteristics, constants, tables, functions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from checker.compiled import CompiledCharacteristic
+from checker.errors import Place, Problem, nearest
+from checker.expressions import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.functions import FUNCTIONS, Function
+from checker.layers import Layered
+from checker.notation import NotationError, read_quantity
+from checker.pack import Characteristic, Table
+from checker.tables import table_function
+from checker.units import EXPRESSION_UNITS, Unit, UnitError, unit
+
+
+def build_scope(
+    layered: Layered, functions: Mapping[str, Function]
+) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
+    """Compile the characteristics of layered packs and the scope that rules are read in.
+
+    `functions` are those added by plugins, by name. Problems are listed, not raised.
+    """
+    problems: list[Problem] = []
+    known = _all_functions(layered, functions, problems)
+    problems.extend(_taken(layered, known))
+    problems.extend(_strange_parents(layered))
+    constants = dict(_constants(layered, problems))
+    plain = dict(_plain_characteristics(layered, problems))
+    parents = {name: stations.parent for name, stations in layered.stations.items()}
+    scope = Scope(
+        symbols={name: _symbol(item) for name, item in plain.items()},
+        parents=parents,
+        functions=known,
+        constants=constants,
+    )
+    characteristics = {name: _with_derivation(item, scope, problems) for name, item in plain.items()}
+    problems.extend(_circles(characteristics))
+    return scope, characteristics, problems
+
+
+def compile_at(text: str, scope: Scope, place: Place, problems: list[Problem]) -> Expression | None:
+    """Compile an expression; what is wrong with it is added to the problems."""
+    try:
+        return compile_expression(text, scope)
+    except ExpressionError as error:
+        problems.extend(error.placed(text, place))
+        return None
+
+
+def unit_at(name: str, place: Place, problems: list[Problem]) -> Unit | None:
+    """Look a unit up; an unknown one is added to the problems."""
+    try:
+        return unit(name)
+    except UnitError as error:
+        problems.append(Problem(str(error), place))
+        return None
+
+
+def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> dict[str, Function]:
+    known = dict(FUNCTIONS)
+    known.update(added)
+    for table in layered.tables.values():
+        made = _table_function(table, problems)
+        if made:
+            known[table.name] = made
+    return known
+
+
+def _table_function(table: Table, problems: list[Problem]) -> Function | None:
+    place = table.origin.place
+    x, y = unit_at(table.argument_unit, place, problems), unit_at(table.result_unit, place, problems)
+    return table_function(table, x, y) if x and y else None
+
+
+def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
+    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS)
+    sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
+    seen: set[str] = set()
+    for section in sections:
+        for name, thing in section.items():
+            if name in reserved or name in seen:
+                origin = getattr(thing, "origin")  # noqa: B009 - the three kinds share only this
+                yield Problem(f"{name!r} is already a unit, function, constant or table", origin.place)
+            seen.add(name)
+
+
+def _strange_parents(layered: Layered) -> Iterator[Problem]:
+    for stations in layered.stations.values():
+        if stations.parent is not None and stations.parent not in layered.stations:
+            hint = nearest(stations.parent, layered.stations)
+            yield Problem(f"no stations {stations.parent!r}", stations.origin.place, hint)
+
+
+def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
+    for constant in layered.constants.values():
+        found = unit_at(constant.unit, constant.origin.place, problems)
+        if found:
+            yield constant.name, Constant(constant.value * found.factor, found.dimension)
+
+
+def _plain_characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
+    for item in layered.characteristics.values():
+        place = item.origin.place
+        if item.per is not None and item.per not in layered.stations:
+            problems.append(
+                Problem(f"no stations {item.per!r}", item.places["per"], nearest(item.per, layered.stations))
+            )
+            continue
+        if (item.unit is None) == (not item.choices):
+            problems.append(Problem("a characteristic has either a unit or choices", place))
+        elif item.choices:
+            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, None)
+        else:
+            yield from _numeric(item, problems)
+
+
+def _numeric(item: Characteristic, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
+    found = unit_at(item.unit or "", item.places["unit"], problems)
+    if found is None:
+        return
+    if item.plausible is None:
+        problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
+        return
+    low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
+    if low >= high:
+        problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
+    yield item.name, CompiledCharacteristic(item, found, low, high, None)
+
+
+def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
+    try:
+        return exact_quantity(text, found)
+    except NotationError as error:
+        problems.append(Problem(str(error), item.places["plausible"]))
+        return math.nan
+
+
+def exact_quantity(text: str, expected: Unit) -> float:
+    """A quantity as packs write it, a number and a unit; raises NotationError.
+
+    Unlike a reading it needs no guessing at what its writer meant: a sign is a sign.
+    """
+    sign, rest = (-1.0, text[1:]) if text.startswith("-") else (1.0, text)
+    written = read_quantity(rest, expected, None)
+    if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high:
+        raise NotationError(f"{text!r} is not one value")
+    value = written.spans[0].low
+    return value if sign > 0 else written.unit.to_si(-written.unit.from_si(value))
+
+
+def _symbol(item: CompiledCharacteristic) -> Symbol:
+    characteristic = item.characteristic
+    return Symbol(
+        name=characteristic.name,
+        dimension=item.unit.dimension if item.unit else None,
+        stations=characteristic.per,
+        low=item.low,
+        high=item.high,
+        choices=characteristic.choices,
+        derived=characteristic.derived is not None,
+        series=characteristic.series,
+    )
+
+
+def _with_derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> CompiledCharacteristic:
+    characteristic = item.characteristic
+    if characteristic.derived is None or item.unit is None:
+        return item
+    place = characteristic.places["derived"]
+    derived = compile_at(characteristic.derived, scope, place, problems)
+    if derived is None:
+        return item
+    if derived.dimension != item.unit.dimension:
+        problems.append(Problem(f"{characteristic.derived!r} does not give a {item.unit.kind}", place))
+    if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
+        problems.append(
+            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", place)
+        )
+    return replace(item, derived=derived)
+
+
+def _ancestry(stations: str | None, scope: Scope) -> Iterator[str]:
+    while stations is not None:
+        yield stations
+        stations = scope.parents.get(stations)
+
+
+def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
+    for item in characteristics.values():
+        if item.derived is not None and item.name in _inputs(item, characteristics):
+            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.places["derived"])
+
+
+def _inputs(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> set[str]:
+    found: set[str] = set()
+    waiting = [item]
+    while waiting:
+        current = waiting.pop()
+        for column in current.derived.columns if current.derived else ():
+            if column.name not in found and column.view != "measured":
+                found.add(column.name)
+                waiting.append(characteristics[column.name])
+    return found

@@ -1,0 +1,29 @@
+"""Versions and version ranges, as PEP 440 writes them."""
+
+from __future__ import annotations
+
+from packaging.specifiers import InvalidSpecifier, SpecifierSet
+from packaging.version import InvalidVersion, Version
+
+
+def is_version(text: str) -> bool:
+    """Whether the text is a version such as 1.0.0."""
+    try:
+        Version(text)
+    except InvalidVersion:
+        return False
+    return True
+
+
+def is_range(text: str) -> bool:
+    """Whether the text is a version range such as >=1,<2."""
+    try:
+        SpecifierSet(text)
+    except InvalidSpecifier:
+        return False
+    return True
+
+
+def satisfies(version: str, allowed: str) -> bool:
+    """Whether a version lies in a range; both must be valid."""
+    return SpecifierSet(allowed).contains(version, prereleases=True)
