@@ -156,7 +156,7 @@ def _inside(x: Interval, low: float, high: float) -> Interval:
     if x.low < least_equal(low) or x.high > greatest_equal(high):
         limits = f"{low:g} and above" if math.isinf(high) else f"{low:g} to {high:g}"
         raise RangeError(f"the argument can leave its range, {limits}")
-    return Interval(max(x.low, low), min(x.high, high))
+    return Interval(*(min(max(end, low), high) for end in x))
 
 
 def _passes(angle: Interval, mark: float) -> bool:

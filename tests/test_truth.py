@@ -22,7 +22,7 @@ KLEENE_AND = ((T, U, F), (U, U, F), (F, F, F))
 KLEENE_OR = ((T, T, T), (T, U, U), (T, U, F))
 
 
-@pytest.mark.parametrize(("row", "column"), itertools.product(range(3), range(3)))
+@pytest.mark.parametrize(("row", "column"), list(itertools.product(range(3), range(3))))
 def test_and_or_follow_kleenes_tables(row: int, column: int) -> None:
     left, right = np.array([[VALUES[row]]]), np.array([[VALUES[column]]])
     assert truth.all_of(left, right) == KLEENE_AND[row][column]
@@ -43,6 +43,11 @@ def test_no_value_is_chosen_where_the_condition_cannot_be_told() -> None:
     chosen = truth.choose(np.array([T, U, F]), np.array([1.0, 1.0, 1.0]), np.array([2.0, 1.0, 2.0]))
     np.testing.assert_array_equal(chosen, [1.0, math.nan, 2.0])
     assert truth.choose(np.array([T, U, F]), T, F, U).tolist() == [T, U, F]
+
+
+def test_a_missing_truth_chooses_nothing() -> None:
+    assert np.isnan(truth.choose(np.array([math.nan]), 1.0, 2.0)).all()
+    assert truth.told(np.array([T, math.nan, F])).tolist() == [T, U, F]
 
 
 def test_the_value_not_chosen_may_be_missing() -> None:
