@@ -36,9 +36,12 @@ class Block:
         self.views = views or {}
         self._known: dict[Column, Array] = {}
 
-    def evaluate(self, expression: Expression) -> Array:
-        """The expression's value at every station it speaks of."""
-        return evaluate(expression, self.fetch, self.layout)
+    def evaluate(self, expression: Expression, at: str | None = None) -> Array:
+        """The expression's value at every station it speaks of, or lifted to stations that belong to those."""
+        found = evaluate(expression, self.fetch, self.layout)
+        if at is None or expression.stations in (None, at):
+            return found
+        return found[:, self.layout.children(at, expression.stations)]
 
     def fetch(self, column: Column) -> Array:
         """A column, lifted to the stations it is wanted at."""
@@ -86,12 +89,8 @@ class Block:
     def _computed(self, item: CompiledCharacteristic) -> Array:
         if item.derived is None:
             return self._nothing(item)
-        found = self.evaluate(item.derived)
+        found = self.evaluate(item.derived, item.characteristic.per)
         count = self.layout.count(item.characteristic.per)
-        derived = item.derived
-        own = item.characteristic.per
-        if derived.stations is not None and own is not None and derived.stations != own:
-            found = found[:, self.layout.children(own, derived.stations)]
         return plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
 
     def _direct(self, item: CompiledCharacteristic) -> Array:

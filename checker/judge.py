@@ -86,21 +86,22 @@ def measure(
     """
     found = limits or rule.limits
     if rule.is_demand:
-        value = _score(found, block, chain)
+        value = _score(found, block, chain, rule.stations)
         bounds = [_demanded(found, chain, band, level) for band, level in (("must", 1.0), ("should", 2.0))]
         none = np.full((1, 1), np.inf)
         edges = (bounds[0], bounds[1], none, none)
     else:
         value = block.evaluate(rule.judges)
-        size = block.evaluate(rule.per_unit_of) if rule.per_unit_of else None
+        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
         low_must, low_should, high_should, high_must = (
-            _edge(found.candidates(chain, band, side), side, block, size, rule) for band, side in POSITIONS
+            _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
         )
         if part is not None:
             low_must, high_must = np.fmax(low_must, part.low), np.fmin(high_must, part.high)
         edges = (low_must, low_should, high_should, high_must)
-    shape = np.broadcast_shapes(value.shape, *(edge.shape for edge in edges), (1, block.layout.count(rule.stations)))
-    spread = [np.broadcast_to(array, shape) for array in (value, *edges, _applies(rule, block))]
+    arrays = (value, *edges, _applies(rule, block))
+    shape = np.broadcast_shapes(*(array.shape for array in arrays), (1, block.layout.count(rule.stations)))
+    spread = [np.broadcast_to(array, shape) for array in arrays]
     return Measures(spread[0], (spread[1], spread[2], spread[3], spread[4]), spread[5])
 
 
@@ -151,49 +152,49 @@ def judge(
 def _applies(rule: CompiledRule, block: Block) -> Array:
     applies: Array = np.full((1, 1), TRUE)
     if rule.when is not None:
-        applies = block.evaluate(rule.when)
+        applies = block.evaluate(rule.when, rule.stations)
     if rule.unless is not None:
-        applies = np.minimum(applies, TRUE - block.evaluate(rule.unless))
+        applies = np.minimum(applies, TRUE - block.evaluate(rule.unless, rule.stations))
     return applies
 
 
-def _edge(candidates: Sequence[Candidate], side: str, block: Block, size: Array | None, rule: CompiledRule) -> Array:
+def _edge(candidates: Sequence[Candidate], side: str, block: Block, size: Array | None, at: str | None) -> Array:
     """The limit on one side: the first candidate whose condition holds; infinite where there is none."""
     edge: Array = np.full((1, 1), -np.inf if side == "low" else np.inf)
     for candidate in reversed(candidates):
-        edge = _chosen(candidate, _amount(candidate.bound, side, block, size), edge, block)
+        edge = _chosen(candidate, _amount(candidate.bound, side, block, size, at), edge, block, at)
     return edge
 
 
-def _amount(bound: Bound, side: str, block: Block, size: Array | None) -> Array:
+def _amount(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array:
     if bound.expression is not None:
-        found = block.evaluate(bound.expression) * bound.factor
+        found = block.evaluate(bound.expression, at) * bound.factor
         return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
     constant: Array = np.full((1, 1), bound.constant) * bound.factor
     return constant if not bound.is_ratio or size is None else size * constant
 
 
-def _chosen(candidate: Candidate, this: Array, otherwise: Array, block: Block) -> Array:
+def _chosen(candidate: Candidate, this: Array, otherwise: Array, block: Block, at: str | None) -> Array:
     if candidate.when is None:
         return this
-    condition = block.evaluate(candidate.when)
+    condition = block.evaluate(candidate.when, at)
     return np.where(condition == TRUE, this, np.where(condition == FALSE, otherwise, np.nan))
 
 
-def _score(limits: LimitSet, block: Block, chain: Sequence[str]) -> Array:
+def _score(limits: LimitSet, block: Block, chain: Sequence[str], at: str | None) -> Array:
     """Demands as a number: 0 breaks a must, 1 a should, 2 neither."""
-    must, should = (_demand_holds(limits.candidates(chain, band, side), block) for band, side in DEMANDS)
+    must, should = (_demand_holds(limits.candidates(chain, band, side), block, at) for band, side in DEMANDS)
     score = np.where(must == FALSE, 0.0, np.where(should == FALSE, 1.0, 2.0))
     undecided = (must == CANNOT_TELL) | ((should == CANNOT_TELL) & (must != FALSE))
     return np.where(undecided, np.nan, score)
 
 
-def _demand_holds(candidates: Sequence[Candidate], block: Block) -> Array:
+def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
     holds: Array = np.full((1, 1), TRUE)
     for candidate in reversed(candidates):
         expression = candidate.bound.expression
         if expression is not None:
-            truth = _chosen(candidate, block.evaluate(expression), holds, block)
+            truth = _chosen(candidate, block.evaluate(expression, at), holds, block, at)
             holds = np.where(np.isnan(truth), CANNOT_TELL, truth)
     return holds
 

@@ -18,7 +18,7 @@ _SLIPPED_POINT = (0.001, 0.01, 0.1, 10, 100, 1000)
 def single(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads "2-1/2 thou"."""
     given = amount(group)
-    if given.unit is UNITS["tenths"] and given.letter == "w":
+    if given.unit == UNITS["tenths"] and given.letter == "w":
         return asked.exactly(given, "a tenth is a ten-thousandth of an inch")
     return asked.exactly(given)
 
@@ -98,7 +98,7 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
         one = replace(one, unit=asked.unit_of(one))
     if other.unit is None:
         other = replace(other, unit=_COUNTERPART.get(asked.unit_of(one).name))
-    if other.unit is None or one.unit is other.unit:
+    if other.unit is None or one.unit == other.unit:
         return None
     values = asked.si(one), asked.si(other)
     kept = f"also written as {other.text} {other.unit.name}"
@@ -106,7 +106,10 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
         if other.digits > one.digits:
             return asked.exactly(other, f"also written as {one.text} {asked.unit_of(one).name}")
         return asked.exactly(one, kept)
+    if "c" in (one.letter, other.letter):
+        return None
     slipped = any(math.isclose(values[0], values[1] * slip, rel_tol=0.02) for slip in _SLIPPED_POINT)
-    if joint[0].letter == "(" and slipped and "c" not in (one.letter, other.letter):
+    if joint[0].letter == "(" and slipped:
         return asked.exactly(one, f"{kept}, whose point has slipped")
-    return None
+    readings = tuple(f"{way.text} {asked.unit_of(way).name}" for way in (one, other))
+    raise NotationError(f"{asked.text!r}: the two values do not agree", readings)

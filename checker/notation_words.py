@@ -115,9 +115,7 @@ REMARKS: Mapping[str, Remark] = {
 SLIPS: Mapping[str, str] = {"thousands": "thou", "mmm": "mm"}
 
 # Phrases one hyphen or letter apart from others of another size.
-UNSURE: Mapping[str, tuple[str, ...]] = {
-    "ten thousandth": ("a ten-thousandth of an inch", "ten thousandths of an inch")
-}
+UNSURE: Mapping[str, tuple[str, ...]] = {"ten thousandth": ("ten-thousandth", "ten thousandths")}
 
 
 @dataclass(frozen=True, slots=True)
