@@ -99,7 +99,7 @@ def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str,
     for constant in layered.constants.values():
         found = unit_at(constant.unit, constant.origin.place, problems)
         if found:
-            yield constant.name, Constant(constant.value * found.factor + found.offset, found.dimension)
+            yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
 def _plain_characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
