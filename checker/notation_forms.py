@@ -18,8 +18,8 @@ from checker.notation_parts import Part
 
 Reader: TypeAlias = Callable[..., Written | None]
 
-_Q = "([s+]?[nfw]h?(?:-?u)?)"
-_R = "([s+]?[nfwc]h?(?:-?u)?)"
+_Q = "([s+]?(?:[nf]|wh?)(?:-?u)?)"
+_R = "([s+]?(?:[nfc]|wh?)(?:-?u)?)"
 _B = rf"(?:\({_Q}\)|{_Q})"
 
 _FORMS: tuple[tuple[str, Reader], ...] = (

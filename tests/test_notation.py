@@ -192,6 +192,7 @@ def test_another_kind_is_refused_and_both_are_named(text: str, expected: Unit, k
         ("0.03 thou", IN),
         (".060 thou", IN),
         ("sixty", IN),
+        ("2.5 and a half thou", IN),
         ("-5 over", IN),
     ],
 )
