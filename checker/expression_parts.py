@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from checker import dimensions, intervals, mathematics, truth
-from checker.dimensions import DIMENSIONLESS
+from checker.dimensions import DIMENSIONLESS, Dimension
 from checker.errors import nearest
-from checker.expression_terms import Nature, Term, binary, constant, number
+from checker.expression_terms import WRONG, Term, binary, constant, number
 from checker.expression_walk import Walk
 from checker.intervals import Interval, hull
 from checker.names import Column, Symbol
@@ -22,6 +22,13 @@ _COMPARISONS: Mapping[type[ast.cmpop], Callable[..., truth.Array]] = {
     ast.LtE: truth.at_most,
     ast.Gt: truth.greater,
     ast.GtE: truth.at_least,
+}
+
+_BOUNDS: Mapping[type[ast.operator], Callable[[Interval, Interval], Interval]] = {
+    ast.Add: intervals.add,
+    ast.Sub: intervals.subtract,
+    ast.Mult: intervals.multiply,
+    ast.Div: intervals.divide,
 }
 
 
@@ -76,11 +83,11 @@ def unary_term(walk: Walk, node: ast.UnaryOp) -> Term:
     term = walk.term(node.operand)
     if isinstance(node.op, ast.Not):
         if not walk.are("truth", [node.operand], [term]):
-            return Term(None)
+            return WRONG
         tree = walk.draft.call(truth.negation, walk.draft.read(term, term.stations))
         return Term("truth", tree, stations=term.stations)
     if not walk.are("number", [node.operand], [term]) or isinstance(node.op, ast.UAdd):
-        return term if term.nature == "number" else Term(None)
+        return term if term.nature == "number" else WRONG
     tree = binary(constant(-1.0), ast.Mult(), walk.draft.read(term, term.stations))
     interval = intervals.negate(term.interval)
     return Term("number", tree, term.dimension, term.stations, interval, term.ends)
@@ -93,32 +100,35 @@ def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
     sides = [node.left, node.right]
     terms = [walk.term(side) for side in sides]
     if not walk.are("number", sides, terms):
-        return Term(None)
-    left, right = terms
+        return WRONG
     stations = walk.meet(node, terms)
-    trees = [walk.draft.read(term, stations) for term in terms]
-    tree = binary(trees[0], node.op, trees[1])
+    tree = _joined(walk, node.op, *(walk.draft.read(term, stations) for term in terms))
+    interval = walk.interval(node, _BOUNDS[type(node.op)], *terms)
+    return Term("number", tree, _dimension(walk, node, *terms), stations, interval, any(term.ends for term in terms))
+
+
+def _joined(walk: Walk, operator: ast.operator, left: ast.expr, right: ast.expr) -> ast.expr:
+    if isinstance(operator, ast.Div) and not isinstance(right, ast.Constant):
+        return walk.draft.call(mathematics.quotient, left, right)
+    return binary(left, operator, right)
+
+
+def _dimension(walk: Walk, node: ast.BinOp, left: Term, right: Term) -> Dimension | None:
     match node.op:
         case ast.Add():
-            dimension, bounds = walk.common_dimension(node, terms, "added"), intervals.add
+            return walk.common_dimension(node, (left, right), "added")
         case ast.Sub():
-            dimension, bounds = walk.common_dimension(node, terms, "subtracted"), intervals.subtract
+            return walk.common_dimension(node, (left, right), "subtracted")
         case ast.Mult():
-            dimension = dimensions.multiply(left.settled_dimension, right.settled_dimension)
-            bounds = intervals.multiply
+            return dimensions.multiply(left.settled_dimension, right.settled_dimension)
         case _:
-            dimension = dimensions.divide(left.settled_dimension, right.settled_dimension)
-            bounds = intervals.divide
-            if not isinstance(trees[1], ast.Constant):
-                tree = walk.draft.call(mathematics.quotient, *trees)
-    interval = walk.interval(node, bounds, left, right)
-    return Term("number", tree, dimension, stations, interval, left.ends or right.ends)
+            return dimensions.divide(left.settled_dimension, right.settled_dimension)
 
 
 def _power(walk: Walk, node: ast.BinOp) -> Term:
     base = walk.term(node.left)
     if not walk.are("number", [node.left], [base]):
-        return Term(None)
+        return WRONG
     exponent = _exponent(node.right)
     tree = binary(walk.draft.read(base, base.stations), ast.Pow(), constant(abs(exponent)))
     if exponent < 0:
@@ -142,7 +152,7 @@ def comparison_term(walk: Walk, node: ast.Compare) -> Term:
     sides = [node.left, *node.comparators]
     terms = [walk.term(side) for side in sides]
     if not walk.are("number", sides, terms):
-        return Term(None)
+        return WRONG
     walk.common_dimension(node, terms, "compared")
     stations = walk.meet(node, terms)
     trees = [walk.draft.read(term, stations) for term in terms]
@@ -174,7 +184,7 @@ def boolean_term(walk: Walk, node: ast.BoolOp) -> Term:
     is_and = isinstance(node.op, ast.And)
     terms = _each_given_the_last(walk, node.values, is_and)
     if not walk.are("truth", node.values, terms):
-        return Term(None)
+        return WRONG
     stations = walk.meet(node, terms)
     trees = [walk.draft.read(term, stations) for term in terms]
     tree = walk.draft.call(truth.all_of if is_and else truth.any_of, *trees)
@@ -190,23 +200,18 @@ def _each_given_the_last(walk: Walk, values: Sequence[ast.expr], outcome: bool) 
 
 
 def conditional_term(walk: Walk, node: ast.IfExp) -> Term:
-    """One of two numbers, or one of two conditions, as a condition says."""
+    """One of two numbers, as a condition says."""
     test = walk.term(node.test)
     with walk.given(node.test, True):
         then = walk.term(node.body)
     with walk.given(node.test, False):
         otherwise = walk.term(node.orelse)
-    if not walk.are("truth", [node.test], [test]):
-        return Term(None)
-    nature: Nature = "truth" if then.nature == "truth" else "number"
-    terms = [then, otherwise]
-    if not walk.are(nature, [node.body, node.orelse], terms):
-        return Term(None)
-    dimension = walk.common_dimension(node, terms, "alternatives") if nature == "number" else None
-    stations = walk.meet(node, (test, *terms))
-    trees = [walk.draft.read(term, stations) for term in (test, *terms)]
-    if nature == "truth":
-        trees.append(constant(truth.CANNOT_TELL))
-    tree = walk.draft.call(truth.choose, *trees)
+    alternatives = [then, otherwise]
+    fits = walk.are("truth", [node.test], [test])
+    if not walk.are("number", [node.body, node.orelse], alternatives) or not fits:
+        return WRONG
+    dimension = walk.common_dimension(node, alternatives, "alternatives")
+    stations = walk.meet(node, (test, *alternatives))
+    tree = walk.draft.call(truth.choose, *(walk.draft.read(term, stations) for term in (test, *alternatives)))
     interval = hull(then.interval, otherwise.interval)
-    return Term(nature, tree, dimension, stations, interval, then.ends or otherwise.ends)
+    return Term("number", tree, dimension, stations, interval, then.ends or otherwise.ends)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from checker.errors import Place, Problem
 
@@ -59,23 +60,33 @@ _OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.UAdd, ast.USub, 
 _DIRECTIONS = ((ast.Lt, ast.LtE), (ast.Gt, ast.GtE))
 
 
-def parse(text: object) -> tuple[ast.expr | None, list[Problem]]:
-    """The syntax tree, if there is one, and everything that is wrong with the text."""
+@dataclass(frozen=True, slots=True)
+class Syntax:
+    """A syntax tree, if the text gave one, and what is wrong with it; the nodes refused must not be used."""
+
+    tree: ast.expr | None
+    problems: tuple[Problem, ...] = ()
+    refused: frozenset[ast.expr] = frozenset()
+
+
+def parse(text: object) -> Syntax:
+    """Read a text, and hold its tree to the grammar."""
     if type(text) is not str:
-        return None, [fault(f"an expression is text, not {type(text).__name__}")]
-    problems = list(_text_problems(text))
+        return Syntax(None, (fault(f"an expression is text, not {type(text).__name__}"),))
+    problems = tuple(_text_problems(text))
     if problems:
-        return None, problems
+        return Syntax(None, problems)
     try:
         tree = ast.parse(text, mode="eval").body
     except SyntaxError as error:
-        return None, [_syntax_problem(text, error)]
+        return Syntax(None, (_syntax_problem(text, error),))
     except (ValueError, RecursionError, MemoryError):
-        return None, [fault("this cannot be read")]
-    problems = list(_size_problems(tree))
-    if not problems:
-        problems = list(_node_problems(tree, text))
-    return tree, problems
+        return Syntax(None, (fault("this cannot be read"),))
+    problems = tuple(_size_problems(tree))
+    if problems:
+        return Syntax(None, problems)
+    found = dict(_node_problems(tree, text))
+    return Syntax(tree, tuple(found.values()), frozenset(found))
 
 
 def fault(message: str, column: int = 1, hint: str = "") -> Problem:
@@ -125,16 +136,16 @@ def _size_problems(tree: ast.expr) -> Iterator[Problem]:
             yield fault(f"{found} {what}, at most {most}")
 
 
-def _node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> Iterator[Problem]:
+def _node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> Iterator[tuple[ast.expr, Problem]]:
     """What the grammar does not allow, in a node and below; nothing below a node that is refused."""
     column = node.col_offset + 1
     source = text[node.col_offset : node.end_col_offset]
     if not isinstance(node, _NODES):
-        yield fault(f"{source!r} has no place in an expression", column)
+        yield node, fault(f"{source!r} has no place in an expression", column)
         return
     message = _refusal(node, source, quote_allowed)
     if message:
-        yield fault(message, column)
+        yield node, fault(message, column)
         return
     for child in ast.iter_child_nodes(node):
         if isinstance(child, ast.expr) and not (isinstance(node, ast.Call) and child is node.func):

@@ -102,7 +102,8 @@ def _name(name: str) -> ast.Name:
 def binary(left: ast.expr, operator: ast.operator, right: ast.expr) -> ast.expr:
     """An operation in the tree, done at once between two constants."""
     if isinstance(left, ast.Constant) and isinstance(right, ast.Constant):
-        return constant(_AT_ONCE[type(operator)](left.value, right.value))
+        with np.errstate(all="ignore"):
+            return constant(_AT_ONCE[type(operator)](left.value, right.value))
     return ast.BinOp(left, operator, right)
 
 

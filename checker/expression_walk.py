@@ -31,6 +31,7 @@ class Walk:
     text: str
     scope: Scope
     meanings: Mapping[type[ast.expr], Meaning]
+    refused: frozenset[ast.expr] = frozenset()
     draft: Draft = field(default_factory=Draft)
     problems: list[Problem] = field(default_factory=list)
     names: set[str] = field(default_factory=set)
@@ -39,8 +40,9 @@ class Walk:
 
     def term(self, node: ast.expr) -> Term:
         """What a part is, within the range that the conditions around it leave."""
-        meaning = self.meanings.get(type(node))
-        found = meaning(self, node) if meaning else WRONG
+        if node in self.refused:
+            return WRONG
+        found = self.meanings[type(node)](self, node)
         if found.nature != "number":
             return found
         if self._guards:

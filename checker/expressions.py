@@ -1,6 +1,6 @@
 """Expressions: the small language in which packs calculate.
 
-The grammar, each rule on a line; every line is tested as it stands here:
+The grammar, in the notation of ISO/IEC 14977; every line is tested as it stands here:
 
     expression  = condition | number ;
     condition   = conjunction , { " or " , conjunction } ;
@@ -12,19 +12,19 @@ The grammar, each rule on a line; every line is tested as it stands here:
     up          = " < " | " <= " ;
     down        = " > " | " >= " ;
     choice      = name , ( " == " | " != " ) , quoted ;
+    test        = predicate , "(" , name , ")" ;
     number      = sum | sum , " if " , condition , " else " , number ;
     sum         = product , { ( " + " | " - " ) , product } ;
     product     = factor , { ( "*" | "/" ) , factor } ;
     factor      = [ "-" ] , power ;
-    power       = atom , [ "**" , [ "-" ] , figure ] ;
+    power       = atom , [ "**" , [ "-" ] , exponent ] ;
     atom        = figure | name | call | "(" , number , ")" ;
-    call        = function , "(" , number , { ", " , number } , ")" | reduction ;
+    call        = function , "(" , number , { ", " , number } , ")" | reading , "(" , name , ")" | reduction ;
     reduction   = across , "(" , number , [ ", " , quoted ] , ")" | "count(" , condition , [ ", " , quoted ] , ")" ;
-    test        = predicate , "(" , name , ")" ;
 
-A `figure` is a plain decimal number. A `name` is that of a characteristic, a constant, a unit or `pi`; an exponent is a
-figure up to 4. `quoted` is a choice, or the station set whose stations each get their own result. A zero without a unit
-is a zero of any unit. Spaces are free. At most 500 characters, 200 parts, 64 levels.
+A `figure` is a plain decimal number, an `exponent` one up to 4. A `name` is that of a characteristic, a constant, a
+unit or `pi`. `quoted` is a choice, or the station set whose stations each get a result of their own. A zero without a
+unit is a zero of any unit. Spaces are free. At most 500 characters, 200 parts, 64 levels.
 
 Dimensions, stations and ranges are checked when an expression is compiled. A value at a station sees the values of the
 stations it belongs to and of the assembly. Where a division, root or logarithm could fail within the plausible ranges,
@@ -116,13 +116,13 @@ class Expression:
 def compile_expression(text: str, scope: Scope) -> Expression:
     """Check an expression against what it may name; raises ExpressionError with all that is wrong."""
     text = text.strip(" ") if isinstance(text, str) else text
-    node, problems = parse(text)
-    if node is None:
-        raise ExpressionError(problems)
-    walk = Walk(text, scope, _MEANINGS)
-    term = walk.term(node)
-    if problems or walk.problems or term.nature is None:
-        raise ExpressionError([*problems, *walk.problems])
+    syntax = parse(text)
+    if syntax.tree is None:
+        raise ExpressionError(syntax.problems)
+    walk = Walk(text, scope, _MEANINGS, syntax.refused)
+    term = walk.term(syntax.tree)
+    if syntax.problems or walk.problems or term.nature is None:
+        raise ExpressionError([*syntax.problems, *walk.problems])
     return _expression(text, walk, term, term.nature)
 
 

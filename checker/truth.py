@@ -42,9 +42,9 @@ def negation(truth: Numbers) -> Array:
     return np.asarray(TRUE - truth)
 
 
-def choose(condition: Numbers, then: Numbers, otherwise: Numbers, unknown: float = np.nan) -> Array:
+def choose(condition: Numbers, then: Numbers, otherwise: Numbers) -> Array:
     """One or the other value, and neither where the condition cannot be told."""
-    unless_true = np.where(np.equal(condition, FALSE), otherwise, unknown)
+    unless_true = np.where(np.equal(condition, FALSE), otherwise, np.nan)
     return np.where(np.equal(condition, TRUE), then, unless_true)
 
 
