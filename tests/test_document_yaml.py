@@ -297,7 +297,7 @@ def test_both_parsers_agree_on_what_both_accept(text: str) -> None:
     assert len(set(read)) < 2
 
 
-WORDS = st.text("abno µé-", min_size=1, max_size=12)
+WORDS = st.text("bno µé-", min_size=1, max_size=12)
 SCALARS = st.one_of(
     st.none(),
     st.booleans(),
