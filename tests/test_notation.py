@@ -209,6 +209,26 @@ def test_torque_then_angle_gives_the_part_that_is_asked_for() -> None:
     assert angle.notes == ("after 30 N m",)
 
 
+@pytest.mark.parametrize("word", ["under", "below", "less than", "a little under", "just under", "<"])
+def test_a_value_known_from_one_side_only(word: str) -> None:
+    (below,) = read_quantity(f"{word} .001", IN, IN).spans
+    assert (below.low, below.high) == (-math.inf, pytest.approx(2.54e-5))
+    opposite = {"under": "over", "below": "above", "less than": "more than", "<": ">"}.get(word, "just over")
+    (above,) = read_quantity(f"{opposite} 0.003 in", IN, MM).spans
+    assert (above.low, above.high) == (pytest.approx(7.62e-5), math.inf)
+
+
+def test_words_give_the_sign() -> None:
+    assert values(read_quantity("3 cc dome", CC, None)) == pytest.approx([-3e-6])
+    assert values(read_quantity("-3 cc dish", CC, None)) == pytest.approx([3e-6])
+    assert values(read_quantity("4 retarded", DEG, None)) == pytest.approx([math.radians(4)])
+    assert "not the sign" in read_quantity("-3 cc dish", CC, None).notes[1]
+
+
+def test_twelve_is_at_the_zero_of_the_clock() -> None:
+    assert values(read_quantity("12 o'clock", DEG, None)) == [0.0]
+
+
 def test_a_station_label_is_kept_apart() -> None:
     assert read_quantity("#3 .0016", IN, IN).station == "3"
 
