@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from checker.document_json import read_json
-from checker.document_tree import Findings, Position, Tree, character_name, dotted, first_forbidden
+from checker.document_tree import Findings, KeyPath, Position, Tree, character_name, dotted, first_forbidden
 from checker.document_yaml import read_yaml
 from checker.errors import InputError, Place, Problem
 
@@ -31,8 +31,8 @@ class Document:
     data: Any
     source: str
     digest: str
-    _positions: Mapping[tuple[str | int, ...], Position] = field(repr=False)
-    _texts: Mapping[tuple[str | int, ...], str] = field(repr=False)
+    _positions: Mapping[KeyPath, Position] = field(repr=False)
+    _texts: Mapping[KeyPath, str] = field(repr=False)
 
     def place(self, *path: str | int) -> Place:
         """Where the value at this path stands, or else what encloses it; an entry stands at its key."""

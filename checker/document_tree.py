@@ -11,7 +11,7 @@ from typing import Any, NoReturn, TypeAlias
 
 from checker.errors import InputError, Place, Problem
 
-Path: TypeAlias = tuple[str | int, ...]
+KeyPath: TypeAlias = tuple[str | int, ...]
 Position: TypeAlias = tuple[int, int]  # line and column, both from 1
 
 MOST_NODES = 100_000  # keys and values together
@@ -21,7 +21,7 @@ LONGEST_KEY = 200
 MOST_PROBLEMS = 100
 
 
-def dotted(path: Path) -> str:
+def dotted(path: KeyPath) -> str:
     """The path as messages show it."""
     return ".".join(str(step) for step in path)
 
@@ -46,13 +46,13 @@ class Findings:
         self.source = source
         self._problems: list[Problem] = []
 
-    def add(self, message: str, at: Position, path: Path = (), hint: str = "") -> None:
+    def add(self, message: str, at: Position, path: KeyPath = (), hint: str = "") -> None:
         """Notes a problem and goes on, until there are too many."""
         if len(self._problems) == MOST_PROBLEMS:
             self.stop("too many problems; nothing from here on was looked at", at)
         self._problems.append(Problem(message, Place(self.source, *at, dotted(path)), hint))
 
-    def stop(self, message: str, at: Position, path: Path = (), hint: str = "") -> NoReturn:
+    def stop(self, message: str, at: Position, path: KeyPath = (), hint: str = "") -> NoReturn:
         """Notes a problem after which nothing can be read."""
         self._problems.append(Problem(message, Place(self.source, *at, dotted(path)), hint))
         raise InputError(self._problems)
@@ -68,7 +68,7 @@ class _Open:
     """A mapping or list whose end has not been read."""
 
     container: dict[str, Any] | list[Any]
-    path: Path
+    path: KeyPath
     key: str | None = None
 
 
@@ -79,8 +79,8 @@ class Tree:
         self.findings = findings
         self.data: Any = None
         self.complete = False
-        self.positions: dict[Path, Position] = {}
-        self.texts: dict[Path, str] = {}
+        self.positions: dict[KeyPath, Position] = {}
+        self.texts: dict[KeyPath, str] = {}
         self._open: list[_Open] = []
         self._nodes = 0
 
@@ -95,8 +95,8 @@ class Tree:
         return self.in_mapping and self._open[-1].key is None
 
     @property
-    def path(self) -> Path:
-        """Path of the next value."""
+    def path(self) -> KeyPath:
+        """KeyPath of the next value."""
         if not self._open:
             return ()
         top = self._open[-1]
@@ -161,7 +161,7 @@ class Tree:
         self.problem(f"the character {character_name(text[index])} may not stand in a key", at)
         return ascii(text[:LONGEST_KEY])
 
-    def _place(self, value: Any, path: Path, at: Position) -> None:
+    def _place(self, value: Any, path: KeyPath, at: Position) -> None:
         self.positions.setdefault(path, at)  # an entry of a mapping is placed at its key
         if not self._open:
             self.data, self.complete = value, not isinstance(value, dict | list)
