@@ -96,7 +96,7 @@ class Tree:
 
     @property
     def path(self) -> KeyPath:
-        """KeyPath of the next value."""
+        """Where the next value will stand."""
         if not self._open:
             return ()
         top = self._open[-1]
