@@ -38,9 +38,8 @@ class Book(Protocol):
     def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
     @property
     def rules(self) -> Mapping[str, CompiledRule]: ...
-    @property
-    def inputs(self) -> Mapping[str, Inputs]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
+    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
 
 
 def check_record(
@@ -78,7 +77,7 @@ def check_record(
     flags = tuple(flags_on(readings, book.characteristics, context))
     context = replace(context, refused=dict(_refused(readings, sound, book)))
     judged = tuple(
-        _judged(rule, book.inputs[rule.name], block, columns, context)
+        _judged(rule, book.inputs(rule.name, chain), block, columns, context)
         for rule in book.rules.values()
         if rule.rule.before in due
     )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from checker.errors import Place
 from checker.expressions import Expression
-from checker.pack import ANY, Basis, Characteristic, Limit, Rule
+from checker.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
 from checker.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
@@ -45,13 +46,38 @@ class CompiledEntry:
     bounds: tuple[Bound, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class LimitSet:
-    """All limits of a rule from one source, for every application."""
+    """All limits of a rule from one source; those of an application are compiled when first asked for."""
 
-    title: str
-    entries: tuple[CompiledEntry, ...]
-    basis: Basis | None = None
+    def __init__(
+        self,
+        title: str,
+        stated: Sequence[Entry],
+        compile_entry: Callable[[Entry], CompiledEntry],
+        basis: Basis | None = None,
+    ) -> None:
+        self.title = title
+        self.basis = basis
+        self._stated = tuple(stated)
+        self._compile = compile_entry
+        self._compiled: dict[int, CompiledEntry] = {}
+
+    @property
+    def entries(self) -> tuple[CompiledEntry, ...]:
+        """Every entry, compiled."""
+        return tuple(self._entry(number) for number in range(len(self._stated)))
+
+    @property
+    def applications(self) -> frozenset[str]:
+        """Those for which something is stated."""
+        return frozenset(entry.application for entry in self._stated)
+
+    def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
+        """The same set with other limits."""
+        changed = LimitSet(self.title, self._stated, self._compile, self.basis)
+        changed._stated = tuple(replace(self._stated[0], application=entry.application) for entry in entries)
+        changed._compiled = dict(enumerate(entries))
+        return changed
 
     def candidates(self, chain: Sequence[str], band: str, side: str) -> tuple[Candidate, ...]:
         """What may count at one position: nearest application first, up to the first that always counts."""
@@ -64,16 +90,18 @@ class LimitSet:
         return tuple(found)
 
     def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
-        for entry in self.entries:
-            if entry.application == application:
+        for number, stated in enumerate(self._stated):
+            if stated.application == application:
+                entry = self._entry(number)
                 for bound in entry.bounds:
                     if (bound.limit.band, bound.limit.side) == (band, side):
                         yield Candidate(entry.when, bound)
 
-    @property
-    def applications(self) -> frozenset[str]:
-        """Those for which something is stated."""
-        return frozenset(entry.application for entry in self.entries)
+    def _entry(self, number: int) -> CompiledEntry:
+        found = self._compiled.get(number)
+        if found is None:
+            found = self._compiled[number] = self._compile(self._stated[number])
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +126,9 @@ class CompiledCharacteristic:
         return self.characteristic.name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class CompiledRule:
-    """A rule whose every expression is checked."""
+    """A rule whose expressions are checked; its words are compiled when first asked for."""
 
     rule: Rule
     judges: Expression
@@ -111,7 +139,12 @@ class CompiledRule:
     per_unit_of: Expression | None
     limits: LimitSet
     others: tuple[LimitSet, ...]
-    remedies: Mapping[str, Phrase]
+    compile_remedies: Callable[[CompiledRule], Mapping[str, Phrase]]
+
+    @cached_property
+    def remedies(self) -> Mapping[str, Phrase]:
+        """What to do, by the side on which the value misses."""
+        return self.compile_remedies(self)
 
     @property
     def name(self) -> str:

@@ -21,12 +21,19 @@ _QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+
 
 
 def compile_rule(
-    rule: Rule, layered: Layered, scope: Scope, characteristics: Mapping[str, CompiledCharacteristic]
+    rule: Rule, layered: Layered, scope: Scope, characteristics: Mapping[str, CompiledCharacteristic], strict: bool
 ) -> tuple[CompiledRule | None, list[Problem]]:
-    """Check one rule; the problems name every key that is wrong."""
+    """Compile one rule; if strict, all of it is checked now, and the problems name every key that is wrong.
+
+    A rule of a released pack was checked when it was released: what is not needed yet waits until it is.
+    """
     compiling = _Compiling(rule, layered, scope, characteristics)
-    compiling.check_names()
-    return compiling.compile(), compiling.problems
+    compiled = compiling.compile()
+    if strict:
+        compiling.check_names()
+        if compiled is not None:
+            compiling.complete(compiled)
+    return compiled, compiling.problems
 
 
 @dataclass(slots=True)
@@ -50,7 +57,7 @@ class _Compiling:
         if shown is None:
             return None
         self.check_size(judges, size)
-        compiled = CompiledRule(
+        return CompiledRule(
             rule=self.rule,
             judges=judges,
             unit=shown,
@@ -60,10 +67,15 @@ class _Compiling:
             per_unit_of=size,
             limits=self.limit_set(OtherLimits("", self.rule.entries, self.rule.basis), judges, shown, size),
             others=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.others),
-            remedies={},
+            compile_remedies=self.remedies,
         )
+
+    def complete(self, compiled: CompiledRule) -> None:
+        """Compile and check what would else wait."""
+        for limits in (compiled.limits, *compiled.others):
+            limits.entries  # noqa: B018 - compiling them is the check
         self.check_bands(compiled)
-        return replace(compiled, remedies=dict(self.remedies(compiled)))
+        compiled.remedies  # noqa: B018 - likewise
 
     def fault(self, message: str, place: Place, hint: str = "") -> None:
         self.problems.append(Problem(message, place, hint))
@@ -125,8 +137,7 @@ class _Compiling:
             self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
 
     def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
-        entries = tuple(self.entry(entry, judges, shown, size) for entry in other.entries)
-        return LimitSet(other.title, entries, other.basis)
+        return LimitSet(other.title, other.entries, lambda entry: self.entry(entry, judges, shown, size), other.basis)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         when = self.condition("limits", entry.when, entry.origin.place)
@@ -196,8 +207,9 @@ class _Compiling:
                         low.limit.origin.place,
                     )
 
-    def remedies(self, rule: CompiledRule) -> Iterator[tuple[str, Phrase]]:
+    def remedies(self, rule: CompiledRule) -> dict[str, Phrase]:
         scope = self.remedy_scope(rule)
+        phrases: dict[str, Phrase] = {}
         for side, text in self.rule.remedies.items():
             place = self.place(f"remedy {side}")
             parts: list[str | tuple[Expression, Unit]] = []
@@ -208,7 +220,8 @@ class _Compiling:
                     parts.append(piece)
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, place))
-            yield side, Phrase(tuple(part for part in parts if part != ""))
+            phrases[side] = Phrase(tuple(part for part in parts if part != ""))
+        return phrases
 
     def amount_in_words(
         self, piece: str, scope: Scope, rule: CompiledRule, place: Place

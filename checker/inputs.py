@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from checker.block import MEASURED
-from checker.compiled import CompiledCharacteristic, CompiledRule
+from checker.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
 from checker.expressions import Expression
 
 
@@ -18,11 +18,13 @@ class Inputs:
     across: frozenset[str]
 
 
-def inputs_of(rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
-    """Everything that may bear on what a rule says."""
+def inputs_of(
+    rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic], chain: Sequence[str]
+) -> Inputs:
+    """Everything that may bear on what a rule says of an application; `chain` is that and those it is like."""
     names: set[str] = set()
     across: set[str] = set()
-    waiting = [(expression, False) for expression in expressions_of(rule)]
+    waiting = [(expression, False) for expression in expressions_of(rule, chain)]
     while waiting:
         expression, reduced = waiting.pop()
         for column in expression.columns:
@@ -38,11 +40,11 @@ def inputs_of(rule: CompiledRule, characteristics: Mapping[str, CompiledCharacte
     return Inputs(frozenset(names), frozenset(across))
 
 
-def expressions_of(rule: CompiledRule) -> Iterator[Expression]:
-    """Every expression of a rule that judging evaluates."""
-    candidates: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
-    yield from (expression for expression in candidates if expression is not None)
-    for entry in rule.limits.entries:
-        if entry.when is not None:
-            yield entry.when
-        yield from (bound.expression for bound in entry.bounds if bound.expression is not None)
+def expressions_of(rule: CompiledRule, chain: Sequence[str]) -> Iterator[Expression]:
+    """Every expression of a rule that judging for an application evaluates."""
+    plain: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
+    yield from (expression for expression in plain if expression is not None)
+    for band, side in (*POSITIONS, *DEMANDS):
+        for candidate in rule.limits.candidates(chain, band, side):
+            both = (candidate.when, candidate.bound.expression)
+            yield from (expression for expression in both if expression is not None)

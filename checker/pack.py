@@ -196,6 +196,7 @@ class Pack:
     title: str
     folder: Path
     digest: str
+    is_released: bool
     builds_on: Mapping[str, str]
     applications: tuple[Application, ...]
     milestones: tuple[str, ...]

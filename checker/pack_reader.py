@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from checker.document import Document, read_document
-from checker.errors import CheckerError, PackError, Place, Problem
+from checker.document import Document
+from checker.errors import PackError, Place, Problem
 from checker.pack import (
     ANY,
     BANDS,
@@ -30,17 +27,8 @@ from checker.pack import (
     Stations,
     Table,
 )
-from checker.schemas import problems as schema_problems
-from checker.versions import is_range, is_version
+from checker.pack_files import PackFiles, read_pack_files
 
-HEAD = "pack.yaml"
-HEAD_KEYS = ("pack", "version", "rule_language", "title", "builds_on", "applications", "milestones", "cautions")
-REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
-MOST_FILES = 200
-_FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
-_DEVICE_NAMES = frozenset(
-    {"con", "prn", "aux", "nul"} | {f"{kind}{n}" for kind in ("com", "lpt") for n in range(1, 10)}
-)
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
 
 
@@ -49,90 +37,31 @@ def read_pack(folder: Path) -> Pack:
 
     Raises PackError naming every problem of every file.
     """
-    head, files = _documents(folder)
-    return _PackFiles(folder, head, files).pack()
-
-
-def _documents(folder: Path) -> tuple[Document, list[Document]]:
-    if not (folder / HEAD).is_file():
-        raise PackError(Problem(f"no rule pack in {folder.name!r}: it has no {HEAD}"))
-    paths = sorted(path for path in folder.iterdir() if path.suffix == ".yaml")
-    problems = [
-        Problem(f"{path.name!r} is not a usable file name in a pack")
-        for path in paths
-        if not _FILE_NAME.fullmatch(path.name) or path.is_symlink()
-    ]
-    if len(paths) > MOST_FILES:
-        problems.append(Problem(f"{len(paths)} files in a pack; at most {MOST_FILES} are read"))
-    documents = [] if problems else list(_read_all(paths, folder, problems))
-    if problems:
-        raise PackError(problems)
-    heads = [document for path, document in zip(paths, documents, strict=True) if path.name == HEAD]
-    return heads[0], documents
-
-
-def _read_all(paths: list[Path], folder: Path, problems: list[Problem]) -> Iterator[Document]:
-    for path in paths:
-        try:
-            document = read_document(path, shown_as=f"{folder.name}/{path.name}")
-        except CheckerError as error:
-            problems.extend(error.problems)
-            continue
-        found = schema_problems(document, "pack")
-        problems.extend(found or [*_head_problems(document, path.name == HEAD), *_table_problems(document)])
-        yield document
-
-
-def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
-    if is_head:
-        for key in REQUIRED_HEAD_KEYS:
-            if key not in document.data:
-                yield Problem(f"{key!r} is missing", document.place())
-        if document.data.get("pack") in _DEVICE_NAMES:
-            yield Problem("this name cannot be used for a pack", document.place("pack"))
-        if not is_version(str(document.data.get("version", "0"))):
-            yield Problem("not a version number such as 1.0.0", document.place("version"))
-        for name, allowed in document.data.get("builds_on", {}).items():
-            if not is_range(allowed):
-                yield Problem("not a version range such as '>=1,<2'", document.place("builds_on", name))
-        return
-    for key in HEAD_KEYS:
-        if key in document.data:
-            yield Problem(f"{key!r} belongs in {HEAD}", document.place(key))
-
-
-def _table_problems(document: Document) -> Iterator[Problem]:
-    for name, given in document.data.get("tables", {}).items():
-        place = document.place("tables", name)
-        rows = given.get("stepped", given.get("linear", ()))
-        if ("stepped" in given) == ("linear" in given):
-            yield Problem("a table is either stepped or linear", place)
-        if any(after[0] <= before[0] for before, after in pairwise(rows)):
-            yield Problem("the rows of a table must rise in x", place)
-        if "stepped" in given and given.get("up_to", float("-inf")) < rows[-1][0]:
-            yield Problem("a stepped table says up_to where its last step ends", place)
+    files = read_pack_files(folder)
+    pack = _Building(files).pack()
+    _refuse_repeats(pack)
+    return pack
 
 
 @dataclass(frozen=True, slots=True)
-class _PackFiles:
-    """The files of one pack, schema-checked, on their way to a Pack."""
+class _Building:
+    """The files of one pack on their way to a Pack."""
 
-    folder: Path
-    head: Document
-    files: list[Document]
+    files: PackFiles
 
     def pack(self) -> Pack:
-        data = self.head.data
-        digest = hashlib.sha256("".join(sorted(document.digest for document in self.files)).encode()).hexdigest()
-        pack = Pack(
+        head = self.files.head
+        data = head.data
+        return Pack(
             name=data["pack"],
             version=str(data["version"]),
             title=data["title"],
-            folder=self.folder,
-            digest=digest,
+            folder=self.files.folder,
+            digest=self.files.digest,
+            is_released=self.files.is_released,
             builds_on=data.get("builds_on", {}),
             applications=tuple(
-                Application(name, given["title"], given.get("like"), self.origin(self.head, "applications", name))
+                Application(name, given["title"], given.get("like"), self.origin(head, "applications", name))
                 for name, given in data.get("applications", {}).items()
             ),
             milestones=tuple(data.get("milestones", ())),
@@ -145,23 +74,54 @@ class _PackFiles:
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
         )
-        _refuse_repeats(pack)
-        return pack
 
     def origin(self, document: Document, *path: str | int) -> Origin:
-        return Origin(self.head.data["pack"], str(self.head.data["version"]), document.place(*path))
+        data = self.files.head.data
+        return Origin(data["pack"], str(data["version"]), document.place(*path))
 
     def each(self, section: str, build: Any) -> Iterator[Any]:
-        for document in self.files:
+        for document in self.files.documents:
             for name in document.data.get(section, {}):
                 yield build(_Section(self, document, (section, name)))
+
+
+class Places(Mapping[str, Place]):
+    """The place of each key of one mapping in a document; remedies as "remedy low"."""
+
+    def __init__(self, document: Document, path: tuple[str | int, ...]) -> None:
+        self._document = document
+        self._path = path
+
+    def __getitem__(self, key: str) -> Place:
+        steps = key.split(" ")
+        if not self._has(steps):
+            raise KeyError(key)
+        return self._document.place(*self._path, *steps)
+
+    def __iter__(self) -> Iterator[str]:
+        data = self._data()
+        yield from data
+        yield from (f"remedy {side}" for side in data.get("remedy", {}))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def _has(self, steps: Sequence[str]) -> bool:
+        data = self._data()
+        return steps[0] in data and (len(steps) == 1 or steps[1] in data[steps[0]])
+
+    def _data(self) -> Any:
+        value = self._document.data
+        for step in self._path:
+            value = value[step]
+        return value
 
 
 @dataclass(frozen=True, slots=True)
 class _Section:
     """One named thing in one file, with the way to it."""
 
-    pack: _PackFiles
+    pack: _Building
     document: Document
     path: tuple[str | int, ...]
 
@@ -187,12 +147,9 @@ class _Section:
         return self.document.written(*self.path, *steps)
 
     @property
-    def places(self) -> dict[str, Place]:
-        """The place of every key of this mapping, and of every remedy."""
-        found = {key: self.document.place(*self.path, key) for key in self.data}
-        for side in self.data.get("remedy", {}):
-            found[f"remedy {side}"] = self.document.place(*self.path, "remedy", side)
-        return found
+    def places(self) -> Places:
+        """The place of every key of this mapping."""
+        return Places(self.document, self.path)
 
     @property
     def system(self) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import cached_property
+from functools import cache
 from pathlib import Path
 
 from checker.checking import check_record
@@ -15,7 +15,8 @@ from checker.inputs import Inputs, inputs_of
 from checker.layers import Layered, layer
 from checker.names import Scope
 from checker.pack import Pack
-from checker.pack_reader import HEAD, read_pack
+from checker.pack_files import HEAD
+from checker.pack_reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.record import Record
 from checker.report import Report
@@ -29,12 +30,13 @@ class Rulebook:
     def __init__(self, packs: Iterable[Pack], plugins: Plugins) -> None:
         self.layered: Layered = layer(packs)
         self.plugins = plugins
+        strict = not all(pack.is_released for pack in self.layered.packs)
         scope, characteristics, problems = build_scope(self.layered, plugins.functions)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
         compiled: dict[str, CompiledRule] = {}
         for rule in self.layered.rules.values():
-            made, found = compile_rule(rule, self.layered, scope, characteristics)
+            made, found = compile_rule(rule, self.layered, scope, characteristics, strict)
             problems.extend(found)
             if made is not None:
                 compiled[rule.name] = made
@@ -54,10 +56,10 @@ class Rulebook:
     def milestones(self) -> tuple[str, ...]:
         return self.layered.milestones
 
-    @cached_property
-    def inputs(self) -> Mapping[str, Inputs]:
-        """What each rule rests on, by rule."""
-        return {name: inputs_of(rule, self.characteristics) for name, rule in self.rules.items()}
+    @cache  # noqa: B019 - a rulebook lives as long as what it has worked out
+    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
+        """What a rule rests on when judged for an application and those it is like."""
+        return inputs_of(self.rules[rule], self.characteristics, chain)
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one."""

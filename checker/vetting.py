@@ -105,4 +105,4 @@ def _step(rule: CompiledRule, bound: Bound) -> float:
 
 def _with_entry(rule: CompiledRule, number: int, entry: CompiledEntry) -> CompiledRule:
     entries = tuple(entry if index == number else other for index, other in enumerate(rule.limits.entries))
-    return replace(rule, limits=replace(rule.limits, entries=entries))
+    return replace(rule, limits=rule.limits.with_entries(entries))
