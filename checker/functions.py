@@ -22,11 +22,12 @@ from types import MappingProxyType
 from typing import Any, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from checker import mathematics, ranges
 from checker.dimensions import DIMENSIONLESS, Dimension, dimension_of
-from checker.intervals import TRUTH, Interval
-from checker.truth import CANNOT_TELL, Array
+from checker.intervals import TRUTH, Interval, RangeError, bounded
+from checker.truth import CANNOT_TELL, FALSE, TRUE, Array
 
 
 class Kind(Enum):
@@ -84,29 +85,37 @@ class Function:
 
     def range_of(self, *arguments: Interval) -> Interval:
         """Where the result lies; raises RangeError where the calculation can fail."""
-        if self.bounds is not None:
-            return self.bounds(*arguments)
-        return TRUTH if self.result is Kind.CONDITION else UNKNOWN_RANGE
+        if self.bounds is None:
+            return TRUTH if self.result is Kind.CONDITION else UNKNOWN_RANGE
+        try:
+            return bounded(*self.bounds(*arguments))
+        except RangeError:
+            raise
+        except Exception as error:
+            raise RangeError(f"its range cannot be told ({type(error).__name__}: {error})") from error
 
     def __call__(self, *arguments: Array) -> Array:
         """The result, missing where an argument is missing and not covered where one is not covered."""
         if self.call is None:
             raise FunctionError(f"{self.name} reads a characteristic and calculates nothing")
-        given = _by_station(arguments) if self.across else arguments
+        given = tuple(item if type(item) is np.ndarray else np.atleast_2d(item) for item in arguments)
+        if self.across:
+            given = _by_station(given)
         if self.across and given[0].shape[-1] == 0:
             return np.full((given[0].shape[0], 1), np.nan)
         try:
-            found = np.asarray(self.call(*given), dtype=np.float64)
+            found = np.asarray(self.call(*given))
         except Exception as error:
             raise FunctionError(f"{self.name} failed: {type(error).__name__}: {error}") from error
         return self._carry(self._shaped(found, given), given)
 
-    def _shaped(self, found: Array, given: tuple[Array, ...]) -> Array:
+    def _shaped(self, found: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
         expected = np.broadcast_shapes(*(np.shape(argument) for argument in given))
         if self.across:
             expected = expected[:-1]
-        if found.shape != expected:
-            raise FunctionError(f"{self.name} returned an array of shape {found.shape}, not {expected}")
+        if found.shape != expected or found.dtype.kind not in "biuf":
+            raise FunctionError(f"{self.name} returned {found.dtype} of shape {found.shape}, not numbers of {expected}")
+        found = found.astype(np.float64, copy=False)
         return found[..., np.newaxis] if self.across else found
 
     def _carry(self, found: Array, given: tuple[Array, ...]) -> Array:
@@ -119,7 +128,7 @@ class Function:
                 blank = values.sum(axis=-1, keepdims=True) if self.across else values
                 found = np.where(np.isfinite(blank), found, blank)
         if self.result is Kind.CONDITION:
-            found = np.where(np.isfinite(found), found, CANNOT_TELL)
+            found = np.where((found == TRUE) | (found == FALSE), found, CANNOT_TELL)
         return found
 
 

@@ -161,14 +161,14 @@ def _split(words: list[str], mark: str) -> Iterator[list[str]]:
 def test_every_sentence_of_the_grammar_can_be_read() -> None:
     sampler = Sampler(random.Random(7), set())  # noqa: S311
     read = 0
-    for _ in range(3000):
+    for _ in range(1000):
         text = sampler.sentence("expression", 0)
         syntax = parse(text)
         sizes = [problem.message for problem in syntax.problems]
         if not all("more than" in message or "at most" in message or "longer" in message for message in sizes):
             raise AssertionError(f"{text!r}: {sizes}")
         read += not sizes
-    assert read > 1500
+    assert read > 500
     assert sampler.taken == {(name, number) for name in RULES for number in range(len(list(_split(RULES[name], "|"))))}
 
 

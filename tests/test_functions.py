@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.dimensions import DIMENSIONLESS
+from checker.expressions import ExpressionError, compile_expression
 from checker.functions import FUNCTIONS, A, B, Free, Function, FunctionError, Kind
 from checker.intervals import Interval, RangeError
 from checker.ranges import unchanged
@@ -220,8 +221,10 @@ def test_a_function_is_added_as_the_module_shows() -> None:
         lambda x: None,
         lambda x: x / "a",
         lambda x: x.mean(),
+        lambda x: x + 1j,
+        lambda x: x.astype(str),
     ],
-    ids=["shape", "row", "text", "nothing", "fails", "one number"],
+    ids=["shape", "row", "text", "nothing", "fails", "one number", "complex", "figures as text"],
 )
 def test_a_function_that_misbehaves_is_named(misbehaving: Callable[..., object]) -> None:
     function = Function("wobble", (A,), A, call=misbehaving)
@@ -238,6 +241,29 @@ def test_a_function_that_fails_quietly_gives_no_value_and_never_not_covered() ->
 def test_a_condition_of_a_plugin_that_cannot_be_told_stays_so() -> None:
     function = Function("is_even", (DIMENSIONLESS,), Kind.CONDITION, call=lambda x: x % 2 == 0)
     assert function(np.array([[2.0, 3.0, NAN]])).tolist() == [[1.0, 0.0, 0.5]]
+
+
+def test_a_condition_of_a_plugin_is_true_or_false_or_cannot_be_told() -> None:
+    function = Function("may_be", (DIMENSIONLESS,), Kind.CONDITION, call=lambda x: x)
+    assert function(np.array([[1.0, 0.0, 0.3, 2.0, -1.0]])).tolist() == [[1.0, 0.0, 0.5, 0.5, 0.5]]
+
+
+def test_a_function_gets_arrays_even_for_constants() -> None:
+    shapes = []
+    function = Function("seen", (A,), A, call=lambda x: shapes.append(x.shape) or x * 1.0)
+    assert value_of("seen(2)", scope_of(functions=added(function))).item() == 2.0
+    assert shapes == [(1, 1)]
+
+
+@pytest.mark.parametrize(
+    "bounds",
+    [lambda x: 1 / 0, lambda x: None, lambda x: (0.0, NAN), lambda x: (0.0, INF)],
+    ids=["fails", "none", "nan", "inf"],
+)
+def test_a_range_that_cannot_be_told_is_a_problem_of_the_expression(bounds: Callable[..., object]) -> None:
+    function = Function("vague", (A,), A, call=np.abs, bounds=bounds)  # type: ignore[arg-type]
+    with pytest.raises(ExpressionError, match="vague"):
+        compile_expression("vague(x)", scope_of(number("x", 0, 9), functions=added(function)))
 
 
 @pytest.mark.parametrize(
