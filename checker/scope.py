@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from checker.compiled import CompiledCharacteristic
-from checker.errors import Place, Problem, nearest
+from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.functions import FUNCTIONS, Function
 from checker.layers import Layered
@@ -73,7 +73,13 @@ def _all_functions(layered: Layered, added: Mapping[str, Function], problems: li
 def _table_function(table: Table, problems: list[Problem]) -> Function | None:
     place = table.origin.place
     x, y = unit_at(table.argument_unit, place, problems), unit_at(table.result_unit, place, problems)
-    return table_function(table, x, y) if x and y else None
+    if x is None or y is None:
+        return None
+    try:
+        return table_function(table, x, y)
+    except PackError as error:
+        problems.extend(error.problems)
+        return None
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
