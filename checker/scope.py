@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
@@ -14,7 +15,9 @@ from checker.layers import Layered
 from checker.notation import NotationError, read_quantity
 from checker.pack import Characteristic, Table
 from checker.tables import table_function
-from checker.units import EXPRESSION_UNITS, Unit, UnitError, unit
+from checker.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
+
+_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
 
 def build_scope(
@@ -150,12 +153,14 @@ def exact_quantity(text: str, expected: Unit) -> float:
 
     Unlike a reading it needs no guessing at what its writer meant: a sign is a sign.
     """
-    sign, rest = (-1.0, text[1:]) if text.startswith("-") else (1.0, text)
-    written = read_quantity(rest, expected, None)
+    plain = _NUMBER_AND_UNIT.fullmatch(text)
+    found = UNITS.get(plain[2]) if plain else None
+    if plain and found and found.kind == expected.kind:
+        return found.to_si(float(plain[1]))
+    written = read_quantity(text, expected, None)
     if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high:
         raise NotationError(f"{text!r} is not one value")
-    value = written.spans[0].low
-    return value if sign > 0 else written.unit.to_si(-written.unit.from_si(value))
+    return written.spans[0].low
 
 
 def _symbol(item: CompiledCharacteristic) -> Symbol:
