@@ -197,7 +197,12 @@ def _conflicts(
 
 
 def _changed(amendment: Amendment) -> set[str]:
-    keys = {key for key in amendment.changes if key not in ("entries", "basis", "places")}
+    """What an amendment overwrites; it adds its reasons by application, its remedies by side."""
+    keys = {
+        key for key in amendment.changes if key not in ("entries", "basis", "places", "not_for", "remedies", "others")
+    }
+    keys |= {f"not_for {application}" for application in amendment.changes.get("not_for", ())}
+    keys |= {f"remedy {side}" for side in amendment.changes.get("remedies", ())}
     for entry in amendment.changes.get("entries", ()):
         keys |= {f"{entry.application} {limit.band} {limit.side}" for limit in entry.limits}
     return keys
