@@ -28,7 +28,7 @@ def compile_rule(
     A rule of a released pack was checked when it was released: what is not needed yet waits until it is.
     """
     compiling = _Compiling(rule, layered, scope, characteristics)
-    compiled = compiling.compile()
+    compiled = compiling.compiled()
     if strict:
         compiling.check_names()
         if compiled is not None:
@@ -46,7 +46,7 @@ class _Compiling:
     characteristics: Mapping[str, CompiledCharacteristic]
     problems: list[Problem] = field(default_factory=list)
 
-    def compile(self) -> CompiledRule | None:
+    def compiled(self) -> CompiledRule | None:
         judges = self.expression("judges", self.rule.judges)
         when = self.condition("when", self.rule.when)
         unless = self.condition("unless", self.rule.unless)

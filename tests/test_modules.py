@@ -1,0 +1,115 @@
+"""The shape of the code: imports run one way, one library has one importer, the front door is what it says."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import checker
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "checker"
+MODULES = sorted(PACKAGE.rglob("*.py"))
+ONE_IMPORTER = {
+    "yaml": {"document_yaml"},
+    "jsonschema": {"schemas"},
+    "referencing": {"schemas"},
+    "pint": {"dimensions"},
+    "asteval": {"evaluate"},
+    "pluggy": {"plugins"},
+    "packaging": {"versions"},
+}
+
+
+def layers() -> list[str]:
+    """The table of DEVELOPERS.md, bottom first."""
+    text = (ROOT / "DEVELOPERS.md").read_text()
+    table = text.split("<!-- layers -->")[1]
+    return re.findall(r"^\| `([a-z_/]+)` \|", table, re.MULTILINE)
+
+
+def name_of(path: Path) -> str:
+    """A module as the table names it: sub-packages as one layer."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return f"{parts[0]}/" if len(parts) > 1 else parts[0]
+
+
+def imports_of(path: Path) -> set[str]:
+    """Dotted names of everything a module imports, wherever in it."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+    return found
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_imports_go_down_the_table_only(path: Path) -> None:
+    order = layers()
+    own = name_of(path)
+    if own in ("__init__", "__main__"):
+        return
+    assert own in order, f"{own} is missing from the table of layers in DEVELOPERS.md"
+    for imported in imports_of(path):
+        parts = imported.split(".")
+        if parts[0] != "checker" or len(parts) == 1:
+            continue
+        other = parts[1] if (PACKAGE / f"{parts[1]}.py").is_file() else f"{parts[1]}/"
+        assert other == own or order.index(other) < order.index(own), f"{own} imports {other}"
+
+
+def test_every_layer_of_the_table_exists() -> None:
+    assert set(layers()) == {name_of(path) for path in MODULES} - {"__init__", "__main__"}
+
+
+def test_one_library_has_one_importer() -> None:
+    for path in MODULES:
+        for imported in imports_of(path):
+            library = imported.split(".")[0]
+            if library in ONE_IMPORTER:
+                assert name_of(path) in ONE_IMPORTER[library], f"{path.name} imports {library}"
+
+
+def test_each_module_imports_alone_and_without_warnings() -> None:
+    names = [".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for path in MODULES]
+    plain = [name for name in names if name != "checker.__main__" and "write_xlsx" not in name]
+    program = (
+        "import importlib, sys\n"
+        "for name in sys.argv[1:]:\n"
+        "    for loaded in [m for m in sys.modules if m.split('.')[0] == 'checker']: del sys.modules[loaded]\n"
+        "    importlib.import_module(name)\n"
+    )
+    done = subprocess.run([sys.executable, "-W", "error", "-c", program, *plain], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_the_front_door_is_complete_and_typed() -> None:
+    assert sorted(checker.__all__) == sorted(checker._HOME_OF)
+    for name in checker.__all__:
+        assert getattr(checker, name).__doc__, name
+    assert (PACKAGE / "py.typed").is_file()
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        _ = checker.nothing
+
+
+def test_help_and_version_answer_before_anything_heavy_is_imported() -> None:
+    program = "import sys; from checker.cli.arguments import parse\ntry: parse(['--help'])\nexcept SystemExit: pass\n"
+    program += "print([m for m in ('numpy', 'pint', 'jsonschema', 'asteval', 'yaml') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.rstrip().endswith("[]")
+
+
+def test_nothing_dangerous_is_called() -> None:
+    """Packs and records are data; nothing in them may ever be run."""
+    forbidden = re.compile(r"(?<![\w.])(eval|exec|compile|__import__)\(|pickle|shell=True|yaml\.load\(|os\.system")
+    for path in MODULES:
+        for number, line in enumerate(path.read_text().splitlines(), 1):
+            code = line.split("#")[0]
+            assert not forbidden.search(code), f"{path.name}:{number}: {line.strip()}"
