@@ -22,6 +22,7 @@ from checker.instruments import instruments_of
 from checker.judge import Judged, Measures, PartLimit, judge, measure, stated_parts
 from checker.layers import Layered
 from checker.layout import layout_of
+from checker.picturing import CompiledPicture
 from checker.record import Record
 from checker.report import Report
 from checker.slips import flags_on, is_impossible
@@ -38,6 +39,8 @@ class Book(Protocol):
     def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
     @property
     def rules(self) -> Mapping[str, CompiledRule]: ...
+    @property
+    def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
 
@@ -92,6 +95,7 @@ def check_record(
         packs=book.layered.packs,
         cautions=book.layered.cautions,
         milestones=book.layered.milestones,
+        pictures=book.pictures,
         context=context,
     )
 

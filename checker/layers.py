@@ -18,6 +18,7 @@ from checker.pack import (
     Origin,
     OtherLimits,
     Pack,
+    Picture,
     Retirement,
     Rule,
     Stations,
@@ -39,6 +40,7 @@ class Layered:
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
+    pictures: Mapping[str, Picture]
     retired: Mapping[str, Retirement]
 
     def chain(self, application: str) -> tuple[str, ...]:
@@ -60,7 +62,7 @@ def layer(packs: Iterable[Pack]) -> Layered:
     problems: list[Problem] = []
     named = {
         section: _one_of_each((thing for pack in ordered for thing in getattr(pack, section)), problems)
-        for section in ("applications", "stations", "constants", "tables", "characteristics", "rules")
+        for section in ("applications", "stations", "constants", "tables", "characteristics", "rules", "pictures")
     }
     retired = _retirements(ordered, named["rules"], problems)
     rules = _amended(ordered, named["rules"], retired, problems)
@@ -77,6 +79,7 @@ def layer(packs: Iterable[Pack]) -> Layered:
         tables=named["tables"],
         characteristics=named["characteristics"],
         rules={name: rule for name, rule in rules.items() if name not in retired},
+        pictures=named["pictures"],
         retired=retired,
     )
 

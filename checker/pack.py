@@ -142,6 +142,20 @@ class Characteristic:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing of several angles together: by label the expressions of an angle, or of both ends of a span."""
+
+    name: str
+    title: str
+    kind: str
+    system: str
+    angles: Mapping[str, tuple[str, ...]]
+    marks: Mapping[str, str]
+    origin: Origin
+    places: Mapping[str, Place] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """A graded value: steps, or straight lines between points; nothing beyond its ends."""
 
@@ -206,6 +220,7 @@ class Pack:
     tables: tuple[Table, ...]
     characteristics: tuple[Characteristic, ...]
     rules: tuple[Rule, ...]
+    pictures: tuple[Picture, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
 

@@ -22,6 +22,7 @@ from checker.pack import (
     Origin,
     OtherLimits,
     Pack,
+    Picture,
     Retirement,
     Rule,
     Stations,
@@ -71,6 +72,7 @@ class _Building:
             tables=tuple(self.each("tables", _table)),
             characteristics=tuple(self.each("characteristics", _characteristic)),
             rules=tuple(self.each("rules", _rule)),
+            pictures=tuple(self.each("pictures", _picture)),
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
         )
@@ -198,6 +200,21 @@ def _characteristic(section: _Section) -> Characteristic:
     )
 
 
+def _picture(section: _Section) -> Picture:
+    given = section.data
+    angles = {label: tuple(ends) if isinstance(ends, list) else (ends,) for label, ends in given["of"].items()}
+    return Picture(
+        name=section.name,
+        title=given["title"],
+        kind=given["kind"],
+        system=section.system,
+        angles=angles,
+        marks=given.get("marks", {}),
+        origin=section.origin,
+        places=section.places,
+    )
+
+
 def _rule(section: _Section) -> Rule:
     given = section.data
     parts = {"basis": None} | _rule_parts(section) | {key: given[key] for key in ("title", "before", "judges")}
@@ -271,7 +288,7 @@ def _basis(given: Mapping[str, str]) -> Basis:
 
 def _refuse_repeats(pack: Pack) -> None:
     problems = []
-    for things in (pack.stations, pack.constants, pack.tables, pack.characteristics, pack.rules):
+    for things in (pack.stations, pack.constants, pack.tables, pack.characteristics, pack.rules, pack.pictures):
         seen: dict[str, Origin] = {}
         for thing in things:
             if thing.name in seen:

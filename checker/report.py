@@ -12,6 +12,7 @@ from checker.finding import Finding
 from checker.finding_words import Context, findings_of
 from checker.judge import Judged, Verdict
 from checker.pack import Pack
+from checker.picturing import CompiledPicture
 from checker.record import Record
 
 HELD = 0
@@ -50,6 +51,7 @@ class Report:
     packs: tuple[Pack, ...]
     cautions: tuple[str, ...]
     milestones: tuple[str, ...]
+    pictures: Mapping[str, CompiledPicture]
     context: Context
 
     @cached_property

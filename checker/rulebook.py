@@ -17,6 +17,7 @@ from checker.names import Scope
 from checker.pack import Pack
 from checker.pack_files import HEAD
 from checker.pack_reader import read_pack
+from checker.picturing import CompiledPicture, compile_pictures
 from checker.plugins import Plugins, gather
 from checker.record import Record
 from checker.report import Report
@@ -40,8 +41,11 @@ class Rulebook:
             problems.extend(found)
             if made is not None:
                 compiled[rule.name] = made
+        pictures, found = compile_pictures(self.layered, scope)
+        problems.extend(found)
         if problems:
             raise PackError(problems)
+        self.pictures: Mapping[str, CompiledPicture] = pictures
         self.rules: Mapping[str, CompiledRule] = compiled
 
     @property
