@@ -78,7 +78,7 @@ def check_record(
         concessions=dict(_concessions(record, book)),
     )
     flags = tuple(flags_on(readings, book.characteristics, context))
-    context = replace(context, refused=dict(_refused(readings, sound, book)))
+    context = replace(context, refused=dict(_refused(readings, sound)))
     judged = tuple(
         _judged(rule, book.inputs(rule.name, chain), block, columns, context)
         for rule in book.rules.values()
@@ -168,14 +168,9 @@ def _concessions(record: Record, book: Book) -> Iterator[tuple[tuple[str, int | 
         raise InputError(problems)
 
 
-def _refused(
-    readings: Sequence[Reading], sound: Sequence[Reading], book: Book
-) -> Iterator[tuple[tuple[str, int], str]]:
+def _refused(readings: Sequence[Reading], sound: Sequence[Reading]) -> Iterator[tuple[tuple[str, int], str]]:
     """Stations where something was written that cannot be: it does not count as measured."""
     kept = {id(reading) for reading in sound}
     for reading in readings:
         if id(reading) not in kept:
-            item = book.characteristics[reading.characteristic].characteristic
-            title = item.title[0].lower() + item.title[1:]
-            per = f", {item.per} {reading.station + 1}" if item.per else ""
-            yield (reading.characteristic, reading.station), f"{title}{per} (written {reading.written}, not possible)"
+            yield (reading.characteristic, reading.station), f"written {reading.written}, which is not possible"

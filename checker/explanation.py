@@ -155,4 +155,4 @@ def _guards(rulebook: Rulebook, rule: CompiledRule) -> Iterator[str]:
 
 def _folded(text: str, indent: int = 2) -> Iterator[str]:
     gap = " " * indent
-    yield from textwrap.wrap(text, WIDTH, initial_indent=gap, subsequent_indent=gap + "  ")
+    yield from textwrap.wrap(text, WIDTH, initial_indent=gap, subsequent_indent=gap + "  ", break_on_hyphens=False)

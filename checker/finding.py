@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from checker.compiled import CompiledRule
@@ -21,6 +22,45 @@ class Edge:
     value: float
     limit: Limit | None
     from_part_sheet: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A reading that is lacking at one station; `remark` says why what was written does not count."""
+
+    characteristic: str
+    title: str
+    stations: str
+    station: int | None
+    remark: str = ""
+
+    def __str__(self) -> str:
+        return next(iter(listed([self])))
+
+
+def listed(gaps: Iterable[Gap]) -> list[str]:
+    """Gaps in words, one for each characteristic: "piston mass, cylinders 1 to 8"."""
+    grouped: dict[tuple[str, str, str], list[int]] = {}
+    for gap in gaps:
+        numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
+        if gap.station is not None and gap.station not in numbers:
+            numbers.append(gap.station)
+    return [
+        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({remark})" if remark else "")
+        for (title, stations, remark), numbers in grouped.items()
+    ]
+
+
+def _runs(numbers: list[int]) -> str:
+    """Numbers in words, neighbours together: "1 to 3, 5"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    parts = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return ", ".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +85,7 @@ class Finding:
     uncertainty: float = 0.0
     needed_uncertainty: float = math.nan
     remedy: str = ""
-    missing: tuple[str, ...] = ()
+    missing: tuple[Gap, ...] = ()
     remarks: tuple[str, ...] = ()
     concession: str = ""
 

@@ -14,7 +14,7 @@ from checker.conformity import COVERAGE, Decision
 from checker.display import shown_in
 from checker.evaluate import evaluate
 from checker.expressions import Expression
-from checker.finding import Edge, Finding
+from checker.finding import Edge, Finding, Gap
 from checker.judge import Judged, PartLimit, Verdict, judge, measure
 from checker.names import VALUE, Column
 from checker.notation_write import write_quantity
@@ -52,9 +52,13 @@ def place_name(stations: str | None, station: int, context: Context) -> str:
     """A station in words, such as "main bearing 3"; empty for the assembly."""
     if stations is None:
         return ""
-    title = context.stations[stations].title
-    name = title[0].lower() + title[1:]
+    name = lowered(context.stations[stations].title)
     return f"{name} {station + 1}" if context.block.layout.count(stations) > 1 else name
+
+
+def lowered(title: str) -> str:
+    """A title in the middle of a sentence; abbreviations keep their capitals."""
+    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +159,7 @@ class _Maker:
 
     # --- what is missing -------------------------------------------------------------------------------------------
 
-    def missing(self) -> Iterator[str]:
+    def missing(self) -> Iterator[Gap]:
         for expression in self.needed():
             for column in expression.columns:
                 yield from self.gaps(column, expression.stations)
@@ -176,7 +180,7 @@ class _Maker:
             for candidate in rule.limits.candidates(self.context.chain, band, side):
                 yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 
-    def gaps(self, column: Column, seen_at: str | None, asked: frozenset[Column] = frozenset()) -> Iterator[str]:
+    def gaps(self, column: Column, seen_at: str | None, asked: frozenset[Column] = frozenset()) -> Iterator[Gap]:
         """The direct readings that a column lacks here; of a reduction, at every station."""
         item = self.context.characteristics.get(column.name)
         if item is None or column in asked:
@@ -186,17 +190,19 @@ class _Maker:
         for index in self.indices(own, seen_at, values.shape[1]):
             if not np.isnan(values[0, index]):
                 continue
-            refused = self.context.refused.get((item.name, index))
-            if refused:
-                yield refused
-            elif item.derived is not None and column.view in (VALUE, COMPUTED):
+            refused = self.context.refused.get((item.name, index), "")
+            if item.derived is not None and not refused and column.view in (VALUE, COMPUTED):
                 for inner in item.derived.columns:
                     yield from self.gaps(inner, own, asked | {column})
-            elif column.view != MEASURED or item.derived is None:
-                place = place_name(own, index, self.context)
-                title = item.characteristic.title
-                name = title[0].lower() + title[1:] if title[1:2].islower() else title
-                yield f"{name}, {place}" if place else name
+            elif refused or column.view != MEASURED or item.derived is None:
+                yield self.gap(item, own, index, refused)
+
+    def gap(self, item: CompiledCharacteristic, own: str | None, index: int, remark: str) -> Gap:
+        stations = self.context.stations[own].title if own else ""
+        numbered = own is not None and self.context.block.layout.count(own) > 1
+        return Gap(
+            item.name, lowered(item.characteristic.title), lowered(stations), index + 1 if numbered else None, remark
+        )
 
     def indices(self, own: str | None, seen_at: str | None, count: int) -> list[int]:
         """Which of a column's stations matter here."""
@@ -254,7 +260,7 @@ class _Maker:
             yield self.why_not_applicable()
         if self.verdict is Verdict.UNDECIDED:
             yield self.why_undecided()
-        if not self.rule.is_demand and self.verdict in (*_MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
+        if not self.rule.is_demand and self.verdict in (*_MISSED, Verdict.WITHIN):
             for other in self.rule.others:
                 yield from self.compared(other)
 

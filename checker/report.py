@@ -56,15 +56,20 @@ class Report:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """Every finding, worst first within its system, systems in the order of the packs."""
+        """Every finding, worst first within its system, systems as the build reaches them."""
         made = [finding for judged in self.judged for finding in findings_of(judged, self.context)]
         order = {name: number for number, name in enumerate(self.systems)}
         return tuple(sorted(made, key=lambda finding: (order[finding.system], -finding.verdict)))
 
     @property
     def systems(self) -> tuple[str, ...]:
-        """The groups of rules, in the order of the packs."""
-        return tuple(dict.fromkeys(judged.rule.rule.system for judged in self.judged))
+        """The groups of rules, in the order in which a build reaches their first milestone."""
+        first: dict[str, int] = {}
+        for judged in self.judged:
+            rule = judged.rule.rule
+            reached = self.milestones.index(rule.before)
+            first[rule.system] = min(reached, first.get(rule.system, reached))
+        return tuple(sorted(first, key=lambda system: first[system]))
 
     def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
         """The findings with one of these verdicts, in the order of the rules."""

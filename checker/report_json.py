@@ -6,7 +6,7 @@ import json
 import math
 from typing import Any
 
-from checker.finding import Edge, Finding
+from checker.finding import Edge, Finding, Gap
 from checker.report import Flag, Report
 from checker.report_text import answer
 
@@ -57,7 +57,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "margin": _number(finding.margin),
         "expanded_uncertainty": finding.uncertainty,
         "remedy": finding.remedy or None,
-        "missing": list(finding.missing),
+        "missing": [_gap(gap) for gap in finding.missing],
         "remarks": list(finding.remarks),
         "concession": finding.concession or None,
         "basis": str(rule.basis) if rule.basis else None,
@@ -80,6 +80,10 @@ def _edge(edge: Edge, finding: Finding) -> dict[str, Any]:
         if limit is None
         else {"pack": limit.origin.pack, "version": limit.origin.version, **_place(limit.origin.place)},
     }
+
+
+def _gap(gap: Gap) -> dict[str, Any]:
+    return {"characteristic": gap.characteristic, "station": gap.station, "words": str(gap)}
 
 
 def _flag(flag: Flag) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Callable, Iterator
 from itertools import groupby
 
-from checker.finding import Finding
+from checker.finding import Finding, listed
 from checker.judge import Verdict
 from checker.notation_write import write_quantity
 from checker.report import Report
@@ -129,10 +129,9 @@ def _source(finding: Finding) -> str:
 
 def _not_measured(findings: list[Finding], paint: Paint) -> Iterator[str]:
     first = findings[0]
-    places = ", ".join(finding.where for finding in findings if finding.where)
     label = _label(first)
-    yield from _wrapped(paint(label, first.verdict), f"{first.title}{': ' if places else ''}{places}", len(label))
-    missing = list(dict.fromkeys(name for finding in findings for name in finding.missing))
+    yield from _wrapped(paint(label, first.verdict), _with_count(first.title, len(findings)), len(label))
+    missing = listed(gap for finding in findings for gap in finding.missing)
     if missing:
         yield from _wrapped("", f"still to measure: {'; '.join(missing)} (before {first.rule.rule.before})")
 
@@ -142,11 +141,12 @@ def _quiet(findings: tuple[Finding, ...], paint: Paint) -> Iterator[str]:
     for verdict in (Verdict.WITHIN, Verdict.NOT_APPLICABLE):
         titles = [finding.title for finding in findings if finding.verdict is verdict]
         if titles:
-            counted = [
-                f"{title} ({titles.count(title)})" if titles.count(title) > 1 else title
-                for title in dict.fromkeys(titles)
-            ]
+            counted = [_with_count(title, titles.count(title)) for title in dict.fromkeys(titles)]
             yield from _wrapped(paint(str(verdict), verdict), ", ".join(counted), len(str(verdict)))
+
+
+def _with_count(title: str, count: int) -> str:
+    return f"{title} ({count})" if count > 1 else title
 
 
 def _label(finding: Finding) -> str:
@@ -156,7 +156,7 @@ def _label(finding: Finding) -> str:
 
 
 def _wrapped(label: str, text: str, label_length: int = 0) -> Iterator[str]:
-    lines = textwrap.wrap(text, WIDTH - len(_INDENT) - 2) or [""]
+    lines = textwrap.wrap(text, WIDTH - len(_INDENT) - 2, break_on_hyphens=False) or [""]
     yield f"  {label}{' ' * max(1, len(_INDENT) - 2 - label_length)}{lines[0]}"
     for line in lines[1:]:
         yield _INDENT + line

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from checker.cli.check_command import judged
 from checker.cli.output import coloured, is_coloured, put
+from checker.finding import Finding, Gap, listed
 from checker.judge import Verdict
 from checker.plugins import gather
 from checker.report import Report
@@ -38,7 +39,7 @@ def _blocks(report: Report, milestone: str) -> bool:
     return any(finding.rule.rule.before == milestone for finding in _standing(report))
 
 
-def _standing(report: Report) -> Iterator:  # type: ignore[type-arg]
+def _standing(report: Report) -> Iterator[Finding]:
     for finding in report.with_verdict(Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED):
         if finding.breaks_must or finding.must_open:
             yield finding
@@ -54,10 +55,9 @@ def _to_mend(report: Report, milestone: str, paint: Paint) -> Iterator[str]:
 
 
 def _to_measure(report: Report, milestone: str, paint: Paint) -> Iterator[str]:
-    wanted: dict[str, list[str]] = {}
+    gaps: list[Gap] = []
     for finding in _standing(report):
         if finding.rule.rule.before == milestone and finding.verdict is Verdict.NOT_MEASURED:
-            for name in finding.missing:
-                wanted.setdefault(name, []).append(finding.title)
-    for name, titles in wanted.items():
-        yield paint(f"  measure  {name} (for {', '.join(dict.fromkeys(titles))})", Verdict.NOT_MEASURED)
+            gaps.extend(finding.missing)
+    for words in listed(gaps):
+        yield paint(f"  measure  {words}", Verdict.NOT_MEASURED)

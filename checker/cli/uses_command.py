@@ -6,6 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator, Sequence
 
 from checker.cli.output import coloured, is_coloured, put
+from checker.finding import listed
 from checker.judge import Verdict
 from checker.plugins import gather
 from checker.record import read_record
@@ -47,7 +48,7 @@ def _reasons(use: Use) -> Iterator[str]:
         if finding.verdict is Verdict.OUTSIDE and finding.band("must"):
             yield f"  - {finding}; must be {finding.band('must')}"
         else:
-            why = "; ".join((*finding.missing, *finding.remarks))
+            why = "; ".join((*listed(finding.missing), *finding.remarks))
             yield f"  - {finding}{f': {why}' if why else ''}"
     more = len(use.reasons) - MOST_REASONS
     if more > 0:

@@ -1,0 +1,51 @@
+"""Markup: the one place where text becomes HTML, so that nothing gets into a page unescaped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+from typing import TypeAlias
+
+from checker.printable import printable
+
+_EMPTY = frozenset({"br", "col", "hr", "input", "meta"})
+
+
+class Markup(str):
+    """Text that is markup already; only this module makes it."""
+
+    __slots__ = ()
+
+
+Content: TypeAlias = "str | Iterable[Content] | None"
+Attribute: TypeAlias = "str | float | bool | None"
+
+
+def text(content: Content) -> Markup:
+    """Content as markup: plain text is escaped, lists are joined."""
+    if content is None:
+        return Markup("")
+    if isinstance(content, Markup):
+        return content
+    if isinstance(content, str):
+        return Markup(escape(printable(content, keep="\n"), quote=True))
+    return Markup("".join(map(text, content)))
+
+
+def element(tag: str, *content: Content, **attributes: Attribute) -> Markup:
+    """An element; `class_` is written class, `stroke_width` stroke-width, and what is None or False left out.
+
+    Links lead only to places in the page itself, and no attribute can hold a script.
+    """
+    inside = "".join(_attribute(name, value) for name, value in attributes.items() if value not in (None, False))
+    return Markup(f"<{tag}{inside}>" if tag in _EMPTY else f"<{tag}{inside}>{text(content)}</{tag}>")
+
+
+def _attribute(name: str, value: Attribute) -> str:
+    name = name.rstrip("_").replace("_", "-")
+    if name.startswith("on") or name == "style" or (name == "href" and not str(value).startswith("#")):
+        raise ValueError(f"{name}={value!r} has no place in a page")
+    if value is True:
+        return f" {name}"
+    written = f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else text(str(value))
+    return f' {name}="{written}"'
