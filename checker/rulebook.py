@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import cache
 from pathlib import Path
 
 from checker.checking import check_record
@@ -47,6 +46,7 @@ class Rulebook:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = pictures
         self.rules: Mapping[str, CompiledRule] = compiled
+        self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
 
     @property
     def packs(self) -> tuple[Pack, ...]:
@@ -60,10 +60,12 @@ class Rulebook:
     def milestones(self) -> tuple[str, ...]:
         return self.layered.milestones
 
-    @cache  # noqa: B019 - a rulebook lives as long as what it has worked out
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
-        return inputs_of(self.rules[rule], self.characteristics, chain)
+        found = self._inputs.get((rule, chain))
+        if found is None:
+            found = self._inputs[rule, chain] = inputs_of(self.rules[rule], self.characteristics, chain)
+        return found
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one."""
