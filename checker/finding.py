@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from checker.compiled import CompiledRule
 from checker.judge import Verdict
-from checker.notation_write import write_apart
+from checker.notation_write import write_apart, write_quantity
 from checker.pack import Limit
-from checker.units import Unit
+from checker.units import Unit, difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,30 @@ class Finding:
         if low:
             return f"at least {self.written(low.value)}"
         return f"at most {self.written(high.value)}" if high else ""
+
+    @property
+    def missed_by(self) -> str:
+        """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not."""
+        if self.side not in ("low", "high") or self.unit is None:
+            return ""
+        amount = write_quantity(abs(self.margin), difference(self.unit), round_up=True)
+        return f"{amount} {'under' if self.side == 'low' else 'over'}"
+
+    @property
+    def source(self) -> str:
+        """Who stated the limit that decides, and where it comes from."""
+        rule = self.rule.rule
+        edge = self._deciding_edge()
+        if edge is not None and edge.from_part_sheet:
+            return f"limit from the part sheet: {edge.from_part_sheet}"
+        if edge is not None and edge.limit is not None:
+            return f"{edge.limit.basis or rule.basis}; rule {rule.name} ({edge.limit.origin})"
+        return f"{rule.basis}; rule {rule.name} ({rule.origin})"
+
+    def _deciding_edge(self) -> Edge | None:
+        edges = [edge for edge in self.edges if edge.side == self.side] or list(self.edges)
+        band = "must" if self.verdict is Verdict.OUTSIDE else "should"
+        return next((edge for edge in edges if edge.band == band), edges[0] if edges else None)
 
     def _edge(self, band: str, side: str) -> Edge | None:
         for edge in self.edges:

@@ -8,7 +8,6 @@ from itertools import groupby
 
 from checker.finding import Finding, listed
 from checker.judge import Verdict
-from checker.notation_write import write_quantity
 from checker.report import Report
 
 WIDTH = 100
@@ -92,7 +91,7 @@ def detail_lines(finding: Finding) -> Iterator[str]:
     """What there is to say about one finding, a line each."""
     bands = [f"{band} {text}" for band in ("must", "should") if (text := finding.band(band))]
     if bands:
-        yield "; ".join(bands) + _miss(finding)
+        yield "; ".join([*bands, finding.missed_by] if finding.missed_by else bands)
     yield from finding.remarks
     if finding.remedy:
         yield f"do: {finding.remedy}"
@@ -100,31 +99,7 @@ def detail_lines(finding: Finding) -> Iterator[str]:
         yield finding.concession
     if finding.verdict in (Verdict.OUTSIDE, Verdict.UNDECIDED) and finding.rule.rule.caution:
         yield f"caution: {finding.rule.rule.caution}"
-    yield f"before {finding.rule.rule.before}; {_source(finding)}"
-
-
-def _miss(finding: Finding) -> str:
-    if finding.side not in ("low", "high") or finding.unit is None:
-        return ""
-    amount = write_quantity(abs(finding.margin), _size_unit(finding), round_up=True)
-    return f"; {amount} {'under' if finding.side == 'low' else 'over'}"
-
-
-def _size_unit(finding: Finding):  # type: ignore[no-untyped-def]
-    return finding.unit
-
-
-def _source(finding: Finding) -> str:
-    """Who stated the limit that decides, and where it comes from."""
-    edges = [edge for edge in finding.edges if edge.side == finding.side] or list(finding.edges)
-    band = "must" if finding.verdict is Verdict.OUTSIDE else "should"
-    edge = next((edge for edge in edges if edge.band == band), edges[0] if edges else None)
-    if edge is not None and edge.from_part_sheet:
-        return f"limit from the part sheet: {edge.from_part_sheet}"
-    if edge is not None and edge.limit is not None:
-        basis = edge.limit.basis or finding.rule.rule.basis
-        return f"{basis}; rule {finding.name} ({edge.limit.origin})"
-    return f"{finding.rule.rule.basis}; rule {finding.name} ({finding.rule.rule.origin})"
+    yield f"before {finding.rule.rule.before}; {finding.source}"
 
 
 def _not_measured(findings: list[Finding], paint: Paint) -> Iterator[str]:

@@ -71,6 +71,11 @@ def unit(name: str) -> Unit:
     raise UnitError(f"no unit {name!r}", other_case(name).hint or nearest(name, UNITS))
 
 
+def difference(found: Unit) -> Unit:
+    """The unit for a difference of two values in a unit: not the same where its zero lies elsewhere."""
+    return UNITS[f"delta {found.name}"] if found.offset else found
+
+
 def other_case(name: str) -> Refusal:
     """Units whose name differs from this one in upper and lower case only."""
     names = {UNITS[known].name: None for known in UNITS if known.lower() == name.lower()}
