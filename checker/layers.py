@@ -130,6 +130,13 @@ def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:
     return frozenset(found)
 
 
+def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
+    """Each pack that stands alone, with all that build on it; two families need not agree on any name."""
+    for name, pack in packs.items():
+        if not foundations(pack, packs):
+            yield (name, *(other.name for other in packs.values() if name in foundations(other, packs)))
+
+
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for thing in things:
