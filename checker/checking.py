@@ -13,10 +13,10 @@ from checker.block import Block
 from checker.columns import Columns, columns_of
 from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.conformity import Decision
+from checker.context import Context
 from checker.doubt import doubts_about
 from checker.entry import Reading, quantity_at, understand
 from checker.errors import InputError, Problem, UsageError, nearest
-from checker.finding_words import Context
 from checker.inputs import Inputs
 from checker.instruments import instruments_of
 from checker.judge import Judged, Measures, PartLimit, judge, measure, stated_parts

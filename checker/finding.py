@@ -12,6 +12,9 @@ from checker.notation_write import write_apart, write_quantity
 from checker.pack import Limit
 from checker.units import Unit, difference
 
+MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
+"""The verdicts of a value beyond a limit."""
+
 
 @dataclass(frozen=True, slots=True)
 class Edge:

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from checker.context import Context
 from checker.entry import Reading
 from checker.errors import Place
 from checker.finding import Finding
-from checker.finding_words import Context, findings_of
+from checker.findings import findings_of
 from checker.judge import Judged, Verdict
 from checker.pack import Pack
 from checker.picturing import CompiledPicture

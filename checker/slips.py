@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 import numpy as np
 
 from checker.compiled import CompiledCharacteristic
+from checker.context import Context, place_name
 from checker.entry import Reading
-from checker.finding_words import Context, place_name
 from checker.notation_write import write_quantity
 from checker.report import Flag
 from checker.truth import at_least, at_most

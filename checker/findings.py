@@ -1,0 +1,90 @@
+"""Making findings from arrays: the numbers of one rule at one station, and the words that go with them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from checker.compiled import POSITIONS
+from checker.conformity import COVERAGE
+from checker.context import Context, place_name
+from checker.finding import MISSED, Edge, Finding
+from checker.gaps import gaps_at
+from checker.judge import Judged, Verdict
+from checker.pack import Limit
+from checker.remarks import remarks_at
+from checker.remedies import remedy_at
+from checker.standpoint import Standpoint
+
+
+def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
+    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
+    for station, code in enumerate(judged.codes[0]):
+        if wanted is None or Verdict(code) in wanted:
+            yield _finding(Standpoint(judged, station, Verdict(code), context))
+
+
+def _finding(here: Standpoint) -> Finding:
+    rule, verdict, judged = here.rule, here.verdict, here.judged
+    position, margin = here.nearest()
+    side = _side(here, position)
+    return Finding(
+        rule=rule,
+        stations=rule.stations,
+        station=here.station,
+        where=place_name(rule.stations, here.station, here.context),
+        verdict=verdict,
+        must_open=bool(judged.must_open[0, here.station]),
+        side=side,
+        value=math.nan if rule.is_demand else here.at(judged.measures.value),
+        unit=here.unit,
+        edges=() if rule.is_demand else tuple(_edges(here)),
+        margin=margin,
+        uncertainty=_uncertainty(here, position),
+        remedy=remedy_at(here, side) if verdict in MISSED else "",
+        missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
+        remarks=tuple(remarks_at(here)),
+        concession=_concession(here) if verdict is Verdict.OUTSIDE else "",
+    )
+
+
+def _side(here: Standpoint, position: int) -> str:
+    if here.verdict not in MISSED:
+        return ""
+    return "broken" if here.rule.is_demand else POSITIONS[position][1]
+
+
+def _uncertainty(here: Standpoint, position: int) -> float:
+    doubt = here.judged.doubts[position]
+    return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard)
+
+
+def _edges(here: Standpoint) -> Iterator[Edge]:
+    for (band, side), values in zip(POSITIONS, here.judged.measures.limits, strict=True):
+        value = here.at(values)
+        if math.isfinite(value):
+            sheet = _sheet_decides(here, band, side, value)
+            yield Edge(band, side, value, None if sheet else _stated(here, band, side), sheet)
+
+
+def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
+    """The part sheet that gave a must limit, where it is the stricter."""
+    column = here.rule.judges.column
+    part = here.context.part_limits.get(column.name) if column else None
+    if part is None or column is None or band != "must":
+        return ""
+    return here.context.part_sources[column.name] if value == (part.low if side == "low" else part.high) else ""
+
+
+def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
+    for candidate in here.rule.limits.candidates(here.context.chain, band, side):
+        if here.holds(candidate):
+            return candidate.bound.limit
+    return None
+
+
+def _concession(here: Standpoint) -> str:
+    if not here.rule.rule.concession_allowed:
+        return ""
+    known = here.context.concessions
+    return known.get((here.rule.name, here.station), known.get((here.rule.name, None), ""))

@@ -1,0 +1,83 @@
+"""Remarks: why a verdict is what it is, and what other sources would say."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from checker.compiled import LimitSet
+from checker.conformity import COVERAGE
+from checker.finding import MISSED
+from checker.judge import Verdict, judge, measure
+from checker.notation_write import write_apart, write_quantity
+from checker.standpoint import Standpoint
+from checker.truth import FALSE
+
+
+def remarks_at(here: Standpoint) -> Iterator[str]:
+    """Why a verdict is what it is, and where other limits would decide otherwise."""
+    if here.verdict is Verdict.NOT_COVERED:
+        yield _why_not_covered(here)
+    if here.verdict is Verdict.NOT_APPLICABLE:
+        yield _why_not_applicable(here)
+    if here.verdict is Verdict.UNDECIDED:
+        yield _why_undecided(here)
+    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+        for other in here.rule.others:
+            yield from _compared(here, other)
+
+
+def _why_not_covered(here: Standpoint) -> str:
+    limits = here.judged.measures.limits
+    if math.isinf(here.at(here.judged.measures.value)) or here.at(limits[0]) == math.inf:
+        return "beyond the end of the table"
+    if here.at(limits[3]) == -math.inf:
+        return "beyond the end of the table"
+    return f"no limit is known for {here.context.application_title}"
+
+
+def _why_not_applicable(here: Standpoint) -> str:
+    rule = here.rule.rule
+    for application in here.context.chain:
+        if application in rule.not_for:
+            return rule.not_for[application]
+    if here.rule.when is not None and here.truth(here.rule.when) == FALSE:
+        return f"applies only when {rule.when}"
+    return f"does not apply when {rule.unless}"
+
+
+def _why_undecided(here: Standpoint) -> str:
+    position, margin = here.nearest()
+    doubt = here.judged.doubts[position]
+    shown = here.unit
+    if doubt is None or not math.isfinite(here.at(doubt.below) + here.at(doubt.above)):
+        return "the reading does not say on which side of the limit it lies"
+    hard = max(here.at(doubt.below), here.at(doubt.above))
+    needed = abs(margin) - hard
+    if needed <= 0:
+        return "the reading is too near its limit to decide; measure with a finer instrument"
+    now, enough = write_apart(shown, COVERAGE * here.at(doubt.standard), needed)
+    return f"uncertainty is {now}; {enough} or less would decide"
+
+
+def _compared(here: Standpoint, other: LimitSet) -> Iterator[str]:
+    """Say where other limits would give another verdict."""
+    rule = here.rule
+    if not any(name in other.applications for name in (*here.context.chain, "any")):
+        return
+    measures = measure(rule, here.context.block, here.context.chain, limits=other)
+    verdict = Verdict(judge(rule, measures, here.context.decision).codes[0, here.station])
+    if verdict is not here.verdict and verdict in (*MISSED, Verdict.WITHIN):
+        band = _band_words(here, [here.at(values) for values in measures.limits], verdict)
+        yield f"{other.title} asks for {band}: {verdict}"
+
+
+def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:
+    must, should = (limits[0], limits[3]), (limits[1], limits[2])
+    low, high = must if verdict is Verdict.OUTSIDE or not any(map(math.isfinite, should)) else should
+    shown = here.unit
+    if math.isfinite(low) and math.isfinite(high):
+        return f"{write_quantity(low, shown)} to {write_quantity(high, shown)}"
+    if math.isfinite(low):
+        return f"at least {write_quantity(low, shown)}"
+    return f"at most {write_quantity(high, shown)}" if math.isfinite(high) else "nothing"

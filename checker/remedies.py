@@ -1,0 +1,49 @@
+"""Remedies: what to do about a miss, with a computed number."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from checker.display import shown_in
+from checker.evaluate import evaluate
+from checker.expressions import Expression
+from checker.names import Column
+from checker.notation_write import write_quantity
+from checker.standpoint import Standpoint
+from checker.truth import Array
+
+
+def remedy_at(here: Standpoint, side: str) -> str:
+    """The remedy for a miss on one side, with its amounts computed; empty where the rule states none."""
+    phrase = here.rule.remedies.get(side)
+    if phrase is None:
+        return ""
+    words = []
+    for part in phrase.parts:
+        if isinstance(part, str):
+            words.append(part)
+            continue
+        expression, usual = part
+        amount = here.local(_amount(here, expression, side), expression.stations)
+        shown = shown_in(usual, here.context.units)
+        words.append(write_quantity(amount, shown, round_up=True) if math.isfinite(amount) else "an unknown amount")
+    return "".join(words)
+
+
+def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
+    measures = here.judged.measures
+    known = {"value": measures.value, "limit": _aim(here, side)}
+
+    def fetch(column: Column) -> Array:
+        return known[column.name] if column.name in known else here.context.block.fetch(column)
+
+    return evaluate(expression, fetch, here.context.block.layout)
+
+
+def _aim(here: Standpoint, side: str) -> Array:
+    """The edge to reach: the should limit on the missed side where there is one, else the must limit."""
+    limits = here.judged.measures.limits
+    must, should = (limits[0], limits[1]) if side == "low" else (limits[3], limits[2])
+    return np.where(np.isfinite(should), should, must)
