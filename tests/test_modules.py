@@ -50,7 +50,7 @@ def imports_of(path: Path) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
 def test_imports_go_down_the_table_only(path: Path) -> None:
     order = layers()
     own = name_of(path)
