@@ -24,13 +24,14 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A text with the values it holds: one, or one for each step or station it lists."""
+    """A text with the values it holds: one, or one for each of the stations, steps or parts it lists."""
 
     text: str
     spans: tuple[Span, ...]
     notes: tuple[str, ...]
     unit: Unit
     station: str = ""
+    each: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +145,7 @@ class Asked:
         ends = sorted(self.si(end, shared) for end in (first, second))
         return Written(self.text, (Span(*ends),), notes, self.unit_of(first, shared))
 
-    def each(self, given: Sequence[Amount], *notes: str, unit: Unit | None = None) -> Written:
-        """The result for several values, one for each step or station."""
+    def each(self, what: str, given: Sequence[Amount], *notes: str, unit: Unit | None = None) -> Written:
+        """The result for several values, one for each "station", "step" or "part"."""
         spans = tuple(Span(value, value) for value in (self.si(one, unit) for one in given))
-        return Written(self.text, spans, notes, self.unit_of(given[0], unit))
+        return Written(self.text, spans, notes, self.unit_of(given[0], unit), each=what)

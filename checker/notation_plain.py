@@ -88,7 +88,7 @@ def listed(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Writ
     if re.fullmatch(r"\d{1,2}( \d{3})+", " ".join(part.text for part in numbers)):
         readings = tuple(joint.join(part.text for part in numbers) for joint in ("", " and "))
         raise NotationError(f"{asked.text!r}: one number or several?", readings)
-    return asked.each([amount([part]) for part in numbers], unit=units[0].unit if units else None)
+    return asked.each("station", [amount([part]) for part in numbers], unit=units[0].unit if units else None)
 
 
 def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written | None:

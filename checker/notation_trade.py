@@ -44,7 +44,7 @@ def undersizes(asked: Asked, group: Sequence[Part]) -> Written | None:
     if not are_undersizes or asked.is_metric:
         return None
     pair_of_sizes = [Amount(asked.text, -float(size), _THOU, "w") for size in (mains, rods)]
-    return asked.each(pair_of_sizes, "mains and rods, each under the standard size")
+    return asked.each("part", pair_of_sizes, "mains and rods, each under the standard size")
 
 
 def inch_thread(asked: Asked, size: Sequence[Part], count: Sequence[Part]) -> Written | None:
@@ -68,7 +68,7 @@ def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -
         return None
     if any(later.number <= sooner.number for sooner, later in pairwise(steps)):
         raise NotationError(f"{asked.text!r}: torque steps that do not rise")
-    return asked.each(steps, "torque steps", unit=units[0].unit if units else None)
+    return asked.each("step", steps, "torque steps", unit=units[0].unit if units else None)
 
 
 def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part]) -> Written | None:
