@@ -32,6 +32,7 @@ _REASONS = {
 }
 _WORDS: dict[str, bool | None] = {"true": True, "false": False, "null": None, "~": None, "": None}
 _REFUSED_WORDS = frozenset({"yes", "no", "on", "off", "true", "false", "null"})
+_LONGEST_REFUSED = max(map(len, _REFUSED_WORDS))
 
 
 class ScalarError(ValueError):
@@ -50,11 +51,11 @@ def plain_value(text: str) -> str | float | bool | None:
     if text[0] in "+-.0123456789nNiI" and (match := _TWO_MEANINGS.fullmatch(text)):
         message, hint = _REASONS[match.lastgroup or ""]
         raise ScalarError(f"{_shown(text)}: {message}", hint)
-    if text.lower() in _REFUSED_WORDS:
+    if len(text) <= _LONGEST_REFUSED and text.lower() in _REFUSED_WORDS:
         raise ScalarError(f"{text!r}: text to some readers, true, false or null to others", _word_hint(text))
     if text == "<<":
         raise ScalarError("merge keys (<<) are not read", "write the entries out")
-    return _number(text) if _NUMBER.fullmatch(text) else text
+    return _number(text) if text[0] in "+-.0123456789" and _NUMBER.fullmatch(text) else text
 
 
 def json_number(text: str) -> float:

@@ -33,6 +33,11 @@ def first_forbidden(text: str) -> int | None:
     return next((index for index, character in enumerate(text) if not character.isprintable()), None)
 
 
+def _first_forbidden_in_lines(text: str) -> int | None:
+    """Likewise, where line ends and tabs are allowed."""
+    return first_forbidden(text.replace("\n", " ").replace("\t", " "))
+
+
 def character_name(character: str) -> str:
     """A character in ASCII, safe to print."""
     name = unicodedata.name(character, "")
@@ -81,6 +86,8 @@ class Tree:
         self.complete = False
         self.positions: dict[KeyPath, Position] = {}
         self.texts: dict[KeyPath, str] = {}
+        self.wants_key = False
+        """Whether the next thing must be a key."""
         self._open: list[_Open] = []
         self._nodes = 0
 
@@ -88,11 +95,6 @@ class Tree:
     def in_mapping(self) -> bool:
         """Whether the innermost container still open is a mapping."""
         return bool(self._open) and isinstance(self._open[-1].container, dict)
-
-    @property
-    def wants_key(self) -> bool:
-        """Whether the next thing must be a key."""
-        return self.in_mapping and self._open[-1].key is None
 
     @property
     def path(self) -> KeyPath:
@@ -118,6 +120,7 @@ class Tree:
             line = self.positions[path][0]
             self.findings.add(f"the key {name!a} appears twice; it is already on line {line}", at, path)
         top.key = name
+        self.wants_key = False
         self.positions[path] = at
 
     def scalar(self, value: str | float | bool | None, written: str, at: Position) -> None:
@@ -125,7 +128,7 @@ class Tree:
         self._count(at)
         if len(written) > LONGEST_SCALAR:
             self.problem(f"{len(written)} characters; at most {LONGEST_SCALAR} are read as one value", at)
-        elif (index := first_forbidden(written.replace("\n", " ").replace("\t", " "))) is not None:
+        elif not written.isprintable() and (index := _first_forbidden_in_lines(written)) is not None:
             self.problem(f"the character {character_name(written[index])} may not stand in a value", at)
         path = self.path
         self.texts[path] = written
@@ -139,11 +142,13 @@ class Tree:
             self.findings.stop(f"more than {DEEPEST} levels, one inside the other", at, path)
         self._place(container, path, at)
         self._open.append(_Open(container, path))
+        self.wants_key = isinstance(container, dict)
 
     def close(self) -> None:
         """Takes the end of the innermost mapping or list."""
         self._open.pop()
         self.complete = not self._open
+        self.wants_key = self.in_mapping
 
     def _count(self, at: Position) -> None:
         self._nodes += 1
@@ -172,3 +177,4 @@ class Tree:
         elif top.key is not None:
             top.container[top.key] = value
             top.key = None
+            self.wants_key = True

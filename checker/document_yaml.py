@@ -72,7 +72,8 @@ class _Reader:
                 self.tree.findings.stop("a second document; a file holds one", self.at)
 
     def _take_scalar(self, event: Event) -> None:
-        self._refuse_properties(event)
+        if event.anchor is not None or event.tag is not None:
+            self._refuse_properties(event)
         if event.style in ("'", '"'):
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
