@@ -12,6 +12,7 @@ from checker.judge import Verdict, judge, measure
 from checker.notation_write import write_apart, write_quantity
 from checker.standpoint import Standpoint
 from checker.truth import FALSE
+from checker.units import difference
 
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
@@ -49,14 +50,13 @@ def _why_not_applicable(here: Standpoint) -> str:
 def _why_undecided(here: Standpoint) -> str:
     position, margin = here.nearest()
     doubt = here.judged.doubts[position]
-    shown = here.unit
     if doubt is None or not math.isfinite(here.at(doubt.below) + here.at(doubt.above)):
         return "the reading does not say on which side of the limit it lies"
     hard = max(here.at(doubt.below), here.at(doubt.above))
     needed = abs(margin) - hard
     if needed <= 0:
         return "the reading is too near its limit to decide; measure with a finer instrument"
-    now, enough = write_apart(shown, COVERAGE * here.at(doubt.standard), needed)
+    now, enough = write_apart(difference(here.unit), COVERAGE * here.at(doubt.standard), needed)
     return f"uncertainty is {now}; {enough} or less would decide"
 
 

@@ -39,7 +39,8 @@ class Standpoint:
     def nearest(self) -> tuple[int, float]:
         """The limit that decides: the one missed most, or the nearest of the band that holds."""
         margins = [self.at(margin) for margin in self.judged.measures.margins]
-        band = "must" if self.verdict is Verdict.OUTSIDE else "should"
+        is_must = self.verdict is Verdict.OUTSIDE or bool(self.judged.must_open[0, self.station])
+        band = "must" if is_must else "should"
         known = [n for n in range(len(margins)) if math.isfinite(margins[n])]
         wanted = [n for n in known if POSITIONS[n][0] == band] or known
         if not wanted:
