@@ -165,3 +165,12 @@ class Finding:
         side = f" {self.side}" if self.side else ""
         where = f", {self.where}" if self.where else ""
         return f"{self.title}{where}{value} {self.verdict}{side}"
+
+
+def places(findings: Iterable[Finding]) -> str:
+    """Where several findings of one rule lie, such as "journal 1 to 4, 6"; empty for the assembly."""
+    found = sorted(findings, key=lambda finding: finding.station)
+    if found and all(finding.where.endswith(f" {finding.station + 1}") for finding in found):
+        stem = found[0].where.rsplit(" ", 1)[0]
+        return f"{stem} {_runs([finding.station + 1 for finding in found])}"
+    return ", ".join(finding.where for finding in found if finding.where)
