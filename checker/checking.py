@@ -80,16 +80,16 @@ def check_record(
     flags = tuple(flags_on(readings, book.characteristics, context))
     context = replace(context, refused=dict(_refused(readings, sound)))
     judged = tuple(
-        _judged(rule, book.inputs(rule.name, chain), block, columns, context)
-        for rule in book.rules.values()
-        if rule.rule.before in due
+        _judged(book.rules[name], book.inputs(name, chain), block, columns, context)
+        for name, rule in book.layered.rules.items()
+        if rule.before in due
     )
     return Report(
         record=record,
         application=wanted,
         before=milestone,
         judged=judged,
-        later=tuple(rule.name for rule in book.rules.values() if rule.rule.before not in due),
+        later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
         flags=flags,
         readings=readings,
         packs=book.layered.packs,

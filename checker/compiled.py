@@ -111,15 +111,20 @@ class Phrase:
     parts: tuple[str | tuple[Expression, Unit], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class CompiledCharacteristic:
-    """A characteristic with its unit, its plausible range in SI and its derivation."""
+    """A characteristic with its unit and its plausible range in SI; its derivation is compiled when first asked for."""
 
     characteristic: Characteristic
     unit: Unit | None
     low: float
     high: float
-    derived: Expression | None
+    compile_derivation: Callable[[CompiledCharacteristic], Expression | None]
+
+    @cached_property
+    def derived(self) -> Expression | None:
+        """How it is computed where it was not measured."""
+        return self.compile_derivation(self)
 
     @property
     def name(self) -> str:

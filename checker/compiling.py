@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from checker.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.dimensions import DIMENSIONLESS, describe
-from checker.errors import Place, Problem, nearest
+from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions import Expression, Scope, Symbol
 from checker.layers import Layered
 from checker.notation import NotationError
@@ -20,20 +20,56 @@ _AMOUNT = re.compile(r"\{([^{}]*)\}")
 _QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
 
 
-def compile_rule(
-    rule: Rule, layered: Layered, scope: Scope, characteristics: Mapping[str, CompiledCharacteristic], strict: bool
-) -> tuple[CompiledRule | None, list[Problem]]:
-    """Compile one rule; if strict, all of it is checked now, and the problems name every key that is wrong.
+class CompiledRules(Mapping[str, CompiledRule]):
+    """The rules of layered packs by name.
 
-    A rule of a released pack was checked when it was released: what is not needed yet waits until it is.
+    If strict, all are compiled and checked at once, and `problems` names every key that is wrong. The rules of released
+    packs were checked when those were released: each is compiled when first asked for, as far as it is asked for.
     """
-    compiling = _Compiling(rule, layered, scope, characteristics)
-    compiled = compiling.compiled()
-    if strict:
+
+    def __init__(
+        self,
+        layered: Layered,
+        scope: Scope,
+        characteristics: Mapping[str, CompiledCharacteristic],
+        strict: bool,
+    ) -> None:
+        self.problems: list[Problem] = []
+        self._layered = layered
+        self._scope = scope
+        self._characteristics = characteristics
+        self._compiled: dict[str, CompiledRule] = {}
+        if strict:
+            for rule in layered.rules.values():
+                self._check(rule)
+
+    def __getitem__(self, name: str) -> CompiledRule:
+        found = self._compiled.get(name)
+        if found is None:
+            compiling = self._compiling(self._layered.rules[name])
+            found = compiling.compiled()
+            if found is None:
+                raise PackError(compiling.problems)
+            self._compiled[name] = found
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._layered.rules)
+
+    def __len__(self) -> int:
+        return len(self._layered.rules)
+
+    def _compiling(self, rule: Rule) -> _Compiling:
+        return _Compiling(rule, self._layered, self._scope, self._characteristics)
+
+    def _check(self, rule: Rule) -> None:
+        compiling = self._compiling(rule)
         compiling.check_names()
+        compiled = compiling.compiled()
         if compiled is not None:
             compiling.complete(compiled)
-    return compiled, compiling.problems
+            self._compiled[rule.name] = compiled
+        self.problems.extend(compiling.problems)
 
 
 @dataclass(slots=True)

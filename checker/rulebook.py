@@ -7,7 +7,7 @@ from pathlib import Path
 
 from checker.checking import check_record
 from checker.compiled import CompiledCharacteristic, CompiledRule
-from checker.compiling import compile_rule
+from checker.compiling import CompiledRules
 from checker.conformity import Decision
 from checker.errors import PackError, Problem, UsageError, nearest
 from checker.inputs import Inputs, inputs_of
@@ -31,21 +31,17 @@ class Rulebook:
         self.layered: Layered = layer(packs)
         self.plugins = plugins
         strict = not all(pack.is_released for pack in self.layered.packs)
-        scope, characteristics, problems = build_scope(self.layered, plugins.functions)
+        scope, characteristics, problems = build_scope(self.layered, plugins.functions, strict)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
-        compiled: dict[str, CompiledRule] = {}
-        for rule in self.layered.rules.values():
-            made, found = compile_rule(rule, self.layered, scope, characteristics, strict)
-            problems.extend(found)
-            if made is not None:
-                compiled[rule.name] = made
+        rules = CompiledRules(self.layered, scope, characteristics, strict)
+        problems.extend(rules.problems)
+        self.rules: Mapping[str, CompiledRule] = rules
         pictures, found = compile_pictures(self.layered, scope)
         problems.extend(found)
         if problems:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = pictures
-        self.rules: Mapping[str, CompiledRule] = compiled
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
 
     @property

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
 
 from checker.compiled import CompiledCharacteristic
 from checker.errors import PackError, Place, Problem, nearest
@@ -17,31 +17,35 @@ from checker.pack import Characteristic, Table
 from checker.tables import table_function
 from checker.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
 
+Derivation = Callable[[CompiledCharacteristic], Expression | None]
+
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
 
 def build_scope(
-    layered: Layered, functions: Mapping[str, Function]
+    layered: Layered, functions: Mapping[str, Function], strict: bool
 ) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name. Problems are listed, not raised.
+    `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
+    checked now; else it was when its pack was released, and waits until it is needed.
     """
     problems: list[Problem] = []
     known = _all_functions(layered, functions, problems)
     problems.extend(_taken(layered, known))
     problems.extend(_strange_parents(layered))
-    constants = dict(_constants(layered, problems))
-    plain = dict(_plain_characteristics(layered, problems))
-    parents = {name: stations.parent for name, stations in layered.stations.items()}
+    symbols: dict[str, Symbol] = {}
     scope = Scope(
-        symbols={name: _symbol(item) for name, item in plain.items()},
-        parents=parents,
+        symbols=symbols,
+        parents={name: stations.parent for name, stations in layered.stations.items()},
         functions=known,
-        constants=constants,
+        constants=dict(_constants(layered, problems)),
     )
-    characteristics = {name: _with_derivation(item, scope, problems) for name, item in plain.items()}
-    problems.extend(_circles(characteristics))
+    derive = partial(_derivation, scope=scope, problems=problems)
+    characteristics = dict(_characteristics(layered, derive, problems))
+    symbols.update({name: _symbol(item) for name, item in characteristics.items()})
+    if strict:
+        problems.extend(_circles(characteristics))
     return scope, characteristics, problems
 
 
@@ -111,7 +115,9 @@ def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str,
             yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
-def _plain_characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
+def _characteristics(
+    layered: Layered, derive: Derivation, problems: list[Problem]
+) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
         place = item.origin.place
         if item.per is not None and item.per not in layered.stations:
@@ -122,12 +128,14 @@ def _plain_characteristics(layered: Layered, problems: list[Problem]) -> Iterato
         if (item.unit is None) == (not item.choices):
             problems.append(Problem("a characteristic has either a unit or choices", place))
         elif item.choices:
-            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, None)
+            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
         else:
-            yield from _numeric(item, problems)
+            yield from _numeric(item, derive, problems)
 
 
-def _numeric(item: Characteristic, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
+def _numeric(
+    item: Characteristic, derive: Derivation, problems: list[Problem]
+) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", item.places["unit"], problems)
     if found is None:
         return
@@ -137,7 +145,7 @@ def _numeric(item: Characteristic, problems: list[Problem]) -> Iterator[tuple[st
     low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
     if low >= high:
         problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
-    yield item.name, CompiledCharacteristic(item, found, low, high, None)
+    yield item.name, CompiledCharacteristic(item, found, low, high, derive)
 
 
 def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
@@ -177,21 +185,21 @@ def _symbol(item: CompiledCharacteristic) -> Symbol:
     )
 
 
-def _with_derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> CompiledCharacteristic:
+def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> Expression | None:
     characteristic = item.characteristic
     if characteristic.derived is None or item.unit is None:
-        return item
+        return None
     place = characteristic.places["derived"]
     derived = compile_at(characteristic.derived, scope, place, problems)
     if derived is None:
-        return item
+        return None
     if derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{characteristic.derived!r} does not give a {item.unit.kind}", place))
     if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", place)
         )
-    return replace(item, derived=derived)
+    return derived
 
 
 def _ancestry(stations: str | None, scope: Scope) -> Iterator[str]:
