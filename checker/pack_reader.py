@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -143,7 +143,7 @@ class _Section:
         return self.pack.origin(self.document, *self.path)
 
     def under(self, *steps: str | int) -> _Section:
-        return replace(self, path=self.path + steps)
+        return _Section(self.pack, self.document, self.path + steps)
 
     def written(self, *steps: str | int) -> str:
         return self.document.written(*self.path, *steps)
