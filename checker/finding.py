@@ -169,8 +169,12 @@ class Finding:
 
 def places(findings: Iterable[Finding]) -> str:
     """Where several findings of one rule lie, such as "journal 1 to 4, 6"; empty for the assembly."""
-    found = sorted(findings, key=lambda finding: finding.station)
-    if found and all(finding.where.endswith(f" {finding.station + 1}") for finding in found):
-        stem = found[0].where.rsplit(" ", 1)[0]
-        return f"{stem} {_runs([finding.station + 1 for finding in found])}"
-    return ", ".join(finding.where for finding in found if finding.where)
+    return numbered((finding.where, finding.station + 1) for finding in findings)
+
+
+def numbered(stations: Iterable[tuple[str, int]]) -> str:
+    """Names of stations of one kind, each with its number, as one: "journal 1 to 4, 6"."""
+    found = sorted(set(stations), key=lambda station: station[1])
+    if found and all(name.endswith(f" {number}") for name, number in found):
+        return f"{found[0][0].rsplit(' ', 1)[0]} {_runs([number for _, number in found])}"
+    return ", ".join(name for name, _ in found if name)
