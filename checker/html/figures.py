@@ -1,0 +1,91 @@
+"""Figures: drawings of several values together, with their titles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from checker.context import Context
+from checker.finding import Finding
+from checker.html.dials import dials
+from checker.html.limits import Drawn, can_be_drawn, drawn
+from checker.html.marks import label, worst
+from checker.html.markup import Markup, element
+from checker.html.picture_clock import clocks
+from checker.html.picture_cycle import cycles
+from checker.html.picture_row import row
+from checker.html.words import by_rule
+from checker.judge import Verdict
+from checker.picturing import CompiledPicture
+from checker.report import Report
+
+_DRAWN_BY = {"clock": clocks, "cycle": cycles}
+_TROUBLE = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+
+
+def row_figure(findings: Sequence[Finding], report: Report) -> Markup | None:
+    """The values of a rule along its stations; of a rule that compares stations, what it compares."""
+    first = findings[0]
+    if first.unit is None:
+        return None
+    if first.stations is None:
+        compared = list(_compared(first, report.context))
+        return element("div", compared) if compared else None
+    items = {finding.station + 1: drawn(finding) for finding in findings if can_be_drawn(finding)}
+    if not items:
+        return None
+    lie = report.context.block.layout.rows.get(first.stations, ())
+    told = "; ".join(f"{finding.where} {finding.shown_value}" for finding in findings if finding.shown_value)
+    return element("figure", row(items, lie, first.unit.name, f"{first.title}: {told}"))
+
+
+def _compared(finding: Finding, context: Context) -> Iterator[Markup]:
+    unit = finding.unit
+    for column in sorted(finding.rule.judges.across, key=lambda column: column.name):
+        item = context.characteristics.get(column.name)
+        stations = item.characteristic.per if item else None
+        if item is None or stations is None or item.unit is None or unit is None:
+            continue
+        if item.unit.dimension != unit.dimension:
+            continue
+        values = context.block.fetch(column._replace(at=stations))[0]
+        blank = (math.nan, math.nan)
+        items = {
+            number: Drawn("not applicable", unit.from_si(float(value)), 0.0, blank, blank)
+            for number, value in enumerate(values, 1)
+            if math.isfinite(value)
+        }
+        if items:
+            lie = context.block.layout.rows.get(stations, ())
+            title = item.characteristic.title
+            yield element("figure", element("figcaption", title), row(items, lie, unit.name, title))
+
+
+def named_figures(report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
+    """The pictures of one system that have something to show, and those its rules ask for."""
+    asked = {finding.rule.rule.picture for finding in findings}
+    for name, picture in report.pictures.items():
+        if name in asked:
+            yield from _named(picture, report, [f for f in findings if f.rule.rule.picture == name])
+
+
+def _named(picture: CompiledPicture, report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
+    shown = dials(picture, report.context)
+    if shown:
+        draw = _DRAWN_BY[picture.picture.kind]
+        yield element(
+            "figure",
+            element("figcaption", picture.picture.title),
+            draw(shown, list(picture.angles), _verdicts(picture, findings)),
+            id=f"picture-{picture.picture.name}",
+        )
+
+
+def _verdicts(picture: CompiledPicture, findings: Sequence[Finding]) -> Mapping[int, str]:
+    """The worst that the rules of a picture say of each of its stations, where something is wrong."""
+    troubled = [f for f in findings if f.stations == picture.stations and f.verdict in _TROUBLE]
+    by_station: dict[int, list[Finding]] = {}
+    for rule in by_rule(troubled).values():
+        for finding in rule:
+            by_station.setdefault(finding.station, []).append(finding)
+    return {station: label(worst(found)) for station, found in by_station.items()}

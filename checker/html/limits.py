@@ -1,0 +1,62 @@
+"""What a drawing shows of one finding: its value in the unit shown, with the ends of its bands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checker.finding import Finding
+from checker.html.marks import label
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Numbers in the unit shown; a band without a limit on one side is infinite there, NaN if it has none.
+
+    The should band is drawn no further than the must band reaches.
+    """
+
+    verdict: str
+    value: float
+    uncertainty: float
+    must: tuple[float, float]
+    should: tuple[float, float]
+
+    def numbers(self) -> Iterator[float]:
+        """Everything that should find room on the drawing."""
+        yield from (self.value - self.uncertainty, self.value + self.uncertainty, *self.must, *self.should)
+
+
+def drawn(finding: Finding) -> Drawn:
+    """One finding for a drawing."""
+    unit = finding.unit
+    if unit is None:
+        return Drawn(label(finding), math.nan, 0.0, (math.nan, math.nan), (math.nan, math.nan))
+    must = _band(finding, "must")
+    return Drawn(
+        verdict=label(finding),
+        value=unit.from_si(finding.value),
+        uncertainty=finding.uncertainty / unit.factor,
+        must=must,
+        should=_within(_band(finding, "should"), must),
+    )
+
+
+def can_be_drawn(finding: Finding) -> bool:
+    """Whether it has a value on a scale."""
+    return not finding.rule.is_demand and finding.unit is not None and math.isfinite(finding.value)
+
+
+def _band(finding: Finding, band: str) -> tuple[float, float]:
+    ends = {edge.side: edge.value for edge in finding.edges if edge.band == band}
+    if not ends or finding.unit is None:
+        return math.nan, math.nan
+    low, high = ends.get("low", -math.inf), ends.get("high", math.inf)
+    return finding.unit.from_si(low), finding.unit.from_si(high)
+
+
+def _within(band: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+    if math.isnan(band[0]) or math.isnan(other[0]):
+        return band
+    return max(band[0], other[0]), min(band[1], other[1])

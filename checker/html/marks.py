@@ -1,0 +1,83 @@
+"""Marks: each verdict as a word and a shape, so that nothing hangs on colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from checker.finding import Finding
+from checker.html.markup import Markup, element
+from checker.judge import Verdict
+
+ACCEPTED = "accepted"
+
+_SHAPES = {
+    "outside": "M5 1h6l4 4v6l-4 4H5l-4-4V5z",
+    "advisory": "M8 1.5 15.5 14.5H.5z",
+    "undecided": "M8 .5 15.5 8 8 15.5.5 8z",
+    "not measured": "M2 2h12v12H2z",
+    "within": "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
+    ACCEPTED: "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
+    "not covered": "M2 2h12v12H2z",
+    "not applicable": "M2 7h12v2H2z",
+}
+_SIGNS = {
+    "outside": "M5 5l6 6M11 5l-6 6",
+    "advisory": "M8 6v4M8 11.6v1.2",
+    "undecided": "M6.2 6.3a1.9 1.9 0 1 1 2.9 1.6q-1.1.7-1.1 1.6M8 11.4v.8",
+    "within": "M4.6 8.4l2.4 2.4 4.4-5",
+    ACCEPTED: "M5 8h6M8 5v6",
+    "not covered": "M5 8h6",
+}
+_CALM = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
+_HOLLOW = frozenset({"not measured", "not covered"})
+
+
+def label(finding: Finding) -> str:
+    """The verdict in a word; what somebody has permitted is accepted."""
+    return ACCEPTED if finding.concession else str(finding.verdict)
+
+
+def worst(findings: Iterable[Finding]) -> Finding:
+    """The finding that matters most; a permitted one matters less than any that needs something done."""
+    return max(findings, key=_weight)
+
+
+def labels(findings: Iterable[Finding]) -> list[str]:
+    """Every verdict among findings, worst first; what holds is named only where nothing else is."""
+    ordered = sorted(findings, key=_weight, reverse=True)
+    telling = [finding for finding in ordered if finding.verdict not in _CALM] or ordered
+    return list(dict.fromkeys(map(label, telling)))
+
+
+def _weight(finding: Finding) -> float:
+    return Verdict.NOT_COVERED - 0.5 if finding.concession else finding.verdict
+
+
+def css(word: str) -> str:
+    """The class that gives a verdict its colour."""
+    return "v-" + word.replace(" ", "-")
+
+
+def badge(word: str, told: str | None = None) -> Markup:
+    """A verdict's shape with its word, or with what is told instead of it."""
+    return element("span", shape(word), told or word, class_=f"badge {css(word)}")
+
+
+def shape(word: str, middle: tuple[float, float] | None = None) -> Markup:
+    """A verdict's shape alone, in a line of text or in the middle of a drawing; a word must stand beside it."""
+    place = {} if middle is None else {"x": middle[0] - 8, "y": middle[1] - 8, "width": 16, "height": 16}
+    sign = _SIGNS.get(word)
+    return element(
+        "svg",
+        element("path", d=_SHAPES[word], class_="hollow" if word in _HOLLOW else "solid"),
+        element("path", d=sign, class_="sign") if sign else None,
+        viewBox="0 0 16 16",
+        class_=f"mark {css(word)}",
+        aria_hidden="true",
+        **place,
+    )
+
+
+def named(verdict: Verdict, count: int) -> Markup:
+    """How many findings have a verdict."""
+    return badge(str(verdict), f"{count} {verdict}")

@@ -1,0 +1,82 @@
+"""A value on its band: limits, target, uncertainty, and the other stations' values beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from checker.html.limits import Drawn
+from checker.html.marks import shape
+from checker.html.markup import Markup, element
+from checker.html.scale import Scale, scale_for
+
+_WIDTH = 400
+_HEIGHT = 28
+_EDGE = 10.0
+_MIDDLE = _HEIGHT / 2
+
+
+def band_scale(items: Sequence[Drawn]) -> Scale:
+    """One scale for all stations of a rule, so that they can be compared."""
+    return scale_for((number for item in items for number in item.numbers()), _EDGE, _WIDTH - _EDGE)
+
+
+def band(item: Drawn, others: Sequence[Drawn], scale: Scale) -> Markup:
+    """One station's value; the numbers stand beside it as text."""
+    return _drawing(
+        _HEIGHT,
+        _stretch(item.must, scale, "must", 9),
+        _stretch(item.should, scale, "should", 9),
+        [_upright(scale.at(other.value), 11, "other") for other in others if other is not item],
+        _ends(item.should, scale, "end-should", 9),
+        _ends(item.must, scale, "end-must", 3),
+        _whisker(item, scale),
+        shape(item.verdict, (scale.at(item.value), _MIDDLE)),
+    )
+
+
+def band_axis(scale: Scale) -> Markup:
+    """The scale under the stations of a rule."""
+    return _drawing(
+        16,
+        [
+            [
+                element("path", d=f"M{scale.at(tick):.1f} 0v3", class_="axis"),
+                element("text", scale.written(tick), x=scale.at(tick), y=13, class_="axis-number middle"),
+            ]
+            for tick in scale.ticks()
+        ],
+    )
+
+
+def _drawing(height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
+    return element("svg", content, viewBox=f"0 0 {_WIDTH} {height}", class_="band", aria_hidden="true")
+
+
+def _stretch(ends: tuple[float, float], scale: Scale, name: str, top: int) -> Markup | None:
+    low, high = ends
+    if low != low:  # no band of this kind
+        return None
+    start, end = (scale.at(value) if abs(value) != float("inf") else place for value, place in _with_rims(low, high))
+    return element("rect", x=start, y=top, width=max(end - start, 1.0), height=_HEIGHT - 2 * top, class_=name)
+
+
+def _with_rims(low: float, high: float) -> Iterator[tuple[float, float]]:
+    """Each end with the place on the rim of the drawing that stands for no limit."""
+    yield low, 0.0
+    yield high, float(_WIDTH)
+
+
+def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[Markup]:
+    return [_upright(scale.at(value), top, name) for value in ends if abs(value) < float("inf")]
+
+
+def _upright(x: float, top: int, name: str) -> Markup:
+    return element("path", d=f"M{x:.1f} {top}V{_HEIGHT - top}", class_=name)
+
+
+def _whisker(item: Drawn, scale: Scale) -> Markup | None:
+    if not item.uncertainty:
+        return None
+    left, right = scale.at(item.value - item.uncertainty), scale.at(item.value + item.uncertainty)
+    caps = f"M{left:.1f} {_MIDDLE - 5}v10M{right:.1f} {_MIDDLE - 5}v10"
+    return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker")

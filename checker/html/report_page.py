@@ -1,0 +1,113 @@
+"""The report as one page that needs nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from checker.html.headline import headline, milestones
+from checker.html.marks import badge
+from checker.html.markup import Content, Markup, element
+from checker.html.page import page
+from checker.html.system_section import system_section
+from checker.html.words import count, folded, system_anchor, table
+from checker.html.work_list import work_list
+from checker.report import Flag, Report
+from checker.work import work_of
+
+
+def write_html(report: Report) -> str:
+    """The whole report as an HTML document."""
+    works = work_of(report)
+    systems = list(enumerate(report.by_system(), 1))
+    return page(
+        f"{report.record.assembly}: {report.context.application_title}",
+        _title(report),
+        element(
+            "main",
+            headline(report, works),
+            milestones(report, works),
+            work_list(works),
+            _directory(report),
+            [system_section(number, system, findings, report) for number, (system, findings) in systems],
+            _doubtful(report),
+            _cautions(report),
+            _evidence(report),
+        ),
+        sheets=("page", "report"),
+    )
+
+
+def _title(report: Report) -> Markup:
+    return element(
+        "header",
+        element("h1", report.record.assembly),
+        element("p", f"Judged for {report.context.application_title} ({report.application})"),
+    )
+
+
+def _directory(report: Report) -> Markup:
+    links = [
+        element("li", element("a", system, href=f"#{system_anchor(number)}"))
+        for number, system in enumerate(report.systems, 1)
+    ]
+    return element("nav", element("h2", "By system"), element("ul", links), _how_to_read(), aria_label="Systems")
+
+
+def _how_to_read() -> Markup:
+    words = (
+        "The pale bar is what a must allows, the bar inside it what a should asks for; heavy strokes are the limits "
+        "of a must. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other "
+        "stations."
+    )
+    names = ("outside", "undecided", "advisory", "not covered", "not measured", "within", "accepted", "not applicable")
+    return folded("How to read the drawings", element("p", words), element("p", map(badge, names)), name="key")
+
+
+def _doubtful(report: Report) -> Markup | None:
+    if not report.flags:
+        return None
+    rows = [(_reading(flag), flag.written, _weight(flag), flag.message, _line(flag)) for flag in report.flags]
+    head = ("Reading", "Written", "Counts?", "Why it is in doubt", "Where it stands")
+    return element(
+        "section",
+        element("h2", "Readings in doubt"),
+        table("plain", head, rows, "Readings that look wrong"),
+        id="readings-in-doubt",
+    )
+
+
+def _reading(flag: Flag) -> str:
+    return f"{flag.title}, {flag.where}" if flag.where else flag.title
+
+
+def _weight(flag: Flag) -> Markup:
+    return badge("outside", "refused") if flag.is_refused else badge("advisory", "judged, look again")
+
+
+def _line(flag: Flag) -> str:
+    name = flag.place.file.replace("\\", "/").rsplit("/", 1)[-1]
+    return f"{name}, line {flag.place.line}" if flag.place.line else name
+
+
+def _cautions(report: Report) -> Markup:
+    return element(
+        "section", element("h2", "Cautions"), element("ul", [element("li", text) for text in report.cautions])
+    )
+
+
+def _evidence(report: Report) -> Markup:
+    """What the verdicts rest on, for whoever doubts them."""
+    return element("footer", folded("What this report rests on", element("dl", list(_facts(report))), name="proof"))
+
+
+def _facts(report: Report) -> Iterator[Markup]:
+    facts: list[tuple[str, Content]] = [
+        ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
+        *(("Rule pack", f"{pack}, SHA-256 {pack.digest}") for pack in report.packs),
+        ("Decision", str(report.context.decision)),
+    ]
+    if report.later:
+        facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
+    for name, told in facts:
+        yield element("dt", name)
+        yield element("dd", told)

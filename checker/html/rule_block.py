@@ -1,0 +1,65 @@
+"""One rule with all its stations: drawn, in numbers, in words, and who says so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from checker.finding import Finding, listed, places
+from checker.html.figures import row_figure
+from checker.html.marks import badge, labels
+from checker.html.markup import Content, Markup, element
+from checker.html.station_table import station_table
+from checker.html.words import anchor, folded, shared_bands
+from checker.judge import Verdict
+from checker.picturing import ROW
+from checker.report import Report
+
+_NEEDS_CARE = (Verdict.OUTSIDE, Verdict.UNDECIDED)
+
+
+def rule_block(findings: Sequence[Finding], report: Report) -> Markup:
+    """All stations of one rule."""
+    first = findings[0]
+    rule = first.rule.rule
+    figure = row_figure(findings, report) if rule.picture == ROW else None
+    careful = rule.caution and any(finding.verdict in _NEEDS_CARE for finding in findings)
+    return element(
+        "article",
+        element("h3", [[badge(word), " "] for word in labels(findings)], first.title),
+        element("p", "; ".join([*shared_bands(findings), f"before {rule.before}"]), class_="terms"),
+        figure,
+        station_table(findings, with_bands=figure is None or first.stations is None),
+        element("ul", [element("li", note) for note in _notes(findings)], class_="notes"),
+        element("p", element("b", "Caution: "), rule.caution, class_="caution") if careful else None,
+        folded("Where the limit comes from", _sources(findings), name="proof"),
+        id=anchor(first),
+        class_="rule",
+    )
+
+
+def _notes(findings: Sequence[Finding]) -> Iterator[Content]:
+    """What to do and what else to know; what holds for several stations is said once."""
+    told: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        for kind, words in _said(finding):
+            told.setdefault((kind, words), []).append(finding)
+    for (kind, words), said_of in told.items():
+        where = "" if len(said_of) == len(findings) else places(said_of)
+        title = ", ".join(filter(None, (kind, where)))
+        yield [element("b", f"{title}: ") if title else None, words]
+    missing = listed(gap for finding in findings for gap in finding.missing)
+    if missing:
+        yield [element("b", "Still to measure: "), "; ".join(missing)]
+
+
+def _said(finding: Finding) -> Iterator[tuple[str, str]]:
+    if finding.remedy:
+        yield "Do", finding.remedy
+    if finding.concession:
+        yield "", finding.concession
+    for remark in finding.remarks:
+        yield "", remark
+
+
+def _sources(findings: Sequence[Finding]) -> Markup:
+    return element("ul", [element("li", source) for source in dict.fromkeys(finding.source for finding in findings)])

@@ -1,0 +1,103 @@
+"""One system of the report: what needs attention first, then what holds, then what is not known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TypeAlias
+
+from checker.finding import Finding, listed
+from checker.html.figures import named_figures
+from checker.html.held_table import held_table
+from checker.html.marks import named
+from checker.html.markup import Content, Markup, element
+from checker.html.rule_block import rule_block
+from checker.html.words import by_rule, count, folded, system_anchor, table
+from checker.judge import Verdict
+from checker.report import Report
+
+Rule: TypeAlias = Sequence[Finding]  # the findings of one rule, by station
+
+_IN_ORDER = (
+    Verdict.OUTSIDE,
+    Verdict.UNDECIDED,
+    Verdict.ADVISORY,
+    Verdict.NOT_COVERED,
+    Verdict.NOT_MEASURED,
+    Verdict.WITHIN,
+    Verdict.NOT_APPLICABLE,
+)
+_ATTENTION = frozenset(_IN_ORDER[:3])
+
+
+def system_section(number: int, system: str, findings: Sequence[Finding], report: Report) -> Markup:
+    """Everything the rules of one system say."""
+    groups: dict[str, list[Rule]] = {}
+    for rule in by_rule(findings).values():
+        groups.setdefault(_group(rule), []).append(rule)
+    return element(
+        "section",
+        element("h2", system),
+        element("p", list(_counted(findings)), class_="counts"),
+        list(named_figures(report, findings)),
+        [rule_block(rule, report) for rule in groups.pop("", ())],
+        [_folded(group, groups[group], report) for group in _SHOWN_AS if group in groups],
+        id=system_anchor(number),
+        class_="system",
+    )
+
+
+def _group(rule: Rule) -> str:
+    """The group a rule is folded away with; none for one that needs attention."""
+    verdicts = {finding.verdict for finding in rule}
+    if verdicts & _ATTENTION or (Verdict.NOT_COVERED in verdicts and any(finding.must_open for finding in rule)):
+        return ""
+    if Verdict.NOT_MEASURED in verdicts:
+        return "Measured only in part" if Verdict.WITHIN in verdicts else "Not measured"
+    if Verdict.NOT_COVERED in verdicts:
+        return "No limit known"
+    return "Within" if Verdict.WITHIN in verdicts else "Does not apply"
+
+
+def _counted(findings: Sequence[Finding]) -> Iterator[Markup]:
+    for verdict in _IN_ORDER:
+        found = sum(finding.verdict is verdict for finding in findings)
+        if found:
+            yield named(verdict, found)
+
+
+def _folded(group: str, rules: Sequence[Rule], report: Report) -> Markup:
+    summary = f"{group}: {count(len(rules), 'rule')}"
+    return folded(summary, _SHOWN_AS[group](rules, report), name="quiet")
+
+
+def _blocks(rules: Sequence[Rule], report: Report) -> Content:
+    return [rule_block(rule, report) for rule in rules]
+
+
+def _held(rules: Sequence[Rule], report: Report) -> Content:
+    return held_table(rules)
+
+
+def _missing(rules: Sequence[Rule], report: Report) -> Content:
+    rows = [
+        (rule[0].title, "; ".join(listed(gap for finding in rule for gap in finding.missing)), rule[0].rule.rule.before)
+        for rule in rules
+    ]
+    return table("plain", ("Rule", "Still to measure", "Before"), rows, "Rules that wait for a reading")
+
+
+def _reasons(rules: Sequence[Rule], report: Report) -> Content:
+    rows = [
+        (rule[0].title, "; ".join(dict.fromkeys(remark for finding in rule for remark in finding.remarks)))
+        for rule in rules
+    ]
+    return table("plain", ("Rule", "Why"), rows, "Rules that say nothing here")
+
+
+_SHOWN_AS: Mapping[str, Callable[[Sequence[Rule], Report], Content]] = {
+    "Measured only in part": _blocks,
+    "Not measured": _missing,
+    "Within": _held,
+    "No limit known": _reasons,
+    "Does not apply": _reasons,
+}

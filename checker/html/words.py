@@ -1,0 +1,66 @@
+"""Words that several parts of a page share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from checker.finding import Finding
+from checker.html.markup import Content, Markup, element
+
+STATUS = {0: "within", 1: "outside", 3: "not measured"}
+"""The mark for each answer."""
+
+
+def anchor(finding: Finding) -> str:
+    """Where a rule stands in the page."""
+    return f"rule-{finding.name}"
+
+
+def system_anchor(number: int) -> str:
+    """Where a system stands in the page."""
+    return f"system-{number}"
+
+
+def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
+    """Findings by the name of their rule, each rule's by station."""
+    grouped: dict[str, list[Finding]] = {}
+    for finding in findings:
+        grouped.setdefault(finding.name, []).append(finding)
+    return {name: tuple(sorted(found, key=lambda finding: finding.station)) for name, found in grouped.items()}
+
+
+def bands(finding: Finding) -> list[str]:
+    """What must and what should hold, in words."""
+    return [f"{band} {words}" for band in ("must", "should") if (words := finding.band(band))]
+
+
+def shared_bands(findings: Iterable[Finding]) -> list[str]:
+    """What must and what should hold, where that is alike at every station."""
+    found = list({tuple(bands(finding)): None for finding in findings})
+    return list(found[0]) if len(found) == 1 else []
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """A number with its noun."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def folded(summary: Content, *content: Content, name: str, is_open: bool = False) -> Markup:
+    """Something that opens when asked for."""
+    return element("details", element("summary", summary), content, class_=name, open=is_open)
+
+
+def table(name: str, head: Iterable[Content], rows: Iterable[Iterable[Content]], caption: str) -> Markup:
+    """A table whose first column names its rows."""
+    titles = element("tr", [element("th", title, scope="col") for title in head])
+    lines = []
+    for first, *rest in rows:
+        cells = [element("th", first, scope="row"), *(element("td", cell) for cell in rest)]
+        lines.append(element("tr", cells))
+    return element(
+        "table",
+        element("caption", caption, class_="unseen"),
+        element("thead", titles),
+        element("tbody", lines),
+        class_=name,
+    )

@@ -1,0 +1,57 @@
+"""What is left to do before each milestone: mend, decide, measure, and what is only advised."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from checker.finding import Finding, listed
+from checker.judge import Verdict
+from checker.report import Report
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The work before one milestone.
+
+    A broken must is mended, one too near its limit decided, one that was not judged measured: the readings to take,
+    in words. The rest is advice.
+    """
+
+    before: str
+    mend: tuple[Finding, ...]
+    decide: tuple[Finding, ...]
+    measure: tuple[str, ...]
+    advice: tuple[Finding, ...]
+
+    @property
+    def stands_in_the_way(self) -> bool:
+        """Whether the milestone must not be passed yet."""
+        return bool(self.mend or self.decide or self.measure)
+
+
+def work_of(report: Report) -> tuple[Work, ...]:
+    """The work before every milestone that was judged, in the order of the build."""
+    due = report.milestones[: report.milestones.index(report.before) + 1] if report.before else report.milestones
+    return tuple(_work(milestone, report) for milestone in due)
+
+
+def _work(milestone: str, report: Report) -> Work:
+    findings = [finding for finding in report.findings if finding.rule.rule.before == milestone]
+    unmeasured = (finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED)
+    return Work(
+        before=milestone,
+        mend=tuple(finding for finding in findings if finding.breaks_must),
+        decide=tuple(finding for finding in findings if _must_be_decided(finding)),
+        measure=tuple(listed(gap for finding in unmeasured for gap in finding.missing)),
+        advice=tuple(finding for finding in findings if _is_advised(finding)),
+    )
+
+
+def _must_be_decided(finding: Finding) -> bool:
+    return finding.must_open and finding.verdict not in (Verdict.NOT_MEASURED, Verdict.OUTSIDE)
+
+
+def _is_advised(finding: Finding) -> bool:
+    if finding.must_open:
+        return False
+    return finding.verdict in (Verdict.ADVISORY, Verdict.UNDECIDED)
