@@ -88,6 +88,10 @@ def _names_are_known(case: Case, rulebook: Rulebook, problems: list[Problem]) ->
         if name not in rulebook.characteristics:
             hint = nearest(name, rulebook.characteristics)
             problems.append(Problem(f"unknown characteristic {name!r}", case.place, hint))
+    for name in case.stations:
+        if name not in rulebook.layered.stations:
+            hint = nearest(name, rulebook.layered.stations)
+            problems.append(Problem(f"no stations {name!r}", case.place, hint))
     return len(problems) == before
 
 

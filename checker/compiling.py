@@ -5,17 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from checker.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.dimensions import DIMENSIONLESS, describe
-from checker.errors import PackError, Place, Problem, nearest
+from checker.errors import PackError, Place, Problem
 from checker.expressions import Expression, Scope, Symbol
 from checker.layers import Layered
 from checker.notation import NotationError
-from checker.pack import ANY, Entry, Limit, OtherLimits, Rule
+from checker.pack import Entry, Limit, OtherLimits, Rule
+from checker.rule_checks import band_problems, name_problems
 from checker.scope import compile_at, exact_quantity, unit_at
 from checker.units import Unit, unit
 
+_Made = TypeVar("_Made")
 _AMOUNT = re.compile(r"\{([^{}]*)\}")
 _QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
 
@@ -46,7 +49,7 @@ class CompiledRules(Mapping[str, CompiledRule]):
     def __getitem__(self, name: str) -> CompiledRule:
         found = self._compiled.get(name)
         if found is None:
-            compiling = self._compiling(self._layered.rules[name])
+            compiling = self._compiling(self._layered.rules[name], is_strict=False)
             found = compiling.compiled()
             if found is None:
                 raise PackError(compiling.problems)
@@ -59,15 +62,16 @@ class CompiledRules(Mapping[str, CompiledRule]):
     def __len__(self) -> int:
         return len(self._layered.rules)
 
-    def _compiling(self, rule: Rule) -> _Compiling:
-        return _Compiling(rule, self._layered, self._scope, self._characteristics)
+    def _compiling(self, rule: Rule, is_strict: bool) -> _Compiling:
+        return _Compiling(rule, self._scope, self._characteristics, is_strict)
 
     def _check(self, rule: Rule) -> None:
-        compiling = self._compiling(rule)
-        compiling.check_names()
+        compiling = self._compiling(rule, is_strict=True)
         compiled = compiling.compiled()
+        self.problems.extend(name_problems(rule, self._layered))
         if compiled is not None:
             compiling.complete(compiled)
+            self.problems.extend(band_problems(compiled, self._layered))
             self._compiled[rule.name] = compiled
         self.problems.extend(compiling.problems)
 
@@ -77,9 +81,9 @@ class _Compiling:
     """One rule on its way; problems collect as they are found."""
 
     rule: Rule
-    layered: Layered
     scope: Scope
     characteristics: Mapping[str, CompiledCharacteristic]
+    is_strict: bool
     problems: list[Problem] = field(default_factory=list)
 
     def compiled(self) -> CompiledRule | None:
@@ -93,6 +97,9 @@ class _Compiling:
         if shown is None:
             return None
         self.check_size(judges, size)
+        self.check_stations(when, judges, self.place("when"))
+        self.check_stations(unless, judges, self.place("unless"))
+        self.check_stations(size, judges, self.place("per_unit_of"))
         return CompiledRule(
             rule=self.rule,
             judges=judges,
@@ -110,8 +117,13 @@ class _Compiling:
         """Compile and check what would else wait."""
         for limits in (compiled.limits, *compiled.others):
             limits.entries  # noqa: B018 - compiling them is the check
-        self.check_bands(compiled)
         compiled.remedies  # noqa: B018 - likewise
+
+    def sound(self, made: _Made) -> _Made:
+        """What was compiled late; a limit that turns out wrong only then must not be left out in silence."""
+        if self.problems and not self.is_strict:
+            raise PackError(self.problems)
+        return made
 
     def fault(self, message: str, place: Place, hint: str = "") -> None:
         self.problems.append(Problem(message, place, hint))
@@ -130,41 +142,22 @@ class _Compiling:
             self.fault(f"{text!r} is not a condition", place or self.place(key))
         return found
 
-    def check_names(self) -> None:
-        rule = self.rule
-        if rule.before not in self.layered.milestones:
-            hint = nearest(rule.before, self.layered.milestones)
-            self.fault(f"no milestone {rule.before!r}", self.place("before"), hint)
-        applications = [*rule.not_for, *(entry.application for entry in rule.entries)]
-        for name in applications:
-            if name != ANY and name not in self.layered.applications:
-                self.fault(f"no application {name!r}", self.entry_place(name), nearest(name, self.layered.applications))
-        for entry in rule.entries:
-            if entry.basis is None and rule.basis is None:
-                self.fault("these limits have no basis", entry.origin.place)
-
-    def entry_place(self, application: str) -> Place:
-        for entry in self.rule.entries:
-            if entry.application == application:
-                return entry.origin.place
-        return self.place("not_for")
-
     def display_unit(self, judges: Expression) -> Unit | None:
         if judges.nature != "number":
             return unit("1")
         if self.rule.unit is not None:
             shown = unit_at(self.rule.unit, self.place("unit"), self.problems)
-            if shown and shown.dimension != judges.dimension:
-                self.fault(
-                    f"{self.rule.unit} is a {describe(shown.dimension)}, what is judged a {describe(judges.dimension)}",
-                    self.place("unit"),
-                )
-            return shown
+            if shown and shown.dimension == judges.dimension:
+                return shown
+            if shown:
+                given = f"{self.rule.unit} gives {describe(shown.dimension)}"
+                self.fault(f"{given} where {describe(judges.dimension)} is judged", self.place("unit"))
         if judges.column is not None:
             return self.characteristics[judges.column.name].unit
         if judges.dimension == DIMENSIONLESS:
             return unit("1")
-        self.fault("say in which unit to show what is judged", self.place("judges"))
+        if self.rule.unit is None:
+            self.fault("say in which unit to show what is judged", self.place("judges"))
         return None
 
     def check_size(self, judges: Expression, size: Expression | None) -> None:
@@ -173,7 +166,10 @@ class _Compiling:
             self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
 
     def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
-        return LimitSet(other.title, other.entries, lambda entry: self.entry(entry, judges, shown, size), other.basis)
+        def compile_entry(entry: Entry) -> CompiledEntry:
+            return self.sound(self.entry(entry, judges, shown, size))
+
+        return LimitSet(other.title, other.entries, compile_entry, other.basis)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         when = self.condition("limits", entry.when, entry.origin.place)
@@ -190,6 +186,7 @@ class _Compiling:
         if limit.number is not None:
             if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
                 self.fault(f"{limit.written} has no unit", limit.origin.place, f"write {limit.written} {shown.name}")
+                return None
             return Bound(limit, limit.number, is_ratio=size is not None)
         return self.amount(limit, judges, shown)
 
@@ -205,7 +202,7 @@ class _Compiling:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
             given = describe(found.dimension) if found.dimension is not None else found.nature
-            self.fault(f"the limit is a {given}, what is judged a {describe(judges.dimension)}", limit.origin.place)
+            self.fault(f"this gives {given} where {describe(judges.dimension)} is judged", limit.origin.place)
         self.check_stations(found, judges, limit.origin.place)
         return Bound(limit, expression=found)
 
@@ -231,18 +228,6 @@ class _Compiling:
         found = compile_at(text, self.scope, limit.origin.place, self.problems)
         return Bound(limit, expression=found) if found else None
 
-    def check_bands(self, rule: CompiledRule) -> None:
-        """Refuse limits that no value can meet."""
-        for application in (*self.layered.applications, ANY):
-            chain = self.layered.chain(application) if application != ANY else ()
-            for band in ("must", "should"):
-                low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
-                if low and high and low.is_ratio == high.is_ratio and _number(low) > _number(high):
-                    self.fault(
-                        f"{band}: at_least {low.limit.written} lies above at_most {high.limit.written}",
-                        low.limit.origin.place,
-                    )
-
     def remedies(self, rule: CompiledRule) -> dict[str, Phrase]:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
@@ -257,7 +242,7 @@ class _Compiling:
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, place))
             phrases[side] = Phrase(tuple(part for part in parts if part != ""))
-        return phrases
+        return self.sound(phrases)
 
     def amount_in_words(
         self, piece: str, scope: Scope, rule: CompiledRule, place: Place
@@ -269,9 +254,8 @@ class _Compiling:
             return
         if found.dimension != shown.dimension:
             hint = "say which unit to show, as in {expression in unit}"
-            self.fault(
-                f"{text.strip()!r} is a {describe(found.dimension)}, not a {describe(shown.dimension)}", place, hint
-            )
+            given = f"{text.strip()!r} gives {describe(found.dimension)}"
+            self.fault(f"{given} where {describe(shown.dimension)} is to be shown", place, hint)
             return
         self.check_stations(found, rule.judges, place)
         yield found, shown
@@ -290,14 +274,3 @@ class _Compiling:
             for name in ("value", "limit")
         }
         return replace(self.scope, symbols={**self.scope.symbols, **extra})
-
-
-def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
-    candidates = limits.candidates(chain, band, side)
-    if len(candidates) == 1 and candidates[0].when is None and candidates[0].bound.constant is not None:
-        return candidates[0].bound
-    return None
-
-
-def _number(bound: Bound) -> float:
-    return bound.constant if bound.constant is not None else 0.0

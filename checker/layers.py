@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Protocol
 
-from checker.errors import PackError, Problem, nearest
+from checker.amendments import Changes
+from checker.errors import PackError, Place, Problem, nearest
 from checker.pack import (
-    Amendment,
+    ANY,
     Application,
     Characteristic,
     Constant,
-    Entry,
-    Limit,
     Origin,
-    OtherLimits,
     Pack,
     Picture,
     Retirement,
     Rule,
     Stations,
     Table,
+    foundations,
 )
 from checker.versions import satisfies
 
@@ -53,34 +51,34 @@ class Layered:
         return tuple(found)
 
 
-def layer(packs: Iterable[Pack]) -> Layered:
+def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     """Put packs together; the order they are given in does not matter.
 
-    Raises PackError for missing or ill-fitting packs, names stated twice and conflicting amendments.
+    Names stated twice, conflicting amendments and the like are added to the problems. Raises PackError where packs
+    are missing or of another version.
     """
     ordered = _in_order({pack.name: pack for pack in packs})
-    problems: list[Problem] = []
     named = {
         section: _one_of_each((thing for pack in ordered for thing in getattr(pack, section)), problems)
         for section in ("applications", "stations", "constants", "tables", "characteristics", "rules", "pictures")
     }
-    retired = _retirements(ordered, named["rules"], problems)
-    rules = _amended(ordered, named["rules"], retired, problems)
-    _check_likes(named["applications"], problems)
-    if problems:
-        raise PackError(problems)
+    changes = Changes(ordered, named["rules"])
+    changes.apply()
+    problems.extend(changes.problems)
+    problems.extend(_strange_likes(named["applications"]))
+    problems.extend(_second_milestones(ordered))
     return Layered(
         packs=ordered,
         applications=named["applications"],
-        milestones=_milestones(ordered),
+        milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
         stations=named["stations"],
         constants=named["constants"],
         tables=named["tables"],
         characteristics=named["characteristics"],
-        rules={name: rule for name, rule in rules.items() if name not in retired},
+        rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
-        retired=retired,
+        retired=changes.retired,
     )
 
 
@@ -94,7 +92,7 @@ class _Named(Protocol):
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
     """Packs after all they build on; packs that do not depend on each other by name."""
     problems = [
-        Problem(f"pack {pack.name!r} builds on {base!r} {allowed}, which {_lacking(packs, base)}")
+        Problem(f"{pack} builds on {base!r} {allowed}, which {_lacking(packs, base)}", _built_on(pack, base))
         for pack in packs.values()
         for base, allowed in pack.builds_on.items()
         if base not in packs or not satisfies(packs[base].version, allowed)
@@ -108,26 +106,19 @@ def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
         ready = [pack for pack in waiting if set(pack.builds_on) <= done]
         if not ready:
             names = ", ".join(pack.name for pack in waiting)
-            raise PackError(Problem(f"packs build on each other in a circle: {names}"))
+            message = f"packs build on each other in a circle: {names}"
+            raise PackError(Problem(message, pack.places.get("builds_on")) for pack in waiting)
         ordered.append(ready[0])
         waiting.remove(ready[0])
     return tuple(ordered)
 
 
+def _built_on(pack: Pack, base: str) -> Place | None:
+    return pack.places.get(f"builds_on {base}")
+
+
 def _lacking(packs: Mapping[str, Pack], base: str) -> str:
     return f"is {packs[base].version} here" if base in packs else "is not here"
-
-
-def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:
-    """The names of all packs that a pack builds on, however far down."""
-    found: set[str] = set()
-    waiting = list(pack.builds_on)
-    while waiting:
-        name = waiting.pop()
-        if name not in found and name in packs:
-            found.add(name)
-            waiting.extend(packs[name].builds_on)
-    return frozenset(found)
 
 
 def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
@@ -148,127 +139,18 @@ def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str,
     return found
 
 
-def _retirements(packs: Sequence[Pack], rules: Mapping[str, Rule], problems: list[Problem]) -> dict[str, Retirement]:
-    retired: dict[str, Retirement] = {}
-    for pack in packs:
-        for retirement in pack.retirements:
-            problem = _unreachable(pack, retirement, rules, packs)
-            if problem:
-                problems.append(problem)
-            retired[retirement.rule] = retirement
-    return retired
-
-
-def _unreachable(
-    pack: Pack, change: Amendment | Retirement, rules: Mapping[str, Rule], packs: Sequence[Pack]
-) -> Problem | None:
-    """A pack may change only rules of the packs it builds on."""
-    rule = rules.get(change.rule)
-    if rule is None:
-        return Problem(f"no rule {change.rule!r} to change", change.origin.place, nearest(change.rule, rules))
-    if rule.origin.pack not in foundations(pack, {other.name: other for other in packs}):
-        message = f"{change.rule!r} belongs to pack {rule.origin.pack!r}, which {pack.name!r} does not build on"
-        return Problem(message, change.origin.place)
-    return None
-
-
-def _amended(
-    packs: Sequence[Pack], rules: Mapping[str, Rule], retired: Mapping[str, Retirement], problems: list[Problem]
-) -> dict[str, Rule]:
-    result = dict(rules)
-    made: dict[str, list[tuple[Pack, Amendment]]] = {}
-    for pack in packs:
-        for amendment in pack.amendments:
-            problem = _unreachable(pack, amendment, rules, packs)
-            if problem:
-                problems.append(problem)
-                continue
-            problems.extend(_conflicts(pack, amendment, made.get(amendment.rule, []), packs))
-            made.setdefault(amendment.rule, []).append((pack, amendment))
-            result[amendment.rule] = amend(result[amendment.rule], amendment)
-            if amendment.rule in retired and retired[amendment.rule].origin.pack != pack.name:
-                message = f"{amendment.rule!r} is retired by {retired[amendment.rule].origin}"
-                problems.append(Problem(message, amendment.origin.place))
-    return result
-
-
-def _conflicts(
-    pack: Pack, amendment: Amendment, earlier: Iterable[tuple[Pack, Amendment]], packs: Sequence[Pack]
-) -> Iterator[Problem]:
-    """Two packs may change one thing only if one builds on the other."""
-    below = foundations(pack, {other.name: other for other in packs})
-    for other_pack, other in earlier:
-        if other_pack.name not in below:
-            for key in sorted(_changed(amendment) & _changed(other)):
-                message = (
-                    f"{amendment.rule!r}: {key} is changed here and by {other.origin}; neither pack builds on the other"
-                )
-                yield Problem(message, amendment.origin.place)
-
-
-def _changed(amendment: Amendment) -> set[str]:
-    """What an amendment overwrites; it adds its reasons by application, its remedies by side."""
-    keys = {
-        key for key in amendment.changes if key not in ("entries", "basis", "places", "not_for", "remedies", "others")
-    }
-    keys |= {f"not_for {application}" for application in amendment.changes.get("not_for", ())}
-    keys |= {f"remedy {side}" for side in amendment.changes.get("remedies", ())}
-    for entry in amendment.changes.get("entries", ()):
-        keys |= {f"{entry.application} {limit.band} {limit.side}" for limit in entry.limits}
-    return keys
-
-
-def amend(rule: Rule, amendment: Amendment) -> Rule:
-    """The rule with only those keys changed that the amendment states."""
-    changes = dict(amendment.changes)
-    if "entries" in changes:
-        before = OtherLimits(_pack_so_far(rule), rule.entries, rule.basis)
-        changes["entries"] = _merged(rule.entries, changes["entries"])
-        changes["others"] = (*rule.others, before, *changes.get("others", ()))
-        changes.pop("basis", None)
-    if "remedies" in changes:
-        changes["remedies"] = {**rule.remedies, **changes["remedies"]}
-    if "not_for" in changes:
-        changes["not_for"] = {**rule.not_for, **changes["not_for"]}
-    changes["places"] = {**rule.places, **changes.get("places", {})}
-    return replace(rule, **changes, amended=(*rule.amended, amendment))
-
-
-def _pack_so_far(rule: Rule) -> str:
-    origin = rule.amended[-1].origin if rule.amended else rule.origin
-    return f"{origin.pack} {origin.version}"
-
-
-def _merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
-    """New limits first; an old limit stays unless a new one states the same side for the same case."""
-    kept = (_without(entry, new) for entry in old)
-    return (*new, *(entry for entry in kept if entry.limits))
-
-
-def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
-    overruled = set(
-        itertools.chain.from_iterable(
-            ((limit.band, limit.side) for limit in other.limits)
-            for other in new
-            if other.application == entry.application and other.when in (None, entry.when)
-        )
-    )
-    return replace(entry, limits=tuple(limit for limit in entry.limits if _position(limit) not in overruled))
-
-
-def _position(limit: Limit) -> tuple[str, str]:
-    return (limit.band, limit.side)
-
-
-def _check_likes(applications: Mapping[str, Application], problems: list[Problem]) -> None:
+def _strange_likes(applications: Mapping[str, Application]) -> Iterator[Problem]:
     for application in applications.values():
+        place = application.origin.place
+        if application.name == ANY:
+            yield Problem("'any' stands for every application", place)
         if application.like is None:
             continue
         if application.like not in applications:
             hint = nearest(application.like, applications)
-            problems.append(Problem(f"no application {application.like!r} to be like", application.origin.place, hint))
+            yield Problem(f"no application {application.like!r} to be like", place, hint)
         elif application.name in _likes(application.like, applications):
-            problems.append(Problem("applications are like each other in a circle", application.origin.place))
+            yield Problem("applications are like each other in a circle", place)
 
 
 def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:
@@ -280,5 +162,11 @@ def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:
     return found
 
 
-def _milestones(packs: Iterable[Pack]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(milestone for pack in packs for milestone in pack.milestones))
+def _second_milestones(packs: tuple[Pack, ...]) -> Iterator[Problem]:
+    """The milestones and their order are stated by the lowest pack."""
+    by_name = {pack.name: pack for pack in packs}
+    for pack in packs:
+        for base in sorted(foundations(pack, by_name)):
+            if pack.milestones and by_name[base].milestones:
+                message = f"the milestones and their order are stated by {by_name[base]}"
+                yield Problem(message, pack.places.get("milestones"), "leave them out here")

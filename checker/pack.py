@@ -223,6 +223,19 @@ class Pack:
     pictures: tuple[Picture, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
+    places: Mapping[str, Place] = field(default_factory=dict)
 
     def __str__(self) -> str:
         return f"{self.name} {self.version}"
+
+
+def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:
+    """The names of all packs that a pack builds on, however far down."""
+    found: set[str] = set()
+    waiting = list(pack.builds_on)
+    while waiting:
+        name = waiting.pop()
+        if name not in found and name in packs:
+            found.add(name)
+            waiting.extend(packs[name].builds_on)
+    return frozenset(found)

@@ -10,7 +10,6 @@ from typing import Any
 from checker.document import Document
 from checker.errors import PackError, Place, Problem
 from checker.pack import (
-    ANY,
     BANDS,
     Amendment,
     Application,
@@ -75,6 +74,7 @@ class _Building:
             pictures=tuple(self.each("pictures", _picture)),
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
+            places=Places(head, ()),
         )
 
     def origin(self, document: Document, *path: str | int) -> Origin:
@@ -88,7 +88,7 @@ class _Building:
 
 
 class Places(Mapping[str, Place]):
-    """The place of each key of one mapping in a document; remedies as "remedy low"."""
+    """The place of each key of one mapping in a document; of an inner one as "remedy low"."""
 
     def __init__(self, document: Document, path: tuple[str | int, ...]) -> None:
         self._document = document
@@ -103,14 +103,18 @@ class Places(Mapping[str, Place]):
     def __iter__(self) -> Iterator[str]:
         data = self._data()
         yield from data
-        yield from (f"remedy {side}" for side in data.get("remedy", {}))
+        yield from (f"{key} {inner}" for key, value in data.items() if isinstance(value, Mapping) for inner in value)
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
     def _has(self, steps: Sequence[str]) -> bool:
-        data = self._data()
-        return steps[0] in data and (len(steps) == 1 or steps[1] in data[steps[0]])
+        value = self._data()
+        for step in steps:
+            if not isinstance(value, Mapping) or step not in value:
+                return False
+            value = value[step]
+        return True
 
     def _data(self) -> Any:
         value = self._document.data
@@ -295,7 +299,5 @@ def _refuse_repeats(pack: Pack) -> None:
                 hint = f"first at {seen[thing.name].place.file}:{seen[thing.name].place.line}"
                 problems.append(Problem(f"{thing.name!r} is stated twice", thing.origin.place, hint))
             seen[thing.name] = thing.origin
-        if ANY in seen:
-            problems.append(Problem("'any' stands for every application", seen[ANY].place))
     if problems:
         raise PackError(problems)

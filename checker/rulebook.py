@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from checker.checking import check_record
 from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.compiling import CompiledRules
 from checker.conformity import Decision
-from checker.errors import PackError, Problem, UsageError, nearest
+from checker.errors import PackError, Place, Problem, UsageError, nearest
 from checker.inputs import Inputs, inputs_of
 from checker.layers import Layered, layer
 from checker.names import Scope
@@ -23,15 +24,20 @@ from checker.report import Report
 from checker.scope import build_scope
 from checker.versions import satisfies
 
+_Asked: TypeAlias = tuple[str | Path, Place | None]
+"""A pack by name or folder, and the line of the file that asks for it, if one does."""
+
 
 class Rulebook:
     """Compiled rules; immutable, and safe to share between threads."""
 
     def __init__(self, packs: Iterable[Pack], plugins: Plugins) -> None:
-        self.layered: Layered = layer(packs)
+        problems: list[Problem] = []
+        self.layered: Layered = layer(packs, problems)
         self.plugins = plugins
         strict = not all(pack.is_released for pack in self.layered.packs)
-        scope, characteristics, problems = build_scope(self.layered, plugins.functions, strict)
+        scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
+        problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
         rules = CompiledRules(self.layered, scope, characteristics, strict)
@@ -106,7 +112,8 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None) -> Ruleboo
 def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = None) -> Rulebook:
     """The rulebook a record asks for, with more packs on top; versions are held to the record's ranges."""
     found = gather() if plugins is None else plugins
-    packs = read_packs((*record.rule_packs, *more), found)
+    asked = [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
+    packs = _read(asked + [(name, None) for name in more], found)
     problems = [
         Problem(
             f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
@@ -122,14 +129,18 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
 
 def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
     """Read packs and, by name, whatever they build on."""
+    return _read([(name, None) for name in names], plugins)
+
+
+def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
     packs: dict[str, Pack] = {}
     problems: list[Problem] = []
-    waiting = list(names)
+    waiting = list(asked)
     while waiting:
-        name = waiting.pop(0)
+        name, place = waiting.pop(0)
         if str(name) in packs:
             continue
-        folder = _folder(name, plugins, problems)
+        folder = _folder(name, place, plugins, problems)
         if folder is None:
             continue
         try:
@@ -138,20 +149,20 @@ def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
             problems.extend(error.problems)
             continue
         packs[pack.name] = pack
-        waiting.extend(base for base in pack.builds_on if base not in packs)
+        waiting.extend((base, pack.places[f"builds_on {base}"]) for base in pack.builds_on if base not in packs)
     if problems:
         raise PackError(problems)
     return list(packs.values())
 
 
-def _folder(name: str | Path, plugins: Plugins, problems: list[Problem]) -> Path | None:
-    """A pack's folder: a path where one is meant, else an installed pack of that name."""
+def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, problems: list[Problem]) -> Path | None:
+    """The folder of an installed pack, or the one that was given; files can ask for installed packs only."""
     if isinstance(name, str) and name in plugins.rule_packs:
         return plugins.rule_packs[name]
     path = Path(name)
-    if (path / HEAD).is_file():
+    if asked_at is None and (path / HEAD).is_file():
         return path
     known = ", ".join(plugins.rule_packs) or "none"
     hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
-    problems.append(Problem(f"no rule pack {str(name)!r}", hint=hint))
+    problems.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
     return None

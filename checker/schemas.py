@@ -120,7 +120,7 @@ def _required(error: Failure) -> tuple[str, str]:
 
 
 def _enum(error: Failure) -> tuple[str, str]:
-    choices = [str(choice) for choice in error.validator_value]
+    choices = [choice if isinstance(choice, str) else _shown(choice) for choice in error.validator_value]
     hint = nearest(error.instance, choices) if isinstance(error.instance, str) else ""
     return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", hint
 

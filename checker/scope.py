@@ -13,7 +13,7 @@ from checker.expressions import Constant, Expression, ExpressionError, Scope, Sy
 from checker.functions import FUNCTIONS, Function
 from checker.layers import Layered
 from checker.notation import NotationError, read_quantity
-from checker.pack import Characteristic, Table
+from checker.pack import Characteristic, Stations, Table
 from checker.tables import table_function
 from checker.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
 
@@ -34,10 +34,11 @@ def build_scope(
     known = _all_functions(layered, functions, problems)
     problems.extend(_taken(layered, known))
     problems.extend(_strange_parents(layered))
+    problems.extend(_strange_follows(layered))
     symbols: dict[str, Symbol] = {}
     scope = Scope(
         symbols=symbols,
-        parents={name: stations.parent for name, stations in layered.stations.items()},
+        parents={name: _sound_parent(stations, layered) for name, stations in layered.stations.items()},
         functions=known,
         constants=dict(_constants(layered, problems)),
     )
@@ -106,6 +107,28 @@ def _strange_parents(layered: Layered) -> Iterator[Problem]:
         if stations.parent is not None and stations.parent not in layered.stations:
             hint = nearest(stations.parent, layered.stations)
             yield Problem(f"no stations {stations.parent!r}", stations.origin.place, hint)
+        elif _sound_parent(stations, layered) != stations.parent:
+            yield Problem("stations belong to each other in a circle", stations.origin.place)
+
+
+def _sound_parent(stations: Stations, layered: Layered) -> str | None:
+    """The stations that these belong to; none where they would belong to themselves."""
+    seen = {stations.name}
+    above = stations.parent
+    while above is not None and above in layered.stations:
+        if above in seen:
+            return None
+        seen.add(above)
+        above = layered.stations[above].parent
+    return stations.parent
+
+
+def _strange_follows(layered: Layered) -> Iterator[Problem]:
+    for item in layered.characteristics.values():
+        for name in item.follows:
+            if name not in layered.characteristics:
+                hint = nearest(name, layered.characteristics)
+                yield Problem(f"unknown characteristic {name!r}", item.places["follows"], hint)
 
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
@@ -128,6 +151,8 @@ def _characteristics(
         if (item.unit is None) == (not item.choices):
             problems.append(Problem("a characteristic has either a unit or choices", place))
         elif item.choices:
+            twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
+            problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
             yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
         else:
             yield from _numeric(item, derive, problems)
@@ -194,7 +219,7 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
     if derived is None:
         return None
     if derived.dimension != item.unit.dimension:
-        problems.append(Problem(f"{characteristic.derived!r} does not give a {item.unit.kind}", place))
+        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", place))
     if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", place)

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from checker.finding import Finding
 from checker.judge import Verdict
-from checker.layers import foundations
-from checker.pack import Pack
+from checker.pack import Pack, foundations
 from checker.pack_reader import read_pack
 from checker.plugins import Plugins
 from checker.record import Record
