@@ -17,6 +17,7 @@ from checker.document_json import read_json
 from checker.document_tree import Findings, KeyPath, Position, Tree, character_name, dotted, first_forbidden
 from checker.document_yaml import read_yaml
 from checker.errors import InputError, Place, Problem
+from checker.printable import printable
 
 MOST_BYTES = 2_000_000
 
@@ -33,13 +34,14 @@ class Document:
     digest: str
     _positions: Mapping[KeyPath, Position] = field(repr=False)
     _texts: Mapping[KeyPath, str] = field(repr=False)
+    _cells: Mapping[KeyPath, str] = field(default_factory=dict, repr=False)
 
     def place(self, *path: str | int) -> Place:
         """Where the value at this path stands, or else what encloses it; an entry stands at its key."""
         known = path
         while known not in self._positions:
             known = known[:-1]
-        return Place(self.source, *self._positions[known], dotted(path))
+        return Place(self.source, *self._positions[known], dotted(path), self._cells.get(known, ""))
 
     def written(self, *path: str | int) -> str:
         """The scalar at this path as it was written, without quotes."""
@@ -48,16 +50,21 @@ class Document:
 
 def read_document(path: Path, shown_as: str | None = None) -> Document:
     """Reads a .yaml, .yml or .json file."""
-    source = _printable(shown_as or str(path))
+    source = shown_as or str(path)
     parse = _PARSERS.get(path.suffix.lower())
     if parse is None:
-        raise InputError(Problem("not a kind of file that is read", Place(source), "name it .yaml, .yml or .json"))
+        place = Place(printable(source))
+        raise InputError(Problem("not a kind of file that is read", place, "name it .yaml, .yml or .json"))
+    return parse(read_bytes(path, shown_as), printable(source))
+
+
+def read_bytes(path: Path, shown_as: str | None = None, most: int = MOST_BYTES) -> bytes:
+    """The bytes of a regular file, and one more than `most` of a longer one."""
     try:
-        raw = _read_regular(path)
+        return _read_regular(path, most)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise InputError(Problem(f"cannot be read: {reason}", Place(source))) from None
-    return parse(raw, source)
+        raise InputError(Problem(f"cannot be read: {reason}", Place(printable(shown_as or str(path))))) from None
 
 
 def parse_yaml(raw: bytes, source: str) -> Document:
@@ -75,7 +82,7 @@ _PARSERS = {".yaml": parse_yaml, ".yml": parse_yaml, ".json": parse_json}
 
 def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Document:
     findings = Findings(source)
-    text = _decode(raw, findings)
+    text = decode(raw, findings)
     tree = Tree(findings)
     read(text, tree)
     findings.settle()
@@ -84,7 +91,7 @@ def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Docume
     return Document(tree.data, source, hashlib.sha256(raw).hexdigest(), tree.positions, tree.texts)
 
 
-def _decode(raw: bytes, findings: Findings) -> str:
+def decode(raw: bytes, findings: Findings) -> str:
     """The text of a file, when it is UTF-8 and holds nothing that cannot be seen."""
     if len(raw) > MOST_BYTES:
         findings.stop(f"more than {MOST_BYTES} bytes", (1, 1))
@@ -103,14 +110,10 @@ def _decode(raw: bytes, findings: Findings) -> str:
     return text
 
 
-def _read_regular(path: Path) -> bytes:
+def _read_regular(path: Path, most: int) -> bytes:
     descriptor = os.open(path, _OPEN_FLAGS)
     if not stat.S_ISREG(os.fstat(descriptor).st_mode):
         os.close(descriptor)
         raise OSError(0, "not a regular file")
     with os.fdopen(descriptor, "rb") as file:
-        return file.read(MOST_BYTES + 1)
-
-
-def _printable(name: str) -> str:
-    return "".join(character if character.isprintable() else ascii(character)[1:-1] for character in name)
+        return file.read(most + 1)

@@ -9,16 +9,19 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where something stands in a file; lines and columns count from 1."""
+    """Where something stands in a file; lines and columns count from 1, cells are named as spreadsheets do."""
 
     file: str
     line: int | None = None
     column: int | None = None
     key: str = ""
+    cell: str = ""
 
     def __str__(self) -> str:
         parts = [self.file]
-        if self.line is not None:
+        if self.cell:
+            parts.append(self.cell)
+        elif self.line is not None:
             parts.append(str(self.line))
             if self.column is not None:
                 parts.append(str(self.column))
