@@ -1,0 +1,82 @@
+"""A record with nothing measured yet, to lay out a sheet from."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+
+from checker.document import parse_yaml
+from checker.document_write import scalar
+from checker.errors import Problem, UsageError, nearest
+from checker.record import Record, record_from
+from checker.rulebook import Rulebook
+from checker.units import UnitError, unit
+
+NAME = "New assembly"
+SOURCE = "blank sheet"
+_COMMON = 5  # kinds of quantity with fewer characteristics get no unit for bare numbers
+
+
+def blank_record(
+    rulebook: Rulebook,
+    application: str,
+    before: str | None,
+    stations: Mapping[str, int],
+    rows: Mapping[str, tuple[tuple[int, ...], ...]],
+    units: Mapping[str, str],
+) -> Record:
+    """A record for some packs, a use and a layout; raises UsageError for what the packs do not know."""
+    _require_known([*stations, *rows], rulebook.layered.stations, "stations")
+    lines = [
+        "record: 1",
+        f"assembly: {NAME}",
+        f"application: {scalar(application)}",
+        *([f"before: {scalar(before)}"] if before else []),
+        f"rule_packs: {{{', '.join(f'{pack.name}: {scalar(_range(pack.version))}' for pack in rulebook.packs)}}}",
+        f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",
+        f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
+        "readings: {}",
+    ]
+    return record_from(parse_yaml("\n".join(lines).encode(), SOURCE))
+
+
+def _range(version: str) -> str:
+    major = int(version.split(".")[0])
+    return f">={version},<{major + 1}"
+
+
+def _stations(name: str, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]) -> str:
+    if name not in rows:
+        return f"{name}: {counts[name]}"
+    count = counts.get(name, sum(map(len, rows[name])))
+    return f"{name}: {{count: {count}, rows: {[list(row) for row in rows[name]]}}}"
+
+
+def _units(rulebook: Rulebook, wanted: Mapping[str, str]) -> dict[str, str]:
+    """The unit of bare numbers for each common kind of quantity: the one asked for, else the packs' usual one."""
+    problems = []
+    for kind, name in wanted.items():
+        try:
+            if unit(name).kind != kind:
+                problems.append(Problem(f"{name} is a unit of {unit(name).kind}, not of {kind}"))
+        except UnitError as error:
+            problems.append(Problem(str(error)))
+    if problems:
+        raise UsageError(problems)
+    found = [item.unit for item in rulebook.characteristics.values() if item.unit is not None]
+    names = Counter((own.kind, own.name) for own in found)
+    usual: dict[str, str] = {}
+    for (kind, name), count in names.most_common():
+        if count >= _COMMON and kind != unit("1").kind:
+            usual.setdefault(kind, name)
+    return {**usual, **wanted}
+
+
+def _require_known(names: list[str], known: Mapping[str, object], what: str) -> None:
+    problems = [
+        Problem(f"no {what} {name!r}", hint=nearest(name, known) or f"known: {', '.join(known)}")
+        for name in names
+        if name not in known
+    ]
+    if problems:
+        raise UsageError(problems)

@@ -1,0 +1,166 @@
+"""Making a record of what the tables of a sheet say; every value keeps its cell."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from checker.document import Document
+from checker.document_scalars import ScalarError, plain_value
+from checker.document_tree import Findings, KeyPath, Tree, dotted
+from checker.document_yaml import read_yaml
+from checker.errors import InputError, Place, Problem
+from checker.record import Record, bare_record, record_from
+from checker.record_notes import ASSEMBLY
+from checker.sheets.grid import Cell
+from checker.sheets.headings import NESTED
+from checker.sheets.tables import Contents, Entry
+
+_NUMBERS = ("record", "probability")
+
+
+def record_of(contents: Contents, raw: bytes, source: str, name: str) -> Record:
+    """The record that a sheet holds; one without the keys of a record is bare readings, called by the file's name.
+
+    Raises InputError with the cell of each problem.
+    """
+    builder = _Builder(source)
+    try:
+        builder.build(contents)
+        document = builder.document(hashlib.sha256(raw).hexdigest())
+        return record_from(document) if contents.head else bare_record(document, name)
+    except InputError as error:
+        raise InputError([builder.placed(problem) for problem in error.problems]) from None
+
+
+class _Builder:
+    """Feeds a document's tree, remembering the cell that each path of keys came from."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+        self.findings = Findings(source)
+        self.tree = Tree(self.findings)
+        self.cells: dict[KeyPath, Cell] = {}
+
+    def build(self, contents: Contents) -> None:
+        self.tree.open({}, (1, 1))
+        for key, cell in contents.head:
+            self.section(key, cell)
+        self.findings.settle()
+        by_name: dict[str, list[Entry]] = {}
+        for entry in contents.entries:
+            by_name.setdefault(entry.characteristic, []).append(entry)
+        self.key("readings", contents.entries[0].cell if contents.entries else Cell("", 1, 1, ""))
+        self.tree.open({}, (1, 1))
+        for name, entries in by_name.items():
+            self.characteristic(name, entries)
+        self.tree.close()
+        self.tree.close()
+        self.findings.settle()
+
+    def section(self, key: str, cell: Cell) -> None:
+        at = (cell.line, cell.column)
+        self.key(key, cell)
+        if cell.text.startswith(NESTED):
+            read_yaml(cell.text, self.tree)
+        elif key in _NUMBERS:
+            self.tree.scalar(self.number(cell), cell.text, at)
+        else:
+            self.tree.scalar(cell.text, cell.text, at)
+
+    def number(self, cell: Cell) -> str | float | bool | None:
+        try:
+            return plain_value(cell.text)
+        except ScalarError as error:
+            self.tree.problem(error.message, (cell.line, cell.column), error.hint)
+            return None
+
+    def characteristic(self, name: str, entries: Sequence[Entry]) -> None:
+        stations: dict[str, list[Entry]] = {}
+        for entry in entries:
+            stations.setdefault(entry.station, []).append(entry)
+        self.key(name, entries[0].cell)
+        if set(stations) == {ASSEMBLY}:
+            self.station(entries)
+            return
+        self.tree.open({}, (entries[0].cell.line, entries[0].cell.column))
+        for station, found in stations.items():
+            if station == ASSEMBLY:
+                self.refuse("no station is named, but others of this characteristic are", found[0])
+                continue
+            self.key(station, found[0].cell)
+            self.station(found)
+        self.tree.close()
+
+    def station(self, entries: Sequence[Entry]) -> None:
+        """The values at one station, with what was noted beside them."""
+        ordered = sorted(entries, key=lambda entry: entry.number)
+        for one, other in pairwise(ordered):
+            if one.number == other.number and one.number:
+                self.refuse(f"reading {one.number} is already written in {one.cell.address}", other)
+        first = entries[0].cell
+        self.tree.open({}, (first.line, first.column))
+        self.key("value" if len(ordered) == 1 else "readings", first)
+        if len(ordered) == 1:
+            self.scalar(ordered[0].text, ordered[0].cell)
+        else:
+            self.tree.open([], (first.line, first.column))
+            for entry in ordered:
+                self.scalar(entry.text, entry.cell)
+            self.tree.close()
+        for role, text in self.shared(entries).items():
+            self.key(role, first)
+            self.scalar(text, first)
+        self.tree.close()
+
+    def shared(self, entries: Sequence[Entry]) -> Mapping[str, str]:
+        """What was noted at one station: of several notes all, of anything else one that all readings agree on."""
+        found: dict[str, str] = {}
+        for entry in entries:
+            for role, text in entry.circumstances.items():
+                known = found.setdefault(role, text)
+                if role == "note" and text not in known:
+                    found[role] = f"{known}; {text}"
+                elif role != "note" and text != known:
+                    self.refuse(f"{role}: {text!r}, but {known!r} beside another reading of this station", entry)
+        return found
+
+    def key(self, text: str, cell: Cell) -> None:
+        self.tree.key(text, (cell.line, cell.column))
+        self.cells[self.tree.path] = cell
+
+    def scalar(self, text: str, cell: Cell) -> None:
+        self.cells[self.tree.path] = cell
+        self.tree.scalar(text, text, (cell.line, cell.column))
+
+    def refuse(self, message: str, entry: Entry) -> None:
+        self.cells[self.tree.path] = entry.cell
+        self.tree.problem(message, (entry.cell.line, entry.cell.column))
+
+    def document(self, digest: str) -> Document:
+        tree = self.tree
+        cells = {path: self.cell_of(path) for path in tree.positions}
+        positions = {path: (cell.line, cell.column) if cell else (1, 1) for path, cell in cells.items()}
+        addresses = {path: cell.address for path, cell in cells.items() if cell}
+        return Document(tree.data, self.source, digest, positions, tree.texts, addresses)
+
+    def cell_of(self, path: KeyPath) -> Cell | None:
+        return next((self.cells[known] for known in _upwards(path) if known in self.cells), None)
+
+    def placed(self, problem: Problem) -> Problem:
+        """The same problem with the cell its keys came from; the tree knows lines and columns only."""
+        place = problem.place
+        if place is None or place.cell:
+            return problem
+        found = {dotted(path): cell for path, cell in self.cells.items()}
+        steps = place.key.split(".")
+        for count in range(len(steps), 0, -1):
+            cell = found.get(".".join(steps[:count]))
+            if cell is not None:
+                return Problem(problem.message, cell.place(self.source, place.key), problem.hint)
+        return Problem(problem.message, Place(self.source, key=place.key), problem.hint)
+
+
+def _upwards(path: KeyPath) -> Iterator[KeyPath]:
+    return (path[:count] for count in range(len(path), 0, -1))

@@ -1,0 +1,221 @@
+"""The plan of a sheet: what is to be measured, where, in which order, and what it should come to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checker.block import MEASURED, Block
+from checker.columns import VIEWS
+from checker.compiled import CompiledCharacteristic
+from checker.context import Context, place_name
+from checker.display import shown_in
+from checker.expressions import Expression
+from checker.filled import Filled, filled_in
+from checker.inputs import expressions_of
+from checker.judge import Judged, Verdict
+from checker.layout import Layout
+from checker.pack import SIDES
+from checker.record import Record
+from checker.record_notes import ALL, ASSEMBLY
+from checker.report import Report
+from checker.rulebook import Rulebook
+from checker.sheets.targets import Target, target_of
+from checker.units import Unit
+
+_OF_NO_USE = (Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
+_SEVERAL = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place to measure at: the station as a record names it, and in words."""
+
+    station: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One characteristic to be measured: at which spots, for which milestone, with which targets.
+
+    `unit` is that of bare numbers; `rows` says how the stations lie, from the front; `spaces` how many readings are
+    wanted at each; `filled` holds what is written already, by station.
+    """
+
+    item: CompiledCharacteristic
+    before: str
+    unit: Unit | None
+    spots: tuple[Spot, ...]
+    rows: tuple[tuple[int, ...], ...] = ()
+    spaces: int = 1
+    targets: tuple[Target, ...] = ()
+    filled: Mapping[str, Filled] = field(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        return self.item.name
+
+    @property
+    def title(self) -> str:
+        return self.item.characteristic.title
+
+    @property
+    def unit_name(self) -> str:
+        """The unit as it is written behind a number; nothing for choices and plain numbers."""
+        return "" if self.unit is None or self.unit.name in ("1", "ratio") else self.unit.name
+
+    @property
+    def stations(self) -> tuple[str, ...]:
+        return tuple(spot.station for spot in self.spots)
+
+    def is_filled(self, station: str) -> bool:
+        """Whether something is written for a station, or for all."""
+        return any(any(self.filled[key].texts) for key in (station, ALL, ASSEMBLY) if key in self.filled)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What to measure on one assembly for one use, in the order a builder measures."""
+
+    report: Report
+    lines: tuple[Line, ...]
+
+    @property
+    def record(self) -> Record:
+        return self.report.record
+
+    def by_system(self) -> Iterator[tuple[str, tuple[Line, ...]]]:
+        """The lines of each system, systems in the order of their first line."""
+        for system in dict.fromkeys(line.item.characteristic.system for line in self.lines):
+            yield system, tuple(line for line in self.lines if line.item.characteristic.system == system)
+
+
+def plan(rulebook: Rulebook, report: Report, musts_only: bool = False) -> Sheet:
+    """What the rules of a report still rest on, and what its record holds already.
+
+    Rules that cannot apply, or state nothing for this use, ask for nothing; what is derived is not asked for.
+    """
+    planner = _Planner(rulebook, report, musts_only)
+    return Sheet(report, tuple(planner.lines()))
+
+
+class _Planner:
+    def __init__(self, rulebook: Rulebook, report: Report, musts_only: bool) -> None:
+        self.report = report
+        self.context: Context = report.context
+        self.items = rulebook.characteristics
+        self.filled = filled_in(
+            report.record.notes, {name: item.characteristic.per for name, item in self.items.items()}
+        )
+        self.judged = [
+            judged
+            for judged in report.judged
+            if not np.isin(judged.codes, _OF_NO_USE).all() and (self.has_must(judged) or not musts_only)
+        ]
+        self.needed: dict[str, int] = {}
+        self.several: set[str] = set()
+        for judged in self.judged:
+            self.need(judged)
+
+    def has_must(self, judged: Judged) -> bool:
+        chain = self.context.chain
+        return any(judged.rule.limits.candidates(chain, "must", side) for side in SIDES)
+
+    def need(self, judged: Judged) -> None:
+        expressions = list(expressions_of(judged.rule, self.context.chain))
+        milestone = self.report.milestones.index(judged.rule.rule.before)
+        for name in reached(expressions, self.items, self.context.block):
+            self.needed[name] = min(milestone, self.needed.get(name, milestone))
+        self.several |= {
+            column.name for expression in expressions for column in expression.columns if column.view in VIEWS
+        }
+
+    def lines(self) -> list[Line]:
+        order = {name: number for number, name in enumerate(self.items)}
+        never = len(self.report.milestones)
+        names = sorted({*self.needed, *self.filled}, key=lambda name: (self.needed.get(name, never), order[name]))
+        targets = self.targets(names)
+        return [self.line(name, targets.get(name, ())) for name in names]
+
+    def line(self, name: str, targets: Sequence[Target]) -> Line:
+        item = self.items[name]
+        milestone = self.needed.get(name)
+        layout = self.context.block.layout
+        return Line(
+            item=item,
+            before="" if milestone is None else self.report.milestones[milestone],
+            unit=None if item.unit is None else shown_in(item.unit, self.context.units),
+            spots=tuple(self.spots(item, layout)),
+            rows=_rows(item.characteristic.per, layout),
+            spaces=_SEVERAL if name in self.several and not item.characteristic.series else 1,
+            targets=tuple(targets),
+            filled=self.filled_at(name, item.characteristic.per),
+        )
+
+    def filled_at(self, name: str, per: str | None) -> Mapping[str, Filled]:
+        """What is written, by station; where there is one station only, its value may stand without its number."""
+        found = self.filled.get(name, {})
+        if per is not None and set(found) == {ASSEMBLY} and self.context.block.layout.count(per) == 1:
+            return {"1": found[ASSEMBLY]}
+        return found
+
+    def spots(self, item: CompiledCharacteristic, layout: Layout) -> Iterator[Spot]:
+        per = item.characteristic.per
+        if per is None:
+            yield Spot(ASSEMBLY, "")
+        else:
+            yield from (Spot(str(n + 1), place_name(per, n, self.context)) for n in range(layout.count(per)))
+
+    def targets(self, names: Sequence[str]) -> dict[str, list[Target]]:
+        """Each rule's target stands by what it judges, or else by the last reading that what it judges needs."""
+        place = {name: number for number, name in enumerate(names)}
+        found: dict[str, list[Target]] = {}
+        for judged in self.judged:
+            column = judged.rule.judges.column
+            wanted = reached([judged.rule.judges], self.items, self.context.block)
+            if column is not None and column.name in place:
+                wanted = {column.name}
+            last = max((name for name in wanted if name in place), key=place.__getitem__, default=None)
+            if last is not None:
+                found.setdefault(last, []).append(target_of(judged, self.context))
+        return found
+
+
+def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledCharacteristic], block: Block) -> set[str]:
+    """What has to be measured for some expressions; what is derived only where it was measured throughout."""
+    found: set[str] = set()
+    seen: set[tuple[str, bool]] = set()
+    waiting = list(expressions)
+    while waiting:
+        for column in waiting.pop().columns:
+            item = items.get(column.name)
+            key = (column.name, column.view == MEASURED)
+            if item is None or key in seen:
+                continue
+            seen.add(key)
+            direct = block.measured.get(column.name)
+            if item.derived is None or (direct is not None and not np.isnan(direct).any()):
+                found.add(column.name)
+            elif column.view != MEASURED:
+                waiting.append(item.derived)
+    return found
+
+
+def _rows(stations: str | None, layout: Layout) -> tuple[tuple[int, ...], ...]:
+    """How stations lie: as stated, or as those they belong to; else in one row."""
+    if stations is None:
+        return ()
+    own = layout.rows.get(stations)
+    if own:
+        return own
+    parent = layout.parents.get(stations)
+    everything = tuple(range(1, layout.count(stations) + 1))
+    if parent is None:
+        return (everything,)
+    belongs = layout.children(stations, parent) + 1
+    return tuple(
+        tuple(n for place in row for n in everything if belongs[n - 1] == place) for row in _rows(parent, layout)
+    )

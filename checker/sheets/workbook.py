@@ -1,0 +1,172 @@
+"""Workbooks (.xlsx) to and from plain grids; the only module that knows openpyxl.
+
+A cell whose text is not what a person sees in it carries a fault: a formula, a date that was a fraction, a unit or a
+percentage that exists only in the number format.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any
+
+from openpyxl import Workbook, load_workbook
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from checker.errors import InputError, Place, Problem
+from checker.sheets.archive import check_archive
+from checker.sheets.grid import Cell, Grid, column_letters
+from checker.sheets.tabs import Guard, Style, Tab
+from checker.sheets.written import inert, number_text
+
+# Digits, places, signs and colours; a comma that scales by a thousand, letters, quotes and percent signs are not plain.
+_PLAIN_FORMAT = re.compile(
+    r"(?:\[(?:Red|Black|Blue|Green)\])?(?:[0#?]|[.,](?=[0#?])|[-+() _;/]|E\+(?=0))*", re.IGNORECASE
+)
+_AS_TYPED = ("General", "@")
+_AS_TEXT = "a fraction such as 5/16, or a unit in the number format, makes one: write the value as text"
+
+_LINE = Side(style="thin", color="888888")
+_FRAME = Border(left=_LINE, right=_LINE, top=_LINE, bottom=_LINE)
+_LOOKS: dict[Style, dict[str, Any]] = {
+    Style.TITLE: {"font": Font(bold=True, size=13)},
+    Style.NAME: {"font": Font(color="666666")},
+    Style.GUIDE: {"font": Font(color="444444")},
+    Style.HEADING: {"font": Font(bold=True), "fill": PatternFill("solid", fgColor="E4E4E4"), "border": _FRAME},
+    Style.LABEL: {"border": _FRAME},
+    Style.ENTRY: {"fill": PatternFill("solid", fgColor="FFFBE0"), "border": _FRAME},
+}
+_MOST_PROMPT, _MOST_TITLE, _MOST_LIST = 255, 32, 255
+
+
+def read_workbook(raw: bytes, source: str) -> list[Grid]:
+    """The tabs of a workbook as grids.
+
+    Raises InputError for what cannot be read, and for what is stored but not seen: hidden rows, merged cells.
+    """
+    check_archive(raw, source)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of extensions it leaves out; none of them holds a value
+            book = load_workbook(io.BytesIO(raw), keep_vba=False, keep_links=False)
+            grids = [Grid(tab.title, tuple(_rows(tab))) for tab in book.worksheets]
+    except Exception as error:  # the library leaks many kinds; none of them may become a traceback
+        problem = Problem("not a workbook that can be read", Place(source), f"{type(error).__name__}: {error}"[:200])
+        raise InputError(problem) from None
+    unseen = [
+        problem
+        for tab, grid in zip(book.worksheets, grids, strict=True)
+        for problem in (*_merged(tab, source), *_hidden(tab, grid, source))
+    ]
+    if unseen:
+        raise InputError(unseen)
+    return grids
+
+
+def write_workbook(tabs: Sequence[Tab]) -> bytes:
+    """The bytes of a workbook; every text is stored as text, whatever it begins with."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    for tab in tabs:
+        _write_tab(book.create_sheet(tab.title), tab)
+    target = io.BytesIO()
+    book.save(target)
+    return target.getvalue()
+
+
+def _rows(tab: Any) -> Iterator[tuple[Cell, ...]]:
+    for line, row in enumerate(tab.iter_rows(), 1):
+        yield tuple(
+            _cell(cell, f"{tab.title}!{column_letters(column)}{line}", line, column)
+            for column, cell in enumerate(row, 1)
+        )
+
+
+def _cell(cell: Any, address: str, line: int, column: int) -> Cell:
+    text, fault, hint = _content(cell)
+    return Cell(text, line, column, address, fault, hint, isinstance(cell.value, date))
+
+
+def _content(cell: Any) -> tuple[str, str, str]:
+    """Text, fault and hint of one cell."""
+    value = cell.value
+    match cell.data_type:
+        case _ if value is None:
+            return "", "", ""
+        case "f":
+            return "", "holds a formula", "copy it and paste its value alone"
+        case "e":
+            return str(value), f"shows an error of the spreadsheet, {value}", ""
+        case "b":
+            return str(value).upper(), "holds true or false", "write text or a number"
+        case "d":
+            text = value.isoformat() if hasattr(value, "isoformat") else str(value)
+            return text, f"holds a date or time ({text[:16]}, format {cell.number_format!a})", _AS_TEXT
+        case "n":
+            return number_text(value), *_shown_otherwise(cell.number_format)
+        case _:
+            return str(value).strip(), "", ""
+
+
+def _shown_otherwise(number_format: str) -> tuple[str, str]:
+    if number_format in _AS_TYPED or _PLAIN_FORMAT.fullmatch(number_format):
+        return "", ""
+    return f"its format {number_format!a} shows another value than it holds", "write the value as text, with its unit"
+
+
+def _merged(tab: Any, source: str) -> Iterator[Problem]:
+    for merged in tab.merged_cells.ranges:
+        yield Problem("merged cells", Place(source, cell=f"{tab.title}!{merged.coord}"), "part them again")
+
+
+def _hidden(tab: Any, grid: Grid, source: str) -> Iterator[Problem]:
+    filled = [cell for row in grid.rows for cell in row if not cell.is_blank]
+    if tab.sheet_state != "visible" and filled:
+        yield Problem("a hidden tab that is not empty", Place(source, cell=tab.title), "show it or delete it")
+    rows = {number for number, row in tab.row_dimensions.items() if row.hidden}
+    spans = [range(item.min, item.max + 1) for item in tab.column_dimensions.values() if item.hidden]
+    for cell in filled:
+        if cell.line in rows or any(cell.column in span for span in spans):
+            yield Problem("stands in a hidden row or column", cell.place(source), "show it or delete it")
+
+
+def _write_tab(sheet: Any, tab: Tab) -> None:
+    for line, row in enumerate(tab.rows, 1):
+        for column, box in enumerate(row, 1):
+            cell = sheet.cell(line, column, None if box.value == "" else box.value)
+            if isinstance(cell.value, str):
+                cell.data_type = "s"
+                cell.quotePrefix = inert(cell.value) != cell.value
+            for name, look in _LOOKS[box.style].items():
+                setattr(cell, name, look)
+            cell.alignment = Alignment(vertical="center", horizontal="left")
+    for number, width in enumerate(tab.widths, 1):
+        sheet.column_dimensions[column_letters(number)].width = width
+    for guard in tab.guards:
+        sheet.add_data_validation(_validation(guard))
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+
+
+def _validation(guard: Guard) -> DataValidation:
+    listed = '"' + ",".join(guard.choices) + '"'
+    if guard.choices and len(listed) <= _MOST_LIST and not any("," in choice for choice in guard.choices):
+        found = DataValidation(type="list", formula1=listed)
+    elif guard.low is not None and guard.high is not None:
+        found = DataValidation(type="decimal", operator="between", formula1=repr(guard.low), formula2=repr(guard.high))
+    else:
+        found = DataValidation()
+    found.allowBlank = True
+    found.errorStyle = "warning"
+    found.errorTitle = "Are you sure?"
+    found.error = guard.prompt[:_MOST_PROMPT]
+    found.promptTitle = guard.title[:_MOST_TITLE]
+    found.prompt = guard.prompt[:_MOST_PROMPT]
+    found.showErrorMessage = True
+    found.showInputMessage = True
+    found.add(f"{column_letters(guard.left)}{guard.top}:{column_letters(guard.right)}{guard.bottom}")
+    return found

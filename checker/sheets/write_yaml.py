@@ -1,0 +1,61 @@
+"""A sheet as YAML: a record whose blanks are filled in with an editor, and which can be judged at any time."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from checker.document_write import flow, key
+from checker.filled import Filled
+from checker.filled_write import entry_lines
+from checker.sheets.plan import Line, Sheet
+
+WIDTH = 110
+_READINGS = ("facts", "readings")
+_ADVICE = """Write each value behind its colon, with a unit where it is not the one under units. What is left blank was
+not measured. Judge it at any time: what is missing is said, and never passes."""
+
+
+def write_yaml(sheet: Sheet) -> str:
+    """The text of a record with a line for every spot still to be measured."""
+    return "\n".join((*_head(sheet), "", *_readings(sheet))) + "\n"
+
+
+def _head(sheet: Sheet) -> Iterator[str]:
+    document = sheet.record.document
+    yield from _remark(f"To be measured for {sheet.report.context.application_title}. {_ADVICE}", "")
+    for name in document.data:
+        if name not in _READINGS:
+            yield f"{key(name)}: {flow(document, name)}"
+
+
+def _readings(sheet: Sheet) -> Iterator[str]:
+    yield "readings:" if sheet.lines else "readings: {}"
+    for system, lines in sheet.by_system():
+        yield ""
+        yield from _remark(f"--- {system}")
+        for line in lines:
+            yield from _line(line)
+
+
+def _line(line: Line) -> Iterator[str]:
+    stated = line.item.characteristic
+    yield ""
+    yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.before and f"before {line.before}"))))
+    yield from _remark(". ".join(filter(None, (stated.instrument, stated.how))))
+    if stated.choices:
+        yield from _remark(f"one of: {', '.join(stated.choices)}")
+    for target in line.targets:
+        yield from _remark(f"{target.title}: {target.words}")
+    yield from entry_lines(line.name, _stations(line))
+
+
+def _stations(line: Line) -> dict[str, Filled | None]:
+    """What stands at each station; where one value stands for all, only what is written."""
+    others = any(station not in line.stations for station in line.filled)
+    return dict(line.filled) if others else {station: line.filled.get(station) for station in line.stations}
+
+
+def _remark(text: str, indent: str = "  ") -> list[str]:
+    gap = f"{indent}# "
+    return textwrap.wrap(text, WIDTH, initial_indent=gap, subsequent_indent=gap, break_on_hyphens=False)
