@@ -1,15 +1,35 @@
-"""The report forms that come with the checker, through the same hook as any plugin's."""
+"""The record readers and report forms that come with the checker, through the same hooks as any plugin's."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
+from checker.errors import Problem, UsageError
 from checker.plugins import ReportWriter, hook
+from checker.record import Record, RecordReader, read_record
 from checker.report_json import write_json
 from checker.report_text import write_text
+from checker.sheets.read_csv import read_csv
 
 
 @hook
 def report_writers() -> Mapping[str, ReportWriter]:
     """Text and JSON."""
     return {"text": write_text, "json": write_json}
+
+
+@hook
+def record_readers() -> Mapping[str, RecordReader]:
+    """YAML, JSON, and sheets that were filled in as CSV or as workbooks."""
+    plain = dict.fromkeys((".yaml", ".yml", ".json"), read_record)
+    return {**plain, ".csv": read_csv, ".xlsx": _read_xlsx}
+
+
+def _read_xlsx(path: Path) -> Record:
+    try:
+        from checker.sheets.read_xlsx import read_xlsx  # slow to import, and the library is an extra
+    except ImportError as error:
+        hint = "python -m pip install 'assembly-checker[sheets]'"
+        raise UsageError(Problem(f"workbooks cannot be read here: {error.name} is not installed", hint=hint)) from None
+    return read_xlsx(path)

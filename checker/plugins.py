@@ -15,7 +15,7 @@ The packs shipped with the checker come through the same hooks. Nothing is globa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ import pluggy
 
 from checker.errors import PluginError, Problem
 from checker.functions import Function
+from checker.record import RecordReader
 from checker.report import Report
 
 GROUP = "checker"
@@ -48,6 +49,11 @@ class Hooks:
         raise NotImplementedError
 
     @_specification
+    def record_readers(self) -> Mapping[str, RecordReader]:
+        """Readers of record files, by the suffix of the file's name, such as ".yaml"."""
+        raise NotImplementedError
+
+    @_specification
     def report_writers(self) -> Mapping[str, ReportWriter]:
         """Forms of the report, by the name they are asked for with."""
         raise NotImplementedError
@@ -61,6 +67,7 @@ class Plugins:
     rule_packs: Mapping[str, Path]
     functions: Mapping[str, Function]
     report_writers: Mapping[str, ReportWriter]
+    record_readers: Mapping[str, RecordReader] = field(default_factory=dict)
 
 
 def installed() -> list[EntryPoint]:
@@ -87,10 +94,11 @@ def gather(points: Iterable[EntryPoint] | None = None) -> Plugins:
         _load(manager, point, title, problems)
     packs = _collect(manager, "rule_packs", Path, problems)
     functions = _collect(manager, "functions", Function, problems)
+    readers = _collect(manager, "record_readers", Callable, problems)  # type: ignore[arg-type]
     writers = _collect(manager, "report_writers", Callable, problems)  # type: ignore[arg-type]
     if problems:
         raise PluginError(problems)
-    return Plugins(tuple(names), packs, functions, writers)
+    return Plugins(tuple(names), packs, functions, writers, readers)
 
 
 def _load(manager: pluggy.PluginManager, point: EntryPoint, title: str, problems: list[Problem]) -> None:

@@ -25,7 +25,7 @@ def run(options: Namespace) -> int:
 
 def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
-    record = read_record(options.record)
+    record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     decision = Decision(options.decision, options.probability) if options.decision else None
     return rulebook.check(record, options.application, options.before, decision)

@@ -19,8 +19,9 @@ _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not kno
 
 def run(options: Namespace) -> int:
     """Show which uses the build suits and why not; the status is that of the record's own use."""
-    record = read_record(options.record)
-    uses = list(uses_of(record, gather(), *options.pack))
+    plugins = gather()
+    record = read_record(options.record, plugins.record_readers)
+    uses = list(uses_of(record, plugins, *options.pack))
     put("\n".join(_lines(record.assembly, uses, coloured if is_coloured() else plain)) + "\n", None)
     own = next((use for use in uses if use.application == record.application), uses[0])
     return own.report.status
