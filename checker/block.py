@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from checker.evaluate import evaluate
 from checker.expressions import Expression
 from checker.layout import Layout
 from checker.names import VALUE, Column
-from checker.truth import Array, at_least, at_most
+from checker.truth import Array, greatest_equal, least_equal
 
 MEASURED = "measured"
 COMPUTED = "computed"
@@ -35,10 +35,16 @@ class Block:
         self.measured = measured
         self.views = views or {}
         self._known: dict[Column, Array] = {}
+        self._evaluated: dict[Expression, Array] = {}
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Array:
-        """The expression's value at every station it speaks of, or lifted to stations that belong to those."""
-        found = evaluate(expression, self.fetch, self.layout)
+        """The expression's value at every station it speaks of, or lifted to stations that belong to those.
+
+        Many limits of a rule share one condition: it is evaluated once.
+        """
+        found = self._evaluated.get(expression)
+        if found is None:
+            found = self._evaluated[expression] = evaluate(expression, self.fetch, self.layout)
         if at is None or expression.stations in (None, at):
             return found
         return found[:, self.layout.children(at, expression.stations)]
@@ -52,16 +58,20 @@ class Block:
             self._known[column] = found
         return found
 
-    def shifted(self, shifts: Mapping[str, Array], of_spreads: float) -> Block:
-        """The same block with some readings moved; the spread of readings at a station moves by a multiple of it."""
-        moved = {name: self.measured[name] + shift for name, shift in shifts.items()}
-        factors = {"least_reading": 1.0, "greatest_reading": 1.0, "spread_of_readings": of_spreads}
-        views = {
-            column: values + shifts[column.name] * factors.get(column.view, 0.0)
-            for column, values in self.views.items()
-            if column.name in shifts
-        }
-        return Block(self.characteristics, self.layout, {**self.measured, **moved}, {**self.views, **views})
+    def moved(self, moves: Sequence[tuple[Mapping[str, Array], float]]) -> Block:
+        """One record as measured, and below it once more for each move, which shifts some readings.
+
+        The spread of readings at a station moves by a multiple of the shift.
+        """
+        multiples = np.array([[0.0], *([multiple] for _, multiple in moves)])
+        measured, views = dict(self.measured), dict(self.views)
+        for name in {name for shifts, _ in moves for name in shifts}:
+            none = np.zeros_like(self.measured[name])
+            shift = np.concatenate([none, *(shifts.get(name, none) for shifts, _ in moves)])
+            measured[name] = self.measured[name] + shift
+            for view, factor in (("least_reading", 1.0), ("greatest_reading", 1.0), ("spread_of_readings", multiples)):
+                views[Column(name, view)] = self.views[Column(name, view)] + shift * factor
+        return Block(self.characteristics, self.layout, measured, views)
 
     def _made(self, column: Column) -> Array:
         item = self.characteristics[column.name]
@@ -79,12 +89,10 @@ class Block:
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""
         direct = self._direct(item)
-        if item.derived is None:
+        if item.derived is None or not np.isnan(direct).any():
             return plausible(direct, item)
-        missing = np.isnan(direct)
-        if not missing.any():
-            return plausible(direct, item)
-        return np.where(missing, self.fetch(Column(item.name, COMPUTED, own)), plausible(direct, item))
+        computed = self.fetch(Column(item.name, COMPUTED, own))
+        return np.where(np.isnan(direct), computed, plausible(direct, item)) if item.name in self.measured else computed
 
     def _computed(self, item: CompiledCharacteristic) -> Array:
         if item.derived is None:
@@ -103,5 +111,5 @@ class Block:
 
 def plausible(values: Array, item: CompiledCharacteristic) -> Array:
     """Values that are possible at all; the others count as missing. "Not covered" stays."""
-    possible = np.minimum(at_least(values, item.low), at_most(values, item.high)) == 1.0
+    possible = (values >= least_equal(item.low)) & (values <= greatest_equal(item.high))
     return np.where(possible | np.isinf(values), values, np.nan)

@@ -61,7 +61,7 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
         layout = _layout(case, rulebook)
         readings = list(_readings(case, rulebook, layout, problems))
         columns = columns_of(readings, rulebook.characteristics, layout, {})
-        gathered[(case.rule, case.application, layout.key)].append((case, layout, columns))
+        gathered[(case.rule, case.application, layout)].append((case, layout, columns))
     if problems:
         raise PackError(problems)
     return tuple(_group(rulebook, *key[:2], found) for key, found in gathered.items())

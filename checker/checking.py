@@ -7,26 +7,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-import numpy as np
-
 from checker.block import Block
 from checker.columns import Columns, columns_of
 from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.conformity import Decision
 from checker.context import Context
-from checker.doubt import doubts_about
+from checker.doubt import Doubts
 from checker.entry import Reading, quantity_at, understand
 from checker.errors import InputError, Problem, UsageError, nearest
 from checker.inputs import Inputs
 from checker.instruments import instruments_of
-from checker.judge import Judged, Measures, PartLimit, judge, measure, stated_parts
+from checker.judge import Judged, PartLimit, Unmeasured, judge, measure_for, stated_parts
 from checker.layers import Layered
-from checker.layout import layout_of
+from checker.layout import Layout, layout_of
 from checker.picturing import CompiledPicture
 from checker.record import Record
 from checker.report import Report
 from checker.slips import flags_on, is_impossible
-from checker.truth import FALSE
 from checker.units import UNITS
 
 
@@ -43,6 +40,7 @@ class Book(Protocol):
     def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
+    def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured: ...
 
 
 def check_record(
@@ -79,16 +77,11 @@ def check_record(
     )
     flags = tuple(flags_on(readings, book.characteristics, context))
     context = replace(context, refused=dict(_refused(readings, sound)))
-    judged = tuple(
-        _judged(book.rules[name], book.inputs(name, chain), block, columns, context)
-        for name, rule in book.layered.rules.items()
-        if rule.before in due
-    )
     return Report(
         record=record,
         application=wanted,
         before=milestone,
-        judged=judged,
+        judged=tuple(_judged(book, context, columns, due)),
         later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
         flags=flags,
         readings=readings,
@@ -111,17 +104,18 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
     return frozenset(milestones[: milestones.index(before) + 1])
 
 
-def _judged(rule: CompiledRule, inputs: Inputs, block: Block, columns: Columns, context: Context) -> Judged:
-    part = stated_parts(context.part_limits, rule)
-
-    def again(moved: Block) -> Measures:
-        return measure(rule, moved, context.chain, part=part)
-
-    measures = again(block)
-    if any(application in rule.rule.not_for for application in context.chain):
-        measures = replace(measures, applies=np.full_like(measures.applies, FALSE))
-    sources = columns.sources(inputs.names, inputs.across)
-    return judge(rule, measures, context.decision, doubts_about(measures, block, sources, again))
+def _judged(book: Book, context: Context, columns: Columns, due: frozenset[str]) -> Iterator[Judged]:
+    """What each rule that is due says; one on which nothing bears says what it says of every such record."""
+    doubts = Doubts(context.block, columns.sources())
+    unmeasured = book.unmeasured(context.chain, context.block.layout)
+    for name in (name for name, rule in book.layered.rules.items() if rule.before in due):
+        rule, inputs = book.rules[name], book.inputs(name, context.chain)
+        part = stated_parts(context.part_limits, rule)
+        if part is None and inputs.names.isdisjoint(columns.gathered):
+            yield unmeasured.judged(rule)
+        else:
+            measures = measure_for(rule, doubts.block, context.chain, part)
+            yield judge(rule, measures.rows(1), context.decision, doubts.about(measures, inputs))
 
 
 def _decision(record: Record) -> Decision:

@@ -6,6 +6,9 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import Enum
+from itertools import pairwise
+from statistics import fmean, stdev
 
 import numpy as np
 
@@ -17,19 +20,23 @@ from checker.names import Column
 from checker.truth import FALSE, TRUE, Array
 
 
-def _is_permutation(values: Array) -> float:
+def _spread(values: Sequence[float]) -> float:
+    return max(values) - min(values)
+
+
+def _is_permutation(values: Sequence[float]) -> float:
     return TRUE if sorted(values) == list(range(1, len(values) + 1)) else FALSE
 
 
-def _rises(values: Array) -> float:
-    return TRUE if (np.diff(values) > 0).all() else FALSE
+def _rises(values: Sequence[float]) -> float:
+    return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 
-VIEWS: Mapping[str, Callable[[Array], float]] = {
-    "least_reading": lambda values: float(values.min()),
-    "greatest_reading": lambda values: float(values.max()),
-    "spread_of_readings": lambda values: float(np.ptp(values)),
-    "count_of_readings": lambda values: float(len(values)),
+VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
+    "least_reading": min,
+    "greatest_reading": max,
+    "spread_of_readings": _spread,
+    "count_of_readings": len,
     "is_permutation": _is_permutation,
     "rises": _rises,
 }
@@ -52,6 +59,14 @@ class Gathered:
     shared: Mapping[str, Array] = field(default_factory=dict)
 
 
+class Reach(Enum):
+    """How many stations a source of doubt moves at once."""
+
+    ONE = "a single station, for rules that compare stations"
+    EACH = "every station by itself, for rules that look at one station at a time"
+    ALL = "whatever one instrument has measured, all alike"
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """One independent cause of doubt: how far it moves which columns up, and how far down.
@@ -60,6 +75,7 @@ class Source:
     readings, being the difference of two, moves by another multiple.
     """
 
+    reach: Reach
     up: Mapping[str, Array]
     down: Mapping[str, Array]
     is_hard: bool = False
@@ -82,23 +98,32 @@ class Columns:
             Column(name, view): values for name, item in self.gathered.items() for view, values in item.views.items()
         }
 
-    def sources(self, names: Iterable[str], one_by_one: frozenset[str]) -> Iterator[Source]:
-        """The causes of doubt about some characteristics; those in `one_by_one` station by station."""
+    def sources(self) -> Iterator[Source]:
+        """The causes of doubt about all values."""
         together: dict[str, dict[str, Array]] = defaultdict(dict)
-        for name in sorted(names):
-            item = self.gathered.get(name)
-            if item is None:
-                continue
-            for mask in _masks(item.value, name in one_by_one):
-                if (item.own * mask).any():
-                    yield Source({name: item.own * mask}, {name: -item.own * mask})
-                low, high = np.where(mask, item.low, 0.0), np.where(mask, item.high, 0.0)
-                if low.any() or high.any():
-                    yield Source({name: high}, {name: low}, is_hard=True, of_spreads=2.0)
+        for name, item in self.gathered.items():
+            if item.own.any() or item.low.any() or item.high.any():
+                for reach, mask in _masks(item.value.shape):
+                    yield from _own_sources(name, item, reach, mask)
             for instrument, moves in item.shared.items():
                 together[instrument][name] = moves
         for moved in together.values():
-            yield Source(moved, {name: -moves for name, moves in moved.items()}, of_spreads=0.0)
+            yield Source(Reach.ALL, moved, {name: -moves for name, moves in moved.items()}, of_spreads=0.0)
+
+
+def _own_sources(name: str, item: Gathered, reach: Reach, mask: Array) -> Iterator[Source]:
+    own = item.own * mask
+    if own.any():
+        yield Source(reach, {name: own}, {name: -own})
+    low, high = np.where(mask, item.low, 0.0), np.where(mask, item.high, 0.0)
+    if low.any() or high.any():
+        yield Source(reach, {name: high}, {name: low}, is_hard=True, of_spreads=2.0)
+
+
+def _masks(shape: tuple[int, ...]) -> Iterator[tuple[Reach, Array]]:
+    yield Reach.EACH, np.ones(shape)
+    for station in np.eye(shape[1]):
+        yield Reach.ONE, station[np.newaxis]
 
 
 def columns_of(
@@ -124,8 +149,8 @@ def _gather(stations: Mapping[int, Sequence[Reading]], count: int, instruments: 
     views = {view: np.full((1, count), np.nan) for view in VIEWS}
     shared: dict[str, Array] = {}
     for station, found in stations.items():
-        middles = np.array([reading.middle for reading in found])
-        mean = float(middles.mean())
+        middles = [reading.middle for reading in found]
+        mean = fmean(middles)
         value[0, station] = mean
         for view, calculate in VIEWS.items():
             views[view][0, station] = calculate(middles)
@@ -138,18 +163,8 @@ def _gather(stations: Mapping[int, Sequence[Reading]], count: int, instruments: 
     return Gathered(value, views, own, low, high, shared)
 
 
-def _scatter_of_mean(values: Array, instrument: Instrument) -> float:
+def _scatter_of_mean(values: Sequence[float], instrument: Instrument) -> float:
     """Type A standard uncertainty of a mean (JCGM 100:2008, 4.2.3), where the instrument's doubt is stated."""
     if len(values) < 2 or not instrument.name:
         return 0.0
-    return float(values.std(ddof=1)) / math.sqrt(len(values))
-
-
-def _masks(values: Array, one_by_one: bool) -> Iterator[Array]:
-    if not one_by_one:
-        yield np.ones_like(values)
-        return
-    for station in range(values.shape[1]):
-        mask = np.zeros_like(values)
-        mask[0, station] = 1.0
-        yield mask
+    return stdev(values) / math.sqrt(len(values))

@@ -61,6 +61,7 @@ class LimitSet:
         self._stated = tuple(stated)
         self._compile = compile_entry
         self._compiled: dict[int, CompiledEntry] = {}
+        self._candidates: dict[tuple[tuple[str, ...], str, str], tuple[Candidate, ...]] = {}
 
     @property
     def entries(self) -> tuple[CompiledEntry, ...]:
@@ -79,15 +80,20 @@ class LimitSet:
         changed._compiled = dict(enumerate(entries))
         return changed
 
-    def candidates(self, chain: Sequence[str], band: str, side: str) -> tuple[Candidate, ...]:
+    def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
         """What may count at one position: nearest application first, up to the first that always counts."""
-        found = []
+        asked = (chain, band, side)
+        found = self._candidates.get(asked)
+        if found is None:
+            found = self._candidates[asked] = tuple(self._nearest_first(*asked))
+        return found
+
+    def _nearest_first(self, chain: tuple[str, ...], band: str, side: str) -> Iterator[Candidate]:
         for application in (*chain, ANY):
             for candidate in self._at(application, band, side):
-                found.append(candidate)
+                yield candidate
                 if candidate.when is None:
-                    return tuple(found)
-        return tuple(found)
+                    return
 
     def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
         for number, stated in enumerate(self._stated):

@@ -8,44 +8,63 @@ and those moves are added up, which is the worst case.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Iterable
 
 import numpy as np
 
 from checker.block import Block
-from checker.columns import Source
+from checker.columns import Reach, Source
 from checker.conformity import Doubt
+from checker.inputs import Inputs
 from checker.judge import Measures
 from checker.truth import Array
 
 
-def doubts_about(
-    measures: Measures, block: Block, sources: Iterable[Source], again: Callable[[Block], Measures]
-) -> tuple[Doubt | None, ...]:
-    """The doubt about each of a rule's four margins; nothing where all readings are exact.
+class Doubts:
+    """The sources of doubt about one record.
 
-    `again` measures the rule on a block with moved readings.
+    Moved readings are further rows of its block, so that a rule is evaluated once: as measured in the first row, then
+    with each source up and down.
     """
-    base = measures.margins
-    squares: list[Array] = [np.zeros_like(margin) for margin in base]
-    below: list[Array] = [np.zeros_like(margin) for margin in base]
-    above: list[Array] = [np.zeros_like(margin) for margin in base]
-    found = False
-    for source in sources:
-        found = True
-        ups, downs = (
-            [_move(moved, margin) for moved, margin in zip(again(shifted).margins, base, strict=True)]
-            for shifted in (block.shifted(shift, source.of_spreads) for shift in (source.up, source.down))
+
+    def __init__(self, block: Block, sources: Iterable[Source]) -> None:
+        moves = []
+        hard: list[bool] = []
+        self._numbers: dict[Reach, dict[str, list[int]]] = {reach: defaultdict(list) for reach in Reach}
+        for number, source in enumerate(sources):
+            moves += [(source.up, source.of_spreads), (source.down, source.of_spreads)]
+            hard.append(source.is_hard)
+            for name in source.up:
+                self._numbers[source.reach][name].append(number)
+        self.block = block.moved(moves) if moves else block
+        self._is_hard = np.array(hard)
+
+    def about(self, measures: Measures, inputs: Inputs) -> Doubt | None:
+        """The doubt about a rule's margins, measured on all rows; nothing where all its readings are exact."""
+        bearing = sorted(self._bearing(inputs))
+        margins = measures.margins
+        if not bearing or margins.shape[1] == 1:
+            return None
+        base = margins[:, :1]
+        up, down = (_move(margins[:, first::2][:, bearing], base) for first in (1, 2))
+        is_hard = self._is_hard[bearing]
+        low, high = np.minimum(up, down)[:, is_hard], np.maximum(up, down)[:, is_hard]
+        return Doubt(
+            standard=np.sqrt((((up - down)[:, ~is_hard] / 2) ** 2).sum(axis=1, keepdims=True)),
+            below=-np.minimum(low, 0.0).sum(axis=1, keepdims=True),
+            above=np.maximum(high, 0.0).sum(axis=1, keepdims=True),
         )
-        for number, (up, down) in enumerate(zip(ups, downs, strict=True)):
-            if source.is_hard:
-                below[number] -= np.minimum(0.0, np.minimum(up, down))
-                above[number] += np.maximum(0.0, np.maximum(up, down))
-            else:
-                squares[number] += ((up - down) / 2) ** 2
-    if not found:
-        return (None,) * len(base)
-    return tuple(Doubt(np.sqrt(squares[number]), below[number], above[number]) for number in range(len(base)))
+
+    def _bearing(self, inputs: Inputs) -> set[int]:
+        """The sources that count for a rule: each reading moves once, and alone where stations are compared."""
+        names = {Reach.ONE: inputs.across, Reach.EACH: inputs.names - inputs.across, Reach.ALL: inputs.names}
+        return {
+            number
+            for reach, numbers in self._numbers.items()
+            for name in numbers.keys() & names[reach]
+            for number in numbers[name]
+        }
 
 
 def _move(moved: Array, margin: Array) -> Array:

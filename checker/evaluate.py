@@ -44,6 +44,8 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     refused; a choice as its position among the choices; a truth as 1 or 0. The result is NaN where it cannot be
     told, infinite where a table does not cover it, else finite; a truth is never either.
     """
+    if expression.column is not None:
+        return _read_only(fetch(expression.column))
     symbols: dict[str, Any] = {f"f{number}": call for number, call in enumerate(expression.calls)}
     for number, column in enumerate(expression.columns):
         symbols[f"c{number}"] = _read_only(fetch(column))
@@ -51,7 +53,7 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
         symbols[f"g{number}"] = Grouping(layout.children(child, parent), layout.count(parent))
     with np.errstate(all="ignore"):
         found = _run(expression, symbols)
-    if expression.ends or expression.nature != "number" or expression.column:
+    if expression.ends or expression.nature != "number":
         return found
     return np.where(np.isinf(found), np.nan, found) if np.isinf(found).any() else found
 

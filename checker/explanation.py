@@ -97,7 +97,7 @@ def _limits(rulebook: Rulebook, rule: CompiledRule, block: Block, units: Mapping
 
 
 def _bands(
-    rule: CompiledRule, limits: LimitSet, chain: Sequence[str], measures: Measures, units: Mapping[str, str]
+    rule: CompiledRule, limits: LimitSet, chain: tuple[str, ...], measures: Measures, units: Mapping[str, str]
 ) -> Iterator[str]:
     for number, (band, side) in enumerate((*POSITIONS, *DEMANDS)):
         for candidate in limits.candidates(chain, band, side):

@@ -55,8 +55,8 @@ def _side(here: Standpoint, position: int) -> str:
 
 
 def _uncertainty(here: Standpoint, position: int) -> float:
-    doubt = here.judged.doubts[position]
-    return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard)
+    doubt = here.judged.doubt
+    return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard[position])
 
 
 def _edges(here: Standpoint) -> Iterator[Edge]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from checker.block import MEASURED
@@ -19,7 +19,7 @@ class Inputs:
 
 
 def inputs_of(
-    rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic], chain: Sequence[str]
+    rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic], chain: tuple[str, ...]
 ) -> Inputs:
     """Everything that may bear on what a rule says of an application; `chain` is that and those it is like."""
     names: set[str] = set()
@@ -40,7 +40,7 @@ def inputs_of(
     return Inputs(frozenset(names), frozenset(across))
 
 
-def expressions_of(rule: CompiledRule, chain: Sequence[str]) -> Iterator[Expression]:
+def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:
     """Every expression of a rule that judging for an application evaluates."""
     plain: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
     yield from (expression for expression in plain if expression is not None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 import numpy as np
@@ -16,7 +16,12 @@ from checker.truth import ABSOLUTE_TOLERANCE, CANNOT_TELL, FALSE, RELATIVE_TOLER
 
 Codes = npt.NDArray[np.int8]
 
-_ABSENT = (-np.inf, -np.inf, np.inf, np.inf)
+# By position: which way is inward, and what stands for a limit that is not there.
+_INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
+_ABSENT = -np.inf * _INWARD
+_ALWAYS = np.full((1, 1), TRUE)
+# What a demand must score, see _score.
+_LEVELS = (("must", 1.0), ("should", 2.0))
 
 
 class Verdict(IntEnum):
@@ -44,22 +49,25 @@ class PartLimit:
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """What one rule sees: arrays of shape (records, stations).
+    """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 
     An unknown limit is NaN; where there is none it is infinite (-inf below, +inf above); where the table it comes
     from has ended it is infinite the other way.
     """
 
     value: Array
-    limits: tuple[Array, Array, Array, Array]
+    limits: Array
     applies: Array
 
     @property
-    def margins(self) -> tuple[Array, Array, Array, Array]:
+    def margins(self) -> Array:
         """How far inside each limit the value lies; in the order of POSITIONS."""
-        low, high = self.limits[:2], self.limits[2:]
         with np.errstate(invalid="ignore"):
-            return (self.value - low[0], self.value - low[1], high[0] - self.value, high[1] - self.value)
+            return np.asarray((self.value - self.limits) * _INWARD)
+
+    def rows(self, count: int) -> Measures:
+        """The first rows alone."""
+        return Measures(self.value[:count], self.limits[:, :count], self.applies[:count])
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +78,13 @@ class Judged:
     measures: Measures
     codes: Codes
     must_open: npt.NDArray[np.bool_]
-    doubts: tuple[Doubt | None, ...]
+    doubt: Doubt | None
 
 
 def measure(
     rule: CompiledRule,
     block: Block,
-    chain: Sequence[str],
+    chain: tuple[str, ...],
     limits: LimitSet | None = None,
     part: PartLimit | None = None,
 ) -> Measures:
@@ -85,72 +93,83 @@ def measure(
     `chain` is the application and those it is like; `limits` stands in for the rule's own.
     """
     found = limits or rule.limits
+    edges: Sequence[Array | float]
     if rule.is_demand:
         value = _score(found, block, chain, rule.stations)
-        bounds = [_demanded(found, chain, band, level) for band, level in (("must", 1.0), ("should", 2.0))]
-        none = np.full((1, 1), np.inf)
-        edges = (bounds[0], bounds[1], none, none)
+        edges = (*(_demanded(found, chain, band, level) for band, level in _LEVELS), np.inf, np.inf)
     else:
         value = block.evaluate(rule.judges)
         size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
-        low_must, low_should, high_should, high_must = (
+        edges = [
             _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
-        )
+        ]
         if part is not None:
-            low_must, high_must = np.fmax(low_must, part.low), np.fmin(high_must, part.high)
-        edges = (low_must, low_should, high_should, high_must)
-    arrays = (value, *edges, _applies(rule, block))
-    shape = np.broadcast_shapes(*(array.shape for array in arrays), (1, block.layout.count(rule.stations)))
-    spread = [np.broadcast_to(array, shape) for array in arrays]
-    return Measures(spread[0], (spread[1], spread[2], spread[3], spread[4]), spread[5])
+            edges = (np.fmax(edges[0], part.low), *edges[1:3], np.fmin(edges[3], part.high))
+    applies = _applies(rule, block)
+    shapes = [array.shape for array in (value, applies, *edges) if isinstance(array, np.ndarray)]
+    shape = np.broadcast_shapes(*shapes, (1, block.layout.count(rule.stations)))
+    bounds = np.empty((len(POSITIONS), *shape))
+    for position, edge in enumerate(edges):
+        bounds[position] = edge
+    return Measures(np.broadcast_to(value, shape), bounds, np.broadcast_to(applies, shape))
 
 
-def judge(
-    rule: CompiledRule, measures: Measures, decision: Decision, doubts: tuple[Doubt | None, ...] = (None,) * 4
-) -> Judged:
+def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
+    """The same, where the rule may not be meant for the application at all."""
+    measures = measure(rule, block, chain, part=part)
+    if rule.rule.not_for.keys().isdisjoint(chain):
+        return measures
+    return replace(measures, applies=np.full_like(measures.applies, FALSE))
+
+
+def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
     """Turn margins into verdicts, in positive form: only what is shown to hold is within."""
-    none = [edge == absent for edge, absent in zip(measures.limits, _ABSENT, strict=True)]
-    ended = [edge == -absent for edge, absent in zip(measures.limits, _ABSENT, strict=True)]
-    off_table = np.isinf(measures.value) | ended[0] | ended[1] | ended[2] | ended[3]
-    holds = [
-        np.where(is_none, TRUE, np.where(off_table, CANNOT_TELL, conforms(margin, doubt, decision, _slack(edge))))
-        for margin, edge, is_none, doubt in zip(measures.margins, measures.limits, none, doubts, strict=True)
-    ]
+    limits, value, applies = measures.limits, measures.value, measures.applies
+    none = limits == _ABSENT
+    off_table = np.isinf(value) | (limits == -_ABSENT).any(axis=0)
+    shown = conforms(measures.margins, doubt, decision, _slack(limits))
+    holds = np.where(none, TRUE, np.where(off_table, CANNOT_TELL, shown))
     must, should = np.minimum(holds[0], holds[3]), np.minimum(holds[1], holds[2])
-    covered = ~((none[0] & none[1] & none[2] & none[3]) | off_table)
-    unknown = np.isnan(measures.value) | _any_unknown(measures.limits)
-    codes = np.select(
-        [
-            measures.applies == FALSE,
-            (measures.applies == CANNOT_TELL) & covered,
-            must == FALSE,
-            ~covered,
-            (must == CANNOT_TELL) & unknown,
-            must == CANNOT_TELL,
-            should == FALSE,
-            (should == CANNOT_TELL) & unknown,
-            should == CANNOT_TELL,
-        ],
-        [
-            Verdict.NOT_APPLICABLE,
-            Verdict.NOT_MEASURED,
-            Verdict.OUTSIDE,
-            Verdict.NOT_COVERED,
-            Verdict.NOT_MEASURED,
-            Verdict.UNDECIDED,
-            Verdict.ADVISORY,
-            Verdict.NOT_MEASURED,
-            Verdict.UNDECIDED,
-        ],
-        Verdict.WITHIN,
-    ).astype(np.int8)
+    covered = ~(none.all(axis=0) | off_table)
+    unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
+    codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)
+    # From the weakest reason to the strongest, each overruling those before it.
+    for reason, verdict in (
+        (should == CANNOT_TELL, Verdict.UNDECIDED),
+        ((should == CANNOT_TELL) & unknown, Verdict.NOT_MEASURED),
+        (should == FALSE, Verdict.ADVISORY),
+        (must == CANNOT_TELL, Verdict.UNDECIDED),
+        ((must == CANNOT_TELL) & unknown, Verdict.NOT_MEASURED),
+        (~covered, Verdict.NOT_COVERED),
+        (must == FALSE, Verdict.OUTSIDE),
+        ((applies == CANNOT_TELL) & covered, Verdict.NOT_MEASURED),
+        (applies == FALSE, Verdict.NOT_APPLICABLE),
+    ):
+        codes[reason] = verdict
     has_must = ~(none[0] & none[3])
-    must_open = has_must & (measures.applies != FALSE) & ((must == CANNOT_TELL) | (measures.applies == CANNOT_TELL))
-    return Judged(rule, measures, codes, must_open, doubts)
+    must_open = has_must & (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL))
+    return Judged(rule, measures, codes, must_open, doubt)
+
+
+class Unmeasured:
+    """What rules say of an assembly on which nothing was measured; each is asked once."""
+
+    def __init__(self, block: Block, chain: tuple[str, ...]) -> None:
+        self._block = block
+        self._chain = chain
+        self._judged: dict[str, Judged] = {}
+
+    def judged(self, rule: CompiledRule) -> Judged:
+        """The verdicts at all stations, however readings are decided."""
+        found = self._judged.get(rule.name)
+        if found is None:
+            measures = measure_for(rule, self._block, self._chain)
+            found = self._judged[rule.name] = judge(rule, measures, Decision())
+        return found
 
 
 def _applies(rule: CompiledRule, block: Block) -> Array:
-    applies: Array = np.full((1, 1), TRUE)
+    applies: Array = _ALWAYS
     if rule.when is not None:
         applies = block.evaluate(rule.when, rule.stations)
     if rule.unless is not None:
@@ -158,30 +177,34 @@ def _applies(rule: CompiledRule, block: Block) -> Array:
     return applies
 
 
-def _edge(candidates: Sequence[Candidate], side: str, block: Block, size: Array | None, at: str | None) -> Array:
+def _edge(
+    candidates: Sequence[Candidate], side: str, block: Block, size: Array | None, at: str | None
+) -> Array | float:
     """The limit on one side: the first candidate whose condition holds; infinite where there is none."""
-    edge: Array = np.full((1, 1), -np.inf if side == "low" else np.inf)
+    edge: Array | float = -np.inf if side == "low" else np.inf
     for candidate in reversed(candidates):
         edge = _chosen(candidate, _amount(candidate.bound, side, block, size, at), edge, block, at)
     return edge
 
 
-def _amount(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array:
+def _amount(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
     if bound.expression is not None:
         found = block.evaluate(bound.expression, at) * bound.factor
         return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
-    constant: Array = np.full((1, 1), bound.constant) * bound.factor
+    constant = np.nan if bound.constant is None else bound.constant * bound.factor
     return constant if not bound.is_ratio or size is None else size * constant
 
 
-def _chosen(candidate: Candidate, this: Array, otherwise: Array, block: Block, at: str | None) -> Array:
+def _chosen(
+    candidate: Candidate, this: Array | float, otherwise: Array | float, block: Block, at: str | None
+) -> Array | float:
     if candidate.when is None:
         return this
     condition = block.evaluate(candidate.when, at)
     return np.where(condition == TRUE, this, np.where(condition == FALSE, otherwise, np.nan))
 
 
-def _score(limits: LimitSet, block: Block, chain: Sequence[str], at: str | None) -> Array:
+def _score(limits: LimitSet, block: Block, chain: tuple[str, ...], at: str | None) -> Array:
     """Demands as a number: 0 breaks a must, 1 a should, 2 neither."""
     must, should = (_demand_holds(limits.candidates(chain, band, side), block, at) for band, side in DEMANDS)
     score = np.where(must == FALSE, 0.0, np.where(should == FALSE, 1.0, 2.0))
@@ -190,7 +213,7 @@ def _score(limits: LimitSet, block: Block, chain: Sequence[str], at: str | None)
 
 
 def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
-    holds: Array = np.full((1, 1), TRUE)
+    holds: Array = _ALWAYS
     for candidate in reversed(candidates):
         expression = candidate.bound.expression
         if expression is not None:
@@ -199,17 +222,12 @@ def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None)
     return holds
 
 
-def _demanded(limits: LimitSet, chain: Sequence[str], band: str, level: float) -> Array:
-    return np.full((1, 1), level if limits.candidates(chain, band, "broken") else -np.inf)
+def _demanded(limits: LimitSet, chain: tuple[str, ...], band: str, level: float) -> float:
+    return level if limits.candidates(chain, band, "broken") else -np.inf
 
 
-def _any_unknown(limits: Sequence[Array]) -> npt.NDArray[np.bool_]:
-    return np.isnan(limits[0]) | np.isnan(limits[1]) | np.isnan(limits[2]) | np.isnan(limits[3])
-
-
-def _slack(edge: Array) -> Array:
-    with np.errstate(invalid="ignore"):
-        return np.where(np.isfinite(edge), np.abs(edge) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE, 0.0)
+def _slack(limits: Array) -> Array:
+    return np.where(np.isfinite(limits), np.abs(limits) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE, 0.0)
 
 
 def stated_parts(limits: Mapping[str, PartLimit], rule: CompiledRule) -> PartLimit | None:

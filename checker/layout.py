@@ -17,9 +17,9 @@ from checker.record import Record
 Indices = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Layout:
-    """The stations of an assembly; station n of a kind is counted from 1."""
+    """The stations of an assembly; station n of a kind is counted from 1. Layouts that judge alike are equal."""
 
     counts: Mapping[str, int]
     parents: Mapping[str, str | None] = field(default_factory=dict)
@@ -49,9 +49,14 @@ class Layout:
         share = max(1, self.count(child) // self.count(parent))
         return np.minimum(np.arange(self.count(child)) // share, self.count(parent) - 1)
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Layout) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
     @cached_property
-    def key(self) -> tuple[Any, ...]:
-        """Equal for layouts that judge alike."""
+    def _key(self) -> tuple[Any, ...]:
         return (tuple(sorted(self.counts.items())), tuple(sorted(self.belongs.items())))
 
 

@@ -49,14 +49,14 @@ def _why_not_applicable(here: Standpoint) -> str:
 
 def _why_undecided(here: Standpoint) -> str:
     position, margin = here.nearest()
-    doubt = here.judged.doubts[position]
-    if doubt is None or not math.isfinite(here.at(doubt.below) + here.at(doubt.above)):
+    doubt = here.judged.doubt
+    below, above = (0.0, 0.0) if doubt is None else (here.at(doubt.below[position]), here.at(doubt.above[position]))
+    if doubt is None or not math.isfinite(below + above):
         return "the reading does not say on which side of the limit it lies"
-    hard = max(here.at(doubt.below), here.at(doubt.above))
-    needed = abs(margin) - hard
+    needed = abs(margin) - max(below, above)
     if needed <= 0:
         return "the reading is too near its limit to decide; measure with a finer instrument"
-    now, enough = write_apart(difference(here.unit), COVERAGE * here.at(doubt.standard), needed)
+    now, enough = write_apart(difference(here.unit), COVERAGE * here.at(doubt.standard[position]), needed)
     return f"uncertainty is {now}; {enough} or less would decide"
 
 

@@ -44,6 +44,6 @@ def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
 
 def _aim(here: Standpoint, side: str) -> Array:
     """The edge to reach: the should limit on the missed side where there is one, else the must limit."""
-    limits = here.judged.measures.limits
-    must, should = (limits[0], limits[1]) if side == "low" else (limits[3], limits[2])
-    return np.where(np.isfinite(should), should, must)
+    must_low, should_low, should_high, must_high = here.judged.measures.limits
+    must, should = (must_low, should_low) if side == "low" else (must_high, should_high)
+    return np.asarray(np.where(np.isfinite(should), should, must))

@@ -86,7 +86,7 @@ def _position(limit: Limit) -> tuple[str, str]:
     return (limit.band, limit.side)
 
 
-def _plain_bound(limits: LimitSet, chain: Sequence[str], band: str, side: str) -> Bound | None:
+def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
     candidates = limits.candidates(chain, band, side)
     return candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
 

@@ -6,13 +6,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
+from checker.block import Block
 from checker.checking import check_record
 from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.compiling import CompiledRules
 from checker.conformity import Decision
 from checker.errors import PackError, Place, Problem, UsageError, nearest
 from checker.inputs import Inputs, inputs_of
+from checker.judge import Unmeasured
 from checker.layers import Layered, layer
+from checker.layout import Layout
 from checker.names import Scope
 from checker.pack import Pack
 from checker.pack_files import HEAD
@@ -26,6 +29,9 @@ from checker.versions import satisfies
 
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
+
+MOST_LAYOUTS = 64
+"""How many layouts a rulebook remembers; a service must not grow with every odd record."""
 
 
 class Rulebook:
@@ -49,6 +55,7 @@ class Rulebook:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = pictures
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
 
     @property
     def packs(self) -> tuple[Pack, ...]:
@@ -67,6 +74,16 @@ class Rulebook:
         found = self._inputs.get((rule, chain))
         if found is None:
             found = self._inputs[rule, chain] = inputs_of(self.rules[rule], self.characteristics, chain)
+        return found
+
+    def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured:
+        """What rules say of an assembly of this layout on which nothing was measured."""
+        found = self._unmeasured.get((chain, layout))
+        if found is None:
+            if len(self._unmeasured) >= MOST_LAYOUTS:
+                self._unmeasured.clear()
+            found = Unmeasured(Block(self.characteristics, layout, {}), chain)
+            self._unmeasured[chain, layout] = found
         return found
 
     def rule(self, name: str) -> CompiledRule:
