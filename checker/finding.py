@@ -139,15 +139,24 @@ class Finding:
         return f"{amount} {'under' if self.side == 'low' else 'over'}"
 
     @property
-    def source(self) -> str:
-        """Who stated the limit that decides, and where it comes from."""
-        rule = self.rule.rule
+    def basis(self) -> str:
+        """Where the limit that decides comes from."""
         edge = self._deciding_edge()
         if edge is not None and edge.from_part_sheet:
             return f"limit from the part sheet: {edge.from_part_sheet}"
-        if edge is not None and edge.limit is not None:
-            return f"{edge.limit.basis or rule.basis}; rule {rule.name} ({edge.limit.origin})"
-        return f"{rule.basis}; rule {rule.name} ({rule.origin})"
+        return str((edge.limit.basis if edge is not None and edge.limit is not None else None) or self.rule.rule.basis)
+
+    @property
+    def stated_by(self) -> str:
+        """The rule and the line of the pack that made the verdict."""
+        edge = self._deciding_edge()
+        limit = edge.limit if edge is not None else None
+        return f"rule {self.name} ({limit.origin if limit is not None else self.rule.rule.origin})"
+
+    @property
+    def source(self) -> str:
+        """Who stated the limit that decides, and where it comes from."""
+        return f"{self.basis}; {self.stated_by}"
 
     def _deciding_edge(self) -> Edge | None:
         edges = [edge for edge in self.edges if edge.side == self.side] or list(self.edges)

@@ -36,11 +36,9 @@ class Basis:
     note: str = ""
 
     def __str__(self) -> str:
-        words = [self.kind]
-        if self.evidence and self.evidence != self.kind:
-            words.append(self.evidence)
-        words += [text for text in (self.source, self.note) if text]
-        return "; ".join(words)
+        kind = f"{self.kind} ({self.evidence})" if self.evidence not in ("", self.kind) else self.kind
+        told = "; ".join(text for text in (self.source, self.note) if text)
+        return f"{kind}: {told}" if told else kind
 
 
 @dataclass(frozen=True, slots=True)

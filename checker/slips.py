@@ -21,9 +21,10 @@ FACTORS = {
     "a thousand times off": (1000.0, 0.001),
     "inches and millimetres mixed up": (25.4, 1 / 25.4),
 }
-FEWEST_ALIKE = 4
 FAR_OFF = 4.0
-"""A reading ten times, or a tenth of, the median of its neighbours is named; so is one this many times off."""
+"""A reading this many times the median of its neighbours, or a part as small of it, is named."""
+ALIKE = 2.0
+"""Only neighbours that lie this near their median make one look odd: places in an order, 1 to 8, do not."""
 
 
 def is_impossible(reading: Reading, item: CompiledCharacteristic) -> bool:
@@ -61,10 +62,10 @@ def _about_one(
     if reading.remarks:
         yield _flag(reading, item, context, "; ".join(reading.remarks), False)
     others = [other.middle for other in found if other.station != reading.station and not is_impossible(other, item)]
-    if len(others) < 2 or reading.for_all:
+    if len(others) < 2 or reading.for_all or item.characteristic.series:
         return
     median = float(np.median(others))
-    if not _near(reading.middle, median, FAR_OFF) and all(_near(other, median, FAR_OFF) for other in others):
+    if not _near(reading.middle, median, FAR_OFF) and all(_near(other, median, ALIKE) for other in others):
         guess = _likely(reading, lambda value: _near(value, median, 1.5))
         yield _flag(reading, item, context, f"far from its neighbours{guess}; judged as written", False)
 

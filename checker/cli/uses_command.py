@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
+import textwrap
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
 
 from checker.cli.output import coloured, is_coloured, put
-from checker.finding import listed
+from checker.finding import Finding, listed, places
+from checker.finding_text import WIDTH, Paint, plain
 from checker.judge import Verdict
 from checker.plugins import gather
 from checker.record import read_record
-from checker.report_text import Paint, plain
 from checker.uses import Use, uses_of
 
 MOST_REASONS = 6
@@ -31,12 +33,8 @@ def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:
     width = max(len(use.application) for use in uses)
     yield assembly
     for use in uses:
-        counts = use.report.counts
-        told = (
-            f"{counts[Verdict.OUTSIDE]} outside, {counts[Verdict.ADVISORY]} advisory, {counts[Verdict.WITHIN]} within"
-        )
         answer = paint(f"{use.answer:13}", _VERDICTS[use.answer])
-        yield f"  {use.application:{width}}  {answer}  {told}"
+        yield f"  {use.application:{width}}  {answer}  {_counts(use)}"
     for use in uses:
         if use.reasons:
             yield ""
@@ -44,13 +42,30 @@ def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:
             yield from _reasons(use)
 
 
+def _counts(use: Use) -> str:
+    counts = use.report.counts
+    shown = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.WITHIN)
+    return ", ".join(f"{counts[verdict]} {verdict}" for verdict in shown if counts[verdict])
+
+
 def _reasons(use: Use) -> Iterator[str]:
-    for finding in use.reasons[:MOST_REASONS]:
-        if finding.verdict is Verdict.OUTSIDE and finding.band("must"):
-            yield f"  - {finding}; must be {finding.band('must')}"
-        else:
-            why = "; ".join((*listed(finding.missing), *finding.remarks))
-            yield f"  - {finding}{f': {why}' if why else ''}"
-    more = len(use.reasons) - MOST_REASONS
+    by_rule: dict[str, list[Finding]] = {}
+    for finding in use.reasons:
+        by_rule.setdefault(finding.name, []).append(finding)
+    for findings in list(by_rule.values())[:MOST_REASONS]:
+        yield from textwrap.wrap(_reason(findings), WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    more = len(by_rule) - MOST_REASONS
     if more > 0:
         yield f"  - and {more} more"
+
+
+def _reason(findings: Sequence[Finding]) -> str:
+    """One rule and all the stations at which it is broken or not known."""
+    worst = min(findings, key=lambda finding: finding.margin if math.isfinite(finding.margin) else math.inf)
+    where = places(findings)
+    heading = f"{worst.title}, {where}" if where else worst.title
+    if worst.verdict is Verdict.OUTSIDE and worst.shown_value:
+        at_worst = " at the worst" if len({finding.shown_value for finding in findings}) > 1 else ""
+        return f"{heading}: {worst.shown_value}{at_worst}; must be {worst.band('must')}"
+    why = (*listed(gap for finding in findings for gap in finding.missing), *worst.remarks)
+    return ": ".join([heading, str(worst.verdict), *(["; ".join(why)] if why else [])])
