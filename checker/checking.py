@@ -73,7 +73,7 @@ def check_record(
         decision=decision or _decision(record),
         part_limits=parts,
         part_sources=sources,
-        concessions=dict(_concessions(record, book)),
+        concessions=dict(_concessions(record, book, layout)),
     )
     flags = tuple(flags_on(readings, book.characteristics, context))
     context = replace(context, refused=dict(_refused(readings, sound)))
@@ -140,6 +140,8 @@ def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict
                 text = record.document.written("part_limits", name, key)
                 where = record.document.place("part_limits", name, key)
                 ends[key] = quantity_at(text, item.unit, default, where, problems)
+        if not {"at_least", "at_most"} & set(given):
+            problems.append(Problem("expected at_least, at_most or both", place))
         if ends["at_least"] > ends["at_most"]:
             problems.append(Problem("at_least lies above at_most", place))
         limits[name] = PartLimit(ends["at_least"], ends["at_most"])
@@ -149,17 +151,30 @@ def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict
     return limits, sources
 
 
-def _concessions(record: Record, book: Book) -> Iterator[tuple[tuple[str, int | None], str]]:
+def _concessions(record: Record, book: Book, layout: Layout) -> Iterator[tuple[tuple[str, int | None], str]]:
     problems: list[Problem] = []
     for number, given in enumerate(record.section("concessions") or ()):
-        place = record.document.place("concessions", number, "rule")
-        if given["rule"] not in book.rules:
-            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], book.rules)))
-        station = str(given.get("station", ""))
+        name, station = given["rule"], str(given.get("station", ""))
+        message, hint = _no_concession(name, station, book, layout)
+        if message:
+            problems.append(Problem(message, record.document.place("concessions", number), hint))
         index = int(station) - 1 if station.isdigit() else None
-        yield (given["rule"], index), f"accepted by {given['by']} on {given['dated']}: {given['because']}"
+        yield (name, index), f"accepted by {given['by']} on {given['dated']}: {given['because']}"
     if problems:
         raise InputError(problems)
+
+
+def _no_concession(name: str, station: str, book: Book, layout: Layout) -> tuple[str, str]:
+    """Why there can be no such concession, and a hint; both empty when there can."""
+    if name not in book.rules:
+        return f"no rule {name!r}", nearest(name, book.rules)
+    rule = book.rules[name]
+    count = layout.count(rule.stations) if rule.stations else 0
+    if not rule.rule.concession_allowed:
+        return f"no concession may be given for {name!r}", ""
+    if station and not (station.isdigit() and 1 <= int(station) <= count):
+        return f"{name!r} judges no station {station}", f"it judges {count or 'the assembly, at no'} stations"
+    return "", ""
 
 
 def _refused(readings: Sequence[Reading], sound: Sequence[Reading]) -> Iterator[tuple[tuple[str, int], str]]:

@@ -54,13 +54,15 @@ def understand(
     problems: list[Problem] = []
     entry = _Entry(record, layout, default_units(record, problems), problems)
     readings: list[Reading] = []
+    strange: set[str] = set()
     for note in record.notes:
         item = characteristics.get(note.characteristic)
-        if item is None:
+        if item is not None:
+            readings.extend(entry.readings(note, item))
+        elif note.characteristic not in strange:
+            strange.add(note.characteristic)
             hint = nearest(note.characteristic, characteristics)
             problems.append(Problem(f"unknown characteristic {note.characteristic!r}", note.place, hint))
-        else:
-            readings.extend(entry.readings(note, item))
     problems.extend(_contradictions(readings))
     if problems:
         raise InputError(problems)

@@ -104,7 +104,7 @@ def bare_record(document: Document, assembly: str) -> Record:
 
 def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:
     known = {note.characteristic for note in facts}
-    return [note for note in readings if note.characteristic in known]
+    return list({note.characteristic: note for note in readings if note.characteristic in known}.values())
 
 
 def _dated(notes: tuple[Note, ...], taken: str | None) -> tuple[Note, ...]:
