@@ -31,7 +31,7 @@ class _Version(argparse.Action):
 
 
 def _record(parser: Parser) -> None:
-    parser.add_argument("record", metavar="RECORD", help="file with what was measured (YAML or JSON)")
+    parser.add_argument("record", metavar="RECORD", help="file with what was measured (YAML, JSON, CSV or XLSX)")
     parser.add_argument(
         "--pack", action="append", default=[], metavar="PACK", help="one more rule pack, by name or folder"
     )
@@ -81,6 +81,29 @@ def _explain(parser: Parser) -> None:
     )
 
 
+def _sheet(parser: Parser) -> None:
+    parser.add_argument(
+        "record", metavar="RECORD", nargs="?", help="record to lay the sheet out from; what it holds is printed"
+    )
+    parser.add_argument("--pack", action="append", default=[], metavar="PACK", help="rule pack, by name or folder")
+    parser.add_argument("--application", metavar="USE", help="the use it is measured for")
+    parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
+    parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
+    parser.add_argument(
+        "--stations", default="", metavar="NAME=COUNT,...", help="how many there are, as in main=5,cylinder=8"
+    )
+    parser.add_argument(
+        "--rows",
+        action="append",
+        default=[],
+        metavar="NAME=ROW/ROW",
+        help="how they lie, from the front, as in cylinder=1-3-5-7/2-4-6-8",
+    )
+    parser.add_argument("--units", default="", metavar="KIND=UNIT,...", help="for bare numbers, as in length=mm")
+    parser.add_argument("--format", choices=("html", "xlsx", "csv", "yaml"), default="html", help="form of the sheet")
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
+
+
 def _packs(parser: Parser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
 
@@ -94,6 +117,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "check": ("judge a record", _check),
     "next": ("say what stands between the build and its next milestone", _judging),
     "uses": ("judge a record for every use side by side", _record),
+    "sheet": ("lay out what is to be measured, to be filled in at the bench", _sheet),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
     "vet": ("load rule packs and run their cases", _vet),

@@ -1,4 +1,4 @@
-"""Putting a finished text where it was asked for, whole or not at all."""
+"""Putting what is finished where it was asked for, whole or not at all."""
 
 from __future__ import annotations
 
@@ -19,14 +19,16 @@ _COLOURS = {
 }
 
 
-def put(text: str, path: str | None) -> None:
+def put(content: str | bytes, path: str | None) -> None:
     """Write to the terminal, or to a file; raises UsageError where the file cannot be written."""
     if path is None:
-        sys.stdout.write(text)
+        if isinstance(content, bytes):
+            raise UsageError(Problem("this form is no text for a terminal", hint="name a file with --output"))
+        sys.stdout.write(content)
         sys.stdout.flush()
         return
     try:
-        write_atomically(Path(path), text.encode())
+        write_atomically(Path(path), content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
 

@@ -1,0 +1,95 @@
+"""`checker sheet`: what is to be measured, laid out to be filled in."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from checker.cli.output import put
+from checker.errors import Problem, UsageError
+from checker.plugins import Plugins, gather
+from checker.record import read_record
+from checker.rulebook import load_rulebook, rulebook_for
+from checker.sheets.blank import blank_record
+from checker.sheets.plan import Sheet, plan
+from checker.sheets.write_csv import write_csv
+from checker.sheets.write_html import write_html
+from checker.sheets.write_yaml import write_yaml
+
+
+def run(options: Namespace) -> int:
+    """Write the sheet; the status is 0 once it is out."""
+    if options.record and options.output and Path(options.output).resolve() == Path(options.record).resolve():
+        raise UsageError(
+            Problem("the sheet would replace the record it is laid out from", hint="name another --output")
+        )
+    write = _WRITERS[options.format]
+    put(write(_sheet(options, gather())), options.output)
+    return 0
+
+
+def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
+    if options.record:
+        _require_absent(options, "stations", "rows", "units")
+        record = read_record(options.record, plugins.record_readers)
+        rulebook = rulebook_for(record, *options.pack, plugins=plugins)
+    else:
+        if not options.pack or not options.application:
+            known = ", ".join(plugins.rule_packs)
+            raise UsageError(Problem("a sheet needs a record, or --pack and --application", hint=f"packs: {known}"))
+        rulebook = load_rulebook(*options.pack, plugins=plugins)
+        rulebook.chain(options.application)
+        record = blank_record(
+            rulebook,
+            options.application,
+            options.before,
+            {name: _count(text) for name, text in _pairs(options.stations)},
+            {name: _rows(text) for pair in options.rows for name, text in _pairs(pair)},
+            dict(_pairs(options.units)),
+        )
+    return plan(rulebook, rulebook.check(record, options.application, options.before), options.musts)
+
+
+def _require_absent(options: Namespace, *names: str) -> None:
+    given = [f"--{name}" for name in names if getattr(options, name)]
+    if given:
+        raise UsageError(Problem(f"{', '.join(given)}: a record says that itself"))
+
+
+def _pairs(text: str) -> list[tuple[str, str]]:
+    """The pairs of a text such as main=5,cylinder=8."""
+    found = []
+    for part in filter(None, text.split(",")):
+        name, sign, value = part.partition("=")
+        if not (name and sign and value):
+            raise UsageError(Problem(f"{part!r} is not a name, an equals sign and a value"))
+        found.append((name.strip(), value.strip()))
+    return found
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) <= 2 and int(text)):
+        raise UsageError(Problem(f"{text!r} is not a number of stations"))
+    return int(text)
+
+
+def _rows(text: str) -> tuple[tuple[int, ...], ...]:
+    return tuple(tuple(map(_count, row.split("-"))) for row in text.split("/"))
+
+
+def _write_xlsx(sheet: Sheet) -> bytes:
+    try:
+        from checker.sheets.write_xlsx import write_xlsx  # slow to import, and the library is an extra
+    except ImportError as error:
+        hint = "python -m pip install 'assembly-checker[sheets]'"
+        raise UsageError(Problem(f"workbooks cannot be written here: {error.name} is missing", hint=hint)) from None
+    return write_xlsx(sheet)
+
+
+_WRITERS: Mapping[str, Callable[[Sheet], str | bytes]] = {
+    "html": write_html,
+    "xlsx": _write_xlsx,
+    "csv": write_csv,
+    "yaml": write_yaml,
+}
