@@ -77,10 +77,11 @@ def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str
     for name in sorted(stations, key=lambda item: _depth(item, parents)):
         counts.setdefault(name, _silent_count(name, parents, counts, record, per))
     belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
+    rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
     problems.extend(_misfits(record, counts, parents, belongs))
+    problems.extend(_incomplete(record, counts, rows))
     if problems:
         raise InputError(problems)
-    rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
     return Layout(counts, parents, belongs, rows)
 
 
@@ -126,3 +127,14 @@ def _misfits(
                 Problem(message, place, "say which each belongs to, as in {count: 6, of: [1, 1, 2, 2, 3, 3]}")
             )
     return problems
+
+
+def _incomplete(
+    record: Record, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]
+) -> list[Problem]:
+    """Rows that leave a station out would leave it out of every sheet and drawing."""
+    return [
+        Problem(f"'rows' must name each of the {counts[name]} once", record.document.place("stations", name, "rows"))
+        for name, own in rows.items()
+        if sorted(station for row in own for station in row) != list(range(1, counts[name] + 1))
+    ]

@@ -94,6 +94,9 @@ class Rulebook:
 
     def chain(self, application: str) -> tuple[str, ...]:
         """An application and those it is like; raises UsageError for an unknown one."""
+        if not application:
+            hint = f"name it with --application; known: {', '.join(self.applications)}"
+            raise UsageError(Problem("the record does not say what it is used for", hint=hint))
         if application not in self.layered.applications:
             known = ", ".join(self.applications)
             hint = nearest(application, self.applications) or f"known: {known}"
@@ -130,6 +133,9 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     """The rulebook a record asks for, with more packs on top; versions are held to the record's ranges."""
     found = gather() if plugins is None else plugins
     asked = [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
+    if not asked and not more:
+        hint = f"name one with --pack; installed: {', '.join(found.rule_packs)}"
+        raise UsageError(Problem("the record names no rule pack", hint=hint))
     packs = _read(asked + [(name, None) for name in more], found)
     problems = [
         Problem(
