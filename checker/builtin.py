@@ -6,17 +6,28 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from checker.errors import Problem, UsageError
+from checker.html.report_page import write_html
 from checker.plugins import ReportWriter, hook
 from checker.record import Record, RecordReader, read_record
+from checker.report_csv import write_csv
 from checker.report_json import write_json
+from checker.report_junit import write_junit
+from checker.report_markdown import write_markdown
 from checker.report_text import write_text
 from checker.sheets.read_csv import read_csv
 
 
 @hook
 def report_writers() -> Mapping[str, ReportWriter]:
-    """Text and JSON."""
-    return {"text": write_text, "json": write_json}
+    """Every form of the report."""
+    return {
+        "text": write_text,
+        "html": write_html,
+        "json": write_json,
+        "csv": write_csv,
+        "markdown": write_markdown,
+        "junit": write_junit,
+    }
 
 
 @hook

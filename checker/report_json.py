@@ -55,7 +55,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "unit": finding.unit.name if finding.unit else None,
         "limits": [_edge(edge, finding) for edge in finding.edges],
         "margin": _number(finding.margin),
-        "expanded_uncertainty": finding.uncertainty,
+        "expanded_uncertainty": _number(finding.uncertainty),
         "remedy": finding.remedy or None,
         "missing": [_gap(gap) for gap in finding.missing],
         "remarks": list(finding.remarks),

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from checker.finding import Finding, listed
+from checker.finding import Finding, listed, places
 from checker.judge import Verdict
 from checker.report import Report
 
@@ -27,6 +28,37 @@ class Work:
     def stands_in_the_way(self) -> bool:
         """Whether the milestone must not be passed yet."""
         return bool(self.mend or self.decide or self.measure)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """The same thing to do at one station of a rule or several."""
+
+    rule: str
+    title: str
+    where: str
+    value: str
+    what: str
+
+    def __str__(self) -> str:
+        return f"{self.title}{self.told}"
+
+    @property
+    def told(self) -> str:
+        """What comes after the title: where, the value where there is one, and what to do."""
+        where = f", {self.where}" if self.where else ""
+        value = f" ({self.value})" if self.value else ""
+        return f"{where}{value}: {self.what}"
+
+
+def tasks(findings: Iterable[Finding]) -> Iterator[Task]:
+    """What to do about findings; one task where the same is to be done at several stations."""
+    alike: dict[tuple[str, str, str], list[Finding]] = {}
+    for finding in findings:
+        what = finding.remedy or "; ".join(finding.remarks) or f"must {finding.band('must')}"
+        alike.setdefault((finding.name, finding.shown_value, what), []).append(finding)
+    for (rule, value, what), found in alike.items():
+        yield Task(rule, found[0].title, places(found), value, what)
 
 
 def work_of(report: Report) -> tuple[Work, ...]:

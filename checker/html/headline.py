@@ -42,7 +42,7 @@ def _broken(findings: Sequence[Finding]) -> Markup:
         "li",
         badge("outside", "must broken"),
         " ",
-        element("a", first.title, href=f"#{anchor(first)}"),
+        element("a", first.title, href=f"#{anchor(first.name)}"),
         element("ul", places) if places else None,
         [element("p", element("b", "Do: "), remedy) for remedy in remedies] if len(remedies) == 1 else None,
     )

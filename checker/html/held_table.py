@@ -43,7 +43,7 @@ def _line(findings: Sequence[Finding]) -> Markup:
         element("td", _drawing(nearest, known), class_="drawing"),
         element("td", _values(known)),
         element("td", [element("span", words) for words in bands(nearest)], class_="limits"),
-        id=anchor(nearest),
+        id=anchor(nearest.name),
     )
 
 

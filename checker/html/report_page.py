@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from checker.finding import Finding
 from checker.html.headline import headline, milestones
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
-from checker.html.system_section import system_section
+from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, system_anchor, table
 from checker.html.work_list import work_list
 from checker.report import Flag, Report
@@ -18,7 +19,7 @@ from checker.work import work_of
 def write_html(report: Report) -> str:
     """The whole report as an HTML document."""
     works = work_of(report)
-    systems = list(enumerate(report.by_system(), 1))
+    systems = sorted(report.by_system(), key=lambda pair: -_urgency(pair[1]))
     return page(
         f"{report.record.assembly}: {report.context.application_title}",
         _title(report),
@@ -27,8 +28,8 @@ def write_html(report: Report) -> str:
             headline(report, works),
             milestones(report, works),
             work_list(works),
-            _directory(report),
-            [system_section(number, system, findings, report) for number, (system, findings) in systems],
+            _directory([system for system, _ in systems]),
+            [system_section(number, *pair, report) for number, pair in enumerate(systems, 1)],
             _doubtful(report),
             _cautions(report),
             _evidence(report),
@@ -45,10 +46,15 @@ def _title(report: Report) -> Markup:
     )
 
 
-def _directory(report: Report) -> Markup:
+def _urgency(findings: Sequence[Finding]) -> int:
+    """How soon a system should come: the worst of what needs attention."""
+    return max(finding.verdict if finding.verdict in ATTENTION else 0 for finding in findings)
+
+
+def _directory(systems: Sequence[str]) -> Markup:
     links = [
         element("li", element("a", system, href=f"#{system_anchor(number)}"))
-        for number, system in enumerate(report.systems, 1)
+        for number, system in enumerate(systems, 1)
     ]
     return element("nav", element("h2", "By system"), element("ul", links), _how_to_read(), aria_label="Systems")
 

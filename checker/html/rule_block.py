@@ -32,7 +32,7 @@ def rule_block(findings: Sequence[Finding], report: Report) -> Markup:
         element("ul", [element("li", note) for note in _notes(findings)], class_="notes"),
         element("p", element("b", "Caution: "), rule.caution, class_="caution") if careful else None,
         folded("Where the limit comes from", _sources(findings), name="proof"),
-        id=anchor(first),
+        id=anchor(first.name),
         class_="rule",
     )
 

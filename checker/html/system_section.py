@@ -26,7 +26,7 @@ _IN_ORDER = (
     Verdict.WITHIN,
     Verdict.NOT_APPLICABLE,
 )
-_ATTENTION = frozenset(_IN_ORDER[:3])
+ATTENTION = frozenset(_IN_ORDER[:3])
 
 
 def system_section(number: int, system: str, findings: Sequence[Finding], report: Report) -> Markup:
@@ -49,7 +49,7 @@ def system_section(number: int, system: str, findings: Sequence[Finding], report
 def _group(rule: Rule) -> str:
     """The group a rule is folded away with; none for one that needs attention."""
     verdicts = {finding.verdict for finding in rule}
-    if verdicts & _ATTENTION or (Verdict.NOT_COVERED in verdicts and any(finding.must_open for finding in rule)):
+    if verdicts & ATTENTION or (Verdict.NOT_COVERED in verdicts and any(finding.must_open for finding in rule)):
         return ""
     if Verdict.NOT_MEASURED in verdicts:
         return "Measured only in part" if Verdict.WITHIN in verdicts else "Not measured"

@@ -11,9 +11,9 @@ STATUS = {0: "within", 1: "outside", 3: "not measured"}
 """The mark for each answer."""
 
 
-def anchor(finding: Finding) -> str:
+def anchor(rule: str) -> str:
     """Where a rule stands in the page."""
-    return f"rule-{finding.name}"
+    return f"rule-{rule}"
 
 
 def system_anchor(number: int) -> str:

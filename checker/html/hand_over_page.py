@@ -1,0 +1,133 @@
+"""The hand-over: what the customer gets with the assembly, without the shop's internals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from checker.context import Context, place_name
+from checker.entry import Reading
+from checker.finding import Finding, numbered, places
+from checker.html.marks import badge, label
+from checker.html.markup import Content, Markup, element
+from checker.html.page import page
+from checker.html.words import STATUS, table
+from checker.judge import Verdict
+from checker.notation_write import write_interval
+from checker.report import HELD, Report
+
+_CHECKED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN, Verdict.NOT_MEASURED)
+_WORDS = {
+    "outside": "outside its limits",
+    "undecided": "too near its limit to tell",
+    "advisory": "within the limits, off the usual target",
+    "within": "within its limits",
+    "not measured": "not measured",
+}
+_SIGNATURES = ("Built by", "Checked by", "Received by")
+
+
+def write_hand_over(report: Report) -> str:
+    """The hand-over as an HTML document; where a must does not hold, it has nothing to sign."""
+    return page(
+        f"{report.record.assembly}: hand-over",
+        element(
+            "header",
+            element("h1", report.record.assembly),
+            element("p", f"Record of measurements, for {report.context.application_title}"),
+        ),
+        element(
+            "main",
+            _answer(report),
+            _accepted(report),
+            _checks(report),
+            _readings(report),
+            _cautions(report),
+            _signatures() if report.status == HELD else None,
+        ),
+        element("footer", element("p", f"Record SHA-256 {report.record.digest}")),
+        sheets=("page", "hand_over"),
+    )
+
+
+def _answer(report: Report) -> Markup:
+    words = {
+        0: "Everything that must hold was measured and holds.",
+        1: "Not ready to hand over: something that must hold does not.",
+        3: "Not ready to hand over: not everything that must hold has been measured.",
+    }
+    return element("p", badge(STATUS[report.status], words[report.status]), class_="answer")
+
+
+def _accepted(report: Report) -> Markup | None:
+    """What was used although it is outside its limits, and who said so."""
+    rows = [
+        (finding.title, finding.where, finding.shown_value, finding.concession)
+        for finding in report.findings
+        if finding.concession
+    ]
+    if not rows:
+        return None
+    shown = table("plain", ("What", "Where", "Value", "By whom, and why"), rows, "Accepted outside the limits")
+    return element("section", element("h2", "Accepted outside the limits"), shown)
+
+
+def _checks(report: Report) -> Markup:
+    """What was checked, and how it came out; what was not measured is said as plainly as the rest."""
+    rows = []
+    for system, findings in report.by_system():
+        for found in _alike(finding for finding in findings if finding.verdict in _CHECKED):
+            word = label(found[0])
+            rows.append((system, found[0].title, places(found), badge(word, _WORDS.get(word, word))))
+    shown = table("plain", ("System", "What was checked", "Where", "Result"), rows, "What was checked")
+    return element("section", element("h2", "What was checked"), shown)
+
+
+def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """The findings of one rule that came out alike, together."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.name, label(finding)), []).append(finding)
+    return list(groups.values())
+
+
+def _readings(report: Report) -> Markup:
+    """What was measured, as it was written down; what could not be is named as such."""
+    by_characteristic: dict[str, list[Reading]] = {}
+    for reading in report.readings:
+        by_characteristic.setdefault(reading.characteristic, []).append(reading)
+    rows = [_measured(found, report.context) for found in by_characteristic.values()]
+    shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")
+    return element("section", element("h2", "What was measured"), shown)
+
+
+def _measured(readings: Sequence[Reading], context: Context) -> tuple[Content, ...]:
+    item = context.characteristics[readings[0].characteristic].characteristic
+    alike: dict[str, list[tuple[str, int]]] = {}
+    for reading in readings:
+        station = (place_name(item.per, reading.station, context), reading.station + 1)
+        alike.setdefault(_value(reading, context), []).append(station)
+    values = [
+        element("li", element("b", f"{where}: ") if (where := numbered(stations)) else None, value)
+        for value, stations in alike.items()
+    ]
+    days = sorted({reading.taken.isoformat() for reading in readings if reading.taken})
+    instruments = dict.fromkeys(reading.instrument for reading in readings if reading.instrument)
+    return item.title, element("ul", values), ", ".join(instruments), ", ".join(days)
+
+
+def _value(reading: Reading, context: Context) -> str:
+    if (reading.characteristic, reading.station) in context.refused:
+        return f"{reading.written} (not possible, left out)"
+    return reading.written if reading.unit is None else write_interval(reading.low, reading.high, reading.unit)
+
+
+def _cautions(report: Report) -> Markup:
+    """What can hurt: what the packs say of everything, and what rules say that did not hold."""
+    own = (f.rule.rule.caution for f in report.findings if f.verdict is Verdict.OUTSIDE and f.rule.rule.caution)
+    told = dict.fromkeys((*report.cautions, *own))
+    return element("section", element("h2", "Cautions"), element("ul", [element("li", text) for text in told]))
+
+
+def _signatures() -> Markup:
+    lines = [element("div", element("span", name), element("span", "Date")) for name in _SIGNATURES]
+    return element("section", element("h2", "Signatures"), lines, class_="signatures")
