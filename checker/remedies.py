@@ -13,6 +13,7 @@ from checker.names import Column
 from checker.notation_write import write_quantity
 from checker.standpoint import Standpoint
 from checker.truth import Array
+from checker.units import Unit
 
 
 def remedy_at(here: Standpoint, side: str) -> str:
@@ -28,8 +29,14 @@ def remedy_at(here: Standpoint, side: str) -> str:
         expression, usual = part
         amount = here.local(_amount(here, expression, side), expression.stations)
         shown = shown_in(usual, here.context.units)
-        words.append(write_quantity(amount, shown, round_up=True) if math.isfinite(amount) else "an unknown amount")
+        is_read = expression.column is not None and expression.column.name != "limit"
+        words.append(_written(amount, shown, is_read))
     return "".join(words)
+
+
+def _written(amount: float, unit: Unit, is_read: bool) -> str:
+    """What was read as it is; what is computed rounded up, so that doing it is enough."""
+    return write_quantity(amount, unit, round_up=not is_read) if math.isfinite(amount) else "an unknown amount"
 
 
 def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
