@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from checker.notation_amounts import Asked, Span, Written
 from checker.notation_forms import read_form
@@ -26,6 +27,11 @@ def read_quantity(text: str, expected: Unit, default: Unit | None = None) -> Wri
 
     Raises NotationError for what cannot be read, or could be read in more than one way.
     """
+    return _read(text, expected, default)
+
+
+@lru_cache(maxsize=4096)  # a record says the same thing many times
+def _read(text: str, expected: Unit, default: Unit | None) -> Written:
     if default is not None and default.kind != expected.kind:
         raise ValueError(f"{default.name} cannot be the unit of bare numbers for {expected.kind}")
     plain = plain_text(text)

@@ -72,7 +72,10 @@ class Plugins:
 
 def installed() -> list[EntryPoint]:
     """The entry points of all plugins that are installed, except those of the folder one stands in."""
-    here = Path.cwd().resolve()
+    try:
+        here = Path.cwd().resolve()
+    except FileNotFoundError:  # the folder one stands in may be gone
+        return list(entry_points(group=GROUP))
     return [point for point in entry_points(group=GROUP) if not _lies_in(point, here)]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
 
 from checker.context import Context
 from checker.entry import Reading
@@ -123,5 +124,5 @@ class Report:
 
     def by_system(self) -> Iterator[tuple[str, tuple[Finding, ...]]]:
         """Findings grouped by system."""
-        for system in self.systems:
-            yield system, tuple(finding for finding in self.findings if finding.system == system)
+        for system, found in groupby(self.findings, key=lambda finding: finding.system):
+            yield system, tuple(found)
