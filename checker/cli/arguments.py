@@ -49,7 +49,10 @@ def _judging(parser: Parser) -> None:
 
 def _output(parser: Parser) -> None:
     parser.add_argument(
-        "--format", default="text", metavar="FORM", help="text (usual), json, or a form added by a plugin"
+        "--format",
+        default="text",
+        metavar="FORM",
+        help="text (usual), html, json, csv, markdown, junit, or a form added by a plugin",
     )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
@@ -57,6 +60,18 @@ def _output(parser: Parser) -> None:
 def _check(parser: Parser) -> None:
     _judging(parser)
     _output(parser)
+
+
+def _uses(parser: Parser) -> None:
+    _record(parser)
+    parser.add_argument("--format", choices=("text", "html"), default="text", help="form of the comparison")
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
+
+
+def _hand_over(parser: Parser) -> None:
+    _judging(parser)
+    parser.add_argument("--format", choices=("html", "pdf"), default="html", help="a page (usual), or paper")
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
 def _demo(parser: Parser) -> None:
@@ -79,6 +94,16 @@ def _explain(parser: Parser) -> None:
         metavar="NAME=VALUE",
         help="size to compute limits for, as in cylinder_bore=4.030in",
     )
+
+
+def _measure(parser: Parser) -> None:
+    parser.add_argument("record", metavar="RECORD", help="record to measure for, in YAML; every reading is saved in it")
+    parser.add_argument(
+        "--pack", action="append", default=[], metavar="PACK", help="one more rule pack, by name or folder"
+    )
+    parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
+    parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
+    parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
 
 
 def _sheet(parser: Parser) -> None:
@@ -116,8 +141,10 @@ def _vet(parser: Parser) -> None:
 _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "check": ("judge a record", _check),
     "next": ("say what stands between the build and its next milestone", _judging),
-    "uses": ("judge a record for every use side by side", _record),
+    "uses": ("judge a record for every use side by side", _uses),
     "sheet": ("lay out what is to be measured, to be filled in at the bench", _sheet),
+    "measure": ("ask for the missing readings one after another, judging each as it is typed", _measure),
+    "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
     "vet": ("load rule packs and run their cases", _vet),

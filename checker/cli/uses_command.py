@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from checker.cli.output import coloured, is_coloured, put
 from checker.finding import Finding, listed, places
 from checker.finding_text import WIDTH, Paint, plain
+from checker.html.uses_page import write_uses_html
 from checker.judge import Verdict
 from checker.plugins import gather
 from checker.record import read_record
@@ -24,9 +25,16 @@ def run(options: Namespace) -> int:
     plugins = gather()
     record = read_record(options.record, plugins.record_readers)
     uses = list(uses_of(record, plugins, *options.pack))
-    put("\n".join(_lines(record.assembly, uses, coloured if is_coloured() else plain)) + "\n", None)
+    put(_written(record.assembly, uses, options), options.output)
     own = next((use for use in uses if use.application == record.application), uses[0])
     return own.report.status
+
+
+def _written(assembly: str, uses: Sequence[Use], options: Namespace) -> str:
+    if options.format == "html":
+        return write_uses_html(assembly, uses)
+    paint = coloured if options.output is None and is_coloured() else plain
+    return "\n".join(_lines(assembly, uses, paint)) + "\n"
 
 
 def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:

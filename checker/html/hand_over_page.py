@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from checker.context import Context, place_name
 from checker.entry import Reading
 from checker.finding import Finding, numbered, places
-from checker.html.marks import badge, label
+from checker.html.marks import css, label
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
 from checker.html.words import STATUS, table
@@ -55,7 +55,7 @@ def _answer(report: Report) -> Markup:
         1: "Not ready to hand over: something that must hold does not.",
         3: "Not ready to hand over: not everything that must hold has been measured.",
     }
-    return element("p", badge(STATUS[report.status], words[report.status]), class_="answer")
+    return element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
 
 
 def _accepted(report: Report) -> Markup | None:
@@ -73,21 +73,25 @@ def _accepted(report: Report) -> Markup | None:
 
 def _checks(report: Report) -> Markup:
     """What was checked, and how it came out; what was not measured is said as plainly as the rest."""
-    rows = []
-    for system, findings in report.by_system():
-        for found in _alike(finding for finding in findings if finding.verdict in _CHECKED):
-            word = label(found[0])
-            rows.append((system, found[0].title, places(found), badge(word, _WORDS.get(word, word))))
-    shown = table("plain", ("System", "What was checked", "Where", "Result"), rows, "What was checked")
+    rows = [
+        (system, element("span", _WORDS.get(word, word), class_=f"badge {css(word)}"), "; ".join(titles))
+        for system, findings in report.by_system()
+        for word, titles in _results(findings).items()
+    ]
+    shown = table("plain", ("System", "Result", "What was checked"), rows, "What was checked")
     return element("section", element("h2", "What was checked"), shown)
 
 
-def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """The findings of one rule that came out alike, together."""
-    groups: dict[tuple[str, str], list[Finding]] = {}
+def _results(findings: Iterable[Finding]) -> Mapping[str, Sequence[str]]:
+    """The titles of the rules that came out in each way, with the places where not all stations did."""
+    found: dict[str, dict[str, list[Finding]]] = {}
     for finding in findings:
-        groups.setdefault((finding.name, label(finding)), []).append(finding)
-    return list(groups.values())
+        if finding.verdict in _CHECKED:
+            found.setdefault(label(finding), {}).setdefault(finding.title, []).append(finding)
+    return {
+        word: [f"{title}{f' ({where})' if (where := places(group)) else ''}" for title, group in rules.items()]
+        for word, rules in found.items()
+    }
 
 
 def _readings(report: Report) -> Markup:
@@ -95,24 +99,29 @@ def _readings(report: Report) -> Markup:
     by_characteristic: dict[str, list[Reading]] = {}
     for reading in report.readings:
         by_characteristic.setdefault(reading.characteristic, []).append(reading)
-    rows = [_measured(found, report.context) for found in by_characteristic.values()]
+    instruments = report.record.section("instruments")
+    titles = {name: given.get("title", name) for name, given in instruments.items()}
+    rows = [_measured(found, report.context, titles) for found in by_characteristic.values()]
     shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")
     return element("section", element("h2", "What was measured"), shown)
 
 
-def _measured(readings: Sequence[Reading], context: Context) -> tuple[Content, ...]:
+def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str, str]) -> tuple[Content, ...]:
+    """One characteristic: its values, which instruments read them (by their titles), and when."""
     item = context.characteristics[readings[0].characteristic].characteristic
-    alike: dict[str, list[tuple[str, int]]] = {}
+    by_station: dict[int, list[str]] = {}
     for reading in readings:
-        station = (place_name(item.per, reading.station, context), reading.station + 1)
-        alike.setdefault(_value(reading, context), []).append(station)
+        by_station.setdefault(reading.station, []).append(_value(reading, context))
+    alike: dict[str, list[tuple[str, int]]] = {}
+    for station, texts in by_station.items():
+        alike.setdefault(", ".join(texts), []).append((place_name(item.per, station, context), station + 1))
     values = [
-        element("li", element("b", f"{where}: ") if (where := numbered(stations)) else None, value)
-        for value, stations in alike.items()
+        element("span", element("b", f"{where}: ") if (where := numbered(stations)) else None, texts)
+        for texts, stations in alike.items()
     ]
     days = sorted({reading.taken.isoformat() for reading in readings if reading.taken})
-    instruments = dict.fromkeys(reading.instrument for reading in readings if reading.instrument)
-    return item.title, element("ul", values), ", ".join(instruments), ", ".join(days)
+    instruments = dict.fromkeys(titles[reading.instrument] for reading in readings if reading.instrument)
+    return item.title, element("div", values, class_="values"), ", ".join(instruments), ", ".join(days)
 
 
 def _value(reading: Reading, context: Context) -> str:

@@ -23,7 +23,7 @@ _SHAPES = {
 _SIGNS = {
     "outside": "M5 5l6 6M11 5l-6 6",
     "advisory": "M8 6v4M8 11.6v1.2",
-    "undecided": "M6.2 6.3a1.9 1.9 0 1 1 2.9 1.6q-1.1.7-1.1 1.6M8 11.4v.8",
+    "undecided": "M8 3.5v9",
     "within": "M4.6 8.4l2.4 2.4 4.4-5",
     ACCEPTED: "M5 8h6M8 5v6",
     "not covered": "M5 8h6",

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from checker.finding import Finding, listed, places
 from checker.html.marks import badge, label, worst
-from checker.html.markup import Content, Markup, element
+from checker.html.markup import Markup, element
 from checker.html.page import page
 from checker.html.words import STATUS, by_rule, folded, table
 from checker.judge import Verdict
@@ -37,29 +37,25 @@ def _answers(uses: Sequence[Use]) -> Markup:
 
 
 def _differences(uses: Sequence[Use]) -> Markup | None:
-    """The rules of which the uses are judged differently, a column for each use."""
-    by_use = [by_rule(use.report.findings) for use in uses]
-    titles = {name: found[0].title for rules in by_use for name, found in rules.items()}
-    rows = [(title, *_verdicts(name, by_use)) for name, title in titles.items() if _differs(name, by_use)]
+    """The rules of which the uses are judged differently, and which uses are judged alike."""
+    titles: dict[str, str] = {}
+    verdicts: dict[str, dict[str, list[str]]] = {}
+    for use in uses:
+        for name, findings in by_rule(use.report.findings).items():
+            found = worst(findings)
+            titles.setdefault(name, found.title)
+            if found.verdict in _TELLING:
+                verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.application)
+    rows = [(titles[name], list(_sides(told))) for name, told in verdicts.items() if len(told) > 1]
     if not rows:
         return None
-    head = ("Rule", *(use.application for use in uses))
-    shown = table("differences", head, rows, "Rules that are judged differently")
-    return element("section", element("h2", "Where they differ"), element("div", shown, class_="wide", tabindex="0"))
+    shown = table("plain", ("Rule", "Verdict"), rows, "Rules that are judged differently")
+    return element("section", element("h2", "Where they differ"), shown)
 
 
-def _differs(name: str, by_use: Sequence[Mapping[str, Sequence[Finding]]]) -> bool:
-    told = {label(worst(rules[name])) for rules in by_use if name in rules and _is_telling(rules[name])}
-    return len(told) > 1
-
-
-def _is_telling(findings: Sequence[Finding]) -> bool:
-    return worst(findings).verdict in _TELLING
-
-
-def _verdicts(name: str, by_use: Sequence[Mapping[str, Sequence[Finding]]]) -> Iterator[Content]:
-    for rules in by_use:
-        yield badge(label(worst(rules[name]))) if name in rules else None
+def _sides(told: Mapping[str, Sequence[str]]) -> Iterator[Markup]:
+    for word, applications in told.items():
+        yield element("div", badge(word), f": {', '.join(applications)}")
 
 
 def _reasons(use: Use) -> Markup:
@@ -70,9 +66,9 @@ def _reasons(use: Use) -> Markup:
 
 def _why(findings: Sequence[Finding]) -> str:
     """Where one rule is broken, or what is not known."""
+    where = places(findings)
     values = dict.fromkeys(finding.shown_value for finding in findings if finding.shown_value)
     bands = dict.fromkeys(f"must be {band}" for finding in findings if (band := finding.band("must")))
     missing = listed(gap for finding in findings for gap in finding.missing)
-    where = places(findings)
-    told = [", ".join(values), *list(bands)[:1], *missing, *findings[0].remarks]
-    return (f", {where}: " if where else ": ") + "; ".join(filter(None, told))
+    told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing]
+    return f"{', ' if where else ''}{where}: {'; '.join(told)}"
