@@ -35,7 +35,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from checker.dimensions import DIMENSIONLESS, Dimension
@@ -51,7 +51,7 @@ from checker.expression_parts import (
     unary_term,
 )
 from checker.expression_syntax import parse
-from checker.expression_terms import Nature, Term
+from checker.expression_terms import Nature, Term, constant
 from checker.expression_walk import Meaning, Walk
 from checker.names import Column, Constant, Scope, Symbol
 
@@ -111,6 +111,11 @@ class Expression:
     def column(self) -> Column | None:
         """The one column this is, when it calculates nothing."""
         return self.columns[0] if isinstance(self.tree, ast.Name) else None
+
+    def negated(self) -> Expression:
+        """The condition that holds where this one does not."""
+        tree = ast.BinOp(constant(1.0), ast.Sub(), self.tree)
+        return replace(self, text=f"not ({self.text})", tree=tree)
 
 
 def compile_expression(text: str, scope: Scope) -> Expression:

@@ -1,108 +1,81 @@
-"""Vetting rule packs: do the cases come out as stated, and would they notice if a limit moved?"""
+"""Vetting rule packs: do the cases come out as stated, would they notice a change, and does it all fit together?"""
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 
 from checker.case_runs import CaseGroup, Failure, failures_in, group_cases
-from checker.cases import read_cases
-from checker.compiled import Bound, CompiledEntry, CompiledRule
-from checker.errors import Place
+from checker.cases import Case, read_cases
+from checker.pack import foundations
 from checker.rulebook import Rulebook
+from checker.strength import Weakness, unnoticed
+from checker.table_strength import unnoticed_rows
+from checker.vetting_warnings import warnings_about
 
-SHIFT = 0.2
-"""A limit moved by this share of itself must make a case fail."""
-
-
-@dataclass(frozen=True, slots=True)
-class Unguarded:
-    """A change to a rule that no case notices."""
-
-    rule: str
-    change: str
-    place: Place
-
-    def __str__(self) -> str:
-        return f"{self.place.file}:{self.place.line}: {self.rule}: {self.change}"
+Groups = Mapping[str, list[CaseGroup]]
 
 
 @dataclass(frozen=True, slots=True)
 class Vetting:
-    """What vetting found."""
+    """What vetting found; `overruled` counts cases of packs below whose rule a pack above has amended."""
 
     cases: int
+    overruled: int
     failures: tuple[Failure, ...]
-    unguarded: tuple[Unguarded, ...]
+    unguarded: tuple[Weakness, ...]
+    warnings: tuple[Weakness, ...]
 
     @property
     def is_sound(self) -> bool:
+        """Whether every case comes out as stated and every change is noticed; warnings are advice."""
         return not self.failures and not self.unguarded
 
 
-def vet(rulebook: Rulebook) -> Vetting:
-    """Run all cases of all packs of a rulebook, then move each limit and see whether a case notices.
+def vet(rulebook: Rulebook, packs: Collection[str] | None = None) -> Vetting:
+    """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
 
+    Only what the named packs state is looked at, all when none are named; what they build on is theirs to answer for.
     Raises PackError for cases that cannot be read.
     """
-    cases = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
+    ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
+    every = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
+    groups = _groups(rulebook, every)
+    failures = list(_failures(rulebook, groups))
+    overruled = [failure.case for failure in failures if _is_overruled(failure.case, rulebook)]
+    if overruled:
+        groups = _groups(rulebook, [case for case in every if case not in overruled])
+    unguarded = [
+        weakness
+        for rule in rulebook.rules.values()
+        for weakness in unnoticed(rule, groups.get(rule.name, []), rulebook.scope, ours)
+    ]
+    unguarded += unnoticed_rows(rulebook, groups, ours)
+    return Vetting(
+        cases=len(every) - len(overruled),
+        overruled=len(overruled),
+        failures=tuple(failure for failure in failures if failure.case not in overruled),
+        unguarded=tuple(unguarded),
+        warnings=tuple(warnings_about(rulebook, groups, ours)),
+    )
+
+
+def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
     groups: dict[str, list[CaseGroup]] = defaultdict(list)
     for group in group_cases(rulebook, cases):
         groups[group.rule].append(group)
-    failures = [
-        failure
-        for name, found in groups.items()
-        for group in found
-        for failure in failures_in(rulebook.rules[name], group)
-    ]
-    unguarded = [weak for rule in rulebook.rules.values() for weak in _unguarded(rule, groups.get(rule.name, []))]
-    return Vetting(len(cases), tuple(failures), tuple(unguarded))
+    return groups
 
 
-def _unguarded(rule: CompiledRule, groups: Sequence[CaseGroup]) -> Iterator[Unguarded]:
-    for number, entry in enumerate(rule.limits.entries):
-        for bound in entry.bounds:
-            for words, moved in _moved(rule, entry, bound):
-                changed = _with_entry(rule, number, moved)
-                if not any(next(failures_in(changed, group), None) for group in groups):
-                    limit = bound.limit
-                    what = f"{entry.application}: {limit.band} {limit.side} {limit.written} {words}"
-                    yield Unguarded(rule.name, what, limit.origin.place)
+def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
+    for name, found in groups.items():
+        for group in found:
+            yield from failures_in(rulebook.rules[name], group)
 
 
-def _moved(rule: CompiledRule, entry: CompiledEntry, bound: Bound) -> Iterator[tuple[str, CompiledEntry]]:
-    """The entry with one limit moved up, and down; a demand can only be dropped."""
-    if bound.limit.side == "broken":
-        yield "dropped", replace(entry, bounds=tuple(other for other in entry.bounds if other is not bound))
-        return
-    step = _step(rule, bound)
-    for words, sign in (("raised", 1), ("lowered", -1)):
-        if bound.constant == 0.0:
-            changed = replace(bound, constant=sign * step)
-        else:
-            changed = replace(bound, factor=1 + sign * SHIFT)
-        yield (
-            f"{words} by a fifth",
-            replace(entry, bounds=tuple(changed if other is bound else other for other in entry.bounds)),
-        )
-
-
-def _step(rule: CompiledRule, bound: Bound) -> float:
-    """A fifth of something for a limit of zero: of the nearest other limit, else of what is plausible."""
-    others = [
-        abs(other.constant)
-        for entry in rule.limits.entries
-        for other in entry.bounds
-        if other.constant and other.is_ratio == bound.is_ratio
-    ]
-    if others:
-        return SHIFT * min(others)
-    span = rule.judges.high - rule.judges.low
-    return SHIFT * (span if math.isfinite(span) else 1.0)
-
-
-def _with_entry(rule: CompiledRule, number: int, entry: CompiledEntry) -> CompiledRule:
-    entries = tuple(entry if index == number else other for index, other in enumerate(rule.limits.entries))
-    return replace(rule, limits=rule.limits.with_entries(entries))
+def _is_overruled(case: Case, rulebook: Rulebook) -> bool:
+    """Whether a pack that the case's own pack knows nothing of has amended its rule."""
+    packs = {pack.name: pack for pack in rulebook.packs}
+    known = foundations(packs[case.pack], packs) | {case.pack}
+    return any(amendment.origin.pack not in known for amendment in rulebook.rules[case.rule].rule.amended)

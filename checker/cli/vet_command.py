@@ -1,42 +1,53 @@
-"""`checker vet`: load rule packs and run their cases."""
+"""`checker vet`: load rule packs, run their cases, and see what the cases do not hold."""
 
 from __future__ import annotations
 
 import json
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from pathlib import Path
 
 from checker.cli.output import put
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
+from checker.strength import Weakness
 from checker.vetting import Vetting, vet
 
 FAILED = 1
 
 
 def run(options: Namespace) -> int:
-    """Vet packs; the status is 1 when a case fails or a limit is unguarded."""
+    """Vet packs; the status is 1 when a case fails or something is unguarded."""
     rulebook = load_rulebook(*options.pack, plugins=gather())
-    result = vet(rulebook)
-    put(_as_json(result) if options.format == "json" else "\n".join(_lines(rulebook, result)) + "\n", None)
+    asked = [
+        pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
+    ]
+    result = vet(rulebook, asked)
+    put(_as_json(rulebook, result) if options.format == "json" else "\n".join(_lines(rulebook, result)) + "\n", None)
     return 0 if result.is_sound else FAILED
 
 
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
-    yield f"{rulebook}: {len(rulebook.rules)} rules, {result.cases} cases"
+    overruled = f" ({result.overruled} more are overruled by amendments)" if result.overruled else ""
+    yield f"{rulebook}: {len(rulebook.rules)} rules, {result.cases} cases{overruled}"
     for failure in result.failures:
         yield f"  case fails: {failure}"
     for weakness in result.unguarded:
         yield f"  no case notices: {weakness}"
+    for warning in result.warnings:
+        yield f"  warning: {warning}"
     if result.is_sound:
         yield "Every case comes out as stated, and every limit is guarded by one."
     else:
         yield f"{len(result.failures)} cases fail; {len(result.unguarded)} changes go unnoticed."
 
 
-def _as_json(result: Vetting) -> str:
+def _as_json(rulebook: Rulebook, result: Vetting) -> str:
     data = {
+        "packs": [{"pack": pack.name, "version": pack.version, "sha256": pack.digest} for pack in rulebook.packs],
+        "rules": len(rulebook.rules),
         "cases": result.cases,
+        "overruled_cases": result.overruled,
         "failures": [
             {
                 "rule": item.case.rule,
@@ -46,9 +57,13 @@ def _as_json(result: Vetting) -> str:
             }
             for item in result.failures
         ],
-        "unguarded": [
-            {"rule": item.rule, "change": item.change, "file": item.place.file, "line": item.place.line}
-            for item in result.unguarded
-        ],
+        "unguarded": list(_as_data(result.unguarded)),
+        "warnings": list(_as_data(result.warnings)),
+        "is_sound": result.is_sound,
     }
     return json.dumps(data, indent=2) + "\n"
+
+
+def _as_data(found: Iterable[Weakness]) -> Iterator[dict[str, object]]:
+    for item in found:
+        yield {"name": item.name, "message": item.message, "file": item.place.file, "line": item.place.line}
