@@ -32,6 +32,9 @@ class Filled:
         return not any(self.texts) and not self.circumstances
 
 
+BLANK = Filled(())
+
+
 def filled_in(notes: Iterable[Note], per: Mapping[str, str | None]) -> dict[str, dict[str, Filled]]:
     """By characteristic and station; the assembly's own values stand under ASSEMBLY.
 

@@ -21,9 +21,7 @@ from checker.sheets.write_yaml import write_yaml
 def run(options: Namespace) -> int:
     """Write the sheet; the status is 0 once it is out."""
     if options.record and options.output and Path(options.output).resolve() == Path(options.record).resolve():
-        raise UsageError(
-            Problem("the sheet would replace the record it is laid out from", hint="name another --output")
-        )
+        raise UsageError(Problem("the sheet would replace the record it is laid out from", hint="name another file"))
     write = _WRITERS[options.format]
     put(write(_sheet(options, gather())), options.output)
     return 0

@@ -6,15 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from checker.document_write import flow
-from checker.filled import Filled
+from checker.filled import BLANK
 from checker.notation import NotationError
 from checker.record_notes import CIRCUMSTANCES
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit
 from checker.units import UNITS
-
-BLANK = Filled(())
 
 
 @dataclass(frozen=True, slots=True)
