@@ -44,9 +44,20 @@ def write_atomically(path: Path, data: bytes) -> None:
             os.fsync(file.fileno())
         temporary.chmod(0o644)
         temporary.replace(path)
+        _settle(path.parent)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def _settle(folder: Path) -> None:
+    """Have the new name of a file written down too, where the system lets a folder be opened for that."""
+    if hasattr(os, "O_DIRECTORY"):
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def is_coloured() -> bool:

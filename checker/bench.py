@@ -1,0 +1,258 @@
+"""A measuring session without its terminal: which reading comes next, what a typed text means, what it changed.
+
+Nothing is held back: every reading is handed to `save` as the whole new text of the record before the next is asked
+for. A text that cannot be read, or a value that cannot be, is refused on the spot and not written down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from checker.document import parse_yaml
+from checker.errors import InputError, Problem
+from checker.filled import BLANK, Filled
+from checker.finding import Finding
+from checker.findings import findings_of
+from checker.judge import Judged, Verdict
+from checker.notation import NotationError
+from checker.record import record_from
+from checker.record_edit import with_value
+from checker.record_notes import ALL, ASSEMBLY, ENDS
+from checker.report import Flag, Report
+from checker.rulebook import Rulebook
+from checker.sheets.plan import Line, Spot, plan
+from checker.sheets.written import with_unit
+
+_TELLING = frozenset({Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN})
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One place at which one characteristic is to be measured."""
+
+    line: Line
+    spot: Spot
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return (self.line.name, self.spot.station)
+
+    @property
+    def filled(self) -> Filled:
+        """What is written for it, by itself or for all stations."""
+        found = self.line.filled
+        return next((found[name] for name in (self.spot.station, ALL, ASSEMBLY) if name in found), BLANK)
+
+    @property
+    def is_taken(self) -> bool:
+        return self.line.is_filled(self.spot.station)
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What came of a typed text: why it was refused, or what it decided and what is suspicious about it."""
+
+    refused: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    flags: tuple[Flag, ...] = ()
+
+
+class Bench:
+    """One session on one record, in the order in which a builder measures."""
+
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        text: str,
+        source: str,
+        save: Callable[[str], None],
+        today: date,
+        application: str | None = None,
+        before: str | None = None,
+        musts_only: bool = False,
+    ) -> None:
+        self._rulebook = rulebook
+        self._source = source
+        self._save = save
+        self._today = today
+        self._asked = (application, before)
+        self._musts_only = musts_only
+        self._per = {name: item.characteristic.per for name, item in rulebook.characteristics.items()}
+        self._skipped: set[tuple[str, str]] = set()
+        self._last: tuple[str, str] | None = None
+        self._instrument: dict[str, str] = {}
+        self.adds = False
+        """Whether the next value joins those at its station, instead of taking their place."""
+        self._take(text, self._report(text))
+        self._at = self._next(-1)
+
+    # --- where the session stands ----------------------------------------------------------------------------------
+
+    @property
+    def step(self) -> Step | None:
+        """What is asked for now; nothing once everything is measured or was passed over."""
+        return self.steps[self._at] if self._at < len(self.steps) else None
+
+    @property
+    def number(self) -> int:
+        """The place of the present step among all, from 1."""
+        return self._at + 1
+
+    @property
+    def taken(self) -> int:
+        """How many steps have a reading."""
+        return sum(step.is_taken for step in self.steps)
+
+    def instrument(self, line: Line) -> str:
+        """What a characteristic is measured with: as said in this session, or as at its other stations."""
+        noted = (filled.circumstances.get("with", "") for filled in line.filled.values())
+        return self._instrument.get(line.name) or next(filter(None, noted), "")
+
+    # --- what a person may do ---------------------------------------------------------------------------------------
+
+    def enter(self, text: str, for_all: bool = False) -> Reply:
+        """Write a value down at the present step, or for all its stations, and go on to the next one."""
+        step = self.step
+        if step is None:
+            return Reply(("Everything is measured.",))
+        try:
+            filled = self._filled(step, self._meant(step.line, text))
+        except NotationError as error:
+            return Reply((str(error),))
+        station = ALL if for_all and step.spot.station else step.spot.station
+        reply = self._write(step.line.name, station, filled)
+        if not reply.refused:
+            self._last, self.adds = step.key, False
+            self._at = self._next(self._place(step.key))
+        return reply
+
+    def note(self, text: str) -> Reply:
+        """Write a remark beside the present step, measured or not."""
+        step = self.step
+        if step is None or not text or not text.isprintable():
+            return Reply(("There is nothing to note.",))
+        before = step.line.filled.get(step.spot.station, Filled(("",)))
+        noted = "; ".join(filter(None, (before.circumstances.get("note", ""), text)))
+        filled = replace(before, circumstances={**before.circumstances, "note": noted})
+        return self._write(step.line.name, step.spot.station, filled)
+
+    def use(self, instrument: str) -> Reply:
+        """Say what the readings of this characteristic are taken with from now on."""
+        listed = self.report.record.section("instruments")
+        if instrument not in listed:
+            known = f"Listed are {', '.join(listed)}." if listed else "List it under instruments first."
+            return Reply((f"There is no instrument {instrument!r} in the record. {known}",))
+        if self.step is not None:
+            self._instrument[self.step.line.name] = instrument
+        return Reply()
+
+    def skip(self) -> None:
+        """Leave the present step for another session."""
+        if self.step is not None:
+            self._skipped.add(self.step.key)
+            self.adds = False
+            self._at = self._next(self._at)
+
+    def back(self) -> None:
+        """Go to the step before, measured or not."""
+        self.adds = False
+        self._at = max(0, self._at - 1)
+
+    def again(self) -> bool:
+        """Ask for one more reading where the last one was taken; whether there was one."""
+        if self._last is None:
+            return False
+        self._at, self.adds = self._place(self._last), True
+        return True
+
+    # --- how it is done ---------------------------------------------------------------------------------------------
+
+    def _meant(self, line: Line, text: str) -> str:
+        """The value as it is written down: a choice by its name or number, a quantity with its unit."""
+        if not text.isprintable():
+            raise NotationError("there is a sign in it that cannot be shown; type it again")
+        choices = line.item.characteristic.choices
+        if line.unit is not None:
+            return with_unit(text, line.unit)
+        if text in choices:
+            return text
+        if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):
+            return choices[int(text) - 1]
+        raise NotationError(f"{text!r} is none of the choices", tuple(choices))
+
+    def _filled(self, step: Step, text: str) -> Filled:
+        """What will stand at a station; a remark that was there stays."""
+        before = step.line.filled.get(step.spot.station, BLANK)
+        if self.adds and before.form in ENDS:
+            raise NotationError("the reading there has an open end; go back and type it anew")
+        if self.adds:
+            return replace(before, texts=(*before.texts, text), form="readings")
+        note = before.circumstances.get("note", "")
+        taken = self._today.isoformat() if step.line.unit is not None else ""
+        stated = {"with": self.instrument(step.line), "taken": taken, "note": note}
+        return Filled((text,), {name: words for name, words in stated.items() if words})
+
+    def _write(self, name: str, station: str, filled: Filled) -> Reply:
+        """Judge the record with this in it; save it unless it was refused."""
+        try:
+            text = with_value(self.text, self._source, name, station, filled, self._per)
+            report = self._report(text)
+        except InputError as error:
+            return Reply(tuple(_told(problem) for problem in error.problems))
+        flags = tuple(_new_flags(self.report, report))
+        refused = tuple(flag.message for flag in flags if flag.is_refused and flag.characteristic == name)
+        if refused:
+            return Reply(refused)
+        self._save(text)
+        findings = tuple(self._changes(name, self.report, report))
+        self._take(text, report)
+        return Reply((), findings, flags)
+
+    def _report(self, text: str) -> Report:
+        record = record_from(parse_yaml(text.encode(), self._source))
+        return self._rulebook.check(record, *self._asked)
+
+    def _take(self, text: str, report: Report) -> None:
+        self.text, self.report = text, report
+        lines = plan(self._rulebook, report, self._musts_only).lines
+        self.steps: Sequence[Step] = [Step(line, spot) for line in lines if line.before for spot in line.spots]
+
+    def _place(self, key: tuple[str, str]) -> int:
+        return next((number for number, step in enumerate(self.steps) if step.key == key), len(self.steps))
+
+    def _next(self, after: int) -> int:
+        """The next step without a reading; at the end whatever was asked for by an answer given on the way."""
+        order = (*range(after + 1, len(self.steps)), *range(min(after + 1, len(self.steps))))
+        wanted = (n for n in order if not self.steps[n].is_taken and self.steps[n].key not in self._skipped)
+        return next(wanted, len(self.steps))
+
+    def _changes(self, name: str, old: Report, new: Report) -> Iterator[Finding]:
+        """What the rules that rest on a characteristic say now and did not say before, worst first."""
+        before = {judged.rule.name: judged for judged in old.judged}
+        found = []
+        for judged in new.judged:
+            if name in self._rulebook.inputs(judged.rule.name, new.context.chain).names:
+                changed = _changed(before[judged.rule.name], judged)
+                found += [item for item in findings_of(judged, new.context, _TELLING) if changed[item.station]]
+        yield from sorted(found, key=lambda finding: -finding.verdict)
+
+
+def _changed(old: Judged, new: Judged) -> Mapping[int, bool]:
+    """For each station, whether its verdict or its value is another one."""
+    if old.codes.shape != new.codes.shape:
+        return dict.fromkeys(range(new.codes.shape[1]), True)
+    same = (old.codes == new.codes) & np.isclose(old.measures.value, new.measures.value, rtol=0, atol=0, equal_nan=True)
+    return dict(enumerate(~same[0]))
+
+
+def _new_flags(old: Report, new: Report) -> Iterator[Flag]:
+    known = {(flag.characteristic, flag.where, flag.written, flag.message) for flag in old.flags}
+    return (flag for flag in new.flags if (flag.characteristic, flag.where, flag.written, flag.message) not in known)
+
+
+def _told(problem: Problem) -> str:
+    return f"{problem.message} ({problem.hint})" if problem.hint else problem.message

@@ -1,0 +1,173 @@
+"""`checker measure`: the bench asks for one reading after another and judges each as it is typed."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+from argparse import Namespace
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date
+from pathlib import Path
+
+from checker.bench import Bench, Reply, Step
+from checker.cli.output import coloured, is_coloured, put, write_atomically
+from checker.document import read_bytes
+from checker.errors import Problem, UsageError
+from checker.finding import Finding
+from checker.plugins import gather
+from checker.printable import printable
+from checker.record import read_record
+from checker.report_text import answer
+from checker.rulebook import rulebook_for
+
+NARROWEST, WIDEST = 30, 100
+_HELP = """Type the value as you read it: 2.4489, 2.5 thou, 62.20 mm, above .003. A number alone has the unit shown.
+Enter           leave this one for another time
+back            go to the one before; what you type there takes the place of what is written
+again           one more reading where the last one was taken; several count by their mean
+all VALUE       one value for all stations of this kind
+note WORDS      a remark beside this station
+with NAME       the instrument you hold now, as listed in the record
+quit            stop; everything typed is saved already"""
+
+
+def run(options: Namespace) -> int:
+    """Ask until everything is measured or the builder stops; the status is that of the report."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        hint = "fill in a file instead: checker sheet writes one"
+        raise UsageError(Problem("measuring asks questions, and here is no terminal to answer at", hint=hint))
+    sys.stdin.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+    path = Path(options.record).resolve()
+    if path.suffix.lower() not in (".yaml", ".yml"):
+        hint = "make one of it: checker sheet RECORD --format yaml --output NEW.yaml"
+        raise UsageError(Problem("readings are written into a YAML record only", hint=hint))
+    record = read_record(path)
+    rulebook = rulebook_for(record, *options.pack, plugins=gather())
+    file = _File(path)
+    bench = Bench(
+        rulebook, file.text, options.record, file.save, date.today(), options.application, options.before, options.musts
+    )
+    _Talk(bench).go()
+    return bench.report.status
+
+
+class _File:
+    """The record's file; what somebody else wrote into it meanwhile is not overwritten."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.text = read_bytes(path).decode("utf-8-sig")
+
+    def save(self, text: str) -> None:
+        if read_bytes(self.path).decode("utf-8-sig", "replace") != self.text:
+            problem = Problem(
+                f"{self.path.name} was changed by another program", hint="start again; it has all but the last"
+            )
+            raise UsageError(problem)
+        try:
+            write_atomically(self.path, text.encode())
+        except OSError as error:
+            raise UsageError(Problem(f"cannot write {self.path.name}: {error.strerror}; the last is lost")) from error
+        self.text = text
+
+
+class _Talk:
+    """The questions and answers of one session."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.shown = ""
+        self.commands: dict[str, Callable[[str], object]] = {
+            "back": lambda _: bench.back(),
+            "again": self.again,
+            "all": lambda words: self.tell(bench.enter(words, for_all=True)),
+            "note": lambda words: self.tell(bench.note(words)),
+            "with": lambda words: self.tell(bench.use(words)),
+            "?": lambda _: self.say(*_HELP.split("\n")),
+            "help": lambda _: self.say(*_HELP.split("\n")),
+        }
+
+    def go(self) -> None:
+        """Ask for each step; end with the answer to whether the build may go on."""
+        bench = self.bench
+        self.say(f"{bench.report.record.assembly}: {bench.taken} of {len(bench.steps)} measured. ? for help.")
+        while bench.step is not None:
+            self.show(bench.step)
+            try:
+                typed = input(self.prompt(bench.step)).strip()
+            except (EOFError, KeyboardInterrupt):
+                self.say("")
+                break
+            if typed in ("quit", "q"):
+                break
+            self.obey(typed)
+        self.say("", f"{bench.taken} of {len(bench.steps)} measured.", answer(bench.report))
+
+    def obey(self, typed: str) -> None:
+        word, _, rest = typed.partition(" ")
+        step = self.bench.step
+        is_choice = step is not None and typed in step.line.item.characteristic.choices
+        if not typed:
+            self.bench.skip()
+        elif word in self.commands and not is_choice:
+            self.commands[word](rest.strip())
+        else:
+            self.tell(self.bench.enter(typed))
+
+    def again(self, _: str) -> None:
+        if not self.bench.again():
+            self.say("  Nothing was measured in this session yet.")
+
+    def show(self, step: Step) -> None:
+        """What to measure and how, once for all stations; the target of this one where stations differ."""
+        line = step.line
+        stated = line.item.characteristic
+        if self.shown != line.name:
+            self.shown = line.name
+            numbers = f"{self.bench.number} of {len(self.bench.steps)}"
+            self.say("", f"{stated.system}, before {line.before} ({numbers})", line.title)
+            self.say(*(f"  {words}" for words in (stated.instrument, stated.how) if words))
+            self.say(*(f"  {target.title}: {target.texts[0]}" for target in line.targets if target.is_alike))
+            self.say(*(f"  {number} {choice}" for number, choice in enumerate(stated.choices, 1)))
+        own = int(step.spot.station) - 1 if step.spot.station else 0
+        self.say(*(f"  {target.title}: {target.at(own)}" for target in line.targets if not target.is_alike))
+
+    def prompt(self, step: Step) -> str:
+        """Where, in which unit, what is there already and with what it is measured."""
+        filled = ", ".join(step.filled.in_words)
+        there = f"reading {len(step.filled.texts) + 1} beside {filled}" if self.bench.adds else filled
+        instrument = self.bench.instrument(step.line)
+        held = f"with {instrument}" if instrument else ""
+        words = ", ".join(filter(None, (step.spot.where or "value", step.line.unit_name, held)))
+        return printable(f"{words}{f' [{there}]' if there else ''}: ")
+
+    def tell(self, reply: Reply) -> None:
+        if reply.refused:
+            self.say(f"  Not written down: {'; '.join(reply.refused)}")
+        self.say(*(f"  look again: {flag}" for flag in reply.flags))
+        for finding in reply.findings:
+            first, *more = _finding_lines(finding)
+            self.say(f"  {first}", paint=finding)
+            self.say(*(f"    {words}" for words in more))
+
+    def say(self, *lines: str, paint: Finding | None = None) -> None:
+        """Lines folded to the width of the terminal."""
+        width = min(max(shutil.get_terminal_size().columns - 1, NARROWEST), WIDEST)
+        for text in _folded(map(printable, lines), width):
+            colours = paint is not None and is_coloured()
+            put(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
+
+
+def _finding_lines(finding: Finding) -> Iterator[str]:
+    """The verdict, and what to do about it."""
+    place = f", {finding.where}" if finding.where else ""
+    yield f"{finding.verdict}: {finding.title}{place} {finding.shown_value}".rstrip()
+    bands = "; ".join(f"{band} {words}" for band in ("should", "must") if (words := finding.band(band)))
+    yield from filter(None, (bands, finding.remedy and f"do: {finding.remedy}", *finding.remarks))
+
+
+def _folded(lines: Iterable[str], width: int) -> Iterator[str]:
+    for line in lines:
+        indent = line[: len(line) - len(line.lstrip())]
+        yield from textwrap.wrap(line, width, subsequent_indent=indent + "  ") or [""]
