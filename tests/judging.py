@@ -1,0 +1,37 @@
+"""Judging small records in tests, through the public API."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from checker import Finding, Record, Report, Rulebook, load_rulebook
+from checker.document import parse_json
+from checker.record import record_from
+
+
+@cache
+def rulebook(*packs: str | Path) -> Rulebook:
+    """Packs loaded once for all tests of a run."""
+    return load_rulebook(*packs)
+
+
+def record(application: str, readings: Mapping[str, Any], **sections: Any) -> Record:
+    """A record as a file would hold it; values are texts with their units, as a person writes them."""
+    head = {"record": 1, "assembly": "Test", "application": application, "rule_packs": {"four-stroke": ">=1,<2"}}
+    return record_from(parse_json(json.dumps({**head, "readings": readings, **sections}).encode(), "test.json"))
+
+
+def report(
+    application: str, readings: Mapping[str, Any], *, packs: tuple[str | Path, ...] = ("four-stroke",), **sections: Any
+) -> Report:
+    """The report on such a record."""
+    return rulebook(*packs).check(record(application, readings, **sections))
+
+
+def finding(found: Report, rule: str, station: int = 1) -> Finding:
+    """What one rule says of one station, counted from 1."""
+    return next(made for made in found.findings if made.name == rule and made.station == station - 1)
