@@ -15,13 +15,16 @@ from checker.cases import Case
 from checker.columns import Columns, columns_of
 from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.conformity import Decision
+from checker.context import Context
 from checker.entry import Reading
 from checker.errors import PackError, Problem, nearest
 from checker.judge import Judged, Verdict, judge, measure
 from checker.layout import Layout
 from checker.notation import NotationError, read_quantity
+from checker.remedies import remedy_at
 from checker.rulebook import Rulebook
 from checker.slips import is_impossible
+from checker.standpoint import Standpoint
 from checker.truth import Array, are_equal
 
 _Key = TypeVar("_Key")
@@ -37,6 +40,7 @@ class CaseGroup:
     is_for: bool
     cases: tuple[Case, ...]
     block: Block
+    context: Context
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,8 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
         layout = _layout(case, rulebook)
         readings = list(_readings(case, rulebook, layout, problems))
         columns = columns_of(readings, rulebook.characteristics, layout, {})
-        gathered[(case.rule, case.application, layout)].append((case, layout, columns))
+        alone = case.place if case.remedy else None  # words are made for the first row of a block only
+        gathered[(case.rule, case.application, (layout, alone))].append((case, layout, columns))
     if problems:
         raise PackError(problems)
     return tuple(_group(rulebook, *key[:2], found) for key, found in gathered.items())
@@ -72,7 +77,7 @@ def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
     measures = measure(rule, group.block, group.chain)
     judged = judge(rule, measures, _FACE_VALUE)
     for row, case in enumerate(group.cases):
-        message = _difference(case, judged, row % judged.codes.shape[0], group.is_for)
+        message = _difference(case, judged, row % judged.codes.shape[0], group)
         if message:
             yield Failure(case, message)
 
@@ -154,7 +159,8 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
     block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
     chain = rulebook.chain(application)
     is_for = not any(name in rulebook.rules[rule].rule.not_for for name in chain)
-    return CaseGroup(rule, chain, is_for, tuple(case for case, _, _ in found), block)
+    context = Context(block, rulebook.characteristics, rulebook.layered.stations, chain, application, {}, _FACE_VALUE)
+    return CaseGroup(rule, chain, is_for, tuple(case for case, _, _ in found), block, context)
 
 
 def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
@@ -166,13 +172,13 @@ def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
     }
 
 
-def _difference(case: Case, judged: Judged, row: int, is_for: bool) -> str:
+def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
     """What differs from the case, in words; empty when nothing does."""
     codes = judged.codes[row]
     station = int(case.station) - 1 if case.station.isdigit() else int(np.argmax(codes))
     if not 0 <= station < len(codes):
         return f"there is no station {case.station}"
-    verdict = Verdict(codes[station]) if is_for else Verdict.NOT_APPLICABLE
+    verdict = Verdict(codes[station]) if group.is_for else Verdict.NOT_APPLICABLE
     value = float(judged.measures.value[row, station])
     if str(verdict) != case.verdict:
         return f"{case.verdict} expected, {verdict} found"
@@ -181,7 +187,8 @@ def _difference(case: Case, judged: Judged, row: int, is_for: bool) -> str:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
-    return ""
+    remedy = remedy_at(Standpoint(judged, station, verdict, group.context), side) if case.remedy else ""
+    return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 
 
 def _side(judged: Judged, row: int, station: int, verdict: Verdict) -> str:
