@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from checker.errors import Place
+from checker.released import Standing
 
 ANY = "any"
 BANDS = ("must", "should")
@@ -208,7 +209,7 @@ class Pack:
     title: str
     folder: Path
     digest: str
-    is_released: bool
+    standing: Standing
     builds_on: Mapping[str, str]
     applications: tuple[Application, ...]
     milestones: tuple[str, ...]
@@ -222,6 +223,16 @@ class Pack:
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
     places: Mapping[str, Place] = field(default_factory=dict)
+
+    @property
+    def is_released(self) -> bool:
+        """Whether it is exactly what was released under its name and version."""
+        return self.standing is Standing.RELEASED
+
+    @property
+    def remark(self) -> str:
+        """What a report must say behind its name, if anything."""
+        return f", {self.standing}" if self.standing is Standing.ALTERED else ""
 
     def __str__(self) -> str:
         return f"{self.name} {self.version}"

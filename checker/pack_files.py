@@ -6,12 +6,13 @@ import hashlib
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
 from checker.document import Document, read_document
 from checker.errors import CheckerError, PackError, Problem
-from checker.released import is_released
+from checker.released import Releases, Standing, releases, standing
 from checker.schemas import problems as schema_problems
 from checker.versions import is_range, is_version
 
@@ -27,13 +28,13 @@ _DEVICE_NAMES = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class PackFiles:
-    """The documents of one pack; `digest` is that of all of them, `is_released` whether it is a released one's."""
+    """The documents of one pack; `digest` is that of all of them, `standing` how it compares with what was released."""
 
     folder: Path
     head: Document
     documents: tuple[Document, ...]
     digest: str
-    is_released: bool
+    standing: Standing
 
 
 def read_pack_files(folder: Path) -> PackFiles:
@@ -47,19 +48,24 @@ def read_pack_files(folder: Path) -> PackFiles:
     digest = _digest(documents)
     head = documents.get(HEAD)
     data = head.data if head and isinstance(head.data, dict) else {}
-    is_known = not problems and is_released(str(data.get("pack")), str(data.get("version")), digest)
-    if not is_known:
+    found = standing(str(data.get("pack")), str(data.get("version")), digest, _shipped_releases())
+    if problems or found is not Standing.RELEASED:
         for name, document in documents.items():
             problems.extend(document_problems(document, is_head=name == HEAD))
     if problems or head is None:
         raise PackError(problems)
-    return PackFiles(folder, head, tuple(documents.values()), digest, is_known)
+    return PackFiles(folder, head, tuple(documents.values()), digest, found)
 
 
 def document_problems(document: Document, is_head: bool) -> Sequence[Problem]:
     """What is wrong with one file of a pack, looked at by itself."""
     found = schema_problems(document, "pack")
     return found or [*_head_problems(document, is_head), *_table_problems(document)]
+
+
+@cache
+def _shipped_releases() -> Releases:
+    return releases()
 
 
 def _paths(folder: Path) -> list[Path]:

@@ -58,7 +58,7 @@ class _Building:
             title=data["title"],
             folder=self.files.folder,
             digest=self.files.digest,
-            is_released=self.files.is_released,
+            standing=self.files.standing,
             builds_on=data.get("builds_on", {}),
             applications=tuple(
                 Application(name, given["title"], given.get("like"), self.origin(head, "applications", name))

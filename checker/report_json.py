@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 from checker.finding import Edge, Finding, Gap
+from checker.pack import Pack
 from checker.report import Flag, Report
 from checker.report_text import answer
 
@@ -24,7 +25,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "report": FORM,
         "assembly": report.record.assembly,
         "record": {"source": report.record.source, "sha256": report.record.digest},
-        "packs": [{"pack": pack.name, "version": pack.version, "sha256": pack.digest} for pack in report.packs],
+        "packs": [_pack(pack) for pack in report.packs],
         "application": report.application,
         "before": report.before,
         "decision": {"rule": report.context.decision.rule, "words": str(report.context.decision)},
@@ -36,6 +37,10 @@ def report_data(report: Report) -> dict[str, Any]:
         "later_rules": list(report.later),
         "cautions": list(report.cautions),
     }
+
+
+def _pack(pack: Pack) -> dict[str, str]:
+    return {"pack": pack.name, "version": pack.version, "sha256": pack.digest, "standing": str(pack.standing)}
 
 
 def _finding(finding: Finding) -> dict[str, Any]:

@@ -113,5 +113,5 @@ def _grounds(report: Report) -> Iterator[str]:
     record = report.record
     yield f"record {record.source}, SHA-256 {record.digest[:12]}"
     for pack in report.packs:
-        yield f"rule pack {pack}, SHA-256 {pack.digest[:12]}"
+        yield f"rule pack {pack}, SHA-256 {pack.digest[:12]}{pack.remark}"
     yield f"decision: {report.context.decision}"

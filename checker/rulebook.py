@@ -37,11 +37,11 @@ MOST_LAYOUTS = 64
 class Rulebook:
     """Compiled rules; immutable, and safe to share between threads."""
 
-    def __init__(self, packs: Iterable[Pack], plugins: Plugins) -> None:
+    def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False) -> None:
         problems: list[Problem] = []
         self.layered: Layered = layer(packs, problems)
         self.plugins = plugins
-        strict = not all(pack.is_released for pack in self.layered.packs)
+        strict = strict or not all(pack.is_released for pack in self.layered.packs)
         scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
         problems.extend(found)
         self.scope: Scope = scope
@@ -120,23 +120,26 @@ class Rulebook:
         return ", ".join(map(str, self.packs))
 
 
-def load_rulebook(*names: str | Path, plugins: Plugins | None = None) -> Rulebook:
+def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bool = False) -> Rulebook:
     """Load packs by name or folder, and all the packs they build on.
 
-    Raises PackError, PluginError or UsageError.
+    If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
     found = gather() if plugins is None else plugins
-    return Rulebook(read_packs(names, found), found)
+    return Rulebook(read_packs(names, found), found, strict)
 
 
 def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = None) -> Rulebook:
-    """The rulebook a record asks for, with more packs on top; versions are held to the record's ranges."""
+    """The rulebook a record asks for, with more packs; a folder given here stands in for an installed pack.
+
+    Versions are held to the record's ranges.
+    """
     found = gather() if plugins is None else plugins
     asked = [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
     if not asked and not more:
         hint = f"name one with --pack; installed: {', '.join(found.rule_packs)}"
         raise UsageError(Problem("the record names no rule pack", hint=hint))
-    packs = _read(asked + [(name, None) for name in more], found)
+    packs = _read([(name, None) for name in more] + asked, found)
     problems = [
         Problem(
             f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",

@@ -10,6 +10,7 @@ from checker.case_runs import CaseGroup
 from checker.compiled import CompiledRule
 from checker.expressions import Expression
 from checker.pack import Pack, Table
+from checker.released import Standing
 from checker.rulebook import Rulebook
 from checker.strength import SHIFT, Weakness, is_noticed
 
@@ -44,7 +45,7 @@ def _with_table(rulebook: Rulebook, changed: Table) -> Rulebook:
 
 def _checked_pack(pack: Pack, changed: Table) -> Pack:
     tables = tuple(changed if table.name == changed.name else table for table in pack.tables)
-    return replace(pack, tables=tables, is_released=True)
+    return replace(pack, tables=tables, standing=Standing.RELEASED)
 
 
 def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:

@@ -35,4 +35,5 @@ def test_the_command_answers_without_a_traceback_or_a_verdict(path: Path, capsys
     out, err = capsys.readouterr()
     assert out == ""
     assert "Traceback" not in err
+    assert "no rule pack 'gear-train'" not in err
     assert err.replace("\n", "").isprintable()

@@ -59,6 +59,9 @@ def _output(parser: Parser) -> None:
 
 def _check(parser: Parser) -> None:
     _judging(parser)
+    parser.add_argument(
+        "--packs-from", metavar="REPORT", help="refuse unless the rule packs are those that made this JSON report"
+    )
     _output(parser)
 
 
@@ -130,6 +133,9 @@ def _sheet(parser: Parser) -> None:
 
 
 def _packs(parser: Parser) -> None:
+    parser.add_argument(
+        "--release", action="store_true", help="record the packs that come with the checker as released (maintainers)"
+    )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
 
 

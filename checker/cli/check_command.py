@@ -8,6 +8,7 @@ from checker.cli.output import coloured, is_coloured, put
 from checker.conformity import Decision
 from checker.errors import Problem, UsageError, nearest
 from checker.plugins import Plugins, gather
+from checker.provenance import require_packs_of
 from checker.record import read_record
 from checker.report import Report
 from checker.report_text import write_text
@@ -19,6 +20,8 @@ def run(options: Namespace) -> int:
     plugins = gather()
     require_form(options.format, plugins)
     report = judged(options, plugins)
+    if options.packs_from:
+        require_packs_of(options.packs_from, report.packs)
     write_report(report, options, plugins)
     return report.status
 

@@ -4,27 +4,44 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
+from collections.abc import Iterator, Sequence
 
 from checker.cli.output import put
-from checker.layers import Layered
+from checker.errors import PackError, Problem
+from checker.pack import Pack
+from checker.pack_reader import read_pack
 from checker.plugins import Plugins, gather
+from checker.released import Standing, lock_path, releases, with_releases
 from checker.rulebook import load_rulebook
+from checker.vetting import vet
+
+ALTERED = 1
 
 
 def run(options: Namespace) -> int:
-    """List every installed pack with its version, what it builds on and the uses it adds."""
+    """List every installed pack, its content compared with what was released; the status is 1 when one was altered."""
     plugins = gather()
-    rows = [_row(name, plugins) for name in plugins.rule_packs]
+    packs = [read_pack(folder) for folder in plugins.rule_packs.values()]
+    if options.release:
+        _release(packs, plugins)
+        return 0
     if options.format == "json":
-        put(json.dumps(rows, indent=2) + "\n", None)
+        put(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
     else:
-        put("\n\n".join(map(_text, rows)) + "\n", None)
-    return 0
+        put("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n", None)
+    return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0
 
 
-def _row(name: str, plugins: Plugins) -> dict[str, object]:
-    layered: Layered = load_rulebook(name, plugins=plugins).layered
-    pack = next(pack for pack in layered.packs if pack.name == name)
+def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
+    """Record the content of the packs that come with the checker, once all of it is checked and vetted."""
+    own = [pack for pack in packs if pack.folder.parent == lock_path().parent]
+    for pack in own:
+        if not vet(load_rulebook(pack.name, plugins=plugins, strict=True), [pack.name]).is_sound:
+            raise PackError(Problem(f"{pack} is not sound", hint=f"see checker vet {pack.name}"))
+    put(json.dumps(with_releases(own, releases()), indent=2) + "\n", str(lock_path()))
+
+
+def _row(pack: Pack) -> dict[str, object]:
     return {
         "pack": pack.name,
         "version": pack.version,
@@ -35,21 +52,16 @@ def _row(name: str, plugins: Plugins) -> dict[str, object]:
         "amends": len(pack.amendments),
         "retires": len(pack.retirements),
         "sha256": pack.digest,
+        "standing": str(pack.standing),
     }
 
 
-def _text(row: dict[str, object]) -> str:
-    lines = [f"{row['pack']} {row['version']}: {row['title']}"]
-    counts = [
-        f"{row[key]} {word}"
-        for key, word in (("rules", "rules"), ("amends", "amended"), ("retires", "retired"))
-        if row[key]
-    ]
-    lines.append(f"  {', '.join(counts)}; SHA-256 {str(row['sha256'])[:12]}")
-    builds_on = row["builds_on"]
-    if isinstance(builds_on, dict) and builds_on:
-        lines.append("  builds on " + ", ".join(f"{name} {allowed}" for name, allowed in builds_on.items()))
-    applications = row["applications"]
-    if isinstance(applications, dict):
-        lines += [f"  use {name}: {title}" for name, title in applications.items()]
-    return "\n".join(lines)
+def _lines(pack: Pack) -> Iterator[str]:
+    yield f"{pack}: {pack.title}"
+    counts = ((pack.rules, "rules"), (pack.amendments, "amended"), (pack.retirements, "retired"))
+    told = ", ".join(f"{len(things)} {word}" for things, word in counts if things)
+    yield f"  {told}; SHA-256 {pack.digest[:12]}, {pack.standing}"
+    if pack.builds_on:
+        yield "  builds on " + ", ".join(f"{name} {allowed}" for name, allowed in pack.builds_on.items())
+    for application in pack.applications:
+        yield f"  use {application.name}: {application.title}"

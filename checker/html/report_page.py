@@ -109,7 +109,7 @@ def _evidence(report: Report) -> Markup:
 def _facts(report: Report) -> Iterator[Markup]:
     facts: list[tuple[str, Content]] = [
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
-        *(("Rule pack", f"{pack}, SHA-256 {pack.digest}") for pack in report.packs),
+        *(("Rule pack", f"{pack}, SHA-256 {pack.digest}{pack.remark}") for pack in report.packs),
         ("Decision", str(report.context.decision)),
     ]
     if report.later:
