@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NoReturn
-
 from checker.errors import Problem, UsageError
 
 
@@ -14,10 +12,6 @@ def pdf_of(page: str) -> bytes:
     except (ImportError, OSError) as error:
         hint = "python -m pip install 'assembly-checker[pdf]'; it also needs the Pango library of the system"
         raise UsageError(Problem(f"PDF cannot be made here: {error}", hint=hint)) from None
-    document = weasyprint.HTML(string=page, url_fetcher=_nothing)
-    return bytes(document.write_pdf())
-
-
-def _nothing(url: str, *_: object, **__: object) -> NoReturn:
-    """A page needs nothing else; whatever asks for more gets nothing."""
-    raise ValueError(f"{url} is not fetched")
+    # A page needs nothing else; whatever asks for more gets nothing.
+    nothing = weasyprint.urls.URLFetcher(allowed_protocols=())
+    return bytes(weasyprint.HTML(string=page, url_fetcher=nothing).write_pdf())

@@ -46,10 +46,11 @@ def _work(work: Work) -> Iterator[str]:
 
 def _system(system: str, findings: Iterable[Finding]) -> Iterator[str]:
     """One line for all stations of a rule with the same verdict and limits."""
-    alike: dict[tuple[str, Verdict, str, str], list[Finding]] = {}
+    alike: dict[tuple[str, str, str, str], list[Finding]] = {}
     for finding in findings:
         if finding.verdict in _SHOWN:
-            key = (finding.name, finding.verdict, finding.band("must"), finding.band("should"))
+            told = "accepted" if finding.concession else str(finding.verdict)
+            key = (finding.name, told, finding.band("must"), finding.band("should"))
             alike.setdefault(key, []).append(finding)
     if not alike:
         return
@@ -57,8 +58,7 @@ def _system(system: str, findings: Iterable[Finding]) -> Iterator[str]:
     yield ""
     yield "| What | Where | Value | Must | Should | Verdict |"
     yield "|---|---|---|---|---|---|"
-    for (_, verdict, must, should), found in alike.items():
-        told = "accepted" if found[0].concession else str(verdict)
+    for (_, told, must, should), found in alike.items():
         cells = (found[0].title, places(found), _values(found), must, should, told)
         yield f"| {' | '.join(map(_plain, cells))} |"
     for words in dict.fromkeys(finding.concession for finding in findings if finding.concession):

@@ -37,11 +37,15 @@ def element(tag: str, *content: Content, **attributes: Attribute) -> Markup:
 
     Links lead only to places in the page itself, and no attribute can hold a script.
     """
-    inside = "".join(_attribute(name, value) for name, value in attributes.items() if value not in (None, False))
+    inside = "".join(
+        _attribute(name, value) for name, value in attributes.items() if value is not None and value is not False
+    )
     return Markup(f"<{tag}{inside}>" if tag in _EMPTY else f"<{tag}{inside}>{text(content)}</{tag}>")
 
 
 def _attribute(name: str, value: Attribute) -> str:
+    if value is None or value is False:
+        return ""
     name = name.rstrip("_").replace("_", "-")
     if name.startswith("on") or name == "style" or (name == "href" and not str(value).startswith("#")):
         raise ValueError(f"{name}={value!r} has no place in a page")

@@ -1,0 +1,162 @@
+"""A mill to report on: one record with every verdict in it, and words in it that can be made hostile."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+from pack_tools import plugins_with, write_pack
+
+from checker.document import parse_yaml
+from checker.record import record_from
+from checker.report import Report
+from checker.rulebook import load_rulebook
+
+HOSTILE = (
+    "=1+1|<script>alert(1)</script>\"'><img src=x onerror=alert(1)> onload='alert(1)' javascript:alert(1) ]]> --> "
+    "[x](javascript:alert(1)) ![y](https://mill.example/z) <https://mill.example> www.mill.example "
+    "`|` **b** __c__ # d &lt; &amp; \\"
+)
+
+HEAD = """
+pack: mill
+version: 1.0.0
+rule_language: 1
+title: «Corn mill»
+applications: {grind: {title: «Grinding»}, sift: {title: «Sifting»}}
+milestones: [stones-dressed, mill-closed]
+stations: {stone: {title: «Stone»}, spindle: {title: «Spindle»}}
+cautions: [«Stand clear of the stones.»]
+"""
+RULES = """
+system: «Stones»
+characteristics:
+  stone_gap: {title: «Gap of the stone», per: stone, unit: mm, plausible: [-1 mm, 10 mm], with: «feeler gauge»}
+  mark_angle: {title: «Where the mark points», per: stone, unit: deg, plausible: [-360 deg, 360 deg]}
+  gate_opens: {title: «Gate opens», unit: deg, plausible: [0 deg, 360 deg]}
+  gate_closes: {title: «Gate closes», unit: deg, plausible: [0 deg, 360 deg]}
+  lid: {title: «Lid», choices: [wood, glass]}
+  spindle_heat: {title: «Heat of the spindle», per: spindle, unit: degC, plausible: [-50 degC, 500 degC]}
+pictures:
+  marks: {title: «Marks from above», kind: clock, of: {«mark»: mark_angle}, marks: {«front»: 0*deg}}
+  gate: {title: «Gate», kind: cycle, of: {«open»: [gate_opens, gate_closes]}, marks: {«top»: 0*deg}}
+rules:
+  stone-gap:
+    title: «Gap of the stones»
+    before: stones-dressed
+    judges: stone_gap
+    limits: {grind: {must: {at_least: 0.10 mm, at_most: 0.55 mm}, should: {at_most: 0.40 mm}}}
+    basis: {kind: common practice, source: «the miller», note: «As the miller has it.»}
+    remedy: {low: «Open it.», high: «Close it.»}
+    caution: «Stones are heavy.»
+    picture: row
+  stones-alike:
+    title: «Stones alike»
+    before: stones-dressed
+    judges: spread(stone_gap)
+    unit: mm
+    limits: {grind: {should: {at_most: 1 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {high: «Dress them.»}
+    picture: row
+  marks-apart:
+    title: «Mark away from the front»
+    before: stones-dressed
+    judges: between_angles(mark_angle, 0*deg)
+    unit: deg
+    limits: {grind: {should: {at_least: 30 deg}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Turn it by more.»}
+    picture: marks
+  gate-open:
+    title: «Gate open»
+    before: stones-dressed
+    judges: gate_closes - gate_opens
+    unit: deg
+    limits: {grind: {must: {at_least: 90 deg}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Open it longer.»}
+    picture: gate
+  lid-of-wood:
+    title: «Lid»
+    before: mill-closed
+    judges: lid
+    limits: {grind: {must: {one_of: [wood]}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {broken: «Take a wooden one.»}
+  lid-of-glass:
+    title: «Glass»
+    before: mill-closed
+    judges: stone_gap
+    when: lid == "glass"
+    limits: {grind: {must: {at_least: 0.2 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Open it.»}
+  spindle-heat:
+    title: «Heat of the spindle»
+    before: mill-closed
+    judges: spindle_heat
+    limits: {grind: {must: {at_most: 60 degC}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {high: «Let it cool.»}
+  sifting:
+    title: «Sieve»
+    before: mill-closed
+    judges: stone_gap
+    limits: {sift: {must: {at_most: 1 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {high: «Take another.»}
+"""
+FULL = """
+  stone_gap: {with: feeler, taken: 2026-05-02, values: {1: 0.30 mm, 2: 0.45 mm, 3: 0.60 mm, 4: 0.56 mm, 6: 0.70 mm}}
+  mark_angle: {1: 45 deg, 2: 10 deg, 3: 200 deg}
+  gate_opens: 20 deg
+  gate_closes: 200 deg
+  spindle_heat: {1: 40 degC, 2: 75 degC, 3: 900 degC}
+"""
+SOUND = """
+  stone_gap: {all: 0.30 mm}
+  mark_angle: {all: 45 deg}
+  gate_opens: 20 deg
+  gate_closes: 200 deg
+  spindle_heat: {all: 40 degC}
+"""
+"""All musts hold."""
+
+
+def words(text: str, say: Callable[[str], str]) -> str:
+    """The text with every phrase in these «marks» said in another way; a key keeps to the 40 signs it may have."""
+
+    def said(match: re.Match[str]) -> str:
+        return json.dumps(say(match[1])[:40] if match[2] else say(match[1])) + match[2]
+
+    return re.sub(r"«([^»]*)»(:?)", said, text)
+
+
+def plainly(phrase: str) -> str:
+    """The phrase itself."""
+    return phrase
+
+
+def hostile(phrase: str) -> str:
+    """The phrase with everything behind it that ever broke out of a page, a table or a terminal."""
+    return f"{HOSTILE} {phrase}"
+
+
+def mill_report(folder: Path, readings: str = FULL, say: Callable[[str], str] = plainly, before: str = "") -> Report:
+    """The mill judged for grinding; in `FULL` every verdict occurs, and a concession."""
+    pack = write_pack(folder / "mill", pack=words(HEAD, say), mill=words(RULES, say))
+    text = (
+        "record: 1\nassembly: «Test mill»\napplication: grind\nrule_packs: {mill: '>=1'}\n"
+        "stations: {stone: {count: 6, rows: [[1, 3, 5], [2, 4, 6]]}, spindle: 3}\n"
+        "instruments: {feeler: {title: «Feeler gauge», expanded_uncertainty: 0.03 mm}}\n"
+        "facts: {lid: wood}\n"
+        "concessions:\n"
+        "  - {rule: stone-gap, station: 6, by: «The miller», dated: 2026-05-03, because: «It is the spare.»}\n"
+        f"{before and f'before: {before}'}\nreadings:{readings}"
+    )
+    plugins = plugins_with(mill=pack)
+    record = record_from(parse_yaml(words(text, say).encode(), "mill.yaml"))
+    return load_rulebook(pack, plugins=plugins).check(record)

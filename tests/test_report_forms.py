@@ -1,0 +1,254 @@
+"""Every form of a report says what was judged, and what it is given says nothing but itself.
+
+Each form is read back by a program that has nothing to do with the one that wrote it: the standard library's readers
+of CSV, JSON, XML and HTML, jsonschema, and a CommonMark reader. A hostile name is in every text of the pack and the
+record; it must change the texts of a form and nothing else.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from defusedxml.ElementTree import fromstring
+from jsonschema import Draft202012Validator
+from pack_tools import HERE
+from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report
+
+from checker import Report, Verdict
+from checker.html.report_page import write_html
+from checker.judge import Verdict as Code
+from checker.report_csv import write_csv
+from checker.report_json import write_json
+from checker.report_junit import write_junit
+from checker.report_markdown import write_markdown
+
+SCHEMA = json.loads((HERE.parent / "schema" / "report.schema.json").read_text())
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory: pytest.TempPathFactory) -> Report:
+    return mill_report(tmp_path_factory.mktemp("plain"))
+
+
+@pytest.fixture(scope="module")
+def attacked(tmp_path_factory: pytest.TempPathFactory) -> Report:
+    return mill_report(tmp_path_factory.mktemp("hostile"), say=hostile)
+
+
+def test_every_verdict_is_in_the_report_that_is_tested(report: Report) -> None:
+    assert all(report.counts[verdict] for verdict in Code)
+    assert any(finding.concession for finding in report.findings)
+
+
+# --- comma-separated values ----------------------------------------------------------------------------------------
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+
+
+def test_a_line_of_values_stands_for_each_finding(report: Report) -> None:
+    rows = rows_of(write_csv(report))
+    assert [(row["rule"], row["where"], row["verdict"]) for row in rows] == [
+        (finding.name, finding.where, str(finding.verdict)) for finding in report.findings
+    ]
+    third = next(row for row in rows if (row["rule"], row["where"]) == ("stone-gap", "stone 3"))
+    # As written in the record and the pack.
+    assert [float(third[key]) for key in ("value", "must at least", "should at most", "must at most")] == [
+        pytest.approx(number) for number in (0.60, 0.10, 0.40, 0.55)
+    ]
+    assert (third["unit"], third["side"], third["should at least"]) == ("mm", "high", "")
+    assert float(third["expanded uncertainty"]) == pytest.approx(0.03)
+
+
+def test_lines_end_and_cells_are_quoted_as_rfc_4180_says(report: Report) -> None:
+    text = write_csv(report)
+    assert text.count("\r\n") == len(report.findings) + 1
+    assert "\n" not in text.replace("\r\n", "")
+    assert all(line.startswith('"') and line.endswith('"') for line in text.split("\r\n")[:-1])
+
+
+def test_no_cell_is_taken_for_a_formula(attacked: Report) -> None:
+    rows = rows_of(write_csv(attacked))
+    numbers = {"value", "must at least", "should at least", "should at most", "must at most", "expanded uncertainty"}
+    for row in rows:
+        for key, cell in row.items():
+            if key not in numbers and cell:
+                assert not cell.lstrip().startswith(("=", "+", "-", "@", "|", "%", "\t")), (key, cell)
+            elif cell:
+                float(cell)
+    assert any(HOSTILE in row["title"] for row in rows)
+
+
+def test_a_negative_number_stays_a_number(tmp_path: Path) -> None:
+    rows = rows_of(write_csv(mill_report(tmp_path, FULL.replace("1: 0.30 mm", "1: -0.20 mm"))))
+    first = next(row for row in rows if (row["rule"], row["where"]) == ("stone-gap", "stone 1"))
+    assert float(first["value"]) == pytest.approx(-0.2)
+
+
+# --- JSON ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("which", ["report", "attacked"])
+def test_json_keeps_to_its_schema_and_says_nothing_that_is_not_in_it(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    data = json.loads(write_json(request.getfixturevalue(which)))
+    assert list(Draft202012Validator(SCHEMA).iter_errors(data)) == []
+    assert set(data) == set(SCHEMA["properties"])
+    for finding in data["findings"]:
+        assert set(finding) == set(SCHEMA["$defs"]["finding"]["properties"])
+        assert all(set(limit) == set(SCHEMA["$defs"]["limit"]["properties"]) for limit in finding["limits"])
+
+
+def test_json_numbers_are_si(report: Report) -> None:
+    findings = json.loads(write_json(report))["findings"]
+    third = next(f for f in findings if (f["rule"], f["station"]) == ("stone-gap", 3))
+    assert third["value"] == pytest.approx(0.60e-3)
+    assert third["margin"] == pytest.approx(-0.05e-3)
+    heat = next(f for f in findings if (f["rule"], f["station"]) == ("spindle-heat", 2))
+    assert heat["value"] == pytest.approx(75 + 273.15)  # the kelvin and the degree Celsius, SI brochure, 2.3.1
+
+
+# --- JUnit-style XML -----------------------------------------------------------------------------------------------
+
+
+def outcomes(text: str) -> list[tuple[str, ...]]:
+    return [tuple(child.tag for child in case) for case in fromstring(text).iter("testcase")]
+
+
+def test_there_is_a_test_case_for_each_finding_and_one_for_the_answer(report: Report) -> None:
+    root = fromstring(write_junit(report))
+    cases = list(root.iter("testcase"))
+    assert len(cases) == len(report.findings) + 1
+    for group in (root, *root):
+        for attribute, tag in (("failures", "failure"), ("errors", "error"), ("skipped", "skipped")):
+            assert int(group.get(attribute, "-1")) == sum(case.find(tag) is not None for case in group.iter("testcase"))
+        assert int(group.get("tests", "-1")) == len(list(group.iter("testcase")))
+    failed = {case.get("name") for case in cases if case.find("failure") is not None}
+    assert failed == {"every must holds", "Gap of the stones, stone 3", "Heat of the spindle, spindle 2"}
+
+
+@pytest.mark.parametrize(
+    ("readings", "status"), [(FULL, 1), (SOUND, 0), (SOUND.replace("  gate_opens: 20 deg\n", ""), 3)]
+)
+def test_a_gate_passes_only_where_the_exit_status_is_0(tmp_path: Path, readings: str, status: int) -> None:
+    report = mill_report(tmp_path, readings)
+    assert report.status == status
+    is_red = any({"failure", "error"} & set(outcome) for outcome in outcomes(write_junit(report)))
+    assert is_red == (status != 0)
+
+
+def test_what_is_not_known_never_counts_as_passed(report: Report) -> None:
+    told = dict(zip([None, *report.findings], outcomes(write_junit(report)), strict=True))
+    for finding, outcome in told.items():
+        if finding is not None and finding.verdict in (Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.NOT_COVERED):
+            assert outcome in (("error",), ("skipped",))
+
+
+def test_a_hostile_name_does_not_change_the_elements_of_the_xml(report: Report, attacked: Report) -> None:
+    assert outcomes(write_junit(attacked)) == outcomes(write_junit(report))
+    names = [case.get("name") or "" for case in fromstring(write_junit(attacked)).iter("testcase")]
+    assert sum(HOSTILE in name for name in names) == len(attacked.findings)
+
+
+# --- Markdown ------------------------------------------------------------------------------------------------------
+
+
+def kinds_of(text: str) -> list[str]:
+    reader = pytest.importorskip("markdown_it", reason="markdown-it-py is not installed")
+    tokens = reader.MarkdownIt("commonmark").enable("table").parse(text)
+    return [kind.type for token in tokens for kind in (token, *(token.children or ()))]
+
+
+def test_markdown_says_the_answer_the_work_and_every_judged_value(report: Report) -> None:
+    text = write_markdown(report)
+    assert re.search(r"\*\*STOP: 2 musts broken", text)
+    assert "- [ ] **Mend** Gap of the stones, stone 3 (0.60 mm): Close it." in text
+    assert "| Gap of the stones | stone 6 | 0.70 mm | 0.10 mm to 0.55 mm | at most 0.40 mm | accepted |" in text
+    assert "table_open" in kinds_of(text)
+
+
+def test_a_hostile_name_does_not_change_what_markdown_means(report: Report, attacked: Report) -> None:
+    plain, struck = kinds_of(write_markdown(report)), kinds_of(write_markdown(attacked))
+    assert [kind for kind in struck if kind != "text"] == [kind for kind in plain if kind != "text"]
+    assert not {"html_inline", "html_block", "link_open", "image", "code_inline"} & set(struck)
+
+
+# --- HTML ----------------------------------------------------------------------------------------------------------
+
+
+class Structure(HTMLParser):
+    """Everything about a page but its texts: elements with the names of their attributes, and all attributes."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, ...]] = []
+        self.attributes: list[tuple[str, str]] = []
+        self.texts: list[str] = []
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, *(name for name, _ in attrs)))
+        self.attributes.extend((name, value or "") for name, value in attrs)
+
+    def handle_data(self, data: str) -> None:
+        self.texts.append(data)
+
+
+def test_a_hostile_name_is_inert_in_the_page(report: Report, attacked: Report) -> None:
+    plain, struck = Structure(write_html(report)), Structure(write_html(attacked))
+    assert struck.elements == plain.elements
+    assert any(HOSTILE in text for text in struck.texts)
+    for name, value in struck.attributes:
+        assert not name.startswith("on")
+        assert name not in ("src", "style", "srcdoc", "action", "formaction")
+        assert name != "href" or value.startswith("#")
+
+
+def test_the_page_may_fetch_and_run_nothing(report: Report) -> None:
+    page = Structure(write_html(report))
+    fetching = {"script", "img", "iframe", "object", "embed", "link", "base", "form"}
+    assert not fetching & {tag for tag, *_ in page.elements}
+    (policy,) = (value for name, value in page.attributes if name == "content" and "default-src" in value)
+    assert policy.startswith("default-src 'none'; style-src 'sha256-")
+    assert "unsafe" not in policy
+
+
+def test_the_page_shows_every_judged_value_and_its_limits(report: Report) -> None:
+    page = write_html(report)
+    for finding in report.findings:
+        if finding.shown_value and finding.verdict in (Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED):
+            assert finding.shown_value in page
+            assert finding.band("must") in page
+            assert finding.remedy in page
+            assert finding.concession in page
+
+
+def test_links_of_the_page_lead_somewhere(report: Report) -> None:
+    page = Structure(write_html(report))
+    ids = [value for name, value in page.attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    assert {value.removeprefix("#") for name, value in page.attributes if name == "href"} <= set(ids)
+
+
+def test_the_answer_comes_before_everything_else(report: Report) -> None:
+    text = " ".join(Structure(write_html(report)).texts)
+    places = [
+        text.index(words)
+        for words in ("STOP: 2 musts broken", "Gap of the stones", "Before each milestone", "Work list")
+    ]
+    assert places == sorted(places)
+
+
+def test_no_milestone_is_free_behind_one_that_waits(report: Report, tmp_path: Path) -> None:
+    assert "no: mend first" in write_html(report)
+    blocked = write_html(mill_report(tmp_path, SOUND.replace("{all: 0.30 mm}", "{all: 0.70 mm}")))
+    assert "waits for stones-dressed" in blocked
