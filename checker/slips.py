@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-
-import numpy as np
+from statistics import median
 
 from checker.compiled import CompiledCharacteristic
 from checker.context import Context, place_name
 from checker.entry import Reading
 from checker.notation_write import write_quantity
 from checker.report import Flag
-from checker.truth import at_least, at_most
+from checker.truth import greatest_equal, least_equal
 from checker.units import Unit
 
 FACTORS = {
@@ -29,9 +28,9 @@ ALIKE = 2.0
 
 def is_impossible(reading: Reading, item: CompiledCharacteristic) -> bool:
     """Whether no part of a reading lies in its plausible range."""
-    if item.unit is None:
+    if item.unit is None or (reading.high >= item.low and reading.low <= item.high):
         return False
-    return float(at_least(reading.high, item.low)) == 0.0 or float(at_most(reading.low, item.high)) == 0.0
+    return bool(reading.high < least_equal(item.low) or reading.low > greatest_equal(item.high))
 
 
 def flags_on(
@@ -45,13 +44,18 @@ def flags_on(
         item = characteristics[name]
         if item.unit is None:
             continue
+        sound = [reading for reading in found if not is_impossible(reading, item)]
         for reading in found:
-            yield from _about_one(reading, item, found, context)
+            yield from _about_one(reading, item, found, sound, context)
         yield from _about_all(found, item, context)
 
 
 def _about_one(
-    reading: Reading, item: CompiledCharacteristic, found: Sequence[Reading], context: Context
+    reading: Reading,
+    item: CompiledCharacteristic,
+    found: Sequence[Reading],
+    sound: Sequence[Reading],
+    context: Context,
 ) -> Iterator[Flag]:
     if is_impossible(reading, item):
         unit = reading.unit or item.unit
@@ -61,12 +65,12 @@ def _about_one(
         return
     if reading.remarks:
         yield _flag(reading, item, context, "; ".join(reading.remarks), False)
-    others = [other.middle for other in found if other.station != reading.station and not is_impossible(other, item)]
+    others = [other.middle for other in sound if other.station != reading.station]
     if len(others) < 2 or reading.for_all or item.characteristic.series:
         return
-    median = float(np.median(others))
-    if not _near(reading.middle, median, FAR_OFF) and all(_near(other, median, ALIKE) for other in others):
-        guess = _likely(reading, lambda value: _near(value, median, 1.5))
+    usual = median(others)
+    if not _near(reading.middle, usual, FAR_OFF) and all(_near(other, usual, ALIKE) for other in others):
+        guess = _likely(reading, lambda value: _near(value, usual, 1.5))
         yield _flag(reading, item, context, f"far from its neighbours{guess}; judged as written", False)
 
 
@@ -100,7 +104,7 @@ def _likely(reading: Reading, fits: Callable[[float], bool]) -> str:
 
 def _fits(value: float, reading: Reading, found: Sequence[Reading]) -> bool:
     others = [other.middle for other in found if other.station != reading.station]
-    return not others or _near(value, float(np.median(others)), 1.5)
+    return not others or _near(value, median(others), 1.5)
 
 
 def _near(value: float, other: float, ratio: float) -> bool:
