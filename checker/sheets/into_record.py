@@ -42,6 +42,7 @@ class _Builder:
         self.findings = Findings(source)
         self.tree = Tree(self.findings)
         self.cells: dict[KeyPath, Cell] = {}
+        self.current: Cell | None = None
 
     def build(self, contents: Contents) -> None:
         self.tree.open({}, (1, 1))
@@ -62,6 +63,7 @@ class _Builder:
     def section(self, key: str, cell: Cell) -> None:
         at = (cell.line, cell.column)
         self.key(key, cell)
+        self.current = cell
         if cell.text.startswith(NESTED):
             read_yaml(cell.text, self.tree)
         elif key in _NUMBERS:
@@ -155,11 +157,10 @@ class _Builder:
             return problem
         found = {dotted(path): cell for path, cell in self.cells.items()}
         steps = place.key.split(".")
-        for count in range(len(steps), 0, -1):
-            cell = found.get(".".join(steps[:count]))
-            if cell is not None:
-                return Problem(problem.message, cell.place(self.source, place.key), problem.hint)
-        return Problem(problem.message, Place(self.source, key=place.key), problem.hint)
+        known = (".".join(steps[:count]) for count in range(len(steps), 0, -1))
+        cell = next((found[key] for key in known if key in found), self.current)
+        there = cell.place(self.source, place.key) if cell else Place(self.source, key=place.key)
+        return Problem(problem.message, there, problem.hint)
 
 
 def _upwards(path: KeyPath) -> Iterator[KeyPath]:

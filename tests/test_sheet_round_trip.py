@@ -1,0 +1,110 @@
+"""Sheet, filled in, read back, sheet again: nothing is lost in any form."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from sheet_tools import HEAD, Filling, essences, record, rulebook, sheet, through
+
+from checker.sheets.plan import plan
+from checker.sheets.read_xlsx import read_xlsx
+from checker.sheets.write_csv import write_csv
+from checker.sheets.write_xlsx import write_xlsx
+
+EVERYTHING = (
+    HEAD.replace("assembly: Reducer 7", 'assembly: "=HYPERLINK(1)"')
+    + """taken: 2026-05-01
+units: {length: mm, mass: kg}
+notes: ["-1 is noted", "{curly", "two\\nlines"]
+instruments:
+  bore-gauge: {expanded_uncertainty: 5 um, title: "@SUM(A1)"}
+  shop-scale: {resolution: 0.01 kg}
+temperatures: {parts: 21 degC}
+part_limits: {end_float: {at_least: 0.05 mm, source: "+ bearing sheet, page 3"}}
+concessions: [{rule: backlash, station: 2, by: bench lead, dated: 2026-05-03, because: "noise, not load"}]
+facts: {oil: mineral, is_sealed: "no"}
+readings:
+  shaft_diameter: [30.012, 1.1816 in]
+  bearing_bore: {with: bore-gauge, taken: 2026-05-02, values: {1: 30.055, 2: "30.0600"}}
+  gear_bore:
+    1: [29.985, 29.9860, 29.987]
+    2: {value: 29.99 mm, with: bore-gauge, by: "=cmd|' /C calc'!A0", note: "'quoted", temperature: 25 degC}
+    3: {above: 29.97, note: "- strip ran out"}
+    4: "-"
+  backlash:
+    1: {readings: [.10, .11 mm, 0.100, 0.12], note: four places}
+    2: {between: [0.05 mm, 0.07 mm]}
+  gear_mass: {all: 2.10}
+  centre_distance: {1: {below: 80.03 mm}, 2: 100.02 mm}
+  gear_module: [2, 2.5]
+  pinion_teeth: [20, 20]
+  wheel_teeth: {1: 60}
+  bolt_torque_steps: [10 N.m, 20 N.m, 30 N.m]
+  bearing_kind: rolling
+"""
+)
+
+
+@pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])
+def test_a_sheet_comes_back_as_the_record_it_was_laid_out_from(form: str, tmp_path: Path) -> None:
+    original = record(EVERYTHING)
+    back = through(form, sheet(EVERYTHING), tmp_path)
+    assert sorted(map(str, essences(back))) == sorted(map(str, essences(original)))
+    unlike = {"facts", "readings"}
+    assert {key: value for key, value in back.document.data.items() if key not in unlike} == {
+        key: value for key, value in original.document.data.items() if key not in unlike
+    }
+    noted = {(note.characteristic, note.station, *note.circumstances.values()) for note in original.notes}
+    assert {(note.characteristic, note.station, *note.circumstances.values()) for note in back.notes} >= {
+        item for item in noted if item[1].isdigit() and item[0] in ("gear_bore", "backlash")
+    }
+
+
+@pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])
+def test_the_sheet_of_what_came_back_is_the_same_sheet(form: str, tmp_path: Path) -> None:
+    first = through(form, sheet(EVERYTHING), tmp_path)
+    second = through(form, plan(rulebook(), rulebook().check(first)), tmp_path)
+    sheets = [write_csv(plan(rulebook(), rulebook().check(each))) for each in (first, second)]
+    assert sheets[0] == sheets[1]
+
+
+def test_the_verdicts_are_the_same_after_every_form(tmp_path: Path) -> None:
+    wanted = [judged.codes.tolist() for judged in rulebook().check(record(EVERYTHING)).judged]
+    for form in ("yaml", "csv", "xlsx"):
+        report = rulebook().check(through(form, sheet(EVERYTHING), tmp_path))
+        assert [judged.codes.tolist() for judged in report.judged] == wanted
+
+
+@pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])
+def test_a_blank_sheet_is_a_record_with_nothing_measured(form: str, tmp_path: Path) -> None:
+    report = rulebook().check(through(form, sheet(), tmp_path))
+    assert report.readings == ()
+    assert report.status == 3
+
+
+def test_a_workbook_filled_in_by_hand_is_judged(tmp_path: Path) -> None:
+    """20 and 60 teeth of module 2 mm: the centres belong 2 (20 + 60) / 2 = 80 mm apart; 80.030 is 0.030 over."""
+    filling = Filling(write_xlsx(sheet()))
+    for station in ("1", "2"):
+        filling.put(2, "gear_module", station)
+        filling.put(20, "pinion_teeth", station)
+        filling.put("60", "wheel_teeth", station)  # a number typed as text
+    filling.put(80.030, "centre_distance", "1")
+    filling.put("3.1512 in", "centre_distance", "2")  # a unit of its own
+    for number, value in enumerate((0.062, 0.07, 0.08, 0.066), 1):
+        filling.put(value, "backlash", "1", f"reading {number}")
+    filling.put("mineral", "oil")
+    filling.head("assembly").value = "Reducer 8"
+    filling.head("instruments").value = "{height-gauge: {expanded_uncertainty: 10 um}}"
+    filling.put("height-gauge", "centre_distance", "1", "with")
+    path = filling.save(tmp_path / "filled.xlsx")
+    report = rulebook().check(read_xlsx(path))
+    found = {(finding.name, finding.station): finding for finding in report.findings}
+    assert report.record.assembly == "Reducer 8"
+    assert str(found["centre-distance", 0].verdict) == "within"
+    assert found["centre-distance", 0].shown_value == "0.03 mm"
+    assert found["centre-distance", 0].uncertainty == pytest.approx(10e-6)
+    assert found["centre-distance", 1].shown_value == "0.0405 mm"  # 3.1512 x 25.4 = 80.04048
+    assert str(found["backlash-runout", 0].verdict) == "within"
+    assert found["backlash-runout", 0].value == pytest.approx(0.018e-3)
