@@ -135,11 +135,12 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     Versions are held to the record's ranges.
     """
     found = gather() if plugins is None else plugins
-    asked = [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
-    if not asked and not more:
+    asked: list[_Asked] = [(name, None) for name in more]
+    asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
+    if not asked:
         hint = f"name one with --pack; installed: {', '.join(found.rule_packs)}"
         raise UsageError(Problem("the record names no rule pack", hint=hint))
-    packs = _read([(name, None) for name in more] + asked, found)
+    packs = _read(asked, found)
     problems = [
         Problem(
             f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",

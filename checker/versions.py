@@ -27,3 +27,9 @@ def is_range(text: str) -> bool:
 def satisfies(version: str, allowed: str) -> bool:
     """Whether a version lies in a range; both must be valid."""
     return SpecifierSet(allowed).contains(version, prereleases=True)
+
+
+def compatible_range(version: str) -> str:
+    """The range from a version up to the next one that may change what it promises, such as >=1.2,<2."""
+    parsed = Version(version)
+    return f">={parsed.major}.{parsed.minor},<{parsed.major + 1}"

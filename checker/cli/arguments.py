@@ -132,6 +132,12 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
+def _new_pack(parser: Parser) -> None:
+    parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the pack's")
+    parser.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
+    parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+
+
 def _packs(parser: Parser) -> None:
     parser.add_argument(
         "--release", action="store_true", help="record the packs that come with the checker as released (maintainers)"
@@ -153,6 +159,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
+    "new-pack": ("write a small rule pack to start from", _new_pack),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),
 }

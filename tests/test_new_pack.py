@@ -1,0 +1,67 @@
+"""A new pack passes vetting as it is written, whatever it builds on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pack_tools import GEAR_TRAIN, gear_rulebook
+
+from checker.cli import main
+from checker.errors import UsageError
+from checker.new_pack import new_pack
+from checker.plugins import gather
+from checker.rulebook import load_rulebook
+from checker.vetting import vet
+
+
+def written(name: str, base: str | Path, folder: Path) -> Path:
+    assert main(["new-pack", str(folder / name), "--builds-on", str(base)]) == 0
+    return folder / name
+
+
+def test_it_amends_one_rule_and_adds_one(tmp_path: Path) -> None:
+    folder = written("our_shop", GEAR_TRAIN, tmp_path)
+    layered = gear_rulebook(folder).layered
+    pack = next(pack for pack in layered.packs if pack.name == "our-shop")
+    assert dict(pack.builds_on) == {"gear-train": ">=1.2,<2"}
+    assert [amendment.rule for amendment in pack.amendments] == ["joint-gap"]
+    assert [rule.name for rule in pack.rules] == ["gauge-check"]
+    assert "should: {at_most: 0.027 mm}" in (folder / "policy.yaml").read_text()
+
+
+def test_it_passes_vetting_on_the_gear_train(tmp_path: Path) -> None:
+    result = vet(gear_rulebook(written("our-shop", GEAR_TRAIN, tmp_path)), ["our-shop"])
+    assert result.is_sound
+    assert result.warnings == ()
+    assert result.cases > 60
+
+
+@pytest.mark.parametrize("base", list(gather().rule_packs))
+def test_it_passes_vetting_on_every_shipped_pack(base: str, tmp_path: Path) -> None:
+    result = vet(load_rulebook(base, written("our-shop", base, tmp_path)), ["our-shop"])
+    assert result.is_sound
+    assert result.warnings == ()
+
+
+def test_the_rule_to_amend_can_be_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    rulebook = gear_rulebook()
+    assert "joint-gap:" in new_pack("shop", rulebook, "joint-gap")["policy.yaml"]
+    with pytest.raises(UsageError, match="'backlash' offers no limit that can simply be made stricter"):
+        new_pack("shop", rulebook, "backlash")
+    with pytest.raises(UsageError, match="did you mean 'joint-gap'"):
+        new_pack("shop", rulebook, "joint-gapp")
+
+
+@pytest.mark.parametrize("name", ["9shop", "../shop", "Shop", "shöp", "a" * 65, ""])
+def test_names_that_packs_cannot_have_are_refused(name: str) -> None:
+    with pytest.raises(UsageError, match="a pack cannot be called"):
+        new_pack(name, gear_rulebook())
+
+
+def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = written("shop", GEAR_TRAIN, tmp_path)
+    before = (folder / "pack.yaml").read_text()
+    assert main(["new-pack", str(folder), "--builds-on", str(GEAR_TRAIN)]) == 2
+    assert "not an empty folder" in capsys.readouterr().err
+    assert (folder / "pack.yaml").read_text() == before
