@@ -1,0 +1,204 @@
+"""The measure command at a pseudo-terminal, as over ssh: asked, answered, killed in the middle, and gone on with."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import subprocess
+import sys
+import termios
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from pack_tools import GEAR_TRAIN
+from sheet_tools import HEAD, essences
+
+from checker import read_record
+from checker.cli import main
+
+PATIENCE = 60.0  # seconds without a sign of life before a test gives up; nothing is judged by it
+ARGUMENTS = ("--pack", str(GEAR_TRAIN), "--before", "shafts-in")
+
+
+class Terminal:
+    """A program at a terminal of its own; what it says is read up to its next question."""
+
+    def __init__(self, path: Path, columns: int) -> None:
+        self.master, slave = pty.openpty()
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+        command = [sys.executable, "-W", "error", "-m", "checker", "measure", str(path), *ARGUMENTS]
+        environment = {**os.environ, "NO_COLOR": "1"}
+        self.process = subprocess.Popen(
+            command,
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            env=environment,
+            start_new_session=True,
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # so that its keys can interrupt
+        )
+        os.close(slave)
+        self.said = self.read()
+
+    def read(self) -> str:
+        """What is said up to the next question, or to the end."""
+        said = b""
+        while not said.endswith(b": "):
+            if not select.select([self.master], [], [], PATIENCE)[0]:
+                raise TimeoutError(said)
+            try:
+                piece = os.read(self.master, 4096)
+            except OSError:  # nobody is at the other end any more
+                break
+            if not piece:
+                break
+            said += piece
+        return said.decode(errors="replace").replace("\r\n", "\n")
+
+    def type(self, text: str, end: str = "\n") -> str:
+        os.write(self.master, f"{text}{end}".encode())
+        self.said = self.read()
+        return self.said
+
+    def kill(self) -> None:
+        """As a power cut does: without a word."""
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait()
+
+
+@contextmanager
+def session(path: Path, columns: int = 80) -> Iterator[Terminal]:
+    opened = Terminal(path, columns)
+    try:
+        yield opened
+    finally:
+        opened.process.kill()
+        opened.process.wait()
+        os.close(opened.master)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    found = tmp_path / "reducer.yaml"
+    found.write_text(HEAD + "# mine\nreadings: {}   # nothing yet\n")
+    return found
+
+
+def readings(path: Path) -> list[str]:
+    return [f"{name} {station + 1} {low * 1000:.5g}" for name, station, low, *_ in essences(read_record(path))]
+
+
+def test_a_session_from_the_first_question_to_the_answer(path: Path) -> None:
+    with session(path) as bench:
+        assert "Shafts and bearings, before shafts-in (1 of 5)" in bench.said
+        assert "Shaft diameter\n  outside micrometer" in bench.said
+        assert bench.said.endswith("shaft 1, mm: ")
+        assert bench.type("30.00").endswith("shaft 2, mm: ")
+        bench.type("30.01")
+        bench.type("30.05")
+        assert "1 plain" in bench.type("30.06")
+        assert "within: Shaft clearance in its bearing, shaft 1 0.05 mm" in bench.type("1")
+        assert "EVERY MUST HOLDS before shafts-in: 2 within." in bench.said
+        assert bench.process.wait() == 0
+    assert path.read_text().startswith(HEAD + "# mine\nreadings:   # nothing yet\n")
+
+
+def test_killed_in_the_middle_it_loses_nothing_and_goes_on(path: Path) -> None:
+    with session(path) as bench:
+        bench.type("30.00")
+        bench.type("30.01")
+        bench.type("30.05")
+        bench.kill()
+    assert readings(path) == ["shaft_diameter 1 30", "shaft_diameter 2 30.01", "bearing_bore 1 30.05"]
+    with session(path) as bench:
+        assert "Reducer 7: 3 of 5 measured." in bench.said
+        assert bench.said.endswith("shaft 2, mm: ")
+        os.write(bench.master, b"30.0")  # typed, but not yet entered
+        bench.kill()
+    assert len(readings(path)) == 3
+    with session(path) as bench:
+        bench.type("30.06")
+        bench.type("plain")
+        assert bench.process.wait() == 0
+
+
+@pytest.mark.parametrize("count", [2, 4])
+def test_killed_at_any_question_every_answer_before_it_is_in_the_file(count: int, path: Path) -> None:
+    with session(path) as bench:
+        for text in ("30.00", "30.01", "30.05", "30.06")[:count]:
+            bench.type(text)
+        bench.kill()
+    assert len(readings(path)) == count
+
+
+def test_what_a_builder_does_at_the_bench(path: Path) -> None:
+    with session(path, columns=100) as bench:
+        assert "again " in bench.type("?")
+        assert "Nothing was measured in this session yet." in bench.type("again")
+        assert "Not written down: '30,05'" in bench.type("30,05")
+        assert "a hundred times off, 30.01 mm?" in bench.type("3001")
+        bench.type("30.00")
+        assert bench.type("again").endswith("shaft 1, mm [reading 2 beside 30.00 mm]: ")
+        bench.type("30.02")
+        assert bench.type("back").endswith("shaft 1, mm [30.00 mm, 30.02 mm]: ")
+        bench.type("note burr at the edge")
+        bench.type("1.1811 in")
+        assert "There is no instrument 'micrometer' in the record." in bench.type("with micrometer")
+        assert "Bearing bore" in bench.type("")
+        bench.type("all 30.05")
+        assert "3 of 5 measured." in bench.type("quit")
+        assert bench.process.wait() == 3
+    assert readings(path) == ["shaft_diameter 1 30", "bearing_bore 1 30.05", "bearing_bore 2 30.05"]
+    assert "note: burr at the edge" in path.read_text()
+
+
+@pytest.mark.parametrize("end", ["\x04", "\x03"], ids=["end of input", "interrupted"])
+def test_leaving_by_the_keyboard_is_as_good_as_quitting(end: str, path: Path) -> None:
+    with session(path) as bench:
+        bench.type("30.00")
+        assert "1 of 5 measured." in bench.type("", end=end)
+        assert bench.process.wait() == 3
+    assert len(readings(path)) == 1
+
+
+def test_it_fits_a_small_terminal(path: Path) -> None:
+    with session(path, columns=36) as bench:
+        said = bench.said + bench.type("?") + bench.type("30.00") + bench.type("quit")
+    assert max(map(len, said.split("\n"))) <= 36
+
+
+def test_signs_of_the_keyboard_do_no_harm(path: Path) -> None:
+    with session(path) as bench:
+        assert "Not written down" in bench.type("\x1b[A")
+        assert "There is nothing to note." in bench.type("note \x1b[2J\x07")
+        os.write(bench.master, b"\xff\xfe\n")
+        assert "Not written down" in bench.read()
+        bench.type("30.00")
+    assert len(readings(path)) == 1
+
+
+def test_what_another_program_wrote_meanwhile_is_not_overwritten(path: Path) -> None:
+    with session(path) as bench:
+        bench.type("30.00")
+        changed = path.read_text() + "notes: by another hand\n"
+        path.write_text(changed)
+        assert "reducer.yaml was changed by another program" in bench.type("30.01")
+        assert bench.process.wait() == 2
+    assert path.read_text() == changed
+
+
+def test_without_a_terminal_it_says_so(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = path.read_text()
+    command = [sys.executable, "-m", "checker", "measure", str(path), *ARGUMENTS]
+    done = subprocess.run(command, input="30.00\n", capture_output=True, text=True)
+    assert done.returncode == 2
+    assert "here is no terminal" in done.stderr
+    assert path.read_text() == before
+    assert main(["measure", str(path)]) == 2
+    assert "checker sheet" in capsys.readouterr().err
