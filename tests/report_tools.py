@@ -47,7 +47,9 @@ rules:
     title: «Gap of the stones»
     before: stones-dressed
     judges: stone_gap
-    limits: {grind: {must: {at_least: 0.10 mm, at_most: 0.55 mm}, should: {at_most: 0.40 mm}}}
+    limits:
+      grind: {must: {at_least: 0.10 mm, at_most: 0.55 mm}, should: {at_most: 0.40 mm}}
+      sift: {must: {at_most: 1 mm}}
     basis: {kind: common practice, source: «the miller», note: «As the miller has it.»}
     remedy: {low: «Open it.», high: «Close it.»}
     caution: «Stones are heavy.»
@@ -145,18 +147,17 @@ def hostile(phrase: str) -> str:
     return f"{HOSTILE} {phrase}"
 
 
-def mill_report(folder: Path, readings: str = FULL, say: Callable[[str], str] = plainly, before: str = "") -> Report:
-    """The mill judged for grinding; in `FULL` every verdict occurs, and a concession."""
+def mill_report(folder: Path, readings: str = FULL, say: Callable[[str], str] = plainly, use: str = "grind") -> Report:
+    """The mill judged; for grinding and with `FULL` every verdict occurs, and a concession."""
     pack = write_pack(folder / "mill", pack=words(HEAD, say), mill=words(RULES, say))
     text = (
-        "record: 1\nassembly: «Test mill»\napplication: grind\nrule_packs: {mill: '>=1'}\n"
+        f"record: 1\nassembly: «Test mill»\napplication: {use}\nrule_packs: {{mill: '>=1'}}\n"
         "stations: {stone: {count: 6, rows: [[1, 3, 5], [2, 4, 6]]}, spindle: 3}\n"
         "instruments: {feeler: {title: «Feeler gauge», expanded_uncertainty: 0.03 mm}}\n"
         "facts: {lid: wood}\n"
         "concessions:\n"
         "  - {rule: stone-gap, station: 6, by: «The miller», dated: 2026-05-03, because: «It is the spare.»}\n"
-        f"{before and f'before: {before}'}\nreadings:{readings}"
+        f"readings:{readings}"
     )
-    plugins = plugins_with(mill=pack)
     record = record_from(parse_yaml(words(text, say).encode(), "mill.yaml"))
-    return load_rulebook(pack, plugins=plugins).check(record)
+    return load_rulebook(pack, plugins=plugins_with(mill=pack)).check(record)

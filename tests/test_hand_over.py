@@ -22,7 +22,7 @@ def text_of(page: str) -> str:
 
 def test_it_says_what_was_measured_and_with_what(tmp_path: Path) -> None:
     text = text_of(write_hand_over(mill_report(tmp_path)))
-    assert re.search(r"Gap of the stone stone 1: 0\.30 mm stone 2: 0\.45 mm", text)
+    assert re.search(r"Gap of the stone stone 1: 0\.30 mm; stone 2: 0\.45 mm", text)
     assert "Feeler gauge 2026-05-02" in text
     assert "stone 1: 45.0 deg" in text
     assert "wood" in text

@@ -11,6 +11,7 @@ import csv
 import io
 import json
 import re
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -18,15 +19,17 @@ import pytest
 from defusedxml.ElementTree import fromstring
 from jsonschema import Draft202012Validator
 from pack_tools import HERE
-from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report
+from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report, plainly
 
 from checker import Report, Verdict
 from checker.html.report_page import write_html
+from checker.html.uses_page import write_uses_html
 from checker.judge import Verdict as Code
 from checker.report_csv import write_csv
 from checker.report_json import write_json
 from checker.report_junit import write_junit
 from checker.report_markdown import write_markdown
+from checker.uses import Use
 
 SCHEMA = json.loads((HERE.parent / "schema" / "report.schema.json").read_text())
 
@@ -252,3 +255,23 @@ def test_no_milestone_is_free_behind_one_that_waits(report: Report, tmp_path: Pa
     assert "no: mend first" in write_html(report)
     blocked = write_html(mill_report(tmp_path, SOUND.replace("{all: 0.30 mm}", "{all: 0.70 mm}")))
     assert "waits for stones-dressed" in blocked
+
+
+# --- uses side by side ----------------------------------------------------------------------------------------------
+
+
+def uses_page(folder: Path, say: Callable[[str], str] = plainly) -> Structure:
+    uses = [Use(name, say(name), mill_report(folder / name, say=say, use=name)) for name in ("grind", "sift")]
+    return Structure(write_uses_html(say("Test mill"), uses))
+
+
+def test_uses_stand_side_by_side_with_what_they_differ_in(tmp_path: Path) -> None:
+    text = " ".join(" ".join(uses_page(tmp_path).texts).split())
+    assert "grind (grind) does not suit 3 outside" in text
+    assert "sift (sift) not known 0 outside" in text
+    assert "Gap of the stones outside : grind not measured : sift" in text  # sifting leaves room; stone 5 is missing
+    assert "Heat of the spindle , spindle 2: 75 degC; must be at most 60 degC" in text
+
+
+def test_a_hostile_name_is_inert_beside_other_uses(tmp_path: Path) -> None:
+    assert uses_page(tmp_path / "struck", hostile).elements == uses_page(tmp_path / "plain").elements

@@ -115,13 +115,13 @@ def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str
     alike: dict[str, list[tuple[str, int]]] = {}
     for station, texts in by_station.items():
         alike.setdefault(", ".join(texts), []).append((place_name(item.per, station, context), station + 1))
-    values = [
-        element("span", element("b", f"{where}: ") if (where := numbered(stations)) else None, texts)
-        for texts, stations in alike.items()
-    ]
+    values: list[Content] = []
+    for texts, stations in alike.items():
+        where = numbered(stations)
+        values.append(["; " if values else None, element("b", f"{where}: ") if where else None, texts])
     days = sorted({reading.taken.isoformat() for reading in readings if reading.taken})
     instruments = dict.fromkeys(titles[reading.instrument] for reading in readings if reading.instrument)
-    return item.title, element("div", values, class_="values"), ", ".join(instruments), ", ".join(days)
+    return item.title, values, ", ".join(instruments), ", ".join(days)
 
 
 def _value(reading: Reading, context: Context) -> str:
