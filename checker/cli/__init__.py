@@ -10,6 +10,7 @@ from importlib import import_module
 
 from checker.cli.arguments import parse
 from checker.errors import CheckerError
+from checker.printable import printable
 
 CANNOT_JUDGE = 2
 
@@ -54,8 +55,3 @@ def _complain(error: CheckerError) -> None:
         print(printable(str(problem)), file=sys.stderr)
     count = len(error.problems)
     print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)
-
-
-def printable(text: str) -> str:
-    """One line that a terminal shows as it is: control and format signs are spelled out."""
-    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)
