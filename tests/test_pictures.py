@@ -154,7 +154,7 @@ def test_a_row_is_drawn_as_the_stations_lie_and_says_what_is_missing() -> None:
 
 
 @given(st.floats(-720.0, 720.0))
-def test_a_ring_is_broken_where_its_angle_points(angle: float) -> None:
+def test_a_circle_is_broken_where_its_angle_points(angle: float) -> None:
     """Clockwise from the top is a complex number: the letter and the middle of the gap lie on its ray."""
     svg = first_svg(clocks([Dial(0, "stone 1", {"mark": (angle,)}, {})], ["mark"], {}))
     turned = cmath.exp(1j * math.radians(angle))
@@ -162,7 +162,7 @@ def test_a_ring_is_broken_where_its_angle_points(angle: float) -> None:
     letter = next(part for part in svg.iter("text") if part.get("class") == "letter middle")
     at = complex(float(letter.get("x", "nan")), float(letter.get("y", "nan")) - 3.5) - complex(84, 84)
     assert abs(at / abs(at) - pointing) < 0.01
-    path = next(part for part in svg.iter("path") if part.get("class") == "ring").get("d")
+    path = next(part for part in svg.iter("path") if part.get("class") == "broken-circle").get("d")
     x, y, radius, _, _, large, clockwise_sweep, to_x, to_y = numbers_in(path)
     ends = [complex(x, y) - complex(84, 84), complex(to_x, to_y) - complex(84, 84)]
     assert [abs(end) for end in ends] == [pytest.approx(radius, abs=0.02)] * 2

@@ -1,4 +1,4 @@
-"""Angles on a circle, drawn for each station as seen from above: every ring is broken where its angle points."""
+"""Angles on a circle, drawn for each station as seen from above: every circle is broken where its angle points."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, 
 
 def _station(dial: Dial, letters: Mapping[str, str], verdict: str | None) -> Markup:
     told = ", ".join(f"{label} at {ends[0] % 360:.0f} degrees" for label, ends in dial.angles.items())
-    rings = [
-        _ring(_OUTERMOST - _STEP * number, dial.angles[label][0], letter)
+    circles = [
+        _circle(_OUTERMOST - _STEP * number, dial.angles[label][0], letter)
         for number, (label, letter) in enumerate(letters.items())
         if label in dial.angles
     ]
@@ -42,7 +42,7 @@ def _station(dial: Dial, letters: Mapping[str, str], verdict: str | None) -> Mar
         "svg",
         element("circle", cx=_MIDDLE, cy=_MIDDLE, r=_RIM, class_="rim"),
         [_mark(label, angle) for label, angle in dial.marks.items()],
-        rings,
+        circles,
         viewBox="-26 0 220 168",
         class_="clock",
         role="img",
@@ -51,9 +51,12 @@ def _station(dial: Dial, letters: Mapping[str, str], verdict: str | None) -> Mar
     return element("li", drawing, element("p", dial.where, " ", badge(verdict) if verdict else None))
 
 
-def _ring(radius: float, angle: float, letter: str) -> list[Markup]:
+def _circle(radius: float, angle: float, letter: str) -> list[Markup]:
     half = math.degrees(_HALF_GAP / radius)
-    return [arc(_MIDDLE, radius, angle + half, angle - half, "ring"), word(_MIDDLE, radius, angle, letter, "letter")]
+    return [
+        arc(_MIDDLE, radius, angle + half, angle - half, "broken-circle"),
+        word(_MIDDLE, radius, angle, letter, "letter"),
+    ]
 
 
 def _mark(label: str, angle: float) -> list[Markup]:
