@@ -32,8 +32,8 @@ class Case:
     place: Place
 
 
-def read_cases(pack: Pack) -> tuple[Case, ...]:
-    """All cases of a pack: beside its rules and in its cases folder.
+def read_cases(pack: Pack, rule: str | None = None) -> tuple[Case, ...]:
+    """All cases of a pack, or those for one rule: beside its rules and in its cases folder.
 
     Raises PackError naming every problem.
     """
@@ -41,6 +41,8 @@ def read_cases(pack: Pack) -> tuple[Case, ...]:
     cases: list[Case] = []
     paths = [*sorted(pack.folder.glob("*.yaml")), *sorted((pack.folder / "cases").glob("*.yaml"))]
     for path in paths:
+        if rule is not None and rule.encode() not in path.read_bytes():
+            continue  # a file that does not name the rule has nothing on it
         shown_as = f"{pack.folder.name}/{path.relative_to(pack.folder).as_posix()}"
         try:
             document = read_document(path, shown_as)
@@ -53,7 +55,7 @@ def read_cases(pack: Pack) -> tuple[Case, ...]:
             cases.extend(_cases_in(document, pack, problems))
     if problems:
         raise PackError(problems)
-    return tuple(cases)
+    return tuple(case for case in cases if rule in (None, case.rule))
 
 
 def _cases_in(document: Document, pack: Pack, problems: list[Problem]) -> Iterator[Case]:

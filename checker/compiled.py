@@ -89,11 +89,15 @@ class LimitSet:
         return found
 
     def _nearest_first(self, chain: tuple[str, ...], band: str, side: str) -> Iterator[Candidate]:
+        conditions = set()
         for application in (*chain, ANY):
             for candidate in self._at(application, band, side):
-                yield candidate
                 if candidate.when is None:
+                    yield candidate
                     return
+                if candidate.when.text not in conditions:  # else a nearer limit counts under the same condition
+                    conditions.add(candidate.when.text)
+                    yield candidate
 
     def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
         for number, stated in enumerate(self._stated):

@@ -1,58 +1,68 @@
-"""Explaining a rule: its limits for every use, each with the line that states it and what it overrules."""
+"""Explaining a rule: its limits for every use, who states each of them where, and what they overrule."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from checker.block import Block
 from checker.cases import read_cases
-from checker.compiled import DEMANDS, POSITIONS, Candidate, CompiledRule, LimitSet
+from checker.compiled import POSITIONS, Candidate, CompiledEntry, CompiledRule, LimitSet
+from checker.conformity import Decision
 from checker.display import shown_in
+from checker.effective import effective_limits
 from checker.errors import Problem, UsageError, nearest
-from checker.judge import Measures, measure
+from checker.judge import Verdict, judge, measure, measure_for
 from checker.layout import Layout
-from checker.notation import NotationError, read_quantity, write_quantity
+from checker.limit_words import entry_words, limit_words, side_words
+from checker.notation import NotationError, read_quantity
+from checker.notation_write import write_quantity
+from checker.pack import ANY, BANDS
 from checker.rulebook import Rulebook
 from checker.truth import Array
+from checker.units import Unit
 
 WIDTH = 100
+MOST_SOURCES = 8
 
 
 def explain(rulebook: Rulebook, name: str, at: Sequence[str] = ()) -> str:
-    """A page on one rule; `at` gives sizes to compute limits for, such as "cylinder_bore=4.030in".
+    """A page on one rule; `at` gives sizes to compute limits for, such as "shaft_diameter=40 mm".
 
     Raises UsageError for an unknown rule or a size that cannot be read.
     """
-    rule = rulebook.rule(name)
     sizes, units = _sizes(rulebook, at)
-    block = _block(rulebook, sizes)
-    lines = [*_head(rule), "", *_limits(rulebook, rule, block, units), *_others(rulebook, rule, block, units)]
-    lines += [*_advice(rule), *_guards(rulebook, rule)]
-    return "\n".join(lines).rstrip() + "\n"
+    page = _Page(rulebook, rulebook.rule(name), sizes, units, at)
+    parts = (page.head(), page.effective(), page.stated(), page.elsewhere(), page.advice(), page.guards())
+    return "\n\n".join(text for part in parts if (text := "\n".join(part))) + "\n"
 
 
 def _sizes(rulebook: Rulebook, at: Sequence[str]) -> tuple[dict[str, Array], dict[str, str]]:
+    """The sizes given, by name, and the units they were given in, by kind."""
     found: dict[str, Array] = {}
     units: dict[str, str] = {}
     problems: list[Problem] = []
     for text in at:
-        name, _, written = text.partition("=")
+        name, _, written = (part.strip() for part in text.partition("="))
         item = rulebook.characteristics.get(name)
         if item is None:
             problems.append(Problem(f"unknown characteristic {name!r}", hint=nearest(name, rulebook.characteristics)))
         elif item.unit is None:
-            if written in item.characteristic.choices:
-                found[name] = np.array([[float(item.characteristic.choices.index(written))]])
+            choices = item.characteristic.choices
+            if written in choices:
+                found[name] = np.array([[float(choices.index(written))]])
             else:
-                problems.append(Problem(f"{name} is one of {', '.join(item.characteristic.choices)}"))
+                hint = nearest(written, choices) or f"one of {', '.join(choices)}"
+                problems.append(Problem(f"{name} cannot be {written!r}", hint=hint))
         else:
             try:
                 quantity = read_quantity(written, item.unit, None)
             except NotationError as error:
-                problems.append(Problem(f"{name}: {error}"))
+                problems.append(Problem(f"{name}: {error}", hint=f"write {name}=VALUE {item.unit.name}"))
                 continue
             found[name] = np.array([[quantity.spans[0].low]])
             units[quantity.unit.kind] = quantity.unit.name
@@ -61,98 +71,165 @@ def _sizes(rulebook: Rulebook, at: Sequence[str]) -> tuple[dict[str, Array], dic
     return found, units
 
 
-def _block(rulebook: Rulebook, sizes: Mapping[str, Array]) -> Block:
-    parents = {name: stations.parent for name, stations in rulebook.layered.stations.items()}
-    return Block(rulebook.characteristics, Layout(dict.fromkeys(parents, 1), parents), sizes)
+@dataclass(frozen=True)
+class _Page:
+    """One rule, and the sizes for which its limits are computed."""
 
+    rulebook: Rulebook
+    rule: CompiledRule
+    sizes: Mapping[str, Array]
+    units: Mapping[str, str]
+    at: Sequence[str]
 
-def _head(rule: CompiledRule) -> Iterator[str]:
-    stated = rule.rule
-    yield f"{stated.title} ({rule.name})"
-    yield from _folded(f"judges {stated.judges}{f' at every {rule.stations}' if rule.stations else ''}")
-    if stated.per_unit_of:
-        yield from _folded(f"limits that are bare numbers count per unit of {stated.per_unit_of}")
-    if stated.when:
-        yield from _folded(f"applies when {stated.when}")
-    if stated.unless:
-        yield from _folded(f"does not apply when {stated.unless}")
-    yield from _folded(f"must hold before {stated.before}; {stated.system}; {stated.origin}")
-    for amendment in stated.amended:
-        yield from _folded(f"amended by {amendment.origin}: {amendment.because}")
+    @cached_property
+    def block(self) -> Block:
+        """One assembly with one station of each kind, of which only the sizes are known."""
+        parents = {name: stations.parent for name, stations in self.rulebook.layered.stations.items()}
+        return Block(self.rulebook.characteristics, Layout(dict.fromkeys(parents, 1), parents), self.sizes)
 
+    @property
+    def unit(self) -> Unit:
+        return shown_in(self.rule.unit, self.units)
 
-def _limits(rulebook: Rulebook, rule: CompiledRule, block: Block, units: Mapping[str, str]) -> Iterator[str]:
-    for application in rulebook.applications:
-        chain = rulebook.chain(application)
-        title = rulebook.layered.applications[application].title
-        reason = next((rule.rule.not_for[name] for name in chain if name in rule.rule.not_for), "")
+    @cached_property
+    def numbers(self) -> Mapping[int, int]:
+        """The number of each entry on the page, by its place among the entries of the rule."""
+        return {id(bound): number for number, entry in enumerate(self.entries, 1) for bound in entry.bounds}
+
+    @cached_property
+    def entries(self) -> tuple[CompiledEntry, ...]:
+        return self.rule.limits.entries
+
+    def head(self) -> Iterator[str]:
+        """What the rule judges, where and when."""
+        rule, stated = self.rule, self.rule.rule
+        yield f"{stated.title} ({rule.name})"
+        where = f" at every {rule.stations}" if rule.stations else ""
+        yield from _folded(f"judges {stated.judges}{where}, before {stated.before}")
+        item = self.rulebook.characteristics[rule.judges.column.name].characteristic if rule.judges.column else None
+        if item is not None and item.derived:
+            yield from _folded(f"where it was not measured it is {item.derived}")
+        if item is not None and (item.how or item.instrument):
+            yield from _folded(" ".join(filter(None, (item.how, item.instrument and f"With {item.instrument}."))))
+        if stated.when:
+            yield from _folded(f"applies only when {stated.when}")
+        if stated.unless:
+            yield from _folded(f"does not apply when {stated.unless}")
+        yield from _folded(f"{stated.system}; {stated.origin}")
+        for amendment in stated.amended:
+            yield from _folded(f"amended by {amendment.origin}: {amendment.because}")
+
+    def effective(self) -> Iterator[str]:
+        """The limits that count, use by use; uses with the same limits stand together."""
+        yield f"Limits for {', '.join(self.at)}" if self.at else "Limits"
+        uses: dict[tuple[str, ...], list[str]] = {}
+        for application in self.rulebook.applications:
+            uses.setdefault(tuple(self._limits_for(application)), []).append(application)
+        for lines, applications in uses.items():
+            everyone = len(uses) == 1 and len(applications) > 1
+            yield from _folded("every use" if everyone else ", ".join(applications))
+            yield from lines
+
+    def _limits_for(self, application: str) -> Iterator[str]:
+        chain = self.rulebook.chain(application)
+        reason = next((self.rule.rule.not_for[name] for name in chain if name in self.rule.rule.not_for), "")
         if reason:
-            yield f"{application} ({title}): not applicable"
-            yield from _folded(reason)
-            continue
-        lines = list(_bands(rule, rule.limits, chain, measure(rule, block, chain), units))
-        yield f"{application} ({title}){'' if lines else ': no limit is known'}"
-        yield from lines
-    yield ""
+            yield from _folded(f"not applicable: {reason}", 4)
+            return
+        found = effective_limits(self.rule, chain, self.block)
+        for condition, candidates in found.items():
+            if condition:
+                yield from _folded(condition, 4)
+            yield from self._bands(candidates, 6 if condition else 4)
+        if not found:
+            yield from _folded("no limit is known", 4)
+        yield from self._verdict(chain)
+
+    def _bands(self, candidates: Sequence[Candidate], indent: int) -> Iterator[str]:
+        for band in BANDS:
+            told = [self._told(candidate) for candidate in candidates if candidate.bound.limit.band == band]
+            if told:
+                yield from _folded(f"{band:6} {', '.join(told)}", indent)
+
+    def _told(self, candidate: Candidate) -> str:
+        """One limit, as a number where it is known, with the number of the entry that states it."""
+        bound = candidate.bound
+        amount = self._amount(candidate)
+        words = limit_words(bound, self.rule) if amount is None else f"{side_words(bound.limit.side)} {amount}"
+        return f"{words} [{self.numbers[id(bound)]}]"
+
+    def _amount(self, candidate: Candidate) -> str | None:
+        """A limit in numbers, where the given sizes decide it."""
+        if self.rule.is_demand:
+            return None
+        alone = CompiledEntry(ANY, None, (candidate.bound,))
+        limits = measure(self.rule, self.block, (), limits=self.rule.limits.with_entries([alone])).limits
+        number = POSITIONS.index((candidate.bound.limit.band, candidate.bound.limit.side))
+        value = float(limits[number][0, 0])
+        return write_quantity(value, self.unit) if np.isfinite(value) else None
+
+    def _verdict(self, chain: tuple[str, ...]) -> Iterator[str]:
+        """What the rule says where the given sizes are enough to judge."""
+        measures = measure_for(self.rule, self.block, chain)
+        value = float(measures.value[0, 0])
+        if self.at and np.isfinite(value):
+            verdict = Verdict(judge(self.rule, measures, Decision("simple")).codes[0, 0])
+            shown = "" if self.rule.is_demand else f"{write_quantity(value, self.unit)} is "
+            yield f"    {shown}{verdict}"
+
+    def stated(self) -> Iterator[str]:
+        """Every limit as it was stated, with its pack, line and basis, and what it overrules."""
+        yield "Stated"
+        for number, entry in enumerate(self.entries, 1):
+            if not entry.bounds:
+                continue
+            limit = entry.bounds[0].limit
+            yield from _folded(f"[{number}] {entry_words(entry, self.rule)}", 2, 6)
+            origin = limit.origin
+            yield from _folded(f"{origin.pack} {origin.version}, {origin.place.file}:{origin.place.line}", 6, 6)
+            yield from _folded(f"{limit.basis or self.rule.rule.basis}", 6, 6)
+
+    def elsewhere(self) -> Iterator[str]:
+        """What was overruled, and what other sources say."""
+        still = {bound.limit.origin for entry in self.entries for bound in entry.bounds}
+        packs = {str(pack) for pack in self.rulebook.packs}
+        for other in self.rule.others:
+            gone = [
+                tuple(bound for bound in entry.bounds if bound.limit.origin not in still) for entry in other.entries
+            ]
+            entries = [replace(entry, bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
+            if entries:
+                yield from _folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0, 2)
+                yield from self._others(entries, other)
+
+    def _others(self, entries: Sequence[CompiledEntry], other: LimitSet) -> Iterator[str]:
+        for entry in entries:
+            yield from _folded(entry_words(entry, self.rule), 2, 6)
+        for basis in dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries):
+            yield from _folded(basis, 6, 6)
+
+    def advice(self) -> Iterator[str]:
+        """What to do, and what to beware of."""
+        for side, words in self.rule.rule.remedies.items():
+            too = "broken" if side == "broken" else f"too {side}"
+            yield from _folded(f"When {too}: {words.replace('{', '(').replace('}', ')')}", 0, 2)
+        if self.rule.rule.caution:
+            yield from _folded(f"Caution: {self.rule.rule.caution}", 0, 2)
+        if not self.rule.rule.concession_allowed:
+            yield "No concession may be given."
+
+    def guards(self) -> Iterator[str]:
+        """The cases that hold it, and where their figures come from."""
+        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, self.rule.name)]
+        sources = list(dict.fromkeys(case.source for case in cases if case.source))
+        yield f"Held by {len(cases)} cases{':' if sources else '.'}"
+        for source in sources[:MOST_SOURCES]:
+            yield from _folded(source)
+        if len(sources) > MOST_SOURCES:
+            yield from _folded(f"and {len(sources) - MOST_SOURCES} more")
 
 
-def _bands(
-    rule: CompiledRule, limits: LimitSet, chain: tuple[str, ...], measures: Measures, units: Mapping[str, str]
-) -> Iterator[str]:
-    for number, (band, side) in enumerate((*POSITIONS, *DEMANDS)):
-        for candidate in limits.candidates(chain, band, side):
-            amount = _amount(rule, measures, number, candidate, units)
-            limit = candidate.bound.limit
-            condition = f" when {candidate.when.text}" if candidate.when else ""
-            yield from _folded(f"{band} {_wording(rule, candidate)}{amount}{condition}")
-            basis = limit.basis or rule.rule.basis
-            yield from _folded(f"{basis}; {limit.origin}", 6)
-
-
-def _wording(rule: CompiledRule, candidate: Candidate) -> str:
-    limit = candidate.bound.limit
-    if limit.side == "broken":
-        return f"be {' or '.join(limit.choices)}" if limit.choices else "hold"
-    word = "at least" if limit.side == "low" else "at most"
-    ratio = f" x {rule.rule.per_unit_of}" if candidate.bound.is_ratio else ""
-    return f"{word} {limit.written}{ratio}"
-
-
-def _amount(rule: CompiledRule, measures: Measures, number: int, candidate: Candidate, units: Mapping[str, str]) -> str:
-    """The limit in numbers, where the given sizes decide it and it is not a plain number anyway."""
-    if number >= len(POSITIONS) or (candidate.bound.constant is not None and not candidate.bound.is_ratio):
-        return ""
-    value = float(measures.limits[number][0, 0])
-    return f" = {write_quantity(value, shown_in(rule.unit, units))}" if np.isfinite(value) else ""
-
-
-def _others(rulebook: Rulebook, rule: CompiledRule, block: Block, units: Mapping[str, str]) -> Iterator[str]:
-    for other in rule.others:
-        yield f"Overruled or elsewhere: {other.title}"
-        for application in sorted(other.applications):
-            chain = (application,) if application != "any" else ()
-            measures = measure(rule, block, chain, limits=other)
-            lines = list(_bands(rule, other, chain, measures, units))
-            yield from ([f"  {application}", *lines] if lines else [])
-        yield ""
-
-
-def _advice(rule: CompiledRule) -> Iterator[str]:
-    for side, words in rule.rule.remedies.items():
-        yield from _folded(f"when {'too ' if side != 'broken' else ''}{side}: {words}", 0)
-    if rule.rule.caution:
-        yield from _folded(f"caution: {rule.rule.caution}", 0)
-    if not rule.rule.concession_allowed:
-        yield "No concession may be given."
-
-
-def _guards(rulebook: Rulebook, rule: CompiledRule) -> Iterator[str]:
-    cases = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule == rule.name]
-    yield f"{len(cases)} cases guard it."
-    for source in dict.fromkeys(case.source for case in cases if case.source):
-        yield from _folded(source)
-
-
-def _folded(text: str, indent: int = 2) -> Iterator[str]:
-    gap = " " * indent
-    yield from textwrap.wrap(text, WIDTH, initial_indent=gap, subsequent_indent=gap + "  ", break_on_hyphens=False)
+def _folded(text: str, indent: int = 2, following: int | None = None) -> Iterator[str]:
+    rest = indent + 2 if following is None else following
+    first, others = " " * indent, " " * rest
+    yield from textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)
