@@ -13,16 +13,16 @@ from checker.compiled import CompiledCharacteristic, CompiledRule
 from checker.conformity import Decision
 from checker.context import Context
 from checker.doubt import Doubts
-from checker.entry import Reading, quantity_at, understand
+from checker.entry import Reading, limit_at, understand
 from checker.errors import InputError, Problem, UsageError, nearest
 from checker.inputs import Inputs
 from checker.instruments import instruments_of
-from checker.judge import Judged, PartLimit, Unmeasured, judge, measure_for, stated_parts
+from checker.judge import Judged, PartLimit, Unmeasured, Verdict, judge, measure_for, stated_parts
 from checker.layers import Layered
 from checker.layout import Layout, layout_of
 from checker.picturing import CompiledPicture
 from checker.record import Record
-from checker.report import Report
+from checker.report import Flag, Report
 from checker.slips import flags_on, is_impossible
 from checker.units import UNITS
 
@@ -77,13 +77,14 @@ def check_record(
     )
     flags = tuple(flags_on(readings, book.characteristics, context))
     context = replace(context, refused=dict(_refused(readings, sound)))
+    judged = tuple(_judged(book, context, columns, due))
     return Report(
         record=record,
         application=wanted,
         before=milestone,
-        judged=tuple(_judged(book, context, columns, due)),
+        judged=judged,
         later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
-        flags=flags,
+        flags=(*flags, *_idle_limits(record, context, judged)),
         readings=readings,
         packs=book.layered.packs,
         cautions=book.layered.cautions,
@@ -127,11 +128,15 @@ def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict
     problems: list[Problem] = []
     limits: dict[str, PartLimit] = {}
     sources: dict[str, str] = {}
+    judged = {rule.judges for rule in book.layered.rules.values()}
     for name, given in record.section("part_limits").items():
         place = record.document.place("part_limits", name)
         item = book.characteristics.get(name)
         if item is None or item.unit is None:
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, book.characteristics)))
+            continue
+        if name not in judged:
+            problems.append(Problem(f"no rule judges {name} by itself: this limit would count nowhere", place))
             continue
         default = UNITS.get(record.section("units").get(item.unit.kind, ""))
         ends = {"at_least": -math.inf, "at_most": math.inf}
@@ -139,7 +144,7 @@ def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict
             if key in given:
                 text = record.document.written("part_limits", name, key)
                 where = record.document.place("part_limits", name, key)
-                ends[key] = quantity_at(text, item.unit, default, where, problems)
+                ends[key] = limit_at(text, item.unit, default, where, problems)
         if not {"at_least", "at_most"} & set(given):
             problems.append(Problem("expected at_least, at_most or both", place))
         if ends["at_least"] > ends["at_most"]:
@@ -149,6 +154,17 @@ def _part_limits(record: Record, book: Book) -> tuple[dict[str, PartLimit], dict
     if problems:
         raise InputError(problems)
     return limits, sources
+
+
+def _idle_limits(record: Record, context: Context, judged: Sequence[Judged]) -> Iterator[Flag]:
+    """Part limits that count nowhere because no rule that judges their characteristic applies."""
+    for name, source in context.part_sources.items():
+        codes = [one.codes for one in judged if one.rule.rule.judges == name]
+        if codes and all((code == Verdict.NOT_APPLICABLE).all() for code in codes):
+            title = context.characteristics[name].characteristic.title
+            place = record.document.place("part_limits", name)
+            message = "this limit counts nowhere: no rule that judges this by itself applies here"
+            yield Flag(name, title, "", source, message, False, place)
 
 
 def _concessions(record: Record, book: Book, layout: Layout) -> Iterator[tuple[tuple[str, int | None], str]]:

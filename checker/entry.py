@@ -11,6 +11,7 @@ from checker.compiled import CompiledCharacteristic
 from checker.entry_values import Asked, Value, values_in
 from checker.errors import InputError, Place, Problem, nearest
 from checker.layout import Layout
+from checker.notation_plain import SLIPPED
 from checker.record import Record
 from checker.record_notes import ALL, ASSEMBLY, Note
 from checker.units import KINDS, UNITS, Unit, UnitError, unit
@@ -97,9 +98,18 @@ def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
         return None
 
 
-def quantity_at(text: str, expected: Unit, default: Unit | None, place: Place, problems: list[Problem]) -> float:
-    """One exact value in SI; NaN, and a problem more, where there is none."""
-    return Asked(expected, default, place, problems).value(text)
+def limit_at(text: str, expected: Unit, default: Unit | None, place: Place, problems: list[Problem]) -> float:
+    """One exact value in SI; NaN, and a problem more, where there is none.
+
+    What a reading may show beside its value, a limit may not: two units that tell two values.
+    """
+    asked = Asked(expected, default, place, problems)
+    written = asked.exact(text)
+    if written is None:
+        return math.nan
+    if any(note.endswith(SLIPPED) for note in written.notes):
+        asked.refuse(f"{text!r}: the two values do not agree")
+    return written.spans[0].low
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from checker.notation_parts import NotationError, Part
 from checker.units import UNITS
 
 _COUNTERPART = {"in": UNITS["mm"], "thou": UNITS["mm"], "mm": UNITS["in"]}
+SLIPPED = "whose point has slipped"
 _SLIPPED_POINT = (0.001, 0.01, 0.1, 10, 100, 1000)
 
 
@@ -110,6 +111,6 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
         return None
     slipped = any(math.isclose(values[0], values[1] * slip, rel_tol=0.02) for slip in _SLIPPED_POINT)
     if joint[0].letter == "(" and slipped:
-        return asked.exactly(one, f"{kept}, whose point has slipped")
+        return asked.exactly(one, f"{kept}, {SLIPPED}")
     readings = tuple(f"{way.text} {asked.unit_of(way).name}" for way in (one, other))
     raise NotationError(f"{asked.text!r}: the two values do not agree", readings)

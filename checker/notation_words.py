@@ -102,6 +102,8 @@ REMARKS: Mapping[str, Remark] = {
     "relief": Remark("volume", "valve reliefs: add to the chamber, counted positive", 1),
     "atdc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
     "btdc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
+    "atc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
+    "btc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
     "abdc": Remark("angle", f"{_CRANK} after bottom dead centre", 0, "deg"),
     "bbdc": Remark("angle", f"{_CRANK} before bottom dead centre", 0, "deg"),
     "icl": Remark("angle", f"intake centreline, {_CRANK} after top dead centre", 0, "deg"),

@@ -11,7 +11,7 @@ from checker.finding import MISSED
 from checker.judge import Verdict, judge, measure
 from checker.notation_write import write_apart, write_quantity
 from checker.standpoint import Standpoint
-from checker.truth import FALSE
+from checker.truth import FALSE, greatest_equal
 from checker.units import difference
 
 
@@ -54,7 +54,7 @@ def _why_undecided(here: Standpoint) -> str:
     if doubt is None or not math.isfinite(below + above):
         return "the reading does not say on which side of the limit it lies"
     needed = abs(margin) - max(below, above)
-    if needed <= 0:
+    if needed <= greatest_equal(0.0):
         return "the reading is too near its limit to decide; measure with a finer instrument"
     now, enough = write_apart(difference(here.unit), COVERAGE * here.at(doubt.standard[position]), needed)
     return f"uncertainty is {now}; {enough} or less would decide"
