@@ -47,11 +47,11 @@ def head_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
             yield name, given if plain else flow(document, name)
 
 
-def guidance(line: Line) -> str:
-    """How to measure: with what, and how to hold it; or what it can be."""
+def guidance(line: Line, with_choices: bool = True) -> str:
+    """How to measure: with what, and how to hold it; and what it can be."""
     stated = line.item.characteristic
-    choices = f"one of: {', '.join(stated.choices)}" if stated.choices else ""
-    return ". ".join(filter(None, (stated.instrument, stated.how, choices)))
+    choices = f"one of: {', '.join(stated.choices)}" if stated.choices and with_choices else ""
+    return ". ".join(text.rstrip(".") for text in (stated.instrument, stated.how, choices) if text)
 
 
 def target_words(line: Line, station: int) -> str:

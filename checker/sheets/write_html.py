@@ -8,7 +8,7 @@ from itertools import zip_longest
 from checker.html.markup import Markup, element
 from checker.html.page import page
 from checker.sheets.plan import Line, Sheet
-from checker.sheets.rows import Row, rows_of
+from checker.sheets.rows import Row, guidance, rows_of
 
 _MOST_IN_HALF = 2
 _FIELDS = ("Measured by", "Date", "Temperature of parts and gauges", "Gauges set with")
@@ -44,14 +44,15 @@ def _card(line: Line, sheet: Sheet) -> Markup:
     """Everything about one characteristic, kept on one page."""
     stated = line.item.characteristic
     beside = ", ".join(filter(None, (line.unit_name, line.before and f"before {line.before}")))
-    guidance = ". ".join(filter(None, (stated.instrument, stated.how)))
+    is_ticked = bool(stated.choices) and len(line.spots) == 1
+    said = guidance(line, with_choices=not is_ticked)
     alike = [target for target in line.targets if target.is_alike]
     return element(
         "article",
         element("h3", line.title, " ", element("small", beside)),
-        element("p", guidance) if guidance else None,
+        element("p", said) if said else None,
         element("ul", [element("li", f"{target.title}: {target.texts[0]}", class_="target") for target in alike]),
-        _choices(line) if stated.choices and len(line.spots) == 1 else _spots(line, sheet),
+        _choices(line) if is_ticked else _spots(line, sheet),
         class_=f"card {_width(line)}".rstrip(),
     )
 
@@ -73,30 +74,29 @@ def _choices(line: Line) -> Markup:
 
 
 def _spots(line: Line, sheet: Sheet) -> Markup:
+    """The stations as they lie; where one value stands for all of them, that one alone."""
     rows = {row.station: row for row in rows_of(line, sheet)}
-    others = [rows[station] for station in rows if station not in line.stations]
-    laid_out = [list(map(str, row)) for row in line.rows] or [list(line.stations)]
-    lines: list[list[Row | None]] = [[row] for row in others]
-    lines += [[None if station is None else rows[station] for station in across] for across in zip_longest(*laid_out)]
-    choices = line.item.characteristic.choices
+    for_all = [rows[station] for station in rows if station not in line.stations and any(rows[station].texts)]
+    across: list[tuple[str | None, ...]] = list(zip_longest(*(map(str, row) for row in line.rows))) or [line.stations]
+    laid_out = [[_spot("all", row, line)] for row in for_all] or [
+        [element("td") if station is None else _spot(station, rows[station], line) for station in stations]
+        for stations in across
+    ]
     return element(
         "table",
-        element("caption", "front") if len(line.spots) > 1 else None,
-        element("tbody", [element("tr", [_spot(row, line) for row in across]) for across in lines]),
-        element("caption", f"one of: {', '.join(choices)}", class_="bottom") if choices else None,
+        element("caption", "front") if len(laid_out) > 1 else None,
+        element("tbody", [element("tr", spots) for spots in laid_out]),
         class_="spots",
     )
 
 
-def _spot(row: Row | None, line: Line) -> Markup:
+def _spot(name: str, row: Row, line: Line) -> Markup:
     """One station: its number, a box for each reading, and its target where stations differ."""
-    if row is None:
-        return element("td")
-    own = [target for target in line.targets if not target.is_alike] if row.station in line.stations else []
-    number = int(row.station) - 1 if row.station.isdigit() else 0
+    own = [target for target in line.targets if not target.is_alike and row.station in line.stations]
+    number = line.stations.index(row.station) if own else 0
     return element(
         "td",
-        element("span", row.station, class_="number") if len(line.spots) > 1 else None,
+        element("span", name, class_="number") if len(line.spots) > 1 else None,
         list(_boxes(row, line)),
         [element("small", f"{target.title}: {target.at(number)}", class_="target") for target in own],
     )

@@ -9,6 +9,7 @@ from checker.document_write import flow, key
 from checker.filled import Filled
 from checker.filled_write import entry_lines
 from checker.sheets.plan import Line, Sheet
+from checker.sheets.rows import guidance
 
 WIDTH = 110
 _READINGS = ("facts", "readings")
@@ -39,12 +40,9 @@ def _readings(sheet: Sheet) -> Iterator[str]:
 
 
 def _line(line: Line) -> Iterator[str]:
-    stated = line.item.characteristic
     yield ""
     yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.before and f"before {line.before}"))))
-    yield from _remark(". ".join(filter(None, (stated.instrument, stated.how))))
-    if stated.choices:
-        yield from _remark(f"one of: {', '.join(stated.choices)}")
+    yield from _remark(guidance(line))
     for target in line.targets:
         yield from _remark(f"{target.title}: {target.words}")
     yield from entry_lines(line.name, _stations(line))
