@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from checker.errors import Problem, UsageError
-from checker.html.report_page import write_html
 from checker.plugins import ReportWriter, hook
 from checker.record import Record, RecordReader, read_record
+from checker.report import Report
 from checker.report_csv import write_csv
 from checker.report_json import write_json
 from checker.report_junit import write_junit
@@ -22,12 +22,18 @@ def report_writers() -> Mapping[str, ReportWriter]:
     """Every form of the report."""
     return {
         "text": write_text,
-        "html": write_html,
+        "html": _write_html,
         "json": write_json,
         "csv": write_csv,
         "markdown": write_markdown,
         "junit": write_junit,
     }
+
+
+def _write_html(report: Report) -> str:
+    from checker.html.report_page import write_html  # two dozen modules that the other forms need not wait for
+
+    return write_html(report)
 
 
 @hook
