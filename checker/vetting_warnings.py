@@ -2,34 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, partial
 from itertools import combinations
-
-import numpy as np
 
 from checker.block import Block
 from checker.case_runs import CaseGroup
-from checker.compiled import DEMANDS, POSITIONS, Bound, CompiledCharacteristic, CompiledRule
+from checker.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
 from checker.expressions import Expression
 from checker.intervals import Interval
-from checker.layout import Layout
 from checker.names import VALUE
 from checker.pack import Origin
 from checker.rulebook import Rulebook
 from checker.strength import Weakness, stated_by
-from checker.truth import TRUE, Array
-
-TRIALS = 2048
-"""Made-up records on which a condition that no case meets is tried."""
+from checker.trial import trial_block
+from checker.truth import TRUE
 
 
 def warnings_about(
     rulebook: Rulebook, groups: Mapping[str, Sequence[CaseGroup]], packs: frozenset[str]
 ) -> Iterator[Weakness]:
     """Warnings about what these packs state or amend, and about rules below for the applications they add."""
-    trial = Trial(rulebook)
+    trial = cache(partial(trial_block, rulebook))
     for rule in rulebook.rules.values():
         is_ours = not packs.isdisjoint(_stating(rule))
         applications = [name for name in rulebook.applications if is_ours or _stated_in(rulebook, name, packs)]
@@ -121,14 +115,16 @@ def _side_words(side: str) -> str:
     return side if side == "broken" else f"too {side}"
 
 
-def _never_met(rule: CompiledRule, groups: Sequence[CaseGroup], trial: Trial) -> Iterator[Weakness]:
-    """Conditions that neither a case nor any made-up record meets."""
+def _never_met(rule: CompiledRule, groups: Sequence[CaseGroup], made_up: Callable[[], Block]) -> Iterator[Weakness]:
+    """Conditions that neither a case nor any made-up record meets; only values are made up, no several readings."""
     for condition, words, origin in _conditions(rule):
-        blocks = (group.block for group in groups)
-        if any((block.evaluate(condition) == TRUE).any() for block in blocks) or not trial.can_tell(condition):
-            continue
-        if not (trial.block.evaluate(condition) == TRUE).any():
+        is_of_values = all(column.view == VALUE for column in condition.columns)
+        if is_of_values and not any(_is_met(condition, block) for block in (*(g.block for g in groups), made_up())):
             yield Weakness(rule.name, f"{words}: no record seems able to meet it", origin.place)
+
+
+def _is_met(condition: Expression, block: Block) -> bool:
+    return bool((block.evaluate(condition) == TRUE).any())
 
 
 def _conditions(rule: CompiledRule) -> Iterator[tuple[Expression, str, Origin]]:
@@ -139,39 +135,6 @@ def _conditions(rule: CompiledRule) -> Iterator[tuple[Expression, str, Origin]]:
     for entry in rule.limits.entries:
         if entry.when is not None and entry.bounds:
             yield entry.when, f"{entry.application}: when {entry.when.text}", entry.bounds[0].limit.origin
-
-
-@dataclass(frozen=True)
-class Trial:
-    """Made-up records: every characteristic anywhere in its plausible range, at two stations of each kind."""
-
-    rulebook: Rulebook
-
-    def can_tell(self, condition: Expression) -> bool:
-        """Whether the condition asks for nothing but values, which is all that is made up."""
-        return all(column.view == VALUE for column in condition.columns)
-
-    @cached_property
-    def block(self) -> Block:
-        """The records as a block."""
-        parents = {name: stations.parent for name, stations in self.rulebook.layered.stations.items()}
-        layout = Layout(dict.fromkeys(parents, 2), parents)
-        random = np.random.default_rng(seed=1)
-        values = {
-            item.name: _made_up(item, layout.count(item.characteristic.per), random)
-            for item in self.rulebook.characteristics.values()
-        }
-        return Block(self.rulebook.characteristics, layout, values)
-
-
-def _made_up(item: CompiledCharacteristic, stations: int, random: np.random.Generator) -> Array:
-    shape = (TRIALS, stations)
-    if item.unit is None:
-        values = random.integers(0, len(item.characteristic.choices), shape).astype(np.float64)
-    else:
-        values = item.low + (item.high - item.low) * np.clip(random.uniform(-0.2, 1.2, shape), 0.0, 1.0)
-    missing = 0.5 if item.derived is not None else 0.1
-    return np.where(random.uniform(size=shape) < missing, np.nan, values)
 
 
 def _contradictions(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:

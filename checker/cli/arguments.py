@@ -132,6 +132,13 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
+def _compare(parser: Parser) -> None:
+    parser.add_argument("old", metavar="OLD", help="rule pack, by name or folder")
+    parser.add_argument("new", metavar="NEW", help="the pack to compare it with")
+    parser.add_argument("record", metavar="RECORD", nargs="*", help="records to judge by both")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+
+
 def _new_pack(parser: Parser) -> None:
     parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the pack's")
     parser.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
@@ -159,6 +166,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
+    "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-pack": ("write a small rule pack to start from", _new_pack),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),
