@@ -44,6 +44,26 @@ def test_a_gauges_table_is_read(tmp_path: Path) -> None:
     assert report.readings[0].taken.isoformat() == "2026-05-02"  # type: ignore[union-attr]
 
 
+def test_a_tab_of_a_workbook_saved_as_csv_is_read(tmp_path: Path) -> None:
+    """A spreadsheet program pads every row to the width of the widest."""
+    tab = [
+        ["# a remark", "", "", ""],
+        ["shaft_diameter", "Shaft diameter", "", ""],
+        ["station", "reading 1, mm", "reading 2, mm", "note"],
+        ["1", "30.012", "1.1816 in", "worn"],
+        ["2", "", "", ""],
+        ["", "", "", ""],
+        ["oil", "Oil", "", ""],
+        ["station", "reading 1", "", ""],
+        ["", "mineral", "", ""],
+    ]
+    path = tmp_path / "gauge.csv"
+    with path.open("w", newline="") as file:
+        csv.writer(file).writerows(tab)
+    notes = [(note.characteristic, note.station, note.written) for note in read_csv(path).notes]
+    assert notes == [("shaft_diameter", "1", ("30.012 mm", "1.1816 in")), ("oil", "", ("mineral",))]
+
+
 ACCEPTED = {
     "a mark of the byte order": ("\ufeff" + GAUGE + ROW, "shaft_diameter 1 30.012"),
     "blanks round a cell": (GAUGE + "shaft_diameter, 1 , 1, 30.012 ,mm,\n", "shaft_diameter 1 30.012"),

@@ -153,7 +153,7 @@ def _write_tab(sheet: Any, tab: Tab) -> None:
 
 
 def _validation(guard: Guard) -> DataValidation:
-    listed = '"' + ",".join(guard.choices) + '"'
+    listed = '"' + ",".join(guard.choices).replace('"', '""') + '"'
     if guard.choices and len(listed) <= _MOST_LIST and not any("," in choice for choice in guard.choices):
         found = DataValidation(type="list", formula1=listed)
     elif guard.low is not None and guard.high is not None:
