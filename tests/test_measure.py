@@ -12,7 +12,7 @@ import subprocess
 import sys
 import termios
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -61,8 +61,8 @@ class Terminal:
             said += piece
         return said.decode(errors="replace").replace("\r\n", "\n")
 
-    def type(self, text: str, end: str = "\n") -> str:
-        os.write(self.master, f"{text}{end}".encode())
+    def type(self, text: str) -> str:
+        os.write(self.master, f"{text}\n".encode())
         self.said = self.read()
         return self.said
 
@@ -158,12 +158,16 @@ def test_what_a_builder_does_at_the_bench(path: Path) -> None:
     assert "note: burr at the edge" in path.read_text()
 
 
-@pytest.mark.parametrize("end", ["\x04", "\x03"], ids=["end of input", "interrupted"])
-def test_leaving_by_the_keyboard_is_as_good_as_quitting(end: str, path: Path) -> None:
+@pytest.mark.parametrize("key", [b"\x04", b"\x03"], ids=["end of input", "interrupt"])
+def test_leaving_by_the_keyboard_is_as_good_as_quitting(key: bytes, path: Path) -> None:
     with session(path) as bench:
         bench.type("30.00")
-        assert "1 of 5 measured." in bench.type("", end=end)
-        assert bench.process.wait() == 3
+        while bench.process.poll() is None:  # a key that comes just before the program listens is lost
+            os.write(bench.master, key)
+            with suppress(subprocess.TimeoutExpired):
+                bench.process.wait(2)
+        assert "1 of 5 measured." in bench.read()
+        assert bench.process.returncode == 3
     assert len(readings(path)) == 1
 
 
@@ -202,3 +206,23 @@ def test_without_a_terminal_it_says_so(path: Path, capsys: pytest.CaptureFixture
     assert path.read_text() == before
     assert main(["measure", str(path)]) == 2
     assert "checker sheet" in capsys.readouterr().err
+
+
+def test_a_file_that_is_being_replaced_is_always_whole(tmp_path: Path) -> None:
+    """Killed at any moment while it writes, without a pause, what is there is one text or the other."""
+    path = tmp_path / "record.yaml"
+    texts = [bytes([letter]) * 300_000 for letter in b"ab"]
+    path.write_bytes(texts[0])
+    program = (
+        "import sys, itertools; from pathlib import Path; from checker.cli.output import write_atomically\n"
+        "print('ready', flush=True)\n"
+        "for letter in itertools.cycle(b'ab'): write_atomically(Path(sys.argv[1]), bytes([letter]) * 300_000)\n"
+    )
+    for _ in range(4):
+        with subprocess.Popen([sys.executable, "-c", program, str(path)], stdout=subprocess.PIPE) as writer:
+            assert writer.stdout is not None
+            writer.stdout.readline()
+            while not list(tmp_path.glob(".record.yaml.*")):  # it is in the middle of it
+                pass
+            writer.kill()
+        assert path.read_bytes() in texts
