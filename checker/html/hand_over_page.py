@@ -116,9 +116,9 @@ def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str
     for station, texts in by_station.items():
         alike.setdefault(", ".join(texts), []).append((place_name(item.per, station, context), station + 1))
     values: list[Content] = []
-    for texts, stations in alike.items():
+    for words, stations in alike.items():
         where = numbered(stations)
-        values.append(["; " if values else None, element("b", f"{where}: ") if where else None, texts])
+        values.append(["; " if values else None, element("b", f"{where}: ") if where else None, words])
     days = sorted({reading.taken.isoformat() for reading in readings if reading.taken})
     instruments = dict.fromkeys(titles[reading.instrument] for reading in readings if reading.instrument)
     return item.title, values, ", ".join(instruments), ", ".join(days)
