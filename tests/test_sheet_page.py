@@ -103,7 +103,10 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("sheets")
     record = demo_record()
     rulebook = rulebook_for(record)
-    written = {"demo": plan(rulebook, rulebook.check(record, before="heads-on")), "blank": sheet(ROWS + "readings: {}\n")}
+    written = {
+        "demo": plan(rulebook, rulebook.check(record, before="heads-on")),
+        "blank": sheet(ROWS + "readings: {}\n"),
+    }
     for name, laid_out in written.items():
         (folder / f"{name}.html").write_text(write_html(laid_out))
     return {name: folder / f"{name}.html" for name in written}

@@ -61,7 +61,7 @@ def test_each_rule_says_what_a_careful_checker_would(situation: dict[str, Any]) 
 
 @pytest.mark.parametrize("situation", [case for case in situations() if "refused" in case.values[0]])
 def test_what_can_be_two_things_is_refused(situation: dict[str, Any]) -> None:
-    with pytest.raises(InputError, match="(?s)") as caught:
+    with pytest.raises(InputError) as caught:
         judged(situation)
     assert situation["refused"] in str(caught.value)
 
