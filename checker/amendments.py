@@ -15,7 +15,7 @@ class Changes:
 
     packs: Sequence[Pack]
     rules: dict[str, Rule]
-    retired: dict[str, Retirement] = field(default_factory=dict)
+    retired: dict[str, list[Retirement]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
     def apply(self) -> None:
@@ -23,7 +23,7 @@ class Changes:
         for pack in self.packs:
             for retirement in pack.retirements:
                 if self._may_change(pack, retirement):
-                    self.retired[retirement.rule] = retirement
+                    self.retired.setdefault(retirement.rule, []).append(retirement)
         made: dict[str, list[Amendment]] = {}
         for pack in self.packs:
             for amendment in pack.amendments:
@@ -58,13 +58,11 @@ class Changes:
                 for what in sorted(_changed(amendment) & _changed(other)):
                     both = f"is changed here and by {other.origin}; neither pack builds on the other"
                     yield Problem(f"{amendment.rule!r}: {what} {both}", place)
-        retirement = self.retired.get(amendment.rule)
-        if retirement is None or pack.name in self._below(retirement.origin.pack):
-            return
-        if retirement.origin.pack == pack.name:
-            yield Problem(f"{amendment.rule!r} is amended here and retired by the same pack", place)
-        else:
-            yield Problem(f"{amendment.rule!r} is amended here and retired by {retirement.origin}", place)
+        for retirement in self.retired.get(amendment.rule, ()):
+            if pack.name not in self._below(retirement.origin.pack):
+                same = retirement.origin.pack == pack.name
+                by = "the same pack" if same else str(retirement.origin)
+                yield Problem(f"{amendment.rule!r} is amended here and retired by {by}", place)
 
     def _below(self, name: str) -> frozenset[str]:
         by_name = {pack.name: pack for pack in self.packs}

@@ -78,7 +78,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         characteristics=named["characteristics"],
         rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
-        retired=changes.retired,
+        retired={name: first for name, (first, *_) in changes.retired.items()},
     )
 
 

@@ -162,12 +162,13 @@ def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
 def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
     packs: dict[str, Pack] = {}
     problems: list[Problem] = []
+    missing: list[Problem] = []
     waiting = list(asked)
     while waiting:
         name, place = waiting.pop(0)
         if str(name) in packs:
             continue
-        folder = _folder(name, place, plugins, problems)
+        folder = _folder(name, place, plugins, missing)
         if folder is None:
             continue
         try:
@@ -177,12 +178,12 @@ def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
             continue
         packs[pack.name] = pack
         waiting.extend((base, pack.places[f"builds_on {base}"]) for base in pack.builds_on if base not in packs)
-    if problems:
-        raise PackError(problems)
+    if problems or missing:
+        raise PackError(problems or missing)  # a pack that cannot be read is not missing as well
     return list(packs.values())
 
 
-def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, problems: list[Problem]) -> Path | None:
+def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, missing: list[Problem]) -> Path | None:
     """The folder of an installed pack, or the one that was given; files can ask for installed packs only."""
     if isinstance(name, str) and name in plugins.rule_packs:
         return plugins.rule_packs[name]
@@ -191,5 +192,5 @@ def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, problems
         return path
     known = ", ".join(plugins.rule_packs) or "none"
     hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
-    problems.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
+    missing.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
     return None
