@@ -126,11 +126,11 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
     """Turn margins into verdicts, in positive form: only what is shown to hold is within."""
     limits, value, applies = measures.limits, measures.value, measures.applies
     none = limits == _ABSENT
-    off_table = np.isinf(value) | (limits == -_ABSENT).any(axis=0)
+    ended = (limits == -_ABSENT) | np.isinf(value)  # a limit that no table gives cannot be told; the others still count
     shown = conforms(measures.margins, doubt, decision, _slack(limits))
-    holds = np.where(none, TRUE, np.where(off_table, CANNOT_TELL, shown))
+    holds = np.where(none, TRUE, np.where(ended, CANNOT_TELL, shown))
     must, should = np.minimum(holds[0], holds[3]), np.minimum(holds[1], holds[2])
-    covered = ~(none.all(axis=0) | off_table)
+    covered = ~(none.all(axis=0) | ended.any(axis=0))
     unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
     codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)
     # From the weakest reason to the strongest, each overruling those before it.
