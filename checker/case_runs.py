@@ -194,7 +194,8 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
 def _side(judged: Judged, row: int, station: int, verdict: Verdict) -> str:
     if judged.rule.is_demand:
         return "broken"
-    low_must, low_should, high_should, high_must = (margin[row, station] for margin in judged.measures.margins)
+    margins = judged.measures.margins[:, row, station]
+    low_must, low_should, high_should, high_must = np.where(np.isfinite(margins), margins, np.inf)
     low, high = (low_must, high_must) if verdict is Verdict.OUTSIDE else (low_should, high_should)
     return "low" if low < high else "high"
 
