@@ -23,6 +23,9 @@ ONE_IMPORTER = {
     "asteval": {"evaluate"},
     "pluggy": {"plugins"},
     "packaging": {"versions"},
+    "openpyxl": {"sheets/"},
+    "defusedxml": {"sheets/"},
+    "weasyprint": {"pdf"},
 }
 
 
