@@ -21,7 +21,8 @@ from checker.truth import FALSE, TRUE, Array
 
 
 def _spread(values: Sequence[float]) -> float:
-    return max(values) - min(values)
+    """How far apart readings are; one by itself says nothing of that."""
+    return max(values) - min(values) if len(values) > 1 else math.nan
 
 
 def _is_permutation(values: Sequence[float]) -> float:
@@ -29,6 +30,8 @@ def _is_permutation(values: Sequence[float]) -> float:
 
 
 def _rises(values: Sequence[float]) -> float:
+    if len(values) < 2:
+        return math.nan
     return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 

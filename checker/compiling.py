@@ -152,8 +152,8 @@ class _Compiling:
             if shown:
                 given = f"{self.rule.unit} gives {describe(shown.dimension)}"
                 self.fault(f"{given} where {describe(judges.dimension)} is judged", self.place("unit"))
-        if judges.column is not None:
-            return self.characteristics[judges.column.name].unit
+        if judges.characteristic is not None:
+            return self.characteristics[judges.characteristic].unit
         if judges.dimension == DIMENSIONLESS:
             return unit("1")
         if self.rule.unit is None:
@@ -261,9 +261,8 @@ class _Compiling:
         yield found, shown
 
     def natural_unit(self, found: Expression | None, rule: CompiledRule) -> Unit:
-        if found is not None and found.column is not None and found.column.name in self.characteristics:
-            return self.characteristics[found.column.name].unit or rule.unit
-        return rule.unit
+        item = self.characteristics.get(found.characteristic or "") if found is not None else None
+        return (item.unit if item is not None else None) or rule.unit
 
     def remedy_scope(self, rule: CompiledRule) -> Scope:
         judges = rule.judges

@@ -106,10 +106,10 @@ class _Page:
         yield f"{stated.title} ({rule.name})"
         where = f" at every {rule.stations}" if rule.stations else ""
         yield from _folded(f"judges {stated.judges}{where}, before {stated.before}")
-        item = self.rulebook.characteristics[rule.judges.column.name].characteristic if rule.judges.column else None
+        item = self.rulebook.layered.characteristics.get(rule.judges.text)
         if item is not None and item.derived:
             yield from _folded(f"where it was not measured it is {item.derived}")
-        if item is not None and (item.how or item.instrument):
+        if item is not None:
             yield from _folded(" ".join(filter(None, (item.how, item.instrument and f"With {item.instrument}."))))
         if stated.when:
             yield from _folded(f"applies only when {stated.when}")

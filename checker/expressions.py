@@ -53,7 +53,7 @@ from checker.expression_parts import (
 from checker.expression_syntax import parse
 from checker.expression_terms import Nature, Term, constant
 from checker.expression_walk import Meaning, Walk
-from checker.names import Column, Constant, Scope, Symbol
+from checker.names import OF_ITS_KIND, Column, Constant, Scope, Symbol
 
 __all__ = ["Column", "Constant", "Expression", "ExpressionError", "Scope", "Symbol", "compile_expression"]
 
@@ -111,6 +111,12 @@ class Expression:
     def column(self) -> Column | None:
         """The one column this is, when it calculates nothing."""
         return self.columns[0] if isinstance(self.tree, ast.Name) else None
+
+    @property
+    def characteristic(self) -> str | None:
+        """The characteristic that this is a value of, when it calculates nothing."""
+        column = self.column
+        return column.name if column is not None and column.view in OF_ITS_KIND else None
 
     def negated(self) -> Expression:
         """The condition that holds where this one does not."""

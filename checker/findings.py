@@ -69,11 +69,11 @@ def _edges(here: Standpoint) -> Iterator[Edge]:
 
 def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
     """The part sheet that gave a must limit, where it is the stricter."""
-    column = here.rule.judges.column
-    part = here.context.part_limits.get(column.name) if column else None
-    if part is None or column is None or band != "must":
+    name = here.rule.judges.characteristic
+    part = here.context.part_limits.get(name) if name else None
+    if part is None or name is None or band != "must":
         return ""
-    return here.context.part_sources[column.name] if value == (part.low if side == "low" else part.high) else ""
+    return here.context.part_sources[name] if value == (part.low if side == "low" else part.high) else ""
 
 
 def _stated(here: Standpoint, band: str, side: str) -> Limit | None:

@@ -232,5 +232,5 @@ def _slack(limits: Array) -> Array:
 
 def stated_parts(limits: Mapping[str, PartLimit], rule: CompiledRule) -> PartLimit | None:
     """The part-sheet limits for what a rule judges, when it judges a plain characteristic."""
-    column = rule.judges.column
-    return limits.get(column.name) if column is not None and not rule.is_demand else None
+    name = rule.judges.characteristic
+    return limits.get(name) if name is not None and not rule.is_demand else None

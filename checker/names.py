@@ -12,6 +12,9 @@ from checker.functions import FUNCTIONS, Function
 VALUE = "value"
 """The view of a characteristic that its plain name means."""
 
+OF_ITS_KIND = frozenset({VALUE, "measured", "computed", "least_reading", "greatest_reading"})
+"""The views that give a value of the characteristic itself: not how many readings there are, or how far apart."""
+
 
 class Column(NamedTuple):
     """One column an expression reads: a view of a characteristic, at its own stations or at those lifted to."""

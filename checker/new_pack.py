@@ -127,7 +127,8 @@ def _chosen(rulebook: Rulebook, name: str | None) -> _Amended:
 
 def _amendable(rule: CompiledRule, rulebook: Rulebook) -> Iterator[_Amended]:
     """The upper should limits of a rule that are plain numbers, with room below them."""
-    if rule.is_demand or rule.judges.column is None or rule.when or rule.unless or rule.rule.not_for:
+    is_plain = rule.judges.text in rulebook.characteristics and not rule.is_demand
+    if not is_plain or rule.when or rule.unless or rule.rule.not_for:
         return
     for entry in rule.limits.entries:
         for bound in entry.bounds:

@@ -10,6 +10,7 @@ from checker.conformity import COVERAGE
 from checker.finding import MISSED
 from checker.judge import Verdict, judge, measure
 from checker.notation_write import write_apart, write_quantity
+from checker.pack import ANY
 from checker.standpoint import Standpoint
 from checker.truth import FALSE, greatest_equal
 from checker.units import difference
@@ -24,8 +25,9 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.UNDECIDED:
         yield _why_undecided(here)
     if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
-        for other in here.rule.others:
-            yield from _compared(here, other)
+        # Where several amendments left a limit as it was, the first who stated it is named.
+        told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
+        yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
 
 
 def _why_not_covered(here: Standpoint) -> str:
@@ -60,16 +62,15 @@ def _why_undecided(here: Standpoint) -> str:
     return f"uncertainty is {now}; {enough} or less would decide"
 
 
-def _compared(here: Standpoint, other: LimitSet) -> Iterator[str]:
-    """Say where other limits would give another verdict."""
-    rule = here.rule
-    if not any(name in other.applications for name in (*here.context.chain, "any")):
-        return
-    measures = measure(rule, here.context.block, here.context.chain, limits=other)
-    verdict = Verdict(judge(rule, measures, here.context.decision).codes[0, here.station])
-    if verdict is not here.verdict and verdict in (*MISSED, Verdict.WITHIN):
-        band = _band_words(here, [here.at(values) for values in measures.limits], verdict)
-        yield f"{other.title} asks for {band}: {verdict}"
+def _compared(here: Standpoint, other: LimitSet) -> str:
+    """What other limits ask for, where they would give another verdict."""
+    if other.applications.isdisjoint((*here.context.chain, ANY)):
+        return ""
+    measures = measure(here.rule, here.context.block, here.context.chain, limits=other)
+    verdict = Verdict(judge(here.rule, measures, here.context.decision).codes[0, here.station])
+    if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
+        return ""
+    return f"{_band_words(here, [here.at(values) for values in measures.limits], verdict)}: {verdict}"
 
 
 def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:
