@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from checker import Finding, Record, Report, Rulebook, load_rulebook
+from checker import Finding, Record, Report, Rulebook, Verdict, load_rulebook
 from checker.document import parse_json
 from checker.record import record_from
 
@@ -30,6 +30,12 @@ def report(
 ) -> Report:
     """The report on such a record."""
     return rulebook(*packs).check(record(application, readings, **sections))
+
+
+def verdicts(found: Report, rules: Iterable[str]) -> list[set[Verdict]]:
+    """What some rules that judge at the same stations say, station by station; of those that apply."""
+    codes = [judged.codes[0] for judged in found.judged if judged.rule.name in set(rules)]
+    return [{Verdict(code) for code in station} - {Verdict.NOT_APPLICABLE} for station in zip(*codes, strict=True)]
 
 
 def finding(found: Report, rule: str, station: int = 1) -> Finding:

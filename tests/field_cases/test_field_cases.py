@@ -7,6 +7,7 @@ the record is refused. Where the verdict is not the one a reader of the report m
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -61,9 +62,8 @@ def test_each_rule_says_what_a_careful_checker_would(situation: dict[str, Any]) 
 
 @pytest.mark.parametrize("situation", [case for case in situations() if "refused" in case.values[0]])
 def test_what_can_be_two_things_is_refused(situation: dict[str, Any]) -> None:
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(InputError, match=re.escape(situation["refused"])):
         judged(situation)
-    assert situation["refused"] in str(caught.value)
 
 
 @pytest.mark.parametrize("situation", [case for case in situations() if "flags" in case.values[0]])

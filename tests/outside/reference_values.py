@@ -62,7 +62,7 @@ def figures(topic: str) -> list[Figure]:
 
 def topics() -> list[str]:
     """The files of data/ but that of the units."""
-    return sorted(path.stem for path in DATA.glob("*.csv") if path.stem != "units")
+    return sorted(path.stem for path in DATA.glob("*.csv") if path.stem not in ("units", "published_tables"))
 
 
 def _figure(row: dict[str, str]) -> Figure:
