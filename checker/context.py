@@ -30,7 +30,7 @@ class Context:
 
 
 def place_name(stations: str | None, station: int, context: Context) -> str:
-    """A station in words, such as "main bearing 3"; empty for the assembly."""
+    """A station in words, such as "mesh 3"; empty for the assembly."""
     if stations is None:
         return ""
     name = lowered(context.stations[stations].title)

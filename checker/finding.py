@@ -42,7 +42,7 @@ class Gap:
 
 
 def listed(gaps: Iterable[Gap]) -> list[str]:
-    """Gaps in words, one for each characteristic: "piston mass, cylinders 1 to 8"."""
+    """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
     grouped: dict[tuple[str, str, str], list[int]] = {}
     for gap in gaps:
         numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
@@ -177,12 +177,12 @@ class Finding:
 
 
 def places(findings: Iterable[Finding]) -> str:
-    """Where several findings of one rule lie, such as "journal 1 to 4, 6"; empty for the assembly."""
+    """Where several findings of one rule lie, such as "mesh 1 to 4, 6"; empty for the assembly."""
     return numbered((finding.where, finding.station + 1) for finding in findings)
 
 
 def numbered(stations: Iterable[tuple[str, int]]) -> str:
-    """Names of stations of one kind, each with its number, as one: "journal 1 to 4, 6"."""
+    """Names of stations of one kind, each with its number, as one: "mesh 1 to 4, 6"."""
     found = sorted(set(stations), key=lambda station: station[1])
     if found and all(name.endswith(f" {number}") for name, number in found):
         return f"{found[0][0].rsplit(' ', 1)[0]} {_runs([number for _, number in found])}"

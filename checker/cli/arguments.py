@@ -95,7 +95,7 @@ def _explain(parser: Parser) -> None:
         action="append",
         default=[],
         metavar="NAME=VALUE",
-        help="size to compute limits for, as in cylinder_bore=4.030in",
+        help="size to compute limits for, as in shaft_diameter=50mm",
     )
 
 
@@ -118,14 +118,14 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
     parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
     parser.add_argument(
-        "--stations", default="", metavar="NAME=COUNT,...", help="how many there are, as in main=5,cylinder=8"
+        "--stations", default="", metavar="NAME=COUNT,...", help="how many there are, as in shaft=2,gear=4"
     )
     parser.add_argument(
         "--rows",
         action="append",
         default=[],
         metavar="NAME=ROW/ROW",
-        help="how they lie, from the front, as in cylinder=1-3-5-7/2-4-6-8",
+        help="how they lie, from the front, as in gear=1-3-5-7/2-4-6-8",
     )
     parser.add_argument("--units", default="", metavar="KIND=UNIT,...", help="for bare numbers, as in length=mm")
     parser.add_argument("--format", choices=("html", "xlsx", "csv", "yaml"), default="html", help="form of the sheet")

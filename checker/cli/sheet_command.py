@@ -56,7 +56,7 @@ def _require_absent(options: Namespace, *names: str) -> None:
 
 
 def _pairs(text: str) -> list[tuple[str, str]]:
-    """The pairs of a text such as main=5,cylinder=8."""
+    """The pairs of a text such as shaft=2,gear=4."""
     found = []
     for part in filter(None, text.split(",")):
         name, sign, value = part.partition("=")
