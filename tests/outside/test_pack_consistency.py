@@ -1,0 +1,374 @@
+"""The shipped packs against themselves: what must be so whatever the figures are."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from judging import record, rulebook
+
+from checker import Report, Rulebook, Verdict
+from checker.block import Block
+from checker.compiled import POSITIONS, CompiledRule
+from checker.conformity import Decision
+from checker.document import parse_yaml
+from checker.judge import judge, measure
+from checker.layout import Layout
+from checker.record import record_from
+from checker.units import unit
+
+Array = npt.NDArray[np.float64]
+MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH = range(4)
+SLACK = 1e-9
+
+
+@cache
+def book() -> Rulebook:
+    """All uses of the four-stroke packs side by side."""
+    return rulebook("boosted", "nitrous", "alcohol")
+
+
+def block(**columns: Any) -> Block:
+    """Assemblies with one station of each kind, one a row; a choice by its name."""
+    parents = {name: stations.parent for name, stations in book().layered.stations.items()}
+    measured = {name: np.atleast_2d(_in_si(name, given)).reshape(-1, 1) for name, given in columns.items()}
+    return Block(book().characteristics, Layout(dict.fromkeys(parents, 1), parents), measured)
+
+
+def _in_si(name: str, given: Any) -> Array:
+    if isinstance(given, str):
+        return np.array(float(book().characteristics[name].characteristic.choices.index(given)))
+    return np.asarray(given, dtype=np.float64)
+
+
+def limits(rule: str, application: str, **columns: Any) -> Array:
+    """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
+    return measure(book().rules[rule], block(**columns), book().chain(application)).limits[:, :, 0]
+
+
+# --- hotter uses are never less open where the trade says so --------------------------------------------------------
+
+INCH = 0.0254
+BORES = st.lists(st.floats(1.5, 7.0), min_size=1, max_size=20)
+ORDERS = [
+    ("street", "street-performance", "boosted", "nitrous"),
+    ("street", "street-performance", "circle-track"),
+    ("street", "street-performance", "drag", "alcohol", "alcohol-blown"),
+    ("street", "street-performance", "boosted", "boosted-race"),
+    ("street", "marine"),
+]
+GAPS = ["top-ring-gap", "top-ring-gap-in-smallest-bore", "second-ring-gap"]
+
+
+@pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
+@pytest.mark.parametrize("rule", GAPS)
+@given(bores=BORES)
+@settings(max_examples=10, deadline=None)
+def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, bores: list[float]) -> None:
+    sizes = np.array(bores) * INCH
+    for order in ORDERS:
+        floors = [limits(rule, use, cylinder_bore=sizes, piston_alloy=alloy) for use in order]
+        for cooler, hotter in pairwise(floors):
+            assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
+            assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
+
+
+@given(bores=BORES)
+@settings(max_examples=20, deadline=None)
+def test_alloys_that_grow_more_want_more_room(bores: list[float]) -> None:
+    sizes = np.array(bores) * INCH
+    for use in ("street-performance", "circle-track", "drag", "marine", "boosted", "nitrous"):
+        floors = [
+            limits("piston-to-wall-clearance", use, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW]
+            for alloy in ("hypereutectic", "4032", "2618")
+        ]
+        assert (floors[0] <= floors[1]).all()
+        assert (floors[1] <= floors[2]).all()
+
+
+@pytest.mark.parametrize("alloy", ["hypereutectic", "4032", "2618"])
+@given(bores=BORES)
+@settings(max_examples=20, deadline=None)
+def test_hotter_uses_want_more_piston_clearance(alloy: str, bores: list[float]) -> None:
+    sizes = np.array(bores) * INCH
+    for order in (("street-performance", "drag"), ("street-performance", "boosted"), ("street-performance", "nitrous")):
+        cooler, hotter = (
+            limits("piston-to-wall-clearance", use, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW] for use in order
+        )
+        assert (hotter >= cooler).all()
+
+
+@pytest.mark.parametrize(("rule", "journal"), [("main", "main_journal_diameter"), ("rod", "rod_journal_diameter")])
+@given(journals=st.lists(st.floats(1.5, 4.0), min_size=1, max_size=20))
+@settings(max_examples=20, deadline=None)
+def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: list[float]) -> None:
+    sizes = {journal: np.array(journals) * INCH, "rod_material": "steel"}
+    for order in (
+        ("street", "street-performance", "circle-track"),
+        ("street-performance", "drag"),
+        ("street", "boosted"),
+    ):
+        bands = [limits(f"{rule}-oil-clearance", use, **sizes) for use in order]
+        for cooler, hotter in pairwise(bands):
+            assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW]).all(), order
+            assert (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
+
+
+def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() -> None:
+    given = {
+        "fuel": "petrol",
+        "ignition_system": "electronic",
+        "combustion_chamber": "closed wedge",
+        "boost_pressure": 10 * unit("psi").factor,
+        "nitrous_power": 150 * unit("hp").factor,
+    }
+    for rule in ("lambda-full-throttle", "total-spark-advance", "spark-plug-gap"):
+        plain = limits(rule, "street-performance", **given)[SHOULD_HIGH, 0]
+        for use in ("boosted", "nitrous"):
+            assert limits(rule, use, **given)[SHOULD_HIGH, 0] < plain, (rule, use)
+
+
+# --- every must band contains its should band ------------------------------------------------------------------------
+
+# Sizes that engines have, in the unit of the characteristic: at the ends of what is possible, rules made of a share of
+# a size and a plain amount mean nothing. What is not named lies anywhere in its plausible range.
+USUAL = {
+    "boost_pressure": (3, 40),
+    "compression_ratio": (7, 22),
+    "computed_bob_weight": (500, 4000),
+    "cylinder_bore": (2, 6.5),
+    "dynamic_compression_ratio": (6, 10),
+    "expected_power": (50, 2000),
+    "intake_valve_diameter": (1, 3),
+    "main_bearing_bore": (1.5, 6.5),
+    "main_housing_bore": (1.6, 7),
+    "main_journal_diameter": (1.5, 6.5),
+    "main_journal_plane_spacing": (0.5, 1.5),
+    "main_oil_clearance": (0.001, 0.004),
+    "maximum_engine_speed": (1500, 11000),
+    "nitrous_power": (50, 500),
+    "number_of_cylinders": (2, 12),
+    "oil_pressure_speed": (800, 9000),
+    "piston_protrusion": (0.48, 0.9),
+    "rod_bearing_bore": (1.2, 4.5),
+    "rod_journal_diameter": (1.3, 4.5),
+    "rod_journal_plane_spacing": (0.5, 1.2),
+    "rod_oil_clearance": (0.001, 0.004),
+    "second_ring_width": (0.9, 4),
+    "thread_diameter": (0.25, 1),
+    "thread_pitch": (0.03, 0.1),
+    "top_ring_gap": (0.01, 0.05),
+    "top_ring_temperature": (350, 700),
+    "top_ring_width": (0.9, 4),
+}
+BANDS_OF_PARTS = {"main_housing_bore", "rod_housing_bore"}
+
+
+@cache
+def usual_engines(count: int = 400) -> Block:
+    """Engines with sizes drawn at random, always the same ones."""
+    draw = np.random.default_rng(20260701)
+    columns: dict[str, Any] = {}
+    for name, item in book().characteristics.items():
+        if item.unit is None:
+            columns[name] = draw.integers(len(item.characteristic.choices), size=count).astype(float)
+        elif name in USUAL:
+            low, high = USUAL[name]
+            columns[name] = item.unit.to_si(draw.uniform(low, high, count))
+        elif item.derived is None:
+            columns[name] = draw.uniform(item.low, item.high, count)
+    for name in BANDS_OF_PARTS:
+        columns[f"{name}_greatest"] = columns[f"{name}_least"] + 0.001 * INCH
+    return block(**columns)
+
+
+@pytest.mark.parametrize("application", book().applications)
+def test_every_must_band_contains_its_should_band(application: str) -> None:
+    chain = book().chain(application)
+    for name in book().rules:
+        rule = book().rules[name]
+        if rule.is_demand or not rule.rule.not_for.keys().isdisjoint(chain):
+            continue
+        low, should_low, should_high, high = measure(rule, usual_engines(), chain).limits
+        for outer, inner in ((low, should_low), (should_low, should_high), (should_high, high), (low, high)):
+            known = np.isfinite(outer) & np.isfinite(inner)
+            assert (outer[known] <= inner[known] + SLACK * np.abs(inner[known]) + 1e-12).all(), name
+
+
+def test_the_check_of_bands_sees_numbers_at_all() -> None:
+    found = measure(book().rules["top-ring-gap"], usual_engines(), book().chain("street")).limits
+    assert np.isfinite(found[[MUST_LOW, SHOULD_LOW, SHOULD_HIGH]]).all()
+
+
+# --- scaling a size and what is judged by it -------------------------------------------------------------------------
+
+
+def is_scalable(rule: CompiledRule, application: str) -> bool:
+    """Whether all that counts for a use is so much for each unit of the size."""
+    if rule.per_unit_of is None or rule.per_unit_of.column is None or rule.judges.column is None:
+        return False
+    chain = book().chain(application)
+    counting = [c for position in POSITIONS for c in rule.limits.candidates(chain, *position)]
+    return bool(counting) and all(candidate.bound.is_ratio for candidate in counting)
+
+
+SCALABLE = [
+    (name, application)
+    for name in book().rules
+    for application in book().applications
+    if is_scalable(book().rules[name], application)
+]
+
+
+@given(
+    which=st.sampled_from(SCALABLE),
+    size=st.floats(1.0, 6.0),
+    ratio=st.floats(0.0001, 0.012),
+    scale=st.floats(0.25, 4.0),
+    choice=st.integers(0, 11),
+)
+@settings(max_examples=150, deadline=None)
+def test_scaling_size_and_value_together_changes_no_verdict(
+    which: tuple[str, str], size: float, ratio: float, scale: float, choice: int
+) -> None:
+    name, application = which
+    rule = book().rules[name]
+    assert rule.per_unit_of is not None and rule.per_unit_of.column is not None and rule.judges.column is not None
+    sizes = np.array([size, size * scale]) * INCH
+    facts = {
+        item.name: item.characteristic.choices[choice % len(item.characteristic.choices)]
+        for item in book().characteristics.values()
+        if item.unit is None
+    }
+    characteristics = book().characteristics
+    possible = characteristics[rule.per_unit_of.column.name]
+    assume(((sizes >= possible.low) & (sizes <= possible.high)).all())
+    assume((sizes * ratio <= characteristics[rule.judges.column.name].high).all())
+    both = block(**{**facts, rule.per_unit_of.column.name: sizes, rule.judges.column.name: sizes * ratio})
+    codes = judge(rule, measure(rule, both, book().chain(application)), Decision("simple")).codes
+    assert codes[0] == codes[1]
+
+
+def test_there_are_rules_to_scale() -> None:
+    assert {"second-ring-gap", "top-ring-gap-in-smallest-bore", "damper-face-runout"} <= {name for name, _ in SCALABLE}
+
+
+# --- inches and millimetres ------------------------------------------------------------------------------------------
+
+METRIC = {"in": ("25.4", "mm"), "thou": ("25.4", "um"), "uin": ("0.0254", "um")}
+
+
+def in_millimetres(text: str) -> str:
+    """The same record with every length converted exactly."""
+
+    def converted(found: re.Match[str]) -> str:
+        factor, name = METRIC[found[2]]
+        return f"{Decimal(found[1]) * Decimal(factor)} {name}"
+
+    return re.sub(r"(\d+(?:\.\d+)?) (in|thou|uin)\b", converted, text)
+
+
+def verdicts(text: str, application: str) -> dict[tuple[str, int], Any]:
+    report = book().check(record_from(parse_yaml(text.encode(), "engine.yaml")), application)
+    return {
+        (made.name, made.station): (made.verdict, made.side, made.must_open, made.value) for made in report.findings
+    }
+
+
+@pytest.mark.parametrize("application", ["street-performance", "nitrous"])
+def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str) -> None:
+    text = (Path(__file__).parents[1] / "data" / "complete_engine.yaml").read_text()
+    metric = in_millimetres(text)
+    assert " in," not in metric.partition("readings:")[2]
+    inches, millimetres = verdicts(text, application), verdicts(metric, application)
+    assert inches.keys() == millimetres.keys()
+    assert {key: found[:3] for key, found in inches.items()} == {key: found[:3] for key, found in millimetres.items()}
+    for key, found in inches.items():
+        assert millimetres[key][3] == pytest.approx(found[3], rel=1e-9, abs=1e-12, nan_ok=True)
+
+
+# --- values exactly on a limit ---------------------------------------------------------------------------------------
+
+
+def plain_limits() -> list[tuple[str, str, str, str, Decimal]]:
+    """Every length limit that counts always and is a plain amount: rule, characteristic, use, side, inches."""
+    found = []
+    for name in book().rules:
+        rule = book().rules[name]
+        if rule.judges.column is None or rule.is_demand or rule.per_unit_of is not None or rule.unit.kind != "length":
+            continue
+        for application in book().applications:
+            for band, side in POSITIONS:
+                candidates = rule.limits.candidates(book().chain(application), band, side)
+                if len(candidates) == 1 and candidates[0].when is None and candidates[0].bound.constant is not None:
+                    inches = Decimal(str(round(candidates[0].bound.constant / INCH, 9))).normalize()
+                    found.append((name, rule.judges.column.name, application, side, inches))
+    return found
+
+
+PLAIN = plain_limits()
+CLEARANCES = [
+    ("crankshaft_end_play", None, None),
+    ("pin_to_piston_clearance", "piston_pin_bore", "piston_pin_diameter"),
+    ("pin_to_rod_clearance", "rod_small_end_bore", "piston_pin_diameter"),
+    ("intake_guide_clearance", "intake_guide_bore", "intake_stem_diameter"),
+    ("exhaust_guide_clearance", "exhaust_guide_bore", "exhaust_stem_diameter"),
+]
+
+
+def on_the_limit(report: Report, rule: str, side: str) -> set[Verdict]:
+    """Verdicts of a rule that miss on this side."""
+    codes = next(judged for judged in report.judged if judged.rule.name == rule).codes[0]
+    return {Verdict(code) for code in codes} & {Verdict.OUTSIDE, Verdict.UNDECIDED}
+
+
+def length(inches: Decimal, metric: bool) -> str:
+    return f"{inches * Decimal('25.4')} mm" if metric else f"{inches} in"
+
+
+@given(which=st.sampled_from(PLAIN), metric=st.booleans())
+@settings(max_examples=120, deadline=None)
+def test_a_value_exactly_on_a_limit_is_not_beyond_it(which: tuple[str, str, str, str, Decimal], metric: bool) -> None:
+    rule, characteristic, application, side, inches = which
+    report = book().check(record(application, {characteristic: {"all": length(inches, metric)}}))
+    margins = next(judged for judged in report.judged if judged.rule.name == rule)
+    position = [p for p, (_, s) in enumerate(POSITIONS) if s == side]
+    nearest = np.nanmin(np.abs(margins.measures.margins[position, 0, 0]))
+    assert nearest == pytest.approx(0, abs=1e-12)
+    assert not on_the_limit(report, rule, side)
+
+
+@given(
+    clearance=st.sampled_from([(c, *p) for c, *p in CLEARANCES if p[0]]),
+    which=st.data(),
+    size=st.decimals(Decimal("0.3"), Decimal("1.4"), places=4),
+    metric=st.booleans(),
+)
+@settings(max_examples=120, deadline=None)
+def test_a_difference_exactly_on_a_limit_is_not_beyond_it(
+    clearance: tuple[str, str, str], which: st.DataObject, size: Decimal, metric: bool
+) -> None:
+    """Two sizes whose difference, in decimals, is the limit: in binary it may be a hair more or less."""
+    characteristic, outer, inner = clearance
+    rule, _, application, side, inches = which.draw(st.sampled_from([p for p in PLAIN if p[1] == characteristic]))
+    sizes = {outer: length(size + inches, metric), inner: length(size, metric)}
+    facts = {"pin_fit": "floating", "guide_material": "iron"}
+    assert not on_the_limit(book().check(record(application, sizes, facts=facts)), rule, side)
+
+
+def test_without_a_tolerance_many_such_values_would_be_turned_away() -> None:
+    """In binary about three in ten differences of sizes in tenths of a thou come out above the decimal they are."""
+    draw = np.random.default_rng(7)
+    limit = draw.integers(1, 400, 20_000)
+    inner = draw.integers(3000, 40_000, 20_000)
+    beyond = ((inner + limit) / 1e4 - inner / 1e4 > limit / 1e4).mean()
+    assert 0.2 < beyond < 0.6
