@@ -1,0 +1,134 @@
+"""Figures of one V8, as builders give them: common practice. What the packs must say of such an engine.
+
+Sizes that are not stated with them (journals, bolts, a deck) are invented.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from judging import finding, report
+
+from checker import Verdict
+from checker.units import unit
+
+BORE = "4.060 in"
+HEAD_BOLT = {"thread_standard": "inch", "thread_diameter": "0.4375 in", "thread_pitch": "0.0714 in"}
+
+
+def verdict(use: str, rule: str, readings: dict[str, Any], station: int = 1, **sections: Any) -> Verdict:
+    packs = (use,) if use in ("boosted", "nitrous") else ("four-stroke",)
+    return finding(report(use, readings, packs=packs, **sections), rule, station).verdict
+
+
+@pytest.mark.parametrize("station", range(1, 6))
+def test_mains_a_little_over_a_thou_an_inch_are_good(station: int) -> None:
+    clearances = ["0.0025 in", "0.0026 in", "0.0027 in", "0.0026 in", "0.0025 in"]
+    readings = {"main_journal_diameter": ["2.249 in"] * 5, "main_oil_clearance": clearances}
+    assert verdict("street-performance", "main-oil-clearance", readings, station) is Verdict.WITHIN
+
+
+@pytest.mark.parametrize("clearance", ["0.0021 in", "0.0022 in", "0.0023 in"])
+def test_rods_at_a_thou_an_inch_are_good(clearance: str) -> None:
+    readings = {"rod_journal_diameter": "2.124 in", "rod_oil_clearance": clearance}
+    assert verdict("street-performance", "rod-oil-clearance", readings) is Verdict.WITHIN
+
+
+@pytest.mark.parametrize("stretch", ["0.0040 in", "0.0045 in"])
+def test_rod_bolts_stretched_four_thou_hold(stretch: str) -> None:
+    """Stock bolts; for those of a performance engine more is usual, which is advice and not a must."""
+    assert verdict("street", "rod-bolt-stretch", {"rod_bolt_stretch": stretch}) is Verdict.WITHIN
+    assert verdict("street-performance", "rod-bolt-stretch", {"rod_bolt_stretch": stretch}) is Verdict.ADVISORY
+
+
+GAPLESS = {
+    "cylinder_bore": BORE,
+    "top_ring_gap": "0.030 in",
+    "second_ring_gap": "0.025 in",
+    "top_ring_gap_angle": "90 deg",
+    "gapless_rail_gap_angle": "270 deg",
+}
+DESIGNS = {"top_ring_design": "gapless", "second_ring_design": "plain", "piston_alloy": "4032"}
+
+
+@pytest.mark.parametrize(
+    ("use", "rule", "expected"),
+    [
+        ("street-performance", "top-ring-gap", Verdict.ADVISORY),
+        ("nitrous", "top-ring-gap", Verdict.WITHIN),
+        ("street-performance", "second-ring-gap", Verdict.WITHIN),
+        ("street-performance", "second-over-top", Verdict.NOT_APPLICABLE),
+        ("nitrous", "second-over-top", Verdict.NOT_APPLICABLE),
+        ("street-performance", "gapless-ring-pieces", Verdict.WITHIN),
+    ],
+)
+def test_a_gapless_top_ring_gapped_wide_for_rough_use_is_accepted(use: str, rule: str, expected: Verdict) -> None:
+    """On purpose wider than the street wants, and than the second, whose rule is then set aside."""
+    assert verdict(use, rule, GAPLESS, facts=DESIGNS) is expected
+
+
+def test_a_centreline_of_109_with_lobes_114_apart_is_5_degrees_advanced() -> None:
+    readings = {"lobe_separation": "114 deg", "intake_centreline_card": "114 ATDC", "intake_centreline": "109 ATDC"}
+    made = finding(report("street-performance", readings), "cam-timing-error")
+    assert unit("deg").from_si(made.value) == pytest.approx(-5)
+    assert "The cam is 5" in made.remedy
+    as_ground = {**readings, "intake_centreline_card": "109 ATDC"}
+    assert verdict("street-performance", "cam-timing-error", as_ground) is Verdict.WITHIN
+
+
+def test_a_lift_of_0_579_with_rockers_of_1_6_comes_from_a_lobe_of_0_3619() -> None:
+    readings = {"lobe_lift": "0.3619 in", "rocker_ratio": "1.6", "valve_lift": "0.579 in"}
+    made = finding(report("street-performance", readings), "rocker-ratio")
+    assert made.verdict is Verdict.WITHIN
+    assert made.value == pytest.approx(1, abs=2e-4)
+
+
+def test_a_ratio_of_9_76_runs_on_pump_petrol() -> None:
+    """By a knock-controlled spark; the old table for a fixed curve asks for one octane number more."""
+    readings = {"compression_ratio": "9.76:1", "fuel_octane": "98.0"}
+    for control, expected in (("knock controlled", Verdict.WITHIN), ("fixed curve", Verdict.ADVISORY)):
+        facts = {"fuel": "petrol", "spark_control": control}
+        assert verdict("street-performance", "octane-for-compression", readings, facts=facts) is expected
+
+
+@pytest.mark.parametrize(("deck", "expected"), [("0.013 in", Verdict.WITHIN), ("0 in", Verdict.OUTSIDE)])
+def test_a_steel_gasket_of_0_027_wants_the_pistons_in_the_hole(deck: str, expected: Verdict) -> None:
+    readings = {"head_gasket_thickness": "0.027 in", "deck_clearance": deck, "maximum_engine_speed": "6000 rpm"}
+    facts = {"fuel": "petrol", "rod_material": "steel", "head_gasket_kind": "multi-layer steel"}
+    assert verdict("street-performance", "quench", readings, facts=facts) is expected
+
+
+@pytest.mark.parametrize(
+    ("steps", "expected"),
+    [
+        (["40 lb-ft", "55 lb-ft", "70 lb-ft"], Verdict.WITHIN),
+        (["40 lb-ft", "70 lb-ft"], Verdict.ADVISORY),
+        (["55 lb-ft", "40 lb-ft", "70 lb-ft"], Verdict.ADVISORY),
+    ],
+)
+def test_head_bolts_come_to_70_in_three_steps(steps: list[str], expected: Verdict) -> None:
+    readings = {"fastener_torque_steps": {"1": steps}}
+    assert verdict("street-performance", "torque-steps-rise", readings) is expected
+
+
+@pytest.mark.parametrize(("washer", "expected"), [("0.120 in", Verdict.OUTSIDE), ("0 in", Verdict.ADVISORY)])
+def test_washers_left_out_keep_the_thread_engaged(washer: str, expected: Verdict) -> None:
+    lengths = {"under_head_length": "3.000 in", "grip_length": "2.420 in", "washer_thickness": washer}
+    facts = {"thread_parent": "cast iron"}
+    assert verdict("street-performance", "thread-engagement", {**HEAD_BOLT, **lengths}, facts=facts) is expected
+
+
+@pytest.mark.parametrize(("torque", "expected"), [("140 lb-in", Verdict.WITHIN), ("140 lb-ft", Verdict.OUTSIDE)])
+def test_the_intake_top_wants_140_inch_pounds(torque: str, expected: Verdict) -> None:
+    screw = {"thread_standard": "inch", "thread_diameter": "0.3125 in", "thread_pitch": "0.0556 in"}
+    readings = {**screw, "fastener_torque": torque}
+    facts = {"fastener_grade": "SAE 5", "fastener_lubricant": "dry"}
+    assert verdict("street-performance", "fastener-preload", readings, facts=facts) is expected
+
+
+def test_373_8_hp_at_6000_is_327_2_lb_ft() -> None:
+    readings = {"recorded_power": "373.8 hp", "recorded_engine_speed": "6000 rpm", "recorded_torque": "327.2 lb-ft"}
+    made = finding(report("street-performance", readings), "power-agrees")
+    assert made.verdict is Verdict.WITHIN
+    assert made.value == pytest.approx(1, abs=2e-4)
