@@ -16,11 +16,12 @@ if TYPE_CHECKING:
     from checker.conformity import Decision
     from checker.errors import CheckerError, InputError, PackError, PluginError, UsageError
     from checker.finding import Finding
+    from checker.flag import Flag
     from checker.functions import Function
     from checker.judge import Verdict
     from checker.plugins import Plugins, gather, hook
     from checker.record import Record, read_record
-    from checker.report import Flag, Report
+    from checker.report import Report
     from checker.report_json import write_json
     from checker.report_text import write_text
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
@@ -29,11 +30,12 @@ _HOMES = {
     "conformity": ("Decision",),
     "errors": ("CheckerError", "InputError", "PackError", "PluginError", "UsageError"),
     "finding": ("Finding",),
+    "flag": ("Flag",),
     "functions": ("Function",),
     "judge": ("Verdict",),
     "plugins": ("Plugins", "gather", "hook"),
     "record": ("Record", "read_record"),
-    "report": ("Flag", "Report"),
+    "report": ("Report",),
     "report_json": ("write_json",),
     "report_text": ("write_text",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),

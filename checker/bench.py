@@ -17,12 +17,13 @@ from checker.errors import InputError, Problem
 from checker.filled import BLANK, Filled
 from checker.finding import Finding
 from checker.findings import findings_of
+from checker.flag import Flag
 from checker.judge import Judged, Verdict
 from checker.notation import NotationError
 from checker.record import record_from
 from checker.record_edit import with_value
 from checker.record_notes import ALL, ASSEMBLY, ENDS
-from checker.report import Flag, Report
+from checker.report import Report
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Line, Spot, plan
 from checker.sheets.written import with_unit

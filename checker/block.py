@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TypeAlias
 
 import numpy as np
 
@@ -16,11 +17,15 @@ from checker.truth import Array, greatest_equal, least_equal
 MEASURED = "measured"
 COMPUTED = "computed"
 
+Moves: TypeAlias = Mapping[Column, Sequence[tuple[int, Array]]]
+"""By how much a column differs in some rows from what was measured."""
+
 
 class Block:
     """Values of many assemblies of one layout; derived ones are computed when first asked for.
 
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
+    In a moved block the first row alone was measured, and says what is possible.
     """
 
     def __init__(
@@ -29,11 +34,15 @@ class Block:
         layout: Layout,
         measured: Mapping[str, Array],
         views: Mapping[Column, Array] | None = None,
+        moves: Moves | None = None,
+        rows: int = 1,
     ) -> None:
         self.characteristics = characteristics
         self.layout = layout
         self.measured = measured
         self.views = views or {}
+        self._moves = moves or {}
+        self._rows = rows
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
 
@@ -58,20 +67,16 @@ class Block:
             self._known[column] = found
         return found
 
-    def moved(self, moves: Sequence[tuple[Mapping[str, Array], float]]) -> Block:
-        """One record as measured, and below it once more for each move, which shifts some readings.
+    def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
+        """The characteristics that have been computed so far, and from what."""
+        for column in tuple(self._known):
+            item = self.characteristics[column.name]
+            if column.view == COMPUTED and column.at == item.characteristic.per and item.derived is not None:
+                yield item, item.derived
 
-        The spread of readings at a station moves by a multiple of the shift.
-        """
-        multiples = np.array([[0.0], *([multiple] for _, multiple in moves)])
-        measured, views = dict(self.measured), dict(self.views)
-        for name in {name for shifts, _ in moves for name in shifts}:
-            none = np.zeros_like(self.measured[name])
-            shift = np.concatenate([none, *(shifts.get(name, none) for shifts, _ in moves)])
-            measured[name] = self.measured[name] + shift
-            for view, factor in (("least_reading", 1.0), ("greatest_reading", 1.0), ("spread_of_readings", multiples)):
-                views[Column(name, view)] = self.views[Column(name, view)] + shift * factor
-        return Block(self.characteristics, self.layout, measured, views)
+    def moved(self, moves: Moves, rows: int) -> Block:
+        """One record as measured in the first of these rows, and some of its readings moved in others."""
+        return Block(self.characteristics, self.layout, self.measured, self.views, moves, rows)
 
     def _made(self, column: Column) -> Array:
         item = self.characteristics[column.name]
@@ -83,33 +88,47 @@ class Block:
         if column.view == COMPUTED:
             return self._computed(item)
         if column.view == MEASURED:
-            return plausible(self._direct(item), item)
-        return self.views.get(column._replace(at=None), self._nothing(item))
+            return self._plausible(self._direct(item), item)
+        view = column._replace(at=None)
+        return self._with_moves(view, self.views[view]) if view in self.views else self._nothing(item)
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""
         direct = self._direct(item)
         if item.derived is None or not np.isnan(direct).any():
-            return plausible(direct, item)
+            return self._plausible(direct, item)
         computed = self.fetch(Column(item.name, COMPUTED, own))
-        return np.where(np.isnan(direct), computed, plausible(direct, item)) if item.name in self.measured else computed
+        if item.name not in self.measured:
+            return computed
+        return np.where(np.isnan(direct), computed, self._plausible(direct, item))
 
     def _computed(self, item: CompiledCharacteristic) -> Array:
         if item.derived is None:
             return self._nothing(item)
         found = self.evaluate(item.derived, item.characteristic.per)
         count = self.layout.count(item.characteristic.per)
-        return plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+        return self._plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
 
     def _direct(self, item: CompiledCharacteristic) -> Array:
         found = self.measured.get(item.name)
-        return self._nothing(item) if found is None else np.array(found, dtype=np.float64)
+        if found is None:
+            return self._nothing(item)
+        return self._with_moves(Column(item.name), np.array(found, dtype=np.float64))
+
+    def _with_moves(self, column: Column, values: Array) -> Array:
+        moves = self._moves.get(column)
+        if not moves:
+            return values
+        moved = np.repeat(values, self._rows, axis=0)
+        for row, shift in moves:
+            moved[row] += shift[0]
+        return moved
 
     def _nothing(self, item: CompiledCharacteristic) -> Array:
         return np.full((1, self.layout.count(item.characteristic.per)), np.nan)
 
-
-def plausible(values: Array, item: CompiledCharacteristic) -> Array:
-    """Values that are possible at all; the others count as missing. "Not covered" stays."""
-    possible = (values >= least_equal(item.low)) & (values <= greatest_equal(item.high))
-    return np.where(possible | np.isinf(values), values, np.nan)
+    def _plausible(self, values: Array, item: CompiledCharacteristic) -> Array:
+        """Values that are possible at all; the others count as missing. "Not covered" stays."""
+        measured = values[:1] if self._moves else values
+        possible = (measured >= least_equal(item.low)) & (measured <= greatest_equal(item.high))
+        return np.where(possible | np.isinf(measured), values, np.nan)

@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from enum import Enum
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, stdev
 
 import numpy as np
 
 from checker.compiled import CompiledCharacteristic
+from checker.conformity import COVERAGE
 from checker.entry import Reading
-from checker.instruments import NO_INSTRUMENT, Instrument
+from checker.instruments import NO_INSTRUMENT, NOTHING, Instrument
 from checker.layout import Layout
-from checker.names import Column
+from checker.names import VALUE, Column
 from checker.truth import FALSE, TRUE, Array
 
 
@@ -35,54 +35,56 @@ def _rises(values: Sequence[float]) -> float:
     return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 
+LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
 VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
-    "least_reading": min,
-    "greatest_reading": max,
-    "spread_of_readings": _spread,
+    LEAST: min,
+    GREATEST: max,
+    SPREAD: _spread,
     "count_of_readings": len,
     "is_permutation": _is_permutation,
     "rises": _rises,
 }
-"""What is made of the readings at one station besides their mean."""
+"""What is made of the readings at one station besides their mean; of a single one no spread and no order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
+
+    A hard move may be to anywhere between; otherwise it is one expanded uncertainty.
+    """
+
+    up: Mapping[str, Array]
+    down: Mapping[str, Array]
+    is_hard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """One characteristic of one record; every array has the shape (1, stations).
 
-    `own` is the standard uncertainty of each value by itself, `shared` that which one instrument gives to all its
-    values alike, `low` and `high` how far the value may lie below and above at the most.
+    `own` is the expanded uncertainty of one reading by itself, `scatter` that of the mean of several readings, and
+    `shared` what one instrument gives to all its values alike. `least` and `most` say by view how far a value known
+    from its ends only may move down and up.
     """
 
     value: Array
     views: Mapping[str, Array]
     own: Array
-    low: Array
-    high: Array
-    shared: Mapping[str, Array] = field(default_factory=dict)
+    scatter: Array
+    shared: Mapping[str, Array]
+    least: Mapping[str, Array]
+    most: Mapping[str, Array]
 
-
-class Reach(Enum):
-    """How many stations a source of doubt moves at once."""
-
-    ONE = "a single station, for rules that compare stations"
-    EACH = "every station by itself, for rules that look at one station at a time"
-    ALL = "whatever one instrument has measured, all alike"
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """One independent cause of doubt: how far it moves which columns up, and how far down.
-
-    A hard source may move a value to anywhere between; otherwise the moves are one standard uncertainty. A spread of
-    readings, being the difference of two, moves by another multiple.
-    """
-
-    reach: Reach
-    up: Mapping[str, Array]
-    down: Mapping[str, Array]
-    is_hard: bool = False
-    of_spreads: float = math.sqrt(2)
+    def moves(self) -> Iterator[Move]:
+        """What may move each of its values by itself."""
+        if self.own.any():
+            up = {VALUE: self.own, LEAST: self.own, GREATEST: self.own, SPREAD: math.sqrt(2) * self.own}
+            yield Move(up, {view: -move for view, move in up.items()})
+        if self.scatter.any():
+            yield Move({VALUE: self.scatter}, {VALUE: -self.scatter})
+        if self.least:
+            yield Move(self.most, self.least, is_hard=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,33 +103,6 @@ class Columns:
             Column(name, view): values for name, item in self.gathered.items() for view, values in item.views.items()
         }
 
-    def sources(self) -> Iterator[Source]:
-        """The causes of doubt about all values."""
-        together: dict[str, dict[str, Array]] = defaultdict(dict)
-        for name, item in self.gathered.items():
-            if item.own.any() or item.low.any() or item.high.any():
-                for reach, mask in _masks(item.value.shape):
-                    yield from _own_sources(name, item, reach, mask)
-            for instrument, moves in item.shared.items():
-                together[instrument][name] = moves
-        for moved in together.values():
-            yield Source(Reach.ALL, moved, {name: -moves for name, moves in moved.items()}, of_spreads=0.0)
-
-
-def _own_sources(name: str, item: Gathered, reach: Reach, mask: Array) -> Iterator[Source]:
-    own = item.own * mask
-    if own.any():
-        yield Source(reach, {name: own}, {name: -own})
-    low, high = np.where(mask, item.low, 0.0), np.where(mask, item.high, 0.0)
-    if low.any() or high.any():
-        yield Source(reach, {name: high}, {name: low}, is_hard=True, of_spreads=2.0)
-
-
-def _masks(shape: tuple[int, ...]) -> Iterator[tuple[Reach, Array]]:
-    yield Reach.EACH, np.ones(shape)
-    for station in np.eye(shape[1]):
-        yield Reach.ONE, station[np.newaxis]
-
 
 def columns_of(
     readings: Iterable[Reading],
@@ -141,33 +116,66 @@ def columns_of(
         by_place[reading.characteristic][reading.station].append(reading)
     return Columns(
         {
-            name: _gather(stations, layout.count(characteristics[name].characteristic.per), instruments)
+            name: _gathered(
+                characteristics[name],
+                stations,
+                layout.count(characteristics[name].characteristic.per),
+                instruments,
+            )
             for name, stations in by_place.items()
         }
     )
 
 
-def _gather(stations: Mapping[int, Sequence[Reading]], count: int, instruments: Mapping[str, Instrument]) -> Gathered:
-    value, own, low, high = (np.full((1, count), blank) for blank in (np.nan, 0.0, 0.0, 0.0))
+def _gathered(
+    item: CompiledCharacteristic,
+    stations: Mapping[int, Sequence[Reading]],
+    count: int,
+    instruments: Mapping[str, Instrument],
+) -> Gathered:
+    value = np.full((1, count), np.nan)
     views = {view: np.full((1, count), np.nan) for view in VIEWS}
-    shared: dict[str, Array] = {}
+    own, scatter = np.zeros((1, count)), np.zeros((1, count))
+    shared: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
+    least: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
+    most: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
     for station, found in stations.items():
         middles = [reading.middle for reading in found]
         mean = fmean(middles)
         value[0, station] = mean
         for view, calculate in VIEWS.items():
             views[view][0, station] = calculate(middles)
-        low[0, station] = min(reading.low - reading.middle for reading in found)
-        high[0, station] = max(reading.high - reading.middle for reading in found)
-        instrument = instruments.get(found[0].instrument or "", NO_INSTRUMENT)
-        own[0, station] = math.hypot(instrument.own.at(mean), _scatter_of_mean(middles, instrument))
-        if instrument.shared.at(mean):
-            shared.setdefault(instrument.name, np.zeros((1, count)))[0, station] = instrument.shared.at(mean)
-    return Gathered(value, views, own, low, high, shared)
+        if item.unit is None:
+            continue
+        # A percentage of a percentage is in points: the larger of the two meanings.
+        size = 1.0 if item.unit.name == "%" else mean
+        gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
+        own[0, station] = COVERAGE * max(gauge.own.at(size) for gauge in gauges)
+        for gauge in gauges:
+            if gauge.shared != NOTHING:
+                shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(found)
+        if len(found) > 1 and not item.characteristic.series:
+            # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
+            scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
+        if any(reading.low != reading.high for reading in found):
+            for view, down, up in _ends(item, found, middles):
+                least[view][0, station], most[view][0, station] = down, up
+    return Gathered(value, views, own, scatter, shared, least, most)
 
 
-def _scatter_of_mean(values: Sequence[float], instrument: Instrument) -> float:
-    """Type A standard uncertainty of a mean (JCGM 100:2008, 4.2.3), where the instrument's doubt is stated."""
-    if len(values) < 2 or not instrument.name:
-        return 0.0
-    return stdev(values) / math.sqrt(len(values))
+def _ends(
+    item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+) -> Iterator[tuple[str, float, float]]:
+    """How far each view may move down and up; an open end reaches as far as is possible at all."""
+    lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in found]
+    highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in found]
+    of_ends: tuple[tuple[str, Callable[[Sequence[float]], float]], ...] = (
+        (VALUE, fmean),
+        (LEAST, min),
+        (GREATEST, max),
+    )
+    for view, calculate in of_ends:
+        yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
+    if len(found) > 1:
+        spread = _spread(middles)
+        yield SPREAD, max(0.0, max(lows) - min(highs)) - spread, max(highs) - min(lows) - spread

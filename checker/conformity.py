@@ -9,75 +9,116 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
+from checker.errors import Problem, UsageError
 from checker.truth import CANNOT_TELL, FALSE, TRUE, Array
 
 COVERAGE = 2.0
 """Coverage factor of every expanded uncertainty: about 95 per cent."""
+RULES = ("simple", "guarded", "probability")
+PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
 
-_normal = np.vectorize(NormalDist().cdf, otypes=[np.float64])
+Truths: TypeAlias = npt.NDArray[np.bool_]
+
+_NORMAL = NormalDist()
+_probability = np.vectorize(_NORMAL.cdf, otypes=[np.float64])
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """How a value near its limit is decided; `probability` counts for that rule alone."""
+    """How a value near its limit is decided; `probability` counts for that rule alone.
+
+    `chosen_by` says who chose it: the command, the record, a pack, or nobody.
+    """
 
     rule: str = "guarded"
-    probability: float = 0.95
+    probability: float = PROBABILITY
+    chosen_by: str = ""
+
+    def __post_init__(self) -> None:
+        if self.rule not in RULES:
+            raise UsageError(Problem(f"no decision rule {self.rule!r}", hint=f"known: {', '.join(RULES)}"))
+        if not LEAST_PROBABILITY <= self.probability <= GREATEST_PROBABILITY:
+            message = f"a probability of conformity lies between {LEAST_PROBABILITY} and {GREATEST_PROBABILITY}"
+            raise UsageError(Problem(f"{message}, not at {self.probability:g}"))
 
     def __str__(self) -> str:
         if self.rule == "simple":
-            return "simple acceptance: readings are taken at face value"
-        if self.rule == "guarded":
-            return "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
-        return f"conformity with a probability of at least {self.probability:g} (JCGM 106)"
+            words = "simple acceptance: readings are taken at face value"
+        elif self.rule == "guarded":
+            words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
+        else:
+            words = f"conformity with a probability of at least {self.probability:g} (JCGM 106)"
+        return f"{words}, chosen by {self.chosen_by}" if self.chosen_by else words
 
     def guard(self) -> float:
         """Width of the guard band in standard uncertainties, at a single limit."""
         if self.rule == "simple":
             return 0.0
-        return COVERAGE if self.rule == "guarded" else NormalDist().inv_cdf(self.probability)
+        return COVERAGE if self.rule == "guarded" else _NORMAL.inv_cdf(self.probability)
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """How far a margin may be off: a standard uncertainty, and hard bounds below and above."""
+    """How far margins may be off: a standard uncertainty, and hard bounds below and above; by position.
+
+    `applies` and `applies_at_all` are true where uncertainty, and where an interval, reaches to whether a rule
+    applies.
+    """
 
     standard: Array
     below: Array
     above: Array
+    applies: Truths
+    applies_at_all: Truths
+
+    def is_about_applying(self, decision: Decision) -> Truths:
+        """Where it cannot be told whether the rule applies."""
+        return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
 
 
-def conforms(margin: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:
+def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:
     """True where a margin is certainly not negative, false where it certainly is, else "cannot tell".
 
     `slack` is the comparison tolerance at the limit. Missing margins cannot be told.
     """
-    if doubt is None:
-        return _told(margin >= -slack, margin < -slack)
+    if doubt is None or decision.rule == "simple":
+        below, above = (0.0, 0.0) if doubt is None else (doubt.below, doubt.above)
+        return _told(margins - below >= -slack, margins + above < -slack)
     guard = decision.guard() * doubt.standard
-    return _told(margin - doubt.below - guard >= -slack, margin + doubt.above + guard < -slack)
+    return _told(margins - doubt.below - guard >= -slack, margins + doubt.above + guard < -slack)
+
+
+def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:
+    """True where a value is within two limits with the probability that is asked for; else "cannot tell".
+
+    It cannot be beyond both, so the two probabilities of being beyond one add up, however they hang together.
+    """
+    likely = np.full(margins.shape[1:], TRUE)
+    if doubt is None or decision.rule != "probability":
+        return likely
+    beyond = sum(_beyond(margins[at], doubt.standard[at], doubt.below[at]) for at in (low, high))
+    return np.where(1.0 - beyond >= decision.probability - 1e-12, likely, CANNOT_TELL)
+
+
+def _beyond(margin: Array, standard: Array, below: Array) -> Array:
+    """The probability that a margin is negative; none where it is certain, for that is decided already."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        distance = np.where(standard > 0, (below - margin) / standard, -np.inf)
+    return np.where(np.isnan(distance), 1.0, _probability(distance))
 
 
 def probability_of_conformity(value: float, standard: float, low: float = -math.inf, high: float = math.inf) -> float:
     """Probability that a normally distributed value lies between two limits (JCGM 106:2012, 7.3)."""
     if standard <= 0:
         return float(low <= value <= high)
-    spread = NormalDist()
-    above = spread.cdf((high - value) / standard) if math.isfinite(high) else 1.0
-    below = spread.cdf((low - value) / standard) if math.isfinite(low) else 0.0
+    above = _NORMAL.cdf((high - value) / standard) if math.isfinite(high) else 1.0
+    below = _NORMAL.cdf((low - value) / standard) if math.isfinite(low) else 0.0
     return above - below
-
-
-def probable(low_margin: Array, high_margin: Array, doubt: Doubt, decision: Decision) -> Array:
-    """True where both margins together are probably not negative, by the decision's probability."""
-    spread = np.where(doubt.standard > 0, doubt.standard, np.nan)
-    inside = _normal((low_margin - doubt.below) / spread) + _normal((high_margin - doubt.below) / spread) - 1
-    best = _normal((low_margin + doubt.above) / spread) + _normal((high_margin + doubt.above) / spread) - 1
-    return _told(inside >= decision.probability, best <= 1 - decision.probability)
 
 
 def _told(yes: npt.NDArray[np.bool_], no: npt.NDArray[np.bool_]) -> Array:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 from checker.block import Block
-from checker.compiled import CompiledCharacteristic
+from checker.compiled import CompiledCharacteristic, CompiledRule
+from checker.concessions import Concession, Past
 from checker.conformity import Decision
+from checker.entry import Reading
+from checker.inputs import Inputs
 from checker.judge import PartLimit
 from checker.pack import Stations
+from checker.part_sheet import PartSheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,10 +28,22 @@ class Context:
     application_title: str
     units: Mapping[str, str]
     decision: Decision
-    part_limits: Mapping[str, PartLimit] = field(default_factory=dict)
-    part_sources: Mapping[str, str] = field(default_factory=dict)
+    part_sheets: Mapping[str, PartSheet] = field(default_factory=dict)
+    written: Mapping[tuple[str, int], tuple[Reading, ...]] = field(default_factory=dict)
     refused: Mapping[tuple[str, int], str] = field(default_factory=dict)
-    concessions: Mapping[tuple[str, int | None], str] = field(default_factory=dict)
+    concessions: tuple[Concession, ...] = ()
+    past: Past = field(default_factory=lambda: Past({}, {}, date.today()))
+    inputs: Callable[[str, tuple[str, ...]], Inputs] = lambda rule, chain: Inputs(frozenset(), frozenset())
+
+    def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
+        """The part sheet for what a rule judges, when it judges a plain characteristic."""
+        name = rule.judges.characteristic
+        return None if name is None or rule.is_demand else self.part_sheets.get(name)
+
+    def part_limit(self, rule: CompiledRule) -> PartLimit | None:
+        """The limits of that sheet."""
+        sheet = self.part_sheet(rule)
+        return None if sheet is None else sheet.limit
 
 
 def place_name(stations: str | None, station: int, context: Context) -> str:

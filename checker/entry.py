@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from checker.compiled import CompiledCharacteristic
-from checker.entry_values import Asked, Value, values_in
-from checker.errors import InputError, Place, Problem, nearest
+from checker.entry_values import Value, temperature_at, values_in
+from checker.errors import Place, Problem, nearest
+from checker.instruments import Instrument
 from checker.layout import Layout
 from checker.notation_plain import SLIPPED
 from checker.record import Record
 from checker.record_notes import ALL, ASSEMBLY, Note
-from checker.units import KINDS, UNITS, Unit, UnitError, unit
+from checker.units import KINDS, Unit, UnitError, unit
+
+_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?")
+_FRACTION = re.compile(r"\d/\d")
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One value in SI at one station; an interval where only its ends are known.
 
-    `set_aside` says why it does not count, `remarks` how it was understood; `correction` is what was added to bring
-    it to the reference temperature.
+    `correction` is what was added to bring it to the reference temperature, where that was done. `remarks` say how it
+    was understood, `suspicions` why to look at it again, and `set_aside` why it does not count as measured.
     """
 
     characteristic: str
@@ -36,9 +41,10 @@ class Reading:
     taken: date | None = None
     temperature: float | None = None
     for_all: bool = False
+    correction: float | None = None
     remarks: tuple[str, ...] = ()
+    suspicions: tuple[str, ...] = ()
     set_aside: str = ""
-    correction: float = 0.0
 
     @property
     def middle(self) -> float:
@@ -47,13 +53,29 @@ class Reading:
             return self.high
         return self.low if math.isinf(self.high) else (self.low + self.high) / 2
 
+    @property
+    def last_digit(self) -> float:
+        """One step of the last digit written, in SI; zero where the text shows none, as a fraction does not."""
+        return 0.0 if self.unit is None else last_digit(self.written, self.unit)
+
+    def suspected(self, *suspicions: str) -> Reading:
+        """The same reading with more reasons to look at it again."""
+        return replace(self, suspicions=(*self.suspicions, *suspicions))
+
 
 def understand(
-    record: Record, characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
+    record: Record,
+    characteristics: Mapping[str, CompiledCharacteristic],
+    layout: Layout,
+    defaults: Mapping[str, Unit],
+    instruments: Mapping[str, Instrument],
+    problems: list[Problem],
 ) -> tuple[Reading, ...]:
-    """Every reading of a record in SI; raises InputError naming all that cannot be read."""
-    problems: list[Problem] = []
-    entry = _Entry(record, layout, default_units(record, problems), problems)
+    """Every reading of a record in SI; `defaults` are the units of bare numbers by kind.
+
+    What cannot be read is added to the problems.
+    """
+    entry = _Entry(layout, defaults, instruments, problems)
     readings: list[Reading] = []
     strange: set[str] = set()
     for note in record.notes:
@@ -65,8 +87,6 @@ def understand(
             hint = nearest(note.characteristic, characteristics)
             problems.append(Problem(f"unknown characteristic {note.characteristic!r}", note.place, hint))
     problems.extend(_contradictions(readings))
-    if problems:
-        raise InputError(problems)
     return tuple(readings)
 
 
@@ -98,31 +118,23 @@ def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
         return None
 
 
-def limit_at(text: str, expected: Unit, default: Unit | None, place: Place, problems: list[Problem]) -> float:
-    """One exact value in SI; NaN, and a problem more, where there is none.
-
-    What a reading may show beside its value, a limit may not: two units that tell two values.
-    """
-    asked = Asked(expected, default, place, problems)
-    written = asked.exact(text)
-    if written is None:
-        return math.nan
-    if any(note.endswith(SLIPPED) for note in written.notes):
-        asked.refuse(f"{text!r}: the two values do not agree")
-    return written.spans[0].low
+def last_digit(text: str, unit: Unit) -> float:
+    """One step of the last digit of the first number in a text, in SI; zero for a fraction or a number word."""
+    found = _NUMBER.search(text)
+    return 0.0 if found is None or _FRACTION.search(text) else abs(unit.factor) * 10.0 ** -len(found["decimals"] or "")
 
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
     """A record being understood; what is wrong with it is added to the problems."""
 
-    record: Record
     layout: Layout
     defaults: Mapping[str, Unit]
+    instruments: Mapping[str, Instrument]
     problems: list[Problem]
 
     def readings(self, note: Note, item: CompiledCharacteristic) -> Iterator[Reading]:
-        instrument, taken, temperature = self.instrument(note), self.taken(note), self.temperature(note)
+        instrument, taken, temperature = self.instrument(note, item), self.taken(note), self.temperature(note)
         default = self.defaults.get(item.unit.kind) if item.unit else None
         count = self.layout.count(item.characteristic.per)
         for value in values_in(note, item, default, count, self.problems):
@@ -139,7 +151,8 @@ class _Entry:
                     taken=taken,
                     temperature=temperature,
                     for_all=note.stands_for_all,
-                    remarks=value.remarks,
+                    remarks=tuple(words for words in value.remarks if not words.endswith(SLIPPED)),
+                    suspicions=tuple(words for words in value.remarks if words.endswith(SLIPPED)),
                 )
 
     def stations(self, note: Note, value: Value, item: CompiledCharacteristic) -> Iterator[int]:
@@ -163,11 +176,15 @@ class _Entry:
         else:
             self.refuse(f"no {per} {named}: there are {count}", note)
 
-    def instrument(self, note: Note) -> str | None:
+    def instrument(self, note: Note, item: CompiledCharacteristic) -> str | None:
         name = note.circumstances.get("with")
-        listed = self.record.section("instruments")
-        if name is not None and name not in listed:
-            self.refuse(f"no instrument {name!r}", note, nearest(name, listed) or "list it under instruments")
+        if name is None:
+            return None
+        if name not in self.instruments:
+            self.refuse(f"no instrument {name!r}", note, nearest(name, self.instruments) or "list it under instruments")
+        elif item.unit is not None and not self.instruments[name].suits(item.unit.kind):
+            kinds = " and ".join(sorted(self.instruments[name].kinds))
+            self.refuse(f"the uncertainty of {name} is a {kinds}, and {item.name} is a {item.unit.kind}", note)
         return name
 
     def taken(self, note: Note) -> date | None:
@@ -178,7 +195,7 @@ class _Entry:
         text = note.circumstances.get("temperature")
         if text is None:
             return None
-        return Asked(UNITS["degC"], self.defaults.get("temperature"), note.place, self.problems).value(text)
+        return temperature_at(text, self.defaults.get("temperature"), note.place, self.problems)
 
     def refuse(self, message: str, note: Note, hint: str = "") -> None:
         self.problems.append(Problem(message, note.place, hint))

@@ -10,7 +10,10 @@ from checker.compiled import CompiledCharacteristic
 from checker.errors import Place, Problem, nearest
 from checker.notation import NotationError, Written, read_quantity
 from checker.record_notes import ASSEMBLY, ENDS, NOT_MEASURED, Note
-from checker.units import Unit
+from checker.units import UNITS, Unit
+
+COLDEST, WARMEST = 243.15, 373.15
+"""Beyond -30 and +100 degrees C no size is measured that is to hold at 20: such a temperature is a slip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,16 @@ class Asked:
     def refuse(self, message: str, hint: str = "") -> None:
         """One problem more."""
         self.problems.append(Problem(message, self.place, hint))
+
+
+def temperature_at(text: str, default: Unit | None, place: Place, problems: list[Problem]) -> float:
+    """The temperature at which something was measured; NaN, and a problem more, where it cannot be one."""
+    asked = Asked(UNITS["degC"], default, place, problems)
+    value = asked.value(text)
+    if not math.isnan(value) and not COLDEST <= value <= WARMEST:
+        asked.refuse(f"nothing is measured at {text}")
+        return math.nan
+    return value
 
 
 def _choices(note: Note, item: CompiledCharacteristic, problems: list[Problem]) -> Iterator[Value]:

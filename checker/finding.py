@@ -71,7 +71,8 @@ class Finding:
     """What one rule says of one station.
 
     `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
-    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2.
+    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, and an undecided
+    value would be told with `needed_uncertainty`. `as_written` is what was written down, where it looks different.
     """
 
     rule: CompiledRule
@@ -87,6 +88,7 @@ class Finding:
     margin: float = math.nan
     uncertainty: float = 0.0
     needed_uncertainty: float = math.nan
+    as_written: str = ""
     remedy: str = ""
     missing: tuple[Gap, ...] = ()
     remarks: tuple[str, ...] = ()

@@ -78,6 +78,8 @@ def _statements(finding: Finding) -> Iterator[str]:
         yield ", ".join(bands)
     if finding.remedy:
         yield f"{_REMEDY}{finding.remedy}"
+    if finding.as_written:
+        yield f"written {finding.as_written}"
     yield from finding.remarks
     if finding.concession:
         yield finding.concession

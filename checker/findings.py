@@ -8,10 +8,12 @@ from collections.abc import Iterator
 from checker.compiled import POSITIONS
 from checker.conformity import COVERAGE
 from checker.context import Context, place_name
+from checker.decidable import needed_uncertainty
 from checker.finding import MISSED, Edge, Finding
 from checker.gaps import gaps_at
 from checker.judge import Judged, Verdict
 from checker.pack import Limit
+from checker.permission import accepted_at
 from checker.remarks import remarks_at
 from checker.remedies import remedy_at
 from checker.standpoint import Standpoint
@@ -41,10 +43,12 @@ def _finding(here: Standpoint) -> Finding:
         edges=() if rule.is_demand else tuple(_edges(here)),
         margin=margin,
         uncertainty=_uncertainty(here, position),
+        needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
+        as_written=_as_written(here),
         remedy=remedy_at(here, side) if verdict in MISSED else "",
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
         remarks=tuple(remarks_at(here)),
-        concession=_concession(here) if verdict is Verdict.OUTSIDE else "",
+        concession=accepted_at(here) if verdict in MISSED else "",
     )
 
 
@@ -52,6 +56,14 @@ def _side(here: Standpoint, position: int) -> str:
     if here.verdict not in MISSED:
         return ""
     return "broken" if here.rule.is_demand else POSITIONS[position][1]
+
+
+def _as_written(here: Standpoint) -> str:
+    """The readings of a plain characteristic, where they are not simply its value in the unit shown."""
+    column = here.rule.judges.column
+    found = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
+    plain = len(found) == 1 and found[0].unit == here.unit and found[0].low == found[0].high and not found[0].remarks
+    return "" if plain else ", ".join(dict.fromkeys(reading.written for reading in found))
 
 
 def _uncertainty(here: Standpoint, position: int) -> float:
@@ -69,11 +81,10 @@ def _edges(here: Standpoint) -> Iterator[Edge]:
 
 def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
     """The part sheet that gave a must limit, where it is the stricter."""
-    name = here.rule.judges.characteristic
-    part = here.context.part_limits.get(name) if name else None
-    if part is None or name is None or band != "must":
+    sheet = here.context.part_sheet(here.rule)
+    if sheet is None or band != "must":
         return ""
-    return here.context.part_sources[name] if value == (part.low if side == "low" else part.high) else ""
+    return str(sheet) if value == (sheet.limit.low if side == "low" else sheet.limit.high) else ""
 
 
 def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
@@ -81,10 +92,3 @@ def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
         if here.holds(candidate):
             return candidate.bound.limit
     return None
-
-
-def _concession(here: Standpoint) -> str:
-    if not here.rule.rule.concession_allowed:
-        return ""
-    known = here.context.concessions
-    return known.get((here.rule.name, here.station), known.get((here.rule.name, None), ""))

@@ -49,12 +49,14 @@ def _gaps(here: Standpoint, column: Column, asked: frozenset[Column] = frozenset
     for index in _indices(here, own, values.shape[1]):
         if not np.isnan(values[0, index]):
             continue
-        refused = here.context.refused.get((item.name, index), "")
-        if item.derived is not None and not refused and column.view in (VALUE, COMPUTED):
-            for inner in item.derived.columns:
-                yield from _gaps(here, inner, asked | {column})
-        elif refused or column.view != MEASURED or item.derived is None:
-            yield _gap(here, item, own, index, refused)
+        set_aside = here.context.refused.get((item.name, index), "")
+        if item.derived is not None and not set_aside and column.view in (VALUE, COMPUTED):
+            inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, asked | {column})]
+            yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
+        elif column.view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
+            yield _gap(here, item, own, index, "several readings there")
+        elif set_aside or column.view != MEASURED or item.derived is None:
+            yield _gap(here, item, own, index, set_aside)
 
 
 def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index: int, remark: str) -> Gap:

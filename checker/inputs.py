@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from checker.block import MEASURED
 from checker.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
 from checker.expressions import Expression
+from checker.layout import Layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +17,19 @@ class Inputs:
 
     names: frozenset[str]
     across: frozenset[str]
+
+    def places(
+        self,
+        stations: str | None,
+        station: int,
+        characteristics: Mapping[str, CompiledCharacteristic],
+        layout: Layout,
+    ) -> Iterator[tuple[str, int]]:
+        """What is seen from one station: names of characteristics, each with its own station."""
+        for name in self.names:
+            per = characteristics[name].characteristic.per
+            seen = range(layout.count(per)) if name in self.across else layout.related(stations, station, per)
+            yield from ((name, index) for index in seen)
 
 
 def inputs_of(

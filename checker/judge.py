@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from checker.block import Block
 from checker.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
-from checker.conformity import Decision, Doubt, conforms
+from checker.conformity import Decision, Doubt, conforms, together
 from checker.truth import ABSOLUTE_TOLERANCE, CANNOT_TELL, FALSE, RELATIVE_TOLERANCE, TRUE, Array
 
 Codes = npt.NDArray[np.int8]
@@ -20,6 +20,8 @@ Codes = npt.NDArray[np.int8]
 _INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
 _ABSENT = -np.inf * _INWARD
 _ALWAYS = np.full((1, 1), TRUE)
+# The positions of the two limits of each band.
+_BANDS = ((0, 3), (1, 2))
 # What a demand must score, see _score.
 _LEVELS = (("must", 1.0), ("should", 2.0))
 
@@ -127,9 +129,13 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
     limits, value, applies = measures.limits, measures.value, measures.applies
     none = limits == _ABSENT
     ended = (limits == -_ABSENT) | np.isinf(value)  # a limit that no table gives cannot be told; the others still count
-    shown = conforms(measures.margins, doubt, decision, _slack(limits))
-    holds = np.where(none, TRUE, np.where(ended, CANNOT_TELL, shown))
-    must, should = np.minimum(holds[0], holds[3]), np.minimum(holds[1], holds[2])
+    margins = np.where(none, np.inf, np.where(ended, np.nan, measures.margins))
+    holds = conforms(margins, doubt, decision, _slack(limits))
+    must, should = (
+        np.minimum(np.minimum(holds[low], holds[high]), together(low, high, margins, doubt, decision))
+        for low, high in _BANDS
+    )
+    unsure = np.zeros(value.shape, dtype=np.bool_) if doubt is None else doubt.is_about_applying(decision)
     covered = ~(none.all(axis=0) | ended.any(axis=0))
     unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
     codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)
@@ -142,12 +148,13 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
         ((must == CANNOT_TELL) & unknown, Verdict.NOT_MEASURED),
         (~covered, Verdict.NOT_COVERED),
         (must == FALSE, Verdict.OUTSIDE),
+        (unsure & covered, Verdict.UNDECIDED),
         ((applies == CANNOT_TELL) & covered, Verdict.NOT_MEASURED),
-        (applies == FALSE, Verdict.NOT_APPLICABLE),
+        ((applies == FALSE) & ~unsure, Verdict.NOT_APPLICABLE),
     ):
         codes[reason] = verdict
     has_must = ~(none[0] & none[3])
-    must_open = has_must & (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL))
+    must_open = has_must & (unsure | (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL)))
     return Judged(rule, measures, codes, must_open, doubt)
 
 
@@ -228,9 +235,3 @@ def _demanded(limits: LimitSet, chain: tuple[str, ...], band: str, level: float)
 
 def _slack(limits: Array) -> Array:
     return np.where(np.isfinite(limits), np.abs(limits) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE, 0.0)
-
-
-def stated_parts(limits: Mapping[str, PartLimit], rule: CompiledRule) -> PartLimit | None:
-    """The part-sheet limits for what a rule judges, when it judges a plain characteristic."""
-    name = rule.judges.characteristic
-    return limits.get(name) if name is not None and not rule.is_demand else None

@@ -13,6 +13,7 @@ from checker.pack import (
     Application,
     Characteristic,
     Constant,
+    Material,
     Origin,
     Pack,
     Picture,
@@ -39,6 +40,7 @@ class Layered:
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
     pictures: Mapping[str, Picture]
+    materials: Mapping[str, Material]
     retired: Mapping[str, Retirement]
 
     def chain(self, application: str) -> tuple[str, ...]:
@@ -60,7 +62,16 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     ordered = _in_order({pack.name: pack for pack in packs})
     named = {
         section: _one_of_each((thing for pack in ordered for thing in getattr(pack, section)), problems)
-        for section in ("applications", "stations", "constants", "tables", "characteristics", "rules", "pictures")
+        for section in (
+            "applications",
+            "stations",
+            "constants",
+            "tables",
+            "characteristics",
+            "rules",
+            "pictures",
+            "materials",
+        )
     }
     changes = Changes(ordered, named["rules"])
     changes.apply()
@@ -78,6 +89,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         characteristics=named["characteristics"],
         rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
+        materials=named["materials"],
         retired={name: first for name, (first, *_) in changes.retired.items()},
     )
 

@@ -42,6 +42,27 @@ class Layout:
             current = parent
         return indices
 
+    def related(self, stations: str | None, station: int, others: str | None) -> tuple[int, ...]:
+        """Which of other stations have to do with one: itself, that it belongs to, those that belong to it, or all."""
+        if others is None:
+            return (0,)
+        if stations == others:
+            return (station,)
+        if stations is not None and others in self.lineage(stations):
+            return (int(self.children(stations, others)[station]),)
+        if stations is not None and stations in self.lineage(others):
+            return tuple(int(child) for child in np.flatnonzero(self.children(others, stations) == station))
+        return tuple(range(self.count(others)))
+
+    def lineage(self, stations: str) -> tuple[str, ...]:
+        """The stations that a kind belongs to, nearest first."""
+        found: list[str] = []
+        parent = self.parents.get(stations)
+        while parent is not None:
+            found.append(parent)
+            parent = self.parents.get(parent)
+        return tuple(found)
+
     def _own_parent(self, child: str) -> Indices:
         if child in self.belongs:
             return np.asarray(self.belongs[child], dtype=np.intp) - 1

@@ -181,6 +181,15 @@ class Constant:
 
 
 @dataclass(frozen=True, slots=True)
+class Material:
+    """What parts and gauges are made of; `expansion` names the constant that says how it grows with heat."""
+
+    name: str
+    expansion: str
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
 class Stations:
     """A kind of place where something is measured, perhaps belonging to another kind."""
 
@@ -220,9 +229,12 @@ class Pack:
     characteristics: tuple[Characteristic, ...]
     rules: tuple[Rule, ...]
     pictures: tuple[Picture, ...]
+    materials: tuple[Material, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
     places: Mapping[str, Place] = field(default_factory=dict)
+    decision: str = ""
+    probability: float | None = None
 
     @property
     def is_released(self) -> bool:

@@ -17,7 +17,18 @@ from checker.schemas import problems as schema_problems
 from checker.versions import is_range, is_version
 
 HEAD = "pack.yaml"
-HEAD_KEYS = ("pack", "version", "rule_language", "title", "builds_on", "applications", "milestones", "cautions")
+HEAD_KEYS = (
+    "pack",
+    "version",
+    "rule_language",
+    "title",
+    "builds_on",
+    "applications",
+    "milestones",
+    "cautions",
+    "decision",
+    "probability",
+)
 REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
 MOST_FILES = 200
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")

@@ -18,6 +18,7 @@ from checker.pack import (
     Constant,
     Entry,
     Limit,
+    Material,
     Origin,
     OtherLimits,
     Pack,
@@ -72,9 +73,12 @@ class _Building:
             characteristics=tuple(self.each("characteristics", _characteristic)),
             rules=tuple(self.each("rules", _rule)),
             pictures=tuple(self.each("pictures", _picture)),
+            materials=tuple(self.each("materials", _material)),
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
             places=Places(head, ()),
+            decision=data.get("decision", ""),
+            probability=data.get("probability"),
         )
 
     def origin(self, document: Document, *path: str | int) -> Origin:
@@ -165,6 +169,10 @@ class _Section:
 
 def _stations(section: _Section) -> Stations:
     return Stations(section.name, section.data["title"], section.data.get("of"), section.origin)
+
+
+def _material(section: _Section) -> Material:
+    return Material(section.name, section.data["expansion"], section.origin)
 
 
 def _constant(section: _Section) -> Constant:
@@ -292,7 +300,15 @@ def _basis(given: Mapping[str, str]) -> Basis:
 
 def _refuse_repeats(pack: Pack) -> None:
     problems = []
-    for things in (pack.stations, pack.constants, pack.tables, pack.characteristics, pack.rules, pack.pictures):
+    for things in (
+        pack.stations,
+        pack.constants,
+        pack.tables,
+        pack.characteristics,
+        pack.rules,
+        pack.pictures,
+        pack.materials,
+    ):
         seen: dict[str, Origin] = {}
         for thing in things:
             if thing.name in seen:

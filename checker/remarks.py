@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from checker.compiled import LimitSet
 from checker.conformity import COVERAGE
+from checker.decidable import needed_uncertainty
 from checker.finding import MISSED
-from checker.judge import Verdict, judge, measure
-from checker.notation_write import write_apart, write_quantity
+from checker.judge import Verdict, judge, measure, measure_for
+from checker.notation_write import write_quantity
 from checker.pack import ANY
 from checker.standpoint import Standpoint
-from checker.truth import FALSE, greatest_equal
-from checker.units import difference
+from checker.truth import FALSE
+from checker.units import Unit, difference
 
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
@@ -25,6 +26,7 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.UNDECIDED:
         yield _why_undecided(here)
     if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+        yield from _beside_the_sheet(here)
         # Where several amendments left a limit as it was, the first who stated it is named.
         told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
@@ -50,16 +52,49 @@ def _why_not_applicable(here: Standpoint) -> str:
 
 
 def _why_undecided(here: Standpoint) -> str:
-    position, margin = here.nearest()
-    doubt = here.judged.doubt
-    below, above = (0.0, 0.0) if doubt is None else (here.at(doubt.below[position]), here.at(doubt.above[position]))
-    if doubt is None or not math.isfinite(below + above):
-        return "the reading does not say on which side of the limit it lies"
-    needed = abs(margin) - max(below, above)
-    if needed <= greatest_equal(0.0):
-        return "the reading is too near its limit to decide; measure with a finer instrument"
-    now, enough = write_apart(difference(here.unit), COVERAGE * here.at(doubt.standard[position]), needed)
-    return f"uncertainty is {now}; {enough} or less would decide"
+    position, _ = here.nearest()
+    doubt, needed = here.judged.doubt, needed_uncertainty(here)
+    if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
+        return "it cannot be told how far the value may be off"
+    if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
+        return "the uncertainty reaches to whether the rule applies"
+    if needed <= now * 1e-4:
+        hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
+        if hard > 0:
+            return "the reading reaches over the limit on both sides: read it more exactly"
+        return "too near its limit to decide: the value lies on it, and no instrument would tell"
+    unit = difference(here.unit)
+    return f"uncertainty is {_two_figures(now, unit, math.ceil)}; {_two_figures(needed, unit, math.floor)} would decide"
+
+
+def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> str:
+    """Two figures of a positive value: what is, never less, and what is needed, never more."""
+    number = unit.from_si(value)
+    digits = 1 - math.floor(math.log10(number))
+    hair = -1e-9 if rounded is math.ceil else 1e-9
+    figures = rounded(number * 10.0**digits * (1 + hair)) / 10.0**digits
+    return write_quantity(unit.to_si(figures), unit, digits=max(digits, 0))
+
+
+def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
+    """Where a part sheet and the packs differ: what each asks for, and what the packs alone would say."""
+    sheet = here.context.part_sheet(here.rule)
+    if sheet is None:
+        return
+    alone = measure_for(here.rule, here.context.block, here.context.chain)
+    edges = [here.at(values) for values in alone.limits]
+    pack = (edges[0], edges[3])
+    is_looser = -math.inf < sheet.limit.low < pack[0] or pack[1] < sheet.limit.high < math.inf
+    if (sheet.limit.low, sheet.limit.high) == pack or not (is_looser or here.verdict in MISSED):
+        return
+    asked = f"{sheet} asks for {_ends(here, sheet.limit.low, sheet.limit.high)}"
+    theirs = f"the packs for {_ends(here, *pack)}" if any(map(math.isfinite, pack)) else "the packs for nothing"
+    if sheet.limit.low > pack[1] or pack[0] > sheet.limit.high:
+        yield f"{asked}, {theirs}: no value satisfies both"
+        return
+    verdict = Verdict(judge(here.rule, alone, here.context.decision).codes[0, here.station])
+    other = f"; the packs alone would say {verdict}" if verdict is not here.verdict else ""
+    yield f"{asked}, {theirs}; the stricter of each side counts{other}"
 
 
 def _compared(here: Standpoint, other: LimitSet) -> str:
@@ -75,7 +110,10 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
 
 def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:
     must, should = (limits[0], limits[3]), (limits[1], limits[2])
-    low, high = must if verdict is Verdict.OUTSIDE or not any(map(math.isfinite, should)) else should
+    return _ends(here, *(must if verdict is Verdict.OUTSIDE or not any(map(math.isfinite, should)) else should))
+
+
+def _ends(here: Standpoint, low: float, high: float) -> str:
     shown = here.unit
     if math.isfinite(low) and math.isfinite(high):
         return f"{write_quantity(low, shown)} to {write_quantity(high, shown)}"

@@ -4,39 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from itertools import groupby
 
 from checker.context import Context
 from checker.entry import Reading
-from checker.errors import Place
 from checker.finding import Finding
 from checker.findings import findings_of
+from checker.flag import Flag
 from checker.judge import Judged, Verdict
 from checker.pack import Pack
+from checker.permission import Standing, standings_of
 from checker.picturing import CompiledPicture
 from checker.record import Record
 
 HELD = 0
 BROKEN = 1
 NOT_JUDGED = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Flag:
-    """A reading that is suspicious: judged all the same, or refused because it is impossible."""
-
-    characteristic: str
-    title: str
-    where: str
-    written: str
-    message: str
-    is_refused: bool
-    place: Place
-
-    def __str__(self) -> str:
-        where = f", {self.where}" if self.where else ""
-        return f"{self.title}{where}: {self.written}: {self.message}"
 
 
 @dataclass(frozen=True)
@@ -49,6 +34,7 @@ class Report:
     judged: tuple[Judged, ...]
     later: tuple[str, ...]
     flags: tuple[Flag, ...]
+    notes: tuple[Flag, ...]
     readings: tuple[Reading, ...]
     packs: tuple[Pack, ...]
     cautions: tuple[str, ...]
@@ -93,6 +79,22 @@ class Report:
     @property
     def not_measured(self) -> tuple[Finding, ...]:
         return self.with_verdict(Verdict.NOT_MEASURED)
+
+    @cached_property
+    def concessions(self) -> tuple[Standing, ...]:
+        """Every concession of the record, and whether it counts."""
+        return tuple(standings_of(self.judged, self.context))
+
+    @property
+    def without_uncertainty(self) -> tuple[int, int]:
+        """How many of the quantities judged come with no instrument, and of how many."""
+        counted = [reading for reading in self.readings if reading.unit is not None and not reading.set_aside]
+        return sum(reading.instrument is None for reading in counted), len(counted)
+
+    @property
+    def on(self) -> date:
+        """The day of judging."""
+        return self.context.past.day
 
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:

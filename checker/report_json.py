@@ -6,9 +6,12 @@ import json
 import math
 from typing import Any
 
+from checker.concessions import Concession
+from checker.entry import Reading
 from checker.finding import Edge, Finding, Gap
+from checker.flag import Flag
 from checker.pack import Pack
-from checker.report import Flag, Report
+from checker.report import Report
 from checker.report_text import answer
 
 FORM = 1
@@ -28,12 +31,16 @@ def report_data(report: Report) -> dict[str, Any]:
         "packs": [_pack(pack) for pack in report.packs],
         "application": report.application,
         "before": report.before,
+        "on": report.on.isoformat(),
         "decision": {"rule": report.context.decision.rule, "words": str(report.context.decision)},
         "status": report.status,
         "answer": answer(report),
         "counts": {str(verdict): count for verdict, count in report.counts.items()},
         "findings": [_finding(finding) for finding in report.findings],
         "readings_in_doubt": [_flag(flag) for flag in report.flags],
+        "notes": [_flag(flag) for flag in report.notes],
+        "readings": [_reading(reading) for reading in report.readings],
+        "concessions": [_concession(concession, standing) for concession, standing in report.concessions],
         "later_rules": list(report.later),
         "cautions": list(report.cautions),
     }
@@ -60,7 +67,9 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "unit": finding.unit.name if finding.unit else None,
         "limits": [_edge(edge, finding) for edge in finding.edges],
         "margin": _number(finding.margin),
+        "written": finding.as_written or None,
         "expanded_uncertainty": _number(finding.uncertainty),
+        "needed_uncertainty": _number(finding.needed_uncertainty),
         "remedy": finding.remedy or None,
         "missing": [_gap(gap) for gap in finding.missing],
         "remarks": list(finding.remarks),
@@ -99,6 +108,34 @@ def _flag(flag: Flag) -> dict[str, Any]:
         "message": flag.message,
         "refused": flag.is_refused,
         **_place(flag.place),
+    }
+
+
+def _reading(reading: Reading) -> dict[str, Any]:
+    return {
+        "characteristic": reading.characteristic,
+        "station": reading.station + 1,
+        "written": reading.written,
+        "low": _number(reading.low),
+        "high": _number(reading.high),
+        "with": reading.instrument,
+        "taken": reading.taken.isoformat() if reading.taken else None,
+        "temperature": reading.temperature,
+        "correction": reading.correction,
+        "set_aside": reading.set_aside or None,
+        **_place(reading.place),
+    }
+
+
+def _concession(concession: Concession, standing: str) -> dict[str, Any]:
+    return {
+        "rule": concession.rule.name,
+        "station": None if concession.station is None else concession.station + 1,
+        "by": concession.by,
+        "dated": concession.dated.isoformat(),
+        "until": concession.until.isoformat() if concession.until else None,
+        "because": concession.because,
+        "standing": standing,
     }
 
 

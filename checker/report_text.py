@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from checker.concessions import Concession
 from checker.finding import Finding
 from checker.finding_text import WIDTH, Paint, finding_lines, labelled, plain, with_count
+from checker.flag import Flag
 from checker.judge import Verdict
 from checker.report import Report
 
@@ -19,7 +21,15 @@ def write_text(report: Report, paint: Paint = plain) -> str:
     lines = [*_head(report), "", *_answer(report, paint), ""]
     for system, findings in _worst_first(report):
         lines += [system, *finding_lines(findings, paint), ""]
-    for section in (_flags(report), _other_sources(report), _quiet(report, paint), _cautions(report), _grounds(report)):
+    for section in (
+        _flags(report),
+        _notes(report),
+        _concessions(report),
+        _other_sources(report),
+        _quiet(report, paint),
+        _cautions(report),
+        _grounds(report),
+    ):
         written = list(section)
         lines += [*written, ""] if written else []
     return "\n".join(lines).rstrip() + "\n"
@@ -68,8 +78,39 @@ def _worst_first(report: Report) -> list[tuple[str, list[Finding]]]:
 def _flags(report: Report) -> Iterator[str]:
     if report.flags:
         yield "Readings in doubt"
-    for flag in report.flags:
-        yield from labelled("refused" if flag.is_refused else "look again", str(flag))
+    yield from _together(report.flags)
+
+
+def _notes(report: Report) -> Iterator[str]:
+    if report.notes:
+        yield "How readings were understood"
+    yield from _together(report.notes, "")
+
+
+def _together(flags: Iterable[Flag], label: str | None = None) -> Iterator[str]:
+    """Flags that say the same as one paragraph."""
+    alike: dict[tuple[bool, str], list[Flag]] = {}
+    for flag in flags:
+        alike.setdefault((flag.is_refused, flag.message), []).append(flag)
+    for (is_refused, message), found in alike.items():
+        told = str(found[0]) if len(found) == 1 else f"{message}: {'; '.join(map(_reading, found))}"
+        yield from labelled(("refused" if is_refused else "look again") if label is None else label, told)
+
+
+def _reading(flag: Flag) -> str:
+    where = f", {flag.where}" if flag.where else ""
+    return f"{flag.title}{where} ({flag.written})"
+
+
+def _concessions(report: Report) -> Iterator[str]:
+    if report.concessions:
+        yield "Concessions"
+    for concession, standing in report.concessions:
+        yield from labelled("", f"{concession.rule.rule.title}{_at(concession)}, {concession}. It {standing}.")
+
+
+def _at(concession: Concession) -> str:
+    return "" if concession.station is None else f" at station {concession.station + 1}"
 
 
 def _other_sources(report: Report) -> Iterator[str]:
@@ -115,3 +156,7 @@ def _grounds(report: Report) -> Iterator[str]:
     for pack in report.packs:
         yield f"rule pack {pack}, SHA-256 {pack.digest[:12]}{pack.remark}"
     yield f"decision: {report.context.decision}"
+    bare, all_of_them = report.without_uncertainty
+    if bare:
+        yield f"{bare} of {all_of_them} readings state no uncertainty and count at face value"
+    yield f"judged on {report.on}"

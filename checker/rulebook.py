@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TypeAlias
 
@@ -16,6 +17,7 @@ from checker.inputs import Inputs, inputs_of
 from checker.judge import Unmeasured
 from checker.layers import Layered, layer
 from checker.layout import Layout
+from checker.materials import expansions_of
 from checker.names import Scope
 from checker.pack import Pack
 from checker.pack_files import HEAD
@@ -49,6 +51,7 @@ class Rulebook:
         rules = CompiledRules(self.layered, scope, characteristics, strict)
         problems.extend(rules.problems)
         self.rules: Mapping[str, CompiledRule] = rules
+        self.expansions: Mapping[str, float] = expansions_of(self.layered, scope.constants, problems)
         pictures, found = compile_pictures(self.layered, scope)
         problems.extend(found)
         if problems:
@@ -109,12 +112,13 @@ class Rulebook:
         application: str | None = None,
         before: str | None = None,
         decision: Decision | None = None,
+        on: date | None = None,
     ) -> Report:
-        """Judge a record; application, milestone and decision rule are the record's own unless given.
+        """Judge a record on a day, today unless given; application, milestone and decision rule are the record's own.
 
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
-        return check_record(self, record, application, before, decision)
+        return check_record(self, record, application, before, decision, on)
 
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))

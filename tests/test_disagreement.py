@@ -102,7 +102,7 @@ def test_of_pack_and_part_sheet_the_stricter_decides_and_is_named(
     found = finding(report)
     assert str(found.verdict) == verdict
     told = " ".join(write_text(report).split())
-    assert ("wheel maker's sheet" in told) == decided_by_sheet
+    assert ("part sheet: wheel maker's sheet" in told) == decided_by_sheet
     if not decided_by_sheet:
         assert "gear_train/gears.yaml" in told
 

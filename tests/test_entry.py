@@ -73,7 +73,7 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
         return
     (reading,) = report(given, f"application: any-use\n{units}").readings
     assert (reading.low, reading.high) == (written.spans[0].low, written.spans[0].high)
-    assert (reading.written, reading.remarks) == (row["text"], written.notes)
+    assert (reading.written, reading.remarks + reading.suspicions) == (row["text"], written.notes)
 
 
 def test_five_stations_in_one_cell() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
+from datetime import date
 from importlib.metadata import entry_points, version
 from typing import Any
 
@@ -44,7 +45,8 @@ def _judging(parser: Parser) -> None:
     parser.add_argument(
         "--decision", choices=("simple", "guarded", "probability"), help="how readings near a limit are decided"
     )
-    parser.add_argument("--probability", type=float, default=0.95, metavar="P", help="least probability of conformity")
+    parser.add_argument("--probability", type=float, metavar="P", help="least probability of conformity, 0.95 is usual")
+    parser.add_argument("--on", type=date.fromisoformat, metavar="DATE", help="judge as on this day, not today")
 
 
 def _output(parser: Parser) -> None:

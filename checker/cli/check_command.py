@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 
 from checker.cli.output import coloured, is_coloured, put
-from checker.conformity import Decision
+from checker.conformity import PROBABILITY, Decision
 from checker.errors import Problem, UsageError, nearest
 from checker.plugins import Plugins, gather
 from checker.provenance import require_packs_of
@@ -30,8 +30,15 @@ def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
-    decision = Decision(options.decision, options.probability) if options.decision else None
-    return rulebook.check(record, options.application, options.before, decision)
+    return rulebook.check(record, options.application, options.before, decision_asked_for(options), options.on)
+
+
+def decision_asked_for(options: Namespace) -> Decision | None:
+    """The decision rule of the command; a probability alone asks for that rule."""
+    if options.decision is None and options.probability is None:
+        return None
+    probability = PROBABILITY if options.probability is None else options.probability
+    return Decision(options.decision or "probability", probability, "the command")
 
 
 def require_form(form: str, plugins: Plugins) -> None:

@@ -111,7 +111,7 @@ def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str
     item = context.characteristics[readings[0].characteristic].characteristic
     by_station: dict[int, list[str]] = {}
     for reading in readings:
-        by_station.setdefault(reading.station, []).append(_value(reading, context))
+        by_station.setdefault(reading.station, []).append(_value(reading))
     alike: dict[str, list[tuple[str, int]]] = {}
     for station, texts in by_station.items():
         alike.setdefault(", ".join(texts), []).append((place_name(item.per, station, context), station + 1))
@@ -124,9 +124,9 @@ def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str
     return item.title, values, ", ".join(instruments), ", ".join(days)
 
 
-def _value(reading: Reading, context: Context) -> str:
-    if (reading.characteristic, reading.station) in context.refused:
-        return f"{reading.written} (not possible, left out)"
+def _value(reading: Reading) -> str:
+    if reading.set_aside:
+        return f"{reading.written} (left out: {reading.set_aside})"
     return reading.written if reading.unit is None else write_interval(reading.low, reading.high, reading.unit)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from checker.finding import Finding
+from checker.flag import Flag
 from checker.html.headline import headline, milestones
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
@@ -12,7 +13,7 @@ from checker.html.page import page
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, system_anchor, table
 from checker.html.work_list import work_list
-from checker.report import Flag, Report
+from checker.report import Report
 from checker.work import work_of
 
 

@@ -68,7 +68,8 @@ def test_what_can_be_two_things_is_refused(situation: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("situation", [case for case in situations() if "flags" in case.values[0]])
 def test_what_looks_odd_is_named(situation: dict[str, Any]) -> None:
-    flags = {flag.characteristic: flag.message for flag in judged(situation).flags}
+    report = judged(situation)
+    flags = {flag.characteristic: flag.message for flag in (*report.notes, *report.flags)}
     for characteristic, message in situation["flags"].items():
         assert message in flags[characteristic]
 

@@ -182,4 +182,5 @@ def test_uncertainty_of_a_compression_ratio_is_that_of_the_uncertainties_library
     )
     made = finding(found, "compression-ratio-for-fuel")
     assert made.value == pytest.approx(ratio.nominal_value, rel=1e-9)
-    assert made.uncertainty == pytest.approx(2 * ratio.std_dev, rel=1e-3)
+    # On a curve the larger of the moves to either side counts, so that doubt is never told too small.
+    assert 2 * ratio.std_dev <= made.uncertainty <= 1.02 * 2 * ratio.std_dev
