@@ -149,9 +149,17 @@ def _new_pack(parser: Parser) -> None:
 
 def _packs(parser: Parser) -> None:
     parser.add_argument(
+        "pack", metavar="PACK", nargs="*", help="only these, by name or folder; else all installed ones"
+    )
+    parser.add_argument(
         "--release", action="store_true", help="record the packs that come with the checker as released (maintainers)"
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json", "markdown"),
+        default="text",
+        help="form of the list; markdown lists every rule",
+    )
 
 
 def _vet(parser: Parser) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from checker.cli.output import put
 from checker.errors import PackError, Problem
@@ -12,24 +13,39 @@ from checker.pack import Pack
 from checker.pack_reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.released import Standing, lock_path, releases, with_releases
-from checker.rulebook import load_rulebook
+from checker.rule_table import rule_table
+from checker.rulebook import load_rulebook, read_packs
 from checker.vetting import vet
 
 ALTERED = 1
+_PREFACE = """\
+Written by `checker packs --format markdown`. `checker explain RULE` says more of each: the limits that count for every
+use, in numbers, with their sources, remedies and cautions.
+"""
 
 
 def run(options: Namespace) -> int:
     """List every installed pack, its content compared with what was released; the status is 1 when one was altered."""
     plugins = gather()
-    packs = [read_pack(folder) for folder in plugins.rule_packs.values()]
+    packs = _packs(options.pack, plugins)
     if options.release:
         _release(packs, plugins)
         return 0
-    if options.format == "json":
+    if options.format == "markdown":
+        put(_tables(packs, plugins), None)
+    elif options.format == "json":
         put(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
     else:
         put("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n", None)
     return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0
+
+
+def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
+    """Those asked for, by name or folder; else all that are installed."""
+    if not wanted:
+        return [read_pack(folder) for folder in plugins.rule_packs.values()]
+    found = read_packs(wanted, plugins)
+    return [pack for pack in found if pack.name in wanted or pack.folder in map(Path, wanted)]
 
 
 def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
@@ -39,6 +55,13 @@ def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
         if not vet(load_rulebook(pack.name, plugins=plugins, strict=True), [pack.name]).is_sound:
             raise PackError(Problem(f"{pack} is not sound", hint=f"see checker vet {pack.name}"))
     put(json.dumps(with_releases(own, releases()), indent=2) + "\n", str(lock_path()))
+
+
+def _tables(packs: Sequence[Pack], plugins: Plugins) -> str:
+    """Every rule of every pack, those first that stand alone."""
+    ordered = sorted(packs, key=lambda pack: (len(pack.builds_on), pack.name))
+    tables = [rule_table(pack, load_rulebook(pack.folder, plugins=plugins)) for pack in ordered]
+    return "# Rules\n\n" + _PREFACE + "\n" + "\n".join(tables)
 
 
 def _row(pack: Pack) -> dict[str, object]:
