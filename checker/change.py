@@ -37,9 +37,10 @@ def changes_in(
     record: Record, characteristics: Mapping[str, CompiledCharacteristic], layout: Layout, problems: list[Problem]
 ) -> Changes:
     """The changes that the parts of a record made, to what they bear on and to all that follows from it."""
-    followers = _followers(characteristics)
+    parts: Mapping[str, Any] = record.section("parts")
+    followers = _followers(characteristics) if parts else {}
     changes: dict[tuple[str, int], Change] = {}
-    for name, given in record.section("parts").items():
+    for name, given in parts.items():
         fitted = day_at(given["fitted"], record.document.place("parts", name, "fitted"), problems)
         waiting = list(_borne_on(name, given, record, characteristics, layout, problems))
         if fitted is None:
