@@ -168,6 +168,8 @@ def _numeric(
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
         return
     low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
+    if math.isnan(low) or math.isnan(high):
+        low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
     if low >= high:
         problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
     yield item.name, CompiledCharacteristic(item, found, low, high, derive)

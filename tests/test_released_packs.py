@@ -70,7 +70,8 @@ def test_a_limit_found_wrong_late_is_told_and_never_left_out() -> None:
 def test_values_derived_from_derived_values_are_computed_once_each(tmp_path: Path) -> None:
     """Forty that double each other: expanded as text they would be 2 to the 40th."""
     chain = "".join(
-        f"  p{n}: {{title: P, unit: '1', plausible: [0, 1e13], derived: p{n - 1} + p{n - 1}}}\n" for n in range(1, 40)
+        f"  p{n}: {{title: P, unit: '1', plausible: [0, 1.0e+12], derived: p{n - 1} + p{n - 1}}}\n"
+        for n in range(1, 40)
     )
     folder = write_pack(tmp_path / "chain", pack=CHAIN.format(chain))
     readings = b"record: 1\nassembly: A\napplication: plain\nrule_packs: {chain: '>=1'}\nreadings: {p0: 1}\n"
@@ -95,6 +96,6 @@ rules:
     title: Last
     before: made
     judges: p39
-    limits: {{any: {{must: {{at_most: 1e12}}}}}}
+    limits: {{any: {{must: {{at_most: 900000000000}}}}}}
     basis: {{kind: computed}}
 """
