@@ -41,7 +41,7 @@ def call_term(walk: Walk, node: ast.Call) -> Term:
 def _function(walk: Walk, node: ast.Call) -> Function | None:
     name = node.func.id if isinstance(node.func, ast.Name) else ""
     found = walk.scope.functions.get(name)
-    if found is None:
+    if found is None and name not in walk.scope.unusable:
         walk.problem(node, f"no function is called {name!r}", nearest(name, walk.scope.functions))
     return found
 
@@ -53,6 +53,8 @@ def _is_quoted(node: ast.expr) -> bool:
 def _view(walk: Walk, function: Function, argument: ast.expr) -> Term:
     """A characteristic read in another way than by its plain name."""
     symbol = walk.scope.symbols.get(argument.id) if isinstance(argument, ast.Name) else None
+    if isinstance(argument, ast.Name) and argument.id in walk.scope.unusable:
+        return WRONG
     if symbol is None:
         return walk.problem(argument, f"{function.name} takes the plain name of a characteristic")
     walk.names.add(symbol.name)

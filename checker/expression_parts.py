@@ -70,6 +70,8 @@ def symbol_term(symbol: Symbol) -> Term:
 
 
 def _unknown_name(walk: Walk, node: ast.Name) -> Term:
+    if node.id in walk.scope.unusable:
+        return WRONG
     if node.id in walk.scope.functions:
         return walk.problem(node, f"{node.id} is a function and needs its arguments", f"{node.id}(...)")
     if node.id in UNITS and UNITS[node.id].offset:

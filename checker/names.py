@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -48,12 +48,16 @@ class Constant:
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """Everything an expression may name besides units and pi; `parents` gives each station set's own parent."""
+    """Everything an expression may name besides units and pi; `parents` gives each station set's own parent.
+
+    What is `unusable` is stated with a mistake of its own, and is not to be blamed once more where it is named.
+    """
 
     symbols: Mapping[str, Symbol] = field(default_factory=dict)
     parents: Mapping[str, str | None] = field(default_factory=dict)
     functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
     constants: Mapping[str, Constant] = field(default_factory=dict)
+    unusable: Set[str] = frozenset()
 
     def lineage(self, stations: str | None) -> tuple[str, ...]:
         """A station set, its parent, its parent's parent and so on."""

@@ -36,15 +36,19 @@ def build_scope(
     problems.extend(_strange_parents(layered))
     problems.extend(_strange_follows(layered))
     symbols: dict[str, Symbol] = {}
+    unusable: set[str] = set()
+    constants = dict(_constants(layered, problems))
     scope = Scope(
         symbols=symbols,
         parents={name: _sound_parent(stations, layered) for name, stations in layered.stations.items()},
         functions=known,
-        constants=dict(_constants(layered, problems)),
+        constants=constants,
+        unusable=unusable,
     )
     derive = partial(_derivation, scope=scope, problems=problems)
     characteristics = dict(_characteristics(layered, derive, problems))
     symbols.update({name: _symbol(item) for name, item in characteristics.items()})
+    unusable |= {*layered.characteristics, *layered.constants, *layered.tables} - {*symbols, *constants, *known}
     if strict:
         problems.extend(_circles(characteristics))
     return scope, characteristics, problems
