@@ -124,6 +124,12 @@ class Report:
         judged = self.counts[Verdict.WITHIN] + self.counts[Verdict.ADVISORY] + self.counts[Verdict.OUTSIDE]
         return judged > 0
 
+    @property
+    def grounds(self) -> tuple[str, ...]:
+        """The record and the packs, each with the SHA-256 of its content: what the report can be held to later."""
+        packs = (f"rule pack {pack}, SHA-256 {pack.digest}{pack.remark}" for pack in self.packs)
+        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *packs)
+
     def by_system(self) -> Iterator[tuple[str, tuple[Finding, ...]]]:
         """Findings grouped by system."""
         for system, found in groupby(self.findings, key=lambda finding: finding.system):

@@ -20,9 +20,10 @@ def write_csv(report: Report) -> str:
     """One line for each finding; numbers in the unit of their line."""
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
-    writer.writerow(_COLUMNS)
+    writer.writerow([*_COLUMNS, "grounds"])
+    grounds = _written("; ".join(report.grounds))
     for finding in report.findings:
-        writer.writerow([_written(cell(finding)) for cell in _COLUMNS.values()])
+        writer.writerow([*(_written(cell(finding)) for cell in _COLUMNS.values()), grounds])
     return out.getvalue()
 
 

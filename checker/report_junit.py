@@ -21,6 +21,10 @@ def write_junit(report: Report) -> str:
     """A suite for the answer and one for each system."""
     suites = Element("testsuites", name=_clean(report.record.assembly))
     _suite(suites, "Answer", [_answer_case(report)])
+    properties = Element("properties")
+    for ground in report.grounds:
+        SubElement(properties, "property", name="ground", value=_clean(ground))
+    suites[0].insert(0, properties)
     for system, findings in report.by_system():
         _suite(suites, system, [_case(finding) for finding in findings])
     for kind in ("tests", "failures", "errors", "skipped"):

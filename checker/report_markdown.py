@@ -31,6 +31,7 @@ def write_markdown(report: Report) -> str:
         *(line for system, findings in report.by_system() for line in _system(system, findings)),
         *_listed("Readings in doubt", map(str, report.flags)),
         *_listed("Cautions", report.cautions),
+        *_listed("Grounds", report.grounds),
     ]
     return "\n".join(lines).rstrip() + "\n"
 

@@ -151,10 +151,7 @@ def _cautions(report: Report) -> Iterator[str]:
 
 def _grounds(report: Report) -> Iterator[str]:
     """What was judged by what, for whoever judges it again."""
-    record = report.record
-    yield f"record {record.source}, SHA-256 {record.digest[:12]}"
-    for pack in report.packs:
-        yield f"rule pack {pack}, SHA-256 {pack.digest[:12]}{pack.remark}"
+    yield from report.grounds
     yield f"decision: {report.context.decision}"
     bare, all_of_them = report.without_uncertainty
     if bare:

@@ -50,6 +50,14 @@ def test_a_report_carries_names_versions_and_digests(report: Path, pack: Pack) -
     assert len(data["record"]["sha256"]) == 64
 
 
+@pytest.mark.parametrize("form", ["text", "json", "html", "csv", "markdown", "junit"])
+def test_every_form_of_a_report_can_be_held_to_its_packs_and_record(form: str, pack: Pack) -> None:
+    record = gear_record(READINGS)
+    written = gather().report_writers[form](gear_rulebook().check(record))
+    for proof in (record.digest, pack.digest, pack.name, pack.version):
+        assert proof in written
+
+
 def test_the_digest_is_of_every_file_but_the_cases(tmp_path: Path, pack: Pack) -> None:
     copy = other_version(tmp_path / "copy", "nothing of the kind", "")
     assert read_pack(copy).digest == pack.digest
