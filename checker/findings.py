@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from checker.compiled import POSITIONS
+from checker.compiled import POSITIONS, LimitSet
 from checker.conformity import COVERAGE
 from checker.context import Context, place_name
 from checker.decidable import needed_uncertainty
@@ -21,9 +21,10 @@ from checker.standpoint import Standpoint
 
 def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
     """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
+    elsewhere: dict[LimitSet, Judged] = {}
     for station, code in enumerate(judged.codes[0]):
         if wanted is None or Verdict(code) in wanted:
-            yield _finding(Standpoint(judged, station, Verdict(code), context))
+            yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
 
 
 def _finding(here: Standpoint) -> Finding:

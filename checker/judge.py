@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -49,7 +50,7 @@ class PartLimit:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Measures:
     """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 
@@ -61,7 +62,7 @@ class Measures:
     limits: Array
     applies: Array
 
-    @property
+    @cached_property
     def margins(self) -> Array:
         """How far inside each limit the value lies; in the order of POSITIONS."""
         with np.errstate(invalid="ignore"):

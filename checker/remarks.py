@@ -101,11 +101,14 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
     """What other limits ask for, where they would give another verdict."""
     if other.applications.isdisjoint((*here.context.chain, ANY)):
         return ""
-    measures = measure(here.rule, here.context.block, here.context.chain, limits=other)
-    verdict = Verdict(judge(here.rule, measures, here.context.decision).codes[0, here.station])
+    found = here.elsewhere.get(other)
+    if found is None:
+        measures = measure(here.rule, here.context.block, here.context.chain, limits=other)
+        found = here.elsewhere[other] = judge(here.rule, measures, here.context.decision)
+    verdict = Verdict(found.codes[0, here.station])
     if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
         return ""
-    return f"{_band_words(here, [here.at(values) for values in measures.limits], verdict)}: {verdict}"
+    return f"{_band_words(here, [here.at(values) for values in found.measures.limits], verdict)}: {verdict}"
 
 
 def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from checker.compiled import POSITIONS, Candidate, CompiledRule
+from checker.compiled import POSITIONS, Candidate, CompiledRule, LimitSet
 from checker.context import Context
 from checker.display import shown_in
 from checker.expressions import Expression
@@ -22,6 +22,8 @@ class Standpoint:
     station: int
     verdict: Verdict
     context: Context
+    elsewhere: dict[LimitSet, Judged] = field(default_factory=dict)
+    """What other sources' limits say; all stations of a rule look here before they ask."""
 
     @property
     def rule(self) -> CompiledRule:
