@@ -10,7 +10,6 @@ from pack_tools import GEAR_TRAIN, gear_rulebook
 from checker.cli import main
 from checker.errors import UsageError
 from checker.new_pack import new_pack
-from checker.plugins import gather
 from checker.rulebook import load_rulebook
 from checker.vetting import vet
 
@@ -37,8 +36,8 @@ def test_it_passes_vetting_on_the_gear_train(tmp_path: Path) -> None:
     assert result.cases > 60
 
 
-@pytest.mark.parametrize("base", list(gather().rule_packs))
-def test_it_passes_vetting_on_every_shipped_pack(base: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("base", ["four-stroke", "nitrous"])
+def test_it_passes_vetting_on_shipped_packs(base: str, tmp_path: Path) -> None:
     result = vet(load_rulebook(base, written("our-shop", base, tmp_path)), ["our-shop"])
     assert result.is_sound
     assert result.warnings == ()
