@@ -26,9 +26,10 @@ def warnings_about(
     trial = cache(partial(trial_block, rulebook))
     for rule in rulebook.rules.values():
         is_ours = not packs.isdisjoint(_stating(rule))
-        applications = [name for name in rulebook.applications if is_ours or _stated_in(rulebook, name, packs)]
-        yield from _uncovered(rule, rulebook, applications)
-        yield from _impossible_bands(rule, rulebook, applications)
+        own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
+        is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
+        yield from _uncovered(rule, rulebook, own if is_for_own else rulebook.applications)
+        yield from _impossible_bands(rule, rulebook, rulebook.applications if is_ours else own)
         if is_ours:
             yield from _remedies(rule)
             yield from _never_met(rule, groups.get(rule.name, ()), trial)

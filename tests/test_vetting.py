@@ -226,6 +226,13 @@ def test_a_new_use_is_held_against_the_rules_below(tmp_path: Path) -> None:
     ]
 
 
+def test_a_rule_for_the_uses_of_its_own_pack_need_not_speak_of_others(tmp_path: Path) -> None:
+    rule = RULE.replace("{any: {must", "{marine: {must")
+    case = CASES.replace("application: general", "application: marine")
+    result = vetted(tmp_path, "applications: {marine: {title: On board, like: heavy}}\n", KEYS, rule, case)
+    assert told(result.warnings) == []
+
+
 def test_the_command_writes_text_and_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE)
     assert main(["vet", str(GEAR_TRAIN), str(folder)]) == 1
