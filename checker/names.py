@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.dimensions import Dimension
 from checker.functions import FUNCTIONS, Function
@@ -58,6 +58,8 @@ class Scope:
     functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
     constants: Mapping[str, Constant] = field(default_factory=dict)
     unusable: Set[str] = frozenset()
+    compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    """What was compiled in this scope, by its text: one condition serves many limits."""
 
     def lineage(self, stations: str | None) -> tuple[str, ...]:
         """A station set, its parent, its parent's parent and so on."""

@@ -55,12 +55,14 @@ def build_scope(
 
 
 def compile_at(text: str, scope: Scope, place: Place, problems: list[Problem]) -> Expression | None:
-    """Compile an expression; what is wrong with it is added to the problems."""
-    try:
-        return compile_expression(text, scope)
-    except ExpressionError as error:
-        problems.extend(error.placed(text, place))
-        return None
+    """Compile an expression, once for each text; what is wrong with it is added to the problems."""
+    found: Expression | None = scope.compiled.get(text)
+    if found is None:
+        try:
+            found = scope.compiled[text] = compile_expression(text, scope)
+        except ExpressionError as error:
+            problems.extend(error.placed(text, place))
+    return found
 
 
 def unit_at(name: str, place: Place, problems: list[Problem]) -> Unit | None:

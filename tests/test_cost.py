@@ -1,0 +1,77 @@
+"""What judging costs, as ratios within one run: machines differ, and so does what else they do.
+
+Measured when this was written, in processor time: a cold `checker check` of the example 2.7 times the bare import of
+what the checker rests on, of a record of ten readings 2.3 times (the aim is 2); with a loaded rulebook the example,
+1,650 readings at 1,540 places, six times as long as reading its file, a record of ten readings a fortieth of that.
+"""
+
+from __future__ import annotations
+
+import compileall
+import os
+import resource
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+import pytest
+from judging import record, rulebook
+
+import checker
+from checker import read_record
+
+EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
+COMMAND = Path(sys.executable).with_name("checker")
+REQUIREMENTS = "import numpy, pint, jsonschema, asteval, pluggy, yaml"
+RUNS = 5
+
+
+def cpu_time_of(*command: str | Path) -> float:
+    """Processor time of a command, user and system, and of nothing else."""
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def cpu_time(work: Callable[[], object]) -> float:
+    before = time.process_time()
+    work()
+    return time.process_time() - before
+
+
+@pytest.mark.skipif(not COMMAND.exists(), reason="the command is not installed beside this interpreter")
+def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> None:
+    compileall.compile_dir(Path(checker.__file__).parent, quiet=2)
+    bare, cold = [], []
+    for _ in range(RUNS):
+        bare.append(cpu_time_of(sys.executable, "-c", REQUIREMENTS))
+        cold.append(cpu_time_of(COMMAND, "check", EXAMPLE))
+    assert median(cold) < 3.5 * median(bare)
+
+
+def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
+    book, example = rulebook("four-stroke"), read_record(EXAMPLE)
+    book.check(example)
+    reading, judging = [], []
+    for _ in range(RUNS):
+        reading.append(cpu_time(lambda: read_record(EXAMPLE)))
+        judging.append(cpu_time(lambda: book.check(example)))
+    assert median(judging) < 12 * median(reading)
+
+
+def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:
+    """A record of ten readings is judged by the same 271 rules as the example."""
+    book, example = rulebook("four-stroke"), read_record(EXAMPLE)
+    sizes = {"main_journal_diameter": ["2.449 in"] * 5, "main_bearing_bore": ["2.4515 in"] * 5}
+    few = record("street-performance", sizes, stations={"main": 5})
+    book.check(example), book.check(few)
+    small, large = [], []
+    for _ in range(RUNS):
+        small.append(cpu_time(lambda: book.check(few)))
+        large.append(cpu_time(lambda: book.check(example)))
+    assert median(small) < median(large) / 10
