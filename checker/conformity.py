@@ -6,7 +6,6 @@ conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TypeAlias
@@ -25,7 +24,7 @@ PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
 Truths: TypeAlias = npt.NDArray[np.bool_]
 
 _NORMAL = NormalDist()
-_probability = np.vectorize(_NORMAL.cdf, otypes=[np.float64])
+_cumulative = np.vectorize(_NORMAL.cdf, otypes=[np.float64])
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,31 +93,26 @@ def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Arr
 
 
 def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:
-    """True where a value is within two limits with the probability that is asked for; else "cannot tell".
-
-    It cannot be beyond both, so the two probabilities of being beyond one add up, however they hang together.
-    """
+    """True where a value is within two limits with the probability that is asked for; else "cannot tell"."""
     likely = np.full(margins.shape[1:], TRUE)
     if doubt is None or decision.rule != "probability":
         return likely
-    beyond = sum(_beyond(margins[at], doubt.standard[at], doubt.below[at]) for at in (low, high))
-    return np.where(1.0 - beyond >= decision.probability - 1e-12, likely, CANNOT_TELL)
+    return np.where(probability(low, high, margins, doubt) >= decision.probability - 1e-12, likely, CANNOT_TELL)
+
+
+def probability(low: int, high: int, margins: Array, doubt: Doubt) -> Array:
+    """The probability that a normally distributed value is within two limits (JCGM 106:2012, 7.3).
+
+    It cannot be beyond both, so the probabilities of being beyond one add up, however they hang together.
+    """
+    return np.asarray(1.0 - sum(_beyond(margins[at], doubt.standard[at], doubt.below[at]) for at in (low, high)))
 
 
 def _beyond(margin: Array, standard: Array, below: Array) -> Array:
-    """The probability that a margin is negative; none where it is certain, for that is decided already."""
+    """The probability that a margin is negative; none where there is no doubt, for that is decided already."""
     with np.errstate(divide="ignore", invalid="ignore"):
         distance = np.where(standard > 0, (below - margin) / standard, -np.inf)
-    return np.where(np.isnan(distance), 1.0, _probability(distance))
-
-
-def probability_of_conformity(value: float, standard: float, low: float = -math.inf, high: float = math.inf) -> float:
-    """Probability that a normally distributed value lies between two limits (JCGM 106:2012, 7.3)."""
-    if standard <= 0:
-        return float(low <= value <= high)
-    above = _NORMAL.cdf((high - value) / standard) if math.isfinite(high) else 1.0
-    below = _NORMAL.cdf((low - value) / standard) if math.isfinite(low) else 0.0
-    return above - below
+    return np.where(np.isnan(distance), 1.0, _cumulative(distance))
 
 
 def _told(yes: npt.NDArray[np.bool_], no: npt.NDArray[np.bool_]) -> Array:

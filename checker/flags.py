@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 
+from checker.block import Block
 from checker.context import Context, place_name
 from checker.entry import Reading
 from checker.finding import numbered
 from checker.flag import Flag
 from checker.judge import Codes, Judged, Verdict
 from checker.record import Record
+from checker.temperature import unevenly_warm
 
 MOST_SHOWN = 3
 
@@ -34,6 +36,16 @@ def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) 
             title = context.characteristics[name].characteristic.title
             message = "this limit counts nowhere: no rule that judges this by itself applies here"
             yield Flag(name, title, "", str(sheet), message, False, record.document.place("part_limits", name))
+
+
+def flags_on_warmth(
+    block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
+) -> Iterator[Flag]:
+    """Lengths compared by what judging has computed though they were measured at different temperatures."""
+    expressions = [*(derived for _, derived in block.computed()), *(one.rule.judges for one in judged)]
+    together = dict.fromkeys(frozenset(column.name for column in expression.columns) for expression in expressions)
+    told = dict(unevenly_warm(readings, together))
+    return _flags(told, lambda reading: (told[reading],), context)
 
 
 def notes_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:

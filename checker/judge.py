@@ -22,7 +22,7 @@ _INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
 _ABSENT = -np.inf * _INWARD
 _ALWAYS = np.full((1, 1), TRUE)
 # The positions of the two limits of each band.
-_BANDS = ((0, 3), (1, 2))
+BANDS = ((0, 3), (1, 2))
 # What a demand must score, see _score.
 _LEVELS = (("must", 1.0), ("should", 2.0))
 
@@ -67,6 +67,13 @@ class Measures:
         """How far inside each limit the value lies; in the order of POSITIONS."""
         with np.errstate(invalid="ignore"):
             return np.asarray((self.value - self.limits) * _INWARD)
+
+    @property
+    def counted(self) -> Array:
+        """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
+        # What no table gives cannot be told; the other limits still count.
+        ended = (self.limits == -_ABSENT) | np.isinf(self.value)
+        return np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
 
     def rows(self, count: int) -> Measures:
         """The first rows alone."""
@@ -129,14 +136,14 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
     """Turn margins into verdicts, in positive form: only what is shown to hold is within."""
     limits, value, applies = measures.limits, measures.value, measures.applies
     none = limits == _ABSENT
-    ended = (limits == -_ABSENT) | np.isinf(value)  # a limit that no table gives cannot be told; the others still count
-    margins = np.where(none, np.inf, np.where(ended, np.nan, measures.margins))
+    margins = measures.counted
     holds = conforms(margins, doubt, decision, _slack(limits))
     must, should = (
         np.minimum(np.minimum(holds[low], holds[high]), together(low, high, margins, doubt, decision))
-        for low, high in _BANDS
+        for low, high in BANDS
     )
     unsure = np.zeros(value.shape, dtype=np.bool_) if doubt is None else doubt.is_about_applying(decision)
+    ended = (limits == -_ABSENT) | np.isinf(value)
     covered = ~(none.all(axis=0) | ended.any(axis=0))
     unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
     codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)

@@ -6,10 +6,10 @@ import math
 from collections.abc import Callable, Iterator
 
 from checker.compiled import LimitSet
-from checker.conformity import COVERAGE
+from checker.conformity import COVERAGE, Doubt, probability
 from checker.decidable import needed_uncertainty
 from checker.finding import MISSED
-from checker.judge import Verdict, judge, measure, measure_for
+from checker.judge import BANDS, Verdict, judge, measure, measure_for
 from checker.notation_write import write_quantity
 from checker.pack import ANY
 from checker.standpoint import Standpoint
@@ -56,6 +56,7 @@ def _why_undecided(here: Standpoint) -> str:
     doubt, needed = here.judged.doubt, needed_uncertainty(here)
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
         return "it cannot be told how far the value may be off"
+    likely = _likelihood(here, doubt) if here.context.decision.rule == "probability" else ""
     if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
         return "the uncertainty reaches to whether the rule applies"
     if needed <= now * 1e-4:
@@ -64,7 +65,16 @@ def _why_undecided(here: Standpoint) -> str:
             return "the reading reaches over the limit on both sides: read it more exactly"
         return "too near its limit to decide: the value lies on it, and no instrument would tell"
     unit = difference(here.unit)
-    return f"uncertainty is {_two_figures(now, unit, math.ceil)}; {_two_figures(needed, unit, math.floor)} would decide"
+    enough = _two_figures(needed, unit, math.floor)
+    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide"
+
+
+def _likelihood(here: Standpoint, doubt: Doubt) -> str:
+    """With what probability the value is within the band that is undecided."""
+    low, high = BANDS[0 if here.judged.must_open[0, here.station] else 1]
+    return (
+        f"conforms with a probability of {here.at(probability(low, high, here.judged.measures.counted, doubt)):.2f}; "
+    )
 
 
 def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> str:

@@ -9,6 +9,7 @@ is not stated and the difference could matter, the reading counts as written and
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -111,22 +112,23 @@ def _if_it_matters(reading: Reading, unit: Unit, gauge: Instrument, growth: floa
     return reading.suspected(f"{words} Up to {write_quantity(size, unit)} of it may be warmth.")
 
 
-def unevenly_warm(readings: Iterable[Reading], names: frozenset[str]) -> str:
-    """Why lengths of these names cannot be subtracted from each other as they are; empty where they can.
+def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]]) -> Iterator[tuple[Reading, str]]:
+    """The warmest of lengths that are compared though they are too far apart and not all brought to 20 degrees C.
 
-    A part of unknown temperature is taken to be at 20 degrees C.
+    `together` are names that some expression brings together. A part of unknown temperature is taken to be at 20.
     """
-    lengths = [
-        reading
-        for reading in readings
-        if reading.characteristic in names and reading.unit is not None and reading.unit.kind == "length"
-    ]
-    if len({reading.characteristic for reading in lengths}) < 2 or all(r.correction is not None for r in lengths):
-        return ""
-    coldest, warmest = min(lengths, key=_warmth), max(lengths, key=_warmth)
-    if _warmth(warmest) - _warmth(coldest) <= UNEVEN:
-        return ""
-    return f"{_measured_at(warmest)}, {_measured_at(coldest)}, and not all are brought to 20 degC"
+    by_name: dict[str, list[Reading]] = defaultdict(list)
+    for reading in readings:
+        if reading.unit is not None and reading.unit.kind == "length" and not reading.set_aside:
+            by_name[reading.characteristic].append(reading)
+    if not any(reading.temperature is not None for found in by_name.values() for reading in found):
+        return
+    for names in together:
+        lengths = [reading for name in sorted(names) for reading in by_name.get(name, ())]
+        if len(names & by_name.keys()) > 1 and any(reading.correction is None for reading in lengths):
+            coldest, warmest = min(lengths, key=_warmth), max(lengths, key=_warmth)
+            if _warmth(warmest) - _warmth(coldest) > UNEVEN:
+                yield warmest, f"{_measured_at(warmest)}, {_measured_at(coldest)}: not all are brought to 20 degC"
 
 
 def _warmth(reading: Reading) -> float:

@@ -13,6 +13,7 @@ from checker.plugins import Plugins
 from checker.record import record_from
 
 FITS = Path(__file__).parent / "fits"
+MEASUREMENT = Path(__file__).parent / "measurement"
 HEAD = "record: 1\nassembly: Test rig\napplication: plain\nrule_packs: {fits: '>=1'}\n"
 
 
@@ -36,6 +37,24 @@ def record(readings: str, more: str = "", head: str = HEAD) -> Record:
 def report(readings: str, more: str = "", **how: Any) -> Report:
     """The report on such a record."""
     return fits().check(record(readings, more), **how)
+
+
+@cache
+def measurement() -> Rulebook:
+    """The worked examples of measurement."""
+    return load_rulebook(MEASUREMENT, plugins=gathered())
+
+
+def measured(readings: str, more: str = "", **how: Any) -> Report:
+    """The report on a record of such an example."""
+    return measurement().check(
+        record(
+            readings,
+            f"application: any-use\n{more}",
+            HEAD.replace("fits", "measurement").replace("application: plain\n", ""),
+        ),
+        **how,
+    )
 
 
 def finding(found: Report, rule: str, station: int = 1) -> Finding:

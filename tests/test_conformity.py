@@ -2,88 +2,169 @@
 
 from __future__ import annotations
 
+import json
+import math
 from statistics import NormalDist
 
 import pytest
-from fits_tools import finding, report
-from hypothesis import given
+from fits_tools import measured
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from measurement_tools import ROWS, expected, given_in, instruments, size_judged
 
-from checker import Decision
-from checker.conformity import probability_of_conformity
+from checker import Decision, UsageError, Verdict
 
-# JCGM 106:2012, examples of clause 7: a Zener diode (upper limit), a container (lower limit), SAE 40 oil (both).
-# The printed figures are from memory; each was worked again.
-PRINTED = [
-    ({"value": -5.47, "standard": 0.05, "high": -5.40}, 0.92),
-    ({"value": 507.5, "standard": 8.6, "low": 490.0}, 0.98),
-    ({"value": 13.6, "standard": 1.8, "low": 12.5, "high": 16.3}, 0.66),
-]
+SETTINGS = settings(deadline=None, max_examples=60)
 
 
-@pytest.mark.parametrize(("given_values", "printed"), PRINTED)
-def test_probability_of_conformity_is_the_printed_one(given_values: dict[str, float], printed: float) -> None:
-    assert probability_of_conformity(**given_values) == pytest.approx(printed, abs=0.005)
+def test_at_face_value_the_limit_decides() -> None:
+    assert size_judged(10.1, 0.5, 10.0, 10.1, Decision("simple")).verdict is Verdict.WITHIN
+    assert size_judged(10.101, 0.5, 10.0, 10.1, Decision("simple")).verdict is Verdict.OUTSIDE
 
 
-def test_guard_bands_are_those_of_the_standards() -> None:
-    assert Decision("simple").guard() == 0.0
-    assert Decision("guarded").guard() == 2.0  # ISO 14253-1:1998, the expanded uncertainty, k = 2
-    assert Decision("probability", 0.95).guard() == pytest.approx(1.645, abs=0.0005)  # ISO 14253-1:2017, default
-    # ILAC-G8:09/2019: with a guard band of r times U the risk at the acceptance limit is at most Phi(-2r).
-    assert NormalDist().cdf(-2 * 1.0) == pytest.approx(0.02275, abs=1e-5)
-
-
-def decided(clearance: str, uncertainty: str, decision: Decision) -> str:
-    """The verdict on a clearance measured directly; it must lie between 0.020 and 0.100 mm."""
-    found = report(
-        f"clearance: {{1: {{value: {clearance} mm, with: gauge}}}}",
-        f"instruments: {{gauge: {{expanded_uncertainty: {uncertainty} mm}}}}\nstations: {{seat: 1}}",
-        decision=decision,
-    )
-    return str(finding(found, "clearance").verdict)
+@pytest.mark.parametrize(("rule", "probability"), [("strict", 0.95), ("probability", 0.4), ("probability", 1.0)])
+def test_a_decision_rule_that_is_none_is_refused(rule: str, probability: float) -> None:
+    """A probability below one half would turn the guard band outward."""
+    with pytest.raises(UsageError):
+        Decision(rule, probability)
 
 
 @pytest.mark.parametrize(
-    ("clearance", "verdict"),
-    [("0.060", "within"), ("0.115", "undecided"), ("0.117", "outside"), ("0.005", "undecided"), ("0.003", "outside")],
+    ("row", "value", "low", "high"),
+    [
+        ("jcgm106-zener", "y", None, "TU"),
+        ("jcgm106-oil40", "y", "TL", "TU"),
+        ("pc-clearance", "y", "TL", "TU"),
+    ],
 )
-def test_a_value_is_decided_only_beyond_its_uncertainty(clearance: str, verdict: str) -> None:
-    """ISO 14253-1: conformity and nonconformity are both proved only outside the zone of uncertainty."""
-    assert decided(clearance, "0.016", Decision("guarded")) == verdict
+def test_the_probability_of_conformity_decides(row: str, value: str, low: str | None, high: str) -> None:
+    """The printed probability is where the verdict turns."""
+    inputs = given_in(row)
+    printed, tolerance = float(ROWS[row]["expected"]), float(ROWS[row]["tolerance"].split()[1])
+    ends = (inputs[low] if low else -math.inf, inputs[high])
+    for asked, verdict in ((printed - tolerance, Verdict.WITHIN), (printed + tolerance, Verdict.UNDECIDED)):
+        decision = Decision("probability", asked)
+        assert size_judged(inputs[value], 2 * inputs["u"], *ends, decision).verdict is verdict
 
 
-def test_face_value_decides_at_the_limit() -> None:
-    assert decided("0.079", "0.016", Decision("simple")) == "within"
-    assert decided("0.101", "0.016", Decision("simple")) == "outside"
+def test_a_lower_limit_alone_is_as_an_upper_one() -> None:
+    """The container of JCGM 106, clause 7: mirrored, for the rule at hand has an upper limit."""
+    inputs = given_in("jcgm106-container")
+    for asked, verdict in ((0.975, Verdict.WITHIN), (0.985, Verdict.UNDECIDED)):
+        decision = Decision("probability", asked)
+        found = size_judged(-inputs["y"], 2 * inputs["u"], -math.inf, -inputs["TL"], decision)
+        assert found.verdict is verdict
 
 
+def test_resolution_and_scatter_together_are_near_their_folded_distribution() -> None:
+    """As one normal distribution they come within 0.002 of the normal and rectangular one folded together."""
+    inputs = given_in("pc-rect")
+    whole = 2 * math.hypot(inputs["u"], 2 * inputs["rect_half"] / math.sqrt(12))
+    for off, verdict in ((-0.002, Verdict.WITHIN), (0.002, Verdict.UNDECIDED)):
+        decision = Decision("probability", float(ROWS["pc-rect"]["expected"]) + off)
+        assert size_judged(inputs["y"], whole, inputs["TL"], inputs["TU"], decision).verdict is verdict
+
+
+def test_guarded_acceptance_is_narrower_by_the_expanded_uncertainty() -> None:
+    inputs = given_in("iso14253-accept")
+    low, high = json.loads(ROWS["iso14253-accept"]["expected"])
+    ends, step = (inputs["LSL"], inputs["USL"]), 1e-4
+    for value in (low, high):
+        assert size_judged(value, inputs["U"], *ends, Decision("guarded")).verdict is Verdict.WITHIN
+    for value in (low - step, high + step, inputs["LSL"] - inputs["U"] + step, inputs["USL"] + inputs["U"] - step):
+        assert size_judged(value, inputs["U"], *ends, Decision("guarded")).verdict is Verdict.UNDECIDED
+    for value in (inputs["LSL"] - inputs["U"] - step, inputs["USL"] + inputs["U"] + step):
+        assert size_judged(value, inputs["U"], *ends, Decision("guarded")).verdict is Verdict.OUTSIDE
+
+
+def test_between_acceptance_and_refusal_nothing_is_decided() -> None:
+    inputs = given_in("iso14253-indet")
+    for value, verdict in (
+        (inputs["USL"] - inputs["U"], Verdict.WITHIN),
+        (inputs["y"], Verdict.UNDECIDED),
+        (inputs["USL"] + inputs["U"] - 1e-6, Verdict.UNDECIDED),
+        (inputs["USL"] + inputs["U"] + 1e-6, Verdict.OUTSIDE),
+    ):
+        assert size_judged(value, inputs["U"], -math.inf, inputs["USL"], Decision("guarded")).verdict is verdict
+
+
+@pytest.mark.parametrize("row", [name for name in ROWS if name.startswith("ilac")])
+def test_a_guard_band_bounds_the_risk(row: str) -> None:
+    """At the acceptance limit, r times U inside, the probability of not conforming is the printed risk."""
+    share, risk, whole = given_in(row)["r"], float(ROWS[row]["expected"]), 0.02
+    assert NormalDist().cdf(-2 * share) == expected(row)
+    if not 0.5 <= 1 - risk <= 0.9999:
+        return
+    for part, verdict in ((1.03, Verdict.WITHIN), (0.97, Verdict.UNDECIDED)):
+        decision = Decision("probability", 1 - NormalDist().cdf(-2 * share))
+        found = size_judged(10.0 - part * share * whole, whole, -math.inf, 10.0, decision)
+        assert found.verdict is verdict
+
+
+def test_the_guard_factor_for_95_per_cent() -> None:
+    assert Decision("probability", given_in("iso14253-2017-g")["p"]).guard() == expected("iso14253-2017-g")
+
+
+def test_a_narrow_tolerance_needs_a_wider_guard() -> None:
+    """Between two limits 4 u apart the one-sided guard of 1.645 u is not enough."""
+    guard, u, low = float(ROWS["guard-two-sided-narrow"]["expected"]), 0.01, 10.0
+    decision = Decision("probability", given_in("guard-two-sided-narrow")["p"])
+    for off, verdict in ((1e-4, Verdict.WITHIN), (-1e-4, Verdict.UNDECIDED)):
+        assert size_judged(low + (guard + off) * u, 2 * u, low, low + 4 * u, decision).verdict is verdict
+
+
+def test_a_tolerance_can_be_too_narrow_to_prove_anything() -> None:
+    width, u, low = float(ROWS["guard-min-width"]["expected"]), 0.01, 10.0
+    decision = Decision("probability", given_in("guard-min-width")["p"])
+    for off, verdict in ((1e-4, Verdict.WITHIN), (-1e-4, Verdict.UNDECIDED)):
+        whole = (width + off) * u
+        assert size_judged(low + whole / 2, 2 * u, low, low + whole, decision).verdict is verdict
+
+
+RULES = [Decision("guarded"), Decision("probability", 0.9), Decision("probability", 0.99), Decision("simple")]
+
+
+@SETTINGS
+@given(st.floats(9.9, 10.2), st.floats(0.001, 0.2), st.sampled_from(RULES[:3]))
+def test_the_uncertainty_that_is_asked_for_decides(value: float, uncertainty: float, decision: Decision) -> None:
+    found = size_judged(value, uncertainty, 10.0, 10.1, decision)
+    if found.verdict is not Verdict.UNDECIDED or found.needed_uncertainty < 1e-7:
+        return
+    needed = found.needed_uncertainty * 1000
+    assert needed < uncertainty
+    assert size_judged(value, needed * 0.9999, 10.0, 10.1, decision).verdict is not Verdict.UNDECIDED
+    assert size_judged(value, needed * 1.001, 10.0, 10.1, decision).verdict is Verdict.UNDECIDED
+    assert "or less would decide" in found.remarks[0]
+
+
+@SETTINGS
+@given(st.floats(9.8, 10.3), st.floats(0.0, 0.3), st.floats(1.0, 10.0), st.sampled_from(RULES))
+def test_more_uncertainty_decides_nothing_more(value: float, less: float, times: float, decision: Decision) -> None:
+    one, other = (size_judged(value, u, 10.0, 10.1, decision).verdict for u in (less, less * times))
+    assert other in (one, Verdict.UNDECIDED)
+
+
+@SETTINGS
 @given(
-    st.integers(0, 150).map(lambda number: number / 1000),
-    st.integers(1, 60),
-    st.integers(1, 60),
-    st.sampled_from([Decision("guarded"), Decision("probability", 0.95)]),
+    st.lists(st.tuples(st.floats(10, 20), st.floats(10, 20)), min_size=2, max_size=4),
+    st.floats(0.0, 1.0),
+    st.floats(1.0, 5.0),
+    st.sampled_from(RULES),
 )
-def test_more_uncertainty_never_decides(value: float, first: int, second: int, decision: Decision) -> None:
-    small, large = sorted((first, second))
-    before, after = (decided(f"{value:.3f}", f"{size / 1000:.3f}", decision) for size in (small, large))
-    if before != "within":
-        assert after != "within"
-    if before == "undecided":
-        assert after == "undecided"
+def test_so_it_is_on_every_kind_of_rule(
+    pairs: list[tuple[float, float]], less: float, times: float, decision: Decision
+) -> None:
+    def verdicts(uncertainty: float) -> dict[tuple[str, int], Verdict]:
+        listed = instruments(gauge=f"expanded_uncertainty: {uncertainty:.9f} mm", scale="expanded_uncertainty: 5 %")
+        tops, bottoms = ([f"{size:.6f} mm" for size in sizes] for sizes in zip(*pairs, strict=True))
+        readings = (
+            f"top: {{with: gauge, values: {tops}}}\nbottom: {{with: gauge, values: {bottoms}}}\n"
+            f"force: {{with: scale, value: 900 N}}\nwidth: {{with: gauge, value: {pairs[0][0] * 2:.6f} mm}}\n"
+            f"thickness: {{with: gauge, value: {pairs[0][1] / 2:.6f} mm}}"
+        )
+        found = measured(readings, f"stations: {{place: {len(pairs)}}}\n{listed}", decision=decision)
+        return {(made.name, made.station): made.verdict for made in found.findings}
 
-
-def test_what_one_micrometer_adds_to_both_falls_out_of_a_difference() -> None:
-    """JCGM 100:2008, 5.2: fully correlated doubts of bore and shaft cancel in bore less shaft."""
-    readings = "bore: {1: {value: 50.060 mm, with: gauge}}\nshaft: {1: {value: 50.000 mm, with: gauge}}"
-    more = "stations: {{seat: 1}}\ninstruments: {{gauge: {{expanded_uncertainty: 0.010 mm{}}}}}"
-    apart = finding(report(readings, more.format("")), "clearance")
-    together = finding(report(readings, more.format(", shared: 0.010 mm")), "clearance")
-    assert apart.uncertainty == pytest.approx(2**0.5 * 10e-6, rel=1e-9)
-    assert together.uncertainty == pytest.approx(0.0, abs=1e-12)
-
-
-@pytest.mark.parametrize("reading", ["above 0.03 mm", "below 0.09 mm", "0.01 to 0.06 mm", "{above: 0.03 mm}"])
-def test_a_reading_open_at_an_end_is_never_within(reading: str) -> None:
-    found = report(f"clearance: {{1: {reading}}}", "stations: {seat: 1}")
-    assert str(finding(found, "clearance").verdict) == "undecided"
+    before, after = verdicts(less), verdicts(less * times)
+    for key, verdict in after.items():
+        assert verdict is not Verdict.WITHIN or before[key] is Verdict.WITHIN

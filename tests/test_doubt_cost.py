@@ -1,0 +1,47 @@
+"""What doubt costs: judging with the uncertainty of every reading, as a ratio to judging without, in one run."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from time import perf_counter
+from typing import Any
+
+from checker import Record, load_rulebook
+from checker.demo import demo_record
+from checker.document import parse_json
+from checker.record import record_from
+
+MOST = 4.0
+ROUNDS = 7
+
+
+def without_instruments(record: Record) -> Record:
+    """The same record, as if nobody knew how far its instruments can be trusted."""
+    data = {key: value for key, value in record.document.data.items() if key != "instruments"}
+    return record_from(parse_json(json.dumps(_bare(data)).encode(), "record.json"))
+
+
+def _bare(given: Any) -> Any:
+    if isinstance(given, dict):
+        return {key: _bare(value) for key, value in given.items() if key != "with"}
+    return [_bare(value) for value in given] if isinstance(given, list) else given
+
+
+def least_time(work: Callable[[], object]) -> float:
+    """The least of several: what else the machine does only ever adds to it."""
+    times = []
+    for _ in range(ROUNDS):
+        start = perf_counter()
+        work()
+        times.append(perf_counter() - start)
+    return min(times)
+
+
+def test_judging_with_uncertainty_costs_at_most_four_times_as_much() -> None:
+    rulebook, record = load_rulebook("four-stroke"), demo_record()
+    bare = without_instruments(record)
+    assert any(one.doubt is not None for one in rulebook.check(record).judged)
+    assert all(one.doubt is None for one in rulebook.check(bare).judged)
+    ratio = least_time(lambda: rulebook.check(record)) / least_time(lambda: rulebook.check(bare))
+    assert ratio < MOST, f"{ratio:.1f} times"
