@@ -11,6 +11,7 @@ import numpy as np
 from checker.block import Block
 from checker.compiled import CompiledCharacteristic
 from checker.context import Context, lowered, place_name
+from checker.display import shown_in
 from checker.entry import Reading
 from checker.expressions import Expression
 from checker.flag import Flag
@@ -29,7 +30,8 @@ def flags_on_results(block: Block, readings: Iterable[Reading], context: Context
         values = block.evaluate(derived, item.characteristic.per)[0]
         for station in np.flatnonzero(np.isfinite(values)):
             if not lies_within(float(values[station]), item):
-                result = _Result(item, item.unit, derived, int(station), values, context)
+                unit = shown_in(item.unit, context.units)
+                result = _Result(item, unit, derived, int(station), values, context)
                 yield result.flag(by_place)
 
 

@@ -17,7 +17,7 @@ from checker.compiled import CompiledCharacteristic
 from checker.entry import Reading
 from checker.instruments import Instrument
 from checker.notation_write import write_quantity
-from checker.slip_guesses import guesses
+from checker.slip_guesses import Guess, guesses
 from checker.truth import RELATIVE_TOLERANCE, greatest_equal, least_equal
 from checker.units import Unit
 
@@ -97,6 +97,11 @@ class Rest:
         alike = is_within(self.low, self.middle, ALIKE) and is_within(self.high, self.middle, ALIKE)
         return alike and not is_within(value, self.middle, RATIO) and abs(value - self.middle) > self.floor
 
+    def likeliest(self, guesses: Iterable[Guess]) -> str:
+        """The slip that brings a value nearest to the others, in words; empty where none makes it one of them."""
+        found = [guess for guess in guesses if self.holds(guess.value)]
+        return f": {min(found, key=lambda guess: abs(guess.value - self.middle))}?" if found else ""
+
     def is_clear_of(self, other: Rest) -> bool:
         """Whether two sets of values cannot be taken for one."""
         return abs(self.middle - other.middle) > CLEAR * max(self.floor, other.floor)
@@ -142,9 +147,8 @@ class Set:
                     yield reading, f"far from the others, near {near}{likely}; judged as written"
 
     def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
-        for guess in guesses(reading, self.item, rest.count < FEWEST_OTHERS):
-            if rest.holds(guess.value):
-                return f": {guess}?"
+        if likely := rest.likeliest(guesses(reading, self.item, rest.count < FEWEST_OTHERS)):
+            return likely
         if self.readings[0].last_digit * PRECISE > abs(reading.middle):
             return ""
         for other in sets:
@@ -181,7 +185,7 @@ class Set:
 
     @cached_property
     def _floor(self) -> float:
-        digits = max(reading.last_digit for reading in self.readings)
+        digits = median(reading.last_digit for reading in self.readings)
         size = median(self._means.values())
         gauges = {reading.instrument for reading in self.readings if reading.instrument}
         doubt = max((self.instruments[gauge].expanded(size) for gauge in gauges), default=0.0)
@@ -207,14 +211,8 @@ def _refused(
     item = characteristics[reading.characteristic]
     unit = reading.unit or item.unit
     rest = sets[item.name].rest_of(reading.station) if item.name in sets else None
-    likely = next(
-        (
-            f": {guess}?"
-            for guess in guesses(reading, item, few=rest is None)
-            if lies_within(guess.value, item) and (rest is None or rest.holds(guess.value))
-        ),
-        "",
-    )
+    possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
+    likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
     return replace(reading, set_aside=f"outside what is possible, {ends}{likely}")
 
