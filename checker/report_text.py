@@ -106,7 +106,7 @@ def _concessions(report: Report) -> Iterator[str]:
     if report.concessions:
         yield "Concessions"
     for concession, standing in report.concessions:
-        yield from labelled("", f"{concession.rule.rule.title}{_at(concession)}, {concession}. It {standing}.")
+        yield from labelled("", f"{concession.rule.rule.title}{_at(concession)}, {concession} ({standing})")
 
 
 def _at(concession: Concession) -> str:

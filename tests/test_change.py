@@ -1,0 +1,118 @@
+"""A reading older than a change of what it depends on is stale: it counts as not measured, and says so."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from fits_tools import finding, report
+
+from checker import InputError, Report, Verdict
+from checker.report_text import write_text
+
+HEAD = "units: {length: mm}\nstations: {seat: 2, pad: 4}\n"
+SHAFT = "parts: {new shaft: {fitted: 2026-05-10, bears_on: [shaft]}}\n"
+BORES = "bore: {taken: 2026-05-01, values: [50.060, 50.060]}"
+
+
+def shafts(*days: str) -> str:
+    """Two shafts, each with the day it was measured; a day may be missing."""
+    values = (f"{n}: {{value: 50.000{f', taken: {day}' if day else ''}}}" for n, day in enumerate(days, 1))
+    return f"shaft: {{{', '.join(values)}}}"
+
+
+def verdicts(found: Report, rule: str) -> list[str]:
+    return [str(made.verdict) for made in found.findings if made.name == rule]
+
+
+def set_aside(found: Report) -> dict[tuple[str, int], str]:
+    return {(r.characteristic, r.station + 1): r.set_aside for r in found.readings if r.set_aside}
+
+
+def test_a_reading_older_than_the_part_is_stale() -> None:
+    found = report(f"{BORES}\n{shafts('2026-05-09', '2026-05-10')}", HEAD + SHAFT)
+    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-09, but new shaft was fitted on 2026-05-10"}
+    assert finding(found, "clearance", 1).verdict is Verdict.NOT_MEASURED
+    assert finding(found, "clearance", 2).verdict is Verdict.WITHIN
+    assert "taken on 2026-05-09, but new shaft" in str(finding(found, "clearance", 1).missing[0])
+    (flag,) = found.flags
+    assert flag.is_refused
+    assert "fitted on 2026-05-10" in " ".join(write_text(found).split())
+
+
+def test_an_undated_reading_cannot_be_shown_to_be_newer() -> None:
+    found = report(f"{BORES}\n{shafts('', '2026-05-11')}", HEAD + SHAFT)
+    assert set_aside(found) == {("shaft", 1): "not dated, and new shaft was fitted on 2026-05-10"}
+
+
+def test_the_day_of_the_record_dates_what_states_none() -> None:
+    readings = f"{BORES}\n{shafts('', '')}"
+    assert set_aside(report(readings, HEAD + SHAFT + "taken: 2026-05-11")) == {}
+    assert len(set_aside(report(readings, HEAD + SHAFT + "taken: 2026-05-09"))) == 2
+
+
+def test_a_part_may_bear_on_some_stations_only() -> None:
+    parts = "parts: {bush 2: {fitted: 2026-05-10, bears_on: [bore], stations: [2]}}\n"
+    assert list(set_aside(report(f"{BORES}\n{shafts('', '')}", HEAD + parts))) == [("bore", 2)]
+
+
+def test_the_latest_change_counts() -> None:
+    parts = (
+        "parts:\n  first shaft: {fitted: 2026-05-02, bears_on: [shaft]}\n"
+        "  second shaft: {fitted: 2026-05-20, bears_on: [shaft]}\n  third: {fitted: 2026-05-10, bears_on: [shaft]}\n"
+    )
+    found = report(f"{BORES}\n{shafts('2026-05-15', '2026-05-25')}", HEAD + parts)
+    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-15, but second shaft was fitted on 2026-05-20"}
+
+
+def test_what_follows_a_changed_size_is_stale_too() -> None:
+    """The ring gap says that it follows the bore; a clearance read directly is derived from bore and shaft."""
+    parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [bore]}}\n"
+    readings = (
+        "bore: {taken: 2026-05-11, values: [50.060, 50.060]}\n"
+        "gap: {1: {value: 0.24, taken: 2026-05-05}, 2: {value: 0.24, taken: 2026-05-12}}\n"
+        "clearance: {1: {value: 0.060, taken: 2026-05-05}, 2: {value: 0.060, taken: 2026-05-12}}\n"
+        "shaft: {taken: 2026-05-01, values: [50.000, 50.000]}"
+    )
+    found = report(readings, HEAD + parts)
+    assert sorted(set_aside(found)) == [("clearance", 1), ("gap", 1)]
+    assert finding(found, "gap", 1).verdict is Verdict.NOT_MEASURED
+    # What is stale counts as not measured: the clearance is computed from newer readings instead.
+    assert finding(found, "clearance", 1).verdict is Verdict.WITHIN
+
+
+def test_a_change_reaches_the_stations_that_belong_to_it() -> None:
+    """Four pads on two seats: the room above a pad is derived from its seat's bore."""
+    parts = "parts: {bush 2: {fitted: 2026-05-10, bears_on: [bore], stations: [2]}}\n"
+    readings = f"{BORES.replace('05-01', '05-11')}\npad_room: {{taken: 2026-05-05, values: [5, 5, 5, 5]}}"
+    assert sorted(set_aside(report(readings, HEAD + parts))) == [("pad_room", 3), ("pad_room", 4)]
+
+
+def test_facts_can_be_stale() -> None:
+    parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [bush]}}\n"
+    assert set_aside(report("bush: {value: bronze, taken: 2026-05-09}", HEAD + parts))
+    assert not set_aside(report("bush: {value: bronze, taken: 2026-05-10}", HEAD + parts))
+
+
+def test_a_year_that_is_not_yet_is_a_slip_and_no_date() -> None:
+    readings = f"{BORES}\n{shafts('2062-05-11', '2026-05-11')}"
+    found = report(readings, HEAD + SHAFT, on=date(2026, 6, 1))
+    assert set_aside(found) == {("shaft", 1): "not dated, and new shaft was fitted on 2026-05-10"}
+    assert any("is the year right?" in flag.message for flag in found.flags)
+    assert not report(readings, HEAD + SHAFT, on=date(2063, 1, 1)).flags
+
+
+@pytest.mark.parametrize(
+    ("part", "says"),
+    [
+        ("{fitted: 2026-05-10, bears_on: [shaff]}", "did you mean 'shaft'?"),
+        ("{fitted: 2026-05-32, bears_on: [shaft]}", "is not a date"),
+        ("{fitted: 2026-05-10, bears_on: [shaft], stations: [3]}", "no seat 3: there are 2"),
+        ("{bears_on: [shaft]}", "'fitted' is missing"),
+        ("{fitted: 2026-05-10}", "'bears_on' is missing"),
+    ],
+)
+def test_a_part_that_cannot_be_is_refused(part: str, says: str) -> None:
+    with pytest.raises(InputError) as error:
+        report(BORES, f"{HEAD}parts: {{shaft: {part}}}\n")
+    assert says in str(error.value)

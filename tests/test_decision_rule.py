@@ -1,0 +1,90 @@
+"""Which decision rule counts, and who chose it: the command before the record, the record before the packs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from fits_tools import FITS, fits, gathered, record
+
+from checker import Decision, PackError, load_rulebook
+from checker.cli.arguments import parse
+from checker.cli.check_command import decision_asked_for
+from checker.report_json import report_data
+from checker.report_text import write_text
+
+# 0.025 mm with U = 0.010 mm: at least 0.020 mm is asked for.
+READINGS = "clearance: {1: {value: 0.025 mm, with: gauge}}"
+MORE = "stations: {seat: 1}\ninstruments: {gauge: {expanded_uncertainty: 0.010 mm}}\n"
+
+
+def shop(folder: Path, decision: str, name: str = "shop", below: str = "fits") -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    head = f"pack: {name}\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nbuilds_on: {{{below}: '>=1'}}\n"
+    (folder / "pack.yaml").write_text(f"{head}{decision}\n")
+    return folder
+
+
+def test_guarded_acceptance_is_usual_and_nobody_chose_it() -> None:
+    decision = fits().check(record(READINGS, MORE)).context.decision
+    assert (decision.rule, decision.chosen_by) == ("guarded", "")
+
+
+def test_a_pack_may_choose(tmp_path: Path) -> None:
+    rulebook = fits(shop(tmp_path / "shop", "decision: probability\nprobability: 0.9"))
+    found = rulebook.check(record(READINGS, MORE))
+    assert found.context.decision == Decision("probability", 0.9, "pack shop")
+    words = "conformity with a probability of at least 0.9 (JCGM 106), chosen by pack shop"
+    assert f"decision: {words}" in " ".join(write_text(found).split())
+    assert report_data(found)["decision"] == {"rule": "probability", "words": words}
+
+
+def test_the_topmost_pack_that_chooses_counts(tmp_path: Path) -> None:
+    lower = shop(tmp_path / "lower", "decision: simple", "lower")
+    upper = shop(tmp_path / "upper", "decision: guarded", "upper", "lower")
+    silent = shop(tmp_path / "silent", "", "silent", "upper")
+    assert fits(lower, upper, silent).check(record(READINGS, MORE)).context.decision.chosen_by == "pack upper"
+
+
+def test_the_record_comes_before_the_packs_and_the_command_before_both(tmp_path: Path) -> None:
+    rulebook = fits(shop(tmp_path / "shop", "decision: probability"))
+    own = record(READINGS, MORE + "decision: simple\n")
+    assert rulebook.check(own).context.decision.chosen_by == "the record"
+    asked = Decision("guarded", chosen_by="the command")
+    assert rulebook.check(own, decision=asked).context.decision is asked
+
+
+@pytest.mark.parametrize(
+    ("arguments", "expected"),
+    [
+        ([], None),
+        (["--decision", "simple"], Decision("simple", 0.95, "the command")),
+        (["--probability", "0.8"], Decision("probability", 0.8, "the command")),
+        (["--decision", "probability", "--probability", "0.99"], Decision("probability", 0.99, "the command")),
+    ],
+)
+def test_the_command_asks_for_one(arguments: list[str], expected: Decision | None) -> None:
+    assert decision_asked_for(parse(["check", "record.yaml", *arguments])) == expected
+
+
+@pytest.mark.parametrize(
+    ("head", "more", "says"),
+    [
+        ("decision: strict", "", "expected simple or guarded or probability"),
+        ("probability: 0.4", "", "at least 0.5"),
+        ("", "decision: simple\n", "belongs in pack.yaml"),
+    ],
+)
+def test_a_pack_cannot_choose_what_is_no_rule(head: str, more: str, says: str, tmp_path: Path) -> None:
+    folder = shop(tmp_path / "shop", head)
+    if more:
+        (folder / "more.yaml").write_text(more)
+    with pytest.raises(PackError) as error:
+        load_rulebook(FITS, folder, plugins=gathered())
+    assert says in str(error.value)
+
+
+def test_what_reads_without_uncertainty_is_counted_in_the_report() -> None:
+    found = fits().check(record(f"{READINGS}\nshaft: {{1: 50 mm}}", MORE))
+    assert found.without_uncertainty == (1, 2)
+    assert "1 of 2 readings state no uncertainty and count at face value" in write_text(found)
