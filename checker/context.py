@@ -13,6 +13,7 @@ from checker.conformity import Decision
 from checker.entry import Reading
 from checker.inputs import Inputs
 from checker.judge import PartLimit
+from checker.layout import Layout
 from checker.pack import Stations
 from checker.part_sheet import PartSheet
 
@@ -48,10 +49,15 @@ class Context:
 
 def place_name(stations: str | None, station: int, context: Context) -> str:
     """A station in words, such as "mesh 3"; empty for the assembly."""
+    return station_name(stations, station, context.stations, context.block.layout)
+
+
+def station_name(stations: str | None, station: int, known: Mapping[str, Stations], layout: Layout) -> str:
+    """The same by the packs' stations and the layout alone."""
     if stations is None:
         return ""
-    name = lowered(context.stations[stations].title)
-    return f"{name} {station + 1}" if context.block.layout.count(stations) > 1 else name
+    name = lowered(known[stations].title)
+    return f"{name} {station + 1}" if layout.count(stations) > 1 else name
 
 
 def lowered(title: str) -> str:

@@ -21,6 +21,7 @@ import numpy as np
 
 from checker.block import Block
 from checker.columns import GREATEST, LEAST, Columns, Move
+from checker.compiled import POSITIONS
 from checker.conformity import COVERAGE, Doubt
 from checker.inputs import Inputs
 from checker.judge import Measures
@@ -69,6 +70,14 @@ class Doubts:
             applies=differs[~is_hard].any(axis=0, keepdims=True),
             applies_at_all=differs[is_hard].any(axis=0, keepdims=True),
         )
+
+    def about_values(self, values: Array, inputs: Inputs) -> Array:
+        """How far values may be off at the most, or by their expanded uncertainty; a row for each of the record."""
+        limits = np.zeros((len(POSITIONS), *values.shape))
+        doubt = self.about(Measures(values, limits, np.ones_like(values)), inputs)
+        if doubt is None:
+            return np.zeros_like(values[:1])
+        return np.asarray(COVERAGE * doubt.standard[0] + np.maximum(doubt.below[0], doubt.above[0]))
 
     def _rows(self, laid_out: Mapping[_Cause, _Rows], names: Iterable[str]) -> Iterator[tuple[int, bool]]:
         for name in names:

@@ -36,9 +36,19 @@ def inputs_of(
     rule: CompiledRule, characteristics: Mapping[str, CompiledCharacteristic], chain: tuple[str, ...]
 ) -> Inputs:
     """Everything that may bear on what a rule says of an application; `chain` is that and those it is like."""
+    return _behind(expressions_of(rule, chain), characteristics)
+
+
+def inputs_behind(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
+    """Everything that may bear on the value of a characteristic, itself included."""
+    found = _behind((item.derived,) if item.derived else (), characteristics)
+    return Inputs(found.names | {item.name}, found.across)
+
+
+def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     names: set[str] = set()
     across: set[str] = set()
-    waiting = [(expression, False) for expression in expressions_of(rule, chain)]
+    waiting = [(expression, False) for expression in expressions]
     while waiting:
         expression, reduced = waiting.pop()
         for column in expression.columns:

@@ -44,8 +44,10 @@ class Record:
         return replace(self, application=application)
 
     def as_it_was(self) -> Record:
-        """The record with its earlier readings in the place of those that count now."""
-        return replace(self, notes=self.earlier, earlier=())
+        """The record with its earlier readings in the place of those that count now, before any part was changed."""
+        since = ("parts", "part_limits", "concessions")
+        data = {key: value for key, value in self.document.data.items() if key not in since}
+        return replace(self, document=replace(self.document, data=data), notes=self.earlier, earlier=())
 
 
 RecordReader: TypeAlias = Callable[[Path], Record]

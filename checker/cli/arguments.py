@@ -134,6 +134,20 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
+def _compare_builds(parser: Parser) -> None:
+    parser.add_argument("before", metavar="BEFORE", help="record of the earlier build, or of one that holds both")
+    parser.add_argument("after", metavar="AFTER", nargs="?", help="record of the later build")
+    parser.add_argument(
+        "--pack", action="append", default=[], metavar="PACK", help="one more rule pack, by name or folder"
+    )
+    parser.add_argument(
+        "--characteristic", action="append", default=[], metavar="NAME", help="only this one, in full; may be repeated"
+    )
+    parser.add_argument("--on", type=date.fromisoformat, metavar="DATE", help="compare as on this day, not today")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
+
+
 def _compare(parser: Parser) -> None:
     parser.add_argument("old", metavar="OLD", help="rule pack, by name or folder")
     parser.add_argument("new", metavar="NEW", help="the pack to compare it with")
@@ -176,6 +190,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
+    "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
     "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-pack": ("write a small rule pack to start from", _new_pack),
     "vet": ("load rule packs and run their cases", _vet),
