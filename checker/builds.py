@@ -7,8 +7,6 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
 from checker.change import Change
 from checker.compiled import CompiledCharacteristic
 from checker.context import station_name
@@ -92,10 +90,9 @@ def _differences(
     units = {kind: unit.name for kind, unit in default_units(after.record, []).items()}
     for item in (item for item in wanted if item.name in inputs):
         column, own = Column(item.name, at=item.characteristic.per), inputs[item.name]
-        values = [known.block.fetch(column) for known in doubts]
-        off = [known.about_values(found, own) for known, found in zip(doubts, values, strict=True)]
-        for station in range(min(found.shape[1] for found in values)):
-            first, second = (float(found[0, station]) for found in values)
+        known = [one.about_values(column, own) for one in doubts]
+        for station in range(min(values.shape[1] for values, _ in known)):
+            first, second = (float(values[0, station]) for values, _ in known)
             if item.unit is not None and math.isfinite(first) and math.isfinite(second):
                 yield Difference(
                     characteristic=item.name,
@@ -105,7 +102,7 @@ def _differences(
                     unit=shown_in(item.unit, units),
                     before=first,
                     after=second,
-                    doubt=math.hypot(*(float(np.nan_to_num(found[0, station], nan=np.inf)) for found in off)),
+                    doubt=math.hypot(*(float(off[0, station]) for _, off in known)),
                     renewed=_renewed(own, item, station, rulebook, before, after),
                 )
 

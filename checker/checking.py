@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from datetime import date
+from functools import partial
 from typing import Protocol
 
 from checker import evidence
@@ -126,8 +127,10 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         if part is None and name not in bearing:
             judged.append(unmeasured.judged(rule))
         else:
-            measures = measure_for(rule, doubts.block, context.chain, part)
-            judged.append(judge(rule, measures.rows(1), context.decision, doubts.about(measures, inputs[name])))
+            again = partial(measure_for, rule, chain=context.chain, part=part)
+            measures = again(doubts.block)
+            doubt = doubts.about(measures, inputs[name], again)
+            judged.append(judge(rule, measures.rows(1), context.decision, doubt))
     return doubts, tuple(judged)
 
 

@@ -93,7 +93,7 @@ def test_the_thermometer_of_h3_whose_slope_and_offset_are_correlated() -> None:
     block = Block(rulebook.characteristics, Layout({}), columns.measured, columns.views)
     doubts = Doubts(block, columns, [inputs])
     measures = measure_for(rule, doubts.block, chain)
-    doubt = doubts.about(measures, inputs)
+    doubt = doubts.about(measures, inputs, lambda block: measure_for(rule, block, chain))
     assert doubt is not None
     assert float(measures.value[0, 0]) == expected("gum-h3-b30")
     assert float(doubt.standard[3, 0, 0]) == expected("gum-h3-ub30")
