@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
 from checker.concessions import Concession
-from checker.context import Context
+from checker.context import Context, place_name
 from checker.finding import MISSED
 from checker.judge import Judged, Verdict
 from checker.standpoint import Standpoint
@@ -19,6 +19,11 @@ def accepted_at(here: Standpoint) -> str:
     """Who accepted a miss, and why; empty where nobody did."""
     found = [concession for concession in _about(here) if not _lapsed(concession, here)]
     return str(max(found, key=lambda concession: concession.dated)) if found else ""
+
+
+def place_of(concession: Concession, context: Context) -> str:
+    """The station a concession is for, in words; empty where it is for all."""
+    return "" if concession.station is None else place_name(concession.rule.stations, concession.station, context)
 
 
 def standings_of(judged: Iterable[Judged], context: Context) -> Iterator[Standing]:

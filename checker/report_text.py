@@ -6,11 +6,11 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from checker.concessions import Concession
 from checker.finding import Finding
 from checker.finding_text import WIDTH, Paint, finding_lines, labelled, plain, with_count
 from checker.flag import Flag
 from checker.judge import Verdict
+from checker.permission import place_of
 from checker.report import Report
 
 _SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.NOT_COVERED)
@@ -106,11 +106,8 @@ def _concessions(report: Report) -> Iterator[str]:
     if report.concessions:
         yield "Concessions"
     for concession, standing in report.concessions:
-        yield from labelled("", f"{concession.rule.rule.title}{_at(concession)}, {concession} ({standing})")
-
-
-def _at(concession: Concession) -> str:
-    return "" if concession.station is None else f" at station {concession.station + 1}"
+        what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
+        yield from labelled("", f"{what}, {concession} ({standing})")
 
 
 def _other_sources(report: Report) -> Iterator[str]:

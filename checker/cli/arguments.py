@@ -31,6 +31,13 @@ class _Version(argparse.Action):
         parser.exit()
 
 
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a date such as 2026-05-02") from None
+
+
 def _record(parser: Parser) -> None:
     parser.add_argument("record", metavar="RECORD", help="file with what was measured (YAML, JSON, CSV or XLSX)")
     parser.add_argument(
@@ -46,7 +53,7 @@ def _judging(parser: Parser) -> None:
         "--decision", choices=("simple", "guarded", "probability"), help="how readings near a limit are decided"
     )
     parser.add_argument("--probability", type=float, metavar="P", help="least probability of conformity, 0.95 is usual")
-    parser.add_argument("--on", type=date.fromisoformat, metavar="DATE", help="judge as on this day, not today")
+    parser.add_argument("--on", type=_day, metavar="DATE", help="judge as on this day, not today")
 
 
 def _output(parser: Parser) -> None:
@@ -143,7 +150,7 @@ def _compare_builds(parser: Parser) -> None:
     parser.add_argument(
         "--characteristic", action="append", default=[], metavar="NAME", help="only this one, in full; may be repeated"
     )
-    parser.add_argument("--on", type=date.fromisoformat, metavar="DATE", help="compare as on this day, not today")
+    parser.add_argument("--on", type=_day, metavar="DATE", help="compare as on this day, not today")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 

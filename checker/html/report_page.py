@@ -13,6 +13,7 @@ from checker.html.page import page
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, system_anchor, table
 from checker.html.work_list import work_list
+from checker.permission import place_of
 from checker.report import Report
 from checker.work import work_of
 
@@ -32,6 +33,8 @@ def write_html(report: Report) -> str:
             _directory([system for system, _ in systems]),
             [system_section(number, *pair, report) for number, pair in enumerate(systems, 1)],
             _doubtful(report),
+            _understood(report),
+            _concessions(report),
             _cautions(report),
             _evidence(report),
         ),
@@ -83,6 +86,27 @@ def _doubtful(report: Report) -> Markup | None:
     )
 
 
+def _understood(report: Report) -> Markup | None:
+    """How readings were read, where that is not plain from how they are written."""
+    if not report.notes:
+        return None
+    rows = [(_reading(note), note.written, note.message) for note in report.notes]
+    shown = table("plain", ("Reading", "Written", "Understood"), rows, "How readings were understood")
+    return element("section", folded("How readings were understood", shown, name="notes"))
+
+
+def _concessions(report: Report) -> Markup | None:
+    """Every concession of the record, those too that no longer count."""
+    if not report.concessions:
+        return None
+    rows = [
+        (concession.rule.rule.title, place_of(concession, report.context), str(concession), standing)
+        for concession, standing in report.concessions
+    ]
+    head = ("Rule", "Where", "By whom, and why", "Counts?")
+    return element("section", element("h2", "Concessions"), table("plain", head, rows, "Concessions"))
+
+
 def _reading(flag: Flag) -> str:
     return f"{flag.title}, {flag.where}" if flag.where else flag.title
 
@@ -108,10 +132,13 @@ def _evidence(report: Report) -> Markup:
 
 
 def _facts(report: Report) -> Iterator[Markup]:
+    bare, readings = report.without_uncertainty
     facts: list[tuple[str, Content]] = [
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
         *(("Rule pack", f"{pack}, SHA-256 {pack.digest}{pack.remark}") for pack in report.packs),
         ("Decision", str(report.context.decision)),
+        ("Uncertainty", f"{bare} of {readings} readings state none and count at face value"),
+        ("Judged on", report.on.isoformat()),
     ]
     if report.later:
         facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))

@@ -1,0 +1,26 @@
+"""The README's record is one: both parts of it are understood and judged as they stand."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from pathlib import Path
+
+from checker.document import parse_yaml
+from checker.record import record_from
+from checker.rulebook import rulebook_for
+
+README = (Path(__file__).parent.parent / "README.md").read_text()
+
+
+def test_the_record_in_the_readme_is_judged() -> None:
+    blocks = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    (record,) = (block for block in blocks if block.startswith("record: 1"))
+    (more,) = (block for block in blocks if block.startswith("taken:"))
+    plain = re.sub(r"instruments:\n(  .*\n)+", "", record)
+    whole = record_from(parse_yaml(f"{plain}{more}".encode(), "README.yaml"))
+    report = rulebook_for(whole).check(whole, on=date(2026, 6, 1))
+    assert [standing for _, standing in report.concessions] == ["not needed: nothing is missed there"]
+    assert any("brought to 20 degC" in note.message for note in report.notes)
+    assert report.context.part_sheets["top_ring_gap"].dated == date(2026, 1, 10)
+    assert all(not reading.set_aside for reading in report.readings)
