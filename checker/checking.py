@@ -49,25 +49,10 @@ def check_record(
     Raises InputError for readings that cannot be understood, UsageError for unknown applications and milestones.
     """
     wanted = application or record.application
-    chain = book.chain(wanted)
     milestone = before or record.before
     due = _due(book, milestone)
     found = evidence_of(book, record, on or date.today())
-    context = Context(
-        block=found.block,
-        characteristics=book.characteristics,
-        stations=book.layered.stations,
-        chain=chain,
-        application_title=book.layered.applications[wanted].title,
-        units={kind: UNITS[name].name for kind, name in record.section("units").items()},
-        decision=decision or decision_for(record, book),
-        part_sheets=found.part_sheets,
-        written=_written(found),
-        refused=dict(_refused(found)),
-        concessions=found.concessions,
-        past=found.past,
-        inputs=book.inputs,
-    )
+    context = _context(book, found, wanted, decision or decision_for(record, book))
     doubts, judged = _judged(book, context, found, due)
     return Report(
         record=record,
@@ -88,6 +73,25 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
+    )
+
+
+def _context(book: Book, found: Evidence, application: str, decision: Decision) -> Context:
+    chain = book.chain(application)
+    return Context(
+        block=found.block,
+        characteristics=book.characteristics,
+        stations=book.layered.stations,
+        chain=chain,
+        application_title=book.layered.applications[application].title,
+        units={kind: UNITS[name].name for kind, name in found.record.section("units").items()},
+        decision=decision,
+        part_sheets=found.part_sheets,
+        written=_written(found),
+        refused=dict(_refused(found)),
+        concessions=found.concessions,
+        past=found.past,
+        inputs=book.inputs,
     )
 
 

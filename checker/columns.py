@@ -72,9 +72,9 @@ class Gathered:
     views: Mapping[str, Array]
     own: Array
     scatter: Array
-    shared: Mapping[str, Array]
-    least: Mapping[str, Array]
-    most: Mapping[str, Array]
+    shared: dict[str, Array]
+    least: dict[str, Array]
+    most: dict[str, Array]
 
     def moves(self) -> Iterator[Move]:
         """What may move each of its values by itself."""
@@ -133,34 +133,54 @@ def _gathered(
     count: int,
     instruments: Mapping[str, Instrument],
 ) -> Gathered:
-    value = np.full((1, count), np.nan)
-    views = {view: np.full((1, count), np.nan) for view in VIEWS}
-    own, scatter = np.zeros((1, count)), np.zeros((1, count))
-    shared: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
-    least: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
-    most: dict[str, Array] = defaultdict(lambda: np.zeros((1, count)))
+    made = _nothing_gathered(count)
     for station, found in stations.items():
         middles = [reading.middle for reading in found]
-        mean = fmean(middles)
-        value[0, station] = mean
+        made.value[0, station] = fmean(middles)
         for view, calculate in VIEWS.items():
-            views[view][0, station] = calculate(middles)
-        if item.unit is None:
-            continue
-        # A percentage of a percentage is in points: the larger of the two meanings.
-        size = 1.0 if item.unit.name == "%" else mean
-        gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
-        own[0, station] = COVERAGE * max(gauge.own.at(size) for gauge in gauges)
-        for gauge in gauges:
-            if gauge.shared != NOTHING:
-                shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(found)
-        if len(found) > 1 and not item.characteristic.series:
-            # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
-            scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
-        if any(reading.low != reading.high for reading in found):
-            for view, down, up in _ends(item, found, middles):
-                least[view][0, station], most[view][0, station] = down, up
-    return Gathered(value, views, own, scatter, shared, least, most)
+            made.views[view][0, station] = calculate(middles)
+        if item.unit is not None:
+            gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
+            # A percentage of a percentage is in points: the larger of the two meanings.
+            _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else fmean(middles))
+            _scatter(made, station, item, found, middles)
+    return made
+
+
+def _nothing_gathered(count: int) -> Gathered:
+    def noughts() -> Array:
+        return np.zeros((1, count))
+
+    views = {view: np.full((1, count), np.nan) for view in VIEWS}
+    return Gathered(
+        value=np.full((1, count), np.nan),
+        views=views,
+        own=noughts(),
+        scatter=noughts(),
+        shared=defaultdict(noughts),
+        least=defaultdict(noughts),
+        most=defaultdict(noughts),
+    )
+
+
+def _doubt(made: Gathered, station: int, gauges: Sequence[Instrument], size: float) -> None:
+    """What the instruments leave open: of several the poorest, and of what is alike in all readings each its part."""
+    made.own[0, station] = COVERAGE * max(gauge.own.at(size) for gauge in gauges)
+    for gauge in gauges:
+        if gauge.shared != NOTHING:
+            made.shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(gauges)
+
+
+def _scatter(
+    made: Gathered, station: int, item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+) -> None:
+    """What the readings themselves leave open: how they scatter, and from where to where each of them reaches."""
+    if len(found) > 1 and not item.characteristic.series:
+        # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
+        made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
+    if any(reading.low != reading.high for reading in found):
+        for view, down, up in _ends(item, found, middles):
+            made.least[view][0, station], made.most[view][0, station] = down, up
 
 
 def _ends(
