@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -76,18 +76,23 @@ def understand(
     What cannot be read is added to the problems.
     """
     entry = _Entry(layout, defaults, instruments, problems)
-    readings: list[Reading] = []
-    strange: set[str] = set()
-    for note in record.notes:
-        item = characteristics.get(note.characteristic)
-        if item is not None:
-            readings.extend(entry.readings(note, item))
-        elif note.characteristic not in strange:
-            strange.add(note.characteristic)
-            hint = nearest(note.characteristic, characteristics)
-            problems.append(Problem(f"unknown characteristic {note.characteristic!r}", note.place, hint))
+    readings = [
+        reading
+        for note in record.notes
+        if note.characteristic in characteristics
+        for reading in entry.readings(note, characteristics[note.characteristic])
+    ]
+    problems.extend(_strangers((*record.notes, *record.earlier), characteristics))
     problems.extend(_contradictions(readings))
     return tuple(readings)
+
+
+def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Iterator[Problem]:
+    """Characteristics that no pack knows, each told where it stands first."""
+    first = {note.characteristic: note.place for note in reversed(tuple(notes))}
+    for name, place in first.items():
+        if name not in characteristics:
+            yield Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics))
 
 
 def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:

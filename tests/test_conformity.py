@@ -135,6 +135,7 @@ def test_the_uncertainty_that_is_asked_for_decides(value: float, uncertainty: fl
     assert size_judged(value, needed * 0.9999, 10.0, 10.1, decision).verdict is not Verdict.UNDECIDED
     assert size_judged(value, needed * 1.001, 10.0, 10.1, decision).verdict is Verdict.UNDECIDED
     assert "or less would decide" in found.remarks[0]
+    assert found.remarks[0].startswith("conforms with a probability of 0.") == (decision.rule == "probability")
 
 
 @SETTINGS

@@ -44,7 +44,10 @@ def ends(readings: str, more: str = INCHES) -> list[tuple[int, float, float]]:
     ]
 
 
-def refusal(readings: str, more: str = INCHES) -> str:
+BLADE = "instruments: {blade: {resolution: 1 thou}}\n"
+
+
+def refusal(readings: str, more: str = INCHES + BLADE) -> str:
     with pytest.raises(InputError) as error:
         report(readings, more)
     return str(error.value)
@@ -130,10 +133,16 @@ def test_a_station_named_in_the_text_is_the_station() -> None:
         ("a_length: {value: .0017, taken: 02.05.2026}", "is not a date"),
         ("a_length: {value: .0017, above: .0016}", "expected one of"),
         ("a_length: {value: .0017, temperature: warm}", "warm"),
+        ("a_torque: {value: 70, with: blade}", "the uncertainty of blade is a length, and a_torque is a torque"),
     ],
 )
 def test_what_contradicts_itself_is_refused(given: str, says: str) -> None:
     assert says in refusal(given)
+
+
+def test_earlier_readings_are_of_known_characteristics_too() -> None:
+    said = refusal("a_length: .0017", INCHES + "earlier: {a_lenght: .0016}\n")
+    assert "unknown characteristic 'a_lenght'" in said
 
 
 def test_an_open_end_and_two_ends() -> None:
