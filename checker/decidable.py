@@ -10,8 +10,8 @@ from checker.conformity import COVERAGE, Doubt
 from checker.judge import Measures, Verdict, judge
 from checker.standpoint import Standpoint
 
-_STEPS, _ROUNDS = 64, 3
-"""Each round narrows the share down to one step in 64: to less than a hundred-thousandth in the end."""
+_STEPS, _ROUNDS = 64, 4
+"""Each round narrows the share down to one step in 64: in the end to less than a ten-millionth of the present doubt."""
 
 
 def needed_uncertainty(here: Standpoint) -> float:

@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 import pytest
 from fits_tools import measured
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from measurement_tools import ROWS, expected, given_in, instruments, size_judged
 
@@ -126,6 +126,7 @@ RULES = [Decision("guarded"), Decision("probability", 0.9), Decision("probabilit
 
 @SETTINGS
 @given(st.floats(9.9, 10.2), st.floats(0.001, 0.2), st.sampled_from(RULES[:3]))
+@example(9.999824271796316, 0.125, Decision("guarded"))  # a need of a thousandth of what there is
 def test_the_uncertainty_that_is_asked_for_decides(value: float, uncertainty: float, decision: Decision) -> None:
     found = size_judged(value, uncertainty, 10.0, 10.1, decision)
     if found.verdict is not Verdict.UNDECIDED or found.needed_uncertainty < 1e-7:
