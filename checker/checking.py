@@ -15,7 +15,7 @@ from checker.doubt import Doubts
 from checker.entry import Reading
 from checker.errors import Problem, UsageError, nearest
 from checker.evidence import Evidence, evidence_of
-from checker.flags import flags_on, flags_on_sheets, flags_on_warmth, notes_on
+from checker.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.flags_on_results import flags_on_results
 from checker.inputs import Inputs
 from checker.judge import Judged, Unmeasured, judge, measure_for
@@ -61,6 +61,7 @@ def check_record(
         judged=judged,
         later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
         flags=(
+            *flags_on_counts(context),
             *flags_on(found.readings, context),
             *flags_on_warmth(doubts.block, judged, found.readings, context),
             *flags_on_results(doubts.block, found.readings, context),

@@ -110,10 +110,15 @@ def columns_of(
     layout: Layout,
     instruments: Mapping[str, Instrument],
 ) -> Columns:
-    """Gather readings into columns: several at one station give their mean and their scatter."""
+    """Gather readings into columns: several at one station give their mean and their scatter.
+
+    Stale readings are left out. One that is not possible stands alone at its station, where the range of what is
+    possible refuses it: neither the readings beside it nor what could be computed take its place.
+    """
     by_place: dict[str, dict[int, list[Reading]]] = defaultdict(lambda: defaultdict(list))
     for reading in readings:
-        by_place[reading.characteristic][reading.station].append(reading)
+        if not reading.set_aside or not reading.is_possible:
+            by_place[reading.characteristic][reading.station].append(reading)
     return Columns(
         {
             name: _gathered(
@@ -135,6 +140,10 @@ def _gathered(
 ) -> Gathered:
     made = _nothing_gathered(count)
     for station, found in stations.items():
+        impossible = next((reading for reading in found if not reading.is_possible), None)
+        if impossible is not None:
+            made.value[0, station] = impossible.middle
+            continue
         middles = [reading.middle for reading in found]
         made.value[0, station] = fmean(middles)
         for view, calculate in VIEWS.items():

@@ -27,7 +27,8 @@ class Reading:
     """One value in SI at one station; an interval where only its ends are known.
 
     `correction` is what was added to bring it to the reference temperature, where that was done. `remarks` say how it
-    was understood, `suspicions` why to look at it again, and `set_aside` why it does not count as measured.
+    was understood, `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is
+    stale, or not possible, and then nothing else counts at its station either.
     """
 
     characteristic: str
@@ -45,6 +46,7 @@ class Reading:
     remarks: tuple[str, ...] = ()
     suspicions: tuple[str, ...] = ()
     set_aside: str = ""
+    is_possible: bool = True
 
     @property
     def middle(self) -> float:
@@ -83,7 +85,7 @@ def understand(
         for reading in entry.readings(note, characteristics[note.characteristic])
     ]
     problems.extend(_strangers((*record.notes, *record.earlier), characteristics))
-    problems.extend(_contradictions(readings))
+    problems.extend(_contradictions(readings, characteristics))
     return tuple(readings)
 
 
@@ -206,8 +208,17 @@ class _Entry:
         self.problems.append(Problem(message, note.place, hint))
 
 
-def _contradictions(readings: list[Reading]) -> Iterator[Problem]:
-    """A value for all stations and one for a single station contradict each other."""
+def _contradictions(
+    readings: list[Reading], characteristics: Mapping[str, CompiledCharacteristic]
+) -> Iterator[Problem]:
+    """A value for all stations contradicts one for a single station, and one choice another at the same station."""
+    first: dict[tuple[str, int], Reading] = {}
+    for reading in readings:
+        other = first.setdefault((reading.characteristic, reading.station), reading)
+        if characteristics[reading.characteristic].unit is None and other.written != reading.written:
+            yield Problem(
+                f"{reading.characteristic} cannot be both {other.written} and {reading.written}", reading.place
+            )
     single = {reading.characteristic for reading in readings if not reading.for_all}
     for reading in readings:
         if reading.for_all and reading.characteristic in single:

@@ -68,6 +68,6 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
-    columns = columns_of((reading for reading in readings if not reading.set_aside), items, layout, instruments)
+    columns = columns_of(readings, items, layout, instruments)
     block = Block(items, layout, columns.measured, columns.views)
     return Evidence(record, layout, readings, columns, block, part_sheets, concessions, past_of(readings, changes, day))

@@ -38,6 +38,14 @@ def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) 
             yield Flag(name, title, "", str(sheet), message, False, record.document.place("part_limits", name))
 
 
+def flags_on_counts(context: Context) -> Iterator[Flag]:
+    """Stations of which nobody says how many there are."""
+    for name, note in context.block.layout.uncounted.items():
+        title = context.stations[name].title
+        message = f"nothing says how many there are, so none would be missed: state it, as in stations: {{{name}: 8}}"
+        yield Flag(note.characteristic, title, "", "", message, False, note.place)
+
+
 def flags_on_warmth(
     block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
 ) -> Iterator[Flag]:

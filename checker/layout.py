@@ -13,6 +13,7 @@ import numpy.typing as npt
 from checker.errors import InputError, Problem, nearest
 from checker.pack import Stations
 from checker.record import Record
+from checker.record_notes import Note
 
 Indices = npt.NDArray[np.intp]
 
@@ -25,6 +26,8 @@ class Layout:
     parents: Mapping[str, str | None] = field(default_factory=dict)
     belongs: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    uncounted: Mapping[str, Note] = field(default_factory=dict)
+    """Kinds measured though nobody says how many there are, each with a reading of it: others would not be missed."""
 
     def count(self, stations: str | None) -> int:
         """How many stations of a kind; one for the assembly itself."""
@@ -103,7 +106,12 @@ def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str
     problems.extend(_incomplete(record, counts, rows))
     if problems:
         raise InputError(problems)
-    return Layout(counts, parents, belongs, rows)
+    uncounted: dict[str, Note] = {}
+    for note in record.notes:
+        measured = per.get(note.characteristic)
+        if measured is not None and measured not in stated:
+            uncounted.setdefault(measured, note)
+    return Layout(counts, parents, belongs, rows, uncounted)
 
 
 def _depth(name: str, parents: Mapping[str, str | None]) -> int:

@@ -108,8 +108,13 @@ class Report:
 
     @property
     def must_open(self) -> bool:
-        """Whether a must could not be judged."""
-        return any(judged.must_open.any() for judged in self.judged)
+        """Whether a must could not be judged, or may have to be judged at stations that nobody counted."""
+        return bool(self.uncounted) or any(judged.must_open.any() for judged in self.judged)
+
+    @property
+    def uncounted(self) -> tuple[str, ...]:
+        """The kinds of station, by their titles, that were measured without saying how many there are."""
+        return tuple(self.context.stations[name].title for name in self.context.block.layout.uncounted)
 
     @property
     def status(self) -> int:

@@ -44,6 +44,7 @@ def answer(report: Report) -> str:
     parts = [
         f"{broken} must{'s' if broken > 1 else ''} broken" if broken else "",
         f"{open_musts} must{'s' if open_musts > 1 else ''} not judged" if open_musts else "",
+        f"{len(report.uncounted)} kinds of station not counted" if report.uncounted else "",
         f"{counts[Verdict.ADVISORY]} advisory" if counts[Verdict.ADVISORY] else "",
         f"{accepted} accepted by concession" if accepted else "",
         f"{counts[Verdict.WITHIN]} within",

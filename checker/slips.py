@@ -214,7 +214,7 @@ def _refused(
     possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
     likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
-    return replace(reading, set_aside=f"outside what is possible, {ends}{likely}")
+    return replace(reading, is_possible=False, set_aside=f"outside what is possible, {ends}{likely}")
 
 
 def is_within(value: float, other: float, ratio: float) -> bool:

@@ -74,9 +74,15 @@ def _work(milestone: str, report: Report) -> Work:
         before=milestone,
         mend=tuple(finding for finding in findings if finding.breaks_must),
         decide=tuple(finding for finding in findings if _must_be_decided(finding)),
-        measure=tuple(listed(gap for finding in unmeasured for gap in finding.missing)),
+        measure=(*_counts(milestone, report), *listed(gap for finding in unmeasured for gap in finding.missing)),
         advice=tuple(finding for finding in findings if _is_advised(finding)),
     )
+
+
+def _counts(milestone: str, report: Report) -> Iterator[str]:
+    """Of which stations to say how many there are: asked for at the first milestone."""
+    if milestone == report.milestones[0]:
+        yield from (f"how many there are of: {title}" for title in report.uncounted)
 
 
 def _must_be_decided(finding: Finding) -> bool:

@@ -13,7 +13,7 @@ from checker.cli import main
 from checker.report_json import report_data
 from checker.report_text import write_text
 
-HEAD = "units: {length: mm}\nstations: {seat: 2}\nbefore: assembled\ndecision: simple\n"
+HEAD = "units: {length: mm}\nstations: {seat: 2, pad: 2}\nbefore: assembled\ndecision: simple\n"
 # Seat 1 holds. Seat 2 is 0.110 mm and must be at most 0.100 mm. Everything else the rules ask for is there and holds.
 SOUND = """bore: {taken: 2026-05-01, values: {1: [50.060, 50.060], 2: [50.110, 50.110]}}
 shaft: {taken: 2026-05-01, values: [50.000, 50.000]}
