@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import pluggy
 
@@ -35,28 +35,24 @@ hook = pluggy.HookimplMarker(GROUP)
 _specification = pluggy.HookspecMarker(GROUP)
 
 
-class Hooks:
+class Hooks(Protocol):
     """What a plugin may add, each a mapping of name to thing."""
 
     @_specification
     def rule_packs(self) -> Mapping[str, Path]:
         """Folders of rule packs, by the name of the pack."""
-        raise NotImplementedError
 
     @_specification
     def functions(self) -> Mapping[str, Function]:
         """Functions for expressions, by the name they are called with."""
-        raise NotImplementedError
 
     @_specification
     def record_readers(self) -> Mapping[str, RecordReader]:
         """Readers of record files, by the suffix of the file's name, such as ".yaml"."""
-        raise NotImplementedError
 
     @_specification
     def report_writers(self) -> Mapping[str, ReportWriter]:
         """Forms of the report, by the name they are asked for with."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,10 +39,6 @@ class Record:
         """A section of the file as plain data; empty when absent."""
         return self.document.data.get(name, {})
 
-    def judged_for(self, application: str) -> Record:
-        """The same record for another application."""
-        return replace(self, application=application)
-
     def as_it_was(self) -> Record:
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
         since = ("parts", "part_limits", "concessions")

@@ -17,7 +17,6 @@ from checker.filled import BLANK, Filled, filled_in
 from checker.filled_write import entry_lines, value_text
 from checker.record import Record, record_from
 
-State: TypeAlias = Mapping[str, Mapping[str, Filled]]
 Stations: TypeAlias = Mapping[str, Filled | None]
 
 _SECTIONS = ("facts", "readings")
