@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -19,7 +19,7 @@ from checker.context import Context
 from checker.entry import Reading
 from checker.errors import PackError, Problem, nearest
 from checker.judge import Judged, Verdict, judge, measure
-from checker.layout import Layout
+from checker.layout import Layout, station_number
 from checker.notation import NotationError, read_quantity
 from checker.remedies import remedy_at
 from checker.rulebook import Rulebook
@@ -89,7 +89,10 @@ def _names_are_known(case: Case, rulebook: Rulebook, problems: list[Problem]) ->
     if case.application not in rulebook.applications:
         hint = nearest(case.application, rulebook.applications)
         problems.append(Problem(f"no application {case.application!r}", case.place, hint))
-    for name in case.given:
+    for name, by_station in case.given.items():
+        for station in by_station:
+            if station and station_number(station) is None:
+                problems.append(Problem(f"{name}: {station!r} is no number of a station", case.place))
         if name not in rulebook.characteristics:
             hint = nearest(name, rulebook.characteristics)
             problems.append(Problem(f"unknown characteristic {name!r}", case.place, hint))
@@ -107,7 +110,7 @@ def _layout(case: Case, rulebook: Rulebook) -> Layout:
     for name, by_station in case.given.items():
         per = rulebook.characteristics[name].characteristic.per
         if per is not None:
-            counts[per] = max([counts[per], *(int(station) for station in by_station if station.isdigit())])
+            counts[per] = max(counts[per], *(station_number(station) or 1 for station in by_station))
     counts.update(case.stations)
     for name in parents:
         parent = parents[name]
@@ -123,7 +126,8 @@ def _readings(case: Case, rulebook: Rulebook, layout: Layout, problems: list[Pro
         item = rulebook.characteristics[name]
         count = layout.count(item.characteristic.per)
         for station, texts in by_station.items():
-            stations = [int(station) - 1] if station.isdigit() else range(count)
+            number = station_number(station)
+            stations = range(count) if number is None else range(number - 1, number)
             for text in texts:
                 yield from _reading(case, item, text, stations, problems)
 
@@ -148,8 +152,7 @@ def _reading(
     for station in stations:
         for low, high in spans:
             reading = Reading(item.name, station, low, high, text, item.unit, case.place)
-            if not is_impossible(reading, item):
-                yield reading
+            yield replace(reading, is_possible=not is_impossible(reading, item))
 
 
 def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tuple[Case, Layout, Columns]]) -> CaseGroup:
@@ -175,7 +178,8 @@ def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
 def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
     """What differs from the case, in words; empty when nothing does."""
     codes = judged.codes[row]
-    station = int(case.station) - 1 if case.station.isdigit() else int(np.argmax(codes))
+    number = station_number(case.station)
+    station = int(np.argmax(codes)) if number is None else number - 1
     if not 0 <= station < len(codes):
         return f"there is no station {case.station}"
     verdict = Verdict(codes[station]) if group.is_for else Verdict.NOT_APPLICABLE

@@ -12,7 +12,7 @@ from checker.compiled import CompiledCharacteristic
 from checker.entry_values import Value, temperature_at, values_in
 from checker.errors import Place, Problem, nearest
 from checker.instruments import Instrument
-from checker.layout import Layout
+from checker.layout import Layout, station_number
 from checker.notation_plain import SLIPPED
 from checker.record import Record
 from checker.record_notes import ALL, ASSEMBLY, Note
@@ -178,8 +178,8 @@ class _Entry:
         elif named == ASSEMBLY:
             hint = "write one value a station, or all: for one value that stands for every one"
             self.refuse(f"{item.name} is measured at each {per}", note, hint)
-        elif named.isdigit() and 1 <= int(named) <= count:
-            yield int(named) - 1
+        elif (number := station_number(named)) is not None and number <= count:
+            yield number - 1
         else:
             self.refuse(f"no {per} {named}: there are {count}", note)
 

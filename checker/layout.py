@@ -84,6 +84,15 @@ class Layout:
         return (tuple(sorted(self.counts.items())), tuple(sorted(self.belongs.items())))
 
 
+MOST_STATIONS = 64
+_NUMBERS = {str(number): number for number in range(1, MOST_STATIONS + 1)}
+
+
+def station_number(label: str) -> int | None:
+    """The number that a label stands for, counted from 1; nothing where it is no plain number, or too large."""
+    return _NUMBERS.get(label)
+
+
 def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None]) -> Layout:
     """The layout a record states; where it is silent, what its readings show.
 
@@ -129,10 +138,8 @@ def _silent_count(
     parent = parents[name]
     if parent is not None and counts.get(parent, 1) > 1:
         return counts[parent]
-    numbers = [
-        int(note.station) for note in record.notes if per.get(note.characteristic) == name and note.station.isdigit()
-    ]
-    return max(numbers, default=1)
+    labels = {note.station for note in record.notes if per.get(note.characteristic) == name}
+    return max(filter(None, map(station_number, labels)), default=1)
 
 
 def _misfits(

@@ -56,3 +56,11 @@ def test_stations_that_nobody_counted_are_not_passed_over() -> None:
     assert "2 kinds of station not counted" in answer(found)
     assert {flag.title for flag in found.flags if "how many" in flag.message} == {"Seat", "Pad"}
     assert work_of(found)[0].measure == ("how many there are of: Seat", "how many there are of: Pad")
+
+
+@pytest.mark.parametrize("label", ['"01"', '"²"', '"٣"', "4000000000", "0", "front"])
+@pytest.mark.parametrize("counted", ["", ONE_SEAT])
+def test_a_label_that_is_no_plain_number_is_no_station(label: str, counted: str) -> None:
+    """Nor does a large one make room for so many: that would be all there is of memory."""
+    with pytest.raises(InputError, match="no seat"):
+        report(f"bore: {{{label}: 50 mm}}", counted)
