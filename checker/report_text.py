@@ -41,10 +41,11 @@ def answer(report: Report) -> str:
     broken = sum(finding.breaks_must for finding in report.outside)
     accepted = counts[Verdict.OUTSIDE] - broken
     open_musts = sum(int(judged.must_open.sum()) for judged in report.judged)
+    uncounted = len(report.uncounted)
     parts = [
         f"{broken} must{'s' if broken > 1 else ''} broken" if broken else "",
         f"{open_musts} must{'s' if open_musts > 1 else ''} not judged" if open_musts else "",
-        f"{len(report.uncounted)} kinds of station not counted" if report.uncounted else "",
+        f"{uncounted} kind{'s' if uncounted > 1 else ''} of station not counted" if uncounted else "",
         f"{counts[Verdict.ADVISORY]} advisory" if counts[Verdict.ADVISORY] else "",
         f"{accepted} accepted by concession" if accepted else "",
         f"{counts[Verdict.WITHIN]} within",
