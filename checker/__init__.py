@@ -13,31 +13,31 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from checker.conformity import Decision
     from checker.errors import CheckerError, InputError, PackError, PluginError, UsageError
-    from checker.finding import Finding
-    from checker.flag import Flag
-    from checker.functions import Function
-    from checker.judge import Verdict
+    from checker.expressions.functions import Function
+    from checker.findings.finding import Finding
+    from checker.judging.conformity import Decision
+    from checker.judging.judge import Verdict
     from checker.plugins import Plugins, gather, hook
-    from checker.record import Record, read_record
-    from checker.report import Report
-    from checker.report_json import write_json
-    from checker.report_text import write_text
+    from checker.records.flag import Flag
+    from checker.records.record import Record, read_record
+    from checker.reports.json_report import write_json
+    from checker.reports.report import Report
+    from checker.reports.text import write_text
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
 
 _HOMES = {
-    "conformity": ("Decision",),
+    "judging.conformity": ("Decision",),
     "errors": ("CheckerError", "InputError", "PackError", "PluginError", "UsageError"),
-    "finding": ("Finding",),
-    "flag": ("Flag",),
-    "functions": ("Function",),
-    "judge": ("Verdict",),
+    "findings.finding": ("Finding",),
+    "records.flag": ("Flag",),
+    "expressions.functions": ("Function",),
+    "judging.judge": ("Verdict",),
     "plugins": ("Plugins", "gather", "hook"),
-    "record": ("Record", "read_record"),
-    "report": ("Report",),
-    "report_json": ("write_json",),
-    "report_text": ("write_text",),
+    "records.record": ("Record", "read_record"),
+    "reports.report": ("Report",),
+    "reports.json_report": ("write_json",),
+    "reports.text": ("write_text",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}

@@ -12,18 +12,18 @@ from datetime import date
 
 import numpy as np
 
-from checker.document import parse_yaml
+from checker.documents.document import parse_yaml
 from checker.errors import InputError, Problem
-from checker.filled import BLANK, Filled
-from checker.finding import Finding
-from checker.findings import findings_of
-from checker.flag import Flag
-from checker.judge import Judged, Verdict
-from checker.notation import NotationError
-from checker.record import record_from
-from checker.record_edit import with_value
-from checker.record_notes import ALL, ASSEMBLY, ENDS
-from checker.report import Report
+from checker.findings.finding import Finding
+from checker.findings.findings import findings_of
+from checker.judging.judge import Judged, Verdict
+from checker.notation.read import NotationError
+from checker.records.edit import with_value
+from checker.records.filled import BLANK, Filled
+from checker.records.flag import Flag
+from checker.records.notes import ALL, ASSEMBLY, ENDS
+from checker.records.record import record_from
+from checker.reports.report import Report
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Line, Spot, plan
 from checker.sheets.written import with_unit

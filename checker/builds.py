@@ -7,20 +7,20 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from checker.change import Change
-from checker.compiled import CompiledCharacteristic
-from checker.context import station_name
-from checker.display import shown_in
-from checker.doubt import Doubts
-from checker.entry import default_units
 from checker.errors import Problem, UsageError, nearest
-from checker.evidence import Evidence, evidence_of
-from checker.inputs import Inputs, inputs_behind
-from checker.names import Column
-from checker.record import Record
+from checker.expressions.names import Column
+from checker.expressions.truth import ABSOLUTE_TOLERANCE
+from checker.findings.context import station_name
+from checker.findings.display import shown_in
+from checker.judging.doubt import Doubts
+from checker.judging.evidence import Evidence, evidence_of
+from checker.judging.inputs import Inputs, inputs_behind
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.change import Change
+from checker.records.entry import default_units
+from checker.records.record import Record
 from checker.rulebook import Rulebook
-from checker.truth import ABSOLUTE_TOLERANCE
-from checker.units import Unit
+from checker.units.units import Unit
 
 
 @dataclass(frozen=True, slots=True)

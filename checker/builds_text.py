@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from checker.builds import Builds, Difference
-from checker.evidence import Evidence
-from checker.finding_text import labelled, with_count
-from checker.notation_write import write_apart, write_quantity
-from checker.units import difference
+from checker.findings.text import labelled, with_count
+from checker.judging.evidence import Evidence
+from checker.notation.write import write_apart, write_quantity
+from checker.units.units import difference
 
 
 def write_builds(builds: Builds, in_full: bool) -> str:

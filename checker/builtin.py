@@ -7,13 +7,13 @@ from pathlib import Path
 
 from checker.errors import Problem, UsageError
 from checker.plugins import ReportWriter, hook
-from checker.record import Record, RecordReader, read_record
-from checker.report import Report
-from checker.report_csv import write_csv
-from checker.report_json import write_json
-from checker.report_junit import write_junit
-from checker.report_markdown import write_markdown
-from checker.report_text import write_text
+from checker.records.record import Record, RecordReader, read_record
+from checker.reports.csv_table import write_csv
+from checker.reports.json_report import write_json
+from checker.reports.junit import write_junit
+from checker.reports.markdown import write_markdown
+from checker.reports.report import Report
+from checker.reports.text import write_text
 from checker.sheets.read_csv import read_csv
 
 

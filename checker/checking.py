@@ -8,22 +8,22 @@ from datetime import date
 from functools import partial
 from typing import Protocol
 
-from checker import evidence
-from checker.conformity import PROBABILITY, Decision
-from checker.context import Context
-from checker.doubt import Doubts
-from checker.entry import Reading
 from checker.errors import Problem, UsageError, nearest
-from checker.evidence import Evidence, evidence_of
-from checker.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
-from checker.flags_on_results import flags_on_results
-from checker.inputs import Inputs
-from checker.judge import Judged, Unmeasured, judge, measure_for
-from checker.layout import Layout
-from checker.picturing import CompiledPicture
-from checker.record import Record
-from checker.report import Report
-from checker.units import UNITS
+from checker.findings.context import Context
+from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
+from checker.findings.flags_on_results import flags_on_results
+from checker.judging import evidence
+from checker.judging.conformity import PROBABILITY, Decision
+from checker.judging.doubt import Doubts
+from checker.judging.evidence import Evidence, evidence_of
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged, Unmeasured, judge, measure_for
+from checker.packs.picturing import CompiledPicture
+from checker.records.entry import Reading
+from checker.records.layout import Layout
+from checker.records.record import Record
+from checker.reports.report import Report
+from checker.units.units import UNITS
 
 
 class Book(evidence.Book, Protocol):

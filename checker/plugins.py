@@ -23,9 +23,9 @@ from typing import Any, Protocol
 import pluggy
 
 from checker.errors import PluginError, Problem
-from checker.functions import Function
-from checker.record import RecordReader
-from checker.report import Report
+from checker.expressions.functions import Function
+from checker.records.record import RecordReader
+from checker.reports.report import Report
 
 GROUP = "checker"
 

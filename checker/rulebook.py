@@ -7,27 +7,27 @@ from datetime import date
 from pathlib import Path
 from typing import TypeAlias
 
-from checker.block import Block
 from checker.checking import check_record
-from checker.compiled import CompiledCharacteristic, CompiledRule
-from checker.compiling import CompiledRules
-from checker.conformity import Decision
 from checker.errors import PackError, Place, Problem, UsageError, nearest
-from checker.inputs import Inputs, inputs_of
-from checker.judge import Unmeasured
-from checker.layers import Layered, layer
-from checker.layout import Layout
-from checker.materials import expansions_of
-from checker.names import Scope
-from checker.pack import Pack
-from checker.pack_files import HEAD
-from checker.pack_reader import read_pack
-from checker.picturing import CompiledPicture, compile_pictures
+from checker.expressions.names import Scope
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.inputs import Inputs, inputs_of
+from checker.judging.judge import Unmeasured
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiling import CompiledRules
+from checker.packs.files import HEAD
+from checker.packs.layers import Layered, layer
+from checker.packs.materials import expansions_of
+from checker.packs.pack import Pack
+from checker.packs.picturing import CompiledPicture, compile_pictures
+from checker.packs.reader import read_pack
+from checker.packs.scope import build_scope
+from checker.packs.versions import satisfies
 from checker.plugins import Plugins, gather
-from checker.record import Record
-from checker.report import Report
-from checker.scope import build_scope
-from checker.versions import satisfies
+from checker.records.layout import Layout
+from checker.records.record import Record
+from checker.reports.report import Report
 
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.finding import Finding
-from checker.judge import Verdict
-from checker.pack import Pack, foundations
-from checker.pack_reader import read_pack
+from checker.findings.finding import Finding
+from checker.judging.judge import Verdict
+from checker.packs.pack import Pack, foundations
+from checker.packs.reader import read_pack
 from checker.plugins import Plugins
-from checker.record import Record
-from checker.report import Report
+from checker.records.record import Record
+from checker.reports.report import Report
 from checker.rulebook import rulebook_for
 
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from checker.dimensions import DIMENSIONLESS, dimension_of
-from checker.evaluate import evaluate
-from checker.expressions import Column, Scope, Symbol, compile_expression
-from checker.truth import Array
+from checker.expressions.evaluate import evaluate
+from checker.expressions.expression import Column, Scope, Symbol, compile_expression
+from checker.expressions.truth import Array
+from checker.units.dimensions import DIMENSIONLESS, dimension_of
 
 LENGTH = dimension_of("m")
 MASS = dimension_of("kg")

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from checker import Finding, Record, Report, Rulebook, load_rulebook
-from checker.document import parse_yaml
+from checker.documents.document import parse_yaml
 from checker.plugins import Plugins
-from checker.record import record_from
+from checker.records.record import record_from
 
 FITS = Path(__file__).parent / "fits"
 MEASUREMENT = Path(__file__).parent / "measurement"

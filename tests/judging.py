@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from checker import Finding, Record, Report, Rulebook, Verdict, load_rulebook
-from checker.document import parse_json
-from checker.record import record_from
+from checker.documents.document import parse_json
+from checker.records.record import record_from
 
 
 @cache

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from checker.document import parse_yaml
+from checker.documents.document import parse_yaml
 from checker.plugins import Plugins
-from checker.record import Record, record_from
+from checker.records.record import Record, record_from
 from checker.rulebook import Rulebook, load_rulebook
 
 HERE = Path(__file__).parent

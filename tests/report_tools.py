@@ -9,9 +9,9 @@ from pathlib import Path
 
 from pack_tools import plugins_with, write_pack
 
-from checker.document import parse_yaml
-from checker.record import record_from
-from checker.report import Report
+from checker.documents.document import parse_yaml
+from checker.records.record import record_from
+from checker.reports.report import Report
 from checker.rulebook import load_rulebook
 
 HOSTILE = (

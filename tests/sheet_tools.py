@@ -10,9 +10,9 @@ from typing import Any
 from openpyxl import load_workbook
 from pack_tools import gear_rulebook
 
-from checker.document import parse_yaml
-from checker.entry import Reading
-from checker.record import Record, record_from
+from checker.documents.document import parse_yaml
+from checker.records.entry import Reading
+from checker.records.record import Record, record_from
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Sheet, plan
 from checker.sheets.read_csv import read_csv

@@ -8,7 +8,7 @@ import pytest
 from sheet_tools import HEAD, record, rulebook
 
 from checker.bench import Bench
-from checker.filled import filled_in
+from checker.records.filled import filled_in
 
 TODAY = date(2026, 5, 3)
 INSTRUMENTS = "instruments: {bore-gauge: {expanded_uncertainty: 5 um}}\n"

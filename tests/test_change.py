@@ -8,7 +8,7 @@ import pytest
 from fits_tools import finding, report
 
 from checker import InputError, Report, Verdict
-from checker.report_text import write_text
+from checker.reports.text import write_text
 
 HEAD = "units: {length: mm}\nstations: {seat: 2, pad: 4}\n"
 SHAFT = "parts: {new shaft: {fitted: 2026-05-10, bears_on: [shaft]}}\n"

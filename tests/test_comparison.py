@@ -9,8 +9,8 @@ import pytest
 from pack_tools import GEAR_TRAIN, gear_rulebook, plugins_with, write_pack
 
 from checker.cli import main
-from checker.comparison import Comparison, compare
 from checker.rulebook import load_rulebook
+from checker.vetting.comparison import Comparison, compare
 
 END_FLOAT = "at most most_end_float(shaft_diameter)"
 DIAL = "plausible: [0 mm, 3 mm], with: dial indicator,\n                    how: Push"

@@ -10,8 +10,8 @@ from fits_tools import finding, report
 
 from checker import InputError, Report, Verdict
 from checker.cli import main
-from checker.report_json import report_data
-from checker.report_text import write_text
+from checker.reports.json_report import report_data
+from checker.reports.text import write_text
 
 HEAD = "units: {length: mm}\nstations: {seat: 2, pad: 2}\nbefore: assembled\ndecision: simple\n"
 # Seat 1 holds. Seat 2 is 0.110 mm and must be at most 0.100 mm. Everything else the rules ask for is there and holds.

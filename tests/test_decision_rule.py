@@ -10,8 +10,8 @@ from fits_tools import FITS, fits, gathered, record
 from checker import Decision, PackError, load_rulebook
 from checker.cli.arguments import parse
 from checker.cli.check_command import decision_asked_for
-from checker.report_json import report_data
-from checker.report_text import write_text
+from checker.reports.json_report import report_data
+from checker.reports.text import write_text
 
 # 0.025 mm with U = 0.010 mm: at least 0.020 mm is asked for.
 READINGS = "clearance: {1: {value: 0.025 mm, with: gauge}}"

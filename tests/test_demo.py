@@ -17,14 +17,14 @@ import numpy as np
 import pytest
 
 from checker import Record, Report, Rulebook, Verdict, load_rulebook
-from checker.block import Block
 from checker.cli import main
-from checker.conformity import Decision
-from checker.demo import demo_record
-from checker.document import Document, parse_json
-from checker.finding import Finding
-from checker.judge import judge, measure
-from checker.record import record_from
+from checker.documents.document import Document, parse_json
+from checker.findings.finding import Finding
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.judge import judge, measure
+from checker.records.demo import demo_record
+from checker.records.record import record_from
 
 GOLDEN = Path(__file__).parent / "golden" / "demo.txt"
 SILENT = (Verdict.WITHIN, Verdict.NOT_APPLICABLE)

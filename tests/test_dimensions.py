@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.dimensions import DIMENSIONLESS, Dimension, conversion, describe, dimension_of, divide, multiply, power
+from checker.units.dimensions import (
+    DIMENSIONLESS,
+    Dimension,
+    conversion,
+    describe,
+    dimension_of,
+    divide,
+    multiply,
+    power,
+)
 
 LENGTH, MASS, TIME, ANGLE = (dimension_of(name) for name in ("m", "kg", "s", "rad"))
 NAMES = ("m", "kg", "s", "K", "rad", "N", "psi", "rpm", "lbf_ft", "cst", "ratio")

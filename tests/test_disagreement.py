@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from pack_tools import gear_record, gear_rulebook, write_pack
 
-from checker.finding import Finding
-from checker.report import Report
-from checker.report_json import report_data
-from checker.report_text import write_text
+from checker.findings.finding import Finding
+from checker.reports.json_report import report_data
+from checker.reports.report import Report
+from checker.reports.text import write_text
 
 HEAD = "pack: {}\nversion: 2.0.0\nrule_language: 1\ntitle: Test\nbuilds_on: {{{}}}\n"
 

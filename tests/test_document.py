@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from checker.document import MOST_BYTES, Document, parse_json, parse_yaml, read_document
-from checker.document_scalars import LONGEST_NUMBER, MOST_INTEGER_DIGITS
-from checker.document_tree import DEEPEST, LONGEST_KEY, LONGEST_SCALAR, MOST_NODES, MOST_PROBLEMS
+from checker.documents.document import MOST_BYTES, Document, parse_json, parse_yaml, read_document
+from checker.documents.scalars import LONGEST_NUMBER, MOST_INTEGER_DIGITS
+from checker.documents.tree import DEEPEST, LONGEST_KEY, LONGEST_SCALAR, MOST_NODES, MOST_PROBLEMS
 from checker.errors import InputError, Problem
 
 RECORD = b"""\

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from checker.document import Document, parse_json
-from checker.document_tree import DEEPEST
+from checker.documents.document import Document, parse_json
+from checker.documents.tree import DEEPEST
 from checker.errors import InputError
 
 HEAD = '{"schema": "demo/1",\n "values": {"bore": '

@@ -11,9 +11,9 @@ import yaml
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from checker import document
-from checker.document import Document, parse_yaml
-from checker.document_yaml import FASTEST, Loader, read_yaml
+from checker.documents import document
+from checker.documents.document import Document, parse_yaml
+from checker.documents.yaml_events import FASTEST, Loader, read_yaml
 from checker.errors import InputError
 
 LOADERS: dict[str, Loader] = {"pure": yaml.SafeLoader, "fastest": FASTEST}

@@ -17,12 +17,12 @@ from measurement_tools import expected, given_in, instruments
 from uncertainties import ufloat
 
 from checker import Finding
-from checker.block import Block
-from checker.columns import Columns, Gathered
-from checker.conformity import Decision
-from checker.doubt import Doubts
-from checker.judge import Verdict, measure_for
-from checker.layout import Layout
+from checker.judging.block import Block
+from checker.judging.columns import Columns, Gathered
+from checker.judging.conformity import Decision
+from checker.judging.doubt import Doubts
+from checker.judging.judge import Verdict, measure_for
+from checker.records.layout import Layout
 
 LINEAR = 1e-9
 SETTINGS = settings(deadline=None, max_examples=60)

@@ -8,9 +8,9 @@ from time import perf_counter
 from typing import Any
 
 from checker import Record, load_rulebook
-from checker.demo import demo_record
-from checker.document import parse_json
-from checker.record import record_from
+from checker.documents.document import parse_json
+from checker.records.demo import demo_record
+from checker.records.record import record_from
 
 MOST = 4.0
 ROUNDS = 7

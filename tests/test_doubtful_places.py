@@ -6,8 +6,8 @@ import pytest
 from fits_tools import finding, report
 
 from checker import InputError
-from checker.report_text import answer
-from checker.work import work_of
+from checker.reports.text import answer
+from checker.reports.work import work_of
 
 ONE_SEAT = "stations: {seat: 1, pad: 1}\n"
 

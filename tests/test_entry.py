@@ -11,11 +11,11 @@ import pytest
 from fits_tools import gathered, record
 
 from checker import InputError, Record, Report, Rulebook, load_rulebook
-from checker.document import parse_json
-from checker.entry import Reading
-from checker.notation import NotationError, read_quantity
-from checker.record import record_from
-from checker.units import unit
+from checker.documents.document import parse_json
+from checker.notation.read import NotationError, read_quantity
+from checker.records.entry import Reading
+from checker.records.record import record_from
+from checker.units.units import unit
 
 HERE = Path(__file__).parent
 ROWS = list(csv.DictReader((HERE / "data" / "notation.csv").read_text(encoding="utf-8").splitlines()))

@@ -14,11 +14,11 @@ from expression_tools import ENGINE, NO_STATIONS, SIX, Stations, number, scope_o
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from checker.dimensions import DIMENSIONLESS
-from checker.evaluate import EvaluationError, evaluate
-from checker.expressions import Column, Expression, ExpressionError, Scope, Symbol, compile_expression
-from checker.functions import FUNCTIONS, A, Function
-from checker.truth import Array
+from checker.expressions.evaluate import EvaluationError, evaluate
+from checker.expressions.expression import Column, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.expressions.functions import FUNCTIONS, A, Function
+from checker.expressions.truth import Array
+from checker.units.dimensions import DIMENSIONLESS
 
 NAN, INF = math.nan, math.inf
 NAMES = ("x", "y", "z")

@@ -9,9 +9,9 @@ from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
 
 from checker.cli import main
 from checker.errors import UsageError
-from checker.explanation import WIDTH, explain
 from checker.plugins import gather
 from checker.rulebook import load_rulebook
+from checker.vetting.explanation import WIDTH, explain
 
 SHOP = """
 pack: shop

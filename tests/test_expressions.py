@@ -16,11 +16,19 @@ from expression_tools import ANGLE, ENGINE, LENGTH, MASS, number, scope_of, symb
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checker import expressions
-from checker.dimensions import DIMENSIONLESS, dimension_of, multiply, power
 from checker.errors import Place
-from checker.expression_syntax import MOST_CALLS, MOST_CHARACTERS, MOST_NAMES, parse
-from checker.expressions import Column, Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.expressions import expression as expressions
+from checker.expressions.expression import (
+    Column,
+    Constant,
+    Expression,
+    ExpressionError,
+    Scope,
+    Symbol,
+    compile_expression,
+)
+from checker.expressions.syntax import MOST_CALLS, MOST_CHARACTERS, MOST_NAMES, parse
+from checker.units.dimensions import DIMENSIONLESS, dimension_of, multiply, power
 
 PLAIN = scope_of(
     number("bore", 1, 10),

@@ -11,11 +11,11 @@ from expression_tools import ANGLE, LENGTH, SIX, number, scope_of, value_of
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.dimensions import DIMENSIONLESS
-from checker.expressions import ExpressionError, compile_expression
-from checker.functions import FUNCTIONS, A, B, Free, Function, FunctionError, Kind
-from checker.intervals import Interval, RangeError
-from checker.ranges import unchanged
+from checker.expressions.expression import ExpressionError, compile_expression
+from checker.expressions.functions import FUNCTIONS, A, B, Free, Function, FunctionError, Kind
+from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.ranges import unchanged
+from checker.units.dimensions import DIMENSIONLESS
 
 NAN, INF = math.nan, math.inf
 

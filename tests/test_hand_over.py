@@ -13,7 +13,7 @@ from test_report_forms import Structure
 
 from checker.errors import UsageError
 from checker.html.hand_over_page import write_hand_over
-from checker.pdf import pdf_of
+from checker.reports.pdf import pdf_of
 
 
 def text_of(page: str) -> str:

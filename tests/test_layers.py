@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_rulebook, plugins_with, write_pack
 
 from checker.errors import PackError
-from checker.pack import Pack
-from checker.pack_reader import read_pack
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
 from checker.rulebook import Rulebook, load_rulebook
 
 SIDES = {

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from checker.documents.printable import printable
 from checker.html.markup import element, text
-from checker.printable import printable
 
 
 class Read(HTMLParser):

@@ -22,10 +22,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker import Decision, InputError, Record, Report, Rulebook, Verdict, load_rulebook
-from checker.demo import demo_record
-from checker.document import parse_json
-from checker.entry import Reading
-from checker.record import record_from
+from checker.documents.document import parse_json
+from checker.records.demo import demo_record
+from checker.records.entry import Reading
+from checker.records.record import record_from
 
 Data: TypeAlias = dict[str, Any]
 Change: TypeAlias = Callable[[Data, np.random.Generator], None]

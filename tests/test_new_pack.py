@@ -9,9 +9,9 @@ from pack_tools import GEAR_TRAIN, gear_rulebook
 
 from checker.cli import main
 from checker.errors import UsageError
-from checker.new_pack import new_pack
 from checker.rulebook import load_rulebook
-from checker.vetting import vet
+from checker.vetting.new_pack import new_pack
+from checker.vetting.vetting import vet
 
 
 def written(name: str, base: str | Path, folder: Path) -> Path:

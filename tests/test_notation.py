@@ -19,10 +19,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from checker.notation import NotationError, Written, read_quantity, write_apart, write_interval, write_quantity
-from checker.notation_words import NUMBER_WORDS, REMARKS, SHAPES
-from checker.truth import least_equal
-from checker.units import KINDS, UNITS, Unit, unit, units_of
+from checker.expressions.truth import least_equal
+from checker.notation.read import NotationError, Written, read_quantity, write_apart, write_interval, write_quantity
+from checker.notation.words import NUMBER_WORDS, REMARKS, SHAPES
+from checker.units.units import KINDS, UNITS, Unit, unit, units_of
 
 DATA = Path(__file__).parent / "data"
 ROWS = list(csv.DictReader((DATA / "notation.csv").read_text(encoding="utf-8").splitlines()))

@@ -15,7 +15,7 @@ import pytest
 from pack_tools import HERE
 
 from checker.cli import main
-from checker.functions import FUNCTIONS
+from checker.expressions.functions import FUNCTIONS
 
 GUIDE = (HERE.parent / "rules" / "README.md").read_text()
 BLOCK = re.compile(r"^```(\w+)(?: (\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)

@@ -11,14 +11,14 @@ from pack_tools import GEAR_TRAIN, gear_record, gear_rulebook, plugins_with, wri
 
 from checker.cli import main
 from checker.errors import InputError, PackError, UsageError
-from checker.pack import Pack
-from checker.pack_files import _shipped_releases
-from checker.pack_reader import read_pack
+from checker.packs.files import _shipped_releases
+from checker.packs.pack import Pack
+from checker.packs.provenance import require_packs_of
+from checker.packs.reader import read_pack
+from checker.packs.released import Standing, lock_path, releases, standing, with_releases
 from checker.plugins import gather
-from checker.provenance import require_packs_of
-from checker.released import Standing, lock_path, releases, standing, with_releases
-from checker.report_json import write_json
-from checker.report_text import write_text
+from checker.reports.json_report import write_json
+from checker.reports.text import write_text
 from checker.rulebook import Rulebook, load_rulebook
 
 READINGS = {"backlash": "{1: 0.08 mm}", "gear_module": "{1: 2 mm}"}
@@ -144,7 +144,7 @@ def test_the_packs_command_notices_an_altered_pack(
     assert main(["packs"]) == 0
     lock = tmp_path / "released.json"
     lock.write_text('{"four-stroke": {"1.0.0": "0"}}')
-    monkeypatch.setattr("checker.released.lock_path", lambda: lock)
+    monkeypatch.setattr("checker.packs.released.lock_path", lambda: lock)
     _shipped_releases.cache_clear()
     capsys.readouterr()
     try:

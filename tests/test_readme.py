@@ -6,8 +6,8 @@ import re
 from datetime import date
 from pathlib import Path
 
-from checker.document import parse_yaml
-from checker.record import record_from
+from checker.documents.document import parse_yaml
+from checker.records.record import record_from
 from checker.rulebook import rulebook_for
 
 README = (Path(__file__).parent.parent / "README.md").read_text()

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from sheet_tools import HEAD, record, rulebook
 
 from checker import InputError
-from checker.document import parse_yaml
-from checker.document_write import flow, key, scalar
-from checker.filled import Filled, filled_in
-from checker.record_edit import with_value
+from checker.documents.document import parse_yaml
+from checker.documents.write import flow, key, scalar
+from checker.records.edit import with_value
+from checker.records.filled import Filled, filled_in
 
 PER = {name: item.characteristic.per for name, item in rulebook().characteristics.items()}
 NEW = Filled(("30.5 mm",), {"taken": "2026-05-03"})

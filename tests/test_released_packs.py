@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 from pack_tools import GEAR_TRAIN, HERE, plugins_with, write_pack
 
-from checker.demo import demo_record
-from checker.document import parse_yaml, read_document
+from checker.documents.document import parse_yaml, read_document
 from checker.errors import PackError
-from checker.pack import Pack
-from checker.pack_reader import read_pack
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
+from checker.packs.released import Standing
 from checker.plugins import gather
-from checker.record import record_from
-from checker.released import Standing
-from checker.report_json import report_data
+from checker.records.demo import demo_record
+from checker.records.record import record_from
+from checker.reports.json_report import report_data
 from checker.rulebook import Rulebook, read_packs
 
 RECORD = record_from(read_document(HERE / "gear_train_record.yaml"))

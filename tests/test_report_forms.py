@@ -24,11 +24,11 @@ from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report, plainly
 from checker import Report, Verdict
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
-from checker.judge import Verdict as Code
-from checker.report_csv import write_csv
-from checker.report_json import write_json
-from checker.report_junit import write_junit
-from checker.report_markdown import write_markdown
+from checker.judging.judge import Verdict as Code
+from checker.reports.csv_table import write_csv
+from checker.reports.json_report import write_json
+from checker.reports.junit import write_junit
+from checker.reports.markdown import write_markdown
 from checker.uses import Use
 
 SCHEMA = json.loads((HERE.parent / "schema" / "report.schema.json").read_text())

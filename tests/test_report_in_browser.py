@@ -14,10 +14,10 @@ from browser_tools import DESKTOP, PAPER, PHONE, chromium, opened
 from report_tools import mill_report
 
 from checker import rulebook_for
-from checker.demo import demo_record
 from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
+from checker.records.demo import demo_record
 from checker.uses import Use
 
 pytestmark = pytest.mark.browser

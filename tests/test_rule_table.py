@@ -8,8 +8,8 @@ import pytest
 from pack_tools import GEAR_TRAIN, HERE
 
 from checker.cli import main
+from checker.packs.released import lock_path
 from checker.plugins import gather
-from checker.released import lock_path
 
 RULES = HERE.parent / "rules" / "RULES.md"
 

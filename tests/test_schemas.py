@@ -10,9 +10,9 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing.exceptions import Unresolvable
 
-from checker.document import parse_json, parse_yaml
+from checker.documents.document import parse_json, parse_yaml
+from checker.documents.schemas import KEYWORDS, MOST_PROBLEMS, problems, problems_under
 from checker.errors import Problem
-from checker.schemas import KEYWORDS, MOST_PROBLEMS, problems, problems_under
 
 SCHEMA: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",

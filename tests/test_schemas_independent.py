@@ -12,11 +12,11 @@ import jsonschema_rs
 import pytest
 from pack_tools import GEAR_TRAIN, HERE, gear_record, gear_rulebook
 
-from checker.document import read_document
+from checker.documents.document import read_document
+from checker.documents.schemas import problems
 from checker.errors import CheckerError
 from checker.plugins import gather
-from checker.report_json import report_data
-from checker.schemas import problems
+from checker.reports.json_report import report_data
 
 NAMES = ("pack", "record", "report")
 SCHEMAS: dict[str, dict[str, Any]] = {

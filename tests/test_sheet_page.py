@@ -14,7 +14,7 @@ from browser_tools import PHONE, chromium, opened
 from sheet_tools import HEAD, sheet
 
 from checker import rulebook_for
-from checker.demo import demo_record
+from checker.records.demo import demo_record
 from checker.sheets.plan import plan
 from checker.sheets.write_html import write_html
 

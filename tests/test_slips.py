@@ -15,10 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker import Flag, Verdict
-from checker.entry import Reading
 from checker.errors import Place
-from checker.slips import looked_over
-from checker.units import unit
+from checker.records.entry import Reading
+from checker.records.slips import looked_over
+from checker.units.units import unit
 
 INCHES = "units: {length: in}\nstations: {seat: 5}"
 METRIC = "units: {length: mm}\nstations: {seat: 5}"

@@ -13,18 +13,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_tools import gear_rulebook
 
-from checker.block import Block
-from checker.compiled import CompiledCharacteristic, CompiledRule
-from checker.conformity import Decision
-from checker.expressions import Expression
-from checker.inputs import expressions_of
-from checker.judge import Verdict, judge, measure_for
-from checker.names import Column
+from checker.expressions.expression import Expression
+from checker.expressions.names import Column
+from checker.expressions.truth import Array
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.inputs import expressions_of
+from checker.judging.judge import Verdict, judge, measure_for
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.released import lock_path
 from checker.plugins import gather
-from checker.released import lock_path
 from checker.rulebook import Rulebook, load_rulebook
-from checker.trial import trial_block
-from checker.truth import Array
+from checker.vetting.trial import trial_block
 
 ASKS_WHAT_IS_KNOWN = {"known", "measured", "count_of_readings"}
 """Functions whose answer a reading may change by merely being there."""

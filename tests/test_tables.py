@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from checker.errors import PackError, Place
-from checker.functions import Function
-from checker.intervals import Interval, RangeError
-from checker.pack import Basis, Origin, Table
-from checker.tables import table_function
-from checker.units import unit
+from checker.expressions.functions import Function
+from checker.expressions.intervals import Interval, RangeError
+from checker.packs.pack import Basis, Origin, Table
+from checker.packs.tables import table_function
+from checker.units.units import unit
 
 ORIGIN = Origin("invented", "1.0.0", Place("tables.yaml", 3))
 INF, NAN = math.inf, math.nan

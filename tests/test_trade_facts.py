@@ -11,7 +11,7 @@ import pytest
 from judging import finding, report
 
 from checker import Verdict
-from checker.units import unit
+from checker.units.units import unit
 
 BORE = "4.060 in"
 HEAD_BOLT = {"thread_standard": "inch", "thread_diameter": "0.4375 in", "thread_pitch": "0.0714 in"}

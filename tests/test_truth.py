@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker import truth
+from checker.expressions import truth
 
 T, U, F = truth.TRUE, truth.CANNOT_TELL, truth.FALSE
 VALUES = (T, U, F)

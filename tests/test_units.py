@@ -10,9 +10,9 @@ import pint
 import pytest
 
 import checker
-from checker.dimensions import multiply
-from checker.unit_names import NAMES, REFUSED
-from checker.units import EXPRESSION_UNITS, KINDS, UNITS, UnitError, unit, units_of
+from checker.units.dimensions import multiply
+from checker.units.names import NAMES, REFUSED
+from checker.units.units import EXPRESSION_UNITS, KINDS, UNITS, UnitError, unit, units_of
 
 REFERENCE = pint.UnitRegistry()
 
@@ -115,7 +115,7 @@ def test_the_table_is_closed_and_names_each_unit_once() -> None:
 
 
 def test_the_unit_file_and_the_table_name_the_same_units() -> None:
-    lines = (Path(checker.__file__).parent / "units.txt").read_text(encoding="ascii").splitlines()
+    lines = (Path(checker.__file__).parent / "units" / "units.txt").read_text(encoding="ascii").splitlines()
     defined = {line.partition(" = ")[0] for line in lines if " = " in line and not line.startswith("#")}
     assert set(EXPRESSION_UNITS) == defined - {"degF", "degC"} | {"delta_degF", "delta_degC"}
     assert not any(keyword.iskeyword(name) or not name.isidentifier() for name in EXPRESSION_UNITS)

@@ -12,8 +12,8 @@ from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
 from checker.cli import main
 from checker.plugins import gather
 from checker.rulebook import load_rulebook
-from checker.strength import Weakness
-from checker.vetting import Vetting, vet
+from checker.vetting.strength import Weakness
+from checker.vetting.vetting import Vetting, vet
 
 HEAD = """
 pack: shop

@@ -14,7 +14,7 @@ from pack_tools import GEAR_TRAIN, HERE, plugins_with
 from checker.cli import main
 from checker.errors import CheckerError
 from checker.rulebook import load_rulebook
-from checker.vetting import vet
+from checker.vetting.vetting import vet
 
 CORPUS = files_in(HERE / "wrong_packs")
 by_name = pytest.mark.parametrize("path", CORPUS, ids=lambda path: path.stem)

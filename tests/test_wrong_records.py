@@ -10,7 +10,7 @@ from pack_tools import GEAR_TRAIN, HERE, plugins_with
 
 from checker.cli import main
 from checker.errors import CheckerError
-from checker.record import read_record
+from checker.records.record import read_record
 from checker.rulebook import rulebook_for
 
 CORPUS = files_in(HERE / "wrong_records")

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from checker.cli.arguments import parse
+from checker.documents.printable import printable
 from checker.errors import CheckerError
-from checker.printable import printable
 
 CANNOT_JUDGE = 2
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from argparse import Namespace
 
 from checker.cli.output import coloured, is_coloured, put
-from checker.conformity import PROBABILITY, Decision
 from checker.errors import Problem, UsageError, nearest
+from checker.judging.conformity import PROBABILITY, Decision
+from checker.packs.provenance import require_packs_of
 from checker.plugins import Plugins, gather
-from checker.provenance import require_packs_of
-from checker.record import read_record
-from checker.report import Report
-from checker.report_text import write_text
+from checker.records.record import read_record
+from checker.reports.report import Report
+from checker.reports.text import write_text
 from checker.rulebook import rulebook_for
 
 

@@ -10,7 +10,7 @@ from checker.builds_text import builds_data, write_builds
 from checker.cli.output import put
 from checker.errors import Problem, UsageError
 from checker.plugins import gather
-from checker.record import read_record
+from checker.records.record import read_record
 from checker.rulebook import rulebook_for
 
 

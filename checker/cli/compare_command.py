@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 
 from checker.cli.output import put
-from checker.comparison import Comparison, compare
 from checker.plugins import gather
-from checker.record_comparison import Judges, RecordChange, changed_records
 from checker.rulebook import Rulebook, load_rulebook
+from checker.vetting.comparison import Comparison, compare
+from checker.vetting.record_comparison import Judges, RecordChange, changed_records
 
 DIFFERENT = 1
 

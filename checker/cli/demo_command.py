@@ -5,8 +5,8 @@ from __future__ import annotations
 from argparse import Namespace
 
 from checker.cli.check_command import require_form, write_report
-from checker.demo import demo_record
 from checker.plugins import gather
+from checker.records.demo import demo_record
 from checker.rulebook import rulebook_for
 
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from checker.cli.output import put
 from checker.errors import Problem, UsageError, nearest
-from checker.explanation import explain
-from checker.layers import families
-from checker.pack_reader import read_pack
+from checker.packs.layers import families
+from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
+from checker.vetting.explanation import explain
 
 
 def run(options: Namespace) -> int:

@@ -7,8 +7,8 @@ from argparse import Namespace
 from checker.cli.check_command import judged
 from checker.cli.output import put
 from checker.html.hand_over_page import write_hand_over
-from checker.pdf import pdf_of
 from checker.plugins import gather
+from checker.reports.pdf import pdf_of
 
 
 def run(options: Namespace) -> int:

@@ -12,13 +12,13 @@ from pathlib import Path
 
 from checker.bench import Bench, Reply, Step
 from checker.cli.output import coloured, is_coloured, put, write_atomically
-from checker.document import read_bytes
+from checker.documents.document import read_bytes
+from checker.documents.printable import printable
 from checker.errors import Problem, UsageError
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.plugins import gather
-from checker.printable import printable
-from checker.record import read_record
-from checker.report_text import answer
+from checker.records.record import read_record
+from checker.reports.text import answer
 from checker.rulebook import rulebook_for
 
 NARROWEST, WIDEST = 30, 100

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from checker.cli.output import put
 from checker.errors import Problem, UsageError
-from checker.new_pack import new_pack, top_pack
-from checker.pack_reader import read_pack
+from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
+from checker.vetting.new_pack import new_pack, top_pack
 
 
 def run(options: Namespace) -> int:

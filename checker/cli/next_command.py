@@ -7,11 +7,11 @@ from collections.abc import Iterator
 
 from checker.cli.check_command import judged
 from checker.cli.output import coloured, is_coloured, put
-from checker.finding_text import Paint, labelled, plain
-from checker.judge import Verdict
+from checker.findings.text import Paint, labelled, plain
+from checker.judging.judge import Verdict
 from checker.plugins import gather
-from checker.report import Report
-from checker.work import Work, tasks, work_of
+from checker.reports.report import Report
+from checker.reports.work import Work, tasks, work_of
 
 
 def run(options: Namespace) -> int:

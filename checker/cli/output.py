@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 
 from checker.errors import Problem, UsageError
-from checker.judge import Verdict
+from checker.judging.judge import Verdict
 
 _COLOURS = {
     Verdict.OUTSIDE: "31;1",

@@ -9,13 +9,13 @@ from pathlib import Path
 
 from checker.cli.output import put
 from checker.errors import PackError, Problem
-from checker.pack import Pack
-from checker.pack_reader import read_pack
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
+from checker.packs.released import Standing, lock_path, releases, with_releases
 from checker.plugins import Plugins, gather
-from checker.released import Standing, lock_path, releases, with_releases
-from checker.rule_table import rule_table
 from checker.rulebook import load_rulebook, read_packs
-from checker.vetting import vet
+from checker.vetting.rule_table import rule_table
+from checker.vetting.vetting import vet
 
 ALTERED = 1
 _PREFACE = """\

@@ -9,7 +9,7 @@ from pathlib import Path
 from checker.cli.output import put
 from checker.errors import Problem, UsageError
 from checker.plugins import Plugins, gather
-from checker.record import read_record
+from checker.records.record import read_record
 from checker.rulebook import load_rulebook, rulebook_for
 from checker.sheets.blank import blank_record
 from checker.sheets.plan import Sheet, plan

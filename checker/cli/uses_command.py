@@ -8,12 +8,12 @@ from argparse import Namespace
 from collections.abc import Iterator, Sequence
 
 from checker.cli.output import coloured, is_coloured, put
-from checker.finding import Finding, listed, places
-from checker.finding_text import WIDTH, Paint, plain
+from checker.findings.finding import Finding, listed, places
+from checker.findings.text import WIDTH, Paint, plain
 from checker.html.uses_page import write_uses_html
-from checker.judge import Verdict
+from checker.judging.judge import Verdict
 from checker.plugins import gather
-from checker.record import read_record
+from checker.records.record import read_record
 from checker.uses import Use, uses_of
 
 MOST_REASONS = 6

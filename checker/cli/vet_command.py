@@ -10,8 +10,8 @@ from pathlib import Path
 from checker.cli.output import put
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
-from checker.strength import Weakness
-from checker.vetting import Vetting, vet
+from checker.vetting.strength import Weakness
+from checker.vetting.vetting import Vetting, vet
 
 FAILED = 1
 

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from checker.context import Context, place_name
-from checker.expressions import Expression
-from checker.picturing import CompiledPicture
-from checker.units import unit
+from checker.expressions.expression import Expression
+from checker.findings.context import Context, place_name
+from checker.packs.picturing import CompiledPicture
+from checker.units.units import unit
 
 _DEGREE = unit("deg")
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from checker.context import Context
-from checker.finding import Finding
+from checker.findings.context import Context
+from checker.findings.finding import Finding
 from checker.html.dials import dials
 from checker.html.limits import Drawn, can_be_drawn, drawn
 from checker.html.marks import label, worst
@@ -15,9 +15,9 @@ from checker.html.picture_clock import clocks
 from checker.html.picture_cycle import cycles
 from checker.html.picture_row import row
 from checker.html.words import by_rule
-from checker.judge import Verdict
-from checker.picturing import CompiledPicture
-from checker.report import Report
+from checker.judging.judge import Verdict
+from checker.packs.picturing import CompiledPicture
+from checker.reports.report import Report
 
 _DRAWN_BY = {"clock": clocks, "cycle": cycles}
 _TROUBLE = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)

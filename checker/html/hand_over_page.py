@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from checker.context import Context, place_name
-from checker.entry import Reading
-from checker.finding import Finding, numbered, places
+from checker.findings.context import Context, place_name
+from checker.findings.finding import Finding, numbered, places
 from checker.html.marks import css, label
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
 from checker.html.words import STATUS, table
-from checker.judge import Verdict
-from checker.notation_write import write_interval
-from checker.report import HELD, Report
+from checker.judging.judge import Verdict
+from checker.notation.write import write_interval
+from checker.records.entry import Reading
+from checker.reports.report import HELD, Report
 
 _CHECKED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN, Verdict.NOT_MEASURED)
 _WORDS = {

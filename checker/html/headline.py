@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.marks import badge, css, shape
 from checker.html.markup import Content, Markup, element
 from checker.html.words import STATUS, anchor, bands, by_rule, count, table
-from checker.report import Report
-from checker.report_text import answer
-from checker.work import Work
+from checker.reports.report import Report
+from checker.reports.text import answer
+from checker.reports.work import Work
 
 
 def headline(report: Report, works: Sequence[Work]) -> Markup:

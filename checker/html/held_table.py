@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.limits import can_be_drawn, drawn
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_scale
 from checker.html.words import anchor, bands, folded
-from checker.notation_write import write_apart
+from checker.notation.write import write_apart
 
 
 def held_table(rules: Sequence[Sequence[Finding]]) -> Markup:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.marks import label
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.markup import Markup, element
-from checker.judge import Verdict
+from checker.judging.judge import Verdict
 
 ACCEPTED = "accepted"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import TypeAlias
 
-from checker.printable import printable
+from checker.documents.printable import printable
 
 _EMPTY = frozenset({"br", "col", "hr", "input", "meta"})
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from string import ascii_uppercase
 
-from checker.finding import numbered
+from checker.findings.finding import numbered
 from checker.html.circle import arc, point, spoke, word
 from checker.html.dials import Dial, clockwise
 from checker.html.marks import badge

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from checker.finding import Finding
-from checker.flag import Flag
+from checker.findings.finding import Finding
+from checker.findings.permission import place_of
 from checker.html.headline import headline, milestones
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
@@ -13,9 +13,9 @@ from checker.html.page import page
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, system_anchor, table
 from checker.html.work_list import work_list
-from checker.permission import place_of
-from checker.report import Report
-from checker.work import work_of
+from checker.records.flag import Flag
+from checker.reports.report import Report
+from checker.reports.work import work_of
 
 
 def write_html(report: Report) -> str:

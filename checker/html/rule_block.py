@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from checker.finding import Finding, listed, places
+from checker.findings.finding import Finding, listed, places
 from checker.html.figures import row_figure
 from checker.html.marks import badge, labels
 from checker.html.markup import Content, Markup, element
 from checker.html.station_table import station_table
 from checker.html.words import anchor, folded, shared_bands
-from checker.judge import Verdict
-from checker.picturing import ROW
-from checker.report import Report
+from checker.judging.judge import Verdict
+from checker.packs.picturing import ROW
+from checker.reports.report import Report
 
 _NEEDS_CARE = (Verdict.OUTSIDE, Verdict.UNDECIDED)
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.limits import Drawn, can_be_drawn, drawn
 from checker.html.marks import badge, label
 from checker.html.markup import Markup, element
 from checker.html.picture_band import band, band_axis, band_scale
 from checker.html.scale import Scale
 from checker.html.words import bands, shared_bands
-from checker.notation_write import write_quantity
-from checker.units import difference
+from checker.notation.write import write_quantity
+from checker.units.units import difference
 
 
 def station_table(findings: Sequence[Finding], with_bands: bool) -> Markup:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
-from checker.finding import Finding, listed
+from checker.findings.finding import Finding, listed
 from checker.html.figures import named_figures
 from checker.html.held_table import held_table
 from checker.html.marks import named
 from checker.html.markup import Content, Markup, element
 from checker.html.rule_block import rule_block
 from checker.html.words import by_rule, count, folded, system_anchor, table
-from checker.judge import Verdict
-from checker.report import Report
+from checker.judging.judge import Verdict
+from checker.reports.report import Report
 
 Rule: TypeAlias = Sequence[Finding]  # the findings of one rule, by station
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from checker.finding import Finding, listed, places
+from checker.findings.finding import Finding, listed, places
 from checker.html.marks import badge, label, worst
 from checker.html.markup import Markup, element
 from checker.html.page import page
 from checker.html.words import STATUS, by_rule, folded, table
-from checker.judge import Verdict
+from checker.judging.judge import Verdict
 from checker.uses import Use
 
 _SILENT = (Verdict.NOT_COVERED, Verdict.NOT_APPLICABLE)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.markup import Content, Markup, element
 
 STATUS = {0: "within", 1: "outside", 3: "not measured"}

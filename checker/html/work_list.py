@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from checker.finding import Finding
+from checker.findings.finding import Finding
 from checker.html.markup import Content, Markup, element
 from checker.html.words import anchor, count, folded
-from checker.work import Work, tasks
+from checker.reports.work import Work, tasks
 
 
 def work_list(works: Sequence[Work]) -> Markup | None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
-from checker.document import parse_yaml
-from checker.document_write import scalar
+from checker.documents.document import parse_yaml
+from checker.documents.write import scalar
 from checker.errors import Problem, UsageError, nearest
-from checker.record import Record, record_from
+from checker.records.record import Record, record_from
 from checker.rulebook import Rulebook
-from checker.units import UnitError, unit
+from checker.units.units import UnitError, unit
 
 NAME = "New assembly"
 SOURCE = "blank sheet"

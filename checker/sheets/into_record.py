@@ -6,13 +6,13 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from checker.document import Document
-from checker.document_scalars import ScalarError, plain_value
-from checker.document_tree import Findings, KeyPath, Tree, dotted
-from checker.document_yaml import read_yaml
+from checker.documents.document import Document
+from checker.documents.scalars import ScalarError, plain_value
+from checker.documents.tree import Findings, KeyPath, Tree, dotted
+from checker.documents.yaml_events import read_yaml
 from checker.errors import InputError, Place, Problem
-from checker.record import Record, bare_record, record_from
-from checker.record_notes import ASSEMBLY
+from checker.records.notes import ASSEMBLY
+from checker.records.record import Record, bare_record, record_from
 from checker.sheets.grid import Cell
 from checker.sheets.headings import NESTED
 from checker.sheets.tables import Contents, Entry

@@ -7,23 +7,23 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from checker.block import MEASURED, Block
-from checker.columns import VIEWS
-from checker.compiled import CompiledCharacteristic
-from checker.context import Context, place_name
-from checker.display import shown_in
-from checker.expressions import Expression
-from checker.filled import Filled, filled_in
-from checker.inputs import expressions_of
-from checker.judge import Judged, Verdict
-from checker.layout import Layout
-from checker.pack import SIDES
-from checker.record import Record
-from checker.record_notes import ALL, ASSEMBLY
-from checker.report import Report
+from checker.expressions.expression import Expression
+from checker.findings.context import Context, place_name
+from checker.findings.display import shown_in
+from checker.judging.block import MEASURED, Block
+from checker.judging.columns import VIEWS
+from checker.judging.inputs import expressions_of
+from checker.judging.judge import Judged, Verdict
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.pack import SIDES
+from checker.records.filled import Filled, filled_in
+from checker.records.layout import Layout
+from checker.records.notes import ALL, ASSEMBLY
+from checker.records.record import Record
+from checker.reports.report import Report
 from checker.rulebook import Rulebook
 from checker.sheets.targets import Target, target_of
-from checker.units import Unit
+from checker.units.units import Unit
 
 _OF_NO_USE = (Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
 _SEVERAL = 4

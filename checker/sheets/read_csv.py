@@ -7,10 +7,10 @@ import io
 from collections.abc import Iterator
 from pathlib import Path
 
-from checker.document import decode, read_bytes
-from checker.document_tree import LONGEST_SCALAR, Findings
-from checker.printable import printable
-from checker.record import Record
+from checker.documents.document import decode, read_bytes
+from checker.documents.printable import printable
+from checker.documents.tree import LONGEST_SCALAR, Findings
+from checker.records.record import Record
 from checker.sheets.grid import MOST_COLUMNS, Cell, Grid, column_letters
 from checker.sheets.into_record import record_of
 from checker.sheets.tables import contents_of

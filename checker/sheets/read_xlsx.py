@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from checker.document import read_bytes
-from checker.printable import printable
-from checker.record import Record
+from checker.documents.document import read_bytes
+from checker.documents.printable import printable
+from checker.records.record import Record
 from checker.sheets.archive import MOST_BYTES
 from checker.sheets.into_record import record_of
 from checker.sheets.tables import contents_of

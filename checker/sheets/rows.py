@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from checker.document_write import flow
-from checker.filled import BLANK
-from checker.notation import NotationError
-from checker.record_notes import CIRCUMSTANCES
+from checker.documents.write import flow
+from checker.notation.read import NotationError
+from checker.records.filled import BLANK
+from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit
-from checker.units import UNITS
+from checker.units.units import UNITS
 
 
 @dataclass(frozen=True, slots=True)

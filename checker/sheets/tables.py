@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from checker.errors import InputError, Problem, nearest
-from checker.notation import NotationError
-from checker.record_notes import CIRCUMSTANCES
+from checker.notation.read import NotationError
+from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
 from checker.sheets.headings import (
     CHARACTERISTIC,
@@ -25,7 +25,7 @@ from checker.sheets.headings import (
     role_of,
 )
 from checker.sheets.written import with_unit
-from checker.units import Unit, UnitError, unit
+from checker.units.units import Unit, UnitError, unit
 
 _NEEDED = {KEY: {KEY, VALUE}, CHARACTERISTIC: {CHARACTERISTIC, STATION, VALUE}, STATION: {STATION}}
 _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUMSTANCES, *GUIDES)}

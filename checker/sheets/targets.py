@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.compiled import Candidate, CompiledRule
-from checker.context import Context, lowered
-from checker.display import shown_in
-from checker.judge import Judged
-from checker.notation_write import write_apart
-from checker.units import Unit
+from checker.findings.context import Context, lowered
+from checker.findings.display import shown_in
+from checker.judging.judge import Judged
+from checker.notation.write import write_apart
+from checker.packs.compiled import Candidate, CompiledRule
+from checker.units.units import Unit
 
 _BANDS = (("should", 1, 2), ("must", 0, 3))  # where the low and the high edge stand among the limits
 

@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Iterator
 
-from checker.record_notes import CIRCUMSTANCES
+from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, STATION, UNIT, VALUE
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import head_of, rows_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from checker.record_notes import CIRCUMSTANCES
+from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.headings import KEY, REMARK, STATION, VALUE, reading_heading
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import Row, guidance, head_of, rows_of

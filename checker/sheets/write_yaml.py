@@ -5,9 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from checker.document_write import flow, key
-from checker.filled import Filled
-from checker.filled_write import entry_lines
+from checker.documents.write import flow, key
+from checker.records.filled import Filled
+from checker.records.filled_write import entry_lines
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import guidance
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from checker.notation import NotationError, read_quantity
-from checker.record_notes import NOT_MEASURED
-from checker.units import Unit
+from checker.notation.read import NotationError, read_quantity
+from checker.records.notes import NOT_MEASURED
+from checker.units.units import Unit
 
 _MOST_DECIMALS = 9  # as many as a quantity may be written with
 _ACTIVE = ("=", "+", "-", "@", "|", "%", "\t", "\r", "\n")

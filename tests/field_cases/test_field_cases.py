@@ -16,9 +16,9 @@ import pytest
 from judging import record, rulebook
 
 from checker import Finding, InputError, Report
-from checker.document import read_document
-from checker.notation import read_quantity
-from checker.units import unit
+from checker.documents.document import read_document
+from checker.notation.read import read_quantity
+from checker.units.units import unit
 
 HERE = Path(__file__).parent
 FILES = sorted(HERE.glob("f*.yaml"))

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from judging import rulebook
 
 from checker import Rulebook
-from checker.block import Block
-from checker.compiled import POSITIONS, CompiledRule
-from checker.conformity import Decision
-from checker.judge import judge, measure
-from checker.layout import Layout
-from checker.units import unit
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.judge import judge, measure
+from checker.packs.compiled import POSITIONS, CompiledRule
+from checker.records.layout import Layout
+from checker.units.units import unit
 
 Array = npt.NDArray[np.float64]
 MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH = range(4)

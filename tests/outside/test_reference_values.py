@@ -6,7 +6,7 @@ import pytest
 from judging import finding, record, report
 from reference_values import Figure, book, figures, rule_for, topics
 
-from checker.units import unit
+from checker.units.units import unit
 
 
 @pytest.mark.parametrize(

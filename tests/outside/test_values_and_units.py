@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from judging import record, rulebook
 
 from checker import Report, Verdict
-from checker.compiled import POSITIONS
-from checker.document import parse_yaml
-from checker.record import record_from
+from checker.documents.document import parse_yaml
+from checker.packs.compiled import POSITIONS
+from checker.records.record import record_from
 
 BOOK = rulebook("boosted", "nitrous", "alcohol")
 INCH = 0.0254

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import checker
 import pytest
-from checker.document import parse_yaml
-from checker.judge import Verdict
+from checker.documents.document import parse_yaml
+from checker.judging.judge import Verdict
 from checker.plugins import gather
-from checker.record import record_from
-from checker.report import Report
+from checker.records.record import record_from
+from checker.reports.report import Report
 from checker.rulebook import Rulebook
-from checker.vetting import vet
+from checker.vetting.vetting import vet
 
 README = Path(__file__).parents[1] / "README.md"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from checker.functions import Function
+from checker.expressions.functions import Function
 from checker.plugins import hook
 
 from checker_two_stroke.functions import FUNCTIONS

@@ -1,0 +1,160 @@
+"""Holds documents to our JSON Schemas and says what is wrong in plain words.
+
+Only the schemas in schema/ are used, with an empty registry, so nothing is ever fetched. They stay within KEYWORDS.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib import resources
+from itertools import islice
+from typing import Any, TypeAlias
+
+from jsonschema import Draft202012Validator, ValidationError
+from jsonschema.validators import extend
+from referencing import Registry
+
+from checker.documents.document import Document
+from checker.errors import Problem, nearest
+
+Failure: TypeAlias = Any  # a ValidationError; the library's types call each of its fields unset until it is reported
+
+MOST_PROBLEMS = 100
+_LONGEST_EXCERPT = 60
+_MOST_NAMES = 12
+
+_KINDS = {
+    "object": "a mapping",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "null": "nothing",
+}
+_FORMS = {
+    "^[a-z][a-z0-9-]{0,63}$": "small letters, digits and hyphens, such as shop-policy",
+    "^[a-z][a-z0-9_]{0,63}$": "small letters, digits and underscores, such as shaft_diameter",
+    "^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "year, month and day, such as 2026-05-02",
+}
+_BOUNDS = {  # the relation, and what is counted
+    "minimum": ("at least", ""),
+    "maximum": ("at most", ""),
+    "exclusiveMinimum": ("more than", ""),
+    "exclusiveMaximum": ("less than", ""),
+    "minLength": ("at least", " characters"),
+    "maxLength": ("at most", " characters"),
+    "minItems": ("at least", " items"),
+    "maxItems": ("at most", " items"),
+    "minProperties": ("at least", " entries"),
+    "maxProperties": ("at most", " entries"),
+}
+_ANNOTATIONS = {"$schema", "$id", "$defs", "$ref", "title", "description", "examples"}
+_APPLIED = {"properties", "additionalProperties", "propertyNames", "items"}
+KEYWORDS = frozenset({*_ANNOTATIONS, *_APPLIED, *_BOUNDS, "type", "required", "enum", "pattern"})
+
+
+def problems(document: Document, schema_name: str, definition: str | None = None) -> list[Problem]:
+    """What keeps a document from a schema, or from one definition in it."""
+    return _problems(document, _shipped(schema_name, definition))
+
+
+def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
+    """What keeps a document from a schema that is not shipped."""
+    return _problems(document, _validator(schema))
+
+
+def _problems(document: Document, validator: Any) -> list[Problem]:
+    errors = islice(validator.iter_errors(document.data), MOST_PROBLEMS)
+    found = {problem for error in errors for problem in _explained(document, error)}
+    return sorted(found, key=lambda problem: problem.position)
+
+
+@cache  # what is shipped does not change while the program runs
+def _shipped(name: str, definition: str | None) -> Any:
+    text = (resources.files("checker_schema") / f"{name}.schema.json").read_text(encoding="utf-8")
+    schema = json.loads(text)
+    return _validator({"$defs": schema["$defs"], "$ref": f"#/$defs/{definition}"} if definition else schema)
+
+
+def _validator(schema: Mapping[str, Any]) -> Any:
+    return _Validator(schema, registry=Registry())
+
+
+def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> Iterator[ValidationError]:
+    """The whole text must fit; Python's $ would let a line end follow."""
+    if isinstance(value, str) and not re.fullmatch(pattern, value):
+        yield ValidationError("")
+
+
+_Validator = extend(Draft202012Validator, {"pattern": _fits_pattern})  # type: ignore[no-untyped-call]
+
+
+def _explained(document: Document, error: Failure) -> Iterator[Problem]:
+    path = list(error.absolute_path)
+    if "propertyNames" in error.absolute_schema_path:
+        path.append(error.instance)  # the library points at the mapping, but the key is at fault
+    keyword = str(error.validator)
+    if keyword == "additionalProperties":
+        known = list(error.schema.get("properties", {}))
+        for key in sorted(set(error.instance) - set(known)):
+            yield Problem(f"unknown key {key!a}", document.place(*path, key), nearest(key, known) or _listed(known))
+        return
+    message, hint = _MESSAGES.get(keyword, _bound)(error)
+    yield Problem(message, document.place(*path), hint)
+
+
+def _type(error: Failure) -> tuple[str, str]:
+    wanted = [error.validator_value] if isinstance(error.validator_value, str) else error.validator_value
+    kinds = " or ".join(_KINDS[kind] for kind in wanted)
+    bare = isinstance(error.instance, bool | int | float) and "string" in wanted
+    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _purpose(error)
+
+
+def _required(error: Failure) -> tuple[str, str]:
+    missing = [repr(key) for key in error.validator_value if key not in error.instance]
+    return f"{', '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing", ""
+
+
+def _enum(error: Failure) -> tuple[str, str]:
+    choices = [choice if isinstance(choice, str) else _shown(choice) for choice in error.validator_value]
+    hint = nearest(error.instance, choices) if isinstance(error.instance, str) else ""
+    return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", hint
+
+
+def _pattern(error: Failure) -> tuple[str, str]:
+    form = _FORMS.get(error.validator_value, error.validator_value)
+    return f"{_shown(error.instance)} does not have the form: {form}", _purpose(error)
+
+
+def _bound(error: Failure) -> tuple[str, str]:
+    relation, counted = _BOUNDS[str(error.validator)]
+    found = len(error.instance) if counted else error.instance
+    if counted and not found:
+        return "must not be empty", _purpose(error)
+    return f"expected {relation} {error.validator_value}{counted}, found {found}", _purpose(error)
+
+
+_MESSAGES = {"type": _type, "required": _required, "enum": _enum, "pattern": _pattern}
+
+
+def _purpose(error: Failure) -> str:
+    return str(error.schema.get("description", ""))
+
+
+def _listed(names: list[str]) -> str:
+    return f"known here: {', '.join(names)}" if 0 < len(names) <= _MOST_NAMES else ""
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, dict | list):
+        return _KINDS["object" if isinstance(value, dict) else "array"]
+    if value is None:
+        return _KINDS["null"]
+    if isinstance(value, bool):
+        return str(value).lower()
+    text = ascii(value)
+    return text if len(text) <= _LONGEST_EXCERPT else f"{text[:_LONGEST_EXCERPT]}..."

@@ -1,0 +1,147 @@
+"""Reads YAML through PyYAML's events: one document, no anchors, tags, directives, merge keys or tabs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any, TypeAlias
+
+import yaml
+
+from checker.documents.scalars import ScalarError, plain_key, plain_value
+from checker.documents.tree import Position, Tree
+
+Loader: TypeAlias = "type[yaml.SafeLoader] | type[yaml.CSafeLoader]"
+Event: TypeAlias = Any  # the library's types call every mark optional, but events read from a text always have theirs
+
+# libyaml reads several times faster; the events are the same, and what they mean is settled here.
+FASTEST: Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+_TIGHT_COMMA = re.compile(r"\s*,(?=[^\s\]}])")
+_HINTS = {
+    "mapping values are not allowed": "put text that holds ': ' in quotes",
+    "could not find expected ':'": "a key needs a colon and a space after it",
+    "cannot start any token": "put text that begins with this character in quotes",
+    "unexpected end of stream": "a quote, bracket or brace is not closed",
+}
+
+
+def read_yaml(text: str, tree: Tree, loader: Loader = FASTEST) -> None:
+    """Feeds the one document of a text to the tree."""
+    _Reader(text, tree, loader).read()
+
+
+class _Reader:
+    def __init__(self, text: str, tree: Tree, loader: Loader) -> None:
+        self.text = text
+        self.tree = tree
+        self.loader = loader
+        self.at: Position = (1, 1)
+        self.read_to = 0
+        self.checked_for_tabs = 0
+
+    def read(self) -> None:
+        self._refuse_directives()
+        for event in self._events():
+            self.at = (event.start_mark.line + 1, event.start_mark.column + 1)
+            self._take(event)
+            self.read_to = event.end_mark.index
+        self._refuse_tabs(len(self.text))
+
+    def _events(self) -> Iterator[Event]:
+        try:
+            parser = self.loader(self.text)
+            while parser.check_event():
+                yield parser.get_event()
+        except yaml.MarkedYAMLError as error:
+            self._refuse_syntax(error)
+        except Exception as error:  # the library leaks other kinds too; none of them may become a traceback
+            self.tree.findings.stop(f"cannot be read as YAML from here on ({type(error).__name__})", self.at)
+
+    def _take(self, event: Event) -> None:
+        match event:
+            case yaml.ScalarEvent():
+                self._take_scalar(event)
+            case yaml.CollectionStartEvent():
+                self._take_start(event)
+            case yaml.CollectionEndEvent():
+                self.tree.close()
+            case yaml.AliasEvent():
+                self._take_alias(event)
+            case yaml.DocumentStartEvent() if self.tree.complete:
+                self.tree.findings.stop("a second document; a file holds one", self.at)
+
+    def _take_scalar(self, event: Event) -> None:
+        if event.anchor is not None or event.tag is not None:
+            self._refuse_properties(event)
+        if event.style in ("'", '"'):
+            self._refuse_tabs(event.start_mark.index)
+            self.checked_for_tabs = event.end_mark.index
+        self._feed(self._meaning(event), event.value)
+
+    def _take_start(self, event: Event) -> None:
+        self._refuse_properties(event)
+        if self.tree.wants_key:
+            self.tree.findings.stop("a list or mapping cannot be a key", self.at, self.tree.path)
+        self.tree.open({} if isinstance(event, yaml.MappingStartEvent) else [], self.at)
+
+    def _take_alias(self, event: Event) -> None:
+        self.tree.problem(f"aliases (*{event.anchor[:40]}) are not read", self.at, "write the value out")
+        self._feed(None, event.anchor)
+
+    def _meaning(self, event: Event) -> str | float | bool | None:
+        text: str = event.value
+        if event.style:
+            return text
+        if text and event.start_mark.line != event.end_mark.line:
+            self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
+            return text
+        if text and _TIGHT_COMMA.match(self.text, event.end_mark.index):
+            hint = "write a decimal point, or a space after the comma"
+            self.tree.problem("a comma with no space after it", self.at, hint)
+        try:
+            return plain_key(text) if self.tree.wants_key else plain_value(text)
+        except ScalarError as error:
+            self.tree.problem(error.message, self.at, error.hint)
+            return None
+
+    def _feed(self, value: str | float | bool | None, written: str) -> None:
+        if self.tree.wants_key:
+            self.tree.key(written, self.at)
+        else:
+            self.tree.scalar(value, written, self.at)
+
+    def _refuse_properties(self, event: Event) -> None:
+        if event.anchor is not None:
+            self.tree.problem(f"anchors (&{event.anchor[:40]}) are not read", self.at, "write the value at each use")
+        if event.tag is not None:
+            self.tree.problem(f"tags ({ascii(event.tag[:40])[1:-1]}) are not read", self.at, "leave the tag out")
+
+    def _refuse_directives(self) -> None:
+        for number, line in enumerate(self.text.split("\n"), 1):
+            if line.startswith("%"):
+                self.tree.findings.add("directives (%) are not read", (number, 1), (), "leave the line out")
+            elif line.strip() and not line.lstrip().startswith("#"):
+                return
+
+    def _refuse_syntax(self, error: yaml.MarkedYAMLError) -> None:
+        mark = error.problem_mark or error.context_mark
+        at = (mark.line + 1, mark.column + 1) if mark else self.at
+        self._refuse_tabs(self.read_to)  # further on, quotes cannot be told from the rest
+        if mark and self.text[mark.index : mark.index + 1] == "\t":
+            self._refuse_tabs(mark.index + 1)
+            self.tree.findings.settle()
+        said = error.problem or error.context or "unknown fault"
+        begun = f", {error.context} begun on line {error.context_mark.line + 1}" if error.context_mark else ""
+        hint = next((hint for words, hint in _HINTS.items() if words in said), "")
+        self.tree.findings.stop(f"not valid YAML: {said}{begun}"[:300], at, (), hint)
+
+    def _refuse_tabs(self, end: int) -> None:
+        """From the last quoted scalar to this index; one problem for each line."""
+        tab = self.text.find("\t", self.checked_for_tabs, end)
+        while tab >= 0:
+            at = (self.text.count("\n", 0, tab) + 1, tab - self.text.rfind("\n", 0, tab))
+            self.tree.findings.add("a tab outside quotes", at, (), "write spaces")
+            line_end = self.text.find("\n", tab, end)
+            tab = self.text.find("\t", line_end, end) if line_end >= 0 else -1
+        self.checked_for_tabs = end

@@ -1,0 +1,195 @@
+"""What expressions may call: each function with its dimensions and its range.
+
+A function works on whole arrays and names the dimension of each argument and of its result:
+
+    LENGTH = dimension_of("inch")
+    Function("taper", (LENGTH, LENGTH), LENGTH, call=lambda top, bottom: np.abs(top - bottom))
+    Function("middle", (A, A), A, call=lambda a, b: (a + b) / 2)     # any dimension, both alike
+    Function("longest", (A,), A, call=lambda values: values.max(axis=-1), across=True)
+
+One that works `across` stations gets arrays of shape (rows, stations) and reduces the last axis. Give `bounds`, from
+the ranges of the arguments to that of the result, where the result may be divided by; raise RangeError where it can
+fail. No function needs to care for missing values: they come out as they went in, whatever `call` makes of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from functools import partial
+from types import MappingProxyType
+from typing import Any, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from checker.expressions import mathematics, ranges
+from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.units.dimensions import DIMENSIONLESS, Dimension, dimension_of
+
+
+class Kind(Enum):
+    """What an argument or result can be besides a number of some dimension."""
+
+    CONDITION = "a condition"
+    VALUE = "a number or a choice"
+    CHARACTERISTIC = "the plain name of a numeric characteristic"
+    SERIES = "the plain name of a series characteristic"
+
+
+@dataclass(frozen=True, slots=True)
+class Free:
+    """Whatever dimension the arguments of this letter have in common, to a power."""
+
+    letter: str
+    power: float = 1.0
+
+
+A, B = Free("a"), Free("b")
+
+Argument: TypeAlias = Dimension | Free | Kind
+
+UNKNOWN_RANGE = Interval(-1e30, 1e30)
+
+
+class FunctionError(Exception):
+    """A function of a plugin fails, or returns something unfit."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Function:
+    """A named calculation on arrays; `view` marks one that reads a characteristic in another way."""
+
+    name: str
+    arguments: tuple[Argument, ...]
+    result: Argument
+    call: Callable[..., Any] | None = None
+    bounds: Callable[..., Interval] | None = None
+    across: bool = False
+    view: str = ""
+    ends: bool = False
+    """Whether it may be infinite, which means: not covered, off the end of a table."""
+
+    def __post_init__(self) -> None:
+        if (self.call is None) == (not self.view):
+            raise ValueError(f"function {self.name!r} needs either something to call or a view")
+        if isinstance(self.result, Kind) and self.result is not Kind.CONDITION:
+            raise ValueError(f"function {self.name!r} cannot return {self.result.value}")
+        if self.call and isinstance(self.result, Free) and self.result.letter not in self._letters():
+            raise ValueError(f"function {self.name!r}: no argument has the dimension of the result")
+
+    def _letters(self) -> set[str]:
+        return {argument.letter for argument in self.arguments if isinstance(argument, Free)}
+
+    def range_of(self, *arguments: Interval) -> Interval:
+        """Where the result lies; raises RangeError where the calculation can fail."""
+        if self.bounds is None:
+            return TRUTH if self.result is Kind.CONDITION else UNKNOWN_RANGE
+        try:
+            return bounded(*self.bounds(*arguments))
+        except RangeError:
+            raise
+        except Exception as error:
+            raise RangeError(f"its range cannot be told ({type(error).__name__}: {error})") from error
+
+    def __call__(self, *arguments: Array) -> Array:
+        """The result, missing where an argument is missing and not covered where one is not covered."""
+        if self.call is None:
+            raise FunctionError(f"{self.name} reads a characteristic and calculates nothing")
+        given = tuple(item if type(item) is np.ndarray else np.atleast_2d(item) for item in arguments)
+        if self.across:
+            given = _by_station(given)
+        if self.across and given[0].shape[-1] == 0:
+            return np.full((given[0].shape[0], 1), np.nan)
+        try:
+            found = np.asarray(self.call(*given))
+        except Exception as error:
+            raise FunctionError(f"{self.name} failed: {type(error).__name__}: {error}") from error
+        return self._carry(self._shaped(found, given), given)
+
+    def _shaped(self, found: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
+        expected = np.broadcast_shapes(*(np.shape(argument) for argument in given))
+        if self.across:
+            expected = expected[:-1]
+        if found.shape != expected or found.dtype.kind not in "biuf":
+            raise FunctionError(f"{self.name} returned {found.dtype} of shape {found.shape}, not numbers of {expected}")
+        found = found.astype(np.float64, copy=False)
+        return found[..., np.newaxis] if self.across else found
+
+    def _carry(self, found: Array, given: tuple[Array, ...]) -> Array:
+        """Let nothing be made of a missing value, and no failure pass for "not covered"."""
+        if not self.ends and np.isinf(found).any():
+            found = np.where(np.isinf(found), np.nan, found)
+        for kind, argument in zip(self.arguments, given, strict=True):
+            values = _unknown_as_missing(kind, argument)
+            if not np.isfinite(values).all():
+                blank = values.sum(axis=-1, keepdims=True) if self.across else values
+                found = np.where(np.isfinite(blank), found, blank)
+        if self.result is Kind.CONDITION:
+            found = np.where((found == TRUE) | (found == FALSE), found, CANNOT_TELL)
+        return found
+
+
+def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:
+    # numpy reduces long columns many times faster than short rows.
+    alike = np.broadcast_arrays(*arguments) if len(arguments) > 1 else arguments
+    return tuple(np.asfortranarray(argument) for argument in alike)
+
+
+def _unknown_as_missing(kind: Argument, argument: Array) -> Array:
+    if kind is Kind.CONDITION:
+        return np.where(argument == CANNOT_TELL, np.nan, argument)
+    return np.zeros(1) if kind is Kind.VALUE else argument
+
+
+ANGLE = dimension_of("rad")
+
+_READINGS = [
+    Function("computed", (Kind.CHARACTERISTIC,), A, view="computed", bounds=ranges.unchanged),
+    Function("measured", (Kind.CHARACTERISTIC,), A, view="measured", bounds=ranges.unchanged),
+    Function("least_reading", (Kind.CHARACTERISTIC,), A, view="least_reading", bounds=ranges.unchanged),
+    Function("greatest_reading", (Kind.CHARACTERISTIC,), A, view="greatest_reading", bounds=ranges.unchanged),
+    Function("spread_of_readings", (Kind.CHARACTERISTIC,), A, view="spread_of_readings", bounds=ranges.spread),
+    Function("count_of_readings", (Kind.CHARACTERISTIC,), DIMENSIONLESS, view="count_of_readings", bounds=ranges.count),
+    Function("is_permutation", (Kind.SERIES,), Kind.CONDITION, view="is_permutation"),
+    Function("rises", (Kind.SERIES,), Kind.CONDITION, view="rises"),
+    Function("known", (Kind.VALUE,), Kind.CONDITION, call=mathematics.known),
+]
+
+_ACROSS_STATIONS = [
+    Function("spread", (A,), A, call=mathematics.spread, bounds=ranges.spread, across=True),
+    Function("least", (A,), A, call=partial(np.min, axis=-1), bounds=ranges.unchanged, across=True),
+    Function("greatest", (A,), A, call=partial(np.max, axis=-1), bounds=ranges.unchanged, across=True),
+    Function("mean", (A,), A, call=partial(np.mean, axis=-1), bounds=ranges.unchanged, across=True),
+    Function("total", (A,), A, call=partial(np.sum, axis=-1), bounds=ranges.total, across=True),
+    Function("count", (Kind.CONDITION,), DIMENSIONLESS, call=mathematics.count, bounds=ranges.count, across=True),
+]
+
+_AT_EACH_STATION = [
+    Function("abs", (A,), A, call=np.abs, bounds=ranges.absolute),
+    Function("sqrt", (A,), Free("a", 0.5), call=mathematics.square_root, bounds=ranges.square_root),
+    Function("hypot", (A, A), A, call=np.hypot, bounds=ranges.hypotenuse),
+    Function("smaller_of", (A, A), A, call=np.minimum, bounds=ranges.smaller),
+    Function("larger_of", (A, A), A, call=np.maximum, bounds=ranges.larger),
+    Function("round_up", (A, A), A, call=mathematics.round_up, bounds=ranges.round_up),
+    Function("floor", (DIMENSIONLESS,), DIMENSIONLESS, call=mathematics.floor, bounds=ranges.floor),
+    Function("ceiling", (DIMENSIONLESS,), DIMENSIONLESS, call=mathematics.ceiling, bounds=ranges.ceiling),
+    Function("exp", (DIMENSIONLESS,), DIMENSIONLESS, call=np.exp, bounds=ranges.exponential),
+    Function("log", (DIMENSIONLESS,), DIMENSIONLESS, call=np.log, bounds=ranges.logarithm),
+    Function("log10", (DIMENSIONLESS,), DIMENSIONLESS, call=np.log10, bounds=ranges.decimal_logarithm),
+    Function("sin", (ANGLE,), DIMENSIONLESS, call=np.sin, bounds=ranges.sine),
+    Function("cos", (ANGLE,), DIMENSIONLESS, call=np.cos, bounds=ranges.cosine),
+    Function("tan", (ANGLE,), DIMENSIONLESS, call=np.tan, bounds=ranges.tangent),
+    Function("asin", (DIMENSIONLESS,), ANGLE, call=mathematics.arc_sine, bounds=ranges.arc_sine),
+    Function("acos", (DIMENSIONLESS,), ANGLE, call=mathematics.arc_cosine, bounds=ranges.arc_cosine),
+    Function("atan", (DIMENSIONLESS,), ANGLE, call=np.arctan, bounds=ranges.arc_tangent),
+    Function("between_angles", (ANGLE, ANGLE), ANGLE, call=mathematics.between_angles, bounds=ranges.half_turn),
+    Function("interpolate", (A, A, B, A, B), B, call=mathematics.interpolate, bounds=ranges.between, ends=True),
+]
+
+FUNCTIONS: Mapping[str, Function] = MappingProxyType(
+    {function.name: function for function in (*_READINGS, *_ACROSS_STATIONS, *_AT_EACH_STATION)}
+)
+"""The functions every expression may call."""

@@ -1,0 +1,70 @@
+"""What an expression may name, and the columns of values it reads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Set
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from checker.expressions.functions import FUNCTIONS, Function
+from checker.units.dimensions import Dimension
+
+VALUE = "value"
+"""The view of a characteristic that its plain name means."""
+
+OF_ITS_KIND = frozenset({VALUE, "measured", "computed", "least_reading", "greatest_reading"})
+"""The views that give a value of the characteristic itself: not how many readings there are, or how far apart."""
+
+
+class Column(NamedTuple):
+    """One column an expression reads: a view of a characteristic, at its own stations or at those lifted to."""
+
+    name: str
+    view: str = VALUE
+    at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A characteristic as expressions see it; its plausible range is in SI, its dimension None for choices."""
+
+    name: str
+    dimension: Dimension | None
+    stations: str | None
+    low: float
+    high: float
+    choices: tuple[str, ...] = ()
+    derived: bool = False
+    series: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """A named number, in SI."""
+
+    value: float
+    dimension: Dimension
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Everything an expression may name besides units and pi; `parents` gives each station set's own parent.
+
+    What is `unusable` is stated with a mistake of its own, and is not to be blamed once more where it is named.
+    """
+
+    symbols: Mapping[str, Symbol] = field(default_factory=dict)
+    parents: Mapping[str, str | None] = field(default_factory=dict)
+    functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
+    constants: Mapping[str, Constant] = field(default_factory=dict)
+    unusable: Set[str] = frozenset()
+    compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    """What was compiled in this scope, by its text: one condition serves many limits."""
+
+    def lineage(self, stations: str | None) -> tuple[str, ...]:
+        """A station set, its parent, its parent's parent and so on."""
+        found: list[str] = []
+        while stations is not None and stations not in found:
+            found.append(stations)
+            stations = self.parents.get(stations)
+        return tuple(found)

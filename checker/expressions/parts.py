@@ -1,0 +1,220 @@
+"""What each part of an expression means, calls excepted: names, arithmetic, comparisons, conditions."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+
+from checker.errors import nearest
+from checker.expressions import intervals, mathematics, truth
+from checker.expressions.intervals import Interval, hull
+from checker.expressions.names import Column, Symbol
+from checker.expressions.terms import WRONG, Term, binary, constant, number
+from checker.expressions.walk import Walk
+from checker.units import dimensions
+from checker.units.dimensions import DIMENSIONLESS, Dimension
+from checker.units.units import EXPRESSION_UNITS, UNITS
+
+PI = 3.141592653589793
+
+_COMPARISONS: Mapping[type[ast.cmpop], Callable[..., truth.Array]] = {
+    ast.Lt: truth.less,
+    ast.LtE: truth.at_most,
+    ast.Gt: truth.greater,
+    ast.GtE: truth.at_least,
+}
+
+_BOUNDS: Mapping[type[ast.operator], Callable[[Interval, Interval], Interval]] = {
+    ast.Add: intervals.add,
+    ast.Sub: intervals.subtract,
+    ast.Mult: intervals.multiply,
+    ast.Div: intervals.divide,
+}
+
+
+def constant_term(walk: Walk, node: ast.Constant) -> Term:
+    """A number as written; zero without a unit is a zero of any unit."""
+    if not isinstance(node.value, (int, float)):
+        return walk.problem(node, f"{walk.source(node)} is neither a choice nor a station set here")
+    return number(float(node.value), DIMENSIONLESS if node.value else None)
+
+
+def name_term(walk: Walk, node: ast.Name) -> Term:
+    """A characteristic, a constant, a unit or pi."""
+    name = node.id
+    if name in walk.scope.symbols:
+        walk.names.add(name)
+        return symbol_term(walk.scope.symbols[name])
+    if name in walk.scope.constants:
+        walk.names.add(name)
+        found = walk.scope.constants[name]
+        return number(found.value, found.dimension)
+    if name in EXPRESSION_UNITS:
+        return number(EXPRESSION_UNITS[name].factor, EXPRESSION_UNITS[name].dimension)
+    if name == "pi":
+        return number(PI, DIMENSIONLESS)
+    return _unknown_name(walk, node)
+
+
+def symbol_term(symbol: Symbol) -> Term:
+    """A characteristic by its plain name."""
+    return Term(
+        nature="number" if symbol.dimension is not None else "choice",
+        dimension=symbol.dimension,
+        stations=symbol.stations,
+        interval=Interval(symbol.low, symbol.high),
+        ends=symbol.derived,
+        column=Column(symbol.name, at=symbol.stations),
+        symbol=symbol,
+    )
+
+
+def _unknown_name(walk: Walk, node: ast.Name) -> Term:
+    if node.id in walk.scope.unusable:
+        return WRONG
+    if node.id in walk.scope.functions:
+        return walk.problem(node, f"{node.id} is a function and needs its arguments", f"{node.id}(...)")
+    if node.id in UNITS and UNITS[node.id].offset:
+        return walk.problem(node, f"{node.id} cannot be calculated with", "K is the unit of temperature here")
+    known = (*walk.scope.symbols, *walk.scope.constants, *EXPRESSION_UNITS, "pi")
+    return walk.problem(node, f"nothing is called {node.id!r}", nearest(node.id, known))
+
+
+def unary_term(walk: Walk, node: ast.UnaryOp) -> Term:
+    """A sign, or the negation of a condition."""
+    term = walk.term(node.operand)
+    if isinstance(node.op, ast.Not):
+        if not walk.are("truth", [node.operand], [term]):
+            return WRONG
+        tree = walk.draft.call(truth.negation, walk.draft.read(term, term.stations))
+        return Term("truth", tree, stations=term.stations)
+    if not walk.are("number", [node.operand], [term]) or isinstance(node.op, ast.UAdd):
+        return term if term.nature == "number" else WRONG
+    tree = binary(constant(-1.0), ast.Mult(), walk.draft.read(term, term.stations))
+    interval = intervals.negate(term.interval)
+    return Term("number", tree, term.dimension, term.stations, interval, term.ends)
+
+
+def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
+    """A sum, a difference, a product, a quotient or a power."""
+    if isinstance(node.op, ast.Pow):
+        return _power(walk, node)
+    sides = [node.left, node.right]
+    terms = [walk.term(side) for side in sides]
+    if not walk.are("number", sides, terms):
+        return WRONG
+    stations = walk.meet(node, terms)
+    tree = _joined(walk, node.op, *(walk.draft.read(term, stations) for term in terms))
+    interval = walk.interval(node, _BOUNDS[type(node.op)], *terms)
+    return Term("number", tree, _dimension(walk, node, *terms), stations, interval, any(term.ends for term in terms))
+
+
+def _joined(walk: Walk, operator: ast.operator, left: ast.expr, right: ast.expr) -> ast.expr:
+    if isinstance(operator, ast.Div) and not isinstance(right, ast.Constant):
+        return walk.draft.call(mathematics.quotient, left, right)
+    return binary(left, operator, right)
+
+
+def _dimension(walk: Walk, node: ast.BinOp, left: Term, right: Term) -> Dimension | None:
+    match node.op:
+        case ast.Add():
+            return walk.common_dimension(node, (left, right), "added")
+        case ast.Sub():
+            return walk.common_dimension(node, (left, right), "subtracted")
+        case ast.Mult():
+            return dimensions.multiply(left.settled_dimension, right.settled_dimension)
+        case _:
+            return dimensions.divide(left.settled_dimension, right.settled_dimension)
+
+
+def _power(walk: Walk, node: ast.BinOp) -> Term:
+    base = walk.term(node.left)
+    if not walk.are("number", [node.left], [base]):
+        return WRONG
+    exponent = _exponent(node.right)
+    tree = binary(walk.draft.read(base, base.stations), ast.Pow(), constant(abs(exponent)))
+    if exponent < 0:
+        tree = walk.draft.call(mathematics.quotient, constant(1.0), tree)
+    dimension = dimensions.power(base.settled_dimension, exponent)
+    interval = walk.interval(node, partial(intervals.power, exponent=exponent), base)
+    return Term("number", tree, dimension, base.stations, interval, base.ends)
+
+
+def _exponent(node: ast.expr) -> float:
+    """The number the syntax has made sure of, with its sign."""
+    if isinstance(node, ast.UnaryOp):
+        return -_exponent(node.operand) if isinstance(node.op, ast.USub) else _exponent(node.operand)
+    return float(ast.literal_eval(node))
+
+
+def comparison_term(walk: Walk, node: ast.Compare) -> Term:
+    """Two or three numbers in order, or a choice and one of its names."""
+    if isinstance(node.ops[0], (ast.Eq, ast.NotEq)):
+        return _choice(walk, node)
+    sides = [node.left, *node.comparators]
+    terms = [walk.term(side) for side in sides]
+    if not walk.are("number", sides, terms):
+        return WRONG
+    walk.common_dimension(node, terms, "compared")
+    stations = walk.meet(node, terms)
+    trees = [walk.draft.read(term, stations) for term in terms]
+    steps = [_COMPARISONS[type(operator)] for operator in node.ops]
+    function = steps[0] if len(steps) == 1 else partial(truth.in_order, steps[0], steps[1])
+    return Term("truth", walk.draft.call(function, *trees), stations=stations)
+
+
+def _choice(walk: Walk, node: ast.Compare) -> Term:
+    term, other = walk.term(node.left), node.comparators[0]
+    if term.nature is None:
+        return term
+    if term.symbol is None or not isinstance(other, ast.Constant) or not isinstance(other.value, str):
+        hint = "numbers are compared with <= and >=" if term.nature == "number" else "put the name in quotes"
+        return walk.problem(node, "== and != compare a characteristic that has choices with one of them", hint)
+    choices = term.symbol.choices
+    if other.value not in choices:
+        hint = nearest(other.value, choices) or f"one of {', '.join(choices)}"
+        return walk.problem(other, f"{term.symbol.name} has no choice {other.value!r}", hint)
+    tree = walk.draft.read(term, term.stations)
+    tree = walk.draft.call(truth.same, tree, constant(choices.index(other.value)))
+    if isinstance(node.ops[0], ast.NotEq):
+        tree = walk.draft.call(truth.negation, tree)
+    return Term("truth", tree, stations=term.stations)
+
+
+def boolean_term(walk: Walk, node: ast.BoolOp) -> Term:
+    """Conditions joined by `and` or `or`; each may rely on those before it."""
+    is_and = isinstance(node.op, ast.And)
+    terms = _each_given_the_last(walk, node.values, is_and)
+    if not walk.are("truth", node.values, terms):
+        return WRONG
+    stations = walk.meet(node, terms)
+    trees = [walk.draft.read(term, stations) for term in terms]
+    tree = walk.draft.call(truth.all_of if is_and else truth.any_of, *trees)
+    return Term("truth", tree, stations=stations)
+
+
+def _each_given_the_last(walk: Walk, values: Sequence[ast.expr], outcome: bool) -> list[Term]:
+    first = walk.term(values[0])
+    if len(values) == 1:
+        return [first]
+    with walk.given(values[0], outcome):
+        return [first, *_each_given_the_last(walk, values[1:], outcome)]
+
+
+def conditional_term(walk: Walk, node: ast.IfExp) -> Term:
+    """One of two numbers, as a condition says."""
+    test = walk.term(node.test)
+    with walk.given(node.test, True):
+        then = walk.term(node.body)
+    with walk.given(node.test, False):
+        otherwise = walk.term(node.orelse)
+    alternatives = [then, otherwise]
+    fits = walk.are("truth", [node.test], [test])
+    if not walk.are("number", [node.body, node.orelse], alternatives) or not fits:
+        return WRONG
+    dimension = walk.common_dimension(node, alternatives, "alternatives")
+    stations = walk.meet(node, (test, *alternatives))
+    tree = walk.draft.call(truth.choose, *(walk.draft.read(term, stations) for term in (test, *alternatives)))
+    interval = hull(then.interval, otherwise.interval)
+    return Term("number", tree, dimension, stations, interval, then.ends or otherwise.ends)

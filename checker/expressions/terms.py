@@ -1,0 +1,116 @@
+"""A checked expression under construction: what each part of it is, and the tree that will be evaluated."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any, Literal, TypeAlias
+
+import numpy as np
+
+from checker.expressions.intervals import TRUTH, Interval, point
+from checker.expressions.names import Column, Symbol
+from checker.expressions.stations import by_parent, lifted
+from checker.units.dimensions import DIMENSIONLESS, Dimension
+
+Nature: TypeAlias = Literal["number", "truth", "choice"]
+
+
+def constant(value: float) -> ast.Constant:
+    """A number in the tree: always a float of numpy, so that no arithmetic is done in Python's integers."""
+    node = ast.Constant(0.0)
+    node.value = np.float64(value)
+    return node
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One part of an expression. A `column` is not yet in the tree: first its stations must be settled."""
+
+    nature: Nature | None
+    tree: ast.expr = field(default_factory=lambda: constant(np.nan))
+    dimension: Dimension | None = None
+    stations: str | None = None
+    interval: Interval = TRUTH
+    ends: bool = False
+    column: Column | None = None
+    symbol: Symbol | None = None
+
+    @property
+    def is_bare_zero(self) -> bool:
+        """A zero without a unit is a zero of any unit."""
+        return self.nature == "number" and self.dimension is None
+
+    @property
+    def settled_dimension(self) -> Dimension:
+        """Its dimension where nothing else says what a bare zero is."""
+        return DIMENSIONLESS if self.dimension is None else self.dimension
+
+
+WRONG = Term(None)
+"""What a part is in which a problem was found; it causes no further ones."""
+
+
+def number(value: float, dimension: Dimension | None) -> Term:
+    """A number as written, a unit or a constant."""
+    return Term("number", constant(value), dimension, interval=point(value))
+
+
+@dataclass(slots=True)
+class Draft:
+    """The names that the tree under construction uses, and what they stand for."""
+
+    columns: dict[Column, str] = field(default_factory=dict)
+    groups: dict[tuple[str, str], str] = field(default_factory=dict)
+    calls: dict[Callable[..., Any], str] = field(default_factory=dict)
+    across: set[Column] = field(default_factory=set)
+    reducing: bool = False
+
+    def read(self, term: Term, at: str | None) -> ast.expr:
+        """The tree of a term, its values seen from the given stations."""
+        if term.column is not None:
+            column = term.column._replace(at=at if term.stations else None)
+            if self.reducing:
+                self.across.add(column)
+            return _name(self.columns.setdefault(column, f"c{len(self.columns)}"))
+        if term.stations in (None, at) or at is None:
+            return term.tree
+        return self.call(lifted, term.tree, self._group(at, term.stations))
+
+    def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
+        """A call in the tree."""
+        return ast.Call(_name(self._call_name(function)), list(arguments), [])
+
+    def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
+        """A call in the tree that reduces the children of each parent station."""
+        name = _name(self._call_name(partial(by_parent, function)))
+        return ast.Call(name, [self._group(child, parent), *arguments], [])
+
+    def _group(self, child: str, parent: str) -> ast.expr:
+        return _name(self.groups.setdefault((child, parent), f"g{len(self.groups)}"))
+
+    def _call_name(self, function: Callable[..., Any]) -> str:
+        return self.calls.setdefault(function, f"f{len(self.calls)}")
+
+
+def _name(name: str) -> ast.Name:
+    return ast.Name(name, ast.Load())
+
+
+def binary(left: ast.expr, operator: ast.operator, right: ast.expr) -> ast.expr:
+    """An operation in the tree, done at once between two constants."""
+    if isinstance(left, ast.Constant) and isinstance(right, ast.Constant):
+        with np.errstate(all="ignore"):
+            return constant(_AT_ONCE[type(operator)](left.value, right.value))
+    return ast.BinOp(left, operator, right)
+
+
+_AT_ONCE: Mapping[type[ast.operator], Callable[[Any, Any], float]] = {
+    ast.Add: np.add,
+    ast.Sub: np.subtract,
+    ast.Mult: np.multiply,
+    ast.Div: np.divide,
+    ast.Pow: np.power,
+}

@@ -1,0 +1,64 @@
+"""What findings are made from besides the arrays of one rule."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.inputs import Inputs
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.pack import Stations
+from checker.records.concessions import Concession, Past
+from checker.records.entry import Reading
+from checker.records.layout import Layout
+from checker.records.part_sheet import PartLimit, PartSheet
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """The record judged, as arrays, and the words that go with it."""
+
+    block: Block
+    characteristics: Mapping[str, CompiledCharacteristic]
+    stations: Mapping[str, Stations]
+    chain: tuple[str, ...]
+    application_title: str
+    units: Mapping[str, str]
+    decision: Decision
+    part_sheets: Mapping[str, PartSheet] = field(default_factory=dict)
+    written: Mapping[tuple[str, int], tuple[Reading, ...]] = field(default_factory=dict)
+    refused: Mapping[tuple[str, int], str] = field(default_factory=dict)
+    concessions: tuple[Concession, ...] = ()
+    past: Past = field(default_factory=lambda: Past({}, {}, date.today()))
+    inputs: Callable[[str, tuple[str, ...]], Inputs] = lambda rule, chain: Inputs(frozenset(), frozenset())
+
+    def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
+        """The part sheet for what a rule judges, when it judges a plain characteristic."""
+        name = rule.judges.characteristic
+        return None if name is None or rule.is_demand else self.part_sheets.get(name)
+
+    def part_limit(self, rule: CompiledRule) -> PartLimit | None:
+        """The limits of that sheet."""
+        sheet = self.part_sheet(rule)
+        return None if sheet is None else sheet.limit
+
+
+def place_name(stations: str | None, station: int, context: Context) -> str:
+    """A station in words, such as "mesh 3"; empty for the assembly."""
+    return station_name(stations, station, context.stations, context.block.layout)
+
+
+def station_name(stations: str | None, station: int, known: Mapping[str, Stations], layout: Layout) -> str:
+    """The same by the packs' stations and the layout alone."""
+    if stations is None:
+        return ""
+    name = lowered(known[stations].title)
+    return f"{name} {station + 1}" if layout.count(stations) > 1 else name
+
+
+def lowered(title: str) -> str:
+    """A title in the middle of a sentence; abbreviations keep their capitals."""
+    return title if title[1:2].isupper() else title[:1].lower() + title[1:]

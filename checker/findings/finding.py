@@ -1,0 +1,191 @@
+"""Findings: what a rule says of one station, in words and numbers a person can act on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from checker.judging.judge import Verdict
+from checker.notation.write import write_apart, write_quantity
+from checker.packs.compiled import CompiledRule
+from checker.packs.pack import Limit
+from checker.units.units import Unit, difference
+
+MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
+"""The verdicts of a value beyond a limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One limit of a finding in SI, and who stated it."""
+
+    band: str
+    side: str
+    value: float
+    limit: Limit | None
+    from_part_sheet: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A reading that is lacking at one station; `remark` says why what was written does not count."""
+
+    characteristic: str
+    title: str
+    stations: str
+    station: int | None
+    remark: str = ""
+
+    def __str__(self) -> str:
+        return next(iter(listed([self])))
+
+
+def listed(gaps: Iterable[Gap]) -> list[str]:
+    """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
+    grouped: dict[tuple[str, str, str], list[int]] = {}
+    for gap in gaps:
+        numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
+        if gap.station is not None and gap.station not in numbers:
+            numbers.append(gap.station)
+    return [
+        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({remark})" if remark else "")
+        for (title, stations, remark), numbers in grouped.items()
+    ]
+
+
+def _runs(numbers: list[int]) -> str:
+    """Numbers in words, neighbours together: "1 to 3, 5"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    parts = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return ", ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule says of one station.
+
+    `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
+    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, and an undecided
+    value would be told with `needed_uncertainty`. `as_written` is what was written down, where it looks different.
+    """
+
+    rule: CompiledRule
+    stations: str | None
+    station: int
+    where: str
+    verdict: Verdict
+    must_open: bool
+    side: str = ""
+    value: float = math.nan
+    unit: Unit | None = None
+    edges: tuple[Edge, ...] = ()
+    margin: float = math.nan
+    uncertainty: float = 0.0
+    needed_uncertainty: float = math.nan
+    as_written: str = ""
+    remedy: str = ""
+    missing: tuple[Gap, ...] = ()
+    remarks: tuple[str, ...] = ()
+    concession: str = ""
+
+    @property
+    def name(self) -> str:
+        return self.rule.name
+
+    @property
+    def title(self) -> str:
+        return self.rule.rule.title
+
+    @property
+    def system(self) -> str:
+        return self.rule.rule.system
+
+    @property
+    def breaks_must(self) -> bool:
+        """Whether it stops the build: a must is broken and nobody has permitted it."""
+        return self.verdict is Verdict.OUTSIDE and not self.concession
+
+    @property
+    def shown_value(self) -> str:
+        """The value in its unit; empty when there is none."""
+        return "" if self.unit is None or not math.isfinite(self.value) else self.written(self.value)
+
+    def written(self, value: float) -> str:
+        """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
+        if self.unit is None:
+            return ""
+        numbers = (value, *(edge.value for edge in self.edges if math.isfinite(edge.value)))
+        return write_apart(self.unit, *numbers)[0]
+
+    def band(self, band: str) -> str:
+        """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""
+        low, high = (self._edge(band, side) for side in ("low", "high"))
+        if low and high:
+            return f"{self.written(low.value)} to {self.written(high.value)}"
+        if low:
+            return f"at least {self.written(low.value)}"
+        return f"at most {self.written(high.value)}" if high else ""
+
+    @property
+    def missed_by(self) -> str:
+        """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not."""
+        if self.side not in ("low", "high") or self.unit is None:
+            return ""
+        amount = write_quantity(abs(self.margin), difference(self.unit), round_up=True)
+        return f"{amount} {'under' if self.side == 'low' else 'over'}"
+
+    @property
+    def basis(self) -> str:
+        """Where the limit that decides comes from."""
+        edge = self._deciding_edge()
+        if edge is not None and edge.from_part_sheet:
+            return f"limit from the part sheet: {edge.from_part_sheet}"
+        return str((edge.limit.basis if edge is not None and edge.limit is not None else None) or self.rule.rule.basis)
+
+    @property
+    def stated_by(self) -> str:
+        """The rule and the line of the pack that made the verdict."""
+        edge = self._deciding_edge()
+        limit = edge.limit if edge is not None else None
+        return f"rule {self.name} ({limit.origin if limit is not None else self.rule.rule.origin})"
+
+    @property
+    def source(self) -> str:
+        """Who stated the limit that decides, and where it comes from."""
+        return f"{self.basis}; {self.stated_by}"
+
+    def _deciding_edge(self) -> Edge | None:
+        edges = [edge for edge in self.edges if edge.side == self.side] or list(self.edges)
+        band = "must" if self.verdict is Verdict.OUTSIDE else "should"
+        return next((edge for edge in edges if edge.band == band), edges[0] if edges else None)
+
+    def _edge(self, band: str, side: str) -> Edge | None:
+        for edge in self.edges:
+            if (edge.band, edge.side) == (band, side):
+                return edge
+        return None
+
+    def __str__(self) -> str:
+        value = f": {self.shown_value}" if self.shown_value else ""
+        side = f" {self.side}" if self.side else ""
+        where = f", {self.where}" if self.where else ""
+        return f"{self.title}{where}{value} {self.verdict}{side}"
+
+
+def places(findings: Iterable[Finding]) -> str:
+    """Where several findings of one rule lie, such as "mesh 1 to 4, 6"; empty for the assembly."""
+    return numbered((finding.where, finding.station + 1) for finding in findings)
+
+
+def numbered(stations: Iterable[tuple[str, int]]) -> str:
+    """Names of stations of one kind, each with its number, as one: "mesh 1 to 4, 6"."""
+    found = sorted(set(stations), key=lambda station: station[1])
+    if found and all(name.endswith(f" {number}") for name, number in found):
+        return f"{found[0][0].rsplit(' ', 1)[0]} {_runs([number for _, number in found])}"
+    return ", ".join(name for name, _ in found if name)

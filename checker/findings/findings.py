@@ -1,0 +1,95 @@
+"""Making findings from arrays: the numbers of one rule at one station, and the words that go with them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from checker.findings.context import Context, place_name
+from checker.findings.decidable import needed_uncertainty
+from checker.findings.finding import MISSED, Edge, Finding
+from checker.findings.gaps import gaps_at
+from checker.findings.permission import accepted_at
+from checker.findings.remarks import remarks_at
+from checker.findings.remedies import remedy_at
+from checker.findings.standpoint import Standpoint
+from checker.judging.judge import Judged, Verdict
+from checker.packs.compiled import POSITIONS, LimitSet
+from checker.packs.pack import Limit
+from checker.records.instruments import COVERAGE
+
+
+def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
+    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
+    elsewhere: dict[LimitSet, Judged] = {}
+    for station, code in enumerate(judged.codes[0]):
+        if wanted is None or Verdict(code) in wanted:
+            yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
+
+
+def _finding(here: Standpoint) -> Finding:
+    rule, verdict, judged = here.rule, here.verdict, here.judged
+    position, margin = here.nearest()
+    side = _side(here, position)
+    return Finding(
+        rule=rule,
+        stations=rule.stations,
+        station=here.station,
+        where=place_name(rule.stations, here.station, here.context),
+        verdict=verdict,
+        must_open=bool(judged.must_open[0, here.station]),
+        side=side,
+        value=math.nan if rule.is_demand else here.at(judged.measures.value),
+        unit=here.unit,
+        edges=() if rule.is_demand else tuple(_edges(here)),
+        margin=margin,
+        uncertainty=_uncertainty(here, position),
+        needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
+        as_written=_as_written(here),
+        remedy=remedy_at(here, side) if verdict in MISSED else "",
+        missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
+        remarks=tuple(remarks_at(here)),
+        concession=accepted_at(here) if verdict in MISSED else "",
+    )
+
+
+def _side(here: Standpoint, position: int) -> str:
+    if here.verdict not in MISSED:
+        return ""
+    return "broken" if here.rule.is_demand else POSITIONS[position][1]
+
+
+def _as_written(here: Standpoint) -> str:
+    """The readings of a plain characteristic, where they are not simply its value in the unit shown."""
+    column = here.rule.judges.column
+    found = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
+    plain = len(found) == 1 and found[0].unit == here.unit and found[0].low == found[0].high and not found[0].remarks
+    return "" if plain else ", ".join(dict.fromkeys(reading.written for reading in found))
+
+
+def _uncertainty(here: Standpoint, position: int) -> float:
+    doubt = here.judged.doubt
+    return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard[position])
+
+
+def _edges(here: Standpoint) -> Iterator[Edge]:
+    for (band, side), values in zip(POSITIONS, here.judged.measures.limits, strict=True):
+        value = here.at(values)
+        if math.isfinite(value):
+            sheet = _sheet_decides(here, band, side, value)
+            yield Edge(band, side, value, None if sheet else _stated(here, band, side), sheet)
+
+
+def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
+    """The part sheet that gave a must limit, where it is the stricter."""
+    sheet = here.context.part_sheet(here.rule)
+    if sheet is None or band != "must":
+        return ""
+    return str(sheet) if value == (sheet.limit.low if side == "low" else sheet.limit.high) else ""
+
+
+def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
+    for candidate in here.rule.limits.candidates(here.context.chain, band, side):
+        if here.holds(candidate):
+            return candidate.bound.limit
+    return None

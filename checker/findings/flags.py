@@ -1,0 +1,77 @@
+"""Making flags from what was said of readings while they were understood."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+
+from checker.findings.context import Context, place_name
+from checker.findings.finding import numbered
+from checker.judging.block import Block
+from checker.judging.judge import Codes, Judged, Verdict
+from checker.records.entry import Reading
+from checker.records.flag import Flag
+from checker.records.record import Record
+from checker.records.temperature import unevenly_warm
+
+MOST_SHOWN = 3
+
+
+def flags_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
+    """What does not count, then what to look at again."""
+    found = tuple(readings)
+    yield from _flags(
+        found, lambda reading: (f"{reading.set_aside}; not judged",) if reading.set_aside else (), context
+    )
+    yield from _flags(found, lambda reading: reading.suspicions, context)
+
+
+def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
+    """Part limits that count nowhere because no rule that judges their characteristic applies."""
+    codes: dict[str, list[Codes]] = defaultdict(list)
+    for one in judged:
+        codes[one.rule.rule.judges].append(one.codes)
+    for name, sheet in context.part_sheets.items():
+        if name in codes and all((code == Verdict.NOT_APPLICABLE).all() for code in codes[name]):
+            title = context.characteristics[name].characteristic.title
+            message = "this limit counts nowhere: no rule that judges this by itself applies here"
+            yield Flag(name, title, "", str(sheet), message, False, record.document.place("part_limits", name))
+
+
+def flags_on_counts(context: Context) -> Iterator[Flag]:
+    """Stations of which nobody says how many there are."""
+    for name, note in context.block.layout.uncounted.items():
+        title = context.stations[name].title
+        message = f"nothing says how many there are, so none would be missed: state it, as in stations: {{{name}: 8}}"
+        yield Flag(note.characteristic, title, "", "", message, False, note.place)
+
+
+def flags_on_warmth(
+    block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
+) -> Iterator[Flag]:
+    """Lengths compared by what judging has computed though they were measured at different temperatures."""
+    expressions = [*(derived for _, derived in block.computed()), *(one.rule.judges for one in judged)]
+    together = dict.fromkeys(frozenset(column.name for column in expression.columns) for expression in expressions)
+    told = dict(unevenly_warm(readings, together))
+    return _flags(told, lambda reading: (told[reading],), context)
+
+
+def notes_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
+    """How readings were understood, where that is not plain from how they are written."""
+    return _flags(readings, lambda reading: reading.remarks, context)
+
+
+def _flags(
+    readings: Iterable[Reading], said_of: Callable[[Reading], Iterable[str]], context: Context
+) -> Iterator[Flag]:
+    """One flag for all readings of a characteristic of which the same is said."""
+    alike: dict[tuple[str, str], list[Reading]] = defaultdict(list)
+    for reading in readings:
+        for message in said_of(reading):
+            alike[reading.characteristic, message].append(reading)
+    for (name, message), found in alike.items():
+        item = context.characteristics[name].characteristic
+        places = ((place_name(item.per, reading.station, context), reading.station + 1) for reading in found)
+        written = list(dict.fromkeys(reading.written for reading in found))
+        shown = ", ".join(written[:MOST_SHOWN]) + (", ..." if len(written) > MOST_SHOWN else "")
+        yield Flag(name, item.title, numbered(places), shown, message, bool(found[0].set_aside), found[0].place)

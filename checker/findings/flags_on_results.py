@@ -1,0 +1,89 @@
+"""Computed values that are impossible though all they rest on is possible: one of their readings is a slip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from statistics import median
+
+import numpy as np
+
+from checker.expressions.expression import Expression
+from checker.findings.context import Context, lowered, place_name
+from checker.findings.display import shown_in
+from checker.judging.block import Block
+from checker.notation.write import write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.records.flag import Flag
+from checker.records.slip_guesses import guesses
+from checker.records.slips import ALIKE, is_within, lies_within
+from checker.units.units import Unit
+
+
+def flags_on_results(block: Block, readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
+    """A flag for each impossible value among those that judging has computed, with the likely slip."""
+    by_place = {(r.characteristic, r.station): r for r in readings if not r.set_aside and r.unit is not None}
+    for item, derived in block.computed():
+        if item.unit is None:
+            continue
+        values = block.evaluate(derived, item.characteristic.per)[0]
+        for station in np.flatnonzero(np.isfinite(values)):
+            if not lies_within(float(values[station]), item):
+                unit = shown_in(item.unit, context.units)
+                result = _Result(item, unit, derived, int(station), values, context)
+                yield result.flag(by_place)
+
+
+@dataclass(frozen=True, slots=True)
+class _Result:
+    """One impossible value of a derived characteristic, and the values at all its stations."""
+
+    item: CompiledCharacteristic
+    unit: Unit
+    derived: Expression
+    station: int
+    values: np.ndarray
+    context: Context
+
+    def flag(self, readings: Mapping[tuple[str, int], Reading]) -> Flag:
+        rests_on = list(self.rests_on(readings))
+        value = write_quantity(float(self.values[self.station]), self.unit)
+        ends = " to ".join(write_quantity(end, self.unit) for end in (self.item.low, self.item.high))
+        likely = next(self.explanations(rests_on), "")
+        return Flag(
+            self.item.name,
+            self.item.characteristic.title,
+            place_name(self.item.characteristic.per, self.station, self.context),
+            ", ".join(reading.written for reading in rests_on),
+            f"comes out as {value}, outside what is possible, {ends}{likely}; not judged",
+            True,
+            rests_on[0].place if rests_on else self.item.characteristic.origin.place,
+        )
+
+    def rests_on(self, readings: Mapping[tuple[str, int], Reading]) -> Iterator[Reading]:
+        layout = self.context.block.layout
+        for column in self.derived.columns:
+            per = self.context.characteristics[column.name].characteristic.per
+            for station in layout.related(self.item.characteristic.per, self.station, per):
+                if (column.name, station) in readings:
+                    yield readings[column.name, station]
+
+    def explanations(self, rests_on: Iterable[Reading]) -> Iterator[str]:
+        """The slips in single readings that would make the value possible, and one of its neighbours."""
+        others = [float(v) for v in np.delete(self.values, self.station) if lies_within(float(v), self.item)]
+        for reading in rests_on:
+            item = self.context.characteristics[reading.characteristic]
+            for guess in guesses(reading, item, few=False):
+                value = self.with_instead(reading, guess.value)
+                if lies_within(value, self.item) and (not others or is_within(value, median(others), ALIKE)):
+                    yield f": {lowered(item.characteristic.title)} {reading.written}, {guess}?"
+
+    def with_instead(self, reading: Reading, value: float) -> float:
+        """The computed value if a reading had been another."""
+        block = self.context.block
+        changed = block.measured[reading.characteristic].copy()
+        changed[0, reading.station] = value
+        measured = {**block.measured, reading.characteristic: changed}
+        found = Block(block.characteristics, block.layout, measured, block.views)
+        return float(found.evaluate(self.derived, self.item.characteristic.per)[0, self.station])

@@ -1,0 +1,85 @@
+"""What is missing: the readings without which a rule cannot be judged at one station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from checker.expressions.expression import Expression
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import FALSE, TRUE
+from checker.findings.context import lowered
+from checker.findings.finding import Gap
+from checker.findings.standpoint import Standpoint
+from checker.judging.block import COMPUTED, MEASURED
+from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
+
+
+def gaps_at(here: Standpoint) -> Iterator[Gap]:
+    """The direct readings that a rule lacks here, in the order in which a person would ask for them."""
+    for expression in _needed(here):
+        for column in expression.columns:
+            yield from _gaps(here, column)
+
+
+def _needed(here: Standpoint) -> Iterator[Expression]:
+    rule = here.rule
+    applies = here.at(here.judged.measures.applies)
+    conditions = [c for c in (rule.when, rule.unless) if c is not None]
+    if applies not in (TRUE, FALSE):
+        yield from (c for c in conditions if here.truth(c) not in (TRUE, FALSE))
+        return
+    if not rule.is_demand:
+        yield rule.judges
+    if rule.per_unit_of is not None:
+        yield rule.per_unit_of
+    for band, side in (*POSITIONS, *DEMANDS):
+        for candidate in rule.limits.candidates(here.context.chain, band, side):
+            yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
+
+
+def _gaps(here: Standpoint, column: Column, asked: frozenset[Column] = frozenset()) -> Iterator[Gap]:
+    """The direct readings that a column lacks here; of a reduction, at every station."""
+    item = here.context.characteristics.get(column.name)
+    if item is None or column in asked:
+        return
+    own = item.characteristic.per
+    values = here.context.block.fetch(column._replace(at=own))
+    for index in _indices(here, own, values.shape[1]):
+        if not np.isnan(values[0, index]):
+            continue
+        set_aside = here.context.refused.get((item.name, index), "")
+        if item.derived is not None and not set_aside and column.view in (VALUE, COMPUTED):
+            inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, asked | {column})]
+            yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
+        elif column.view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
+            yield _gap(here, item, own, index, "several readings there")
+        elif set_aside or column.view != MEASURED or item.derived is None:
+            yield _gap(here, item, own, index, set_aside)
+
+
+def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index: int, remark: str) -> Gap:
+    stations = here.context.stations[own].title if own else ""
+    numbered = own is not None and here.context.block.layout.count(own) > 1
+    return Gap(
+        item.name, lowered(item.characteristic.title), lowered(stations), index + 1 if numbered else None, remark
+    )
+
+
+def _indices(here: Standpoint, own: str | None, count: int) -> list[int]:
+    """Which of a column's stations matter here."""
+    rule_set = here.rule.stations
+    if own is None:
+        return [0]
+    if rule_set is not None and own in _lineage(here, rule_set):
+        return [here.index_at(own)]
+    return list(range(count))
+
+
+def _lineage(here: Standpoint, stations: str | None) -> list[str]:
+    found = []
+    while stations is not None:
+        found.append(stations)
+        stations = here.context.stations[stations].parent
+    return found

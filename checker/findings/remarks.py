@@ -1,0 +1,136 @@
+"""Remarks: why a verdict is what it is, and what other sources would say."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from checker.expressions.truth import FALSE
+from checker.findings.decidable import needed_uncertainty
+from checker.findings.finding import MISSED
+from checker.findings.standpoint import Standpoint
+from checker.judging.conformity import Doubt, probability
+from checker.judging.judge import BANDS, Verdict, judge, measure, measure_for
+from checker.notation.write import write_quantity
+from checker.packs.compiled import LimitSet
+from checker.packs.pack import ANY
+from checker.records.instruments import COVERAGE
+from checker.units.units import Unit, difference
+
+
+def remarks_at(here: Standpoint) -> Iterator[str]:
+    """Why a verdict is what it is, and where other limits would decide otherwise."""
+    if here.verdict is Verdict.NOT_COVERED:
+        yield _why_not_covered(here)
+    if here.verdict is Verdict.NOT_APPLICABLE:
+        yield _why_not_applicable(here)
+    if here.verdict is Verdict.UNDECIDED:
+        yield _why_undecided(here)
+    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+        yield from _beside_the_sheet(here)
+        # Where several amendments left a limit as it was, the first who stated it is named.
+        told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
+        yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
+
+
+def _why_not_covered(here: Standpoint) -> str:
+    limits = here.judged.measures.limits
+    if math.isinf(here.at(here.judged.measures.value)) or here.at(limits[0]) == math.inf:
+        return "beyond the end of the table"
+    if here.at(limits[3]) == -math.inf:
+        return "beyond the end of the table"
+    return f"no limit is known for {here.context.application_title}"
+
+
+def _why_not_applicable(here: Standpoint) -> str:
+    rule = here.rule.rule
+    for application in here.context.chain:
+        if application in rule.not_for:
+            return rule.not_for[application]
+    if here.rule.when is not None and here.truth(here.rule.when) == FALSE:
+        return f"applies only when {rule.when}"
+    return f"does not apply when {rule.unless}"
+
+
+def _why_undecided(here: Standpoint) -> str:
+    position, _ = here.nearest()
+    doubt, needed = here.judged.doubt, needed_uncertainty(here)
+    if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
+        return "it cannot be told how far the value may be off"
+    likely = _likelihood(here, doubt) if here.context.decision.rule == "probability" else ""
+    if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
+        return "the uncertainty reaches to whether the rule applies"
+    if needed <= now * 1e-4:
+        hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
+        if hard > 0:
+            return "the reading reaches over the limit on both sides: read it more exactly"
+        return "too near its limit to decide: the value lies on it, and no instrument would tell"
+    unit = difference(here.unit)
+    enough = _two_figures(needed, unit, math.floor)
+    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide"
+
+
+def _likelihood(here: Standpoint, doubt: Doubt) -> str:
+    """With what probability the value is within the band that is undecided."""
+    low, high = BANDS[0 if here.judged.must_open[0, here.station] else 1]
+    return (
+        f"conforms with a probability of {here.at(probability(low, high, here.judged.measures.counted, doubt)):.2f}; "
+    )
+
+
+def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> str:
+    """Two figures of a positive value: what is, never less, and what is needed, never more."""
+    number = unit.from_si(value)
+    digits = 1 - math.floor(math.log10(number))
+    hair = -1e-9 if rounded is math.ceil else 1e-9
+    figures = rounded(number * 10.0**digits * (1 + hair)) / 10.0**digits
+    return write_quantity(unit.to_si(figures), unit, digits=max(digits, 0))
+
+
+def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
+    """Where a part sheet and the packs differ: what each asks for, and what the packs alone would say."""
+    sheet = here.context.part_sheet(here.rule)
+    if sheet is None:
+        return
+    alone = measure_for(here.rule, here.context.block, here.context.chain)
+    edges = [here.at(values) for values in alone.limits]
+    pack = (edges[0], edges[3])
+    is_looser = -math.inf < sheet.limit.low < pack[0] or pack[1] < sheet.limit.high < math.inf
+    if (sheet.limit.low, sheet.limit.high) == pack or not (is_looser or here.verdict in MISSED):
+        return
+    asked = f"{sheet} asks for {_ends(here, sheet.limit.low, sheet.limit.high)}"
+    theirs = f"the packs for {_ends(here, *pack)}" if any(map(math.isfinite, pack)) else "the packs for nothing"
+    if sheet.limit.low > pack[1] or pack[0] > sheet.limit.high:
+        yield f"{asked}, {theirs}: no value satisfies both"
+        return
+    verdict = Verdict(judge(here.rule, alone, here.context.decision).codes[0, here.station])
+    other = f"; the packs alone would say {verdict}" if verdict is not here.verdict else ""
+    yield f"{asked}, {theirs}; the stricter of each side counts{other}"
+
+
+def _compared(here: Standpoint, other: LimitSet) -> str:
+    """What other limits ask for, where they would give another verdict."""
+    if other.applications.isdisjoint((*here.context.chain, ANY)):
+        return ""
+    found = here.elsewhere.get(other)
+    if found is None:
+        measures = measure(here.rule, here.context.block, here.context.chain, limits=other)
+        found = here.elsewhere[other] = judge(here.rule, measures, here.context.decision)
+    verdict = Verdict(found.codes[0, here.station])
+    if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
+        return ""
+    return f"{_band_words(here, [here.at(values) for values in found.measures.limits], verdict)}: {verdict}"
+
+
+def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:
+    must, should = (limits[0], limits[3]), (limits[1], limits[2])
+    return _ends(here, *(must if verdict is Verdict.OUTSIDE or not any(map(math.isfinite, should)) else should))
+
+
+def _ends(here: Standpoint, low: float, high: float) -> str:
+    shown = here.unit
+    if math.isfinite(low) and math.isfinite(high):
+        return f"{write_quantity(low, shown)} to {write_quantity(high, shown)}"
+    if math.isfinite(low):
+        return f"at least {write_quantity(low, shown)}"
+    return f"at most {write_quantity(high, shown)}" if math.isfinite(high) else "nothing"

@@ -1,0 +1,70 @@
+"""One rule seen from one station."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from checker.expressions.expression import Expression
+from checker.expressions.truth import TRUE, Array
+from checker.findings.context import Context
+from checker.findings.display import shown_in
+from checker.judging.judge import Judged, Verdict
+from checker.packs.compiled import POSITIONS, Candidate, CompiledRule, LimitSet
+from checker.units.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Standpoint:
+    """The arrays of one rule, and the station they are looked at from."""
+
+    judged: Judged
+    station: int
+    verdict: Verdict
+    context: Context
+    elsewhere: dict[LimitSet, Judged] = field(default_factory=dict)
+    """What other sources' limits say; all stations of a rule look here before they ask."""
+
+    @property
+    def rule(self) -> CompiledRule:
+        return self.judged.rule
+
+    @property
+    def unit(self) -> Unit:
+        """The unit to show the rule's value in."""
+        return self.rule.unit if self.rule.is_demand else shown_in(self.rule.unit, self.context.units)
+
+    def at(self, values: Array) -> float:
+        """The rule's own value here."""
+        return float(values[0, self.station])
+
+    def nearest(self) -> tuple[int, float]:
+        """The limit that decides: the one missed most, or the nearest of the band that holds."""
+        margins = [self.at(margin) for margin in self.judged.measures.margins]
+        is_must = self.verdict is Verdict.OUTSIDE or bool(self.judged.must_open[0, self.station])
+        band = "must" if is_must else "should"
+        known = [n for n in range(len(margins)) if math.isfinite(margins[n])]
+        wanted = [n for n in known if POSITIONS[n][0] == band] or known
+        if not wanted:
+            return 0, math.nan
+        position = min(wanted, key=lambda n: margins[n])
+        return position, margins[position]
+
+    def holds(self, candidate: Candidate) -> bool:
+        """Whether a limit counts here."""
+        return candidate.when is None or self.truth(candidate.when) == TRUE
+
+    def truth(self, condition: Expression) -> float:
+        """A condition seen from here."""
+        return self.local(self.context.block.evaluate(condition), condition.stations)
+
+    def local(self, values: Array, stations: str | None) -> float:
+        """A value seen from this station: its own, that of the one it belongs to, or the assembly's."""
+        return float(values[0, self.index_at(stations)])
+
+    def index_at(self, stations: str | None) -> int:
+        """Which of some stations this one is, or belongs to."""
+        own = self.rule.stations
+        if stations is None or own is None:
+            return 0
+        return self.station if stations == own else int(self.context.block.layout.children(own, stations)[self.station])

@@ -1,0 +1,1 @@
+"""Judging: arrays of values against arrays of limits, with the doubt about each."""

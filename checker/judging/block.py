@@ -1,0 +1,134 @@
+"""Columns of values for a block of records: arrays of shape (records, stations), missing values NaN."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TypeAlias
+
+import numpy as np
+
+from checker.expressions.evaluate import evaluate
+from checker.expressions.expression import Expression
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import Array, greatest_equal, least_equal
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.layout import Layout
+
+MEASURED = "measured"
+COMPUTED = "computed"
+
+Moves: TypeAlias = Mapping[Column, Sequence[tuple[int, Array]]]
+"""By how much a column differs in some rows from what was measured."""
+
+
+class Block:
+    """Values of many assemblies of one layout; derived ones are computed when first asked for.
+
+    `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
+    In a moved block the first row alone was measured, and says what is possible.
+    """
+
+    def __init__(
+        self,
+        characteristics: Mapping[str, CompiledCharacteristic],
+        layout: Layout,
+        measured: Mapping[str, Array],
+        views: Mapping[Column, Array] | None = None,
+        moves: Moves | None = None,
+        rows: int = 1,
+    ) -> None:
+        self.characteristics = characteristics
+        self.layout = layout
+        self.measured = measured
+        self.views = views or {}
+        self._moves = moves or {}
+        self._rows = rows
+        self._known: dict[Column, Array] = {}
+        self._evaluated: dict[Expression, Array] = {}
+
+    def evaluate(self, expression: Expression, at: str | None = None) -> Array:
+        """The expression's value at every station it speaks of, or lifted to stations that belong to those.
+
+        Many limits of a rule share one condition: it is evaluated once.
+        """
+        found = self._evaluated.get(expression)
+        if found is None:
+            found = self._evaluated[expression] = evaluate(expression, self.fetch, self.layout)
+        if at is None or expression.stations in (None, at):
+            return found
+        return found[:, self.layout.children(at, expression.stations)]
+
+    def fetch(self, column: Column) -> Array:
+        """A column, lifted to the stations it is wanted at."""
+        found = self._known.get(column)
+        if found is None:
+            found = self._made(column)
+            found.flags.writeable = False
+            self._known[column] = found
+        return found
+
+    def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
+        """The characteristics that have been computed so far, and from what."""
+        for column in tuple(self._known):
+            item = self.characteristics[column.name]
+            if column.view == COMPUTED and column.at == item.characteristic.per and item.derived is not None:
+                yield item, item.derived
+
+    def moved(self, moves: Moves, rows: int) -> Block:
+        """One record as measured in the first of these rows, and some of its readings moved in others."""
+        return Block(self.characteristics, self.layout, self.measured, self.views, moves, rows)
+
+    def _made(self, column: Column) -> Array:
+        item = self.characteristics[column.name]
+        own = item.characteristic.per
+        if column.at is not None and column.at != own and own is not None:
+            return self.fetch(column._replace(at=own))[:, self.layout.children(column.at, own)]
+        if column.view == VALUE:
+            return self._value(item, own)
+        if column.view == COMPUTED:
+            return self._computed(item)
+        if column.view == MEASURED:
+            return self._plausible(self._direct(item), item)
+        view = column._replace(at=None)
+        return self._with_moves(view, self.views[view]) if view in self.views else self._nothing(item)
+
+    def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
+        """What was measured; where nothing was, what can be computed."""
+        direct = self._direct(item)
+        if item.derived is None or not np.isnan(direct).any():
+            return self._plausible(direct, item)
+        computed = self.fetch(Column(item.name, COMPUTED, own))
+        if item.name not in self.measured:
+            return computed
+        return np.where(np.isnan(direct), computed, self._plausible(direct, item))
+
+    def _computed(self, item: CompiledCharacteristic) -> Array:
+        if item.derived is None:
+            return self._nothing(item)
+        found = self.evaluate(item.derived, item.characteristic.per)
+        count = self.layout.count(item.characteristic.per)
+        return self._plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+
+    def _direct(self, item: CompiledCharacteristic) -> Array:
+        found = self.measured.get(item.name)
+        if found is None:
+            return self._nothing(item)
+        return self._with_moves(Column(item.name), np.array(found, dtype=np.float64))
+
+    def _with_moves(self, column: Column, values: Array) -> Array:
+        moves = self._moves.get(column)
+        if not moves:
+            return values
+        moved = np.repeat(values, self._rows, axis=0)
+        for row, shift in moves:
+            moved[row] += shift[0]
+        return moved
+
+    def _nothing(self, item: CompiledCharacteristic) -> Array:
+        return np.full((1, self.layout.count(item.characteristic.per)), np.nan)
+
+    def _plausible(self, values: Array, item: CompiledCharacteristic) -> Array:
+        """Values that are possible at all; the others count as missing. "Not covered" stays."""
+        measured = values[:1] if self._moves else values
+        possible = (measured >= least_equal(item.low)) & (measured <= greatest_equal(item.high))
+        return np.where(possible | np.isinf(measured), values, np.nan)

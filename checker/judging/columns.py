@@ -1,0 +1,209 @@
+"""From readings to columns: one record becomes a table of one row, with the doubt about each value."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import fmean, stdev
+
+import numpy as np
+
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import FALSE, TRUE, Array
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument
+from checker.records.layout import Layout
+
+
+def _spread(values: Sequence[float]) -> float:
+    """How far apart readings are; one by itself says nothing of that."""
+    return max(values) - min(values) if len(values) > 1 else math.nan
+
+
+def _is_permutation(values: Sequence[float]) -> float:
+    return TRUE if sorted(values) == list(range(1, len(values) + 1)) else FALSE
+
+
+def _rises(values: Sequence[float]) -> float:
+    if len(values) < 2:
+        return math.nan
+    return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
+
+
+LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
+VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
+    LEAST: min,
+    GREATEST: max,
+    SPREAD: _spread,
+    "count_of_readings": len,
+    "is_permutation": _is_permutation,
+    "rises": _rises,
+}
+"""What is made of the readings at one station besides their mean; of a single one no spread and no order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
+
+    A hard move may be to anywhere between; otherwise it is one expanded uncertainty.
+    """
+
+    up: Mapping[str, Array]
+    down: Mapping[str, Array]
+    is_hard: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """One characteristic of one record; every array has the shape (1, stations).
+
+    `own` is the expanded uncertainty of one reading by itself, `scatter` that of the mean of several readings, and
+    `shared` what one instrument gives to all its values alike. `least` and `most` say by view how far a value known
+    from its ends only may move down and up.
+    """
+
+    value: Array
+    views: Mapping[str, Array]
+    own: Array
+    scatter: Array
+    shared: dict[str, Array]
+    least: dict[str, Array]
+    most: dict[str, Array]
+
+    def moves(self) -> Iterator[Move]:
+        """What may move each of its values by itself."""
+        if self.own.any():
+            up = {VALUE: self.own, LEAST: self.own, GREATEST: self.own, SPREAD: math.sqrt(2) * self.own}
+            yield Move(up, {view: -move for view, move in up.items()})
+        if self.scatter.any():
+            yield Move({VALUE: self.scatter}, {VALUE: -self.scatter})
+        if self.least:
+            yield Move(self.most, self.least, is_hard=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The values of one record by characteristic."""
+
+    gathered: Mapping[str, Gathered]
+
+    @property
+    def measured(self) -> dict[str, Array]:
+        return {name: item.value for name, item in self.gathered.items()}
+
+    @property
+    def views(self) -> dict[Column, Array]:
+        return {
+            Column(name, view): values for name, item in self.gathered.items() for view, values in item.views.items()
+        }
+
+
+def columns_of(
+    readings: Iterable[Reading],
+    characteristics: Mapping[str, CompiledCharacteristic],
+    layout: Layout,
+    instruments: Mapping[str, Instrument],
+) -> Columns:
+    """Gather readings into columns: several at one station give their mean and their scatter.
+
+    Stale readings are left out. One that is not possible stands alone at its station, where the range of what is
+    possible refuses it: neither the readings beside it nor what could be computed take its place.
+    """
+    by_place: dict[str, dict[int, list[Reading]]] = defaultdict(lambda: defaultdict(list))
+    for reading in readings:
+        if not reading.set_aside or not reading.is_possible:
+            by_place[reading.characteristic][reading.station].append(reading)
+    return Columns(
+        {
+            name: _gathered(
+                characteristics[name],
+                stations,
+                layout.count(characteristics[name].characteristic.per),
+                instruments,
+            )
+            for name, stations in by_place.items()
+        }
+    )
+
+
+def _gathered(
+    item: CompiledCharacteristic,
+    stations: Mapping[int, Sequence[Reading]],
+    count: int,
+    instruments: Mapping[str, Instrument],
+) -> Gathered:
+    made = _nothing_gathered(count)
+    for station, found in stations.items():
+        impossible = next((reading for reading in found if not reading.is_possible), None)
+        if impossible is not None:
+            made.value[0, station] = impossible.middle
+            continue
+        middles = [reading.middle for reading in found]
+        made.value[0, station] = fmean(middles)
+        for view, calculate in VIEWS.items():
+            made.views[view][0, station] = calculate(middles)
+        if item.unit is not None:
+            gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
+            # A percentage of a percentage is in points: the larger of the two meanings.
+            _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else fmean(middles))
+            _scatter(made, station, item, found, middles)
+    return made
+
+
+def _nothing_gathered(count: int) -> Gathered:
+    def noughts() -> Array:
+        return np.zeros((1, count))
+
+    views = {view: np.full((1, count), np.nan) for view in VIEWS}
+    return Gathered(
+        value=np.full((1, count), np.nan),
+        views=views,
+        own=noughts(),
+        scatter=noughts(),
+        shared=defaultdict(noughts),
+        least=defaultdict(noughts),
+        most=defaultdict(noughts),
+    )
+
+
+def _doubt(made: Gathered, station: int, gauges: Sequence[Instrument], size: float) -> None:
+    """What the instruments leave open: of several the poorest, and of what is alike in all readings each its part."""
+    made.own[0, station] = COVERAGE * max(gauge.own.at(size) for gauge in gauges)
+    for gauge in gauges:
+        if gauge.shared != NOTHING:
+            made.shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(gauges)
+
+
+def _scatter(
+    made: Gathered, station: int, item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+) -> None:
+    """What the readings themselves leave open: how they scatter, and from where to where each of them reaches."""
+    if len(found) > 1 and not item.characteristic.series:
+        # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
+        made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
+    if any(reading.low != reading.high for reading in found):
+        for view, down, up in _ends(item, found, middles):
+            made.least[view][0, station], made.most[view][0, station] = down, up
+
+
+def _ends(
+    item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+) -> Iterator[tuple[str, float, float]]:
+    """How far each view may move down and up; an open end reaches as far as is possible at all."""
+    lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in found]
+    highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in found]
+    of_ends: tuple[tuple[str, Callable[[Sequence[float]], float]], ...] = (
+        (VALUE, fmean),
+        (LEAST, min),
+        (GREATEST, max),
+    )
+    for view, calculate in of_ends:
+        yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
+    if len(found) > 1:
+        spread = _spread(middles)
+        yield SPREAD, max(0.0, max(lows) - min(highs)) - spread, max(highs) - min(lows) - spread

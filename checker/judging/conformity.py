@@ -1,0 +1,118 @@
+"""Does a value conform, when it is only known with doubt?
+
+Three decision rules: at face value; guarded by the expanded uncertainty (ISO 14253-1); and by the probability of
+conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from checker.errors import Problem, UsageError
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.records.instruments import COVERAGE
+
+RULES = ("simple", "guarded", "probability")
+PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
+
+Truths: TypeAlias = npt.NDArray[np.bool_]
+
+_NORMAL = NormalDist()
+_cumulative = np.vectorize(_NORMAL.cdf, otypes=[np.float64])
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """How a value near its limit is decided; `probability` counts for that rule alone.
+
+    `chosen_by` says who chose it: the command, the record, a pack, or nobody.
+    """
+
+    rule: str = "guarded"
+    probability: float = PROBABILITY
+    chosen_by: str = ""
+
+    def __post_init__(self) -> None:
+        if self.rule not in RULES:
+            raise UsageError(Problem(f"no decision rule {self.rule!r}", hint=f"known: {', '.join(RULES)}"))
+        if not LEAST_PROBABILITY <= self.probability <= GREATEST_PROBABILITY:
+            message = f"a probability of conformity lies between {LEAST_PROBABILITY} and {GREATEST_PROBABILITY}"
+            raise UsageError(Problem(f"{message}, not at {self.probability:g}"))
+
+    def __str__(self) -> str:
+        if self.rule == "simple":
+            words = "simple acceptance: readings are taken at face value"
+        elif self.rule == "guarded":
+            words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
+        else:
+            words = f"conformity with a probability of at least {self.probability:g} (JCGM 106)"
+        return f"{words}, chosen by {self.chosen_by}" if self.chosen_by else words
+
+    def guard(self) -> float:
+        """Width of the guard band in standard uncertainties, at a single limit."""
+        if self.rule == "simple":
+            return 0.0
+        return COVERAGE if self.rule == "guarded" else _NORMAL.inv_cdf(self.probability)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How far margins may be off: a standard uncertainty, and hard bounds below and above; by position.
+
+    `applies` and `applies_at_all` are true where uncertainty, and where an interval, reaches to whether a rule
+    applies.
+    """
+
+    standard: Array
+    below: Array
+    above: Array
+    applies: Truths
+    applies_at_all: Truths
+
+    def is_about_applying(self, decision: Decision) -> Truths:
+        """Where it cannot be told whether the rule applies."""
+        return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
+
+
+def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:
+    """True where a margin is certainly not negative, false where it certainly is, else "cannot tell".
+
+    `slack` is the comparison tolerance at the limit. Missing margins cannot be told.
+    """
+    if doubt is None or decision.rule == "simple":
+        below, above = (0.0, 0.0) if doubt is None else (doubt.below, doubt.above)
+        return _told(margins - below >= -slack, margins + above < -slack)
+    guard = decision.guard() * doubt.standard
+    return _told(margins - doubt.below - guard >= -slack, margins + doubt.above + guard < -slack)
+
+
+def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:
+    """True where a value is within two limits with the probability that is asked for; else "cannot tell"."""
+    likely = np.full(margins.shape[1:], TRUE)
+    if doubt is None or decision.rule != "probability":
+        return likely
+    return np.where(probability(low, high, margins, doubt) >= decision.probability - 1e-12, likely, CANNOT_TELL)
+
+
+def probability(low: int, high: int, margins: Array, doubt: Doubt) -> Array:
+    """The probability that a normally distributed value is within two limits (JCGM 106:2012, 7.3).
+
+    It cannot be beyond both, so the probabilities of being beyond one add up, however they hang together.
+    """
+    return np.asarray(1.0 - sum(_beyond(margins[at], doubt.standard[at], doubt.below[at]) for at in (low, high)))
+
+
+def _beyond(margin: Array, standard: Array, below: Array) -> Array:
+    """The probability that a margin is negative; none where there is no doubt, for that is decided already."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        distance = np.where(standard > 0, (below - margin) / standard, -np.inf)
+    return np.where(np.isnan(distance), 1.0, _cumulative(distance))
+
+
+def _told(yes: npt.NDArray[np.bool_], no: npt.NDArray[np.bool_]) -> Array:
+    return np.where(yes, TRUE, np.where(no, FALSE, CANNOT_TELL))

@@ -1,0 +1,92 @@
+"""Readings known only to lie between two ends: a rule is tried at every combination of their ends.
+
+Where a margin rises or falls with each reading all the way, its worst is at one of these corners. What is uncertain
+besides is carried at each corner too, and the most of it counts.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from itertools import product
+from typing import TypeAlias
+
+import numpy as np
+
+from checker.expressions.names import Column
+from checker.expressions.truth import Array
+from checker.judging.block import Block
+from checker.judging.conformity import Doubt
+from checker.judging.judge import Measures
+from checker.records.instruments import COVERAGE
+
+Shifts: TypeAlias = Mapping[Column, Array]
+End: TypeAlias = tuple[Shifts, Shifts]
+"""How far a reading may be moved up, and how far down."""
+
+MOST_ROWS = 4096
+"""With more rows than these to evaluate, each reading is tried by itself, and the moves are added up."""
+
+
+def at_corners(
+    measures: Measures,
+    measured: Block,
+    ends: Sequence[End],
+    uncertain: Sequence[Shifts],
+    again: Callable[[Block], Measures],
+) -> Doubt:
+    """The doubt about a rule's margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
+
+    `again` measures the rule on another block.
+    """
+    by_itself = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
+    corners = [(), *(((end,) for pair in ends for end in pair) if by_itself else product(*ends))]
+    found = again(_block(measured, corners, uncertain))
+    shape = (len(corners), 1 + len(uncertain))
+    margins = _by_corner(found.margins, shape)
+    applies = _by_corner(found.applies[np.newaxis], shape)[0]
+    moves = moves_of(margins[:, :, 0], measures.margins[:, :1])
+    off = moves_of(margins[:, :, 1:], margins[:, :, :1])
+    larger = np.maximum(np.abs(off[:, :, ::2]), np.abs(off[:, :, 1::2]))
+    low, high = _added(moves) if by_itself else (moves.min(axis=1), moves.max(axis=1))
+    differs = applies != measures.applies[:1]
+    return Doubt(
+        standard=np.sqrt((larger**2).sum(axis=2)).max(axis=1, keepdims=True) / COVERAGE,
+        below=-np.minimum(low, 0.0)[:, np.newaxis],
+        above=np.maximum(high, 0.0)[:, np.newaxis],
+        applies=differs[:, 1:].any(axis=(0, 1))[np.newaxis],
+        applies_at_all=differs[:, 0].any(axis=0)[np.newaxis],
+    )
+
+
+def moves_of(rows: Array, measured: Array) -> Array:
+    """How far margins moved; where one can no longer be told, it may be anywhere."""
+    with np.errstate(invalid="ignore"):
+        moves = rows - measured
+    return np.where(np.isnan(moves), np.where(np.isfinite(measured), np.nan, 0.0), moves)
+
+
+def _block(measured: Block, corners: Sequence[tuple[Shifts, ...]], uncertain: Sequence[Shifts]) -> Block:
+    """The record as measured, and below it for each corner a row by itself and one for each uncertain move."""
+    moves: dict[Column, list[tuple[int, Array]]] = defaultdict(list)
+    rows = 1
+    for corner in corners:
+        for shifts in ((), *((move,) for move in uncertain)):
+            for shift in (*corner, *shifts):
+                for column, size in shift.items():
+                    moves[column].append((rows, size))
+            rows += 1
+    return measured.moved(moves, rows)
+
+
+def _by_corner(values: Array, shape: tuple[int, int]) -> Array:
+    """Rows by corner and move, without the first row; a rule that sees nothing moved has but one."""
+    rows = np.broadcast_to(values, (len(values), 1 + shape[0] * shape[1], values.shape[2]))
+    return rows[:, 1:].reshape(len(values), *shape, values.shape[2])
+
+
+def _added(moves: Array) -> tuple[Array, Array]:
+    """The worst of each reading, one after another; the first is that of none."""
+    ups, downs = moves[:, 1::2], moves[:, 2::2]
+    low, high = np.minimum(np.minimum(ups, downs), 0.0), np.maximum(np.maximum(ups, downs), 0.0)
+    return low.sum(axis=1), high.sum(axis=1)

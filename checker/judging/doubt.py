@@ -1,0 +1,176 @@
+"""Carrying doubt through rules: how far each margin may be off.
+
+First order (JCGM 100:2008, 5.1): every independent cause moves the readings by their expanded uncertainty, and the
+moves of the margin are combined as the root of their squares. What one instrument moves together stays correlated,
+also between a value and a limit computed from it. Of the two ways a cause can move a margin the larger counts, so that
+a value at the bottom of a curve, as a difference of nothing is, does not look certain.
+
+Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
+no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
+Readings known only to lie between two ends are tried at their ends besides (corners.py).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import count
+from typing import TypeAlias
+
+import numpy as np
+
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import Array
+from checker.judging.block import Block
+from checker.judging.columns import GREATEST, LEAST, Columns, Move
+from checker.judging.conformity import Doubt
+from checker.judging.corners import End, Shifts, at_corners, moves_of
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Measures
+from checker.packs.compiled import POSITIONS
+from checker.records.instruments import COVERAGE
+
+_Cause: TypeAlias = tuple[str, int]
+"""A characteristic, and which of its own causes of doubt."""
+
+
+class Doubts:
+    """The causes of doubt about one record, as rows below what was measured."""
+
+    def __init__(self, block: Block, columns: Columns, inputs: Sequence[Inputs]) -> None:
+        """`inputs` are those of all the rules that will be asked about."""
+        self._measured = block
+        moves = {name: tuple(item.moves()) for name, item in columns.gathered.items()}
+        self._ends = {name: [move for move in found if move.is_hard] for name, found in moves.items()}
+        self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
+        self._moves: dict[Column, list[tuple[int, Array]]] = defaultdict(list)
+        self._next = count(1, 2)
+        self._each = self._laid_out([known.names - known.across for known in inputs], one_by_one=False)
+        self._one = self._laid_out([known.across for known in inputs], one_by_one=True)
+        self._shared = dict(self._instruments(columns))
+        rows = next(self._next)
+        self.block = block.moved(self._moves, rows) if rows > 1 else block
+
+    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about a rule's margins, measured on all rows; nothing where all its readings are exact.
+
+        `again` measures the rule on another block.
+        """
+        rows = np.array(sorted(self._rows(inputs)), dtype=np.intp)
+        ends = list(self._ends_of(inputs))
+        if ends:
+            shifts = [self._shifts(row, inputs) for first in rows for row in (first, first + 1)]
+            return at_corners(measures, self._measured, ends, shifts, again)
+        if not len(rows) or len(measures.applies) == 1:
+            return None
+        moved, applies = measures.margins, measures.applies
+        up, down = (moves_of(moved[:, at], moved[:, :1]) for at in (rows, rows + 1))
+        none = np.zeros_like(moved[:, :1])
+        return Doubt(
+            standard=np.sqrt((np.maximum(np.abs(up), np.abs(down)) ** 2).sum(axis=1, keepdims=True)) / COVERAGE,
+            below=none,
+            above=none,
+            applies=((applies[rows] != applies[:1]) | (applies[rows + 1] != applies[:1])).any(axis=0, keepdims=True),
+            applies_at_all=np.zeros_like(applies[:1], dtype=np.bool_),
+        )
+
+    def about_values(self, column: Column, inputs: Inputs) -> tuple[Array, Array]:
+        """The values of a column as measured, and how far each may be off."""
+
+        def again(block: Block) -> Measures:
+            values = block.fetch(column)
+            return Measures(values, np.zeros((len(POSITIONS), *values.shape)), np.ones_like(values))
+
+        measures = again(self.block)
+        doubt = self.about(measures, inputs, again)
+        if doubt is None:
+            return measures.value[:1], np.zeros_like(measures.value[:1])
+        off = COVERAGE * doubt.standard[0] + np.maximum(doubt.below[0], doubt.above[0])
+        return measures.value[:1], np.nan_to_num(off, nan=np.inf)
+
+    def _rows(self, inputs: Inputs) -> Iterator[int]:
+        """The rows in which something of a rule's own is moved up; the next of each moves it down."""
+        for laid_out, names in ((self._each, inputs.names - inputs.across), (self._one, inputs.across)):
+            for name in names:
+                for number in range(len(self._soft.get(name, ()))):
+                    yield from laid_out[name, number]
+        yield from (row for row, names in self._shared.items() if not names.isdisjoint(inputs.names))
+
+    def _shifts(self, row: int, inputs: Inputs) -> Shifts:
+        """How far a rule's own readings are moved in a row."""
+        return {
+            column: shift
+            for column, moves in self._moves.items()
+            if column.name in inputs.names
+            for at, shift in moves
+            if at == row
+        }
+
+    def _ends_of(self, inputs: Inputs) -> Iterator[End]:
+        """The readings of a rule that are known from their ends: together by characteristic, or each by itself."""
+        for name in sorted(inputs.names):
+            for move in self._ends.get(name, ()):
+                for mask in _masks(move, one_by_one=name in inputs.across):
+                    if any((shift * mask).any() for moves in (move.up, move.down) for shift in moves.values()):
+                        yield _shifted(name, move.up, mask), _shifted(name, move.down, mask)
+
+    def _laid_out(self, groups: Iterable[Iterable[str]], one_by_one: bool) -> dict[_Cause, list[int]]:
+        """Give each cause its rows: one for all stations, or one for each for rules that compare stations."""
+        causes = [[(name, n) for name in names for n in range(len(self._soft.get(name, ())))] for names in groups]
+        rows: dict[tuple[int, int], int] = defaultdict(lambda: next(self._next))
+        laid_out: dict[_Cause, list[int]] = {}
+        for (name, number), place in _told_apart(causes).items():
+            move = self._soft[name][number]
+            masks = list(_masks(move, one_by_one))
+            laid_out[name, number] = [rows[place, station] for station in range(len(masks))]
+            for row, mask in zip(laid_out[name, number], masks, strict=True):
+                self._move(row, name, move, mask)
+        return laid_out
+
+    def _move(self, row: int, name: str, move: Move, mask: Array) -> None:
+        for at, moves in ((row, move.up), (row + 1, move.down)):
+            for column, shift in _shifted(name, moves, mask).items():
+                self._moves[column].append((at, shift))
+
+    def _instruments(self, columns: Columns) -> Iterator[tuple[int, frozenset[str]]]:
+        """A row for what each instrument gives to all its readings alike."""
+        together: dict[str, dict[str, Array]] = defaultdict(dict)
+        for name, item in columns.gathered.items():
+            for instrument, shift in item.shared.items():
+                together[instrument][name] = shift
+        for shifts in together.values():
+            row = next(self._next)
+            for name, shift in shifts.items():
+                up = dict.fromkeys((VALUE, LEAST, GREATEST), shift)
+                self._move(row, name, Move(up, {view: -move for view, move in up.items()}), np.ones(1))
+            yield row, frozenset(shifts)
+
+
+def _masks(move: Move, one_by_one: bool) -> Iterator[Array]:
+    stations = next(iter(move.up.values())).shape[1]
+    yield from np.eye(stations) if one_by_one else np.ones((1, stations))
+
+
+def _shifted(name: str, moves: Mapping[str, Array], mask: Array) -> dict[Column, Array]:
+    return {Column(name, view): shift * mask for view, shift in moves.items()}
+
+
+def _told_apart(groups: Iterable[Sequence[_Cause]]) -> dict[_Cause, int]:
+    """A number for each cause, the least that none has which is in a group with it."""
+    bits: dict[_Cause, int] = {}
+    beside: dict[_Cause, int] = defaultdict(int)
+    for group in groups:
+        together = 0
+        for cause in group:
+            together |= 1 << bits.setdefault(cause, len(bits))
+        for cause in group:
+            beside[cause] |= together
+    taken: list[int] = []
+    numbers = {}
+    for cause, others in beside.items():
+        number = next((number for number, mask in enumerate(taken) if not mask & others), len(taken))
+        if number == len(taken):
+            taken.append(0)
+        taken[number] |= 1 << bits[cause]
+        numbers[cause] = number
+    return numbers

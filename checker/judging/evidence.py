@@ -1,0 +1,73 @@
+"""What a record gives to judge by: its readings understood, corrected, looked over, and gathered into columns."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Protocol
+
+from checker.errors import InputError, Problem
+from checker.judging.block import Block
+from checker.judging.columns import Columns, columns_of
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.layers import Layered
+from checker.records.change import aged, changes_in
+from checker.records.concessions import Concession, Past, concessions_in, past_of
+from checker.records.entry import Reading, default_units, understand
+from checker.records.instruments import instruments_of
+from checker.records.layout import Layout, layout_of
+from checker.records.part_sheet import PartSheet, part_sheets_in
+from checker.records.record import Record
+from checker.records.slips import looked_over
+from checker.records.temperature import at_reference, surroundings_of
+
+
+class Book(Protocol):
+    """What understanding a record needs of a rulebook."""
+
+    @property
+    def layered(self) -> Layered: ...
+    @property
+    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
+    @property
+    def rules(self) -> Mapping[str, CompiledRule]: ...
+    @property
+    def expansions(self) -> Mapping[str, float]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One record, understood; readings that are set aside are among its readings, but not in its columns."""
+
+    record: Record
+    layout: Layout
+    readings: tuple[Reading, ...]
+    columns: Columns
+    block: Block
+    part_sheets: Mapping[str, PartSheet]
+    concessions: tuple[Concession, ...]
+    past: Past
+
+
+def evidence_of(book: Book, record: Record, day: date) -> Evidence:
+    """Understand a record as it is on a day; raises InputError naming all that cannot be understood."""
+    items = book.characteristics
+    layout = layout_of(record, book.layered.stations, {name: item.characteristic.per for name, item in items.items()})
+    problems: list[Problem] = []
+    defaults = default_units(record, problems)
+    instruments = instruments_of(record, defaults, book.expansions, problems)
+    around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
+    changes = changes_in(record, items, layout, problems)
+    judged = {rule.judges for rule in book.layered.rules.values()}
+    part_sheets = part_sheets_in(record, items, judged, defaults, problems)
+    concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
+    written = understand(record, items, layout, defaults, instruments, problems)
+    if problems:
+        raise InputError(problems)
+    readings = tuple(
+        looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
+    )
+    columns = columns_of(readings, items, layout, instruments)
+    block = Block(items, layout, columns.measured, columns.views)
+    return Evidence(record, layout, readings, columns, block, part_sheets, concessions, past_of(readings, changes, day))

@@ -1,0 +1,238 @@
+"""Judging: arrays of values against arrays of limits, giving arrays of verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from checker.expressions.truth import ABSOLUTE_TOLERANCE, CANNOT_TELL, FALSE, RELATIVE_TOLERANCE, TRUE, Array
+from checker.judging.block import Block
+from checker.judging.conformity import Decision, Doubt, conforms, together
+from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
+from checker.records.part_sheet import PartLimit
+
+Codes = npt.NDArray[np.int8]
+
+# By position: which way is inward, and what stands for a limit that is not there.
+_INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
+_ABSENT = -np.inf * _INWARD
+_ALWAYS = np.full((1, 1), TRUE)
+# The positions of the two limits of each band.
+BANDS = ((0, 3), (1, 2))
+# What a demand must score, see _score.
+_LEVELS = (("must", 1.0), ("should", 2.0))
+
+
+class Verdict(IntEnum):
+    """What a rule says of one station; the higher, the worse."""
+
+    NOT_APPLICABLE = 0
+    WITHIN = 1
+    NOT_COVERED = 2
+    ADVISORY = 3
+    NOT_MEASURED = 4
+    UNDECIDED = 5
+    OUTSIDE = 6
+
+    def __str__(self) -> str:
+        return self.name.lower().replace("_", " ")
+
+
+@dataclass(frozen=True)
+class Measures:
+    """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
+
+    An unknown limit is NaN; where there is none it is infinite (-inf below, +inf above); where the table it comes
+    from has ended it is infinite the other way.
+    """
+
+    value: Array
+    limits: Array
+    applies: Array
+
+    @cached_property
+    def margins(self) -> Array:
+        """How far inside each limit the value lies; in the order of POSITIONS."""
+        with np.errstate(invalid="ignore"):
+            return np.asarray((self.value - self.limits) * _INWARD)
+
+    @property
+    def counted(self) -> Array:
+        """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
+        # What no table gives cannot be told; the other limits still count.
+        ended = (self.limits == -_ABSENT) | np.isinf(self.value)
+        return np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+
+    def rows(self, count: int) -> Measures:
+        """The first rows alone."""
+        return Measures(self.value[:count], self.limits[:, :count], self.applies[:count])
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The verdicts of one rule: codes, and where its must band is not shown to hold."""
+
+    rule: CompiledRule
+    measures: Measures
+    codes: Codes
+    must_open: npt.NDArray[np.bool_]
+    doubt: Doubt | None
+
+
+def measure(
+    rule: CompiledRule,
+    block: Block,
+    chain: tuple[str, ...],
+    limits: LimitSet | None = None,
+    part: PartLimit | None = None,
+) -> Measures:
+    """Evaluate what a rule judges and the limits that count for an application.
+
+    `chain` is the application and those it is like; `limits` stands in for the rule's own.
+    """
+    found = limits or rule.limits
+    edges: Sequence[Array | float]
+    if rule.is_demand:
+        value = _score(found, block, chain, rule.stations)
+        edges = (*(_demanded(found, chain, band, level) for band, level in _LEVELS), np.inf, np.inf)
+    else:
+        value = block.evaluate(rule.judges)
+        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
+        edges = [
+            _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
+        ]
+        if part is not None:
+            edges = (np.fmax(edges[0], part.low), *edges[1:3], np.fmin(edges[3], part.high))
+    applies = _applies(rule, block)
+    shapes = [array.shape for array in (value, applies, *edges) if isinstance(array, np.ndarray)]
+    shape = np.broadcast_shapes(*shapes, (1, block.layout.count(rule.stations)))
+    bounds = np.empty((len(POSITIONS), *shape))
+    for position, edge in enumerate(edges):
+        bounds[position] = edge
+    return Measures(np.broadcast_to(value, shape), bounds, np.broadcast_to(applies, shape))
+
+
+def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
+    """The same, where the rule may not be meant for the application at all."""
+    measures = measure(rule, block, chain, part=part)
+    if rule.rule.not_for.keys().isdisjoint(chain):
+        return measures
+    return replace(measures, applies=np.full_like(measures.applies, FALSE))
+
+
+def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
+    """Turn margins into verdicts, in positive form: only what is shown to hold is within."""
+    limits, value, applies = measures.limits, measures.value, measures.applies
+    none = limits == _ABSENT
+    margins = measures.counted
+    holds = conforms(margins, doubt, decision, _slack(limits))
+    must, should = (
+        np.minimum(np.minimum(holds[low], holds[high]), together(low, high, margins, doubt, decision))
+        for low, high in BANDS
+    )
+    unsure = np.zeros(value.shape, dtype=np.bool_) if doubt is None else doubt.is_about_applying(decision)
+    ended = (limits == -_ABSENT) | np.isinf(value)
+    covered = ~(none.all(axis=0) | ended.any(axis=0))
+    unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
+    codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)
+    # From the weakest reason to the strongest, each overruling those before it.
+    for reason, verdict in (
+        (should == CANNOT_TELL, Verdict.UNDECIDED),
+        ((should == CANNOT_TELL) & unknown, Verdict.NOT_MEASURED),
+        (should == FALSE, Verdict.ADVISORY),
+        (must == CANNOT_TELL, Verdict.UNDECIDED),
+        ((must == CANNOT_TELL) & unknown, Verdict.NOT_MEASURED),
+        (~covered, Verdict.NOT_COVERED),
+        (must == FALSE, Verdict.OUTSIDE),
+        (unsure & covered, Verdict.UNDECIDED),
+        ((applies == CANNOT_TELL) & covered, Verdict.NOT_MEASURED),
+        ((applies == FALSE) & ~unsure, Verdict.NOT_APPLICABLE),
+    ):
+        codes[reason] = verdict
+    has_must = ~(none[0] & none[3])
+    must_open = has_must & (unsure | (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL)))
+    return Judged(rule, measures, codes, must_open, doubt)
+
+
+class Unmeasured:
+    """What rules say of an assembly on which nothing was measured; each is asked once."""
+
+    def __init__(self, block: Block, chain: tuple[str, ...]) -> None:
+        self._block = block
+        self._chain = chain
+        self._judged: dict[str, Judged] = {}
+
+    def judged(self, rule: CompiledRule) -> Judged:
+        """The verdicts at all stations, however readings are decided."""
+        found = self._judged.get(rule.name)
+        if found is None:
+            measures = measure_for(rule, self._block, self._chain)
+            found = self._judged[rule.name] = judge(rule, measures, Decision())
+        return found
+
+
+def _applies(rule: CompiledRule, block: Block) -> Array:
+    applies: Array = _ALWAYS
+    if rule.when is not None:
+        applies = block.evaluate(rule.when, rule.stations)
+    if rule.unless is not None:
+        applies = np.minimum(applies, TRUE - block.evaluate(rule.unless, rule.stations))
+    return applies
+
+
+def _edge(
+    candidates: Sequence[Candidate], side: str, block: Block, size: Array | None, at: str | None
+) -> Array | float:
+    """The limit on one side: the first candidate whose condition holds; infinite where there is none."""
+    edge: Array | float = -np.inf if side == "low" else np.inf
+    for candidate in reversed(candidates):
+        edge = _chosen(candidate, _amount(candidate.bound, side, block, size, at), edge, block, at)
+    return edge
+
+
+def _amount(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
+    if bound.expression is not None:
+        found = block.evaluate(bound.expression, at) * bound.factor
+        return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
+    constant = np.nan if bound.constant is None else bound.constant * bound.factor
+    return constant if not bound.is_ratio or size is None else size * constant
+
+
+def _chosen(
+    candidate: Candidate, this: Array | float, otherwise: Array | float, block: Block, at: str | None
+) -> Array | float:
+    if candidate.when is None:
+        return this
+    condition = block.evaluate(candidate.when, at)
+    return np.where(condition == TRUE, this, np.where(condition == FALSE, otherwise, np.nan))
+
+
+def _score(limits: LimitSet, block: Block, chain: tuple[str, ...], at: str | None) -> Array:
+    """Demands as a number: 0 breaks a must, 1 a should, 2 neither."""
+    must, should = (_demand_holds(limits.candidates(chain, band, side), block, at) for band, side in DEMANDS)
+    score = np.where(must == FALSE, 0.0, np.where(should == FALSE, 1.0, 2.0))
+    undecided = (must == CANNOT_TELL) | ((should == CANNOT_TELL) & (must != FALSE))
+    return np.where(undecided, np.nan, score)
+
+
+def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
+    holds: Array = _ALWAYS
+    for candidate in reversed(candidates):
+        expression = candidate.bound.expression
+        if expression is not None:
+            truth = _chosen(candidate, block.evaluate(expression, at), holds, block, at)
+            holds = np.where(np.isnan(truth), CANNOT_TELL, truth)
+    return holds
+
+
+def _demanded(limits: LimitSet, chain: tuple[str, ...], band: str, level: float) -> float:
+    return level if limits.candidates(chain, band, "broken") else -np.inf
+
+
+def _slack(limits: Array) -> Array:
+    return np.where(np.isfinite(limits), np.abs(limits) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE, 0.0)

@@ -1,0 +1,1 @@
+"""Shop notation: quantities read as the trade writes them, and written so."""

@@ -1,0 +1,151 @@
+"""Amounts: a number with its unit, and what is asked for when it is read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from checker.notation.parts import NotationError, Part
+from checker.notation.write import with_unit
+from checker.units.units import UNITS, Unit, units_of
+
+_FRACTIONS_OF = ("in", "thou", "ft", "turn", "qt", "gal")
+_METRIC_LENGTHS = ("mm", "um", "cm", "m")
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What a reading says about a value, in SI: its ends, equal where it is exact, infinite where open."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A text with the values it holds: one, or one for each of the stations, steps or parts it lists."""
+
+    text: str
+    spans: tuple[Span, ...]
+    notes: tuple[str, ...]
+    unit: Unit
+    station: str = ""
+    each: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One number as written, with its unit if it has one."""
+
+    text: str
+    number: float
+    unit: Unit | None
+    letter: str
+    sign_is_clear: bool = False
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is written without point or fraction."""
+        return self.letter == "w" or self.text.lstrip("+-").isdigit()
+
+    @property
+    def digits(self) -> int:
+        """How many significant digits are written; a fraction is exact."""
+        if self.letter in "fw":
+            return 9
+        return len(re.sub(r"[eE].*|\D", "", self.text).lstrip("0"))
+
+
+def amount(parts: Sequence[Part]) -> Amount:
+    """Sign, number, "and a half", unit: as far as they are there."""
+    numeral = next(part for part in parts if part.letter in "nfwc")
+    number = numeral.number + (0.5 if any(part.letter == "h" for part in parts) else 0.0)
+    sign = {"s": "-", "+": "+"}.get(parts[0].letter, "")
+    unit = next((part.unit for part in parts if part.unit), None)
+    return Amount(sign + numeral.text, -number if sign == "-" else number, unit, numeral.letter)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a text is read as: the unit of the characteristic, and that of bare numbers."""
+
+    text: str
+    expected: Unit
+    default: Unit | None
+
+    @property
+    def is_metric(self) -> bool:
+        """Whether the bench counts lengths in millimetres."""
+        return (self.default or self.expected).name in _METRIC_LENGTHS
+
+    def unit_of(self, given: Amount, shared: Unit | None = None) -> Unit:
+        """The unit written, else one shared with a neighbour, else the one for bare numbers."""
+        unit = given.unit or shared or self._bare(given)
+        if unit.kind != self.expected.kind:
+            others = [other for other in units_of(self.expected.kind) if unit.name in other.name.split()]
+            if unit.name == "deg" and self.expected.kind == "temperature":
+                others = [UNITS["degF"], UNITS["degC"]]
+            raise NotationError(
+                f"{self.text!r} gives {unit.kind} ({unit.name}) where {self.expected.kind} is asked for",
+                tuple(with_unit(given.text, other) for other in others),
+            )
+        return unit
+
+    def _bare(self, given: Amount) -> Unit:
+        if given.letter != "w":
+            if self.default is not None:
+                return self.default
+            if self.expected.kind == "bare number" and self.expected.factor == 1.0:
+                return self.expected
+        commonest = [unit for unit in units_of(self.expected.kind) if unit.name != "1"][:3]
+        readings = tuple(with_unit(given.text, unit) for unit in commonest)
+        raise NotationError(f"{self.text!r} has no unit", readings)
+
+    def si(self, given: Amount, shared: Unit | None = None) -> float:
+        """The value in SI; refuses what could be two values."""
+        unit = self.unit_of(given, shared)
+        self._check_fraction(given, unit)
+        self._check_size(given, unit)
+        if unit.kind == "volume" and given.number < 0 and not given.sign_is_clear:
+            bare = with_unit(given.text.lstrip("-"), unit)
+            raise NotationError(f"{self.text!r}: dish or dome? makers' signs differ", (f"{bare} dish", f"{bare} dome"))
+        return unit.to_si(given.number)
+
+    def _check_fraction(self, given: Amount, unit: Unit) -> None:
+        if given.letter == "f":
+            over, under = map(int, re.split("[ -]", given.text)[-1].split("/"))
+            if not 0 < over < under or under & (under - 1):
+                raise NotationError(f"{given.text} is not a fraction of a rule: halves, quarters, ... sixty-fourths")
+            if unit.name not in _FRACTIONS_OF:
+                raise NotationError(f"fractions of {unit.name} are not used: write decimals")
+
+    def _check_size(self, given: Amount, unit: Unit) -> None:
+        size = abs(given.number)
+        if (
+            unit.name == "thou"
+            and given.letter == "n"
+            and size
+            and (size < 0.05 or re.search(r"(^|\D)0?\.\d{3}", given.text))
+        ):
+            readings = (f"{given.text} in", f"{given.number / 1000:.9f}".rstrip("0") + " in")
+            raise NotationError(f"{self.text!r}: thousandths of a thousandth?", readings)
+        if unit.name == "tenths" and self.is_metric:
+            readings = (f"{given.number / 10:g} mm", f"{given.number / 10000:.9f}".rstrip("0") + " in")
+            raise NotationError(f"{self.text!r}: tenths of a millimetre or of a thou?", readings)
+
+    def exactly(self, given: Amount, *notes: str, unit: Unit | None = None, station: str = "") -> Written:
+        """The result for one exact value."""
+        value = self.si(given, unit)
+        return Written(self.text, (Span(value, value),), notes, self.unit_of(given, unit), station)
+
+    def between(self, first: Amount, second: Amount, *notes: str) -> Written:
+        """The result for a value somewhere between two, which share their unit if only one has it."""
+        shared = first.unit or second.unit
+        ends = sorted(self.si(end, shared) for end in (first, second))
+        return Written(self.text, (Span(*ends),), notes, self.unit_of(first, shared))
+
+    def each(self, what: str, given: Sequence[Amount], *notes: str, unit: Unit | None = None) -> Written:
+        """The result for several values, one for each "station", "step" or "part"."""
+        spans = tuple(Span(value, value) for value in (self.si(one, unit) for one in given))
+        return Written(self.text, spans, notes, self.unit_of(given[0], unit), each=what)

@@ -1,0 +1,70 @@
+"""The forms a quantity is written in: a table of shapes, and which reader reads each.
+
+The shape of a text has one letter for each of its parts: "2-1/2 thou" is `fu`, ".0025-.0027" is `n-n`. In the table
+Q stands for one amount (sign, number, unit), B for one that may stand in brackets, R for one that may have a comma in
+its number. What is in brackets of the pattern is handed to the reader. The first form that a reader accepts counts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
+
+from checker.notation import plain, trade
+from checker.notation.amounts import Asked, Written
+from checker.notation.parts import Part
+
+Reader: TypeAlias = Callable[..., Written | None]
+
+_Q = "([s+]?(?:[nf]|wh?)(?:-?u)?)"
+_R = "([s+]?(?:[nfc]|wh?)(?:-?u)?)"
+_B = rf"(?:\({_Q}\)|{_Q})"
+
+_FORMS: tuple[tuple[str, Reader], ...] = (
+    ("(f)", trade.undersizes),  # 10/10
+    ("Q", plain.single),  # 2-1/2 thou
+    ("(u)", plain.lone_unit),  # ten-thousandth
+    ("k(u)", plain.couple),  # a couple of tenths
+    ("(f)-(n)", trade.inch_thread),  # 7/16-20
+    ("M(n)x(n)", trade.metric_thread),  # M8x1.25
+    ("(n)([:t])(n)", trade.ratio),  # 9.5 to 1
+    ("B[-t]B", plain.interval),  # .0025-.0027
+    ("QoQ", plain.either),  # .022 or .023
+    ("Q~Q", plain.tolerance),  # 0.25 +/- 0.03
+    ("Q([gG]),?Q([gG])", plain.gauges),  # .279 goes, .305 no-go
+    ("([<>])Q", plain.open_ended),  # above 0.003 in
+    ("Q([<>])", trade.from_standard),  # .060 over
+    ("(n{2,})(u?)", plain.listed),  # .0025 .0027 .0026
+    ("(n(?:-n){2,})(u?)", trade.torque_steps),  # 40-70-100
+    (r"Q\+Q", trade.torque_then_angle),  # 65 Nm + 90
+    ("#(n)Q", trade.at_station),  # #3 .0016
+    (r"R(\()R\)", plain.in_two_units),  # 0.20 mm (.008)
+    ("R(/)R", plain.in_two_units),  # 5.7L / 5,665 cc
+    ("Qp(u)", trade.per_length),  # .004 per inch
+    ("Qxb", trade.times_bore),  # .0045 x bore
+    ("(n)x", trade.shell_code),  # 1X
+    ("Q#", trade.hash_mark),  # 70#
+    (r"Q\*", trade.star),  # 190*
+    ("QH", trade.hundredths),  # 5 hundredths
+    ("Qq", trade.clock),  # 7 o'clock
+    ("Q(d)", trade.remarked),  # 109 ATDC
+    ("(d)Q", trade.remark_first),  # dish 7cc
+    ("QD", trade.deck),  # -.023 deck
+    ("DQ", trade.deck_height),  # deck 9.025
+)
+_PATTERNS = tuple((form.replace("Q", _Q).replace("R", _R).replace("B", _B), reader) for form, reader in _FORMS)
+
+
+def read_form(asked: Asked, parts: Sequence[Part]) -> Written | None:
+    """What the first fitting form makes of the parts; nothing where no form fits."""
+    shape = "".join(part.letter for part in parts)
+    for pattern, reader in _PATTERNS:
+        found = re.fullmatch(pattern, shape)
+        if found is None:
+            continue
+        spans = [found.span(group) for group in range(1, found.re.groups + 1) if found.group(group) is not None]
+        written = reader(asked, *(parts[start:end] for start, end in spans))
+        if written is not None:
+            return written
+    return None

@@ -1,0 +1,116 @@
+"""Readers of plain forms: one value, ranges, tolerances, lists, one value in two units."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from checker.notation.amounts import Amount, Asked, Span, Written, amount
+from checker.notation.parts import NotationError, Part
+from checker.units.units import UNITS
+
+_COUNTERPART = {"in": UNITS["mm"], "thou": UNITS["mm"], "mm": UNITS["in"]}
+SLIPPED = "whose point has slipped"
+_SLIPPED_POINT = (0.001, 0.01, 0.1, 10, 100, 1000)
+
+
+def single(asked: Asked, group: Sequence[Part]) -> Written:
+    """Reads "2-1/2 thou"."""
+    given = amount(group)
+    if given.unit == UNITS["tenths"] and given.letter == "w":
+        return asked.exactly(given, "a tenth is a ten-thousandth of an inch")
+    return asked.exactly(given)
+
+
+def lone_unit(asked: Asked, group: Sequence[Part]) -> Written | None:
+    """Reads "ten-thousandth": alone it is one of them; other units need their number."""
+    if group[0].text.lower() != "ten-thousandth":
+        return None
+    return asked.exactly(Amount(asked.text, 1.0, group[0].unit, "w"))
+
+
+def couple(asked: Asked, group: Sequence[Part]) -> Written:
+    """Reads "a couple of tenths"."""
+    low, high = (Amount(asked.text, number, group[0].unit, "w") for number in (1.5, 2.5))
+    return asked.between(low, high, "an estimate: about 2, taken as 1.5 to 2.5")
+
+
+def interval(asked: Asked, first: Sequence[Part], second: Sequence[Part]) -> Written:
+    """Reads ".0025-.0027"; sorted where it is written high to low."""
+    ends = amount(first), amount(second)
+    shared = ends[0].unit or ends[1].unit
+    if asked.si(ends[0], shared) > asked.si(ends[1], shared):
+        return asked.between(*ends, "range written high to low")
+    return asked.between(*ends)
+
+
+def either(asked: Asked, first: Sequence[Part], second: Sequence[Part]) -> Written:
+    """Reads ".022 or .023"."""
+    return asked.between(amount(first), amount(second), "both occur: taken as anything between")
+
+
+def tolerance(asked: Asked, middle: Sequence[Part], half_width: Sequence[Part]) -> Written:
+    """Reads "0.25 +/- 0.03"."""
+    given, off = amount(middle), amount(half_width)
+    if off.text[0] in "+-":
+        raise NotationError(f"{asked.text!r}: a sign after plus-minus")
+    shared = given.unit or off.unit
+    unit = asked.unit_of(given, shared)
+    asked.si(off, shared)
+    value, half = asked.si(given, shared), off.number * asked.unit_of(off, shared).factor
+    return Written(asked.text, (Span(value - half, value + half),), (), unit)
+
+
+def gauges(
+    asked: Asked, first: Sequence[Part], one: Sequence[Part], second: Sequence[Part], other: Sequence[Part]
+) -> Written | None:
+    """Reads ".279 goes, .305 no-go": the value lies between."""
+    if one[0].letter == other[0].letter:
+        return None
+    goes, stays = (amount(first), amount(second)) if one[0].letter == "g" else (amount(second), amount(first))
+    shared = goes.unit or stays.unit
+    if asked.si(goes, shared) > asked.si(stays, shared):
+        raise NotationError(f"{asked.text!r}: what goes is thicker than what does not")
+    return asked.between(goes, stays, "between two gauges")
+
+
+def open_ended(asked: Asked, sign: Sequence[Part], group: Sequence[Part]) -> Written:
+    """Reads "above 0.003 in" and "under .001"."""
+    given = amount(group)
+    end = asked.si(given)
+    span = Span(-math.inf, end) if sign[0].letter == "<" else Span(end, math.inf)
+    return Written(asked.text, (span,), (), asked.unit_of(given))
+
+
+def listed(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Written:
+    """Reads ".0025 .0027 .0026": one value for each station."""
+    if re.fullmatch(r"\d{1,2}( \d{3})+", " ".join(part.text for part in numbers)):
+        readings = tuple(joint.join(part.text for part in numbers) for joint in ("", " and "))
+        raise NotationError(f"{asked.text!r}: one number or several?", readings)
+    return asked.each("station", [amount([part]) for part in numbers], unit=units[0].unit if units else None)
+
+
+def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written | None:
+    """Reads "0.20 mm (.008)": the one written with more digits is taken, both are kept."""
+    one, other = amount(first), amount(second)
+    if one.unit is None:
+        one = replace(one, unit=asked.unit_of(one))
+    if other.unit is None:
+        other = replace(other, unit=_COUNTERPART.get(asked.unit_of(one).name))
+    if other.unit is None or one.unit == other.unit:
+        return None
+    values = asked.si(one), asked.si(other)
+    kept = f"also written as {other.text} {other.unit.name}"
+    if math.isclose(*values, rel_tol=0.02):
+        if other.digits > one.digits:
+            return asked.exactly(other, f"also written as {one.text} {asked.unit_of(one).name}")
+        return asked.exactly(one, kept)
+    if "c" in (one.letter, other.letter):
+        return None
+    slipped = any(math.isclose(values[0], values[1] * slip, rel_tol=0.02) for slip in _SLIPPED_POINT)
+    if joint[0].letter == "(" and slipped:
+        return asked.exactly(one, f"{kept}, {SLIPPED}")
+    readings = tuple(f"{way.text} {asked.unit_of(way).name}" for way in (one, other))
+    raise NotationError(f"{asked.text!r}: the two values do not agree", readings)

@@ -1,0 +1,60 @@
+"""Reading quantities as the trade writes them: never guessed, never repaired in silence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+from checker.notation.amounts import Asked, Span, Written
+from checker.notation.forms import read_form
+from checker.notation.parts import NotationError, Part, parts_of, plain_text
+from checker.notation.write import write_apart, write_interval, write_quantity
+from checker.units.units import Unit
+
+__all__ = [
+    "NotationError",
+    "Span",
+    "Written",
+    "read_quantity",
+    "write_apart",
+    "write_interval",
+    "write_quantity",
+]
+
+
+def read_quantity(text: str, expected: Unit, default: Unit | None = None) -> Written:
+    """Read a quantity of the kind of `expected`; a bare number is in the unit `default`.
+
+    Raises NotationError for what cannot be read, or could be read in more than one way.
+    """
+    return _read(text, expected, default)
+
+
+@lru_cache(maxsize=4096)  # a record says the same thing many times
+def _read(text: str, expected: Unit, default: Unit | None) -> Written:
+    if default is not None and default.kind != expected.kind:
+        raise ValueError(f"{default.name} cannot be the unit of bare numbers for {expected.kind}")
+    plain = plain_text(text)
+    parts = parts_of(plain)
+    written = read_form(Asked(plain, expected, default), parts)
+    if written is None:
+        raise _no_form(text, plain, parts)
+    slips = tuple(part.note for part in parts if part.note)
+    return replace(written, text=text, notes=written.notes + slips)
+
+
+def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:
+    for part in parts:
+        if part.letter == "c":
+            return NotationError(
+                f"{text!r}: a comma for the point or for thousands?", _comma_readings(plain, part.text)
+            )
+    return NotationError(f"{text!r} cannot be read as a quantity")
+
+
+def _comma_readings(plain: str, number: str) -> tuple[str, ...]:
+    """The number with its last comma as the point, and with its commas left out."""
+    whole, _, decimals = number.rpartition(",")
+    as_point = "".join(character for character in whole if character.isdigit()) + "." + decimals
+    without = number.replace(",", "").lstrip("0")
+    return tuple(plain.replace(number, reading, 1) for reading in (as_point, without))

@@ -1,0 +1,149 @@
+"""The words and marks of shop notation, and texts that are no quantity at all."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+# Marks that mean the same as plain ones. Nothing that could be a digit is among them: 5·3 may be 5.3 or a product.
+MARKS = str.maketrans(
+    {
+        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+        "\N{LEFT DOUBLE QUOTATION MARK}": '"',
+        "\N{DOUBLE PRIME}": '"',
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{PRIME}": "'",
+        "\N{EN DASH}": "-",
+        "\N{EM DASH}": "-",
+        "\N{HYPHEN}": "-",
+        "\N{NON-BREAKING HYPHEN}": "-",
+        "\N{MINUS SIGN}": "-",
+        "\N{PLUS-MINUS SIGN}": "+/-",
+        "\N{HORIZONTAL ELLIPSIS}": "...",
+        "\N{MULTIPLICATION SIGN}": "x",
+        "\N{MICRO SIGN}": "u",
+        "\N{GREEK SMALL LETTER MU}": "u",
+        "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}",
+    }
+)
+ALLOWED = re.compile("[ -~°²³·]*")
+
+# Words and symbols, each with the letter of its part in the shape of a text (see forms.py).
+SHAPES: Mapping[str, str] = {
+    "+": "+",
+    "/": "/",
+    "(": "(",
+    ")": ")",
+    "#": "#",
+    "*": "*",
+    ":": ":",
+    ",": ",",
+    "+/-": "~",
+    "+-": "~",
+    "to": "t",
+    "...": "t",
+    "or": "o",
+    "per": "p",
+    "x": "x",
+    "bore": "b",
+    "and a half": "h",
+    "a couple of": "k",
+    "o'clock": "q",
+    "goes": "g",
+    "go": "g",
+    "no-go": "G",
+    "no go": "G",
+    "hundredths": "H",
+    "hundredth": "H",
+    "deck": "D",
+    **dict.fromkeys(("under", "below", "less than", "a little under", "just under", "<"), "<"),
+    **dict.fromkeys(("over", "above", "more than", "a little over", "just over", ">"), ">"),
+}
+
+
+_UNITS = "zero one two three four five six seven eight nine"
+_TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety"
+
+
+def _number_words() -> dict[str, float]:
+    units = _UNITS.split()
+    words = {word: float(number) for number, word in enumerate(units + _TEENS.split())}
+    for number, ten in enumerate(_TENS.split(), start=2):
+        words[ten] = number * 10.0
+        words |= {f"{ten}{joint}{word}": number * 10.0 + words[word] for word in units[1:] for joint in "- "}
+    words |= dict.fromkeys(("a", "an"), 1.0)
+    words |= dict.fromkeys(("half", "half a", "half an", "a half", "one half", "one-half"), 0.5)
+    return words | dict.fromkeys(("quarter", "a quarter", "quarter of a", "one-quarter"), 0.25)
+
+
+NUMBER_WORDS: Mapping[str, float] = _number_words()
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """A word beside a number that says what it is: its kind, its sign, its unit where none is written."""
+
+    kind: str
+    note: str
+    sign: int = 0  # 0 keeps the sign as written
+    unit: str | None = None
+
+
+_CRANK = "crank degrees"
+REMARKS: Mapping[str, Remark] = {
+    "in the hole": Remark("length", "below the deck, counted positive", 1),
+    "out of the hole": Remark("length", "above the deck, counted negative", -1),
+    "jugs": Remark("length", "cylinders named by their bore in mm", 0, "mm"),
+    "dish": Remark("volume", "dish: adds to the chamber, counted positive", 1),
+    "dome": Remark("volume", "dome: takes from the chamber, counted negative", -1),
+    "reliefs": Remark("volume", "valve reliefs: add to the chamber, counted positive", 1),
+    "relief": Remark("volume", "valve reliefs: add to the chamber, counted positive", 1),
+    "atdc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
+    "btdc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
+    "atc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
+    "btc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
+    "abdc": Remark("angle", f"{_CRANK} after bottom dead centre", 0, "deg"),
+    "bbdc": Remark("angle", f"{_CRANK} before bottom dead centre", 0, "deg"),
+    "icl": Remark("angle", f"intake centreline, {_CRANK} after top dead centre", 0, "deg"),
+    "ecl": Remark("angle", f"exhaust centreline, {_CRANK} before top dead centre", 0, "deg"),
+    "total": Remark("angle", f"total ignition advance, {_CRANK} before top dead centre", 0, "deg"),
+    "advanced": Remark("angle", f"centreline so many {_CRANK} lower", -1, "deg"),
+    "retarded": Remark("angle", f"centreline so many {_CRANK} higher", 1, "deg"),
+}
+
+# Slips that can mean one thing only: read, and said so.
+SLIPS: Mapping[str, str] = {"thousands": "thou", "mmm": "mm"}
+
+# Phrases one hyphen or letter apart from others of another size.
+UNSURE: Mapping[str, tuple[str, ...]] = {"ten thousandth": ("ten-thousandth", "ten thousandths")}
+
+
+@dataclass(frozen=True, slots=True)
+class NoQuantity:
+    """A text that is no quantity as it stands, and what it could be meant as: marks replaced by others."""
+
+    pattern: re.Pattern[str]
+    what: str
+    instead: tuple[tuple[str, str], ...] = ()
+
+    def readings(self, text: str) -> tuple[str, ...]:
+        """The text as it could be meant."""
+        return tuple(re.sub(found, meant, text, count=1) for found, meant in self.instead)
+
+
+_LABEL = r"(#\d{1,2}|[LR]\d{1,2}|\d{1,2}[LR])"
+_GOOD = "(ok|okay|good|perfect|fine|passed|failed|done|checked)"
+
+NO_QUANTITIES = (
+    # The error values of spreadsheet cells are those of ISO/IEC 29500.
+    NoQuantity(re.compile(r"\(?#(DIV/0!|N/A|VALUE!|REF!|NAME\?|NUM!|NULL!)\)?"), "a failed spreadsheet cell"),
+    NoQuantity(re.compile(rf"(?i){_GOOD}([ /]+{_GOOD})*"), "a verdict where a number belongs"),
+    NoQuantity(re.compile(r"\d{1,2}W[- /]?\d{2}"), "an oil grade, not a number"),
+    NoQuantity(re.compile(rf"{_LABEL}( ?/ ?{_LABEL})+|[#LR]\d{{1,2}}"), "a label, not a number"),
+    NoQuantity(re.compile(r".*[\d.][Oo][\d.].*"), "a letter O among digits", ((r"(?<=[\d.])[Oo](?=[\d.])", "0"),)),
+    NoQuantity(re.compile(r".*\d\.\.\d.*"), "two points", ((r"\.\.", "."), (r"\.\.", " to "))),
+    NoQuantity(re.compile(r"[-+]?\.\.\d.*"), "two points", ((r"\.\.", "."),)),
+    NoQuantity(re.compile(r"[-+]?0\d+(?![\d.,/]).*"), "has the point been lost?", (("0", ".0"), ("0+", ""))),
+)

@@ -1,0 +1,1 @@
+"""Rule packs: read, layered, and compiled into rules ready for judging."""

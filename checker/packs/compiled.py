@@ -1,0 +1,175 @@
+"""Rules ready for judging: expressions checked, limits in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from checker.errors import Place
+from checker.expressions.expression import Expression
+from checker.packs.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
+from checker.units.units import Unit
+
+POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
+DEMANDS = (("must", "broken"), ("should", "broken"))
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """One limit in SI: a constant, a ratio of the rule's size, an expression, or a truth that must hold.
+
+    Vetting moves a limit by its factor.
+    """
+
+    limit: Limit
+    constant: float | None = None
+    is_ratio: bool = False
+    expression: Expression | None = None
+    factor: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A bound that counts when its condition holds; always, without one."""
+
+    when: Expression | None
+    bound: Bound
+
+
+@dataclass(frozen=True, slots=True)
+class CompiledEntry:
+    """The bounds stated for one application."""
+
+    application: str
+    when: Expression | None
+    bounds: tuple[Bound, ...]
+
+
+class LimitSet:
+    """All limits of a rule from one source; those of an application are compiled when first asked for."""
+
+    def __init__(
+        self,
+        title: str,
+        stated: Sequence[Entry],
+        compile_entry: Callable[[Entry], CompiledEntry],
+        basis: Basis | None = None,
+    ) -> None:
+        self.title = title
+        self.basis = basis
+        self._stated = tuple(stated)
+        self._compile = compile_entry
+        self._compiled: dict[int, CompiledEntry] = {}
+        self._candidates: dict[tuple[tuple[str, ...], str, str], tuple[Candidate, ...]] = {}
+
+    @property
+    def entries(self) -> tuple[CompiledEntry, ...]:
+        """Every entry, compiled."""
+        return tuple(self._entry(number) for number in range(len(self._stated)))
+
+    @property
+    def applications(self) -> frozenset[str]:
+        """Those for which something is stated."""
+        return frozenset(entry.application for entry in self._stated)
+
+    def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
+        """The same set with other limits."""
+        changed = LimitSet(self.title, self._stated, self._compile, self.basis)
+        changed._stated = tuple(replace(self._stated[0], application=entry.application) for entry in entries)
+        changed._compiled = dict(enumerate(entries))
+        return changed
+
+    def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
+        """What may count at one position: nearest application first, up to the first that always counts."""
+        asked = (chain, band, side)
+        found = self._candidates.get(asked)
+        if found is None:
+            found = self._candidates[asked] = tuple(self._nearest_first(*asked))
+        return found
+
+    def _nearest_first(self, chain: tuple[str, ...], band: str, side: str) -> Iterator[Candidate]:
+        conditions = set()
+        for application in (*chain, ANY):
+            for candidate in self._at(application, band, side):
+                if candidate.when is None:
+                    yield candidate
+                    return
+                if candidate.when.text not in conditions:  # else a nearer limit counts under the same condition
+                    conditions.add(candidate.when.text)
+                    yield candidate
+
+    def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
+        for number, stated in enumerate(self._stated):
+            if stated.application == application:
+                entry = self._entry(number)
+                for bound in entry.bounds:
+                    if (bound.limit.band, bound.limit.side) == (band, side):
+                        yield Candidate(entry.when, bound)
+
+    def _entry(self, number: int) -> CompiledEntry:
+        found = self._compiled.get(number)
+        if found is None:
+            found = self._compiled[number] = self._compile(self._stated[number])
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A remedy's words with computed amounts between them."""
+
+    parts: tuple[str | tuple[Expression, Unit], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class CompiledCharacteristic:
+    """A characteristic with its unit and its plausible range in SI; its derivation is compiled when first asked for."""
+
+    characteristic: Characteristic
+    unit: Unit | None
+    low: float
+    high: float
+    compile_derivation: Callable[[CompiledCharacteristic], Expression | None]
+
+    @cached_property
+    def derived(self) -> Expression | None:
+        """How it is computed where it was not measured."""
+        return self.compile_derivation(self)
+
+    @property
+    def name(self) -> str:
+        return self.characteristic.name
+
+
+@dataclass(frozen=True, eq=False)
+class CompiledRule:
+    """A rule whose expressions are checked; its words are compiled when first asked for."""
+
+    rule: Rule
+    judges: Expression
+    unit: Unit
+    is_demand: bool
+    when: Expression | None
+    unless: Expression | None
+    per_unit_of: Expression | None
+    limits: LimitSet
+    others: tuple[LimitSet, ...]
+    compile_remedies: Callable[[CompiledRule], Mapping[str, Phrase]]
+
+    @cached_property
+    def remedies(self) -> Mapping[str, Phrase]:
+        """What to do, by the side on which the value misses."""
+        return self.compile_remedies(self)
+
+    @property
+    def name(self) -> str:
+        return self.rule.name
+
+    @property
+    def place(self) -> Place:
+        return self.rule.origin.place
+
+    @property
+    def stations(self) -> str | None:
+        """The station set it judges at; none for the assembly."""
+        return self.judges.stations

@@ -1,0 +1,275 @@
+"""Turning a rule's words into checked expressions and limits in SI."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+from checker.errors import PackError, Place, Problem
+from checker.expressions.expression import Expression, Scope, Symbol
+from checker.notation.read import NotationError
+from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
+from checker.packs.layers import Layered
+from checker.packs.pack import Entry, Limit, OtherLimits, Rule
+from checker.packs.rule_checks import band_problems, name_problems
+from checker.packs.scope import compile_at, exact_quantity, unit_at
+from checker.units.dimensions import DIMENSIONLESS, describe
+from checker.units.units import Unit, unit
+
+_Made = TypeVar("_Made")
+_AMOUNT = re.compile(r"\{([^{}]*)\}")
+_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
+
+
+class CompiledRules(Mapping[str, CompiledRule]):
+    """The rules of layered packs by name.
+
+    If strict, all are compiled and checked at once, and `problems` names every key that is wrong. The rules of released
+    packs were checked when those were released: each is compiled when first asked for, as far as it is asked for.
+    """
+
+    def __init__(
+        self,
+        layered: Layered,
+        scope: Scope,
+        characteristics: Mapping[str, CompiledCharacteristic],
+        strict: bool,
+    ) -> None:
+        self.problems: list[Problem] = []
+        self._layered = layered
+        self._scope = scope
+        self._characteristics = characteristics
+        self._compiled: dict[str, CompiledRule] = {}
+        if strict:
+            for rule in layered.rules.values():
+                self._check(rule)
+
+    def __getitem__(self, name: str) -> CompiledRule:
+        found = self._compiled.get(name)
+        if found is None:
+            compiling = self._compiling(self._layered.rules[name], is_strict=False)
+            found = compiling.compiled()
+            if found is None:
+                raise PackError(compiling.problems)
+            self._compiled[name] = found
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._layered.rules)
+
+    def __len__(self) -> int:
+        return len(self._layered.rules)
+
+    def _compiling(self, rule: Rule, is_strict: bool) -> _Compiling:
+        return _Compiling(rule, self._scope, self._characteristics, is_strict)
+
+    def _check(self, rule: Rule) -> None:
+        compiling = self._compiling(rule, is_strict=True)
+        compiled = compiling.compiled()
+        self.problems.extend(name_problems(rule, self._layered))
+        if compiled is not None:
+            compiling.complete(compiled)
+            self.problems.extend(band_problems(compiled, self._layered))
+            self._compiled[rule.name] = compiled
+        self.problems.extend(compiling.problems)
+
+
+@dataclass(slots=True)
+class _Compiling:
+    """One rule on its way; problems collect as they are found."""
+
+    rule: Rule
+    scope: Scope
+    characteristics: Mapping[str, CompiledCharacteristic]
+    is_strict: bool
+    problems: list[Problem] = field(default_factory=list)
+
+    def compiled(self) -> CompiledRule | None:
+        judges = self.expression("judges", self.rule.judges)
+        when = self.condition("when", self.rule.when)
+        unless = self.condition("unless", self.rule.unless)
+        size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
+        if judges is None:
+            return None
+        shown = self.display_unit(judges)
+        if shown is None:
+            return None
+        self.check_size(judges, size)
+        self.check_stations(when, judges, self.place("when"))
+        self.check_stations(unless, judges, self.place("unless"))
+        self.check_stations(size, judges, self.place("per_unit_of"))
+        return CompiledRule(
+            rule=self.rule,
+            judges=judges,
+            unit=shown,
+            is_demand=judges.nature != "number",
+            when=when,
+            unless=unless,
+            per_unit_of=size,
+            limits=self.limit_set(OtherLimits("", self.rule.entries, self.rule.basis), judges, shown, size),
+            others=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.others),
+            compile_remedies=self.remedies,
+        )
+
+    def complete(self, compiled: CompiledRule) -> None:
+        """Compile and check what would else wait."""
+        for limits in (compiled.limits, *compiled.others):
+            limits.entries  # noqa: B018 - compiling them is the check
+        compiled.remedies  # noqa: B018 - likewise
+
+    def sound(self, made: _Made) -> _Made:
+        """What was compiled late; a limit that turns out wrong only then must not be left out in silence."""
+        if self.problems and not self.is_strict:
+            raise PackError(self.problems)
+        return made
+
+    def fault(self, message: str, place: Place, hint: str = "") -> None:
+        self.problems.append(Problem(message, place, hint))
+
+    def place(self, key: str) -> Place:
+        return self.rule.places.get(key, self.rule.origin.place)
+
+    def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
+        return compile_at(text, scope or self.scope, self.place(key), self.problems)
+
+    def condition(self, key: str, text: str | None, place: Place | None = None) -> Expression | None:
+        if text is None:
+            return None
+        found = compile_at(text, self.scope, place or self.place(key), self.problems)
+        if found is not None and found.nature != "truth":
+            self.fault(f"{text!r} is not a condition", place or self.place(key))
+        return found
+
+    def display_unit(self, judges: Expression) -> Unit | None:
+        if judges.nature != "number":
+            return unit("1")
+        if self.rule.unit is not None:
+            shown = unit_at(self.rule.unit, self.place("unit"), self.problems)
+            if shown and shown.dimension == judges.dimension:
+                return shown
+            if shown:
+                given = f"{self.rule.unit} gives {describe(shown.dimension)}"
+                self.fault(f"{given} where {describe(judges.dimension)} is judged", self.place("unit"))
+        if judges.characteristic is not None:
+            return self.characteristics[judges.characteristic].unit
+        if judges.dimension == DIMENSIONLESS:
+            return unit("1")
+        if self.rule.unit is None:
+            self.fault("say in which unit to show what is judged", self.place("judges"))
+        return None
+
+    def check_size(self, judges: Expression, size: Expression | None) -> None:
+        if size is not None and size.dimension != judges.dimension:
+            given = f"{describe(judges.dimension)} is judged, {describe(size.dimension)} is its size"
+            self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
+
+    def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
+        def compile_entry(entry: Entry) -> CompiledEntry:
+            return self.sound(self.entry(entry, judges, shown, size))
+
+        return LimitSet(other.title, other.entries, compile_entry, other.basis)
+
+    def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
+        when = self.condition("limits", entry.when, entry.origin.place)
+        bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
+        self.check_stations(when, judges, entry.origin.place)
+        return CompiledEntry(entry.application, when, bounds)
+
+    def bound(self, limit: Limit, judges: Expression, shown: Unit, size: Expression | None) -> Bound | None:
+        if limit.side == "broken":
+            return self.demand(limit, judges)
+        if judges.nature != "number":
+            self.fault("at_least and at_most are for numbers; use one_of or holds", limit.origin.place)
+            return None
+        if limit.number is not None:
+            if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
+                self.fault(f"{limit.written} has no unit", limit.origin.place, f"write {limit.written} {shown.name}")
+                return None
+            return Bound(limit, limit.number, is_ratio=size is not None)
+        return self.amount(limit, judges, shown)
+
+    def amount(self, limit: Limit, judges: Expression, shown: Unit) -> Bound | None:
+        if _QUANTITY.fullmatch(limit.written):
+            try:
+                return Bound(limit, exact_quantity(limit.written, shown))
+            except NotationError as error:
+                self.fault(str(error), limit.origin.place)
+                return None
+        found = compile_at(limit.written, self.scope, limit.origin.place, self.problems)
+        if found is None:
+            return None
+        if found.nature != "number" or found.dimension != judges.dimension:
+            given = describe(found.dimension) if found.dimension is not None else found.nature
+            self.fault(f"this gives {given} where {describe(judges.dimension)} is judged", limit.origin.place)
+        self.check_stations(found, judges, limit.origin.place)
+        return Bound(limit, expression=found)
+
+    def check_stations(self, found: Expression | None, judges: Expression, place: Place) -> None:
+        """A limit or condition must be known at the stations judged, or at those they belong to."""
+        if found is None or found.stations is None:
+            return
+        current = judges.stations
+        while current is not None and current != found.stations:
+            current = self.scope.parents.get(current)
+        if current is None:
+            self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", place)
+
+    def demand(self, limit: Limit, judges: Expression) -> Bound | None:
+        if not limit.choices:
+            if judges.nature != "truth":
+                self.fault("'holds' is for a judged condition", limit.origin.place)
+            return Bound(limit, expression=judges)
+        if judges.nature != "choice":
+            self.fault("'one_of' is for a characteristic with choices", limit.origin.place)
+            return None
+        text = " or ".join(f'{self.rule.judges} == "{choice}"' for choice in limit.choices)
+        found = compile_at(text, self.scope, limit.origin.place, self.problems)
+        return Bound(limit, expression=found) if found else None
+
+    def remedies(self, rule: CompiledRule) -> dict[str, Phrase]:
+        scope = self.remedy_scope(rule)
+        phrases: dict[str, Phrase] = {}
+        for side, text in self.rule.remedies.items():
+            place = self.place(f"remedy {side}")
+            parts: list[str | tuple[Expression, Unit]] = []
+            for number, piece in enumerate(_AMOUNT.split(text)):
+                if number % 2 == 0:
+                    if "{" in piece or "}" in piece:
+                        self.fault("a brace stands alone", place)
+                    parts.append(piece)
+                else:
+                    parts.extend(self.amount_in_words(piece, scope, rule, place))
+            phrases[side] = Phrase(tuple(part for part in parts if part != ""))
+        return self.sound(phrases)
+
+    def amount_in_words(
+        self, piece: str, scope: Scope, rule: CompiledRule, place: Place
+    ) -> Iterator[tuple[Expression, Unit]]:
+        text, _, wanted = piece.partition(" in ")
+        found = compile_at(text.strip(), scope, place, self.problems)
+        shown = unit_at(wanted.strip(), place, self.problems) if wanted else self.natural_unit(found, rule)
+        if found is None or shown is None:
+            return
+        if found.dimension != shown.dimension:
+            hint = "say which unit to show, as in {expression in unit}"
+            given = f"{text.strip()!r} gives {describe(found.dimension)}"
+            self.fault(f"{given} where {describe(shown.dimension)} is to be shown", place, hint)
+            return
+        self.check_stations(found, rule.judges, place)
+        yield found, shown
+
+    def natural_unit(self, found: Expression | None, rule: CompiledRule) -> Unit:
+        item = self.characteristics.get(found.characteristic or "") if found is not None else None
+        return (item.unit if item is not None else None) or rule.unit
+
+    def remedy_scope(self, rule: CompiledRule) -> Scope:
+        judges = rule.judges
+        if judges.nature != "number":
+            return self.scope
+        extra = {
+            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high)
+            for name in ("value", "limit")
+        }
+        return replace(self.scope, symbols={**self.scope.symbols, **extra})

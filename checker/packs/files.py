@@ -1,0 +1,137 @@
+"""The files of a pack folder: found, read and held to the schema."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+from checker.documents.document import Document, read_document
+from checker.documents.schemas import problems as schema_problems
+from checker.errors import CheckerError, PackError, Problem
+from checker.packs.released import Releases, Standing, releases, standing
+from checker.packs.versions import is_range, is_version
+
+HEAD = "pack.yaml"
+HEAD_KEYS = (
+    "pack",
+    "version",
+    "rule_language",
+    "title",
+    "builds_on",
+    "applications",
+    "milestones",
+    "cautions",
+    "decision",
+    "probability",
+)
+REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
+MOST_FILES = 200
+_FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
+_DEVICE_NAMES = frozenset(
+    {"con", "prn", "aux", "nul"} | {f"{kind}{n}" for kind in ("com", "lpt") for n in range(1, 10)}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PackFiles:
+    """The documents of one pack; `digest` is that of all of them, `standing` how it compares with what was released."""
+
+    folder: Path
+    head: Document
+    documents: tuple[Document, ...]
+    digest: str
+    standing: Standing
+
+
+def read_pack_files(folder: Path) -> PackFiles:
+    """Read every file of a pack but its cases; raises PackError naming every problem of every file.
+
+    What was checked when it was released is not checked again.
+    """
+    paths = _paths(folder)
+    problems: list[Problem] = []
+    documents = {path.name: document for path in paths for document in _read(path, folder, problems)}
+    digest = _digest(documents)
+    head = documents.get(HEAD)
+    data = head.data if head and isinstance(head.data, dict) else {}
+    found = standing(str(data.get("pack")), str(data.get("version")), digest, _shipped_releases())
+    if problems or found is not Standing.RELEASED:
+        for name, document in documents.items():
+            problems.extend(document_problems(document, is_head=name == HEAD))
+    if problems or head is None:
+        raise PackError(problems)
+    return PackFiles(folder, head, tuple(documents.values()), digest, found)
+
+
+def document_problems(document: Document, is_head: bool) -> Sequence[Problem]:
+    """What is wrong with one file of a pack, looked at by itself."""
+    found = schema_problems(document, "pack")
+    return found or [*_head_problems(document, is_head), *_table_problems(document)]
+
+
+@cache
+def _shipped_releases() -> Releases:
+    return releases()
+
+
+def _paths(folder: Path) -> list[Path]:
+    if not (folder / HEAD).is_file():
+        raise PackError(Problem(f"no rule pack in {folder.name!r}: it has no {HEAD}"))
+    paths = sorted(path for path in folder.iterdir() if path.suffix == ".yaml")
+    problems = [
+        Problem(f"{path.name!r} is not a usable file name in a pack")
+        for path in paths
+        if not _FILE_NAME.fullmatch(path.name) or path.is_symlink()
+    ]
+    if len(paths) > MOST_FILES:
+        problems.append(Problem(f"{len(paths)} files in a pack; at most {MOST_FILES} are read"))
+    if problems:
+        raise PackError(problems)
+    return paths
+
+
+def _read(path: Path, folder: Path, problems: list[Problem]) -> Iterator[Document]:
+    try:
+        yield read_document(path, shown_as=f"{folder.name}/{path.name}")
+    except CheckerError as error:
+        problems.extend(error.problems)
+
+
+def _digest(documents: dict[str, Document]) -> str:
+    lines = "".join(f"{name} {document.digest}\n" for name, document in sorted(documents.items()))
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
+    if is_head:
+        for key in REQUIRED_HEAD_KEYS:
+            if key not in document.data:
+                yield Problem(f"{key!r} is missing", document.place())
+        if document.data.get("pack") in _DEVICE_NAMES:
+            yield Problem("this name cannot be used for a pack", document.place("pack"))
+        if not is_version(str(document.data.get("version", "0"))):
+            yield Problem("not a version number such as 1.0.0", document.place("version"))
+        for name, allowed in document.data.get("builds_on", {}).items():
+            if not is_range(allowed):
+                yield Problem("not a version range such as '>=1,<2'", document.place("builds_on", name))
+        return
+    for key in HEAD_KEYS:
+        if key in document.data:
+            yield Problem(f"{key!r} belongs in {HEAD}", document.place(key))
+
+
+def _table_problems(document: Document) -> Iterator[Problem]:
+    for name, given in document.data.get("tables", {}).items():
+        place = document.place("tables", name)
+        rows = given.get("stepped", given.get("linear", ()))
+        if ("stepped" in given) == ("linear" in given):
+            yield Problem("a table is either stepped or linear", place)
+        if any(after[0] <= before[0] for before, after in pairwise(rows)):
+            yield Problem("the rows of a table must rise in x", place)
+        if "stepped" in given and given.get("up_to", float("-inf")) < rows[-1][0]:
+            yield Problem("a stepped table says up_to where its last step ends", place)

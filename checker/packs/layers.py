@@ -1,0 +1,184 @@
+"""Layering packs: which rules, limits and words hold once several packs are put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from checker.errors import PackError, Place, Problem, nearest
+from checker.packs.amendments import Changes
+from checker.packs.pack import (
+    ANY,
+    Application,
+    Characteristic,
+    Constant,
+    Material,
+    Origin,
+    Pack,
+    Picture,
+    Retirement,
+    Rule,
+    Stations,
+    Table,
+    foundations,
+)
+from checker.packs.versions import satisfies
+
+
+@dataclass(frozen=True, slots=True)
+class Layered:
+    """Several packs as one: every name once, amendments applied, retired rules set aside."""
+
+    packs: tuple[Pack, ...]
+    applications: Mapping[str, Application]
+    milestones: tuple[str, ...]
+    cautions: tuple[str, ...]
+    stations: Mapping[str, Stations]
+    constants: Mapping[str, Constant]
+    tables: Mapping[str, Table]
+    characteristics: Mapping[str, Characteristic]
+    rules: Mapping[str, Rule]
+    pictures: Mapping[str, Picture]
+    materials: Mapping[str, Material]
+    retired: Mapping[str, Retirement]
+
+    def chain(self, application: str) -> tuple[str, ...]:
+        """The application and those it is like, nearest first."""
+        found: list[str] = []
+        name: str | None = application
+        while name is not None and name not in found:
+            found.append(name)
+            name = self.applications[name].like if name in self.applications else None
+        return tuple(found)
+
+
+def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
+    """Put packs together; the order they are given in does not matter.
+
+    Names stated twice, conflicting amendments and the like are added to the problems. Raises PackError where packs
+    are missing or of another version.
+    """
+    ordered = _in_order({pack.name: pack for pack in packs})
+    named = {
+        section: _one_of_each((thing for pack in ordered for thing in getattr(pack, section)), problems)
+        for section in (
+            "applications",
+            "stations",
+            "constants",
+            "tables",
+            "characteristics",
+            "rules",
+            "pictures",
+            "materials",
+        )
+    }
+    changes = Changes(ordered, named["rules"])
+    changes.apply()
+    problems.extend(changes.problems)
+    problems.extend(_strange_likes(named["applications"]))
+    problems.extend(_second_milestones(ordered))
+    return Layered(
+        packs=ordered,
+        applications=named["applications"],
+        milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
+        cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
+        stations=named["stations"],
+        constants=named["constants"],
+        tables=named["tables"],
+        characteristics=named["characteristics"],
+        rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
+        pictures=named["pictures"],
+        materials=named["materials"],
+        retired={name: first for name, (first, *_) in changes.retired.items()},
+    )
+
+
+class _Named(Protocol):
+    @property
+    def name(self) -> str: ...
+    @property
+    def origin(self) -> Origin: ...
+
+
+def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
+    """Packs after all they build on; packs that do not depend on each other by name."""
+    problems = [
+        Problem(f"{pack} builds on {base!r} {allowed}, which {_lacking(packs, base)}", _built_on(pack, base))
+        for pack in packs.values()
+        for base, allowed in pack.builds_on.items()
+        if base not in packs or not satisfies(packs[base].version, allowed)
+    ]
+    if problems:
+        raise PackError(problems)
+    ordered: list[Pack] = []
+    waiting = sorted(packs.values(), key=lambda pack: pack.name)
+    while waiting:
+        done = {pack.name for pack in ordered}
+        ready = [pack for pack in waiting if set(pack.builds_on) <= done]
+        if not ready:
+            names = ", ".join(pack.name for pack in waiting)
+            message = f"packs build on each other in a circle: {names}"
+            raise PackError(Problem(message, pack.places.get("builds_on")) for pack in waiting)
+        ordered.append(ready[0])
+        waiting.remove(ready[0])
+    return tuple(ordered)
+
+
+def _built_on(pack: Pack, base: str) -> Place | None:
+    return pack.places.get(f"builds_on {base}")
+
+
+def _lacking(packs: Mapping[str, Pack], base: str) -> str:
+    return f"is {packs[base].version} here" if base in packs else "is not here"
+
+
+def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
+    """Each pack that stands alone, with all that build on it; two families need not agree on any name."""
+    for name, pack in packs.items():
+        if not foundations(pack, packs):
+            yield (name, *(other.name for other in packs.values() if name in foundations(other, packs)))
+
+
+def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for thing in things:
+        if thing.name in found:
+            other = found[thing.name].origin
+            problems.append(Problem(f"{thing.name!r} is already stated by {other}", thing.origin.place))
+        else:
+            found[thing.name] = thing
+    return found
+
+
+def _strange_likes(applications: Mapping[str, Application]) -> Iterator[Problem]:
+    for application in applications.values():
+        place = application.origin.place
+        if application.name == ANY:
+            yield Problem("'any' stands for every application", place)
+        if application.like is None:
+            continue
+        if application.like not in applications:
+            hint = nearest(application.like, applications)
+            yield Problem(f"no application {application.like!r} to be like", place, hint)
+        elif application.name in _likes(application.like, applications):
+            yield Problem("applications are like each other in a circle", place)
+
+
+def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:
+    found: set[str] = set()
+    current: str | None = name
+    while current is not None and current not in found:
+        found.add(current)
+        current = applications[current].like if current in applications else None
+    return found
+
+
+def _second_milestones(packs: tuple[Pack, ...]) -> Iterator[Problem]:
+    """The milestones and their order are stated by the lowest pack."""
+    by_name = {pack.name: pack for pack in packs}
+    for pack in packs:
+        for base in sorted(foundations(pack, by_name)):
+            if pack.milestones and by_name[base].milestones:
+                message = f"the milestones and their order are stated by {by_name[base]}"
+                yield Problem(message, pack.places.get("milestones"), "leave them out here")

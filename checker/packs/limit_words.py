@@ -1,0 +1,30 @@
+"""Limits in words, as the pack states them."""
+
+from __future__ import annotations
+
+from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
+from checker.packs.pack import BANDS
+
+
+def limit_words(bound: Bound, rule: CompiledRule) -> str:
+    """One limit, such as "at least 0.0003 x main_journal_diameter"."""
+    limit = bound.limit
+    if limit.side == "broken":
+        return f"be {' or '.join(limit.choices)}" if limit.choices else "hold"
+    size = rule.rule.per_unit_of if bound.is_ratio else None
+    return f"{side_words(limit.side)} {limit.written}{f' x {size}' if size else ''}"
+
+
+def side_words(side: str) -> str:
+    """The side that a limit bounds."""
+    return "at least" if side == "low" else "at most"
+
+
+def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
+    """An entry, such as "any, when oil == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
+    bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in BANDS)
+    told = "; ".join(
+        f"{band} {', '.join(limit_words(one, rule) for one in bounds)}" for band, bounds in bands if bounds
+    )
+    condition = f", when {entry.when.text}" if entry.when else ""
+    return f"{entry.application}{condition}: {told}"

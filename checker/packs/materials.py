@@ -1,0 +1,29 @@
+"""How the materials that packs name grow with heat."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from checker.errors import Problem, nearest
+from checker.expressions.names import Constant
+from checker.packs.layers import Layered
+from checker.units.dimensions import dimension_of
+
+_PER_KELVIN = dimension_of("per_K")
+
+
+def expansions_of(layered: Layered, constants: Mapping[str, Constant], problems: list[Problem]) -> dict[str, float]:
+    """The linear expansion of every material, per kelvin."""
+    found = {}
+    for material in layered.materials.values():
+        constant = constants.get(material.expansion)
+        place = material.origin.place
+        if constant is None:
+            problems.append(
+                Problem(f"no constant {material.expansion!r}", place, nearest(material.expansion, constants))
+            )
+        elif constant.dimension != _PER_KELVIN:
+            problems.append(Problem(f"{material.expansion} is no expansion: its unit is per K", place))
+        else:
+            found[material.name] = constant.value
+    return found

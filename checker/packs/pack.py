@@ -1,0 +1,262 @@
+"""What a rule pack says, as frozen data: still text, not yet checked against other packs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from checker.errors import Place
+from checker.packs.released import Standing
+
+ANY = "any"
+BANDS = ("must", "should")
+SIDES = ("low", "high", "broken")
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """The pack, its version and the line that state something."""
+
+    pack: str
+    version: str
+    place: Place
+
+    def __str__(self) -> str:
+        return f"{self.pack} {self.version}, {self.place.file}:{self.place.line}"
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """Where a limit comes from and how well that is known."""
+
+    kind: str
+    evidence: str = ""
+    source: str = ""
+    note: str = ""
+
+    def __str__(self) -> str:
+        kind = f"{self.kind} ({self.evidence})" if self.evidence not in ("", self.kind) else self.kind
+        told = "; ".join(text for text in (self.source, self.note) if text)
+        return f"{kind}: {told}" if told else kind
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One side of one band, as written: a number, quantity, expression, choices or a condition."""
+
+    band: str
+    side: str
+    written: str
+    number: float | None
+    choices: tuple[str, ...]
+    origin: Origin
+    basis: Basis | None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """The limits stated for one application, perhaps only when a condition holds."""
+
+    application: str
+    when: str | None
+    limits: tuple[Limit, ...]
+    origin: Origin
+    basis: Basis | None
+
+
+@dataclass(frozen=True, slots=True)
+class OtherLimits:
+    """Limits that do not count, kept so that a report can say where they would decide otherwise."""
+
+    title: str
+    entries: tuple[Entry, ...]
+    basis: Basis | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One check: what it judges, against which limits, and what to do about it."""
+
+    name: str
+    title: str
+    system: str
+    before: str
+    judges: str
+    origin: Origin
+    basis: Basis | None
+    entries: tuple[Entry, ...]
+    unit: str | None = None
+    per_unit_of: str | None = None
+    when: str | None = None
+    unless: str | None = None
+    not_for: Mapping[str, str] = field(default_factory=dict)
+    others: tuple[OtherLimits, ...] = ()
+    remedies: Mapping[str, str] = field(default_factory=dict)
+    caution: str = ""
+    concession_allowed: bool = True
+    picture: str | None = None
+    places: Mapping[str, Place] = field(default_factory=dict)
+    amended: tuple[Amendment, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """What one pack changes in a rule of another, and why."""
+
+    rule: str
+    because: str
+    changes: Mapping[str, Any]
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Retirement:
+    """A rule of another pack that a pack drops, and why."""
+
+    rule: str
+    because: str
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Characteristic:
+    """A measurable property: of the assembly, or at every station of one kind."""
+
+    name: str
+    title: str
+    origin: Origin
+    per: str | None = None
+    unit: str | None = None
+    choices: tuple[str, ...] = ()
+    plausible: tuple[str, str] | None = None
+    derived: str | None = None
+    how: str = ""
+    instrument: str = ""
+    follows: tuple[str, ...] = ()
+    series: bool = False
+    system: str = ""
+    places: Mapping[str, Place] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing of several angles together: by label the expressions of an angle, or of both ends of a span."""
+
+    name: str
+    title: str
+    kind: str
+    system: str
+    angles: Mapping[str, tuple[str, ...]]
+    marks: Mapping[str, str]
+    origin: Origin
+    places: Mapping[str, Place] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A graded value: steps, or straight lines between points; nothing beyond its ends."""
+
+    name: str
+    title: str
+    argument_unit: str
+    result_unit: str
+    rows: tuple[tuple[float, float], ...]
+    stepped: bool
+    up_to: float | None
+    basis: Basis
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """A named number with a unit and a basis of its own."""
+
+    name: str
+    value: float
+    unit: str
+    basis: Basis
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """What parts and gauges are made of; `expansion` names the constant that says how it grows with heat."""
+
+    name: str
+    expansion: str
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Stations:
+    """A kind of place where something is measured, perhaps belonging to another kind."""
+
+    name: str
+    title: str
+    parent: str | None
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Application:
+    """A use the assembly is judged for; it inherits what it does not state."""
+
+    name: str
+    title: str
+    like: str | None
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A versioned folder of rules."""
+
+    name: str
+    version: str
+    title: str
+    folder: Path
+    digest: str
+    standing: Standing
+    builds_on: Mapping[str, str]
+    applications: tuple[Application, ...]
+    milestones: tuple[str, ...]
+    cautions: tuple[str, ...]
+    stations: tuple[Stations, ...]
+    constants: tuple[Constant, ...]
+    tables: tuple[Table, ...]
+    characteristics: tuple[Characteristic, ...]
+    rules: tuple[Rule, ...]
+    pictures: tuple[Picture, ...]
+    materials: tuple[Material, ...]
+    amendments: tuple[Amendment, ...]
+    retirements: tuple[Retirement, ...]
+    places: Mapping[str, Place] = field(default_factory=dict)
+    decision: str = ""
+    probability: float | None = None
+
+    @property
+    def is_released(self) -> bool:
+        """Whether it is exactly what was released under its name and version."""
+        return self.standing is Standing.RELEASED
+
+    @property
+    def remark(self) -> str:
+        """What a report must say behind its name, if anything."""
+        return f", {self.standing}" if self.standing is Standing.ALTERED else ""
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.version}"
+
+
+def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:
+    """The names of all packs that a pack builds on, however far down."""
+    found: set[str] = set()
+    waiting = list(pack.builds_on)
+    while waiting:
+        name = waiting.pop()
+        if name not in found and name in packs:
+            found.add(name)
+            waiting.extend(packs[name].builds_on)
+    return frozenset(found)

@@ -1,0 +1,87 @@
+"""Pictures ready to be drawn: the angles a pack wants to see together, as checked expressions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from checker.errors import Place, Problem, nearest
+from checker.expressions.expression import Expression, Scope
+from checker.packs.layers import Layered
+from checker.packs.pack import Picture
+from checker.packs.scope import compile_at
+from checker.units.dimensions import describe
+from checker.units.units import unit
+
+BAND = "band"
+ROW = "row"
+KINDS_BY_THEMSELVES = (BAND, ROW)
+"""How a rule can be drawn without a picture of its own."""
+
+_ANGLE = unit("deg").dimension
+
+
+@dataclass(frozen=True, slots=True)
+class CompiledPicture:
+    """A picture whose expressions are checked; it is drawn once for each of its stations."""
+
+    picture: Picture
+    angles: Mapping[str, tuple[Expression, ...]]
+    marks: Mapping[str, Expression]
+    stations: str | None
+
+
+def compile_pictures(layered: Layered, scope: Scope) -> tuple[dict[str, CompiledPicture], list[Problem]]:
+    """Compile every picture; what is wrong with them, or with a rule that asks for one, is listed."""
+    problems: list[Problem] = list(_strange_names(layered))
+    made = {name: _compiled(picture, scope, problems) for name, picture in layered.pictures.items()}
+    return made, problems
+
+
+def _strange_names(layered: Layered) -> Iterator[Problem]:
+    known = (*KINDS_BY_THEMSELVES, *layered.pictures)
+    for rule in layered.rules.values():
+        if rule.picture is not None and rule.picture not in known:
+            place = rule.places.get("picture", rule.origin.place)
+            hint = nearest(rule.picture, known) or f"known: {', '.join(known)}"
+            yield Problem(f"no picture {rule.picture!r}", place, hint)
+    for picture in layered.pictures.values():
+        if picture.name in KINDS_BY_THEMSELVES:
+            yield Problem(f"{picture.name!r} is how a rule is drawn by itself", picture.origin.place)
+
+
+def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> CompiledPicture:
+    angles = {
+        label: tuple(_angles(texts, scope, picture.places["of"], problems)) for label, texts in picture.angles.items()
+    }
+    marks = {
+        label: found
+        for label, text in picture.marks.items()
+        for found in _angles((text,), scope, picture.places["marks"], problems)
+    }
+    if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.angles.values()):
+        problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.places["of"]))
+    everything = [*(found for ends in angles.values() for found in ends), *marks.values()]
+    return CompiledPicture(picture, angles, marks, _common_stations(everything, picture, scope, problems))
+
+
+def _angles(texts: tuple[str, ...], scope: Scope, place: Place, problems: list[Problem]) -> Iterator[Expression]:
+    for text in texts:
+        found = compile_at(text, scope, place, problems)
+        if found is None:
+            continue
+        if found.dimension is None or found.dimension != _ANGLE:
+            given = describe(found.dimension) if found.dimension is not None else found.nature
+            problems.append(Problem(f"{text!r} is a {given}, not an angle", place))
+        yield found
+
+
+def _common_stations(
+    expressions: list[Expression], picture: Picture, scope: Scope, problems: list[Problem]
+) -> str | None:
+    """The stations that see all the others: one picture is drawn for each."""
+    sets = {found.stations for found in expressions if found.stations is not None}
+    deepest = max(sets, key=lambda name: len(scope.lineage(name)), default=None)
+    for name in sorted(sets - set(scope.lineage(deepest))):
+        problems.append(Problem(f"{name} and {deepest} cannot be drawn together", picture.places["of"]))
+    return deepest

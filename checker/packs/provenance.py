@@ -1,0 +1,56 @@
+"""Holding the packs on hand to those that made an earlier report."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from checker.documents.printable import printable
+from checker.errors import InputError, Place, Problem, UsageError
+from checker.packs.pack import Pack
+
+
+def require_packs_of(report: str | Path, packs: Sequence[Pack]) -> None:
+    """Raise UsageError naming every pack that is not as it was when a JSON report was made.
+
+    Raises InputError where the file is no such report.
+    """
+    path = Path(report)
+    place = Place(printable(str(path)))
+    differences = list(_differences(_packs_in(path, place), packs, place))
+    if differences:
+        raise UsageError(differences)
+
+
+def _packs_in(path: Path, place: Place) -> dict[str, tuple[str, str]]:
+    """Version and SHA-256 by name; a report is far longer than the files that are read as documents."""
+    try:
+        data = json.loads(path.read_bytes())
+    except OSError as error:
+        _refuse(f"cannot be read: {error.strerror}", place)
+    except (ValueError, RecursionError):
+        _refuse("not a report in JSON", place)
+    stated = data.get("packs") if isinstance(data, Mapping) else None
+    if not isinstance(stated, list) or not all(isinstance(item, Mapping) for item in stated):
+        _refuse("not a report in JSON", place)
+    return {str(item.get("pack")): (str(item.get("version")), str(item.get("sha256"))) for item in stated}
+
+
+def _refuse(message: str, place: Place) -> NoReturn:
+    raise InputError(Problem(message, place, "write one with --format json"))
+
+
+def _differences(made_by: Mapping[str, tuple[str, str]], packs: Sequence[Pack], place: Place) -> Iterator[Problem]:
+    here = {pack.name: pack for pack in packs}
+    for name in sorted(set(made_by) - set(here)):
+        yield Problem(f"made with {name} {made_by[name][0]}, which is not used here", place)
+    for name, pack in here.items():
+        version, digest = made_by.get(name, ("", ""))
+        if not version:
+            yield Problem(f"made without {pack}, which is used here", place)
+        elif version != pack.version:
+            yield Problem(f"made with {name} {version}, here is {pack.version}", place)
+        elif digest != pack.digest:
+            yield Problem(f"made with another content of {pack}", place)

@@ -1,0 +1,319 @@
+"""Reading a pack folder into frozen data; every error in it is found before any is raised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from checker.documents.document import Document
+from checker.errors import PackError, Place, Problem
+from checker.packs.files import PackFiles, read_pack_files
+from checker.packs.pack import (
+    BANDS,
+    Amendment,
+    Application,
+    Basis,
+    Characteristic,
+    Constant,
+    Entry,
+    Limit,
+    Material,
+    Origin,
+    OtherLimits,
+    Pack,
+    Picture,
+    Retirement,
+    Rule,
+    Stations,
+    Table,
+)
+
+_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
+
+
+def read_pack(folder: Path) -> Pack:
+    """Read the pack in a folder; its cases/ folder is left alone.
+
+    Raises PackError naming every problem of every file.
+    """
+    files = read_pack_files(folder)
+    pack = _Building(files).pack()
+    _refuse_repeats(pack)
+    return pack
+
+
+@dataclass(frozen=True, slots=True)
+class _Building:
+    """The files of one pack on their way to a Pack."""
+
+    files: PackFiles
+
+    def pack(self) -> Pack:
+        head = self.files.head
+        data = head.data
+        return Pack(
+            name=data["pack"],
+            version=str(data["version"]),
+            title=data["title"],
+            folder=self.files.folder,
+            digest=self.files.digest,
+            standing=self.files.standing,
+            builds_on=data.get("builds_on", {}),
+            applications=tuple(
+                Application(name, given["title"], given.get("like"), self.origin(head, "applications", name))
+                for name, given in data.get("applications", {}).items()
+            ),
+            milestones=tuple(data.get("milestones", ())),
+            cautions=tuple(data.get("cautions", ())),
+            stations=tuple(self.each("stations", _stations)),
+            constants=tuple(self.each("constants", _constant)),
+            tables=tuple(self.each("tables", _table)),
+            characteristics=tuple(self.each("characteristics", _characteristic)),
+            rules=tuple(self.each("rules", _rule)),
+            pictures=tuple(self.each("pictures", _picture)),
+            materials=tuple(self.each("materials", _material)),
+            amendments=tuple(self.each("amends", _amendment)),
+            retirements=tuple(self.each("retires", _retirement)),
+            places=Places(head, ()),
+            decision=data.get("decision", ""),
+            probability=data.get("probability"),
+        )
+
+    def origin(self, document: Document, *path: str | int) -> Origin:
+        data = self.files.head.data
+        return Origin(data["pack"], str(data["version"]), document.place(*path))
+
+    def each(self, section: str, build: Any) -> Iterator[Any]:
+        for document in self.files.documents:
+            for name in document.data.get(section, {}):
+                yield build(_Section(self, document, (section, name)))
+
+
+class Places(Mapping[str, Place]):
+    """The place of each key of one mapping in a document; of an inner one as "remedy low"."""
+
+    def __init__(self, document: Document, path: tuple[str | int, ...]) -> None:
+        self._document = document
+        self._path = path
+
+    def __getitem__(self, key: str) -> Place:
+        steps = key.split(" ")
+        if not self._has(steps):
+            raise KeyError(key)
+        return self._document.place(*self._path, *steps)
+
+    def __iter__(self) -> Iterator[str]:
+        data = self._data()
+        yield from data
+        yield from (f"{key} {inner}" for key, value in data.items() if isinstance(value, Mapping) for inner in value)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def _has(self, steps: Sequence[str]) -> bool:
+        value = self._data()
+        for step in steps:
+            if not isinstance(value, Mapping) or step not in value:
+                return False
+            value = value[step]
+        return True
+
+    def _data(self) -> Any:
+        value = self._document.data
+        for step in self._path:
+            value = value[step]
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class _Section:
+    """One named thing in one file, with the way to it."""
+
+    pack: _Building
+    document: Document
+    path: tuple[str | int, ...]
+
+    @property
+    def data(self) -> Any:
+        value = self.document.data
+        for step in self.path:
+            value = value[step]
+        return value
+
+    @property
+    def name(self) -> str:
+        return str(self.path[-1])
+
+    @property
+    def origin(self) -> Origin:
+        return self.pack.origin(self.document, *self.path)
+
+    def under(self, *steps: str | int) -> _Section:
+        return _Section(self.pack, self.document, self.path + steps)
+
+    def written(self, *steps: str | int) -> str:
+        return self.document.written(*self.path, *steps)
+
+    @property
+    def places(self) -> Places:
+        """The place of every key of this mapping."""
+        return Places(self.document, self.path)
+
+    @property
+    def system(self) -> str:
+        stem = self.document.source.rsplit("/", 1)[-1].removesuffix(".yaml")
+        return str(self.document.data.get("system", stem.replace("_", " ").capitalize()))
+
+
+def _stations(section: _Section) -> Stations:
+    return Stations(section.name, section.data["title"], section.data.get("of"), section.origin)
+
+
+def _material(section: _Section) -> Material:
+    return Material(section.name, section.data["expansion"], section.origin)
+
+
+def _constant(section: _Section) -> Constant:
+    given = section.data
+    return Constant(
+        section.name, float(given["value"]), str(given.get("unit", "1")), _basis(given["basis"]), section.origin
+    )
+
+
+def _table(section: _Section) -> Table:
+    given = section.data
+    stepped = "stepped" in given
+    rows = tuple((float(x), float(y)) for x, y in given["stepped" if stepped else "linear"])
+    title = given.get("title", section.name.replace("_", " "))
+    units = str(given["x"]["unit"]), str(given["y"]["unit"])
+    return Table(section.name, title, *units, rows, stepped, given.get("up_to"), _basis(given["basis"]), section.origin)
+
+
+def _characteristic(section: _Section) -> Characteristic:
+    given = section.data
+    plausible = given.get("plausible")
+    return Characteristic(
+        name=section.name,
+        title=given["title"],
+        origin=section.origin,
+        per=given.get("per"),
+        unit=given.get("unit"),
+        choices=tuple(given.get("choices", ())),
+        plausible=(section.written("plausible", 0), section.written("plausible", 1)) if plausible else None,
+        derived=given.get("derived"),
+        how=given.get("how", ""),
+        instrument=given.get("with", ""),
+        follows=tuple(given.get("follows", ())),
+        series=given.get("series", False),
+        system=section.system,
+        places=section.places,
+    )
+
+
+def _picture(section: _Section) -> Picture:
+    given = section.data
+    angles = {label: tuple(ends) if isinstance(ends, list) else (ends,) for label, ends in given["of"].items()}
+    return Picture(
+        name=section.name,
+        title=given["title"],
+        kind=given["kind"],
+        system=section.system,
+        angles=angles,
+        marks=given.get("marks", {}),
+        origin=section.origin,
+        places=section.places,
+    )
+
+
+def _rule(section: _Section) -> Rule:
+    given = section.data
+    parts = {"basis": None} | _rule_parts(section) | {key: given[key] for key in ("title", "before", "judges")}
+    return Rule(name=section.name, system=section.system, origin=section.origin, **parts)
+
+
+def _rule_parts(section: _Section) -> dict[str, Any]:
+    """The parts of a rule that an amendment may state too, by attribute of Rule."""
+    given = section.data
+    parts: dict[str, Any] = {key: given[key] for key in _PLAIN_PARTS if key in given}
+    if "basis" in given:
+        parts["basis"] = _basis(given["basis"])
+    if "limits" in given:
+        parts["entries"] = tuple(_entries(section.under("limits"), parts.get("basis")))
+    if "remedy" in given:
+        parts["remedies"] = given["remedy"]
+    if "concession" in given:
+        parts["concession_allowed"] = False
+    if "alternatives" in given:
+        parts["others"] = tuple(
+            _alternative(section.under("alternatives", number)) for number in range(len(given["alternatives"]))
+        )
+    parts["places"] = section.places
+    return parts
+
+
+_PLAIN_PARTS = ("unit", "per_unit_of", "when", "unless", "not_for", "caution", "picture")
+
+
+def _alternative(section: _Section) -> OtherLimits:
+    basis = _basis(section.data["basis"]) if "basis" in section.data else None
+    return OtherLimits(section.data["title"], tuple(_entries(section.under("limits"), basis)), basis)
+
+
+def _amendment(section: _Section) -> Amendment:
+    changes = _rule_parts(section)
+    changes |= {key: section.data[key] for key in ("title", "before", "judges") if key in section.data}
+    return Amendment(section.name, section.data["because"], changes, section.origin)
+
+
+def _retirement(section: _Section) -> Retirement:
+    return Retirement(section.name, section.data["because"], section.origin)
+
+
+def _entries(section: _Section, basis: Basis | None) -> Iterator[Entry]:
+    given = section.data
+    steps: list[str | int] = list(given) if isinstance(given, Mapping) else list(range(len(given)))
+    for step in steps:
+        entry = section.under(step)
+        data = entry.data
+        application = data.get("application", step) if isinstance(step, int) else step
+        entry_basis = _basis(data["basis"]) if "basis" in data else basis
+        limits = tuple(
+            limit for band in BANDS if band in data for limit in _limits(entry.under(band), band, entry_basis)
+        )
+        yield Entry(application, data.get("when"), limits, entry.origin, entry_basis)
+
+
+def _limits(section: _Section, band: str, basis: Basis | None) -> Iterator[Limit]:
+    for key, value in section.data.items():
+        choices = tuple(value) if key == "one_of" else ()
+        written = ", ".join(choices) if choices else section.written(key)
+        number = float(value) if isinstance(value, int | float) and key != "holds" else None
+        origin = section.under(key).origin
+        yield Limit(band, _SIDE_OF[key], written, number, choices, origin, basis)
+
+
+def _basis(given: Mapping[str, str]) -> Basis:
+    return Basis(**given)
+
+
+def _refuse_repeats(pack: Pack) -> None:
+    problems = []
+    for things in (
+        pack.stations,
+        pack.constants,
+        pack.tables,
+        pack.characteristics,
+        pack.rules,
+        pack.pictures,
+        pack.materials,
+    ):
+        seen: dict[str, Origin] = {}
+        for thing in things:
+            if thing.name in seen:
+                hint = f"first at {seen[thing.name].place.file}:{seen[thing.name].place.line}"
+                problems.append(Problem(f"{thing.name!r} is stated twice", thing.origin.place, hint))
+            seen[thing.name] = thing.origin
+    if problems:
+        raise PackError(problems)

@@ -1,0 +1,98 @@
+"""What can be wrong with a rule as a whole: unknown names, limits without a basis, bands nobody can meet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+from checker.errors import Place, Problem, nearest
+from checker.packs.compiled import POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
+from checker.packs.layers import Layered
+from checker.packs.pack import ANY, Entry, Limit, Rule
+
+
+def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:
+    """Milestones and applications that nobody states, and limits without a basis."""
+    if rule.before not in layered.milestones:
+        place = rule.places.get("before", rule.origin.place)
+        yield Problem(f"no milestone {rule.before!r}", place, nearest(rule.before, layered.milestones))
+    for name, place in _applications_named(rule):
+        if name != ANY and name not in layered.applications:
+            yield Problem(f"no application {name!r}", place, nearest(name, layered.applications))
+    for entry in rule.entries:
+        if _lacks_basis(entry, rule):
+            yield Problem("these limits have no basis", entry.origin.place)
+
+
+def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
+    """Limits that no value can meet, and limits that never count."""
+    for application in (*layered.applications, ANY):
+        chain = layered.chain(application) if application != ANY else ()
+        for band in ("must", "should"):
+            low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
+            if low and high and _lies_above(low, high):
+                yield _crossed(low.limit, high.limit)
+    for entry in rule.limits.entries:
+        yield from _should_beyond_must(entry)
+    yield from _never_counting(rule.limits.entries)
+
+
+def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:
+    for name in rule.not_for:
+        yield name, rule.places.get(f"not_for {name}", rule.origin.place)
+    for entry in (*rule.entries, *(entry for other in rule.others for entry in other.entries)):
+        yield entry.application, entry.origin.place
+
+
+def _lacks_basis(entry: Entry, rule: Rule) -> bool:
+    """The basis of a rule does not cover what another pack states for it."""
+    return entry.basis is None and (rule.basis is None or entry.origin.pack != rule.origin.pack)
+
+
+def _crossed(low: Limit, high: Limit) -> Problem:
+    low_place, high_place = low.origin.place, high.origin.place
+    is_near = (low_place.file, low_place.line) == (high_place.file, high_place.line)
+    hint = "" if is_near else f"at_most {high.written}: {high.origin}"
+    return Problem(f"{low.band}: at_least {low.written} lies above at_most {high.written}", low_place, hint)
+
+
+def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
+    """What is stated side by side must fit together: the must band holds the should band."""
+    bounds = {(bound.limit.band, bound.limit.side): bound for bound in entry.bounds}
+    for side, word in (("low", "below"), ("high", "above")):
+        must, should = (bounds.get((band, side)) for band in ("must", "should"))
+        outer, inner = (must, should) if side == "low" else (should, must)
+        if must and should and outer and inner and _lies_above(outer, inner):
+            message = f"should {should.limit.written} lies {word} must {must.limit.written}"
+            yield Problem(message, should.limit.origin.place)
+
+
+def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
+    """Of several limits for one application and side, none may follow one that always counts."""
+    for position in POSITIONS:
+        stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
+        for (entry, bound), (later, idle) in combinations(stated, 2):
+            if later.application == entry.application and (entry.when is None or _when(entry) == _when(later)):
+                place = bound.limit.origin.place
+                message = f"{idle.limit.written} never counts: {bound.limit.written} at {place.file}:{place.line} does"
+                yield Problem(message, idle.limit.origin.place)
+
+
+def _when(entry: CompiledEntry) -> str | None:
+    return entry.when.text if entry.when is not None else None
+
+
+def _position(limit: Limit) -> tuple[str, str]:
+    return (limit.band, limit.side)
+
+
+def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
+    candidates = limits.candidates(chain, band, side)
+    return candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
+
+
+def _lies_above(one: Bound, other: Bound) -> bool:
+    """Whether one number surely lies above another: both are constants of one kind."""
+    if one.constant is None or other.constant is None or one.is_ratio != other.is_ratio:
+        return False
+    return one.constant > other.constant

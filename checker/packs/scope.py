@@ -1,0 +1,259 @@
+"""What the expressions of layered packs may name: characteristics, constants, tables, functions."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
+
+from checker.errors import PackError, Place, Problem, nearest
+from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.expressions.functions import FUNCTIONS, Function
+from checker.notation.read import NotationError, read_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.layers import Layered
+from checker.packs.pack import Characteristic, Stations, Table
+from checker.packs.tables import table_function
+from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
+
+Derivation = Callable[[CompiledCharacteristic], Expression | None]
+
+_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
+
+
+def build_scope(
+    layered: Layered, functions: Mapping[str, Function], strict: bool
+) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
+    """Compile the characteristics of layered packs and the scope that rules are read in.
+
+    `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
+    checked now; else it was when its pack was released, and waits until it is needed.
+    """
+    problems: list[Problem] = []
+    known = _all_functions(layered, functions, problems)
+    problems.extend(_taken(layered, known))
+    problems.extend(_strange_parents(layered))
+    problems.extend(_strange_follows(layered))
+    symbols: dict[str, Symbol] = {}
+    unusable: set[str] = set()
+    constants = dict(_constants(layered, problems))
+    scope = Scope(
+        symbols=symbols,
+        parents={name: _sound_parent(stations, layered) for name, stations in layered.stations.items()},
+        functions=known,
+        constants=constants,
+        unusable=unusable,
+    )
+    derive = partial(_derivation, scope=scope, problems=problems)
+    characteristics = dict(_characteristics(layered, derive, problems))
+    symbols.update({name: _symbol(item) for name, item in characteristics.items()})
+    unusable |= {*layered.characteristics, *layered.constants, *layered.tables} - {*symbols, *constants, *known}
+    if strict:
+        problems.extend(_circles(characteristics))
+    return scope, characteristics, problems
+
+
+def compile_at(text: str, scope: Scope, place: Place, problems: list[Problem]) -> Expression | None:
+    """Compile an expression, once for each text; what is wrong with it is added to the problems."""
+    found: Expression | None = scope.compiled.get(text)
+    if found is None:
+        try:
+            found = scope.compiled[text] = compile_expression(text, scope)
+        except ExpressionError as error:
+            problems.extend(error.placed(text, place))
+    return found
+
+
+def unit_at(name: str, place: Place, problems: list[Problem]) -> Unit | None:
+    """Look a unit up; an unknown one is added to the problems."""
+    try:
+        return unit(name)
+    except UnitError as error:
+        problems.append(Problem(str(error), place))
+        return None
+
+
+def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> dict[str, Function]:
+    known = dict(FUNCTIONS)
+    known.update(added)
+    for table in layered.tables.values():
+        made = _table_function(table, problems)
+        if made:
+            known[table.name] = made
+    return known
+
+
+def _table_function(table: Table, problems: list[Problem]) -> Function | None:
+    place = table.origin.place
+    x, y = unit_at(table.argument_unit, place, problems), unit_at(table.result_unit, place, problems)
+    if x is None or y is None:
+        return None
+    try:
+        return table_function(table, x, y)
+    except PackError as error:
+        problems.extend(error.problems)
+        return None
+
+
+def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
+    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS)
+    sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
+    seen: set[str] = set()
+    for section in sections:
+        for name, thing in section.items():
+            if name in reserved or name in seen:
+                origin = getattr(thing, "origin")  # noqa: B009 - the three kinds share only this
+                yield Problem(f"{name!r} is already a unit, function, constant or table", origin.place)
+            seen.add(name)
+
+
+def _strange_parents(layered: Layered) -> Iterator[Problem]:
+    for stations in layered.stations.values():
+        if stations.parent is not None and stations.parent not in layered.stations:
+            hint = nearest(stations.parent, layered.stations)
+            yield Problem(f"no stations {stations.parent!r}", stations.origin.place, hint)
+        elif _sound_parent(stations, layered) != stations.parent:
+            yield Problem("stations belong to each other in a circle", stations.origin.place)
+
+
+def _sound_parent(stations: Stations, layered: Layered) -> str | None:
+    """The stations that these belong to; none where they would belong to themselves."""
+    seen = {stations.name}
+    above = stations.parent
+    while above is not None and above in layered.stations:
+        if above in seen:
+            return None
+        seen.add(above)
+        above = layered.stations[above].parent
+    return stations.parent
+
+
+def _strange_follows(layered: Layered) -> Iterator[Problem]:
+    for item in layered.characteristics.values():
+        for name in item.follows:
+            if name not in layered.characteristics:
+                hint = nearest(name, layered.characteristics)
+                yield Problem(f"unknown characteristic {name!r}", item.places["follows"], hint)
+
+
+def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
+    for constant in layered.constants.values():
+        found = unit_at(constant.unit, constant.origin.place, problems)
+        if found:
+            yield constant.name, Constant(found.to_si(constant.value), found.dimension)
+
+
+def _characteristics(
+    layered: Layered, derive: Derivation, problems: list[Problem]
+) -> Iterator[tuple[str, CompiledCharacteristic]]:
+    for item in layered.characteristics.values():
+        place = item.origin.place
+        if item.per is not None and item.per not in layered.stations:
+            problems.append(
+                Problem(f"no stations {item.per!r}", item.places["per"], nearest(item.per, layered.stations))
+            )
+            continue
+        if (item.unit is None) == (not item.choices):
+            problems.append(Problem("a characteristic has either a unit or choices", place))
+        elif item.choices:
+            twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
+            problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
+            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
+        else:
+            yield from _numeric(item, derive, problems)
+
+
+def _numeric(
+    item: Characteristic, derive: Derivation, problems: list[Problem]
+) -> Iterator[tuple[str, CompiledCharacteristic]]:
+    found = unit_at(item.unit or "", item.places["unit"], problems)
+    if found is None:
+        return
+    if item.plausible is None:
+        problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
+        return
+    low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
+    if math.isnan(low) or math.isnan(high):
+        low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
+    if low >= high:
+        problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
+    yield item.name, CompiledCharacteristic(item, found, low, high, derive)
+
+
+def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
+    try:
+        return exact_quantity(text, found)
+    except NotationError as error:
+        problems.append(Problem(str(error), item.places["plausible"]))
+        return math.nan
+
+
+def exact_quantity(text: str, expected: Unit) -> float:
+    """A quantity as packs write it, a number and a unit; raises NotationError.
+
+    Unlike a reading it needs no guessing at what its writer meant: a sign is a sign.
+    """
+    plain = _NUMBER_AND_UNIT.fullmatch(text)
+    found = UNITS.get(plain[2]) if plain else None
+    if plain and found and found.kind == expected.kind:
+        return found.to_si(float(plain[1]))
+    written = read_quantity(text, expected, None)
+    if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high:
+        raise NotationError(f"{text!r} is not one value")
+    return written.spans[0].low
+
+
+def _symbol(item: CompiledCharacteristic) -> Symbol:
+    characteristic = item.characteristic
+    return Symbol(
+        name=characteristic.name,
+        dimension=item.unit.dimension if item.unit else None,
+        stations=characteristic.per,
+        low=item.low,
+        high=item.high,
+        choices=characteristic.choices,
+        derived=characteristic.derived is not None,
+        series=characteristic.series,
+    )
+
+
+def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> Expression | None:
+    characteristic = item.characteristic
+    if characteristic.derived is None or item.unit is None:
+        return None
+    place = characteristic.places["derived"]
+    derived = compile_at(characteristic.derived, scope, place, problems)
+    if derived is None:
+        return None
+    if derived.dimension != item.unit.dimension:
+        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", place))
+    if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
+        problems.append(
+            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", place)
+        )
+    return derived
+
+
+def _ancestry(stations: str | None, scope: Scope) -> Iterator[str]:
+    while stations is not None:
+        yield stations
+        stations = scope.parents.get(stations)
+
+
+def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
+    for item in characteristics.values():
+        if item.derived is not None and item.name in _inputs(item, characteristics):
+            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.places["derived"])
+
+
+def _inputs(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> set[str]:
+    found: set[str] = set()
+    waiting = [item]
+    while waiting:
+        current = waiting.pop()
+        for column in current.derived.columns if current.derived else ():
+            if column.name not in found and column.view != "measured":
+                found.add(column.name)
+                waiting.append(characteristics[column.name])
+    return found

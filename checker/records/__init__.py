@@ -1,0 +1,1 @@
+"""Records: what was written down, understood reading by reading."""

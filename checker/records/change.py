@@ -1,0 +1,109 @@
+"""Change: a reading older than a change of what it depends on is stale, and counts as not measured."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any, TypeAlias
+
+from checker.errors import Problem, nearest
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading, day_at
+from checker.records.layout import Layout
+from checker.records.record import Record
+
+FAR_AHEAD = timedelta(days=366)
+"""A date further ahead of the day of judging than any clock is wrong: the year is a slip of the pen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A part, and the day on which it was fitted or last changed."""
+
+    part: str
+    fitted: date
+
+    def __str__(self) -> str:
+        return f"{self.part} was fitted on {self.fitted}"
+
+
+Changes: TypeAlias = Mapping[tuple[str, int], Change]
+"""The last change of what a characteristic depends on, by its name and station (from 0)."""
+
+
+def changes_in(
+    record: Record, characteristics: Mapping[str, CompiledCharacteristic], layout: Layout, problems: list[Problem]
+) -> Changes:
+    """The changes that the parts of a record made, to what they bear on and to all that follows from it."""
+    parts: Mapping[str, Any] = record.section("parts")
+    followers = _followers(characteristics) if parts else {}
+    changes: dict[tuple[str, int], Change] = {}
+    for name, given in parts.items():
+        fitted = day_at(given["fitted"], record.document.place("parts", name, "fitted"), problems)
+        waiting = list(_borne_on(name, given, record, characteristics, layout, problems))
+        if fitted is None:
+            continue
+        seen = set()
+        while waiting:
+            key = waiting.pop()
+            if key in seen:
+                continue
+            seen.add(key)
+            if key not in changes or changes[key].fitted < fitted:
+                changes[key] = Change(name, fitted)
+            changed, station = key
+            for follower in followers[changed]:
+                pers = (characteristics[known].characteristic.per for known in (changed, follower))
+                own, other = pers
+                waiting.extend((follower, index) for index in layout.related(own, station, other))
+    return changes
+
+
+def _followers(characteristics: Mapping[str, CompiledCharacteristic]) -> Mapping[str, set[str]]:
+    """By name, the characteristics whose readings depend on it: those that say so, and those derived from it."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for item in characteristics.values():
+        derived_from = (column.name for column in item.derived.columns) if item.derived else ()
+        for name in (*item.characteristic.follows, *derived_from):
+            found[name].add(item.name)
+    return found
+
+
+def _borne_on(
+    part: str,
+    given: Mapping[str, Any],
+    record: Record,
+    characteristics: Mapping[str, CompiledCharacteristic],
+    layout: Layout,
+    problems: list[Problem],
+) -> Iterator[tuple[str, int]]:
+    for number, name in enumerate(given["bears_on"]):
+        item = characteristics.get(name)
+        if item is None:
+            place = record.document.place("parts", part, "bears_on", number)
+            problems.append(Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics)))
+            continue
+        count = layout.count(item.characteristic.per)
+        stations = range(1, count + 1)
+        for station in given.get("stations", stations) if item.characteristic.per else (1,):
+            if str(station) in map(str, stations):
+                yield name, int(station) - 1
+            else:
+                place = record.document.place("parts", part, "stations")
+                problems.append(Problem(f"no {item.characteristic.per} {station}: there are {count}", place))
+
+
+def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[Reading]:
+    """The readings, stale ones set aside; a date far ahead of the day of judging counts as none."""
+    for reading in readings:
+        if reading.taken is not None and reading.taken > day + FAR_AHEAD:
+            reading = replace(reading, taken=None).suspected(f"dated {reading.taken}: is the year right?")
+        change = changes.get((reading.characteristic, reading.station))
+        if change is None or (reading.taken is not None and reading.taken >= change.fitted):
+            yield reading
+        elif reading.taken is None:
+            yield replace(reading, set_aside=f"not dated, and {change}")
+        else:
+            yield replace(reading, set_aside=f"taken on {reading.taken}, but {change}")

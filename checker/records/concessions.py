@@ -1,0 +1,137 @@
+"""Concessions: named, dated, reasoned permissions to use what does not conform, and what ends one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from checker.errors import Place, Problem, nearest
+from checker.expressions.truth import RELATIVE_TOLERANCE
+from checker.notation.write import write_quantity
+from checker.packs.compiled import CompiledRule
+from checker.records.change import FAR_AHEAD, Changes
+from checker.records.entry import Reading, day_at, last_digit
+from checker.records.layout import Layout
+from checker.records.record import Record
+from checker.records.values import Asked
+from checker.units.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Concession:
+    """What somebody accepted: that a rule is missed at one station (from 0), or wherever it is where none is named.
+
+    `value` is the one it was given for, to its last digit; NaN where none is stated.
+    """
+
+    rule: CompiledRule
+    station: int | None
+    by: str
+    dated: date
+    because: str
+    place: Place
+    until: date | None = None
+    value: float = math.nan
+    last_digit: float = 0.0
+
+    def __str__(self) -> str:
+        until = f" until {self.until}" if self.until else ""
+        return f"accepted by {self.by} on {self.dated}{until}: {self.because}"
+
+    def lapsed(self, value: float, rests_on: Iterable[tuple[str, int]], past: Past) -> str:
+        """Why it does not count for a value that rests on some readings; empty where it does."""
+        if not self.rule.rule.concession_allowed:
+            return "the rule admits none"
+        if self.until is not None and self.until < past.day:
+            return f"ended on {self.until}"
+        if self.dated > past.day + FAR_AHEAD:
+            return "is the year right?"
+        if not math.isnan(self.value) and not abs(value - self.value) <= self.last_digit / 2:
+            now = write_quantity(value, self.rule.unit) if math.isfinite(value) else "not known"
+            return f"given for {write_quantity(self.value, self.rule.unit)}, but the value is {now}"
+        return next((since for key in rests_on if (since := past.since(self.dated, key))), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """When each reading was taken and what it depends on was last changed, up to the day of judging."""
+
+    taken: Mapping[tuple[str, int], date]
+    changes: Changes
+    day: date
+
+    def since(self, day: date, key: tuple[str, int]) -> str:
+        """What happened to a reading, given by name and station, after a day; empty where nothing did."""
+        change, taken = self.changes.get(key), self.taken.get(key)
+        if change is not None and change.fitted > day:
+            return f"since then {change}"
+        return f"{key[0]} was measured again on {taken}" if taken is not None and taken > day else ""
+
+
+def past_of(readings: Iterable[Reading], changes: Changes, day: date) -> Past:
+    """The past of a record's readings; of several at one place the latest counts."""
+    taken: dict[tuple[str, int], date] = {}
+    for reading in readings:
+        if reading.taken is not None:
+            key = (reading.characteristic, reading.station)
+            taken[key] = max(reading.taken, taken.get(key, reading.taken))
+    return Past(taken, changes, day)
+
+
+def concessions_in(
+    record: Record,
+    rules: Mapping[str, CompiledRule],
+    layout: Layout,
+    defaults: Mapping[str, Unit],
+    problems: list[Problem],
+) -> Iterator[Concession]:
+    """The concessions a record states; what is wrong with them is added to the problems."""
+    for number, given in enumerate(record.section("concessions") or ()):
+        place = record.document.place("concessions", number)
+        rule = rules.get(given["rule"])
+        if rule is None:
+            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
+            continue
+        dated = day_at(given["dated"], place, problems)
+        until = day_at(given["until"], place, problems) if "until" in given else None
+        if dated is None:
+            continue
+        if until is not None and until < dated:
+            problems.append(Problem("a concession ends before it was given", place))
+        yield Concession(
+            rule=rule,
+            station=_station(given.get("station"), rule, layout, place, problems),
+            by=given["by"],
+            dated=dated,
+            because=given["because"],
+            place=place,
+            until=until,
+            **_value(record, number, rule, Asked(rule.unit, defaults.get(rule.unit.kind), place, problems)),
+        )
+
+
+def _value(record: Record, number: int, rule: CompiledRule, asked: Asked) -> dict[str, float]:
+    if "value" not in record.section("concessions")[number]:
+        return {}
+    text = record.document.written("concessions", number, "value")
+    written = asked.exact(text)
+    if written is None or rule.is_demand:
+        asked.refuse(f"{rule.name} judges no such value")
+        return {}
+    # Half a digit more is what rounding leaves; a hair of it is binary noise.
+    return {"value": written.spans[0].low, "last_digit": last_digit(text, written.unit) * (1 + RELATIVE_TOLERANCE)}
+
+
+def _station(
+    given: str | int | float | None, rule: CompiledRule, layout: Layout, place: Place, problems: list[Problem]
+) -> int | None:
+    count = layout.count(rule.stations) if rule.stations else 0
+    if given is None:
+        return None
+    if str(given) in map(str, range(1, count + 1)):
+        return int(given) - 1
+    hint = f"it judges {count} stations" if count else "it judges the assembly"
+    problems.append(Problem(f"{rule.name!r} judges no station {given}", place, hint))
+    return None

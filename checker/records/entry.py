@@ -1,0 +1,225 @@
+"""Understanding what was written down: units, stations, instruments, dates."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from checker.errors import Place, Problem, nearest
+from checker.notation.plain import SLIPPED
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.instruments import Instrument
+from checker.records.layout import Layout, station_number
+from checker.records.notes import ALL, ASSEMBLY, Note
+from checker.records.record import Record
+from checker.records.values import Value, temperature_at, values_in
+from checker.units.units import KINDS, Unit, UnitError, unit
+
+_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?")
+_FRACTION = re.compile(r"\d/\d")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One value in SI at one station; an interval where only its ends are known.
+
+    `correction` is what was added to bring it to the reference temperature, where that was done. `remarks` say how it
+    was understood, `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is
+    stale, or not possible, and then nothing else counts at its station either.
+    """
+
+    characteristic: str
+    station: int
+    low: float
+    high: float
+    written: str
+    unit: Unit | None
+    place: Place
+    instrument: str | None = None
+    taken: date | None = None
+    temperature: float | None = None
+    for_all: bool = False
+    correction: float | None = None
+    remarks: tuple[str, ...] = ()
+    suspicions: tuple[str, ...] = ()
+    set_aside: str = ""
+    is_possible: bool = True
+
+    @property
+    def middle(self) -> float:
+        """Best single value: the middle, or the known end of an open interval."""
+        if math.isinf(self.low):
+            return self.high
+        return self.low if math.isinf(self.high) else (self.low + self.high) / 2
+
+    @property
+    def last_digit(self) -> float:
+        """One step of the last digit written, in SI; zero where the text shows none, as a fraction does not."""
+        return 0.0 if self.unit is None else last_digit(self.written, self.unit)
+
+    def suspected(self, *suspicions: str) -> Reading:
+        """The same reading with more reasons to look at it again."""
+        return replace(self, suspicions=(*self.suspicions, *suspicions))
+
+
+def understand(
+    record: Record,
+    characteristics: Mapping[str, CompiledCharacteristic],
+    layout: Layout,
+    defaults: Mapping[str, Unit],
+    instruments: Mapping[str, Instrument],
+    problems: list[Problem],
+) -> tuple[Reading, ...]:
+    """Every reading of a record in SI; `defaults` are the units of bare numbers by kind.
+
+    What cannot be read is added to the problems.
+    """
+    entry = _Entry(layout, defaults, instruments, problems)
+    readings = [
+        reading
+        for note in record.notes
+        if note.characteristic in characteristics
+        for reading in entry.readings(note, characteristics[note.characteristic])
+    ]
+    problems.extend(_strangers((*record.notes, *record.earlier), characteristics))
+    problems.extend(_contradictions(readings, characteristics))
+    return tuple(readings)
+
+
+def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Iterator[Problem]:
+    """Characteristics that no pack knows, each told where it stands first."""
+    first = {note.characteristic: note.place for note in reversed(tuple(notes))}
+    for name, place in first.items():
+        if name not in characteristics:
+            yield Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics))
+
+
+def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
+    """The unit of bare numbers, by kind of quantity."""
+    found: dict[str, Unit] = {}
+    for kind, name in record.section("units").items():
+        place = record.document.place("units", kind)
+        if kind not in KINDS:
+            problems.append(Problem(f"no kind of quantity {kind!r}", place, nearest(kind, KINDS)))
+            continue
+        try:
+            found[kind] = unit(name)
+        except UnitError as error:
+            problems.append(Problem(str(error), place))
+            continue
+        if found[kind].kind != kind:
+            problems.append(Problem(f"{name} is a unit of {found[kind].kind}, not of {kind}", place))
+            del found[kind]
+    return found
+
+
+def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
+    """A date as ISO 8601 writes it; nothing, and a problem more, where it is none."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        problems.append(Problem(f"{text!r} is not a date such as 2026-05-02", place))
+        return None
+
+
+def last_digit(text: str, unit: Unit) -> float:
+    """One step of the last digit of the first number in a text, in SI; zero for a fraction or a number word."""
+    found = _NUMBER.search(text)
+    return 0.0 if found is None or _FRACTION.search(text) else abs(unit.factor) * 10.0 ** -len(found["decimals"] or "")
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A record being understood; what is wrong with it is added to the problems."""
+
+    layout: Layout
+    defaults: Mapping[str, Unit]
+    instruments: Mapping[str, Instrument]
+    problems: list[Problem]
+
+    def readings(self, note: Note, item: CompiledCharacteristic) -> Iterator[Reading]:
+        instrument, taken, temperature = self.instrument(note, item), self.taken(note), self.temperature(note)
+        default = self.defaults.get(item.unit.kind) if item.unit else None
+        count = self.layout.count(item.characteristic.per)
+        for value in values_in(note, item, default, count, self.problems):
+            for station in self.stations(note, value, item):
+                yield Reading(
+                    characteristic=item.name,
+                    station=station,
+                    low=value.low,
+                    high=value.high,
+                    written=value.written,
+                    unit=value.unit,
+                    place=note.place,
+                    instrument=instrument,
+                    taken=taken,
+                    temperature=temperature,
+                    for_all=note.stands_for_all,
+                    remarks=tuple(words for words in value.remarks if not words.endswith(SLIPPED)),
+                    suspicions=tuple(words for words in value.remarks if words.endswith(SLIPPED)),
+                )
+
+    def stations(self, note: Note, value: Value, item: CompiledCharacteristic) -> Iterator[int]:
+        """The stations, counted from 0, that a value was written for."""
+        per, count = item.characteristic.per, self.layout.count(item.characteristic.per)
+        named = value.station or note.station
+        if value.station and note.station not in (ASSEMBLY, value.station):
+            self.refuse(f"{value.written!r} names station {value.station} but stands under {note.station}", note)
+        elif per is None:
+            if value.station or not (note.station in (ASSEMBLY, ALL) or note.form == "listed"):
+                self.refuse(f"{item.name} has one value for the assembly, not one for each station", note)
+            else:
+                yield 0
+        elif named == ALL or (named == ASSEMBLY and (count == 1 or item.unit is None)):
+            yield from range(count)
+        elif named == ASSEMBLY:
+            hint = "write one value a station, or all: for one value that stands for every one"
+            self.refuse(f"{item.name} is measured at each {per}", note, hint)
+        elif (number := station_number(named)) is not None and number <= count:
+            yield number - 1
+        else:
+            self.refuse(f"no {per} {named}: there are {count}", note)
+
+    def instrument(self, note: Note, item: CompiledCharacteristic) -> str | None:
+        name = note.circumstances.get("with")
+        if name is None:
+            return None
+        if name not in self.instruments:
+            self.refuse(f"no instrument {name!r}", note, nearest(name, self.instruments) or "list it under instruments")
+        elif item.unit is not None and not self.instruments[name].suits(item.unit.kind):
+            kinds = " and ".join(sorted(self.instruments[name].kinds))
+            self.refuse(f"the uncertainty of {name} is a {kinds}, and {item.name} is a {item.unit.kind}", note)
+        return name
+
+    def taken(self, note: Note) -> date | None:
+        text = note.circumstances.get("taken")
+        return None if text is None else day_at(text, note.place, self.problems)
+
+    def temperature(self, note: Note) -> float | None:
+        text = note.circumstances.get("temperature")
+        if text is None:
+            return None
+        return temperature_at(text, self.defaults.get("temperature"), note.place, self.problems)
+
+    def refuse(self, message: str, note: Note, hint: str = "") -> None:
+        self.problems.append(Problem(message, note.place, hint))
+
+
+def _contradictions(
+    readings: list[Reading], characteristics: Mapping[str, CompiledCharacteristic]
+) -> Iterator[Problem]:
+    """A value for all stations contradicts one for a single station, and one choice another at the same station."""
+    first: dict[tuple[str, int], Reading] = {}
+    for reading in readings:
+        other = first.setdefault((reading.characteristic, reading.station), reading)
+        if characteristics[reading.characteristic].unit is None and other.written != reading.written:
+            yield Problem(
+                f"{reading.characteristic} cannot be both {other.written} and {reading.written}", reading.place
+            )
+    single = {reading.characteristic for reading in readings if not reading.for_all}
+    for reading in readings:
+        if reading.for_all and reading.characteristic in single:
+            yield Problem("one value for all stations beside values for single ones", reading.place)

@@ -1,0 +1,52 @@
+"""What is already written down of each characteristic: by station, whatever shape the record gave it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from checker.records.notes import ASSEMBLY, Note
+
+_AS_WORDS = {"above": "above {0}", "below": "below {0}", "between": "{0} to {1}"}
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The texts written for one station; `form` is "value", "readings", or an end such as "above"."""
+
+    texts: tuple[str, ...]
+    circumstances: Mapping[str, str] = field(default_factory=dict)
+    form: str = "value"
+
+    @property
+    def in_words(self) -> tuple[str, ...]:
+        """The texts with an open end said in words."""
+        pattern = _AS_WORDS.get(self.form)
+        if pattern is None:
+            return self.texts
+        return (pattern.replace("{0}", self.texts[0]).replace("{1}", self.texts[-1]),)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether a space was left for it and nothing more."""
+        return not any(self.texts) and not self.circumstances
+
+
+BLANK = Filled(())
+
+
+def filled_in(notes: Iterable[Note], per: Mapping[str, str | None]) -> dict[str, dict[str, Filled]]:
+    """By characteristic and station; the assembly's own values stand under ASSEMBLY.
+
+    `per` gives the station set of each characteristic.
+    """
+    found: dict[str, dict[str, Filled]] = {}
+    for note in notes:
+        stations = found.setdefault(note.characteristic, {})
+        if note.form == "listed" and per.get(note.characteristic) is None:
+            before = stations.get(ASSEMBLY, Filled(()))
+            stations[ASSEMBLY] = Filled((*before.texts, *note.written), note.circumstances, "readings")
+        else:
+            form = "value" if note.form == "listed" else note.form
+            stations[note.station] = Filled(note.written, note.circumstances, form)
+    return found

@@ -1,0 +1,176 @@
+"""How many stations there are, which belong to which, and how they lie."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from checker.errors import InputError, Problem, nearest
+from checker.packs.pack import Stations
+from checker.records.notes import Note
+from checker.records.record import Record
+
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """The stations of an assembly; station n of a kind is counted from 1. Layouts that judge alike are equal."""
+
+    counts: Mapping[str, int]
+    parents: Mapping[str, str | None] = field(default_factory=dict)
+    belongs: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
+    uncounted: Mapping[str, Note] = field(default_factory=dict)
+    """Kinds measured though nobody says how many there are, each with a reading of it: others would not be missed."""
+
+    def count(self, stations: str | None) -> int:
+        """How many stations of a kind; one for the assembly itself."""
+        return 1 if stations is None else self.counts.get(stations, 1)
+
+    def children(self, child: str, ancestor: str) -> Indices:
+        """For each child station, the index (from 0) of the ancestor station it belongs to."""
+        indices = np.arange(self.count(child), dtype=np.intp)
+        current = child
+        while current != ancestor:
+            parent = self.parents[current]
+            if parent is None:
+                raise KeyError(f"{child} does not belong to {ancestor}")
+            indices = self._own_parent(current)[indices]
+            current = parent
+        return indices
+
+    def related(self, stations: str | None, station: int, others: str | None) -> tuple[int, ...]:
+        """Which of other stations have to do with one: itself, that it belongs to, those that belong to it, or all."""
+        if others is None:
+            return (0,)
+        if stations == others:
+            return (station,)
+        if stations is not None and others in self.lineage(stations):
+            return (int(self.children(stations, others)[station]),)
+        if stations is not None and stations in self.lineage(others):
+            return tuple(int(child) for child in np.flatnonzero(self.children(others, stations) == station))
+        return tuple(range(self.count(others)))
+
+    def lineage(self, stations: str) -> tuple[str, ...]:
+        """The stations that a kind belongs to, nearest first."""
+        found: list[str] = []
+        parent = self.parents.get(stations)
+        while parent is not None:
+            found.append(parent)
+            parent = self.parents.get(parent)
+        return tuple(found)
+
+    def _own_parent(self, child: str) -> Indices:
+        if child in self.belongs:
+            return np.asarray(self.belongs[child], dtype=np.intp) - 1
+        parent = self.parents[child]
+        share = max(1, self.count(child) // self.count(parent))
+        return np.minimum(np.arange(self.count(child)) // share, self.count(parent) - 1)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Layout) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+    @cached_property
+    def _key(self) -> tuple[Any, ...]:
+        return (tuple(sorted(self.counts.items())), tuple(sorted(self.belongs.items())))
+
+
+MOST_STATIONS = 64
+_NUMBERS = {str(number): number for number in range(1, MOST_STATIONS + 1)}
+
+
+def station_number(label: str) -> int | None:
+    """The number that a label stands for, counted from 1; nothing where it is no plain number, or too large."""
+    return _NUMBERS.get(label)
+
+
+def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None]) -> Layout:
+    """The layout a record states; where it is silent, what its readings show.
+
+    `per` gives the station set of each characteristic. Raises InputError.
+    """
+    stated: Mapping[str, Any] = record.section("stations")
+    problems = [
+        Problem(f"no stations {name!r}", record.document.place("stations", name), nearest(name, stations))
+        for name in stated
+        if name not in stations
+    ]
+    described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
+    counts = {name: given["count"] if name in described else given for name, given in stated.items()}
+    parents = {name: item.parent for name, item in stations.items()}
+    for name in sorted(stations, key=lambda item: _depth(item, parents)):
+        counts.setdefault(name, _silent_count(name, parents, counts, record, per))
+    belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
+    rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
+    problems.extend(_misfits(record, counts, parents, belongs))
+    problems.extend(_incomplete(record, counts, rows))
+    if problems:
+        raise InputError(problems)
+    uncounted: dict[str, Note] = {}
+    for note in record.notes:
+        measured = per.get(note.characteristic)
+        if measured is not None and measured not in stated:
+            uncounted.setdefault(measured, note)
+    return Layout(counts, parents, belongs, rows, uncounted)
+
+
+def _depth(name: str, parents: Mapping[str, str | None]) -> int:
+    parent = parents.get(name)
+    return 0 if parent is None else 1 + _depth(parent, parents)
+
+
+def _silent_count(
+    name: str,
+    parents: Mapping[str, str | None],
+    counts: Mapping[str, int],
+    record: Record,
+    per: Mapping[str, str | None],
+) -> int:
+    parent = parents[name]
+    if parent is not None and counts.get(parent, 1) > 1:
+        return counts[parent]
+    labels = {note.station for note in record.notes if per.get(note.characteristic) == name}
+    return max(filter(None, map(station_number, labels)), default=1)
+
+
+def _misfits(
+    record: Record, counts: Mapping[str, int], parents: Mapping[str, str | None], belongs: Mapping[str, tuple[int, ...]]
+) -> list[Problem]:
+    problems = []
+    for name, parent in parents.items():
+        if parent is None:
+            continue
+        place = (
+            record.document.place("stations", name) if name in record.section("stations") else record.document.place()
+        )
+        if name in belongs:
+            if len(belongs[name]) != counts[name] or any(not 1 <= n <= counts[parent] for n in belongs[name]):
+                problems.append(
+                    Problem(f"'of' must name one of {counts[parent]} {parent} for each of {counts[name]}", place)
+                )
+        elif counts[name] % counts[parent]:
+            message = f"{counts[name]} {name} cannot be shared out evenly over {counts[parent]} {parent}"
+            problems.append(
+                Problem(message, place, "say which each belongs to, as in {count: 6, of: [1, 1, 2, 2, 3, 3]}")
+            )
+    return problems
+
+
+def _incomplete(
+    record: Record, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]
+) -> list[Problem]:
+    """Rows that leave a station out would leave it out of every sheet and drawing."""
+    return [
+        Problem(f"'rows' must name each of the {counts[name]} once", record.document.place("stations", name, "rows"))
+        for name, own in rows.items()
+        if sorted(station for row in own for station in row) != list(range(1, counts[name] + 1))
+    ]

@@ -1,0 +1,132 @@
+"""Notes: single values as written down, taken out of the shapes in which a record may hold them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+from checker.documents.document import Document
+from checker.errors import Place, Problem, nearest
+
+ALL = "all"
+ASSEMBLY = ""
+NOT_MEASURED = ("", "-", "?", "not measured")
+CIRCUMSTANCES = ("with", "taken", "by", "note", "temperature")
+ENDS = ("above", "below", "between")
+_ONE_PLACE = ("value", "readings", *ENDS)
+
+Path: TypeAlias = tuple[str | int, ...]
+Circumstances: TypeAlias = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One value as written down, with the circumstances stated for it.
+
+    `form` is "value", "readings" (several at one place), "listed" (one of a list) or one of ENDS.
+    """
+
+    characteristic: str
+    station: str
+    written: tuple[str, ...]
+    place: Place
+    form: str = "value"
+    circumstances: Circumstances = field(default_factory=dict)
+
+    @property
+    def stands_for_all(self) -> bool:
+        """Whether one value was written for every station."""
+        return self.station == ALL
+
+
+def notes_in(document: Document, section: str, problems: list[Problem]) -> Iterator[Note]:
+    """The notes of one section of a record; what cannot be a note is added to the problems."""
+    shapes = _Shapes(document, problems)
+    seen: dict[tuple[str, str], Note] = {}
+    for name, given in document.data.get(section, {}).items():
+        for note in shapes.whole((section, name), given):
+            first = seen.setdefault((name, note.station), note)
+            if first is not note:
+                hint = f"first in line {first.place.line}"
+                problems.append(Problem(f"{name} is written down twice", note.place, hint))
+            yield note
+
+
+@dataclass(frozen=True, slots=True)
+class _Shapes:
+    """A document being read; what is wrong with it is added to the problems."""
+
+    document: Document
+    problems: list[Problem]
+
+    def whole(self, path: Path, given: Any) -> Iterator[Note]:
+        """Everything written for one characteristic."""
+        if not isinstance(given, Mapping):
+            yield from self.values(path, given, {})
+            return
+        rest = {key: value for key, value in given.items() if key not in CIRCUMSTANCES}
+        if "values" in rest:
+            for key in rest:
+                if key != "values":
+                    self.unknown((*path, key), key, (*CIRCUMSTANCES, "values"))
+            yield from self.values((*path, "values"), rest["values"], self.circumstances(path, given))
+        elif any(key in rest for key in _ONE_PLACE):
+            yield from self.at(path, ASSEMBLY, given, {})
+        else:
+            yield from self.values(path, rest, self.circumstances(path, given))
+
+    def values(self, path: Path, given: Any, circumstances: Circumstances) -> Iterator[Note]:
+        """One value, a list that counts stations from 1, or a mapping of station to value."""
+        if isinstance(given, Mapping):
+            for station, value in given.items():
+                yield from self.at((*path, station), station, value, circumstances)
+        elif not isinstance(given, list):
+            yield self.note(path, ASSEMBLY, given, "value", circumstances)
+        elif any(isinstance(value, list | Mapping) for value in given):
+            for number, value in enumerate(given):
+                yield from self.at((*path, number), str(number + 1), value, circumstances)
+        else:
+            for number, value in enumerate(given):
+                yield self.note((*path, number), str(number + 1), value, "listed", circumstances)
+
+    def at(self, path: Path, station: str, given: Any, circumstances: Circumstances) -> Iterator[Note]:
+        """What is written for one station."""
+        if not isinstance(given, Mapping):
+            yield self.note(path, station, given, "readings" if isinstance(given, list) else "value", circumstances)
+            return
+        forms = [key for key in given if key not in CIRCUMSTANCES]
+        for key in forms:
+            if key not in _ONE_PLACE:
+                self.unknown((*path, key), key, (*CIRCUMSTANCES, *_ONE_PLACE))
+        if len(forms) == 1 and forms[0] in _ONE_PLACE:
+            own = {**circumstances, **self.circumstances(path, given)}
+            yield self.note(path, station, given[forms[0]], forms[0], own, forms[0])
+        else:
+            self.problems.append(Problem(f"expected one of {', '.join(_ONE_PLACE)}", self.document.place(*path)))
+
+    def note(self, path: Path, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:
+        texts = self.texts((*path, *key), given)
+        return Note(str(path[1]), station, texts, self.document.place(*path), form, circumstances)
+
+    def circumstances(self, path: Path, given: Mapping[str, Any]) -> Circumstances:
+        found = {}
+        for key in CIRCUMSTANCES:
+            if key in given:
+                found[key] = "".join(self.text((*path, key), given[key]))
+        return found
+
+    def texts(self, path: Path, given: Any) -> tuple[str, ...]:
+        """One text or a list of them, as written; nothing is an empty text."""
+        if not isinstance(given, list):
+            return tuple(self.text(path, given))
+        return tuple(text for number, value in enumerate(given) for text in self.text((*path, number), value))
+
+    def text(self, path: Path, given: Any) -> Iterator[str]:
+        if isinstance(given, list | Mapping):
+            self.problems.append(Problem("expected plain values here", self.document.place(*path)))
+        else:
+            yield "" if given is None else self.document.written(*path)
+
+    def unknown(self, path: Path, key: str, known: tuple[str, ...]) -> None:
+        self.problems.append(Problem(f"unknown key {key!r}", self.document.place(*path), nearest(key, known)))

@@ -1,0 +1,112 @@
+"""A record of measurements as written: its structure is checked, its words are not yet understood."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from checker.documents.document import Document, read_document
+from checker.documents.printable import printable
+from checker.documents.schemas import problems as schema_problems
+from checker.errors import InputError, Place, Problem
+from checker.packs.versions import is_range
+from checker.records.notes import Note, notes_in
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What was built and what was written down about it; `earlier` is what has been measured anew since."""
+
+    document: Document
+    assembly: str
+    application: str
+    before: str | None
+    rule_packs: Mapping[str, str]
+    notes: tuple[Note, ...]
+    earlier: tuple[Note, ...] = ()
+
+    @property
+    def digest(self) -> str:
+        return self.document.digest
+
+    @property
+    def source(self) -> str:
+        return self.document.source
+
+    def section(self, name: str) -> Any:
+        """A section of the file as plain data; empty when absent."""
+        return self.document.data.get(name, {})
+
+    def as_it_was(self) -> Record:
+        """The record with its earlier readings in the place of those that count now, before any part was changed."""
+        since = ("parts", "part_limits", "concessions")
+        data = {key: value for key, value in self.document.data.items() if key not in since}
+        return replace(self, document=replace(self.document, data=data), notes=self.earlier, earlier=())
+
+
+RecordReader: TypeAlias = Callable[[Path], Record]
+
+
+def read_record(path: str | Path, readers: Mapping[str, RecordReader] | None = None) -> Record:
+    """Read a record file: YAML or JSON, or another kind with the readers of plugins, by the suffix of its name.
+
+    Raises InputError naming every problem found in its structure.
+    """
+    file = Path(path)
+    if readers is None:
+        return record_from(read_document(file))
+    reader = readers.get(file.suffix.lower())
+    if reader is None:
+        place = Place(printable(str(file)))
+        raise InputError(Problem("not a kind of file that is read", place, f"known kinds: {', '.join(readers)}"))
+    return reader(file)
+
+
+def record_from(document: Document) -> Record:
+    """The record in a document that was read elsewhere."""
+    problems = schema_problems(document, "record")
+    if problems:
+        raise InputError(problems)
+    data = document.data
+    for name, allowed in data["rule_packs"].items():
+        if not is_range(allowed):
+            problems.append(Problem("not a version range such as '>=1,<2'", document.place("rule_packs", name)))
+    facts, readings, earlier = (
+        tuple(notes_in(document, section, problems)) for section in ("facts", "readings", "earlier")
+    )
+    for note in _in_both(facts, readings):
+        problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))
+    if problems:
+        raise InputError(problems)
+    return Record(
+        document=document,
+        assembly=data["assembly"],
+        application=data["application"],
+        before=data.get("before"),
+        rule_packs=data["rule_packs"],
+        notes=_dated((*facts, *readings), data.get("taken")),
+        earlier=earlier,
+    )
+
+
+def bare_record(document: Document, assembly: str) -> Record:
+    """Readings alone, as a gauge writes them: the use and the rule packs are named by whoever judges them."""
+    problems: list[Problem] = []
+    notes = tuple(notes_in(document, "readings", problems))
+    if problems:
+        raise InputError(problems)
+    return Record(document, assembly, "", None, {}, notes)
+
+
+def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:
+    known = {note.characteristic for note in facts}
+    return list({note.characteristic: note for note in readings if note.characteristic in known}.values())
+
+
+def _dated(notes: tuple[Note, ...], taken: str | None) -> tuple[Note, ...]:
+    """Notes with the day of the whole record, where they state none of their own."""
+    if taken is None:
+        return notes
+    return tuple(replace(note, circumstances={"taken": taken, **note.circumstances}) for note in notes)

@@ -1,0 +1,73 @@
+"""What a strange value may have been meant to be: the slips that benches know, each with the value it would make."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checker.notation.read import NotationError, read_quantity, write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.units.units import UNITS, Unit
+
+_FACTORS = (
+    ("ten times off", 10.0),
+    ("a hundred times off", 100.0),
+    ("a thousand times off", 1000.0),
+)
+_METRIC = ("mm", "um", "cm", "m")
+_INCH, _MM = UNITS["in"].factor, UNITS["mm"].factor
+TURN = {True: 0.5 * _MM, False: 0.025 * _INCH}
+"""One turn of a micrometer's thimble, metric or not: the pitch of its screw."""
+BLADES = (25.4, 2.54)
+"""An inch blade's figure written as millimetres, or taken for hundredths of a millimetre; and the other way round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """A slip in words, and the value that was then meant."""
+
+    slip: str
+    value: float
+    unit: Unit
+
+    def __str__(self) -> str:
+        return f"{self.slip}, {write_quantity(self.value, self.unit)}"
+
+
+def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterator[Guess]:
+    """The slips a reading may be, likeliest first; of `few` neighbours swapped digits prove nothing."""
+    unit = reading.unit or item.unit
+    if unit is None or not math.isfinite(reading.middle):
+        return
+    if not few:
+        for value in _swapped(reading.written, item, unit):
+            yield Guess("two digits swapped", value, unit)
+    is_metric = unit.name in _METRIC
+    if unit.kind == "length":
+        for turn in (TURN[is_metric], -TURN[is_metric]):
+            yield Guess("one turn of the thimble", reading.middle + turn, unit)
+    for slip, factor in _FACTORS:
+        yield Guess(slip, reading.middle * factor, unit)
+        yield Guess(slip, reading.middle / factor, unit)
+    if unit.kind == "length":
+        slip = "inch blades on a millimetre spec" if is_metric else "millimetre blades on an inch spec"
+        for factor in BLADES:
+            yield Guess(slip, reading.middle * (factor if is_metric else 1 / factor), unit)
+
+
+def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator[float]:
+    """The values of a text with two neighbouring digits swapped; a point between them stays where it is."""
+    for found in re.finditer(r"(?=(\d)(\.?)(\d))", written):
+        first, point, second = found.groups()
+        if first == second or item.unit is None:
+            continue
+        start, end = found.start(1), found.end(3)
+        try:
+            spans = read_quantity(f"{written[:start]}{second}{point}{first}{written[end:]}", item.unit, unit).spans
+        except NotationError:
+            continue
+        if len(spans) == 1:
+            yield (spans[0].low + spans[0].high) / 2

@@ -1,0 +1,222 @@
+"""Slips of the pen and of the gauge: values that are impossible, or readable but suspicious.
+
+What is impossible is set aside; what is suspicious counts as written and is to be looked at again. Nothing is ever
+corrected or dropped. The thresholds are such that honest scatter seldom looks like a slip: of sets of five stations
+about one in a hundred, of larger sets fewer (tests/test_slips.py counts them).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import fmean, median
+
+from checker.expressions.truth import RELATIVE_TOLERANCE, greatest_equal, least_equal
+from checker.notation.write import write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.records.instruments import Instrument
+from checker.records.slip_guesses import Guess, guesses
+from checker.units.units import Unit
+
+FLOOR_DIGITS = 6.0
+"""Stations that differ by this many of the last digits written are alike: machining and reading scatter that much."""
+FAR, FAR_IF_FEW = 6.0, 24.0
+"""How many scales from the median is far; the second is shared out among the others, for few show their scale badly."""
+NORMAL = 1.4826
+"""The median distance from the median, in standard deviations of a normal distribution."""
+FEWEST_OTHERS = 4
+"""With fewer other stations their scatter says nothing: then only a slip that can be named is told."""
+RATIO, ALIKE = 4.0, 2.0
+"""A value this many times its neighbours, or a part as small, is told when the neighbours agree within ALIKE."""
+CLEAR = 10.0
+"""Two characteristics are told apart whose medians lie this many times as far apart as stations that are alike."""
+PRECISE = 1000.0
+"""A value of so many of its last digits is like no other by chance; clearances of few digits are."""
+FEWEST_ALIKE = 4
+FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
+"""Written to 0.01 mm, or to a 500th of itself, real parts differ. Coarser figures are alike in honest work too."""
+
+
+def is_impossible(reading: Reading, item: CompiledCharacteristic) -> bool:
+    """Whether no part of a reading lies in its plausible range."""
+    if item.unit is None or (reading.high >= item.low and reading.low <= item.high):
+        return False
+    return not (reading.high >= least_equal(item.low) and reading.low <= greatest_equal(item.high))
+
+
+def lies_within(value: float, item: CompiledCharacteristic) -> bool:
+    """Whether a value lies in the plausible range."""
+    return bool(least_equal(item.low) <= value <= greatest_equal(item.high))
+
+
+def looked_over(
+    readings: Sequence[Reading],
+    characteristics: Mapping[str, CompiledCharacteristic],
+    instruments: Mapping[str, Instrument],
+) -> tuple[Reading, ...]:
+    """The readings in their order, impossible ones set aside, suspicious ones marked."""
+    possible: dict[str, list[Reading]] = defaultdict(list)
+    impossible = []
+    for reading in readings:
+        item = characteristics[reading.characteristic]
+        if item.unit is None or reading.set_aside:
+            continue
+        if is_impossible(reading, item):
+            impossible.append(reading)
+        else:
+            possible[item.name].append(reading)
+    sets = {name: Set(characteristics[name], tuple(found), instruments) for name, found in possible.items()}
+    marked = {id(reading): _refused(reading, characteristics, sets) for reading in impossible}
+    for own in sets.values():
+        for reading, words in own.suspicions(sets.values()):
+            marked[id(reading)] = marked.get(id(reading), reading).suspected(words)
+    return tuple(marked.get(id(reading), reading) for reading in readings)
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """What other stations say: their median, scale and ends, and how far apart is still alike."""
+
+    count: int
+    middle: float
+    scale: float
+    low: float
+    high: float
+    floor: float
+
+    def is_far(self, value: float) -> bool:
+        """Whether a value lies further off than scatter explains."""
+        away = abs(value - self.middle)
+        return away > max((FAR + FAR_IF_FEW / self.count) * self.scale, self.floor)
+
+    def is_many_times(self, value: float) -> bool:
+        """Whether a value is several times the others, which are alike, or a fraction of them."""
+        alike = is_within(self.low, self.middle, ALIKE) and is_within(self.high, self.middle, ALIKE)
+        return alike and not is_within(value, self.middle, RATIO) and abs(value - self.middle) > self.floor
+
+    def likeliest(self, guesses: Iterable[Guess]) -> str:
+        """The slip that brings a value nearest to the others, in words; empty where none makes it one of them."""
+        found = [guess for guess in guesses if self.holds(guess.value)]
+        return f": {min(found, key=lambda guess: abs(guess.value - self.middle))}?" if found else ""
+
+    def is_clear_of(self, other: Rest) -> bool:
+        """Whether two sets of values cannot be taken for one."""
+        return abs(self.middle - other.middle) > CLEAR * max(self.floor, other.floor)
+
+    def holds(self, value: float) -> bool:
+        """Whether a value is one of them."""
+        return self.low - self.floor / 2 <= value <= self.high + self.floor / 2
+
+
+@dataclass(frozen=True)
+class Set:
+    """The possible readings of one characteristic."""
+
+    item: CompiledCharacteristic
+    readings: tuple[Reading, ...]
+    instruments: Mapping[str, Instrument]
+
+    def suspicions(self, sets: Iterable[Set]) -> Iterator[tuple[Reading, str]]:
+        """Each suspicious reading, and why."""
+        count = len({reading.station for reading in self.readings})
+        if self.item.characteristic.series:
+            return
+        if count > 1 and self.readings[0].for_all:
+            for reading in self.readings:
+                yield reading, "one value stands for every station; judged as if each had been measured"
+        elif count >= FEWEST_ALIKE and self._all_alike():
+            for reading in self.readings:
+                yield reading, "exactly alike at every station: was each of them measured?"
+        elif sorted(self._means.values()) != list(range(1, count + 1)):
+            yield from self._odd(sets)
+
+    def _odd(self, sets: Iterable[Set]) -> Iterator[tuple[Reading, str]]:
+        """Only the least or the greatest can lie far from the others; places in an order, 1 to 8, never do."""
+        ends = (min(self._means.values()), max(self._means.values()))
+        for key, reading in zip(self._keys, self.readings, strict=True):
+            if self._means[key] not in ends:
+                continue
+            rest = self.rest_of(key)
+            if rest is not None and (rest.is_far(reading.middle) or rest.is_many_times(reading.middle)):
+                likely = self._likely(reading, rest, sets)
+                if likely or rest.count >= FEWEST_OTHERS or rest.is_many_times(reading.middle):
+                    near = write_quantity(rest.middle, reading.unit or self._unit)
+                    yield reading, f"far from the others, near {near}{likely}; judged as written"
+
+    def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
+        if likely := rest.likeliest(guesses(reading, self.item, rest.count < FEWEST_OTHERS)):
+            return likely
+        if self.readings[0].last_digit * PRECISE > abs(reading.middle):
+            return ""
+        for other in sets:
+            theirs = other.rest_of(None) if self._may_be_mistaken_for(other) else None
+            if theirs is not None and theirs.holds(reading.middle) and theirs.is_clear_of(rest):
+                return f": a value of {other.item.characteristic.title}?"
+        return ""
+
+    def _may_be_mistaken_for(self, other: Set) -> bool:
+        mine, theirs = self.item.characteristic, other.item.characteristic
+        return mine.name != theirs.name and mine.per == theirs.per and other._unit.kind == self._unit.kind
+
+    def rest_of(self, key: int | None) -> Rest | None:
+        """What all stations but one say; nothing where there are fewer than two."""
+        values = [mean for other, mean in self._means.items() if other != key]
+        if len(values) < 2:
+            return None
+        middle, low, high = median(values), min(values), max(values)
+        scale = max(NORMAL * median(abs(value - middle) for value in values), (high - low) / 3)
+        return Rest(len(values), middle, scale, low, high, self._floor)
+
+    @cached_property
+    def _means(self) -> dict[int, float]:
+        values: dict[int, list[float]] = defaultdict(list)
+        for key, reading in zip(self._keys, self.readings, strict=True):
+            values[key].append(reading.middle)
+        return {key: fmean(found) for key, found in values.items()}
+
+    @cached_property
+    def _keys(self) -> tuple[int, ...]:
+        """What tells the readings apart: their stations, or at a single one their places in the list."""
+        stations = tuple(reading.station for reading in self.readings)
+        return stations if len(set(stations)) > 1 else tuple(range(len(stations)))
+
+    @cached_property
+    def _floor(self) -> float:
+        digits = median(reading.last_digit for reading in self.readings)
+        size = median(self._means.values())
+        gauges = {reading.instrument for reading in self.readings if reading.instrument}
+        doubt = max((self.instruments[gauge].expanded(size) for gauge in gauges), default=0.0)
+        return max(FLOOR_DIGITS * digits if digits else abs(size) / 100, doubt)
+
+    @property
+    def _unit(self) -> Unit:
+        if self.item.unit is None:
+            raise TypeError(f"{self.item.name} is not a quantity")
+        return self.item.unit
+
+    def _all_alike(self) -> bool:
+        first = self.readings[0]
+        if any((reading.low, reading.high) != (first.low, first.high) for reading in self.readings):
+            return False
+        fine = FINE_LENGTH if self._unit.kind == "length" else abs(first.middle) * FINE_SHARE
+        return all(0 < reading.last_digit <= fine * (1 + RELATIVE_TOLERANCE) for reading in self.readings)
+
+
+def _refused(
+    reading: Reading, characteristics: Mapping[str, CompiledCharacteristic], sets: Mapping[str, Set]
+) -> Reading:
+    item = characteristics[reading.characteristic]
+    unit = reading.unit or item.unit
+    rest = sets[item.name].rest_of(reading.station) if item.name in sets else None
+    possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
+    likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
+    ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
+    return replace(reading, is_possible=False, set_aside=f"outside what is possible, {ends}{likely}")
+
+
+def is_within(value: float, other: float, ratio: float) -> bool:
+    """Whether two values of one sign are alike within a ratio."""
+    return value == other or (value * other > 0 and 1 / ratio <= value / other <= ratio)

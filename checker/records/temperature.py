@@ -1,0 +1,141 @@
+"""Lengths at the reference temperature: 20 degrees C (ISO 1).
+
+A part measured warm is larger than it is at 20 degrees, and so is a warm gauge: what it then shows is too small. Both
+are taken back by their linear expansion, wherever the record gives the temperature and the material of the part, and
+the material the gauge was set with unless the gauge was at 20 degrees itself. Nothing is guessed: where one of these
+is not stated and the difference could matter, the reading counts as written and is to be looked at again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from checker.errors import Problem, nearest
+from checker.notation.write import write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.records.instruments import NO_INSTRUMENT, Instrument
+from checker.records.record import Record
+from checker.records.values import temperature_at
+from checker.units.units import UNITS, Unit, difference
+
+REFERENCE = 293.15
+BENCH = 5.0
+"""How far, in kelvin, a part of unknown temperature may be from 20 degrees: shops are that warm or cold."""
+UNEVEN = 5.0
+"""Parts further apart than this, in kelvin, cannot be subtracted as they are: common practice."""
+_CELSIUS = UNITS["degC"]
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """The temperature of all parts, the material each characteristic is measured on, and how materials grow."""
+
+    parts: float | None
+    materials: Mapping[str, str]
+    expansions: Mapping[str, float]
+
+    def growth(self, material: str, temperature: float) -> float:
+        """By what share of itself a length is longer than at 20 degrees C."""
+        return self.expansions[material] * (temperature - REFERENCE)
+
+
+def surroundings_of(
+    record: Record,
+    characteristics: Mapping[str, CompiledCharacteristic],
+    expansions: Mapping[str, float],
+    default: Unit | None,
+    problems: list[Problem],
+) -> Surroundings:
+    """Understand the section `temperatures`; what is wrong with it is added to the problems."""
+    given, document = record.section("temperatures"), record.document
+    parts = None
+    if "parts" in given:
+        text, place = document.written("temperatures", "parts"), document.place("temperatures", "parts")
+        parts = temperature_at(text, default, place, problems)
+    for name, material in given.get("materials", {}).items():
+        place = document.place("temperatures", "materials", name)
+        item = characteristics.get(name)
+        if item is None:
+            problems.append(Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics)))
+        elif item.unit is None or item.unit.kind != "length":
+            problems.append(Problem(f"{name} is not a length", place))
+        if material not in expansions:
+            hint = nearest(material, expansions) or f"known: {', '.join(expansions) or 'none'}"
+            problems.append(Problem(f"no material {material!r}", place, hint))
+    return Surroundings(parts, given.get("materials", {}), expansions)
+
+
+def at_reference(
+    readings: Iterable[Reading], around: Surroundings, instruments: Mapping[str, Instrument]
+) -> Iterator[Reading]:
+    """The readings, lengths brought to 20 degrees C where that can be done."""
+    for reading in readings:
+        if reading.unit is None or reading.unit.kind != "length":
+            yield reading
+            continue
+        gauge = instruments.get(reading.instrument or "", NO_INSTRUMENT)
+        part = around.parts if reading.temperature is None else reading.temperature
+        yield _brought(replace(reading, temperature=part), reading.unit, around, gauge)
+
+
+def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrument) -> Reading:
+    part, material = reading.temperature, around.materials.get(reading.characteristic)
+    if part is None:
+        growth = around.growth(material, REFERENCE + BENCH) if material else 0.0
+        return _if_it_matters(reading, unit, gauge, growth, "at what temperature was it measured?")
+    measured = f"measured at {write_quantity(part, _CELSIUS)}"
+    if material is None:
+        growth = max(around.expansions.values(), default=0.0) * (part - REFERENCE)
+        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but on what material?")
+    growth = around.growth(material, part)
+    at = part if gauge.temperature is None else gauge.temperature
+    if gauge.set_with is None and not math.isclose(at, REFERENCE):
+        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but what was the gauge set with?")
+    scale = (1 + (around.growth(gauge.set_with, at) if gauge.set_with else 0.0)) / (1 + growth)
+    correction = reading.middle * (scale - 1)
+    brought = replace(reading, low=reading.low * scale, high=reading.high * scale, correction=correction)
+    if math.isclose(scale, 1.0, rel_tol=1e-9):
+        return brought
+    by = write_quantity(correction, difference(unit))
+    return replace(brought, remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
+
+
+def _if_it_matters(reading: Reading, unit: Unit, gauge: Instrument, growth: float, words: str) -> Reading:
+    """Suspect a reading whose growth is over half its uncertainty, or half its last digit where none is known."""
+    size = abs(reading.middle * growth)
+    if size <= (gauge.expanded(reading.middle) or reading.last_digit) / 2:
+        return reading
+    return reading.suspected(f"{words} Up to {write_quantity(size, unit)} of it may be warmth.")
+
+
+def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]]) -> Iterator[tuple[Reading, str]]:
+    """The warmest of lengths that are compared though they are too far apart and not all brought to 20 degrees C.
+
+    `together` are names that some expression brings together. A part of unknown temperature is taken to be at 20.
+    """
+    by_name: dict[str, list[Reading]] = defaultdict(list)
+    for reading in readings:
+        if reading.unit is not None and reading.unit.kind == "length" and not reading.set_aside:
+            by_name[reading.characteristic].append(reading)
+    if not any(reading.temperature is not None for found in by_name.values() for reading in found):
+        return
+    for names in together:
+        lengths = [reading for name in sorted(names) for reading in by_name.get(name, ())]
+        if len(names & by_name.keys()) > 1 and any(reading.correction is None for reading in lengths):
+            coldest, warmest = min(lengths, key=_warmth), max(lengths, key=_warmth)
+            if _warmth(warmest) - _warmth(coldest) > UNEVEN:
+                yield warmest, f"{_measured_at(warmest)}, {_measured_at(coldest)}: not all are brought to 20 degC"
+
+
+def _warmth(reading: Reading) -> float:
+    return REFERENCE if reading.temperature is None else reading.temperature
+
+
+def _measured_at(reading: Reading) -> str:
+    known = reading.temperature is not None
+    where = f"at {write_quantity(_warmth(reading), _CELSIUS)}" if known else "at an unknown temperature"
+    return f"{reading.characteristic} was measured {where}"

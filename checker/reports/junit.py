@@ -1,0 +1,89 @@
+"""The report as JUnit-style XML, for programs that gate on it: one test case for each finding.
+
+The first case is the answer itself, so that the file passes only where the exit status is 0.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from xml.etree.ElementTree import Element, SubElement, indent, tostring
+
+from checker.documents.printable import printable
+from checker.findings.finding import Finding, listed
+from checker.judging.judge import Verdict
+from checker.reports.report import BROKEN, HELD, Report
+from checker.reports.text import answer
+
+_TOLD = {BROKEN: "failure", HELD: None}
+
+
+def write_junit(report: Report) -> str:
+    """A suite for the answer and one for each system."""
+    suites = Element("testsuites", name=_clean(report.record.assembly))
+    _suite(suites, "Answer", [_answer_case(report)])
+    properties = Element("properties")
+    for ground in report.grounds:
+        SubElement(properties, "property", name="ground", value=_clean(ground))
+    suites[0].insert(0, properties)
+    for system, findings in report.by_system():
+        _suite(suites, system, [_case(finding) for finding in findings])
+    for kind in ("tests", "failures", "errors", "skipped"):
+        suites.set(kind, str(sum(int(suite.get(kind, "0")) for suite in suites)))
+    indent(suites)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{tostring(suites, encoding="unicode")}\n'
+
+
+def _suite(suites: Element, name: str, cases: Sequence[Element]) -> None:
+    suite = SubElement(suites, "testsuite", name=_clean(name), tests=str(len(cases)), time="0")
+    for kind, tag in (("failures", "failure"), ("errors", "error"), ("skipped", "skipped")):
+        suite.set(kind, str(sum(case.find(tag) is not None for case in cases)))
+    suite.extend(cases)
+
+
+def _answer_case(report: Report) -> Element:
+    case = Element("testcase", classname=report.application, name="every must holds", time="0")
+    told = _TOLD.get(report.status, "error")
+    if told:
+        _tell(case, told, "answer", answer(report))
+    return case
+
+
+def _case(finding: Finding) -> Element:
+    where = f", {finding.where}" if finding.where else ""
+    case = Element("testcase", classname=finding.name, name=_clean(f"{finding.title}{where}"), time="0")
+    told = _outcome(finding)
+    if told:
+        _tell(case, told, str(finding.verdict), str(finding), "\n".join(_details(finding)))
+    elif finding.verdict is not Verdict.WITHIN:
+        SubElement(case, "system-out").text = _clean("\n".join((str(finding), *_details(finding))))
+    return case
+
+
+def _outcome(finding: Finding) -> str | None:
+    """What a gate should make of a finding; nothing where it may pass."""
+    if finding.breaks_must:
+        return "failure"
+    if finding.must_open:
+        return "error"
+    is_known = finding.verdict in (Verdict.WITHIN, Verdict.ADVISORY, Verdict.OUTSIDE)
+    return None if is_known else "skipped"
+
+
+def _details(finding: Finding) -> Iterator[str]:
+    yield from (f"{band} {words}" for band in ("must", "should") if (words := finding.band(band)))
+    if finding.missing:
+        yield f"still to measure: {'; '.join(listed(finding.missing))}"
+    yield from filter(None, (finding.missed_by, finding.remedy, finding.concession, *finding.remarks))
+    yield finding.source
+
+
+def _tell(case: Element, tag: str, kind: str, message: str, details: str = "") -> None:
+    found = SubElement(case, tag, message=_clean(message))
+    if tag != "skipped":
+        found.set("type", kind)
+    found.text = _clean(details) or None
+
+
+def _clean(text: str) -> str:
+    """XML cannot carry control signs, whichever way they are written."""
+    return printable(text, keep="\n")

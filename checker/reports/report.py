@@ -1,0 +1,141 @@
+"""The report on one record: findings, readings in doubt, and which packs said so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from itertools import groupby
+
+from checker.findings.context import Context
+from checker.findings.finding import Finding
+from checker.findings.findings import findings_of
+from checker.findings.permission import Standing, standings_of
+from checker.judging.judge import Judged, Verdict
+from checker.packs.pack import Pack
+from checker.packs.picturing import CompiledPicture
+from checker.records.entry import Reading
+from checker.records.flag import Flag
+from checker.records.record import Record
+
+HELD = 0
+BROKEN = 1
+NOT_JUDGED = 3
+
+
+@dataclass(frozen=True)
+class Report:
+    """The verdicts on one record for one application; findings are made only when asked for."""
+
+    record: Record
+    application: str
+    before: str | None
+    judged: tuple[Judged, ...]
+    later: tuple[str, ...]
+    flags: tuple[Flag, ...]
+    notes: tuple[Flag, ...]
+    readings: tuple[Reading, ...]
+    packs: tuple[Pack, ...]
+    cautions: tuple[str, ...]
+    milestones: tuple[str, ...]
+    pictures: Mapping[str, CompiledPicture]
+    context: Context
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every finding, worst first within its system, systems as the build reaches them."""
+        made = [finding for judged in self.judged for finding in findings_of(judged, self.context)]
+        order = {name: number for number, name in enumerate(self.systems)}
+        return tuple(sorted(made, key=lambda finding: (order[finding.system], -finding.verdict)))
+
+    @property
+    def systems(self) -> tuple[str, ...]:
+        """The groups of rules, in the order in which a build reaches their first milestone."""
+        first: dict[str, int] = {}
+        for judged in self.judged:
+            rule = judged.rule.rule
+            reached = self.milestones.index(rule.before)
+            first[rule.system] = min(reached, first.get(rule.system, reached))
+        return tuple(sorted(first, key=lambda system: first[system]))
+
+    def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
+        """The findings with one of these verdicts, in the order of the rules."""
+        wanted = frozenset(verdicts)
+        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
+
+    @property
+    def outside(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.OUTSIDE)
+
+    @property
+    def advisory(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.ADVISORY)
+
+    @property
+    def undecided(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.UNDECIDED)
+
+    @property
+    def not_measured(self) -> tuple[Finding, ...]:
+        return self.with_verdict(Verdict.NOT_MEASURED)
+
+    @cached_property
+    def concessions(self) -> tuple[Standing, ...]:
+        """Every concession of the record, and whether it counts."""
+        return tuple(standings_of(self.judged, self.context))
+
+    @property
+    def without_uncertainty(self) -> tuple[int, int]:
+        """How many of the quantities judged come with no instrument, and of how many."""
+        counted = [reading for reading in self.readings if reading.unit is not None and not reading.set_aside]
+        return sum(reading.instrument is None for reading in counted), len(counted)
+
+    @property
+    def on(self) -> date:
+        """The day of judging."""
+        return self.context.past.day
+
+    @cached_property
+    def counts(self) -> Mapping[Verdict, int]:
+        """How many findings there are of each verdict."""
+        return {verdict: sum(int((judged.codes == verdict).sum()) for judged in self.judged) for verdict in Verdict}
+
+    @property
+    def breaks_must(self) -> bool:
+        """Whether a must is broken that nobody has permitted."""
+        return any(finding.breaks_must for finding in self.outside)
+
+    @property
+    def must_open(self) -> bool:
+        """Whether a must could not be judged, or may have to be judged at stations that nobody counted."""
+        return bool(self.uncounted) or any(judged.must_open.any() for judged in self.judged)
+
+    @property
+    def uncounted(self) -> tuple[str, ...]:
+        """The kinds of station, by their titles, that were measured without saying how many there are."""
+        return tuple(self.context.stations[name].title for name in self.context.block.layout.uncounted)
+
+    @property
+    def status(self) -> int:
+        """Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged."""
+        if self.breaks_must:
+            return BROKEN
+        return HELD if self._something_judged and not self.must_open else NOT_JUDGED
+
+    @property
+    def _something_judged(self) -> bool:
+        """A report on nothing is no good news."""
+        judged = self.counts[Verdict.WITHIN] + self.counts[Verdict.ADVISORY] + self.counts[Verdict.OUTSIDE]
+        return judged > 0
+
+    @property
+    def grounds(self) -> tuple[str, ...]:
+        """The record and the packs, each with the SHA-256 of its content: what the report can be held to later."""
+        packs = (f"rule pack {pack}, SHA-256 {pack.digest}{pack.remark}" for pack in self.packs)
+        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *packs)
+
+    def by_system(self) -> Iterator[tuple[str, tuple[Finding, ...]]]:
+        """Findings grouped by system."""
+        for system, found in groupby(self.findings, key=lambda finding: finding.system):
+            yield system, tuple(found)

@@ -1,0 +1,158 @@
+"""The report as plain text: what is wrong first, in words that need no colour."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+
+from checker.findings.finding import Finding
+from checker.findings.permission import place_of
+from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, with_count
+from checker.judging.judge import Verdict
+from checker.records.flag import Flag
+from checker.reports.report import Report
+
+_SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.NOT_COVERED)
+
+
+def write_text(report: Report, paint: Paint = plain) -> str:
+    """The whole report; `paint` may colour a piece of text by the verdict it speaks of."""
+    lines = [*_head(report), "", *_answer(report, paint), ""]
+    for system, findings in _worst_first(report):
+        lines += [system, *finding_lines(findings, paint), ""]
+    for section in (
+        _flags(report),
+        _notes(report),
+        _concessions(report),
+        _other_sources(report),
+        _quiet(report, paint),
+        _cautions(report),
+        _grounds(report),
+    ):
+        written = list(section)
+        lines += [*written, ""] if written else []
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def answer(report: Report) -> str:
+    """The headline: may the build go on?"""
+    counts = report.counts
+    broken = sum(finding.breaks_must for finding in report.outside)
+    accepted = counts[Verdict.OUTSIDE] - broken
+    open_musts = sum(int(judged.must_open.sum()) for judged in report.judged)
+    uncounted = len(report.uncounted)
+    parts = [
+        f"{broken} must{'s' if broken > 1 else ''} broken" if broken else "",
+        f"{open_musts} must{'s' if open_musts > 1 else ''} not judged" if open_musts else "",
+        f"{uncounted} kind{'s' if uncounted > 1 else ''} of station not counted" if uncounted else "",
+        f"{counts[Verdict.ADVISORY]} advisory" if counts[Verdict.ADVISORY] else "",
+        f"{accepted} accepted by concession" if accepted else "",
+        f"{counts[Verdict.WITHIN]} within",
+    ]
+    told = ", ".join(part for part in parts if part)
+    aim = f" before {report.before}" if report.before else ""
+    if report.status == 1:
+        return f"STOP{aim}: {told}."
+    return f"NOT YET{aim}: {told}." if report.status == 3 else f"EVERY MUST HOLDS{aim}: {told}."
+
+
+def _head(report: Report) -> Iterator[str]:
+    yield report.record.assembly
+    yield f"judged for {report.application} ({report.context.application_title})"
+
+
+def _answer(report: Report, paint: Paint) -> Iterator[str]:
+    verdict = {0: Verdict.WITHIN, 1: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
+    yield paint(answer(report), verdict)
+
+
+def _worst_first(report: Report) -> list[tuple[str, list[Finding]]]:
+    """The systems with something to see to; those that are alike bad in the order of the build."""
+    systems = [
+        (system, [finding for finding in findings if finding.verdict in _SHOWN])
+        for system, findings in report.by_system()
+    ]
+    busy = [(system, findings) for system, findings in systems if findings]
+    return sorted(busy, key=lambda pair: -max(finding.verdict for finding in pair[1]))
+
+
+def _flags(report: Report) -> Iterator[str]:
+    if report.flags:
+        yield "Readings in doubt"
+    yield from _together(report.flags)
+
+
+def _notes(report: Report) -> Iterator[str]:
+    if report.notes:
+        yield "How readings were understood"
+    yield from _together(report.notes, "")
+
+
+def _together(flags: Iterable[Flag], label: str | None = None) -> Iterator[str]:
+    """Flags that say the same as one paragraph."""
+    alike: dict[tuple[bool, str], list[Flag]] = {}
+    for flag in flags:
+        alike.setdefault((flag.is_refused, flag.message), []).append(flag)
+    for (is_refused, message), found in alike.items():
+        told = str(found[0]) if len(found) == 1 else f"{message}: {'; '.join(map(_reading, found))}"
+        yield from labelled(("refused" if is_refused else "look again") if label is None else label, told)
+
+
+def _reading(flag: Flag) -> str:
+    where = f", {flag.where}" if flag.where else ""
+    return f"{flag.title}{where} ({flag.written})"
+
+
+def _concessions(report: Report) -> Iterator[str]:
+    if report.concessions:
+        yield "Concessions"
+    for concession, standing in report.concessions:
+        what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
+        yield from labelled("", f"{what}, {concession} ({standing})")
+
+
+def _other_sources(report: Report) -> Iterator[str]:
+    """Where something is within by this rulebook, but not by others."""
+    within = (finding for finding in report.findings if finding.verdict is Verdict.WITHIN and finding.remarks)
+    for number, (_, group) in enumerate(groupby(within, key=lambda finding: finding.name)):
+        if number == 0:
+            yield "Within here, but other sources disagree"
+        found = list(group)
+        first, *others = dict.fromkeys(remark for finding in found for remark in finding.remarks)
+        more = f" (and {len(others)} more like it)" if others else ""
+        yield from labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
+
+
+def _quiet(report: Report, paint: Paint) -> Iterator[str]:
+    """What needs no attention, counted by system."""
+    held = {
+        system: count
+        for system, findings in report.by_system()
+        if (count := sum(finding.verdict is Verdict.WITHIN for finding in findings))
+    }
+    if held:
+        told = ", ".join(f"{system} {count}" for system, count in held.items())
+        yield from labelled(paint("within", Verdict.WITHIN), told, len("within"))
+    idle = {finding.name for finding in report.findings if finding.verdict is Verdict.NOT_APPLICABLE}
+    if idle:
+        yield from labelled("not applicable", f"{len(idle)} rules; --format json says of each why")
+    if report.later:
+        yield from labelled("not yet due", f"{len(report.later)} rules of later milestones")
+
+
+def _cautions(report: Report) -> Iterator[str]:
+    if report.cautions:
+        yield "Cautions"
+    for text in report.cautions:
+        yield from textwrap.wrap(f"- {text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _grounds(report: Report) -> Iterator[str]:
+    """What was judged by what, for whoever judges it again."""
+    yield from report.grounds
+    yield f"decision: {report.context.decision}"
+    bare, all_of_them = report.without_uncertainty
+    if bare:
+        yield f"{bare} of {all_of_them} readings state no uncertainty and count at face value"
+    yield f"judged on {report.on}"

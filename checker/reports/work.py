@@ -1,0 +1,95 @@
+"""What is left to do before each milestone: mend, decide, measure, and what is only advised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from checker.findings.finding import Finding, listed, places
+from checker.judging.judge import Verdict
+from checker.reports.report import Report
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The work before one milestone.
+
+    A broken must is mended, one too near its limit decided, one that was not judged measured: the readings to take,
+    in words. The rest is advice.
+    """
+
+    before: str
+    mend: tuple[Finding, ...]
+    decide: tuple[Finding, ...]
+    measure: tuple[str, ...]
+    advice: tuple[Finding, ...]
+
+    @property
+    def stands_in_the_way(self) -> bool:
+        """Whether the milestone must not be passed yet."""
+        return bool(self.mend or self.decide or self.measure)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """The same thing to do at one station of a rule or several."""
+
+    rule: str
+    title: str
+    where: str
+    value: str
+    what: str
+
+    def __str__(self) -> str:
+        return f"{self.title}{self.told}"
+
+    @property
+    def told(self) -> str:
+        """What comes after the title: where, the value where there is one, and what to do."""
+        where = f", {self.where}" if self.where else ""
+        value = f" ({self.value})" if self.value else ""
+        return f"{where}{value}: {self.what}"
+
+
+def tasks(findings: Iterable[Finding]) -> Iterator[Task]:
+    """What to do about findings; one task where the same is to be done at several stations."""
+    alike: dict[tuple[str, str, str], list[Finding]] = {}
+    for finding in findings:
+        what = finding.remedy or "; ".join(finding.remarks) or f"must {finding.band('must')}"
+        alike.setdefault((finding.name, finding.shown_value, what), []).append(finding)
+    for (rule, value, what), found in alike.items():
+        yield Task(rule, found[0].title, places(found), value, what)
+
+
+def work_of(report: Report) -> tuple[Work, ...]:
+    """The work before every milestone that was judged, in the order of the build."""
+    due = report.milestones[: report.milestones.index(report.before) + 1] if report.before else report.milestones
+    return tuple(_work(milestone, report) for milestone in due)
+
+
+def _work(milestone: str, report: Report) -> Work:
+    findings = [finding for finding in report.findings if finding.rule.rule.before == milestone]
+    unmeasured = (finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED)
+    return Work(
+        before=milestone,
+        mend=tuple(finding for finding in findings if finding.breaks_must),
+        decide=tuple(finding for finding in findings if _must_be_decided(finding)),
+        measure=(*_counts(milestone, report), *listed(gap for finding in unmeasured for gap in finding.missing)),
+        advice=tuple(finding for finding in findings if _is_advised(finding)),
+    )
+
+
+def _counts(milestone: str, report: Report) -> Iterator[str]:
+    """Of which stations to say how many there are: asked for at the first milestone."""
+    if milestone == report.milestones[0]:
+        yield from (f"how many there are of: {title}" for title in report.uncounted)
+
+
+def _must_be_decided(finding: Finding) -> bool:
+    return finding.must_open and finding.verdict not in (Verdict.NOT_MEASURED, Verdict.OUTSIDE)
+
+
+def _is_advised(finding: Finding) -> bool:
+    if finding.must_open:
+        return False
+    return finding.verdict in (Verdict.ADVISORY, Verdict.UNDECIDED)

@@ -1,0 +1,1 @@
+"""Units and dimensions, as the trade names them."""

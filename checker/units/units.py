@@ -1,0 +1,87 @@
+"""Units as the trade names them: a closed, case-sensitive table of kinds and names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from checker.errors import nearest
+from checker.units.dimensions import Dimension, conversion, dimension_of
+from checker.units.names import NAMES, REFUSED, Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit by the name it is shown with; SI value = value * factor + offset."""
+
+    name: str
+    kind: str
+    dimension: Dimension
+    factor: float
+    offset: float = 0.0
+
+    def to_si(self, value: float) -> float:
+        """A value in this unit, in SI."""
+        return value * self.factor + self.offset
+
+    def from_si(self, value: float) -> float:
+        """A value in SI, in this unit."""
+        return (value - self.offset) / self.factor
+
+
+class UnitError(Exception):
+    """A name that is no unit, or that could be more than one."""
+
+    def __init__(self, message: str, hint: str = "") -> None:
+        super().__init__(message, hint)
+        self.message = message
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return f"{self.message} ({self.hint})" if self.hint else self.message
+
+
+def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
+    """Units by every name they are written with, and by their name in expressions."""
+    written: dict[str, Unit] = {}
+    named: dict[str, Unit] = {}
+    for kind, lines in NAMES.items():
+        for line in lines.replace(",\n", ",").strip().splitlines():
+            name, _, rest = line.strip().partition(": ")
+            spellings = [spelling.strip() for spelling in rest.split(",")]
+            found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
+            written.update(dict.fromkeys(spellings, found))
+            named[name] = found
+    return written, named
+
+
+UNITS: Mapping[str, Unit]
+_NAMED: Mapping[str, Unit]
+UNITS, _NAMED = _read_table()
+EXPRESSION_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
+KINDS: tuple[str, ...] = tuple(NAMES)
+
+
+def unit(name: str) -> Unit:
+    """The unit written with this name; raises UnitError."""
+    if name in UNITS:
+        return UNITS[name]
+    if name in REFUSED:
+        raise UnitError(f"{name!r}: {REFUSED[name].reason}", REFUSED[name].hint)
+    raise UnitError(f"no unit {name!r}", other_case(name).hint or nearest(name, UNITS))
+
+
+def difference(found: Unit) -> Unit:
+    """The unit for a difference of two values in a unit: not the same where its zero lies elsewhere."""
+    return UNITS[f"delta {found.name}"] if found.offset else found
+
+
+def other_case(name: str) -> Refusal:
+    """Units whose name differs from this one in upper and lower case only."""
+    names = {UNITS[known].name: None for known in UNITS if known.lower() == name.lower()}
+    return Refusal("upper and lower case matter", tuple(names))
+
+
+def units_of(kind: str) -> tuple[Unit, ...]:
+    """The units of a kind, the commonest first."""
+    return tuple(dict.fromkeys(found for found in UNITS.values() if found.kind == kind))

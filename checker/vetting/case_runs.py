@@ -1,0 +1,218 @@
+"""Running cases: all cases of a rule for one application are judged as one block."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+
+from checker.errors import PackError, Problem, nearest
+from checker.expressions.truth import Array, are_equal
+from checker.findings.context import Context
+from checker.findings.remedies import remedy_at
+from checker.findings.standpoint import Standpoint
+from checker.judging.block import Block
+from checker.judging.columns import Columns, columns_of
+from checker.judging.conformity import Decision
+from checker.judging.judge import Judged, Verdict, judge, measure
+from checker.notation.read import NotationError, read_quantity
+from checker.packs.cases import Case
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.records.entry import Reading
+from checker.records.layout import Layout, station_number
+from checker.records.slips import is_impossible
+from checker.rulebook import Rulebook
+
+_Key = TypeVar("_Key")
+_FACE_VALUE = Decision("simple")
+
+
+@dataclass(frozen=True, slots=True)
+class CaseGroup:
+    """Cases of one rule, application and layout, with their values as one block."""
+
+    rule: str
+    chain: tuple[str, ...]
+    is_for: bool
+    cases: tuple[Case, ...]
+    block: Block
+    context: Context
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A case that did not come out as it says."""
+
+    case: Case
+    message: str
+
+    def __str__(self) -> str:
+        source = f" ({self.case.source})" if self.case.source else ""
+        return f"{self.case.place}: {self.case.rule}, {self.case.application}: {self.message}{source}"
+
+
+def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, ...]:
+    """Understand cases and gather them into blocks; raises PackError naming all that cannot be read."""
+    problems: list[Problem] = []
+    gathered: dict[tuple[str, str, object], list[tuple[Case, Layout, Columns]]] = defaultdict(list)
+    for case in cases:
+        if not _names_are_known(case, rulebook, problems):
+            continue
+        layout = _layout(case, rulebook)
+        readings = list(_readings(case, rulebook, layout, problems))
+        columns = columns_of(readings, rulebook.characteristics, layout, {})
+        alone = case.place if case.remedy else None  # words are made for the first row of a block only
+        gathered[(case.rule, case.application, (layout, alone))].append((case, layout, columns))
+    if problems:
+        raise PackError(problems)
+    return tuple(_group(rulebook, *key[:2], found) for key, found in gathered.items())
+
+
+def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
+    """The cases of a group that a rule, perhaps a changed one, does not answer as they say."""
+    measures = measure(rule, group.block, group.chain)
+    judged = judge(rule, measures, _FACE_VALUE)
+    for row, case in enumerate(group.cases):
+        message = _difference(case, judged, row % judged.codes.shape[0], group)
+        if message:
+            yield Failure(case, message)
+
+
+def _names_are_known(case: Case, rulebook: Rulebook, problems: list[Problem]) -> bool:
+    before = len(problems)
+    if case.rule not in rulebook.rules:
+        problems.append(Problem(f"no rule {case.rule!r}", case.place, nearest(case.rule, rulebook.rules)))
+    if case.application not in rulebook.applications:
+        hint = nearest(case.application, rulebook.applications)
+        problems.append(Problem(f"no application {case.application!r}", case.place, hint))
+    for name, by_station in case.given.items():
+        for station in by_station:
+            if station and station_number(station) is None:
+                problems.append(Problem(f"{name}: {station!r} is no number of a station", case.place))
+        if name not in rulebook.characteristics:
+            hint = nearest(name, rulebook.characteristics)
+            problems.append(Problem(f"unknown characteristic {name!r}", case.place, hint))
+    for name in case.stations:
+        if name not in rulebook.layered.stations:
+            hint = nearest(name, rulebook.layered.stations)
+            problems.append(Problem(f"no stations {name!r}", case.place, hint))
+    return len(problems) == before
+
+
+def _layout(case: Case, rulebook: Rulebook) -> Layout:
+    """The stations a case states; where it is silent, as many as its values name."""
+    parents = {name: stations.parent for name, stations in rulebook.layered.stations.items()}
+    counts = dict.fromkeys(parents, 1)
+    for name, by_station in case.given.items():
+        per = rulebook.characteristics[name].characteristic.per
+        if per is not None:
+            counts[per] = max(counts[per], *(station_number(station) or 1 for station in by_station))
+    counts.update(case.stations)
+    for name in parents:
+        parent = parents[name]
+        while parent is not None:
+            if counts[name] < counts[parent]:
+                counts[name] = counts[parent]
+            parent = parents[parent]
+    return Layout(counts, parents)
+
+
+def _readings(case: Case, rulebook: Rulebook, layout: Layout, problems: list[Problem]) -> Iterator[Reading]:
+    for name, by_station in case.given.items():
+        item = rulebook.characteristics[name]
+        count = layout.count(item.characteristic.per)
+        for station, texts in by_station.items():
+            number = station_number(station)
+            stations = range(count) if number is None else range(number - 1, number)
+            for text in texts:
+                yield from _reading(case, item, text, stations, problems)
+
+
+def _reading(
+    case: Case, item: CompiledCharacteristic, text: str, stations: Iterable[int], problems: list[Problem]
+) -> Iterator[Reading]:
+    if item.unit is None:
+        choices = item.characteristic.choices
+        if text not in choices:
+            hint = nearest(text, choices) or f"one of {', '.join(choices)}"
+            problems.append(Problem(f"{item.name} cannot be {text!r}", case.place, hint))
+            return
+        code = float(choices.index(text))
+        spans = [(code, code)]
+    else:
+        try:
+            spans = [(span.low, span.high) for span in read_quantity(text, item.unit, None).spans]
+        except NotationError as error:
+            problems.append(Problem(f"{item.name}: {error}", case.place))
+            return
+    for station in stations:
+        for low, high in spans:
+            reading = Reading(item.name, station, low, high, text, item.unit, case.place)
+            yield replace(reading, is_possible=not is_impossible(reading, item))
+
+
+def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tuple[Case, Layout, Columns]]) -> CaseGroup:
+    layout = found[0][1]
+    measured = [columns.measured for _, _, columns in found]
+    views = [columns.views for _, _, columns in found]
+    block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
+    chain = rulebook.chain(application)
+    is_for = not any(name in rulebook.rules[rule].rule.not_for for name in chain)
+    context = Context(block, rulebook.characteristics, rulebook.layered.stations, chain, application, {}, _FACE_VALUE)
+    return CaseGroup(rule, chain, is_for, tuple(case for case, _, _ in found), block, context)
+
+
+def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
+    """One array for all rows; a row that lacks a key is missing there."""
+    shapes = {key: values.shape[1] for row in rows for key, values in row.items()}
+    return {
+        key: np.concatenate([row.get(key, np.full((1, count), np.nan)) for row in rows])
+        for key, count in shapes.items()
+    }
+
+
+def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
+    """What differs from the case, in words; empty when nothing does."""
+    codes = judged.codes[row]
+    number = station_number(case.station)
+    station = int(np.argmax(codes)) if number is None else number - 1
+    if not 0 <= station < len(codes):
+        return f"there is no station {case.station}"
+    verdict = Verdict(codes[station]) if group.is_for else Verdict.NOT_APPLICABLE
+    value = float(judged.measures.value[row, station])
+    if str(verdict) != case.verdict:
+        return f"{case.verdict} expected, {verdict} found"
+    side = _side(judged, row, station, verdict)
+    if case.side and side != case.side:
+        return f"too {case.side} expected, too {side} found"
+    if case.value and not _is_about(value, case.value, judged.rule):
+        return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
+    remedy = remedy_at(Standpoint(judged, station, verdict, group.context), side) if case.remedy else ""
+    return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
+
+
+def _side(judged: Judged, row: int, station: int, verdict: Verdict) -> str:
+    if judged.rule.is_demand:
+        return "broken"
+    margins = judged.measures.margins[:, row, station]
+    low_must, low_should, high_should, high_must = np.where(np.isfinite(margins), margins, np.inf)
+    low, high = (low_must, high_must) if verdict is Verdict.OUTSIDE else (low_should, high_should)
+    return "low" if low < high else "high"
+
+
+def _is_about(value: float, text: str, rule: CompiledRule) -> bool:
+    """Equal within half of the last digit written."""
+    try:
+        written = read_quantity(text, rule.unit, rule.unit)
+    except NotationError:
+        return False
+    number = text.split()[0]
+    decimals = len(number.partition(".")[2].rstrip("\"'")) if "." in number else 0
+    step = 0.5 * 10.0**-decimals * abs(written.unit.factor)
+    return math.isfinite(value) and (
+        are_equal(value, written.spans[0].low) or abs(value - written.spans[0].low) <= step * (1 + 1e-6)
+    )

@@ -1,0 +1,170 @@
+"""Comparing two rulebooks by what they do, not by how they are written.
+
+Both judge the same made-up records; where a limit, a value or a condition comes out differently, the change is told in
+the words of the packs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from checker.expressions.truth import FALSE, Array, are_equal
+from checker.judging.block import Block
+from checker.judging.judge import Measures, measure_for
+from checker.notation.write import write_quantity
+from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.limit_words import limit_words
+from checker.rulebook import Rulebook
+from checker.vetting.trial import trial_block
+
+NOTHING = "no limit"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What is different about one rule or characteristic, a line each."""
+
+    name: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What two rulebooks do differently."""
+
+    old: str
+    new: str
+    uses_added: tuple[str, ...]
+    uses_gone: tuple[str, ...]
+    rules_added: tuple[str, ...]
+    rules_gone: tuple[str, ...]
+    rules_changed: tuple[Change, ...]
+    characteristics_changed: tuple[Change, ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether both do the same."""
+        used = (self.uses_added, self.uses_gone, self.rules_added, self.rules_gone)
+        return not any((*used, self.rules_changed, self.characteristics_changed))
+
+
+def compare(old: Rulebook, new: Rulebook) -> Comparison:
+    """What changes from one rulebook to another."""
+    before, after = _Side(old, trial_block(old, [new])), _Side(new, trial_block(new, [old]))
+    rules = [(name, tuple(_rule_changes(before, after, name))) for name in old.rules if name in new.rules]
+    items = [(name, tuple(_item_changes(old, new, name))) for name in old.characteristics]
+    return Comparison(
+        old=str(old),
+        new=str(new),
+        uses_added=_missing(new.applications, old.applications),
+        uses_gone=_missing(old.applications, new.applications),
+        rules_added=_missing(tuple(new.rules), tuple(old.rules)),
+        rules_gone=_missing(tuple(old.rules), tuple(new.rules)),
+        rules_changed=tuple(Change(name, lines) for name, lines in rules if lines),
+        characteristics_changed=tuple(Change(name, lines) for name, lines in items if lines),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """One of the two rulebooks, with the made-up records as it sees them."""
+
+    book: Rulebook
+    block: Block
+
+    def measures(self, rule: CompiledRule, application: str) -> Measures:
+        return measure_for(rule, self.block, self.book.chain(application))
+
+
+def _missing(names: Sequence[str], others: Sequence[str]) -> tuple[str, ...]:
+    known = frozenset(others)
+    return tuple(name for name in names if name not in known)
+
+
+def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
+    old, new = before.book.rules[name], after.book.rules[name]
+    if old.rule.before != new.rule.before:
+        yield f"before {old.rule.before} -> before {new.rule.before}"
+    if old.rule.concession_allowed != new.rule.concession_allowed:
+        yield "a concession may be given" if new.rule.concession_allowed else "no concession may be given any more"
+    told: dict[str, list[str]] = {}
+    for application in before.book.applications:
+        if application in after.book.applications:
+            for line in _application_changes(before, after, name, application):
+                told.setdefault(line, []).append(application)
+    for line, applications in told.items():
+        everywhere = len(applications) == len(before.book.applications) > 1
+        yield line if everywhere else f"{', '.join(applications)}: {line}"
+
+
+def _application_changes(before: _Side, after: _Side, name: str, application: str) -> Iterator[str]:
+    old, new = before.book.rules[name], after.book.rules[name]
+    was, now = before.measures(old, application), after.measures(new, application)
+    if not _same(was.applies, now.applies):
+        yield f"{_applicability(old, before, application)} -> {_applicability(new, after, application)}"
+    if (was.applies == FALSE).all() and (now.applies == FALSE).all():
+        return
+    if old.is_demand or new.is_demand:
+        if not _same(was.value, now.value) or not _same(was.limits, now.limits):
+            yield from _words_of(before, after, name, application, DEMANDS)
+        return
+    if not _same(was.value, now.value) or (old.rule.judges != new.rule.judges and np.isnan(was.value).all()):
+        yield f"judges {old.rule.judges} -> {new.rule.judges}"
+    moved = [place for n, place in enumerate(POSITIONS) if not _same(was.limits[n], now.limits[n])]
+    yield from _words_of(before, after, name, application, moved)
+
+
+def _words_of(
+    before: _Side, after: _Side, name: str, application: str, places: Sequence[tuple[str, str]]
+) -> Iterator[str]:
+    for band, side in places:
+        was, now = (_limit(half, name, application, band, side) for half in (before, after))
+        if was == now == NOTHING:
+            continue
+        same = "" if was != now else " (by what it is computed from)"
+        yield f"{band} {was} -> {now}{same}"
+
+
+def _limit(half: _Side, name: str, application: str, band: str, side: str) -> str:
+    rule = half.book.rules[name]
+    candidates = rule.limits.candidates(half.book.chain(application), band, side)
+    words = [
+        limit_words(one.bound, rule) + (f" when {one.when.text}" if one.when is not None else "") for one in candidates
+    ]
+    return ", else ".join(words) or NOTHING
+
+
+def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
+    if not rule.rule.not_for.keys().isdisjoint(half.book.chain(application)):
+        return "not applicable"
+    conditions = [
+        f"when {rule.rule.when}" if rule.rule.when else "",
+        f"unless {rule.rule.unless}" if rule.rule.unless else "",
+    ]
+    return f"applies {' '.join(filter(None, conditions)) or 'always'}"
+
+
+def _same(one: Array, other: Array) -> bool:
+    return one.shape == other.shape and np.allclose(one, other, rtol=1e-9, atol=1e-12, equal_nan=True)
+
+
+def _item_changes(old: Rulebook, new: Rulebook, name: str) -> Iterator[str]:
+    was, now = old.characteristics[name], new.characteristics.get(name)
+    if now is None:
+        yield "is gone"
+        return
+    if was.characteristic.per != now.characteristic.per:
+        yield f"per {was.characteristic.per or 'assembly'} -> per {now.characteristic.per or 'assembly'}"
+    if was.characteristic.choices != now.characteristic.choices:
+        yield f"{', '.join(was.characteristic.choices)} -> {', '.join(now.characteristic.choices)}"
+    elif was.unit is not None and not (are_equal(was.low, now.low) and are_equal(was.high, now.high)):
+        yield f"plausible {_range_words(was)} -> {_range_words(now)}"
+
+
+def _range_words(item: CompiledCharacteristic) -> str:
+    if item.unit is None:
+        return ", ".join(item.characteristic.choices)
+    return f"{write_quantity(item.low, item.unit)} to {write_quantity(item.high, item.unit)}"

@@ -1,0 +1,170 @@
+"""A first rule pack to start from: it amends one rule of another pack, adds one, and has cases for both."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from string import Template
+
+from checker.errors import Problem, UsageError
+from checker.packs.compiled import POSITIONS, Bound, CompiledRule
+from checker.packs.pack import Pack
+from checker.packs.versions import compatible_range
+from checker.rulebook import Rulebook
+from checker.units.units import Unit
+
+_NAME = re.compile(r"[a-z][a-z0-9-]{0,63}")
+STRICTER = 0.9
+"""The share of the old limit that the first amendment allows."""
+
+_HEAD = Template("""\
+# What the pack is called, and what it stands on. Everything else may stand in any file beside this one.
+pack: $name
+version: 0.1.0
+rule_language: 1
+title: Policy of our shop
+builds_on: {$base: "$range"}
+""")
+
+_POLICY = Template("""\
+system: Shop policy
+
+# Amend a rule of the pack below: state only what differs, and why. The report will mention the limit you overruled
+# wherever it would have decided otherwise.
+amends:
+  $rule:
+    because: We work to a closer limit than $base does.
+    limits:
+      $application: {should: {at_most: $limit}}
+    basis: {kind: shop policy, note: Say here who decided it and when.}
+
+# Add what nobody below asks for: a characteristic, and a rule that judges it.
+characteristics:
+  days_since_gauge_check:
+    title: Days since the gauges were last checked
+    unit: "1"
+    plausible: [0, 3650]
+    how: From the log beside the gauge cabinet.
+
+rules:
+  gauge-check:
+    title: Gauges checked lately
+    before: $milestone
+    judges: days_since_gauge_check
+    limits:
+      any: {must: {at_most: 90}, should: {at_most: 30}}
+    basis: {kind: shop policy, note: Say here who decided it and when.}
+    remedy: {high: "Check the gauges against the setting standard; it is {value} days since."}
+""")
+
+_CASES = Template("""\
+# Cases say what a rule must answer. For each limit give a value just inside it and one just outside.
+cases:
+  $rule:
+    - {application: $case_application, given: {}, vary: $varied, within: [$inside], advisory: [$outside]}
+  gauge-check:
+    - {application: $case_application, given: {}, vary: days_since_gauge_check, within: [29], advisory: [31, 89],
+       outside: [91]}
+""")
+
+
+@dataclass(frozen=True, slots=True)
+class _Amended:
+    """A limit that can be made stricter without further thought, and the application that states it."""
+
+    rule: CompiledRule
+    application: str
+    bound: Bound
+
+    @property
+    def unit(self) -> Unit:
+        return self.rule.unit
+
+    def written(self, share: float) -> str:
+        """A share of the stricter limit as packs write it."""
+        value = (self.bound.constant or 0.0) * STRICTER * share
+        number = f"{self.unit.from_si(value):.6g}"
+        return number if self.unit.name == "1" else f"{number} {self.unit.name}"
+
+
+def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[str, str]:
+    """The files of a new pack by name, on top of the last pack of a rulebook; `rule` is the one to amend.
+
+    Raises UsageError for a name that packs cannot have, and for a rule that cannot simply be made stricter.
+    """
+    if not _NAME.fullmatch(name):
+        hint = "small letters, digits and hyphens, such as shop-policy"
+        raise UsageError(Problem(f"a pack cannot be called {name!r}", hint=hint))
+    base = rulebook.packs[-1]
+    chosen = _chosen(rulebook, rule)
+    words = {
+        "name": name,
+        "base": base.name,
+        "range": compatible_range(base.version),
+        "rule": chosen.rule.name,
+        "application": chosen.application,
+        "limit": chosen.written(1.0),
+        "milestone": rulebook.milestones[0],
+        "case_application": _case_application(chosen, rulebook),
+        "varied": chosen.rule.rule.judges,
+        "inside": chosen.written(0.95),
+        "outside": chosen.written(1.05),
+    }
+    texts = {"pack.yaml": _HEAD, "policy.yaml": _POLICY, "cases/policy.yaml": _CASES}
+    return {file: text.substitute(words) for file, text in texts.items()}
+
+
+def _chosen(rulebook: Rulebook, name: str | None) -> _Amended:
+    rules = rulebook.rules.values() if name is None else [rulebook.rule(name)]
+    found = next((amended for rule in rules for amended in _amendable(rule, rulebook)), None)
+    if found is None:
+        what = f"rule {name!r}" if name else str(rulebook)
+        hint = "an upper should limit that is a plain number is wanted, on a rule without conditions"
+        raise UsageError(Problem(f"{what} offers no limit that can simply be made stricter", hint=hint))
+    return found
+
+
+def _amendable(rule: CompiledRule, rulebook: Rulebook) -> Iterator[_Amended]:
+    """The upper should limits of a rule that are plain numbers, with room below them."""
+    is_plain = rule.judges.text in rulebook.characteristics and not rule.is_demand
+    if not is_plain or rule.when or rule.unless or rule.rule.not_for:
+        return
+    for entry in rule.limits.entries:
+        for bound in entry.bounds:
+            is_upper_should = (bound.limit.band, bound.limit.side) == ("should", "high")
+            if is_upper_should and entry.when is None and bound.constant and not bound.is_ratio:
+                amended = _Amended(rule, entry.application, bound)
+                if _has_room(amended, rulebook):
+                    yield amended
+
+
+def _has_room(amended: _Amended, rulebook: Rulebook) -> bool:
+    """Whether the stricter limit lies well above every lower one, and is plausible."""
+    aim = (amended.bound.constant or 0.0) * STRICTER
+    chain = rulebook.chain(_case_application(amended, rulebook))
+    lower = [
+        candidate.bound.constant
+        for band, side in POSITIONS
+        if side == "low"
+        for candidate in amended.rule.limits.candidates(chain, band, side)
+    ]
+    return aim > amended.rule.judges.low and all(limit is not None and limit < 0.8 * aim for limit in lower)
+
+
+def _case_application(amended: _Amended, rulebook: Rulebook) -> str:
+    """The application itself; for a limit of every application the first one that states none of its own."""
+    if amended.application in rulebook.applications:
+        return amended.application
+    position = (amended.bound.limit.band, amended.bound.limit.side)
+    for name in rulebook.applications:
+        candidates = amended.rule.limits.candidates(rulebook.chain(name), *position)
+        if candidates and candidates[0].bound is amended.bound:
+            return name
+    return rulebook.applications[0]
+
+
+def top_pack(packs: Mapping[str, Pack]) -> str | None:
+    """The one installed pack that stands alone, if there is just one: what a new pack builds on unless told."""
+    alone = [name for name, pack in packs.items() if not pack.builds_on]
+    return alone[0] if len(alone) == 1 else None

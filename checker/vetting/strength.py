@@ -1,0 +1,122 @@
+"""The strength of cases: what could change in a rule without any case noticing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from checker.errors import Place
+from checker.expressions.expression import Scope, compile_expression
+from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
+from checker.packs.pack import Origin
+from checker.vetting.case_runs import CaseGroup, failures_in
+
+SHIFT = 0.2
+"""A limit moved by this share of itself must make a case fail."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weakness:
+    """Something about a rule or table that its author should look at."""
+
+    name: str
+    message: str
+    place: Place
+
+    def __str__(self) -> str:
+        return f"{self.place.file}:{self.place.line}: {self.name}: {self.message}"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A rule with one thing changed, in words and where that thing is stated."""
+
+    words: str
+    origin: Origin
+    rule: CompiledRule
+
+
+def unnoticed(
+    rule: CompiledRule, groups: Sequence[CaseGroup], scope: Scope, packs: frozenset[str]
+) -> Iterator[Weakness]:
+    """The changes to what these packs state in a rule that none of its cases notices."""
+    if not groups and rule.rule.origin.pack in packs:
+        yield Weakness(rule.name, "has no case at all", rule.place)
+        return
+    for change in changes_to(rule, scope):
+        if change.origin.pack in packs and not is_noticed(change.rule, groups):
+            yield Weakness(rule.name, change.words, change.origin.place)
+
+
+def is_noticed(changed: CompiledRule, groups: Sequence[CaseGroup]) -> bool:
+    """Whether a case fails with a changed rule."""
+    return any(next(failures_in(changed, group), None) for group in groups)
+
+
+def changes_to(rule: CompiledRule, scope: Scope) -> Iterator[Change]:
+    """The rule with each condition flipped, each limit moved both ways, each demand and each choice dropped."""
+    for key, condition in (("when", rule.when), ("unless", rule.unless)):
+        if condition is not None:
+            flipped = {key: condition.negated()}
+            yield Change(f"{key} {condition.text}: flipped", stated_by(rule, key), replace(rule, **flipped))  # type: ignore[arg-type]
+    for number, entry in enumerate(rule.limits.entries):
+        for words, origin, changed in _changes_to_entry(rule, entry, scope):
+            yield Change(f"{entry.application}: {words}", origin, _with_entry(rule, number, changed))
+
+
+def stated_by(rule: CompiledRule, key: str) -> Origin:
+    """Who states a part of a rule: the last pack that amended it, else the rule's own."""
+    amending = [amendment.origin for amendment in rule.rule.amended if key in amendment.changes]
+    return amending[-1] if amending else rule.rule.origin
+
+
+def _changes_to_entry(
+    rule: CompiledRule, entry: CompiledEntry, scope: Scope
+) -> Iterator[tuple[str, Origin, CompiledEntry]]:
+    if entry.when is not None:
+        words = f"when {entry.when.text}: flipped"
+        yield words, entry.bounds[0].limit.origin, replace(entry, when=entry.when.negated())
+    for bound in entry.bounds:
+        limit = bound.limit
+        for words, changed in _changes_to_bound(rule, bound, scope):
+            others = (changed if other is bound else other for other in entry.bounds)
+            kept = tuple(other for other in others if other is not None)
+            yield f"{limit.band} {limit.side} {limit.written} {words}", limit.origin, replace(entry, bounds=kept)
+
+
+def _changes_to_bound(rule: CompiledRule, bound: Bound, scope: Scope) -> Iterator[tuple[str, Bound | None]]:
+    if bound.limit.side == "broken":
+        yield "dropped", None
+        for choice in bound.limit.choices:
+            yield f"without {choice}", _without_choice(rule, bound, choice, scope)
+        return
+    for words, sign in (("raised", 1), ("lowered", -1)):
+        moved = sign * _step(rule, bound) if bound.constant == 0.0 else None
+        changed = replace(bound, factor=1 + sign * SHIFT) if moved is None else replace(bound, constant=moved)
+        yield f"{words} by a fifth", changed
+
+
+def _without_choice(rule: CompiledRule, bound: Bound, dropped: str, scope: Scope) -> Bound:
+    judged = rule.rule.judges
+    left = [f'{judged} == "{choice}"' for choice in bound.limit.choices if choice != dropped]
+    return replace(bound, expression=compile_expression(" or ".join(left) or f'{judged} != "{dropped}"', scope))
+
+
+def _step(rule: CompiledRule, bound: Bound) -> float:
+    """A fifth of something for a limit of zero: of the nearest other limit, else of what is plausible."""
+    others = [
+        abs(other.constant)
+        for entry in rule.limits.entries
+        for other in entry.bounds
+        if other.constant and other.is_ratio == bound.is_ratio
+    ]
+    if others:
+        return SHIFT * min(others)
+    span = rule.judges.high - rule.judges.low
+    return SHIFT * (span if math.isfinite(span) else 1.0)
+
+
+def _with_entry(rule: CompiledRule, number: int, entry: CompiledEntry) -> CompiledRule:
+    entries = tuple(entry if index == number else other for index, other in enumerate(rule.limits.entries))
+    return replace(rule, limits=rule.limits.with_entries(entries))

@@ -1,0 +1,81 @@
+"""Vetting rule packs: do the cases come out as stated, would they notice a change, and does it all fit together?"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+from checker.packs.cases import Case, read_cases
+from checker.packs.pack import foundations
+from checker.rulebook import Rulebook
+from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases
+from checker.vetting.strength import Weakness, unnoticed
+from checker.vetting.table_strength import unnoticed_rows
+from checker.vetting.warnings import warnings_about
+
+Groups = Mapping[str, list[CaseGroup]]
+
+
+@dataclass(frozen=True, slots=True)
+class Vetting:
+    """What vetting found; `overruled` counts cases of packs below whose rule a pack above has amended."""
+
+    cases: int
+    overruled: int
+    failures: tuple[Failure, ...]
+    unguarded: tuple[Weakness, ...]
+    warnings: tuple[Weakness, ...]
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether every case comes out as stated and every change is noticed; warnings are advice."""
+        return not self.failures and not self.unguarded
+
+
+def vet(rulebook: Rulebook, packs: Collection[str] | None = None) -> Vetting:
+    """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
+
+    Only what the named packs state is looked at, all when none are named; what they build on is theirs to answer for.
+    Raises PackError for cases that cannot be read.
+    """
+    ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
+    every = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
+    groups = _groups(rulebook, every)
+    failures = list(_failures(rulebook, groups))
+    overruled = [failure.case for failure in failures if _is_overruled(failure.case, rulebook)]
+    if overruled:
+        groups = _groups(rulebook, [case for case in every if case not in overruled])
+    unguarded = [
+        weakness
+        for rule in rulebook.rules.values()
+        for weakness in unnoticed(rule, groups.get(rule.name, []), rulebook.scope, ours)
+    ]
+    unguarded += unnoticed_rows(rulebook, groups, ours)
+    return Vetting(
+        cases=len(every) - len(overruled),
+        overruled=len(overruled),
+        failures=tuple(failure for failure in failures if failure.case not in overruled),
+        unguarded=tuple(unguarded),
+        warnings=tuple(warnings_about(rulebook, groups, ours)),
+    )
+
+
+def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
+    groups: dict[str, list[CaseGroup]] = defaultdict(list)
+    for group in group_cases(rulebook, cases):
+        groups[group.rule].append(group)
+    return groups
+
+
+def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
+    for name, found in groups.items():
+        for group in found:
+            yield from failures_in(rulebook.rules[name], group)
+
+
+def _is_overruled(case: Case, rulebook: Rulebook) -> bool:
+    """Whether a pack that the case's own pack knows nothing of has amended its rule."""
+    packs = {pack.name: pack for pack in rulebook.packs}
+    known = foundations(packs[case.pack], packs) | {case.pack}
+    return any(amendment.origin.pack not in known for amendment in rulebook.rules[case.rule].rule.amended)

@@ -1,0 +1,169 @@
+"""What does not fit together in rule packs that load and whose cases pass."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, partial
+from itertools import combinations
+
+from checker.expressions.expression import Expression
+from checker.expressions.intervals import Interval
+from checker.expressions.names import VALUE
+from checker.expressions.truth import TRUE
+from checker.judging.block import Block
+from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
+from checker.packs.pack import Origin
+from checker.rulebook import Rulebook
+from checker.vetting.case_runs import CaseGroup
+from checker.vetting.strength import Weakness, stated_by
+from checker.vetting.trial import trial_block
+
+
+def warnings_about(
+    rulebook: Rulebook, groups: Mapping[str, Sequence[CaseGroup]], packs: frozenset[str]
+) -> Iterator[Weakness]:
+    """Warnings about what these packs state or amend, and about rules below for the applications they add."""
+    trial = cache(partial(trial_block, rulebook))
+    for rule in rulebook.rules.values():
+        is_ours = not packs.isdisjoint(_stating(rule))
+        own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
+        is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
+        yield from _uncovered(rule, rulebook, own if is_for_own else rulebook.applications)
+        yield from _impossible_bands(rule, rulebook, rulebook.applications if is_ours else own)
+        if is_ours:
+            yield from _remedies(rule)
+            yield from _never_met(rule, groups.get(rule.name, ()), trial)
+    yield from _contradictions(rulebook, packs)
+
+
+def _stating(rule: CompiledRule) -> set[str]:
+    return {rule.rule.origin.pack, *(amendment.origin.pack for amendment in rule.rule.amended)}
+
+
+def _stated_in(rulebook: Rulebook, application: str, packs: frozenset[str]) -> bool:
+    return rulebook.layered.applications[application].origin.pack in packs
+
+
+def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[str]) -> Iterator[Weakness]:
+    missing = []
+    for name in applications:
+        chain = rulebook.chain(name)
+        stated = any(rule.limits.candidates(chain, band, side) for band, side in (*POSITIONS, *DEMANDS))
+        if not stated and rule.rule.not_for.keys().isdisjoint(chain):
+            missing.append(name)
+    if missing:
+        yield Weakness(rule.name, f"has no limit for {', '.join(missing)}", rule.place)
+
+
+def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[str]) -> Iterator[Weakness]:
+    if rule.is_demand:
+        return
+    plausible = Interval(rule.judges.low, rule.judges.high)
+    seen = set()
+    for name in applications:
+        bounds = _effective(rule, rulebook.chain(name))
+        for low, high in ((low, high) for low in bounds for high in bounds if _sides(low, high) == ("low", "high")):
+            if _range(low, rule).low > _range(high, rule).high:
+                what = f"{name}: nothing lies between {_words(low)} and {_words(high)}"
+                yield Weakness(rule.name, what, low.limit.origin.place)
+        for bound in bounds:
+            found = _range(bound, rule)
+            beyond = found.low > plausible.high if bound.limit.side == "low" else found.high < plausible.low
+            idle = found.high < plausible.low if bound.limit.side == "low" else found.low > plausible.high
+            if (beyond or idle) and bound not in seen:
+                seen.add(bound)
+                what = "no plausible value reaches" if beyond else "every plausible value meets"
+                yield Weakness(rule.name, f"{what} {_words(bound)}", bound.limit.origin.place)
+
+
+def _effective(rule: CompiledRule, chain: tuple[str, ...]) -> list[Bound]:
+    """The limits that count for an application whatever else is known."""
+    found = (rule.limits.candidates(chain, band, side) for band, side in POSITIONS)
+    return [candidates[0].bound for candidates in found if candidates and candidates[0].when is None]
+
+
+def _sides(one: Bound, other: Bound) -> tuple[str, str]:
+    return (one.limit.side, other.limit.side)
+
+
+def _words(bound: Bound) -> str:
+    return f"{bound.limit.band} {'at_least' if bound.limit.side == 'low' else 'at_most'} {bound.limit.written}"
+
+
+def _range(bound: Bound, rule: CompiledRule) -> Interval:
+    """Where a limit can lie, in SI."""
+    if bound.expression is not None:
+        return Interval(bound.expression.low, bound.expression.high)
+    constant = bound.constant or 0.0
+    if not bound.is_ratio or rule.per_unit_of is None:
+        return Interval(constant, constant)
+    ends = (constant * rule.per_unit_of.low, constant * rule.per_unit_of.high)
+    return Interval(min(ends), max(ends))
+
+
+def _remedies(rule: CompiledRule) -> Iterator[Weakness]:
+    sides = {bound.limit.side: bound.limit for entry in rule.limits.entries for bound in entry.bounds}
+    for side, limit in sides.items():
+        if side not in rule.rule.remedies:
+            yield Weakness(rule.name, f"has no remedy for {_side_words(side)}", limit.origin.place)
+    for side in rule.rule.remedies:
+        if side not in sides:
+            place = rule.rule.places.get(f"remedy {side}", rule.place)
+            yield Weakness(rule.name, f"has a remedy for {_side_words(side)}, but no such limit", place)
+
+
+def _side_words(side: str) -> str:
+    return side if side == "broken" else f"too {side}"
+
+
+def _never_met(rule: CompiledRule, groups: Sequence[CaseGroup], made_up: Callable[[], Block]) -> Iterator[Weakness]:
+    """Conditions that neither a case nor any made-up record meets; only values are made up, no several readings."""
+    for condition, words, origin in _conditions(rule):
+        is_of_values = all(column.view == VALUE for column in condition.columns)
+        if is_of_values and not any(_is_met(condition, block) for block in (*(g.block for g in groups), made_up())):
+            yield Weakness(rule.name, f"{words}: no record seems able to meet it", origin.place)
+
+
+def _is_met(condition: Expression, block: Block) -> bool:
+    return bool((block.evaluate(condition) == TRUE).any())
+
+
+def _conditions(rule: CompiledRule) -> Iterator[tuple[Expression, str, Origin]]:
+    if rule.when is not None:
+        yield rule.when, f"when {rule.when.text}", stated_by(rule, "when")
+    if rule.unless is not None:
+        yield rule.unless.negated(), f"unless {rule.unless.text}", stated_by(rule, "unless")
+    for entry in rule.limits.entries:
+        if entry.when is not None and entry.bounds:
+            yield entry.when, f"{entry.application}: when {entry.when.text}", entry.bounds[0].limit.origin
+
+
+def _contradictions(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
+    """Two rules that judge the same thing, and what one demands the other forbids."""
+    by_subject: dict[str, list[CompiledRule]] = {}
+    for rule in rulebook.rules.values():
+        if not rule.is_demand:
+            by_subject.setdefault(rule.judges.text.replace(" ", ""), []).append(rule)
+    for rules in by_subject.values():
+        for one, other in combinations(rules, 2):
+            if not packs.isdisjoint(_stating(one) | _stating(other)) and _may_both_apply(one, other):
+                yield from _contradiction(one, other, rulebook)
+
+
+def _may_both_apply(one: CompiledRule, other: CompiledRule) -> bool:
+    return one.rule.when == other.rule.when or None in (one.rule.when, other.rule.when)
+
+
+def _contradiction(one: CompiledRule, other: CompiledRule, rulebook: Rulebook) -> Iterator[Weakness]:
+    for name in rulebook.applications:
+        chain = rulebook.chain(name)
+        if not (one.rule.not_for.keys() | other.rule.not_for.keys()).isdisjoint(chain):
+            continue
+        for low_rule, high_rule in ((one, other), (other, one)):
+            for low, high in (
+                (low, high) for low in _effective(low_rule, chain) for high in _effective(high_rule, chain)
+            ):
+                if _sides(low, high) == ("low", "high") and _range(low, low_rule).low > _range(high, high_rule).high:
+                    message = f"{name}: {_words(low)} contradicts {_words(high)} of {high_rule.name}"
+                    yield Weakness(low_rule.name, message, low.limit.origin.place)
+                    return
