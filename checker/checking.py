@@ -17,7 +17,7 @@ from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Judged, Unmeasured, judge, measure_for
+from checker.judging.judge import Asked, Judged, Unmeasured, judge_together, measure_for
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
 from checker.records.layout import Layout
@@ -125,18 +125,19 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     bearing = {name for name, known in inputs.items() if not known.names.isdisjoint(found.columns.gathered)}
     doubts = Doubts(found.block, found.columns, [inputs[name] for name in names if name in bearing])
     unmeasured = book.unmeasured(context.chain, found.layout)
-    judged = []
+    judged: dict[str, Judged] = {}
+    asked: list[Asked] = []
     for name in names:
         rule = book.rules[name]
         part = context.part_limit(rule)
         if part is None and name not in bearing:
-            judged.append(unmeasured.judged(rule))
+            judged[name] = unmeasured.judged(rule)
         else:
             again = partial(measure_for, rule, chain=context.chain, part=part)
             measures = again(doubts.block)
-            doubt = doubts.about(measures, inputs[name], again)
-            judged.append(judge(rule, measures.rows(1), context.decision, doubt))
-    return doubts, tuple(judged)
+            asked.append(Asked(rule, measures, doubts.about(measures, inputs[name], again)))
+    judged |= {one.rule.name: one for one in judge_together(asked, context.decision)}
+    return doubts, tuple(judged[name] for name in names)
 
 
 def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:

@@ -70,11 +70,12 @@ class Findings:
 
 @dataclass(slots=True)
 class _Open:
-    """A mapping or list whose end has not been read."""
+    """A mapping or list whose end has not been read; `entry` is the path of the entry whose key was read last."""
 
     container: dict[str, Any] | list[Any]
+    is_list: bool
     path: KeyPath
-    key: str | None = None
+    entry: KeyPath = ()
 
 
 class Tree:
@@ -94,7 +95,7 @@ class Tree:
     @property
     def in_mapping(self) -> bool:
         """Whether the innermost container still open is a mapping."""
-        return bool(self._open) and isinstance(self._open[-1].container, dict)
+        return bool(self._open) and not self._open[-1].is_list
 
     @property
     def path(self) -> KeyPath:
@@ -102,9 +103,7 @@ class Tree:
         if not self._open:
             return ()
         top = self._open[-1]
-        if isinstance(top.container, list):
-            return (*top.path, len(top.container))
-        return top.path if top.key is None else (*top.path, top.key)
+        return (*top.path, len(top.container)) if top.is_list else top.entry or top.path
 
     def problem(self, message: str, at: Position, hint: str = "") -> None:
         """Notes a problem with the next value."""
@@ -114,12 +113,12 @@ class Tree:
         """Takes the key of the next value."""
         self._count(at)
         top = self._open[-1]
-        name = self._clean_key(text, at)
+        name = text if len(text) <= LONGEST_KEY and text and text.isprintable() else self._clean_key(text, at)
         path = (*top.path, name)
         if name in top.container:
             line = self.positions[path][0]
             self.findings.add(f"the key {name!a} appears twice; it is already on line {line}", at, path)
-        top.key = name
+        top.entry = path
         self.wants_key = False
         self.positions[path] = at
 
@@ -133,6 +132,8 @@ class Tree:
         path = self.path
         self.texts[path] = written
         self._place(value, path, at)
+        if not self._open:
+            self.complete = True
 
     def open(self, container: dict[str, Any] | list[Any], at: Position) -> None:
         """Takes the start of a mapping or list."""
@@ -141,8 +142,9 @@ class Tree:
         if len(self._open) == DEEPEST:
             self.findings.stop(f"more than {DEEPEST} levels, one inside the other", at, path)
         self._place(container, path, at)
-        self._open.append(_Open(container, path))
-        self.wants_key = isinstance(container, dict)
+        is_list = isinstance(container, list)
+        self._open.append(_Open(container, is_list, path))
+        self.wants_key = not is_list
 
     def close(self) -> None:
         """Takes the end of the innermost mapping or list."""
@@ -167,14 +169,15 @@ class Tree:
         return ascii(text[:LONGEST_KEY])
 
     def _place(self, value: Any, path: KeyPath, at: Position) -> None:
-        self.positions.setdefault(path, at)  # an entry of a mapping is placed at its key
         if not self._open:
-            self.data, self.complete = value, not isinstance(value, dict | list)
+            self.data = value
+            self.positions[path] = at
             return
         top = self._open[-1]
         if isinstance(top.container, list):
             top.container.append(value)
-        elif top.key is not None:
-            top.container[top.key] = value
-            top.key = None
+            self.positions[path] = at
+        elif top.entry:  # placed at its key
+            top.container[str(path[-1])] = value
+            top.entry = ()
             self.wants_key = True

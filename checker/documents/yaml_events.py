@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, TypeAlias
 
 import yaml
@@ -39,12 +39,23 @@ class _Reader:
         self.at: Position = (1, 1)
         self.read_to = 0
         self.checked_for_tabs = 0
+        self.take: Mapping[type[Event], Callable[[Event], None]] = {
+            yaml.ScalarEvent: self._take_scalar,
+            yaml.MappingStartEvent: self._take_start,
+            yaml.SequenceStartEvent: self._take_start,
+            yaml.MappingEndEvent: self._take_end,
+            yaml.SequenceEndEvent: self._take_end,
+            yaml.AliasEvent: self._take_alias,
+            yaml.DocumentStartEvent: self._take_document,
+        }
 
     def read(self) -> None:
         self._refuse_directives()
         for event in self._events():
-            self.at = (event.start_mark.line + 1, event.start_mark.column + 1)
-            self._take(event)
+            start = event.start_mark
+            self.at = (start.line + 1, start.column + 1)
+            if take := self.take.get(type(event)):
+                take(event)
             self.read_to = event.end_mark.index
         self._refuse_tabs(len(self.text))
 
@@ -58,18 +69,9 @@ class _Reader:
         except Exception as error:  # the library leaks other kinds too; none of them may become a traceback
             self.tree.findings.stop(f"cannot be read as YAML from here on ({type(error).__name__})", self.at)
 
-    def _take(self, event: Event) -> None:
-        match event:
-            case yaml.ScalarEvent():
-                self._take_scalar(event)
-            case yaml.CollectionStartEvent():
-                self._take_start(event)
-            case yaml.CollectionEndEvent():
-                self.tree.close()
-            case yaml.AliasEvent():
-                self._take_alias(event)
-            case yaml.DocumentStartEvent() if self.tree.complete:
-                self.tree.findings.stop("a second document; a file holds one", self.at)
+    def _take_document(self, event: Event) -> None:
+        if self.tree.complete:
+            self.tree.findings.stop("a second document; a file holds one", self.at)
 
     def _take_scalar(self, event: Event) -> None:
         if event.anchor is not None or event.tag is not None:
@@ -77,7 +79,7 @@ class _Reader:
         if event.style in ("'", '"'):
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
-        self._feed(self._meaning(event), event.value)
+        self._feed(event.value if event.style else self._plain(event), event.value)
 
     def _take_start(self, event: Event) -> None:
         self._refuse_properties(event)
@@ -85,18 +87,21 @@ class _Reader:
             self.tree.findings.stop("a list or mapping cannot be a key", self.at, self.tree.path)
         self.tree.open({} if isinstance(event, yaml.MappingStartEvent) else [], self.at)
 
+    def _take_end(self, event: Event) -> None:
+        self.tree.close()
+
     def _take_alias(self, event: Event) -> None:
         self.tree.problem(f"aliases (*{event.anchor[:40]}) are not read", self.at, "write the value out")
         self._feed(None, event.anchor)
 
-    def _meaning(self, event: Event) -> str | float | bool | None:
+    def _plain(self, event: Event) -> str | float | bool | None:
+        """What an unquoted scalar means."""
         text: str = event.value
-        if event.style:
-            return text
-        if text and event.start_mark.line != event.end_mark.line:
+        end = event.end_mark
+        if text and self.at[0] != end.line + 1:
             self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
             return text
-        if text and _TIGHT_COMMA.match(self.text, event.end_mark.index):
+        if text and _TIGHT_COMMA.match(self.text, end.index):
             hint = "write a decimal point, or a space after the comma"
             self.tree.problem("a comma with no space after it", self.at, hint)
         try:

@@ -22,8 +22,8 @@ from checker.records.instruments import COVERAGE
 def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
     """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
     elsewhere: dict[LimitSet, Judged] = {}
-    for station, code in enumerate(judged.codes[0]):
-        if wanted is None or Verdict(code) in wanted:
+    for station, code in enumerate(judged.codes[0].tolist()):
+        if wanted is None or code in wanted:
             yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
 
 

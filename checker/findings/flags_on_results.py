@@ -9,6 +9,7 @@ from statistics import median
 import numpy as np
 
 from checker.expressions.expression import Expression
+from checker.expressions.truth import greatest_equal, least_equal
 from checker.findings.context import Context, lowered, place_name
 from checker.findings.display import shown_in
 from checker.judging.block import Block
@@ -28,11 +29,11 @@ def flags_on_results(block: Block, readings: Iterable[Reading], context: Context
         if item.unit is None:
             continue
         values = block.evaluate(derived, item.characteristic.per)[0]
-        for station in np.flatnonzero(np.isfinite(values)):
-            if not lies_within(float(values[station]), item):
-                unit = shown_in(item.unit, context.units)
-                result = _Result(item, unit, derived, int(station), values, context)
-                yield result.flag(by_place)
+        possible = (values >= least_equal(item.low)) & (values <= greatest_equal(item.high))
+        for station in np.flatnonzero(np.isfinite(values) & ~possible):
+            unit = shown_in(item.unit, context.units)
+            result = _Result(item, unit, derived, int(station), values, context)
+            yield result.flag(by_place)
 
 
 @dataclass(frozen=True, slots=True)

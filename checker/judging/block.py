@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -17,8 +17,17 @@ from checker.records.layout import Layout
 MEASURED = "measured"
 COMPUTED = "computed"
 
-Moves: TypeAlias = Mapping[Column, Sequence[tuple[int, Array]]]
-"""By how much a column differs in some rows from what was measured."""
+
+class Shift(NamedTuple):
+    """By how much the values of a characteristic are moved, by view, and at which stations: 1 there, else 0."""
+
+    name: str
+    sizes: Mapping[str, Array]
+    stations: Array
+
+
+Moves: TypeAlias = Mapping[str, Sequence[tuple[int, Shift]]]
+"""The rows in which a characteristic differs from what was measured, and by how much."""
 
 
 class Block:
@@ -116,12 +125,13 @@ class Block:
         return self._with_moves(Column(item.name), np.array(found, dtype=np.float64))
 
     def _with_moves(self, column: Column, values: Array) -> Array:
-        moves = self._moves.get(column)
+        moves = self._moves.get(column.name)
         if not moves:
             return values
         moved = np.repeat(values, self._rows, axis=0)
         for row, shift in moves:
-            moved[row] += shift[0]
+            if (size := shift.sizes.get(column.view)) is not None:
+                moved[row] += size[0] * shift.stations
         return moved
 
     def _nothing(self, item: CompiledCharacteristic) -> Array:

@@ -62,13 +62,13 @@ class Move:
 class Gathered:
     """One characteristic of one record; every array has the shape (1, stations).
 
-    `own` is the expanded uncertainty of one reading by itself, `scatter` that of the mean of several readings, and
-    `shared` what one instrument gives to all its values alike. `least` and `most` say by view how far a value known
-    from its ends only may move down and up.
+    `middles` are the readings by station, from which its views are made. `own` is the expanded uncertainty of one
+    reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
+    its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
     """
 
     value: Array
-    views: Mapping[str, Array]
+    middles: dict[int, Sequence[float]]
     own: Array
     scatter: Array
     shared: dict[str, Array]
@@ -86,6 +86,30 @@ class Gathered:
             yield Move(self.most, self.least, is_hard=True)
 
 
+class Views(Mapping[Column, Array]):
+    """What is made of the readings at each station besides their mean; computed when first asked for."""
+
+    def __init__(self, gathered: Mapping[str, Gathered]) -> None:
+        self._gathered = gathered
+        self._known: dict[Column, Array] = {}
+
+    def __getitem__(self, column: Column) -> Array:
+        found = self._known.get(column)
+        if found is None:
+            item, calculate = self._gathered[column.name], VIEWS[column.view]
+            found = np.full_like(item.value, np.nan)
+            for station, middles in item.middles.items():
+                found[0, station] = calculate(middles)
+            self._known[column] = found
+        return found
+
+    def __iter__(self) -> Iterator[Column]:
+        return (Column(name, view) for name in self._gathered for view in VIEWS)
+
+    def __len__(self) -> int:
+        return len(self._gathered) * len(VIEWS)
+
+
 @dataclass(frozen=True, slots=True)
 class Columns:
     """The values of one record by characteristic."""
@@ -97,10 +121,8 @@ class Columns:
         return {name: item.value for name, item in self.gathered.items()}
 
     @property
-    def views(self) -> dict[Column, Array]:
-        return {
-            Column(name, view): values for name, item in self.gathered.items() for view, values in item.views.items()
-        }
+    def views(self) -> Views:
+        return Views(self.gathered)
 
 
 def columns_of(
@@ -145,8 +167,7 @@ def _gathered(
             continue
         middles = [reading.middle for reading in found]
         made.value[0, station] = fmean(middles)
-        for view, calculate in VIEWS.items():
-            made.views[view][0, station] = calculate(middles)
+        made.middles[station] = middles
         if item.unit is not None:
             gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
             # A percentage of a percentage is in points: the larger of the two meanings.
@@ -159,10 +180,9 @@ def _nothing_gathered(count: int) -> Gathered:
     def noughts() -> Array:
         return np.zeros((1, count))
 
-    views = {view: np.full((1, count), np.nan) for view in VIEWS}
     return Gathered(
         value=np.full((1, count), np.nan),
-        views=views,
+        middles={},
         own=noughts(),
         scatter=noughts(),
         shared=defaultdict(noughts),

@@ -6,7 +6,9 @@ conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
 from statistics import NormalDist
 from typing import TypeAlias
 
@@ -77,6 +79,21 @@ class Doubt:
     def is_about_applying(self, decision: Decision) -> Truths:
         """Where it cannot be told whether the rule applies."""
         return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
+
+
+def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt | None:
+    """Doubts about so many stations each as one, in one row; none where there is none at all."""
+    known = [doubt for doubt in doubts if doubt is not None]
+    if not known:
+        return None
+    parts = [doubt or _no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
+    return Doubt(*(np.concatenate([getattr(part, field.name) for part in parts], axis=-1) for field in fields(Doubt)))
+
+
+@lru_cache(maxsize=256)
+def _no_doubt(positions: int, size: int) -> Doubt:
+    nothing, never = np.zeros((positions, 1, size)), np.zeros((1, size), dtype=np.bool_)
+    return Doubt(nothing, nothing, nothing, never, never)
 
 
 def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:

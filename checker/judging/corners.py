@@ -7,21 +7,19 @@ besides is carried at each corner too, and the most of it counts.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from itertools import product
 from typing import TypeAlias
 
 import numpy as np
 
-from checker.expressions.names import Column
 from checker.expressions.truth import Array
-from checker.judging.block import Block
+from checker.judging.block import Block, Shift
 from checker.judging.conformity import Doubt
 from checker.judging.judge import Measures
 from checker.records.instruments import COVERAGE
 
-Shifts: TypeAlias = Mapping[Column, Array]
-End: TypeAlias = tuple[Shifts, Shifts]
+End: TypeAlias = tuple[Shift, Shift]
 """How far a reading may be moved up, and how far down."""
 
 MOST_ROWS = 4096
@@ -32,7 +30,7 @@ def at_corners(
     measures: Measures,
     measured: Block,
     ends: Sequence[End],
-    uncertain: Sequence[Shifts],
+    uncertain: Sequence[Sequence[Shift]],
     again: Callable[[Block], Measures],
 ) -> Doubt:
     """The doubt about a rule's margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
@@ -45,7 +43,7 @@ def at_corners(
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
     applies = _by_corner(found.applies[np.newaxis], shape)[0]
-    moves = moves_of(margins[:, :, 0], measures.margins[:, :1])
+    moves = moves_of(margins[:, :, 0], measures.rows(slice(1)).margins)
     off = moves_of(margins[:, :, 1:], margins[:, :, :1])
     larger = np.maximum(np.abs(off[:, :, ::2]), np.abs(off[:, :, 1::2]))
     low, high = _added(moves) if by_itself else (moves.min(axis=1), moves.max(axis=1))
@@ -66,15 +64,14 @@ def moves_of(rows: Array, measured: Array) -> Array:
     return np.where(np.isnan(moves), np.where(np.isfinite(measured), np.nan, 0.0), moves)
 
 
-def _block(measured: Block, corners: Sequence[tuple[Shifts, ...]], uncertain: Sequence[Shifts]) -> Block:
+def _block(measured: Block, corners: Sequence[tuple[Shift, ...]], uncertain: Sequence[Sequence[Shift]]) -> Block:
     """The record as measured, and below it for each corner a row by itself and one for each uncertain move."""
-    moves: dict[Column, list[tuple[int, Array]]] = defaultdict(list)
+    moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
     rows = 1
     for corner in corners:
-        for shifts in ((), *((move,) for move in uncertain)):
+        for shifts in ((), *uncertain):
             for shift in (*corner, *shifts):
-                for column, size in shift.items():
-                    moves[column].append((rows, size))
+                moves[shift.name].append((rows, shift))
             rows += 1
     return measured.moved(moves, rows)
 

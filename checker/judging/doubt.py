@@ -13,7 +13,7 @@ Readings known only to lie between two ends are tried at their ends besides (cor
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import count
 from typing import TypeAlias
 
@@ -21,10 +21,10 @@ import numpy as np
 
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import Array
-from checker.judging.block import Block
+from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Doubt
-from checker.judging.corners import End, Shifts, at_corners, moves_of
+from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Measures
 from checker.packs.compiled import POSITIONS
@@ -43,7 +43,7 @@ class Doubts:
         moves = {name: tuple(item.moves()) for name, item in columns.gathered.items()}
         self._ends = {name: [move for move in found if move.is_hard] for name, found in moves.items()}
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
-        self._moves: dict[Column, list[tuple[int, Array]]] = defaultdict(list)
+        self._moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
         self._next = count(1, 2)
         self._each = self._laid_out([known.names - known.across for known in inputs], one_by_one=False)
         self._one = self._laid_out([known.across for known in inputs], one_by_one=True)
@@ -56,21 +56,22 @@ class Doubts:
 
         `again` measures the rule on another block.
         """
-        rows = np.array(sorted(self._rows(inputs)), dtype=np.intp)
+        rows = sorted(self._rows(inputs))
         ends = list(self._ends_of(inputs))
         if ends:
             shifts = [self._shifts(row, inputs) for first in rows for row in (first, first + 1)]
             return at_corners(measures, self._measured, ends, shifts, again)
-        if not len(rows) or len(measures.applies) == 1:
+        if not rows or len(measures.applies) == 1:
             return None
-        moved, applies = measures.margins, measures.applies
-        up, down = (moves_of(moved[:, at], moved[:, :1]) for at in (rows, rows + 1))
-        none = np.zeros_like(moved[:, :1])
+        own = measures.rows([0, *rows, *(row + 1 for row in rows)])
+        moves, applies = moves_of(own.margins[:, 1:], own.margins[:, :1]), own.applies
+        larger = np.maximum(np.abs(moves[:, : len(rows)]), np.abs(moves[:, len(rows) :]))
+        none = np.zeros_like(moves[:, :1])
         return Doubt(
-            standard=np.sqrt((np.maximum(np.abs(up), np.abs(down)) ** 2).sum(axis=1, keepdims=True)) / COVERAGE,
+            standard=np.sqrt((larger**2).sum(axis=1, keepdims=True)) / COVERAGE,
             below=none,
             above=none,
-            applies=((applies[rows] != applies[:1]) | (applies[rows + 1] != applies[:1])).any(axis=0, keepdims=True),
+            applies=(applies[1:] != applies[:1]).any(axis=0, keepdims=True),
             applies_at_all=np.zeros_like(applies[:1], dtype=np.bool_),
         )
 
@@ -96,15 +97,9 @@ class Doubts:
                     yield from laid_out[name, number]
         yield from (row for row, names in self._shared.items() if not names.isdisjoint(inputs.names))
 
-    def _shifts(self, row: int, inputs: Inputs) -> Shifts:
+    def _shifts(self, row: int, inputs: Inputs) -> list[Shift]:
         """How far a rule's own readings are moved in a row."""
-        return {
-            column: shift
-            for column, moves in self._moves.items()
-            if column.name in inputs.names
-            for at, shift in moves
-            if at == row
-        }
+        return [shift for name in inputs.names for at, shift in self._moves.get(name, ()) if at == row]
 
     def _ends_of(self, inputs: Inputs) -> Iterator[End]:
         """The readings of a rule that are known from their ends: together by characteristic, or each by itself."""
@@ -112,7 +107,7 @@ class Doubts:
             for move in self._ends.get(name, ()):
                 for mask in _masks(move, one_by_one=name in inputs.across):
                     if any((shift * mask).any() for moves in (move.up, move.down) for shift in moves.values()):
-                        yield _shifted(name, move.up, mask), _shifted(name, move.down, mask)
+                        yield Shift(name, move.up, mask), Shift(name, move.down, mask)
 
     def _laid_out(self, groups: Iterable[Iterable[str]], one_by_one: bool) -> dict[_Cause, list[int]]:
         """Give each cause its rows: one for all stations, or one for each for rules that compare stations."""
@@ -127,10 +122,8 @@ class Doubts:
                 self._move(row, name, move, mask)
         return laid_out
 
-    def _move(self, row: int, name: str, move: Move, mask: Array) -> None:
-        for at, moves in ((row, move.up), (row + 1, move.down)):
-            for column, shift in _shifted(name, moves, mask).items():
-                self._moves[column].append((at, shift))
+    def _move(self, row: int, name: str, move: Move, stations: Array) -> None:
+        self._moves[name] += (row, Shift(name, move.up, stations)), (row + 1, Shift(name, move.down, stations))
 
     def _instruments(self, columns: Columns) -> Iterator[tuple[int, frozenset[str]]]:
         """A row for what each instrument gives to all its readings alike."""
@@ -149,10 +142,6 @@ class Doubts:
 def _masks(move: Move, one_by_one: bool) -> Iterator[Array]:
     stations = next(iter(move.up.values())).shape[1]
     yield from np.eye(stations) if one_by_one else np.ones((1, stations))
-
-
-def _shifted(name: str, moves: Mapping[str, Array], mask: Array) -> dict[Column, Array]:
-    return {Column(name, view): shift * mask for view, shift in moves.items()}
 
 
 def _told_apart(groups: Iterable[Sequence[_Cause]]) -> dict[_Cause, int]:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, CANNOT_TELL, FALSE, RELATIVE_TOLERANCE, TRUE, Array
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, conforms, together
+from checker.judging.conformity import Decision, Doubt, Truths, conforms, side_by_side, together
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
 from checker.records.part_sheet import PartLimit
 
@@ -68,9 +69,9 @@ class Measures:
         ended = (self.limits == -_ABSENT) | np.isinf(self.value)
         return np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
 
-    def rows(self, count: int) -> Measures:
-        """The first rows alone."""
-        return Measures(self.value[:count], self.limits[:, :count], self.applies[:count])
+    def rows(self, wanted: slice | list[int]) -> Measures:
+        """Some of the rows."""
+        return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted])
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,14 @@ class Judged:
     measures: Measures
     codes: Codes
     must_open: npt.NDArray[np.bool_]
+    doubt: Doubt | None
+
+
+class Asked(NamedTuple):
+    """A rule with what it sees, and the doubt about that."""
+
+    rule: CompiledRule
+    measures: Measures
     doubt: Doubt | None
 
 
@@ -126,7 +135,31 @@ def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: 
 
 
 def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
-    """Turn margins into verdicts, in positive form: only what is shown to hold is within."""
+    """Turn the margins of a rule into verdicts."""
+    return Judged(rule, measures, *_verdicts(measures, decision, doubt), doubt)
+
+
+def judge_together(asked: Sequence[Asked], decision: Decision) -> Iterator[Judged]:
+    """The same for many rules, side by side in one array; each by the first row of its measures."""
+    alone = [one.measures.rows(slice(1)) for one in asked]
+    if not alone:
+        return
+    sizes = [measures.value.shape[1] for measures in alone]
+    whole = Measures(
+        np.concatenate([measures.value for measures in alone], axis=-1),
+        np.concatenate([measures.limits for measures in alone], axis=-1),
+        np.concatenate([measures.applies for measures in alone], axis=-1),
+    )
+    doubt = side_by_side([one.doubt for one in asked], sizes)
+    codes, must_open = _verdicts(whole, decision, doubt)
+    end = 0
+    for one, measures, size in zip(asked, alone, sizes, strict=True):
+        start, end = end, end + size
+        yield Judged(one.rule, measures, codes[:, start:end], must_open[:, start:end], one.doubt)
+
+
+def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tuple[Codes, Truths]:
+    """Codes, in positive form: only what is shown to hold is within; and where the must band is not shown to hold."""
     limits, value, applies = measures.limits, measures.value, measures.applies
     none = limits == _ABSENT
     margins = measures.counted
@@ -156,7 +189,7 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
         codes[reason] = verdict
     has_must = ~(none[0] & none[3])
     must_open = has_must & (unsure | (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL)))
-    return Judged(rule, measures, codes, must_open, doubt)
+    return codes, must_open
 
 
 class Unmeasured:

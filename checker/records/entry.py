@@ -7,6 +7,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.plain import SLIPPED
@@ -125,6 +126,7 @@ def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
         return None
 
 
+@lru_cache(maxsize=4096)
 def last_digit(text: str, unit: Unit) -> float:
     """One step of the last digit of the first number in a text, in SI; zero for a fraction or a number word."""
     found = _NUMBER.search(text)
@@ -145,6 +147,7 @@ class _Entry:
         default = self.defaults.get(item.unit.kind) if item.unit else None
         count = self.layout.count(item.characteristic.per)
         for value in values_in(note, item, default, count, self.problems):
+            suspicions = tuple(words for words in value.remarks if words.endswith(SLIPPED)) if value.remarks else ()
             for station in self.stations(note, value, item):
                 yield Reading(
                     characteristic=item.name,
@@ -158,8 +161,8 @@ class _Entry:
                     taken=taken,
                     temperature=temperature,
                     for_all=note.stands_for_all,
-                    remarks=tuple(words for words in value.remarks if not words.endswith(SLIPPED)),
-                    suspicions=tuple(words for words in value.remarks if words.endswith(SLIPPED)),
+                    remarks=tuple(words for words in value.remarks if words not in suspicions),
+                    suspicions=suspicions,
                 )
 
     def stations(self, note: Note, value: Value, item: CompiledCharacteristic) -> Iterator[int]:

@@ -78,8 +78,10 @@ def at_reference(
             yield reading
             continue
         gauge = instruments.get(reading.instrument or "", NO_INSTRUMENT)
-        part = around.parts if reading.temperature is None else reading.temperature
-        yield _brought(replace(reading, temperature=part), reading.unit, around, gauge)
+        unit = reading.unit
+        if reading.temperature is None and around.parts is not None:
+            reading = replace(reading, temperature=around.parts)
+        yield _brought(reading, unit, around, gauge)
 
 
 def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrument) -> Reading:
@@ -107,7 +109,7 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
 def _if_it_matters(reading: Reading, unit: Unit, gauge: Instrument, growth: float, words: str) -> Reading:
     """Suspect a reading whose growth is over half its uncertainty, or half its last digit where none is known."""
     size = abs(reading.middle * growth)
-    if size <= (gauge.expanded(reading.middle) or reading.last_digit) / 2:
+    if not size or size <= (gauge.expanded(reading.middle) or reading.last_digit) / 2:
         return reading
     return reading.suspected(f"{words} Up to {write_quantity(size, unit)} of it may be warmth.")
 

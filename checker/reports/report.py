@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import groupby
+
+import numpy as np
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
+from checker.packs.compiled import CompiledRule
 from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
@@ -45,11 +48,13 @@ class Report:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, worst first within its system, systems as the build reaches them."""
-        made = [finding for judged in self.judged for finding in findings_of(judged, self.context)]
+        return self._in_order(finding for judged in self.judged for finding in findings_of(judged, self.context))
+
+    def _in_order(self, made: Iterable[Finding]) -> tuple[Finding, ...]:
         order = {name: number for number, name in enumerate(self.systems)}
         return tuple(sorted(made, key=lambda finding: (order[finding.system], -finding.verdict)))
 
-    @property
+    @cached_property
     def systems(self) -> tuple[str, ...]:
         """The groups of rules, in the order in which a build reaches their first milestone."""
         first: dict[str, int] = {}
@@ -64,7 +69,7 @@ class Report:
         wanted = frozenset(verdicts)
         return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
 
-    @property
+    @cached_property
     def outside(self) -> tuple[Finding, ...]:
         return self.with_verdict(Verdict.OUTSIDE)
 
@@ -96,10 +101,19 @@ class Report:
         """The day of judging."""
         return self.context.past.day
 
+    @property
+    def disputed(self) -> tuple[Finding, ...]:
+        """The findings that are within by this rulebook, but about which others say something else."""
+        known = (one for one in self.judged if one.rule.others or self.context.part_sheet(one.rule))
+        within = frozenset({Verdict.WITHIN})
+        made = (finding for one in known for finding in findings_of(one, self.context, within))
+        return self._in_order(finding for finding in made if finding.remarks)
+
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:
         """How many findings there are of each verdict."""
-        return {verdict: sum(int((judged.codes == verdict).sum()) for judged in self.judged) for verdict in Verdict}
+        codes = np.concatenate([judged.codes[0] for judged in self.judged] or [[]]).astype(np.intp)
+        return dict(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
 
     @property
     def breaks_must(self) -> bool:
@@ -135,7 +149,14 @@ class Report:
         packs = (f"rule pack {pack}, SHA-256 {pack.digest}{pack.remark}" for pack in self.packs)
         return (f"record {self.record.source}, SHA-256 {self.record.digest}", *packs)
 
-    def by_system(self) -> Iterator[tuple[str, tuple[Finding, ...]]]:
-        """Findings grouped by system."""
-        for system, found in groupby(self.findings, key=lambda finding: finding.system):
+    def by_system(self, *verdicts: Verdict) -> Iterator[tuple[str, tuple[Finding, ...]]]:
+        """Findings grouped by system; only those with these verdicts, if any are named."""
+        chosen = self._in_order(self.with_verdict(*verdicts)) if verdicts else self.findings
+        for system, found in groupby(chosen, key=lambda finding: finding.system):
             yield system, tuple(found)
+
+    def rules_with(self, verdict: Verdict) -> Iterator[tuple[CompiledRule, int]]:
+        """The rules that have a verdict anywhere, each with the number of its stations that have it."""
+        for judged in self.judged:
+            if count := int((judged.codes == verdict).sum()):
+                yield judged.rule, count

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
@@ -67,14 +68,9 @@ def _answer(report: Report, paint: Paint) -> Iterator[str]:
     yield paint(answer(report), verdict)
 
 
-def _worst_first(report: Report) -> list[tuple[str, list[Finding]]]:
+def _worst_first(report: Report) -> list[tuple[str, tuple[Finding, ...]]]:
     """The systems with something to see to; those that are alike bad in the order of the build."""
-    systems = [
-        (system, [finding for finding in findings if finding.verdict in _SHOWN])
-        for system, findings in report.by_system()
-    ]
-    busy = [(system, findings) for system, findings in systems if findings]
-    return sorted(busy, key=lambda pair: -max(finding.verdict for finding in pair[1]))
+    return sorted(report.by_system(*_SHOWN), key=lambda pair: -max(finding.verdict for finding in pair[1]))
 
 
 def _flags(report: Report) -> Iterator[str]:
@@ -114,8 +110,7 @@ def _concessions(report: Report) -> Iterator[str]:
 
 def _other_sources(report: Report) -> Iterator[str]:
     """Where something is within by this rulebook, but not by others."""
-    within = (finding for finding in report.findings if finding.verdict is Verdict.WITHIN and finding.remarks)
-    for number, (_, group) in enumerate(groupby(within, key=lambda finding: finding.name)):
+    for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
         if number == 0:
             yield "Within here, but other sources disagree"
         found = list(group)
@@ -126,17 +121,14 @@ def _other_sources(report: Report) -> Iterator[str]:
 
 def _quiet(report: Report, paint: Paint) -> Iterator[str]:
     """What needs no attention, counted by system."""
-    held = {
-        system: count
-        for system, findings in report.by_system()
-        if (count := sum(finding.verdict is Verdict.WITHIN for finding in findings))
-    }
-    if held:
-        told = ", ".join(f"{system} {count}" for system, count in held.items())
+    held: Counter[str] = Counter(dict.fromkeys(report.systems, 0))
+    for rule, count in report.rules_with(Verdict.WITHIN):
+        held[rule.rule.system] += count
+    if held.total():
+        told = ", ".join(f"{system} {count}" for system, count in held.items() if count)
         yield from labelled(paint("within", Verdict.WITHIN), told, len("within"))
-    idle = {finding.name for finding in report.findings if finding.verdict is Verdict.NOT_APPLICABLE}
-    if idle:
-        yield from labelled("not applicable", f"{len(idle)} rules; --format json says of each why")
+    if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
+        yield from labelled("not applicable", f"{idle} rules; --format json says of each why")
     if report.later:
         yield from labelled("not yet due", f"{len(report.later)} rules of later milestones")
 
