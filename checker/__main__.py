@@ -8,7 +8,7 @@ _IS_HERE = bool(sys.path) and sys.path[0] in ("", str(Path.cwd()))
 if _IS_HERE and not sys.flags.safe_path and not (Path.cwd() / "checker" / "__main__.py").is_file():
     del sys.path[0]
 
-from checker.cli import main  # noqa: E402 - the guard above comes first
+from checker.cli import command  # noqa: E402 - the guard above comes first
 
 if __name__ == "__main__":
-    sys.exit(main())
+    command()

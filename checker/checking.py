@@ -18,6 +18,7 @@ from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Asked, Judged, Unmeasured, judge_together, measure_for
+from checker.packs.compiled import CompiledRule
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
 from checker.records.layout import Layout
@@ -124,20 +125,20 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     inputs = {name: book.inputs(name, context.chain) for name in names}
     bearing = {name for name, known in inputs.items() if not known.names.isdisjoint(found.columns.gathered)}
     doubts = Doubts(found.block, found.columns, [inputs[name] for name in names if name in bearing])
-    unmeasured = book.unmeasured(context.chain, found.layout)
-    judged: dict[str, Judged] = {}
     asked: list[Asked] = []
+    idle: list[CompiledRule] = []
     for name in names:
         rule = book.rules[name]
         part = context.part_limit(rule)
         if part is None and name not in bearing:
-            judged[name] = unmeasured.judged(rule)
-        else:
-            again = partial(measure_for, rule, chain=context.chain, part=part)
-            measures = again(doubts.block)
-            asked.append(Asked(rule, measures, doubts.about(measures, inputs[name], again)))
-    judged |= {one.rule.name: one for one in judge_together(asked, context.decision)}
-    return doubts, tuple(judged[name] for name in names)
+            idle.append(rule)
+            continue
+        again = partial(measure_for, rule, chain=context.chain, part=part)
+        measures = again(doubts.block)
+        asked.append(Asked(rule, measures, doubts.about(measures, inputs[name], again)))
+    unmeasured = book.unmeasured(context.chain, found.layout).judged(idle)
+    judged = {one.rule.name: one for one in judge_together(asked, context.decision)}
+    return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
 
 
 def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 
 LONGEST_NUMBER = 30
 MOST_INTEGER_DIGITS = 15  # beyond these a binary float no longer holds every integer
@@ -66,6 +67,7 @@ def json_number(text: str) -> float:
     return _number(text)
 
 
+@lru_cache(maxsize=1024)  # a file has many entries and few different keys
 def plain_key(text: str) -> str:
     """The key that an unquoted YAML scalar stands for; whole numbers are allowed as station names."""
     if isinstance(plain_value(text), str):

@@ -37,7 +37,7 @@ class _Reader:
         self.tree = tree
         self.loader = loader
         self.at: Position = (1, 1)
-        self.read_to = 0
+        self.last: Event = None
         self.checked_for_tabs = 0
         self.take: Mapping[type[Event], Callable[[Event], None]] = {
             yaml.ScalarEvent: self._take_scalar,
@@ -56,14 +56,12 @@ class _Reader:
             self.at = (start.line + 1, start.column + 1)
             if take := self.take.get(type(event)):
                 take(event)
-            self.read_to = event.end_mark.index
+            self.last = event
         self._refuse_tabs(len(self.text))
 
     def _events(self) -> Iterator[Event]:
         try:
-            parser = self.loader(self.text)
-            while parser.check_event():
-                yield parser.get_event()
+            yield from iter(self.loader(self.text).get_event, None)
         except yaml.MarkedYAMLError as error:
             self._refuse_syntax(error)
         except Exception as error:  # the library leaks other kinds too; none of them may become a traceback
@@ -76,10 +74,13 @@ class _Reader:
     def _take_scalar(self, event: Event) -> None:
         if event.anchor is not None or event.tag is not None:
             self._refuse_properties(event)
+        if not event.style:
+            self._feed(self._plain(event), event.value)
+            return
         if event.style in ("'", '"'):
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
-        self._feed(event.value if event.style else self._plain(event), event.value)
+        self._feed(event.value, event.value)
 
     def _take_start(self, event: Event) -> None:
         self._refuse_properties(event)
@@ -132,7 +133,9 @@ class _Reader:
     def _refuse_syntax(self, error: yaml.MarkedYAMLError) -> None:
         mark = error.problem_mark or error.context_mark
         at = (mark.line + 1, mark.column + 1) if mark else self.at
-        self._refuse_tabs(self.read_to)  # further on, quotes cannot be told from the rest
+        self._refuse_tabs(
+            self.last.end_mark.index if self.last else 0
+        )  # further on, quotes cannot be told from the rest
         if mark and self.text[mark.index : mark.index + 1] == "\t":
             self._refuse_tabs(mark.index + 1)
             self.tree.findings.settle()

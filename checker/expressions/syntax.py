@@ -10,6 +10,7 @@ import ast
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from keyword import iskeyword
 
 from checker.errors import Place, Problem
 
@@ -19,10 +20,13 @@ MOST_CALLS = 20
 MOST_NAMES = 30
 MOST_PARENTHESES = 20
 DEEPEST = 64
+NEVER_TOO_LARGE = 2 * MOST_NAMES - 1
+"""In so few characters there is no room for more of anything: a call takes three, a name two with its operator."""
 LONGEST_NUMBER = 20
 SMALLEST, GREATEST = 1e-12, 1e12
 GREATEST_EXPONENT = 4
 
+_NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
 _STRANGE = re.compile(r"[^A-Za-z0-9_.+\-*/()<>=!, \"']")
 _QUOTED = re.compile(r"\"[^\"']*\"|'[^\"']*'")
 _NUMBER = re.compile(r"(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
@@ -73,6 +77,8 @@ def parse(text: object) -> Syntax:
     """Read a text, and hold its tree to the grammar."""
     if type(text) is not str:
         return Syntax(None, (fault(f"an expression is text, not {type(text).__name__}"),))
+    if _NAME.fullmatch(text) and not iskeyword(text):
+        return Syntax(ast.Name(text, ast.Load(), lineno=1, col_offset=0, end_lineno=1, end_col_offset=len(text)))
     problems = tuple(_text_problems(text))
     if problems:
         return Syntax(None, problems)
@@ -82,7 +88,7 @@ def parse(text: object) -> Syntax:
         return Syntax(None, (_syntax_problem(text, error),))
     except (ValueError, RecursionError, MemoryError):
         return Syntax(None, (fault("this cannot be read"),))
-    problems = tuple(_size_problems(tree))
+    problems = tuple(_size_problems(tree)) if len(text) > NEVER_TOO_LARGE else ()
     if problems:
         return Syntax(None, problems)
     found = dict(_node_problems(tree, text))

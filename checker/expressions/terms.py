@@ -25,12 +25,15 @@ def constant(value: float) -> ast.Constant:
     return node
 
 
+_NOTHING = constant(np.nan)
+
+
 @dataclass(frozen=True, slots=True)
 class Term:
     """One part of an expression. A `column` is not yet in the tree: first its stations must be settled."""
 
     nature: Nature | None
-    tree: ast.expr = field(default_factory=lambda: constant(np.nan))
+    tree: ast.expr = _NOTHING
     dimension: Dimension | None = None
     stations: str | None = None
     interval: Interval = TRUTH

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
@@ -200,13 +200,12 @@ class Unmeasured:
         self._chain = chain
         self._judged: dict[str, Judged] = {}
 
-    def judged(self, rule: CompiledRule) -> Judged:
-        """The verdicts at all stations, however readings are decided."""
-        found = self._judged.get(rule.name)
-        if found is None:
-            measures = measure_for(rule, self._block, self._chain)
-            found = self._judged[rule.name] = judge(rule, measures, Decision())
-        return found
+    def judged(self, rules: Iterable[CompiledRule]) -> Mapping[str, Judged]:
+        """The verdicts of rules at all their stations, by name; they are the same however readings are decided."""
+        new = [rule for rule in rules if rule.name not in self._judged]
+        asked = [Asked(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
+        self._judged.update((one.rule.name, one) for one in judge_together(asked, Decision()))
+        return self._judged
 
 
 def _applies(rule: CompiledRule, block: Block) -> Array:

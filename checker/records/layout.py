@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -107,8 +108,11 @@ def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str
     described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
     counts = {name: given["count"] if name in described else given for name, given in stated.items()}
     parents = {name: item.parent for name, item in stations.items()}
+    labels: dict[str | None, set[str]] = defaultdict(set)
+    for note in record.notes:
+        labels[per.get(note.characteristic)].add(note.station)
     for name in sorted(stations, key=lambda item: _depth(item, parents)):
-        counts.setdefault(name, _silent_count(name, parents, counts, record, per))
+        counts.setdefault(name, _silent_count(parents[name], counts, labels[name]))
     belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
     rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
     problems.extend(_misfits(record, counts, parents, belongs))
@@ -128,17 +132,9 @@ def _depth(name: str, parents: Mapping[str, str | None]) -> int:
     return 0 if parent is None else 1 + _depth(parent, parents)
 
 
-def _silent_count(
-    name: str,
-    parents: Mapping[str, str | None],
-    counts: Mapping[str, int],
-    record: Record,
-    per: Mapping[str, str | None],
-) -> int:
-    parent = parents[name]
+def _silent_count(parent: str | None, counts: Mapping[str, int], labels: Iterable[str]) -> int:
     if parent is not None and counts.get(parent, 1) > 1:
         return counts[parent]
-    labels = {note.station for note in record.notes if per.get(note.characteristic) == name}
     return max(filter(None, map(station_number, labels)), default=1)
 
 

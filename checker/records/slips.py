@@ -177,7 +177,7 @@ class Set:
         values: dict[int, list[float]] = defaultdict(list)
         for key, reading in zip(self._keys, self.readings, strict=True):
             values[key].append(reading.middle)
-        return {key: fmean(found) for key, found in values.items()}
+        return {key: found[0] if len(found) == 1 else fmean(found) for key, found in values.items()}
 
     @cached_property
     def _keys(self) -> tuple[int, ...]:

@@ -49,6 +49,7 @@ def _exact(dimension: UnitsContainer) -> Dimension:
 DIMENSIONLESS: Dimension = _exact(UnitsContainer())
 
 
+@cache
 def dimension_of(name: str) -> Dimension:
     """The dimension of a unit in the unit file."""
     return _exact(_REGISTRY.get_dimensionality({name: 1}))
@@ -63,18 +64,21 @@ def conversion(name: str) -> tuple[float, float]:
     return float(one - zero), float(zero)
 
 
+@cache
 def multiply(left: Dimension, right: Dimension) -> Dimension:
     """The dimension of a product."""
     result: Dimension = left * right
     return result
 
 
+@cache
 def divide(left: Dimension, right: Dimension) -> Dimension:
     """The dimension of a quotient."""
     result: Dimension = left / right
     return result
 
 
+@cache
 def power(dimension: Dimension, exponent: float) -> Dimension:
     """The dimension of a power; exponents such as 1/3 are taken as exactly that."""
     fraction = Fraction(exponent).limit_denominator(1000)

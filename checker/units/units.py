@@ -10,9 +10,9 @@ from checker.units.dimensions import Dimension, conversion, dimension_of
 from checker.units.names import NAMES, REFUSED, Refusal
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Unit:
-    """A unit by the name it is shown with; SI value = value * factor + offset."""
+    """A unit by the name it is shown with; SI value = value * factor + offset. Each is one object of the table."""
 
     name: str
     kind: str
