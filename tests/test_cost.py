@@ -65,7 +65,7 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:
-    """A record of ten readings is judged by the same 271 rules as the example."""
+    """A record of ten readings is judged by the same rules as the example."""
     book, example = rulebook("four-stroke"), read_record(EXAMPLE)
     sizes = {"main_journal_diameter": ["2.449 in"] * 5, "main_bearing_bore": ["2.4515 in"] * 5}
     few = record("street-performance", sizes, stations={"main": 5})

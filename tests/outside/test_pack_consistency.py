@@ -165,7 +165,7 @@ USUAL = {
     "top_ring_temperature": (350, 700),
     "top_ring_width": (0.9, 4),
 }
-BANDS_OF_PARTS = {"main_housing_bore", "rod_housing_bore"}
+STATED_BANDS = {"main_housing_bore", "rod_housing_bore", "main_clearance_aim", "rod_clearance_aim"}
 
 
 @cache
@@ -181,7 +181,7 @@ def usual_engines(count: int = 400) -> Block:
             columns[name] = item.unit.to_si(draw.uniform(low, high, count))
         elif item.derived is None:
             columns[name] = draw.uniform(item.low, item.high, count)
-    for name in BANDS_OF_PARTS:
+    for name in STATED_BANDS:
         columns[f"{name}_greatest"] = columns[f"{name}_least"] + 0.001 * INCH
     return block(**columns)
 
