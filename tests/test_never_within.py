@@ -1,8 +1,8 @@
 """Whatever is removed, blurred or aged in a record, no verdict ever becomes "within" by it.
 
 Two things can be left out of a record for the better, and are left alone here, for nobody can miss what was never
-said: that a part was changed, and how far an instrument can be trusted (the report counts the readings of which that
-is not known). A characteristic that can be computed is here either read directly or computed, not both: to drop one of
+said: that a part was changed, and with which instrument a reading was made (the report counts the readings that name
+none). A characteristic that can be computed is here either read directly or computed, not both: to drop one of
 two readings that disagree is to take the other.
 """
 
@@ -214,14 +214,35 @@ def renew_a_part(data: Data, random: np.random.Generator) -> None:
 def trust_less(data: Data, random: np.random.Generator) -> None:
     """A larger uncertainty, its part that is alike in all readings as large as before."""
     instrument = list(data["instruments"].values())[random.integers(len(data["instruments"]))]
+    if "expanded_uncertainty" not in instrument:
+        return
     number, unit = instrument["expanded_uncertainty"].split(" ", 1)
     instrument["expanded_uncertainty"] = f"{float(number) * (1 + random.exponential(2)):.9f} {unit}"
 
 
 def read_more_coarsely(data: Data, random: np.random.Generator) -> None:
     instrument = list(data["instruments"].values())[random.integers(len(data["instruments"]))]
-    if "%" not in instrument["expanded_uncertainty"]:
+    if "%" not in instrument.get("expanded_uncertainty", "%"):
         instrument["resolution"] = f"{random.exponential(0.02):.6f} mm"
+
+
+def say_nothing_of_an_instrument(data: Data, random: np.random.Generator) -> None:
+    """An instrument that is listed, but not how far it can be trusted."""
+    instrument = list(data["instruments"].values())[random.integers(len(data["instruments"]))]
+    for key in ("expanded_uncertainty", "shared", "resolution"):
+        instrument.pop(key, None)
+    instrument["title"] = "Whatever lay on the bench"
+
+
+def forget_an_instrument(data: Data, random: np.random.Generator) -> None:
+    """An instrument that readings name, but that is no longer listed."""
+    named = sorted({given["with"] for holder, key in places(data) if "with" in (given := as_mapping(holder[key]))})
+    if named:
+        data["instruments"].pop(named[random.integers(len(named))], None)
+
+
+def as_mapping(given: Any) -> Data:
+    return given if isinstance(given, dict) else {}
 
 
 def forget_a_fact(data: Data, random: np.random.Generator) -> None:
@@ -240,6 +261,8 @@ LOSSES: list[Change] = [
     renew_a_part,
     trust_less,
     read_more_coarsely,
+    say_nothing_of_an_instrument,
+    forget_an_instrument,
     forget_a_fact,
 ]
 

@@ -50,7 +50,7 @@ def test_the_reference_row(tmp_path: Path) -> None:
         pack.replace("characteristics:", f"constants:\n{constants}{materials}characteristics:")
     )
     more = (
-        "application: any-use\ninstruments: {micrometer: {set_with: gauge}}\n"
+        "application: any-use\ninstruments: {micrometer: {expanded_uncertainty: 0 mm, set_with: gauge}}\n"
         f"temperatures: {{parts: {row['T_C']} degC, materials: {{size: part}}}}\n"
     )
     head = "record: 1\nassembly: Test\nrule_packs: {measurement: '>=1'}\n"
@@ -73,7 +73,10 @@ def test_a_journal_fresh_from_the_washer() -> None:
 
 def test_the_verdict_is_that_of_the_size_at_20_degrees() -> None:
     """69.880 mm of warm aluminium is 69.8695 at 20: the clearance is 0.0695, not 0.080 mm."""
-    warm = "units: {length: mm}\nstations: {seat: 1}\ninstruments: {gauge: {set_with: steel}}\n" + WARM_ALUMINIUM
+    warm = (
+        "units: {length: mm}\nstations: {seat: 1}\n"
+        "instruments: {gauge: {expanded_uncertainty: 0 mm, set_with: steel}}\n" + WARM_ALUMINIUM
+    )
     shaft = "shaft: {1: {value: 69.800, temperature: 20 degC}}"
     found = report(f"bore: {{1: {{value: 69.880, with: gauge}}}}\n{shaft}", warm)
     assert finding(found, "clearance").value * 1000 == pytest.approx(0.0695, abs=1e-4)
@@ -93,7 +96,8 @@ def test_two_ways_round_agree(size: float, part: float, gauge: float) -> None:
     true = size * (1 + ALUMINIUM * (part - 20))
     shown = true / (1 + STEEL * (gauge - 20))
     more = (
-        f"stations: {{seat: 1}}\ninstruments: {{gauge: {{set_with: steel, temperature: '{gauge:.6f} degC'}}}}\n"
+        "stations: {seat: 1}\ninstruments: {gauge: {expanded_uncertainty: 0 mm, set_with: steel, "
+        f"temperature: '{gauge:.6f} degC'}}}}\n"
         "temperatures: {materials: {bore: aluminium}}\n"
     )
     text = f"bore: {{1: {{value: {shown:.9f} mm, with: gauge, temperature: '{part:.6f} degC'}}}}"

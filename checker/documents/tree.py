@@ -23,7 +23,7 @@ MOST_PROBLEMS = 100
 
 def dotted(path: KeyPath) -> str:
     """The path as messages show it."""
-    return ".".join(str(step) for step in path)
+    return ".".join(map(str, path))
 
 
 def first_forbidden(text: str) -> int | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED, Edge, Finding
@@ -25,6 +27,15 @@ def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | N
     for station, code in enumerate(judged.codes[0].tolist()):
         if wanted is None or code in wanted:
             yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
+
+
+def disputed_in(judged: Judged, context: Context) -> Iterator[Finding]:
+    """The findings of one rule that are within, though others would say something else."""
+    elsewhere: dict[LimitSet, Judged] = {}
+    for station in np.flatnonzero(judged.codes[0] == Verdict.WITHIN).tolist():
+        here = Standpoint(judged, station, Verdict.WITHIN, context, elsewhere)
+        if any(remarks_at(here)):
+            yield _finding(here)
 
 
 def _finding(here: Standpoint) -> Finding:

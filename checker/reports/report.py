@@ -12,7 +12,7 @@ import numpy as np
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import findings_of
+from checker.findings.findings import disputed_in, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
@@ -105,9 +105,7 @@ class Report:
     def disputed(self) -> tuple[Finding, ...]:
         """The findings that are within by this rulebook, but about which others say something else."""
         known = (one for one in self.judged if one.rule.others or self.context.part_sheet(one.rule))
-        within = frozenset({Verdict.WITHIN})
-        made = (finding for one in known for finding in findings_of(one, self.context, within))
-        return self._in_order(finding for finding in made if finding.remarks)
+        return self._in_order(finding for one in known for finding in disputed_in(one, self.context))
 
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:
