@@ -7,6 +7,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from typing import NoReturn
 
@@ -48,7 +49,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def command() -> NoReturn:
     """Run one command as a program; its output is out by now, and taking its objects apart would only cost time."""
     status = main()
-    sys.stderr.flush()
+    with suppress(AttributeError, OSError, ValueError):  # there may be nobody left to tell
+        sys.stderr.flush()
     os._exit(status)
 
 

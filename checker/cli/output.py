@@ -24,13 +24,24 @@ def put(content: str | bytes, path: str | None) -> None:
     if path is None:
         if isinstance(content, bytes):
             raise UsageError(Problem("this form is no text for a terminal", hint="name a file with --output"))
-        sys.stdout.write(content)
-        sys.stdout.flush()
+        _say(content)
         return
     try:
         write_atomically(Path(path), content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
+
+
+def _say(text: str) -> None:
+    if sys.stdout is None:
+        raise UsageError(Problem("there is nowhere to write to", hint="name a file with --output"))
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise UsageError(Problem(f"the output cannot be written: {error.strerror}")) from error
 
 
 def write_atomically(path: Path, data: bytes) -> None:
@@ -62,7 +73,12 @@ def _settle(folder: Path) -> None:
 
 def is_coloured() -> bool:
     """Colour is for terminals whose user has not declined it."""
-    return sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+    return (
+        sys.stdout is not None
+        and sys.stdout.isatty()
+        and "NO_COLOR" not in os.environ
+        and os.environ.get("TERM") != "dumb"
+    )
 
 
 def coloured(text: str, verdict: Verdict | None) -> str:
