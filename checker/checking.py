@@ -17,7 +17,7 @@ from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Asked, Judged, Unmeasured, judge_together, measure_for
+from checker.judging.judge import Judged, Seen, Unmeasured, judge_together, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
@@ -125,7 +125,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     inputs = {name: book.inputs(name, context.chain) for name in names}
     bearing = {name for name, known in inputs.items() if not known.names.isdisjoint(found.columns.gathered)}
     doubts = Doubts(found.block, found.columns, [inputs[name] for name in names if name in bearing])
-    asked: list[Asked] = []
+    seen: list[Seen] = []
     idle: list[CompiledRule] = []
     for name in names:
         rule = book.rules[name]
@@ -135,9 +135,9 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
             continue
         again = partial(measure_for, rule, chain=context.chain, part=part)
         measures = again(doubts.block)
-        asked.append(Asked(rule, measures, doubts.about(measures, inputs[name], again)))
+        seen.append(Seen(rule, measures, doubts.about(measures, inputs[name], again)))
     unmeasured = book.unmeasured(context.chain, found.layout).judged(idle)
-    judged = {one.rule.name: one for one in judge_together(asked, context.decision)}
+    judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
 
 

@@ -73,6 +73,11 @@ def test_one_turn_of_a_metric_thimble() -> None:
     assert "one turn of the thimble, 62.202 mm?" in flag.message
 
 
+def test_two_slips_at_one_station_do_not_hide_behind_their_mean() -> None:
+    found = flags("shaft: {1: [2.4788, 2.4188], 2: 2.4489, 3: 2.4490, 4: 2.4489, 5: 2.4490}")
+    assert [(flag.where, flag.written) for flag in found] == [("seat 1", "2.4788, 2.4188")]
+
+
 @pytest.mark.parametrize("text", ["0.010", "0.10"])
 def test_inch_blades_on_a_millimetre_spec(text: str) -> None:
     """A blade of 10 thousandths, 0.254 mm, written down as 0.010, or as 0.10 of a millimetre."""

@@ -73,7 +73,6 @@ class _Open:
     """A mapping or list whose end has not been read; `entry` is the path of the entry whose key was read last."""
 
     container: dict[str, Any] | list[Any]
-    is_list: bool
     path: KeyPath
     entry: KeyPath = ()
 
@@ -95,7 +94,7 @@ class Tree:
     @property
     def in_mapping(self) -> bool:
         """Whether the innermost container still open is a mapping."""
-        return bool(self._open) and not self._open[-1].is_list
+        return bool(self._open) and isinstance(self._open[-1].container, dict)
 
     @property
     def path(self) -> KeyPath:
@@ -103,7 +102,7 @@ class Tree:
         if not self._open:
             return ()
         top = self._open[-1]
-        return (*top.path, len(top.container)) if top.is_list else top.entry or top.path
+        return (*top.path, len(top.container)) if isinstance(top.container, list) else top.entry or top.path
 
     def problem(self, message: str, at: Position, hint: str = "") -> None:
         """Notes a problem with the next value."""
@@ -113,7 +112,7 @@ class Tree:
         """Takes the key of the next value."""
         self._count(at)
         top = self._open[-1]
-        name = text if len(text) <= LONGEST_KEY and text and text.isprintable() else self._clean_key(text, at)
+        name = self._clean_key(text, at)
         path = (*top.path, name)
         if name in top.container:
             line = self.positions[path][0]
@@ -142,9 +141,8 @@ class Tree:
         if len(self._open) == DEEPEST:
             self.findings.stop(f"more than {DEEPEST} levels, one inside the other", at, path)
         self._place(container, path, at)
-        is_list = isinstance(container, list)
-        self._open.append(_Open(container, is_list, path))
-        self.wants_key = not is_list
+        self._open.append(_Open(container, path))
+        self.wants_key = isinstance(container, dict)
 
     def close(self) -> None:
         """Takes the end of the innermost mapping or list."""

@@ -133,9 +133,8 @@ class _Reader:
     def _refuse_syntax(self, error: yaml.MarkedYAMLError) -> None:
         mark = error.problem_mark or error.context_mark
         at = (mark.line + 1, mark.column + 1) if mark else self.at
-        self._refuse_tabs(
-            self.last.end_mark.index if self.last else 0
-        )  # further on, quotes cannot be told from the rest
+        # Further on, quotes cannot be told from the rest.
+        self._refuse_tabs(self.last.end_mark.index if self.last else 0)
         if mark and self.text[mark.index : mark.index + 1] == "\t":
             self._refuse_tabs(mark.index + 1)
             self.tree.findings.settle()

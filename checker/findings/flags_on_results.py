@@ -9,7 +9,6 @@ from statistics import median
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.expressions.truth import greatest_equal, least_equal
 from checker.findings.context import Context, lowered, place_name
 from checker.findings.display import shown_in
 from checker.judging.block import Block
@@ -29,8 +28,7 @@ def flags_on_results(block: Block, readings: Iterable[Reading], context: Context
         if item.unit is None:
             continue
         values = block.evaluate(derived, item.characteristic.per)[0]
-        possible = (values >= least_equal(item.low)) & (values <= greatest_equal(item.high))
-        for station in np.flatnonzero(np.isfinite(values) & ~possible):
+        for station in np.flatnonzero(np.isfinite(values) & ~item.allows(values)):
             unit = shown_in(item.unit, context.units)
             result = _Result(item, unit, derived, int(station), values, context)
             yield result.flag(by_place)

@@ -10,7 +10,7 @@ import numpy as np
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
 from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import Array, greatest_equal, least_equal
+from checker.expressions.truth import Array
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -140,5 +140,4 @@ class Block:
     def _plausible(self, values: Array, item: CompiledCharacteristic) -> Array:
         """Values that are possible at all; the others count as missing. "Not covered" stays."""
         measured = values[:1] if self._moves else values
-        possible = (measured >= least_equal(item.low)) & (measured <= greatest_equal(item.high))
-        return np.where(possible | np.isinf(measured), values, np.nan)
+        return np.where(item.allows(measured) | np.isinf(measured), values, np.nan)

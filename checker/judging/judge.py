@@ -85,7 +85,7 @@ class Judged:
     doubt: Doubt | None
 
 
-class Asked(NamedTuple):
+class Seen(NamedTuple):
     """A rule with what it sees, and the doubt about that."""
 
     rule: CompiledRule
@@ -139,7 +139,7 @@ def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Dou
     return Judged(rule, measures, *_verdicts(measures, decision, doubt), doubt)
 
 
-def judge_together(asked: Sequence[Asked], decision: Decision) -> Iterator[Judged]:
+def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged]:
     """The same for many rules, side by side in one array; each by the first row of its measures."""
     alone = [one.measures.rows(slice(1)) for one in asked]
     if not alone:
@@ -203,7 +203,7 @@ class Unmeasured:
     def judged(self, rules: Iterable[CompiledRule]) -> Mapping[str, Judged]:
         """The verdicts of rules at all their stations, by name; they are the same however readings are decided."""
         new = [rule for rule in rules if rule.name not in self._judged]
-        asked = [Asked(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
+        asked = [Seen(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
         self._judged.update((one.rule.name, one) for one in judge_together(asked, Decision()))
         return self._judged
 

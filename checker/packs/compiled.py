@@ -6,8 +6,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import numpy as np
+import numpy.typing as npt
+
 from checker.errors import Place
 from checker.expressions.expression import Expression
+from checker.expressions.truth import Array, greatest_equal, least_equal
 from checker.packs.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
 from checker.units.units import Unit
 
@@ -139,6 +143,11 @@ class CompiledCharacteristic:
     @property
     def name(self) -> str:
         return self.characteristic.name
+
+    def allows(self, values: Array) -> npt.NDArray[np.bool_]:
+        """Which values in SI lie in the plausible range; a missing one does not."""
+        possible: npt.NDArray[np.bool_] = (values >= least_equal(self.low)) & (values <= greatest_equal(self.high))
+        return possible
 
 
 @dataclass(frozen=True, eq=False)

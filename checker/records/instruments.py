@@ -88,7 +88,7 @@ class _Listed:
     def instrument(self, expansions: Mapping[str, float]) -> Instrument:
         given = self.record.section("instruments")[self.name]
         if not given.keys() & {"expanded_uncertainty", "resolution"}:
-            self.refuse("", "it says neither its expanded_uncertainty nor its resolution", "0 in for what is exact")
+            self.refuse("expanded_uncertainty", "neither this nor a resolution is stated", "0 in for what is exact")
         read = {key: self.amount(key) for key in _AMOUNTS if key in given}
         whole, shared, step = (read.get(key, ("", NOTHING))[1] for key in _AMOUNTS)
         if shared.fixed > whole.fixed or shared.share > whole.share:
@@ -157,7 +157,7 @@ class _Listed:
         return temperature_at(document.written(*path), default, document.place(*path), self.problems)
 
     def refuse(self, key: str, message: str, hint: str = "") -> None:
-        place = self.record.document.place("instruments", self.name, *([key] if key else []))
+        place = self.record.document.place("instruments", self.name, key)
         self.problems.append(Problem(message, place, hint))
 
 

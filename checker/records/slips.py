@@ -136,7 +136,8 @@ class Set:
     def _odd(self, sets: Iterable[Set]) -> Iterator[tuple[Reading, str]]:
         """Only the least or the greatest can lie far from the others; places in an order, 1 to 8, never do."""
         ends = (min(self._means.values()), max(self._means.values()))
-        if ends[1] - ends[0] <= self._floor:
+        middles = [reading.middle for reading in self.readings]
+        if max(middles) - min(middles) <= self._floor:
             return
         for key, reading in zip(self._keys, self.readings, strict=True):
             if self._means[key] not in ends:
