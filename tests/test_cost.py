@@ -1,6 +1,6 @@
 """What judging costs, as ratios within one run: machines differ, and so does what else they do.
 
-Measured when this was written, in processor time: a cold `checker check` of the example 2.0 to 2.1 times the bare
+Measured when this was written, in processor time: a cold `checker check` of the example 2.0 to 2.2 times the bare
 import of what the checker rests on, of a record of ten readings 1.9 times (the aim is 2); with a loaded rulebook the
 example, 1,650 readings at 1,540 places, four and a half times as long as reading its file, a record of ten readings a
 seventh of that (2.3 ms, where the aim is 3).
