@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 from defusedxml.ElementTree import fromstring
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pack_tools import plugins_with, write_pack
 from report_tools import FULL, HEAD, RULES, mill_report, plainly, words
@@ -89,6 +89,7 @@ def test_a_rule_is_drawn_without_asking(tmp_path: Path) -> None:
 
 @settings(deadline=None)
 @given(FINITE, FINITE)
+@example(1000000.0, 999999.9999999999)
 def test_ticks_are_round_evenly_spaced_and_on_the_scale(one: float, other: float) -> None:
     scale = scale_for([one, other], 0.0, 400.0)
     ticks = scale.ticks()

@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+_ALIKE = 1e-7
+"""Values nearer to each other than this share of themselves differ by binary noise, which is not to be drawn."""
 _MARGIN = 0.08
 _MOST_TICKS = 6
 
@@ -45,5 +47,6 @@ def scale_for(values: Iterable[float], start: float, end: float) -> Scale:
     """A scale on which all finite values have room around them."""
     known = [value for value in values if math.isfinite(value)] or [0.0]
     low, high = min(known), max(known)
-    room = _MARGIN * (high - low) or _MARGIN * abs(high) or 1.0
+    width = high - low if high - low > _ALIKE * max(abs(low), abs(high)) else 0.0
+    room = _MARGIN * width or _MARGIN * abs(high) or 1.0
     return Scale(low - room, high + room, start, end)
