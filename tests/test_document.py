@@ -10,7 +10,7 @@ import pytest
 
 from checker.documents.document import MOST_BYTES, Document, parse_json, parse_yaml, read_document
 from checker.documents.scalars import LONGEST_NUMBER, MOST_INTEGER_DIGITS
-from checker.documents.tree import DEEPEST, LONGEST_KEY, LONGEST_SCALAR, MOST_NODES, MOST_PROBLEMS
+from checker.documents.tree import DEEPEST, LONGEST_KEY, LONGEST_SCALAR, MOST_ENTRIES, MOST_PROBLEMS
 from checker.errors import InputError, Problem
 
 RECORD = b"""\
@@ -175,7 +175,7 @@ def padded(size: int) -> bytes:
 LIMITS = {
     "bytes": (lambda extra: padded(MOST_BYTES + extra), "bytes"),
     "levels": (lambda extra: nested(DEEPEST + extra), "levels"),
-    "nodes": (lambda extra: b"[" + b"1, " * (MOST_NODES - 2 + extra) + b"1]", "keys and values"),
+    "entries": (lambda extra: b"[" + b"1, " * (MOST_ENTRIES - 2 + extra) + b"1]", "entries"),
     "scalar": (lambda extra: b'{"a": "' + b"x" * (LONGEST_SCALAR + extra) + b'"}', "characters"),
     "key": (lambda extra: b'{"' + b"x" * (LONGEST_KEY + extra) + b'": 1}', "characters"),
     "integer": (lambda extra: b'{"a": ' + b"9" * (MOST_INTEGER_DIGITS + extra) + b"}", "digits"),
@@ -193,9 +193,9 @@ def test_limit_holds_at_the_limit_and_refuses_one_more(name: str, parse: object)
     assert words in problem.message
 
 
-def test_keys_count_as_nodes() -> None:
-    entries = b"".join(b"k%d: 1\n" % index for index in range(MOST_NODES // 2))
-    assert "keys and values" in refused(entries)[-1].message
+def test_entries_of_mappings_count() -> None:
+    entries = b"".join(b"k%d: 1\n" % index for index in range(MOST_ENTRIES))
+    assert "entries" in refused(entries)[-1].message
 
 
 def test_a_file_past_the_limit_is_refused_whole(tmp_path: Path) -> None:

@@ -226,7 +226,7 @@ def test_question_mark_key_at_the_end_of_the_file(loader: Loader) -> None:
 LARGE = {
     "100 000 list signs on a line": (lambda: "- " * 100_000 + "1", "levels"),
     "100 000 open brackets": (lambda: "[" * 100_000 + "]" * 100_000, ""),
-    "150 000 keys": (lambda: "values:\n" + "".join(f"  k{index}: 1\n" for index in range(150_000)), "keys and values"),
+    "150 000 keys": (lambda: "values:\n" + "".join(f"  k{index}: 1\n" for index in range(150_000)), "entries"),
     "a value of 1.9 MB": (lambda: "a: " + "x" * 1_900_000, "characters"),
     "merges of 20 000 empty mappings": (
         lambda: "a: &a [" + ",".join(["{}"] * 20_000) + "]\n" + "".join(f"b{i}: {{<<: *a}}\n" for i in range(5000)),

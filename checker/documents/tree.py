@@ -6,7 +6,6 @@ The YAML and the JSON reader both feed this, so limits, duplicate keys and clean
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
 from typing import Any, NoReturn, TypeAlias
 
 from checker.errors import InputError, Place, Problem
@@ -14,7 +13,7 @@ from checker.errors import InputError, Place, Problem
 KeyPath: TypeAlias = tuple[str | int, ...]
 Position: TypeAlias = tuple[int, int]  # line and column, both from 1
 
-MOST_NODES = 100_000  # keys and values together
+MOST_ENTRIES = 100_000  # of all mappings and lists together
 DEEPEST = 24
 LONGEST_SCALAR = 20_000
 LONGEST_KEY = 200
@@ -68,17 +67,20 @@ class Findings:
             raise InputError(self._problems)
 
 
-@dataclass(slots=True)
 class _Open:
     """A mapping or list whose end has not been read; `entry` is the path of the entry whose key was read last."""
 
-    container: dict[str, Any] | list[Any]
-    path: KeyPath
-    entry: KeyPath = ()
+    __slots__ = ("container", "entry", "is_mapping", "path")
+
+    def __init__(self, container: Any, path: KeyPath) -> None:
+        self.container = container
+        self.path = path
+        self.is_mapping = isinstance(container, dict)
+        self.entry: KeyPath = ()
 
 
 class Tree:
-    """Data under construction."""
+    """Data under construction. What is usual is asked first, for a pack has tens of thousands of keys and values."""
 
     def __init__(self, findings: Findings) -> None:
         self.findings = findings
@@ -89,12 +91,11 @@ class Tree:
         self.wants_key = False
         """Whether the next thing must be a key."""
         self._open: list[_Open] = []
-        self._nodes = 0
 
     @property
     def in_mapping(self) -> bool:
         """Whether the innermost container still open is a mapping."""
-        return bool(self._open) and isinstance(self._open[-1].container, dict)
+        return bool(self._open) and self._open[-1].is_mapping
 
     @property
     def path(self) -> KeyPath:
@@ -102,7 +103,7 @@ class Tree:
         if not self._open:
             return ()
         top = self._open[-1]
-        return (*top.path, len(top.container)) if isinstance(top.container, list) else top.entry or top.path
+        return top.entry or top.path if top.is_mapping else (*top.path, len(top.container))
 
     def problem(self, message: str, at: Position, hint: str = "") -> None:
         """Notes a problem with the next value."""
@@ -110,50 +111,40 @@ class Tree:
 
     def key(self, text: str, at: Position) -> None:
         """Takes the key of the next value."""
-        self._count(at)
         top = self._open[-1]
-        name = self._clean_key(text, at)
+        is_clean = text.isprintable() and 0 < len(text) <= LONGEST_KEY
+        name = text if is_clean else self._clean_key(text, at)
         path = (*top.path, name)
         if name in top.container:
             line = self.positions[path][0]
             self.findings.add(f"the key {name!a} appears twice; it is already on line {line}", at, path)
         top.entry = path
         self.wants_key = False
-        self.positions[path] = at
+        self._stands(path, at)
 
     def scalar(self, value: str | float | bool | None, written: str, at: Position) -> None:
         """Takes a value that holds no others."""
-        self._count(at)
         if len(written) > LONGEST_SCALAR:
             self.problem(f"{len(written)} characters; at most {LONGEST_SCALAR} are read as one value", at)
         elif not written.isprintable() and (index := _first_forbidden_in_lines(written)) is not None:
             self.problem(f"the character {character_name(written[index])} may not stand in a value", at)
-        path = self.path
-        self.texts[path] = written
-        self._place(value, path, at)
+        self.texts[self._placed(value, at)] = written
         if not self._open:
             self.complete = True
 
     def open(self, container: dict[str, Any] | list[Any], at: Position) -> None:
         """Takes the start of a mapping or list."""
-        self._count(at)
-        path = self.path
         if len(self._open) == DEEPEST:
-            self.findings.stop(f"more than {DEEPEST} levels, one inside the other", at, path)
-        self._place(container, path, at)
-        self._open.append(_Open(container, path))
-        self.wants_key = isinstance(container, dict)
+            self.findings.stop(f"more than {DEEPEST} levels, one inside the other", at, self.path)
+        opened = _Open(container, self._placed(container, at))
+        self._open.append(opened)
+        self.wants_key = opened.is_mapping
 
     def close(self) -> None:
         """Takes the end of the innermost mapping or list."""
         self._open.pop()
         self.complete = not self._open
         self.wants_key = self.in_mapping
-
-    def _count(self, at: Position) -> None:
-        self._nodes += 1
-        if self._nodes > MOST_NODES:
-            self.findings.stop(f"more than {MOST_NODES} keys and values", at)
 
     def _clean_key(self, text: str, at: Position) -> str:
         if not text:
@@ -166,16 +157,25 @@ class Tree:
         self.problem(f"the character {character_name(text[index])} may not stand in a key", at)
         return ascii(text[:LONGEST_KEY])
 
-    def _place(self, value: Any, path: KeyPath, at: Position) -> None:
+    def _placed(self, value: Any, at: Position) -> KeyPath:
+        """The path at which a value now stands; in a mapping its key stands for it."""
         if not self._open:
             self.data = value
-            self.positions[path] = at
-            return
+            self.positions[()] = at
+            return ()
         top = self._open[-1]
-        if isinstance(top.container, list):
+        if not top.is_mapping:
+            path = (*top.path, len(top.container))
             top.container.append(value)
-            self.positions[path] = at
-        elif top.entry:  # placed at its key
-            top.container[str(path[-1])] = value
-            top.entry = ()
-            self.wants_key = True
+            self._stands(path, at)
+            return path
+        path = top.entry
+        top.container[path[-1]] = value
+        top.entry = ()
+        self.wants_key = True
+        return path
+
+    def _stands(self, path: KeyPath, at: Position) -> None:
+        self.positions[path] = at
+        if len(self.positions) > MOST_ENTRIES:
+            self.findings.stop(f"more than {MOST_ENTRIES} entries", at)

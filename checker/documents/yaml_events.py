@@ -17,6 +17,7 @@ Event: TypeAlias = Any  # the library's types call every mark optional, but even
 # libyaml reads several times faster; the events are the same, and what they mean is settled here.
 FASTEST: Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
+_QUOTES = frozenset("'\"")
 _TIGHT_COMMA = re.compile(r"\s*,(?=[^\s\]}])")
 _HINTS = {
     "mapping values are not allowed": "put text that holds ': ' in quotes",
@@ -39,8 +40,9 @@ class _Reader:
         self.at: Position = (1, 1)
         self.last: Event = None
         self.checked_for_tabs = 0
+        self.flows = 0
+        """How many brackets and braces are open."""
         self.take: Mapping[type[Event], Callable[[Event], None]] = {
-            yaml.ScalarEvent: self._take_scalar,
             yaml.MappingStartEvent: self._take_start,
             yaml.SequenceStartEvent: self._take_start,
             yaml.MappingEndEvent: self._take_end,
@@ -54,7 +56,9 @@ class _Reader:
         for event in self._events():
             start = event.start_mark
             self.at = (start.line + 1, start.column + 1)
-            if take := self.take.get(type(event)):
+            if type(event) is yaml.ScalarEvent:  # two of three are
+                self._take_scalar(event)
+            elif take := self.take.get(type(event)):
                 take(event)
             self.last = event
         self._refuse_tabs(len(self.text))
@@ -74,35 +78,43 @@ class _Reader:
     def _take_scalar(self, event: Event) -> None:
         if event.anchor is not None or event.tag is not None:
             self._refuse_properties(event)
-        if not event.style:
-            self._feed(self._plain(event), event.value)
-            return
-        if event.style in ("'", '"'):
+        tree, text = self.tree, event.value
+        value = self._unquoted(event, text) if not event.style else text
+        if event.style in _QUOTES:
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
-        self._feed(event.value, event.value)
+        if tree.wants_key:
+            tree.key(text, self.at)
+        else:
+            tree.scalar(value, text, self.at)
 
     def _take_start(self, event: Event) -> None:
         self._refuse_properties(event)
         if self.tree.wants_key:
             self.tree.findings.stop("a list or mapping cannot be a key", self.at, self.tree.path)
         self.tree.open({} if isinstance(event, yaml.MappingStartEvent) else [], self.at)
+        if self.flows or event.flow_style:
+            self.flows += 1
 
     def _take_end(self, event: Event) -> None:
         self.tree.close()
+        if self.flows:
+            self.flows -= 1
 
     def _take_alias(self, event: Event) -> None:
         self.tree.problem(f"aliases (*{event.anchor[:40]}) are not read", self.at, "write the value out")
-        self._feed(None, event.anchor)
+        if self.tree.wants_key:
+            self.tree.key(event.anchor, self.at)
+        else:
+            self.tree.scalar(None, event.anchor, self.at)
 
-    def _plain(self, event: Event) -> str | float | bool | None:
+    def _unquoted(self, event: Event, text: str) -> str | float | bool | None:
         """What an unquoted scalar means."""
-        text: str = event.value
         end = event.end_mark
         if text and self.at[0] != end.line + 1:
             self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
             return text
-        if text and _TIGHT_COMMA.match(self.text, end.index):
+        if self.flows and text and _TIGHT_COMMA.match(self.text, end.index):
             hint = "write a decimal point, or a space after the comma"
             self.tree.problem("a comma with no space after it", self.at, hint)
         try:
@@ -110,12 +122,6 @@ class _Reader:
         except ScalarError as error:
             self.tree.problem(error.message, self.at, error.hint)
             return None
-
-    def _feed(self, value: str | float | bool | None, written: str) -> None:
-        if self.tree.wants_key:
-            self.tree.key(written, self.at)
-        else:
-            self.tree.scalar(value, written, self.at)
 
     def _refuse_properties(self, event: Event) -> None:
         if event.anchor is not None:
