@@ -7,7 +7,7 @@ for. A text that cannot be read, or a value that cannot be, is refused on the sp
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -138,7 +138,7 @@ class Bench:
             return Reply(("There is nothing to note.",))
         before = step.line.filled.get(step.spot.station, Filled(("",)))
         noted = "; ".join(filter(None, (before.circumstances.get("note", ""), text)))
-        filled = replace(before, circumstances={**before.circumstances, "note": noted})
+        filled = before._replace(circumstances={**before.circumstances, "note": noted})
         return self._write(step.line.name, step.spot.station, filled)
 
     def use(self, instrument: str) -> Reply:
@@ -191,7 +191,7 @@ class Bench:
         if self.adds and before.form in ENDS:
             raise NotationError("the reading there has an open end; go back and type it anew")
         if self.adds:
-            return replace(before, texts=(*before.texts, text), form="readings")
+            return before._replace(texts=(*before.texts, text), form="readings")
         note = before.circumstances.get("note", "")
         taken = self._today.isoformat() if step.line.unit is not None else ""
         stated = {"with": self.instrument(step.line), "taken": taken, "note": note}

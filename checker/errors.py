@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where something stands in a file; lines and columns count from 1, cells are named as spreadsheets do."""
 
     file: str
@@ -29,8 +28,7 @@ class Place:
         return f"{position}: {self.key}" if self.key else position
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing that is wrong, its place, and what would mend it."""
 
     message: str

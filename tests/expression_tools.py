@@ -45,8 +45,8 @@ ENGINE = scope_of(
     symbol("stroke", "m", None, 0.02, 0.2),
     symbol("intake_centreline", "rad", None, 1.0, 3.0),
     symbol("coolant_temperature", "K", None, 250.0, 450.0),
-    replace(symbol("ring_gap", "m", "cylinder", 0.0, 0.01), derived=True),
-    replace(symbol("head_bolt_torque", "N_m", "cylinder", 0.0, 500.0), series=True),
+    symbol("ring_gap", "m", "cylinder", 0.0, 0.01)._replace(derived=True),
+    symbol("head_bolt_torque", "N_m", "cylinder", 0.0, 500.0)._replace(series=True),
     Symbol("piston_alloy", None, "cylinder", 0.0, 2.0, choices=("cast", "4032", "2618")),
 )
 

@@ -377,3 +377,24 @@ def test_any_text_is_read_or_refused_and_never_half_read(text: str, expected: Un
         or any(word in text.lower() for word in NUMBER_WORDS)
         or ("couple" in text.lower() or "ten-thousandth" in text.lower())
     )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_number_and_its_unit_are_read_at_once_as_the_forms_read_them(kind: str) -> None:
+    """A blank in front sends a text through all the forms."""
+    expected = units_of(kind)[0]
+    numbers = ("0", "7", "01", "064", "100", "0.5", ".0025", ".045", "4.030", "5.02", "1.", "0.123456789", "999999999")
+    units = ("", *(name for name, found in UNITS.items() if found.kind == kind and name[0] != "1"))
+    defaults = (None, *units_of(kind))
+    for text in (number + gap + name for number in numbers for gap in ("", " ") for name in units):
+        for default in defaults if not text.strip("0123456789. ") else (None,):
+            at_once, in_full = read_or_refused(text, expected, default), read_or_refused(f" {text}", expected, default)
+            assert at_once == in_full, text
+
+
+def read_or_refused(text: str, expected: Unit, default: Unit | None) -> tuple[object, ...] | None:
+    try:
+        found = read_quantity(text, expected, default)
+    except NotationError:
+        return None
+    return found.spans, found.unit, found.notes, found.station, found.each

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -23,7 +22,7 @@ RECORD = record_from(read_document(HERE / "gear_train_record.yaml"))
 
 
 def released(pack: Pack) -> Pack:
-    return replace(pack, standing=Standing.RELEASED)
+    return pack._replace(standing=Standing.RELEASED)
 
 
 def without_standing(report: object) -> object:
@@ -56,9 +55,9 @@ def test_asking_for_everything_checks_everything() -> None:
 def wrong(pack: Pack) -> Pack:
     """The gear train with a limit that lacks its unit, which only compiling the limit can tell."""
     (rule,) = (rule for rule in pack.rules if rule.name == "joint-gap")
-    limits = tuple(replace(limit, written="0.05", number=0.05) for limit in rule.entries[0].limits)
-    mended = replace(rule, entries=(replace(rule.entries[0], limits=limits),))
-    return replace(pack, rules=tuple(mended if each is rule else each for each in pack.rules))
+    limits = tuple(limit._replace(written="0.05", number=0.05) for limit in rule.entries[0].limits)
+    mended = rule._replace(entries=(rule.entries[0]._replace(limits=limits),))
+    return pack._replace(rules=tuple(mended if each is rule else each for each in pack.rules))
 
 
 def test_a_limit_found_wrong_late_is_told_and_never_left_out() -> None:

@@ -6,8 +6,6 @@ inch blades on a millimetre spec, a value in the wrong row, one value for all, a
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from fits_tools import finding, fits, report
@@ -204,7 +202,7 @@ def test_honest_scatter_is_seldom_told(stations: int, most: float, scatter: floa
 @given(st.lists(st.integers(-2000, 2000), min_size=1, max_size=10))
 def test_looking_over_changes_no_value_and_drops_none(digits: list[int]) -> None:
     found = looked_over_digits([[digit] for digit in digits])
-    assert [replace(reading, suspicions=(), set_aside="").written for reading in found] == [
+    assert [reading._replace(suspicions=(), set_aside="").written for reading in found] == [
         f"{2.4489 + digit * 1e-4:.4f}" for digit in digits
     ]
     assert [reading.station for reading in found] == list(range(len(digits)))

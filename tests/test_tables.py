@@ -7,14 +7,15 @@ import math
 import numpy as np
 import pytest
 
-from checker.errors import PackError, Place
+from checker.documents.document import parse_yaml
+from checker.errors import PackError
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
 from checker.packs.pack import Basis, Origin, Table
 from checker.packs.tables import table_function
 from checker.units.units import unit
 
-ORIGIN = Origin("invented", "1.0.0", Place("tables.yaml", 3))
+ORIGIN = Origin("invented", "1.0.0", parse_yaml(b"tables: {grade: {}}", "tables.yaml"), ("tables", "grade"))
 INF, NAN = math.inf, math.nan
 
 
@@ -93,4 +94,4 @@ def test_rows_in_no_order_are_refused(
 ) -> None:
     with pytest.raises(PackError, match=words) as caught:
         table(*rows, up_to=up_to, stepped=stepped)
-    assert caught.value.problems[0].place == Place("tables.yaml", 3)
+    assert caught.value.problems[0].place == ORIGIN.place

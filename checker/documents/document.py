@@ -27,14 +27,14 @@ _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """The data of one file, with the place of each value and how it was written."""
+    """The data of one file, with the place of each value and how it was written; the same where the bytes are."""
 
-    data: Any
+    data: Any = field(compare=False)
     source: str
     digest: str
-    _positions: Mapping[KeyPath, Position] = field(repr=False)
-    _texts: Mapping[KeyPath, str] = field(repr=False)
-    _cells: Mapping[KeyPath, str] = field(default_factory=dict, repr=False)
+    _positions: Mapping[KeyPath, Position] = field(repr=False, compare=False)
+    _texts: Mapping[KeyPath, str] = field(repr=False, compare=False)
+    _cells: Mapping[KeyPath, str] = field(default_factory=dict, repr=False, compare=False)
 
     def place(self, *path: str | int) -> Place:
         """Where the value at this path stands, or else what encloses it; an entry stands at its key."""

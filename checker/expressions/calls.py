@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from checker.errors import nearest
 from checker.expressions import truth
@@ -154,7 +153,7 @@ def _letters(walk: Walk, node: ast.Call, function: Function, terms: Sequence[Ter
     for kind, term in zip(function.arguments, terms, strict=True):
         if isinstance(kind, Free):
             root = None if term.dimension is None else dimensions.power(term.dimension, 1 / kind.power)
-            alike.setdefault(kind.letter, []).append(replace(term, dimension=root))
+            alike.setdefault(kind.letter, []).append(term._replace(dimension=root))
     found = {letter: walk.common_dimension(node, group, "used together") for letter, group in alike.items()}
     return {letter: DIMENSIONLESS if dimension is None else dimension for letter, dimension in found.items()}
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import partial
 from types import MappingProxyType
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -39,8 +39,7 @@ class Kind(Enum):
     SERIES = "the plain name of a series characteristic"
 
 
-@dataclass(frozen=True, slots=True)
-class Free:
+class Free(NamedTuple):
     """Whatever dimension the arguments of this letter have in common, to a power."""
 
     letter: str

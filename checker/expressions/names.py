@@ -24,8 +24,7 @@ class Column(NamedTuple):
     at: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Symbol:
+class Symbol(NamedTuple):
     """A characteristic as expressions see it; its plausible range is in SI, its dimension None for choices."""
 
     name: str
@@ -38,8 +37,7 @@ class Symbol:
     series: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Constant:
+class Constant(NamedTuple):
     """A named number, in SI."""
 
     value: float

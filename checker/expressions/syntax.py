@@ -9,8 +9,8 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from keyword import iskeyword
+from typing import NamedTuple
 
 from checker.errors import Place, Problem
 
@@ -64,8 +64,7 @@ _OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.UAdd, ast.USub, 
 _DIRECTIONS = ((ast.Lt, ast.LtE), (ast.Gt, ast.GtE))
 
 
-@dataclass(frozen=True, slots=True)
-class Syntax:
+class Syntax(NamedTuple):
     """A syntax tree, if the text gave one, and what is wrong with it; the nodes refused must not be used."""
 
     tree: ast.expr | None

@@ -6,7 +6,7 @@ import ast
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -28,8 +28,7 @@ def constant(value: float) -> ast.Constant:
 _NOTHING = constant(np.nan)
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """One part of an expression. A `column` is not yet in the tree: first its stations must be settled."""
 
     nature: Nature | None

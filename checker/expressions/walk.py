@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 from checker.errors import Problem
@@ -46,7 +46,7 @@ class Walk:
         if found.nature != "number":
             return found
         if self._guards:
-            found = replace(found, interval=self._guarded(node, found.interval))
+            found = found._replace(interval=self._guarded(node, found.interval))
         self._ranges[node] = found.interval
         return found
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
@@ -16,8 +16,7 @@ MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """One limit of a finding in SI, and who stated it."""
 
     band: str
@@ -27,8 +26,7 @@ class Edge:
     from_part_sheet: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """A reading that is lacking at one station; `remark` says why what was written does not count."""
 
     characteristic: str
@@ -66,8 +64,7 @@ def _runs(numbers: list[int]) -> str:
     return ", ".join(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """What one rule says of one station.
 
     `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from statistics import median
+from typing import NamedTuple
 
 import numpy as np
 
@@ -34,8 +34,7 @@ def flags_on_results(block: Block, readings: Iterable[Reading], context: Context
             yield result.flag(by_place)
 
 
-@dataclass(frozen=True, slots=True)
-class _Result:
+class _Result(NamedTuple):
     """One impossible value of a derived characteristic, and the values at all its stations."""
 
     item: CompiledCharacteristic

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, stdev
+from typing import NamedTuple
 
 import numpy as np
 
@@ -46,8 +46,7 @@ VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
 """What is made of the readings at one station besides their mean; of a single one no spread and no order."""
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(NamedTuple):
     """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
 
     A hard move may be to anywhere between; otherwise it is one expanded uncertainty.
@@ -58,8 +57,7 @@ class Move:
     is_hard: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Gathered:
+class Gathered(NamedTuple):
     """One characteristic of one record; every array has the shape (1, stations).
 
     `middles` are the readings by station, from which its views are made. `own` is the expanded uncertainty of one
@@ -110,8 +108,7 @@ class Views(Mapping[Column, Array]):
         return len(self._gathered) * len(VIEWS)
 
 
-@dataclass(frozen=True, slots=True)
-class Columns:
+class Columns(NamedTuple):
     """The values of one record by characteristic."""
 
     gathered: Mapping[str, Gathered]

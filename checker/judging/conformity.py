@@ -7,10 +7,10 @@ conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -62,8 +62,7 @@ class Decision:
         return COVERAGE if self.rule == "guarded" else _NORMAL.inv_cdf(self.probability)
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(NamedTuple):
     """How far margins may be off: a standard uncertainty, and hard bounds below and above; by position.
 
     `applies` and `applies_at_all` are true where uncertainty, and where an interval, reaches to whether a rule
@@ -87,7 +86,7 @@ def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt 
     if not known:
         return None
     parts = [doubt or _no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
-    return Doubt(*(np.concatenate([getattr(part, field.name) for part in parts], axis=-1) for field in fields(Doubt)))
+    return Doubt(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
 @lru_cache(maxsize=256)

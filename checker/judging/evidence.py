@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from checker.errors import InputError, Problem
 from checker.judging.block import Block
@@ -36,8 +35,7 @@ class Book(Protocol):
     def expansions(self) -> Mapping[str, float]: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(NamedTuple):
     """One record, understood; readings that are set aside are among its readings, but not in its columns."""
 
     record: Record

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.expressions.expression import Expression
 from checker.judging.block import MEASURED
@@ -11,8 +11,7 @@ from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, C
 from checker.records.layout import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Inputs:
+class Inputs(NamedTuple):
     """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way."""
 
     names: frozenset[str]

@@ -74,8 +74,7 @@ class Measures:
         return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted])
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(NamedTuple):
     """The verdicts of one rule: codes, and where its must band is not shown to hold."""
 
     rule: CompiledRule

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.notation.parts import NotationError, Part
 from checker.notation.write import with_unit
@@ -14,16 +14,14 @@ _FRACTIONS_OF = ("in", "thou", "ft", "turn", "qt", "gal")
 _METRIC_LENGTHS = ("mm", "um", "cm", "m")
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """What a reading says about a value, in SI: its ends, equal where it is exact, infinite where open."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """A text with the values it holds: one, or one for each of the stations, steps or parts it lists."""
 
     text: str
@@ -34,8 +32,7 @@ class Written:
     each: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """One number as written, with its unit if it has one."""
 
     text: str
@@ -66,8 +63,7 @@ def amount(parts: Sequence[Part]) -> Amount:
     return Amount(sign + numeral.text, -number if sign == "-" else number, unit, numeral.letter)
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """What a text is read as: the unit of the characteristic, and that of bare numbers."""
 
     text: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from checker.errors import nearest
 from checker.notation.words import ALLOWED, MARKS, NO_QUANTITIES, NUMBER_WORDS, REMARKS, SHAPES, SLIPS, UNSURE, Remark
@@ -34,8 +34,7 @@ class NotationError(Exception):
         return f"{self.message}; it could be {' or '.join(self.readings)}" if self.readings else self.message
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """One number, unit, word or mark; its letter stands for it in the shape of the text.
 
     n number, f fraction, c number with a comma, w number word, u unit, s minus sign, - hyphen, M metric thread,
@@ -115,7 +114,7 @@ def _known(text: str, position: int) -> Part | None:
             )
         part = _KNOWN.get(piece) or _KNOWN.get(piece.lower())
         if part is not None and (part.unit is None or part.text == piece):
-            return part if part.text == piece else replace(part, text=piece)
+            return part if part.text == piece else part._replace(text=piece)
     return None
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 
 from checker.notation.amounts import Amount, Asked, Span, Written, amount
 from checker.notation.parts import NotationError, Part
@@ -96,9 +95,9 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
     """Reads "0.20 mm (.008)": the one written with more digits is taken, both are kept."""
     one, other = amount(first), amount(second)
     if one.unit is None:
-        one = replace(one, unit=asked.unit_of(one))
+        one = one._replace(unit=asked.unit_of(one))
     if other.unit is None:
-        other = replace(other, unit=_COUNTERPART.get(asked.unit_of(one).name))
+        other = other._replace(unit=_COUNTERPART.get(asked.unit_of(one).name))
     if other.unit is None or one.unit == other.unit:
         return None
     values = asked.si(one), asked.si(other)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 from checker.notation.amounts import Amount, Asked, Written, amount
@@ -27,9 +26,9 @@ def from_standard(asked: Asked, group: Sequence[Part], sign: Sequence[Part]) -> 
     if given.unit is None and given.is_whole:
         if asked.default is None or asked.is_metric:
             raise NotationError(f"{asked.text!r} has no unit", (f"{given.text} thou", f"{given.text} mm"))
-        given = replace(given, unit=_THOU)
+        given = given._replace(unit=_THOU)
     if sign[0].letter == "<":
-        return asked.exactly(replace(given, number=-given.number), "under the standard size, on the diameter")
+        return asked.exactly(given._replace(number=-given.number), "under the standard size, on the diameter")
     return asked.exactly(given, "over the standard size, on the diameter")
 
 
@@ -53,12 +52,12 @@ def inch_thread(asked: Asked, size: Sequence[Part], count: Sequence[Part]) -> Wr
     if not per_inch.is_whole or per_inch.number < 4:
         return None
     pitch = write_quantity(_INCH.factor / per_inch.number, _INCH)
-    return asked.exactly(replace(amount(size), unit=_INCH), f"thread: {per_inch.text} per inch, pitch {pitch}")
+    return asked.exactly(amount(size)._replace(unit=_INCH), f"thread: {per_inch.text} per inch, pitch {pitch}")
 
 
 def metric_thread(asked: Asked, size: Sequence[Part], pitch: Sequence[Part]) -> Written:
     """Reads "M8x1.25": the diameter; the pitch is kept as a note."""
-    return asked.exactly(replace(amount(size), unit=_MM), f"thread: pitch {pitch[0].text} mm")
+    return asked.exactly(amount(size)._replace(unit=_MM), f"thread: pitch {pitch[0].text} mm")
 
 
 def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Written | None:
@@ -74,7 +73,7 @@ def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -
 def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part]) -> Written | None:
     """Reads "65 Nm + 90": the part that is asked for; the other is kept as a note."""
     first, second = amount(torque), amount(angle)
-    second = replace(second, unit=second.unit or _DEGREE)
+    second = second._replace(unit=second.unit or _DEGREE)
     if second.unit is None or second.unit.kind != "angle" or (first.unit and first.unit.kind != "torque"):
         return None
     if asked.expected.kind == "angle" and first.unit:
@@ -105,7 +104,7 @@ def per_length(asked: Asked, group: Sequence[Part], per: Sequence[Part]) -> Writ
     above = given.unit or below
     if above is None or below is None or {above.kind, below.kind} != {"length"}:
         return None
-    quotient = replace(given, number=given.number * above.factor / below.factor, unit=_NUMBER)
+    quotient = given._replace(number=given.number * above.factor / below.factor, unit=_NUMBER)
     return asked.exactly(quotient, f"{above.name} per {below.name}")
 
 
@@ -142,7 +141,7 @@ def star(asked: Asked, group: Sequence[Part]) -> Written:
 def hundredths(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads "5 hundredths": of a millimetre or of an inch by the bench's own unit."""
     given = amount(group)
-    hundredth = replace(given, number=given.number / 100, unit=_MM if asked.is_metric else _INCH, letter="w")
+    hundredth = given._replace(number=given.number / 100, unit=_MM if asked.is_metric else _INCH, letter="w")
     if asked.default is None:
         readings = tuple(f"{hundredth.number:g} {name}" for name in ("mm", "in"))
         raise NotationError(f"{asked.text!r}: hundredths of what?", readings)
@@ -154,7 +153,7 @@ def clock(asked: Asked, group: Sequence[Part]) -> Written:
     given = amount(group)
     if not given.is_whole or not 1 <= given.number <= 12:
         raise NotationError(f"{asked.text!r}: no such hour")
-    angle = replace(given, number=given.number % 12 * 30, unit=_DEGREE)
+    angle = given._replace(number=given.number % 12 * 30, unit=_DEGREE)
     return asked.exactly(angle, "clockwise from the zero the characteristic states")
 
 
@@ -168,7 +167,7 @@ def remarked(asked: Asked, group: Sequence[Part], word: Sequence[Part]) -> Writt
     number = remark.sign * abs(given.number) if remark.sign else given.number
     unit = given.unit or (UNITS[remark.unit] if remark.unit else None)
     notes = (remark.note, "the word counts, not the sign") if remark.sign and given.number < 0 else (remark.note,)
-    return asked.exactly(replace(given, number=number, unit=unit, sign_is_clear=True), *notes)
+    return asked.exactly(given._replace(number=number, unit=unit, sign_is_clear=True), *notes)
 
 
 def remark_first(asked: Asked, word: Sequence[Part], group: Sequence[Part]) -> Written | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 # Marks that mean the same as plain ones. Nothing that could be a digit is among them: 5·3 may be 5.3 or a product.
 MARKS = str.maketrans(
@@ -81,8 +81,7 @@ def _number_words() -> dict[str, float]:
 NUMBER_WORDS: Mapping[str, float] = _number_words()
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(NamedTuple):
     """A word beside a number that says what it is: its kind, its sign, its unit where none is written."""
 
     kind: str
@@ -120,8 +119,7 @@ SLIPS: Mapping[str, str] = {"thousands": "thou", "mmm": "mm"}
 UNSURE: Mapping[str, tuple[str, ...]] = {"ten thousandth": ("ten-thousandth", "ten thousandths")}
 
 
-@dataclass(frozen=True, slots=True)
-class NoQuantity:
+class NoQuantity(NamedTuple):
     """A text that is no quantity as it stands, and what it could be meant as: marks replaced by others."""
 
     pattern: re.Pattern[str]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from checker.errors import Problem, nearest
 from checker.packs.pack import Amendment, Entry, Limit, OtherLimits, Pack, Retirement, Rule, foundations
@@ -84,7 +84,7 @@ def amend(rule: Rule, amendment: Amendment) -> Rule:
     if "not_for" in changes:
         changes["not_for"] = {**rule.not_for, **changes["not_for"]}
     changes["places"] = {**rule.places, **changes.get("places", {})}
-    return replace(rule, **changes, amended=(*rule.amended, amendment))
+    return rule._replace(**changes, amended=(*rule.amended, amendment))
 
 
 def _emptiness(amendment: Amendment) -> str:
@@ -126,7 +126,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.limits
     }
-    return replace(entry, limits=tuple(limit for limit in entry.limits if _position(limit) not in overruled))
+    return entry._replace(limits=tuple(limit for limit in entry.limits if _position(limit) not in overruled))
 
 
 def _position(limit: Limit) -> tuple[str, str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +20,7 @@ POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "h
 DEMANDS = (("must", "broken"), ("should", "broken"))
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(NamedTuple):
     """One limit in SI: a constant, a ratio of the rule's size, an expression, or a truth that must hold.
 
     Vetting moves a limit by its factor.
@@ -33,16 +33,14 @@ class Bound:
     factor: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(NamedTuple):
     """A bound that counts when its condition holds; always, without one."""
 
     when: Expression | None
     bound: Bound
 
 
-@dataclass(frozen=True, slots=True)
-class CompiledEntry:
+class CompiledEntry(NamedTuple):
     """The bounds stated for one application."""
 
     application: str
@@ -80,7 +78,7 @@ class LimitSet:
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
         changed = LimitSet(self.title, self._stated, self._compile, self.basis)
-        changed._stated = tuple(replace(self._stated[0], application=entry.application) for entry in entries)
+        changed._stated = tuple(self._stated[0]._replace(application=entry.application) for entry in entries)
         changed._compiled = dict(enumerate(entries))
         return changed
 
@@ -118,8 +116,7 @@ class LimitSet:
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(NamedTuple):
     """A remedy's words with computed amounts between them."""
 
     parts: tuple[str | tuple[Expression, Unit], ...]

@@ -14,7 +14,7 @@ from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry,
 from checker.packs.layers import Layered
 from checker.packs.pack import Entry, Limit, OtherLimits, Rule
 from checker.packs.rule_checks import band_problems, name_problems
-from checker.packs.scope import compile_at, exact_quantity, unit_at
+from checker.packs.scope import Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
@@ -88,8 +88,8 @@ class _Compiling:
 
     def compiled(self) -> CompiledRule | None:
         judges = self.expression("judges", self.rule.judges)
-        when = self.condition("when", self.rule.when)
-        unless = self.condition("unless", self.rule.unless)
+        when = self.condition(self.rule.when, self.key("when"))
+        unless = self.condition(self.rule.unless, self.key("unless"))
         size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
         if judges is None:
             return None
@@ -97,9 +97,9 @@ class _Compiling:
         if shown is None:
             return None
         self.check_size(judges, size)
-        self.check_stations(when, judges, self.place("when"))
-        self.check_stations(unless, judges, self.place("unless"))
-        self.check_stations(size, judges, self.place("per_unit_of"))
+        self.check_stations(when, judges, self.key("when"))
+        self.check_stations(unless, judges, self.key("unless"))
+        self.check_stations(size, judges, self.key("per_unit_of"))
         return CompiledRule(
             rule=self.rule,
             judges=judges,
@@ -131,22 +131,25 @@ class _Compiling:
     def place(self, key: str) -> Place:
         return self.rule.places.get(key, self.rule.origin.place)
 
-    def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
-        return compile_at(text, scope or self.scope, self.place(key), self.problems)
+    def key(self, key: str) -> Where:
+        return lambda: self.place(key)
 
-    def condition(self, key: str, text: str | None, place: Place | None = None) -> Expression | None:
+    def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
+        return compile_at(text, scope or self.scope, self.key(key), self.problems)
+
+    def condition(self, text: str | None, where: Where) -> Expression | None:
         if text is None:
             return None
-        found = compile_at(text, self.scope, place or self.place(key), self.problems)
+        found = compile_at(text, self.scope, where, self.problems)
         if found is not None and found.nature != "truth":
-            self.fault(f"{text!r} is not a condition", place or self.place(key))
+            self.fault(f"{text!r} is not a condition", where())
         return found
 
     def display_unit(self, judges: Expression) -> Unit | None:
         if judges.nature != "number":
             return unit("1")
         if self.rule.unit is not None:
-            shown = unit_at(self.rule.unit, self.place("unit"), self.problems)
+            shown = unit_at(self.rule.unit, self.key("unit"), self.problems)
             if shown and shown.dimension == judges.dimension:
                 return shown
             if shown:
@@ -172,9 +175,12 @@ class _Compiling:
         return LimitSet(other.title, other.entries, compile_entry, other.basis)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
-        when = self.condition("limits", entry.when, entry.origin.place)
+        def where() -> Place:
+            return entry.origin.place
+
+        when = self.condition(entry.when, where)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
-        self.check_stations(when, judges, entry.origin.place)
+        self.check_stations(when, judges, where)
         return CompiledEntry(entry.application, when, bounds)
 
     def bound(self, limit: Limit, judges: Expression, shown: Unit, size: Expression | None) -> Bound | None:
@@ -197,16 +203,16 @@ class _Compiling:
             except NotationError as error:
                 self.fault(str(error), limit.origin.place)
                 return None
-        found = compile_at(limit.written, self.scope, limit.origin.place, self.problems)
+        found = compile_at(limit.written, self.scope, lambda: limit.origin.place, self.problems)
         if found is None:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
             given = describe(found.dimension) if found.dimension is not None else found.nature
             self.fault(f"this gives {given} where {describe(judges.dimension)} is judged", limit.origin.place)
-        self.check_stations(found, judges, limit.origin.place)
+        self.check_stations(found, judges, lambda: limit.origin.place)
         return Bound(limit, expression=found)
 
-    def check_stations(self, found: Expression | None, judges: Expression, place: Place) -> None:
+    def check_stations(self, found: Expression | None, judges: Expression, where: Where) -> None:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
         if found is None or found.stations is None:
             return
@@ -214,7 +220,7 @@ class _Compiling:
         while current is not None and current != found.stations:
             current = self.scope.parents.get(current)
         if current is None:
-            self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", place)
+            self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", where())
 
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
         if not limit.choices:
@@ -225,7 +231,7 @@ class _Compiling:
             self.fault("'one_of' is for a characteristic with choices", limit.origin.place)
             return None
         text = " or ".join(f'{self.rule.judges} == "{choice}"' for choice in limit.choices)
-        found = compile_at(text, self.scope, limit.origin.place, self.problems)
+        found = compile_at(text, self.scope, lambda: limit.origin.place, self.problems)
         return Bound(limit, expression=found) if found else None
 
     def remedies(self, rule: CompiledRule) -> dict[str, Phrase]:
@@ -248,8 +254,8 @@ class _Compiling:
         self, piece: str, scope: Scope, rule: CompiledRule, place: Place
     ) -> Iterator[tuple[Expression, Unit]]:
         text, _, wanted = piece.partition(" in ")
-        found = compile_at(text.strip(), scope, place, self.problems)
-        shown = unit_at(wanted.strip(), place, self.problems) if wanted else self.natural_unit(found, rule)
+        found = compile_at(text.strip(), scope, lambda: place, self.problems)
+        shown = unit_at(wanted.strip(), lambda: place, self.problems) if wanted else self.natural_unit(found, rule)
         if found is None or shown is None:
             return
         if found.dimension != shown.dimension:
@@ -257,7 +263,7 @@ class _Compiling:
             given = f"{text.strip()!r} gives {describe(found.dimension)}"
             self.fault(f"{given} where {describe(shown.dimension)} is to be shown", place, hint)
             return
-        self.check_stations(found, rule.judges, place)
+        self.check_stations(found, rule.judges, lambda: place)
         yield found, shown
 
     def natural_unit(self, found: Expression | None, rule: CompiledRule) -> Unit:

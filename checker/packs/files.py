@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 from checker.documents.document import Document, read_document
 from checker.documents.schemas import problems as schema_problems
@@ -37,8 +37,7 @@ _DEVICE_NAMES = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PackFiles:
+class PackFiles(NamedTuple):
     """The documents of one pack; `digest` is that of all of them, `standing` how it compares with what was released."""
 
     folder: Path

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.packs.amendments import Changes
@@ -26,8 +25,7 @@ from checker.packs.pack import (
 from checker.packs.versions import satisfies
 
 
-@dataclass(frozen=True, slots=True)
-class Layered:
+class Layered(NamedTuple):
     """Several packs as one: every name once, amendments applied, retired rules set aside."""
 
     packs: tuple[Pack, ...]

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
+from checker.documents.document import Document
+from checker.documents.tree import KeyPath
 from checker.errors import Place
 from checker.packs.released import Standing
 
@@ -15,20 +17,24 @@ BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(NamedTuple):
     """The pack, its version and the line that state something."""
 
     pack: str
     version: str
-    place: Place
+    document: Document
+    path: KeyPath
+
+    @property
+    def place(self) -> Place:
+        """Where it stands; asked for only in messages and reports, which is far more seldom than it is stated."""
+        return self.document.place(*self.path)
 
     def __str__(self) -> str:
         return f"{self.pack} {self.version}, {self.place.file}:{self.place.line}"
 
 
-@dataclass(frozen=True, slots=True)
-class Basis:
+class Basis(NamedTuple):
     """Where a limit comes from and how well that is known."""
 
     kind: str
@@ -42,8 +48,7 @@ class Basis:
         return f"{kind}: {told}" if told else kind
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """One side of one band, as written: a number, quantity, expression, choices or a condition."""
 
     band: str
@@ -55,8 +60,7 @@ class Limit:
     basis: Basis | None
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """The limits stated for one application, perhaps only when a condition holds."""
 
     application: str
@@ -66,8 +70,7 @@ class Entry:
     basis: Basis | None
 
 
-@dataclass(frozen=True, slots=True)
-class OtherLimits:
+class OtherLimits(NamedTuple):
     """Limits that do not count, kept so that a report can say where they would decide otherwise."""
 
     title: str
@@ -75,8 +78,7 @@ class OtherLimits:
     basis: Basis | None
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One check: what it judges, against which limits, and what to do about it."""
 
     name: str
@@ -91,18 +93,17 @@ class Rule:
     per_unit_of: str | None = None
     when: str | None = None
     unless: str | None = None
-    not_for: Mapping[str, str] = field(default_factory=dict)
+    not_for: Mapping[str, str] = MappingProxyType({})
     others: tuple[OtherLimits, ...] = ()
-    remedies: Mapping[str, str] = field(default_factory=dict)
+    remedies: Mapping[str, str] = MappingProxyType({})
     caution: str = ""
     concession_allowed: bool = True
     picture: str | None = None
-    places: Mapping[str, Place] = field(default_factory=dict)
+    places: Mapping[str, Place] = MappingProxyType({})
     amended: tuple[Amendment, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Amendment:
+class Amendment(NamedTuple):
     """What one pack changes in a rule of another, and why."""
 
     rule: str
@@ -111,8 +112,7 @@ class Amendment:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Retirement:
+class Retirement(NamedTuple):
     """A rule of another pack that a pack drops, and why."""
 
     rule: str
@@ -120,8 +120,7 @@ class Retirement:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Characteristic:
+class Characteristic(NamedTuple):
     """A measurable property: of the assembly, or at every station of one kind."""
 
     name: str
@@ -137,11 +136,10 @@ class Characteristic:
     follows: tuple[str, ...] = ()
     series: bool = False
     system: str = ""
-    places: Mapping[str, Place] = field(default_factory=dict)
+    places: Mapping[str, Place] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A drawing of several angles together: by label the expressions of an angle, or of both ends of a span."""
 
     name: str
@@ -151,11 +149,10 @@ class Picture:
     angles: Mapping[str, tuple[str, ...]]
     marks: Mapping[str, str]
     origin: Origin
-    places: Mapping[str, Place] = field(default_factory=dict)
+    places: Mapping[str, Place] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """A graded value: steps, or straight lines between points; nothing beyond its ends."""
 
     name: str
@@ -169,8 +166,7 @@ class Table:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Constant:
+class Constant(NamedTuple):
     """A named number with a unit and a basis of its own."""
 
     name: str
@@ -180,8 +176,7 @@ class Constant:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """What parts and gauges are made of; `expansion` names the constant that says how it grows with heat."""
 
     name: str
@@ -189,8 +184,7 @@ class Material:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Stations:
+class Stations(NamedTuple):
     """A kind of place where something is measured, perhaps belonging to another kind."""
 
     name: str
@@ -199,8 +193,7 @@ class Stations:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Application:
+class Application(NamedTuple):
     """A use the assembly is judged for; it inherits what it does not state."""
 
     name: str
@@ -209,8 +202,7 @@ class Application:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(NamedTuple):
     """A versioned folder of rules."""
 
     name: str
@@ -232,7 +224,7 @@ class Pack:
     materials: tuple[Material, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
-    places: Mapping[str, Place] = field(default_factory=dict)
+    places: Mapping[str, Place] = MappingProxyType({})
     decision: str = ""
     probability: float | None = None
 

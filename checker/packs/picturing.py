@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.expression import Expression, Scope
@@ -21,8 +21,7 @@ KINDS_BY_THEMSELVES = (BAND, ROW)
 _ANGLE = unit("deg").dimension
 
 
-@dataclass(frozen=True, slots=True)
-class CompiledPicture:
+class CompiledPicture(NamedTuple):
     """A picture whose expressions are checked; it is drawn once for each of its stations."""
 
     picture: Picture
@@ -67,7 +66,7 @@ def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> Compil
 
 def _angles(texts: tuple[str, ...], scope: Scope, place: Place, problems: list[Problem]) -> Iterator[Expression]:
     for text in texts:
-        found = compile_at(text, scope, place, problems)
+        found = compile_at(text, scope, lambda: place, problems)
         if found is None:
             continue
         if found.dimension is None or found.dimension != _ANGLE:

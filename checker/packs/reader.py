@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from checker.documents.document import Document
 from checker.errors import PackError, Place, Problem
@@ -44,8 +43,7 @@ def read_pack(folder: Path) -> Pack:
     return pack
 
 
-@dataclass(frozen=True, slots=True)
-class _Building:
+class _Building(NamedTuple):
     """The files of one pack on their way to a Pack."""
 
     files: PackFiles
@@ -83,7 +81,7 @@ class _Building:
 
     def origin(self, document: Document, *path: str | int) -> Origin:
         data = self.files.head.data
-        return Origin(data["pack"], str(data["version"]), document.place(*path))
+        return Origin(data["pack"], str(data["version"]), document, path)
 
     def each(self, section: str, build: Any) -> Iterator[Any]:
         for document in self.files.documents:
@@ -127,8 +125,7 @@ class Places(Mapping[str, Place]):
         return value
 
 
-@dataclass(frozen=True, slots=True)
-class _Section:
+class _Section(NamedTuple):
     """One named thing in one file, with the way to it."""
 
     pack: _Building

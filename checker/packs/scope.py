@@ -18,6 +18,8 @@ from checker.packs.tables import table_function
 from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
 
 Derivation = Callable[[CompiledCharacteristic], Expression | None]
+Where = Callable[[], Place]
+"""Asked only when something is wrong there."""
 
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
@@ -54,23 +56,23 @@ def build_scope(
     return scope, characteristics, problems
 
 
-def compile_at(text: str, scope: Scope, place: Place, problems: list[Problem]) -> Expression | None:
+def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
     found: Expression | None = scope.compiled.get(text)
     if found is None:
         try:
             found = scope.compiled[text] = compile_expression(text, scope)
         except ExpressionError as error:
-            problems.extend(error.placed(text, place))
+            problems.extend(error.placed(text, where()))
     return found
 
 
-def unit_at(name: str, place: Place, problems: list[Problem]) -> Unit | None:
+def unit_at(name: str, where: Where, problems: list[Problem]) -> Unit | None:
     """Look a unit up; an unknown one is added to the problems."""
     try:
         return unit(name)
     except UnitError as error:
-        problems.append(Problem(str(error), place))
+        problems.append(Problem(str(error), where()))
         return None
 
 
@@ -85,8 +87,7 @@ def _all_functions(layered: Layered, added: Mapping[str, Function], problems: li
 
 
 def _table_function(table: Table, problems: list[Problem]) -> Function | None:
-    place = table.origin.place
-    x, y = unit_at(table.argument_unit, place, problems), unit_at(table.result_unit, place, problems)
+    x, y = (unit_at(name, lambda: table.origin.place, problems) for name in (table.argument_unit, table.result_unit))
     if x is None or y is None:
         return None
     try:
@@ -139,7 +140,7 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
     for constant in layered.constants.values():
-        found = unit_at(constant.unit, constant.origin.place, problems)
+        found = unit_at(constant.unit, partial(getattr, constant.origin, "place"), problems)
         if found:
             yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
@@ -167,7 +168,7 @@ def _characteristics(
 def _numeric(
     item: Characteristic, derive: Derivation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    found = unit_at(item.unit or "", item.places["unit"], problems)
+    found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
     if found is None:
         return
     if item.plausible is None:
@@ -222,15 +223,18 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
     characteristic = item.characteristic
     if characteristic.derived is None or item.unit is None:
         return None
-    place = characteristic.places["derived"]
-    derived = compile_at(characteristic.derived, scope, place, problems)
+
+    def where() -> Place:
+        return characteristic.places["derived"]
+
+    derived = compile_at(characteristic.derived, scope, where, problems)
     if derived is None:
         return None
     if derived.dimension != item.unit.dimension:
-        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", place))
+        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
     if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
         problems.append(
-            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", place)
+            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
     return derived
 

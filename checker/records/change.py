@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 from checker.errors import Problem, nearest
 from checker.packs.compiled import CompiledCharacteristic
@@ -18,8 +17,7 @@ FAR_AHEAD = timedelta(days=366)
 """A date further ahead of the day of judging than any clock is wrong: the year is a slip of the pen."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """A part, and the day on which it was fitted or last changed."""
 
     part: str
@@ -99,11 +97,11 @@ def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[R
     """The readings, stale ones set aside; a date far ahead of the day of judging counts as none."""
     for reading in readings:
         if reading.taken is not None and reading.taken > day + FAR_AHEAD:
-            reading = replace(reading, taken=None).suspected(f"dated {reading.taken}: is the year right?")
+            reading = reading._replace(taken=None).suspected(f"dated {reading.taken}: is the year right?")
         change = changes.get((reading.characteristic, reading.station))
         if change is None or (reading.taken is not None and reading.taken >= change.fitted):
             yield reading
         elif reading.taken is None:
-            yield replace(reading, set_aside=f"not dated, and {change}")
+            yield reading._replace(set_aside=f"not dated, and {change}")
         else:
-            yield replace(reading, set_aside=f"taken on {reading.taken}, but {change}")
+            yield reading._replace(set_aside=f"taken on {reading.taken}, but {change}")

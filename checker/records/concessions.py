@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.truth import RELATIVE_TOLERANCE
@@ -19,8 +19,7 @@ from checker.records.values import Asked
 from checker.units.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
-class Concession:
+class Concession(NamedTuple):
     """What somebody accepted: that a rule is missed at one station (from 0), or wherever it is where none is named.
 
     `value` is the one it was given for, to its last digit; NaN where none is stated.
@@ -54,8 +53,7 @@ class Concession:
         return next((since for key in rests_on if (since := past.since(self.dated, key))), "")
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
+class Past(NamedTuple):
     """When each reading was taken and what it depends on was last changed, up to the day of judging."""
 
     taken: Mapping[tuple[str, int], date]

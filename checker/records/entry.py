@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.plain import SLIPPED
@@ -23,8 +23,7 @@ _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?")
 _FRACTION = re.compile(r"\d/\d")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One value in SI at one station; an interval where only its ends are known.
 
     `correction` is what was added to bring it to the reference temperature, where that was done. `remarks` say how it
@@ -63,7 +62,7 @@ class Reading:
 
     def suspected(self, *suspicions: str) -> Reading:
         """The same reading with more reasons to look at it again."""
-        return replace(self, suspicions=(*self.suspicions, *suspicions))
+        return self._replace(suspicions=(*self.suspicions, *suspicions))
 
 
 def understand(
@@ -133,8 +132,7 @@ def last_digit(text: str, unit: Unit) -> float:
     return 0.0 if found is None or _FRACTION.search(text) else abs(unit.factor) * 10.0 ** -len(found["decimals"] or "")
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(NamedTuple):
     """A record being understood; what is wrong with it is added to the problems."""
 
     layout: Layout

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import NamedTuple
 
 from checker.records.notes import ASSEMBLY, Note
 
 _AS_WORDS = {"above": "above {0}", "below": "below {0}", "between": "{0} to {1}"}
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
+class Filled(NamedTuple):
     """The texts written for one station; `form` is "value", "readings", or an end such as "above"."""
 
     texts: tuple[str, ...]
-    circumstances: Mapping[str, str] = field(default_factory=dict)
+    circumstances: Mapping[str, str] = MappingProxyType({})
     form: str = "value"
 
     @property

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.errors import Place
 
 
-@dataclass(frozen=True, slots=True)
-class Flag:
+class Flag(NamedTuple):
     """A reading that is suspicious: judged all the same, or refused; of several that are alike, all of them."""
 
     characteristic: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.notation.read import NotationError, Written, read_quantity
@@ -19,8 +19,7 @@ _DOUBTED_AS = {"temperature": "temperature difference"}
 """The kind of quantity in which the doubt about a reading is stated, where it is not the reading's own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """A doubt that is fixed, or a share of the reading; both in SI."""
 
     fixed: float = 0.0
@@ -38,8 +37,7 @@ class Amount:
 NOTHING = Amount()
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
+class Instrument(NamedTuple):
     """Standard uncertainties: of each reading by itself, and alike in all readings.
 
     `set_with` is the material of the standard it is set with, `temperature` its own when used, where stated.
@@ -48,7 +46,7 @@ class Instrument:
     name: str
     own: Amount = NOTHING
     shared: Amount = NOTHING
-    kinds: frozenset[str] = field(default_factory=frozenset)
+    kinds: frozenset[str] = frozenset()
     set_with: str | None = None
     temperature: float | None = None
 
@@ -76,8 +74,7 @@ def instruments_of(
     }
 
 
-@dataclass(frozen=True, slots=True)
-class _Listed:
+class _Listed(NamedTuple):
     """One entry under instruments."""
 
     record: Record

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from types import MappingProxyType
+from typing import Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document
 from checker.errors import Place, Problem, nearest
@@ -20,8 +20,7 @@ Path: TypeAlias = tuple[str | int, ...]
 Circumstances: TypeAlias = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """One value as written down, with the circumstances stated for it.
 
     `form` is "value", "readings" (several at one place), "listed" (one of a list) or one of ENDS.
@@ -32,7 +31,7 @@ class Note:
     written: tuple[str, ...]
     place: Place
     form: str = "value"
-    circumstances: Circumstances = field(default_factory=dict)
+    circumstances: Circumstances = MappingProxyType({})
 
     @property
     def stands_for_all(self) -> bool:
@@ -53,8 +52,7 @@ def notes_in(document: Document, section: str, problems: list[Problem]) -> Itera
             yield note
 
 
-@dataclass(frozen=True, slots=True)
-class _Shapes:
+class _Shapes(NamedTuple):
     """A document being read; what is wrong with it is added to the problems."""
 
     document: Document

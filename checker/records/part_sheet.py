@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.notation.plain import SLIPPED
@@ -16,16 +16,14 @@ from checker.records.values import Asked
 from checker.units.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
-class PartLimit:
+class PartLimit(NamedTuple):
     """Limits from a part maker's sheet in SI; infinite where the sheet is silent."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class PartSheet:
+class PartSheet(NamedTuple):
     """The limits of one sheet for one characteristic."""
 
     limit: PartLimit

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document, read_document
 from checker.documents.printable import printable
@@ -15,8 +15,7 @@ from checker.packs.versions import is_range
 from checker.records.notes import Note, notes_in
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(NamedTuple):
     """What was built and what was written down about it; `earlier` is what has been measured anew since."""
 
     document: Document
@@ -43,7 +42,7 @@ class Record:
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
         since = ("parts", "part_limits", "concessions")
         data = {key: value for key, value in self.document.data.items() if key not in since}
-        return replace(self, document=replace(self.document, data=data), notes=self.earlier, earlier=())
+        return self._replace(document=replace(self.document, data=data), notes=self.earlier, earlier=())
 
 
 RecordReader: TypeAlias = Callable[[Path], Record]
@@ -109,4 +108,4 @@ def _dated(notes: tuple[Note, ...], taken: str | None) -> tuple[Note, ...]:
     """Notes with the day of the whole record, where they state none of their own."""
     if taken is None:
         return notes
-    return tuple(replace(note, circumstances={"taken": taken, **note.circumstances}) for note in notes)
+    return tuple(note._replace(circumstances={"taken": taken, **note.circumstances}) for note in notes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.notation.read import NotationError, read_quantity, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -25,8 +25,7 @@ BLADES = (25.4, 2.54)
 """An inch blade's figure written as millimetres, or taken for hundredths of a millimetre; and the other way round."""
 
 
-@dataclass(frozen=True, slots=True)
-class Guess:
+class Guess(NamedTuple):
     """A slip in words, and the value that was then meant."""
 
     slip: str

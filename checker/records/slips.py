@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from statistics import fmean, median
+from typing import NamedTuple
 
 from checker.expressions.truth import RELATIVE_TOLERANCE, greatest_equal, least_equal
 from checker.notation.write import write_quantity
@@ -76,11 +77,10 @@ def looked_over(
     return tuple(marked.get(id(reading), reading) for reading in readings)
 
 
-@dataclass(frozen=True, slots=True)
-class Rest:
+class Rest(NamedTuple):
     """What other stations say: their median, scale and ends, and how far apart is still alike."""
 
-    count: int
+    stations: int
     middle: float
     scale: float
     low: float
@@ -90,7 +90,7 @@ class Rest:
     def is_far(self, value: float) -> bool:
         """Whether a value lies further off than scatter explains."""
         away = abs(value - self.middle)
-        return away > max((FAR + FAR_IF_FEW / self.count) * self.scale, self.floor)
+        return away > max((FAR + FAR_IF_FEW / self.stations) * self.scale, self.floor)
 
     def is_many_times(self, value: float) -> bool:
         """Whether a value is several times the others, which are alike, or a fraction of them."""
@@ -145,12 +145,12 @@ class Set:
             rest = self.rest_of(key)
             if rest is not None and (rest.is_far(reading.middle) or rest.is_many_times(reading.middle)):
                 likely = self._likely(reading, rest, sets)
-                if likely or rest.count >= FEWEST_OTHERS or rest.is_many_times(reading.middle):
+                if likely or rest.stations >= FEWEST_OTHERS or rest.is_many_times(reading.middle):
                     near = write_quantity(rest.middle, reading.unit or self._unit)
                     yield reading, f"far from the others, near {near}{likely}; judged as written"
 
     def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
-        if likely := rest.likeliest(guesses(reading, self.item, rest.count < FEWEST_OTHERS)):
+        if likely := rest.likeliest(guesses(reading, self.item, rest.stations < FEWEST_OTHERS)):
             return likely
         if self.readings[0].last_digit * PRECISE > abs(reading.middle):
             return ""
@@ -217,7 +217,7 @@ def _refused(
     possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
     likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
-    return replace(reading, is_possible=False, set_aside=f"outside what is possible, {ends}{likely}")
+    return reading._replace(is_possible=False, set_aside=f"outside what is possible, {ends}{likely}")
 
 
 def is_within(value: float, other: float, ratio: float) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.notation.write import write_quantity
@@ -30,8 +30,7 @@ UNEVEN = 5.0
 _CELSIUS = UNITS["degC"]
 
 
-@dataclass(frozen=True, slots=True)
-class Surroundings:
+class Surroundings(NamedTuple):
     """The temperature of all parts, the material each characteristic is measured on, and how materials grow."""
 
     parts: float | None
@@ -80,7 +79,7 @@ def at_reference(
         gauge = instruments.get(reading.instrument or "", NO_INSTRUMENT)
         unit = reading.unit
         if reading.temperature is None and around.parts is not None:
-            reading = replace(reading, temperature=around.parts)
+            reading = reading._replace(temperature=around.parts)
         yield _brought(reading, unit, around, gauge)
 
 
@@ -99,11 +98,11 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
         return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but what was the gauge set with?")
     scale = (1 + (around.growth(gauge.set_with, at) if gauge.set_with else 0.0)) / (1 + growth)
     correction = reading.middle * (scale - 1)
-    brought = replace(reading, low=reading.low * scale, high=reading.high * scale, correction=correction)
+    brought = reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction)
     if math.isclose(scale, 1.0, rel_tol=1e-9):
         return brought
     by = write_quantity(correction, difference(unit))
-    return replace(brought, remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
+    return brought._replace(remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
 
 
 def _if_it_matters(reading: Reading, unit: Unit, gauge: Instrument, growth: float, words: str) -> Reading:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.read import NotationError, Written, read_quantity
@@ -16,8 +16,7 @@ COLDEST, WARMEST = 243.15, 373.15
 """Beyond -30 and +100 degrees C no size is measured that is to hold at 20: such a temperature is a slip."""
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """One value in SI, with the station that its own text names, if it names one."""
 
     low: float
@@ -49,8 +48,7 @@ def values_in(
                 yield Value(span.low, span.high, text, written.unit, written.notes, station)
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """What a text is read as, and where it stands; what is wrong with it is added to the problems."""
 
     expected: Unit

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from checker.findings.finding import Finding, listed, places
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(NamedTuple):
     """The work before one milestone.
 
     A broken must is mended, one too near its limit decided, one that was not judged measured: the readings to take,
@@ -30,8 +29,7 @@ class Work:
         return bool(self.mend or self.decide or self.measure)
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(NamedTuple):
     """The same thing to do at one station of a rule or several."""
 
     rule: str

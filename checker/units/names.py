@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 # kind -> lines of "name in units.txt: name shown, other ways it is written". A kind says more than a dimension:
 # a torque is not an energy, a temperature not a difference of temperatures. The commonest unit of a kind stands first.
@@ -170,8 +170,7 @@ NAMES: Mapping[str, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
+class Refusal(NamedTuple):
     """Why a name is not accepted as a unit, and what to write instead."""
 
     reason: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -152,7 +152,7 @@ def _reading(
     for station in stations:
         for low, high in spans:
             reading = Reading(item.name, station, low, high, text, item.unit, case.place)
-            yield replace(reading, is_possible=not is_impossible(reading, item))
+            yield reading._replace(is_possible=not is_impossible(reading, item))
 
 
 def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tuple[Case, Layout, Columns]]) -> CaseGroup:

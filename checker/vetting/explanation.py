@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -197,7 +197,7 @@ class _Page:
             gone = [
                 tuple(bound for bound in entry.bounds if bound.limit.origin not in still) for entry in other.entries
             ]
-            entries = [replace(entry, bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
+            entries = [entry._replace(bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
             if entries:
                 yield from _folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0, 2)
                 yield from self._others(entries, other)

@@ -76,13 +76,13 @@ def _changes_to_entry(
 ) -> Iterator[tuple[str, Origin, CompiledEntry]]:
     if entry.when is not None:
         words = f"when {entry.when.text}: flipped"
-        yield words, entry.bounds[0].limit.origin, replace(entry, when=entry.when.negated())
+        yield words, entry.bounds[0].limit.origin, entry._replace(when=entry.when.negated())
     for bound in entry.bounds:
         limit = bound.limit
         for words, changed in _changes_to_bound(rule, bound, scope):
             others = (changed if other is bound else other for other in entry.bounds)
             kept = tuple(other for other in others if other is not None)
-            yield f"{limit.band} {limit.side} {limit.written} {words}", limit.origin, replace(entry, bounds=kept)
+            yield f"{limit.band} {limit.side} {limit.written} {words}", limit.origin, entry._replace(bounds=kept)
 
 
 def _changes_to_bound(rule: CompiledRule, bound: Bound, scope: Scope) -> Iterator[tuple[str, Bound | None]]:
@@ -93,14 +93,14 @@ def _changes_to_bound(rule: CompiledRule, bound: Bound, scope: Scope) -> Iterato
         return
     for words, sign in (("raised", 1), ("lowered", -1)):
         moved = sign * _step(rule, bound) if bound.constant == 0.0 else None
-        changed = replace(bound, factor=1 + sign * SHIFT) if moved is None else replace(bound, constant=moved)
+        changed = bound._replace(factor=1 + sign * SHIFT) if moved is None else bound._replace(constant=moved)
         yield f"{words} by a fifth", changed
 
 
 def _without_choice(rule: CompiledRule, bound: Bound, dropped: str, scope: Scope) -> Bound:
     judged = rule.rule.judges
     left = [f'{judged} == "{choice}"' for choice in bound.limit.choices if choice != dropped]
-    return replace(bound, expression=compile_expression(" or ".join(left) or f'{judged} != "{dropped}"', scope))
+    return bound._replace(expression=compile_expression(" or ".join(left) or f'{judged} != "{dropped}"', scope))
 
 
 def _step(rule: CompiledRule, bound: Bound) -> float:

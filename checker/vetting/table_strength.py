@@ -35,7 +35,7 @@ def _moved_rows(table: Table) -> Iterator[tuple[str, Table]]:
         for words, sign in (("raised", 1), ("lowered", -1)):
             moved = (x, y + sign * SHIFT * (abs(y) or greatest or 1.0))
             rows = (*table.rows[:number], moved, *table.rows[number + 1 :])
-            yield f"the row at {x:g}: {y:g} {words} by a fifth", replace(table, rows=rows)
+            yield f"the row at {x:g}: {y:g} {words} by a fifth", table._replace(rows=rows)
 
 
 def _with_table(rulebook: Rulebook, changed: Table) -> Rulebook:
@@ -45,7 +45,7 @@ def _with_table(rulebook: Rulebook, changed: Table) -> Rulebook:
 
 def _checked_pack(pack: Pack, changed: Table) -> Pack:
     tables = tuple(changed if table.name == changed.name else table for table in pack.tables)
-    return replace(pack, tables=tables, standing=Standing.RELEASED)
+    return pack._replace(tables=tables, standing=Standing.RELEASED)
 
 
 def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:
