@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from keyword import iskeyword
 from typing import NamedTuple
 
@@ -152,9 +152,26 @@ def _node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> It
     if message:
         yield node, fault(message, column)
         return
-    for child in ast.iter_child_nodes(node):
-        if isinstance(child, ast.expr) and not (isinstance(node, ast.Call) and child is node.func):
-            yield from _node_problems(child, text, _may_be_quoted(node, child))
+    for child in _operands(node):
+        yield from _node_problems(child, text, _may_be_quoted(node, child))
+
+
+def _operands(node: ast.expr) -> Sequence[ast.expr]:
+    """What a node that is allowed calculates with: everything below it but the name of a function."""
+    match node:
+        case ast.BinOp():
+            return node.left, node.right
+        case ast.Call():
+            return node.args
+        case ast.Compare():
+            return node.left, *node.comparators
+        case ast.UnaryOp():
+            return (node.operand,)
+        case ast.BoolOp():
+            return node.values
+        case ast.IfExp():
+            return node.test, node.body, node.orelse
+    return ()
 
 
 def _refusal(node: ast.expr, source: str, quote_allowed: bool) -> str:

@@ -40,6 +40,7 @@ _WHOLES = {
 }
 
 
+@cache  # most units share theirs
 def _exact(dimension: UnitsContainer) -> Dimension:
     """Exponents as fractions, so that a root of a square is the length again."""
     exponents = {name: Fraction(str(exponent)) for name, exponent in dimension.items()}
@@ -58,7 +59,8 @@ def dimension_of(name: str) -> Dimension:
 def conversion(name: str) -> tuple[float, float]:
     """Factor and offset that take a value in this unit to SI."""
     if dimension_of(name) != dimension_of("K"):
-        factor, _ = _REGISTRY.get_base_units(name)
+        # As a container it need not be parsed.
+        factor, _ = _REGISTRY.get_root_units(UnitsContainer({name: 1}))
         return float(str(factor)), 0.0
     zero, one = (_REGISTRY.Quantity(Decimal(number), name).to("K").magnitude for number in (0, 1))
     return float(one - zero), float(zero)
