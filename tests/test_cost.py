@@ -1,7 +1,7 @@
 """What judging costs, as ratios within one run: machines differ, and so does what else they do.
 
-Measured when this was written, in processor time: a cold `checker check` of the example 2.0 to 2.2 times the bare
-import of what the checker rests on, of a record of ten readings 1.9 times (the aim is 2); with a loaded rulebook the
+Measured when this was written, in processor time: a cold `checker check` of the example 1.8 to 1.9 times the bare
+import of what the checker rests on, of a record of ten readings 1.7 times (the aim is 2); with a loaded rulebook the
 example, 1,650 readings at 1,540 places, four and a half times as long as reading its file, a record of ten readings a
 seventh of that (2.3 ms, where the aim is 3).
 """
@@ -52,7 +52,7 @@ def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> Non
     for _ in range(RUNS):
         bare.append(cpu_time_of(sys.executable, "-c", REQUIREMENTS))
         cold.append(cpu_time_of(COMMAND, "check", EXAMPLE))
-    assert median(cold) < 2.6 * median(bare)
+    assert min(cold) <= 2 * min(bare)  # the run of each that was disturbed least
 
 
 def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:

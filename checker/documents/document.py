@@ -13,9 +13,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from checker.documents.json_text import read_json
 from checker.documents.printable import printable
-from checker.documents.tree import Findings, KeyPath, Position, Tree, character_name, dotted, first_forbidden
+from checker.documents.tree import (
+    Findings,
+    KeyPath,
+    Position,
+    Tree,
+    character_name,
+    dotted,
+    first_forbidden,
+    first_forbidden_in_lines,
+)
 from checker.documents.yaml_events import read_yaml
 from checker.errors import InputError, Place, Problem
 
@@ -74,6 +82,8 @@ def parse_yaml(raw: bytes, source: str) -> Document:
 
 def parse_json(raw: bytes, source: str) -> Document:
     """Reads the bytes of a JSON file."""
+    from checker.documents.json_text import read_json  # few files are JSON
+
     return _parse(raw, source, read_json)
 
 
@@ -101,6 +111,8 @@ def decode(raw: bytes, findings: Findings) -> str:
         line = raw.count(b"\n", 0, error.start) + 1
         kind = "UTF-16" if raw.startswith(_UTF16_MARKS) else "not UTF-8"
         findings.stop(f"the file is {kind}", (line, 1), (), "save it as UTF-8")
+    if first_forbidden_in_lines(text) is None:
+        return text
     for number, line_text in enumerate(text.split("\n"), 1):
         index = first_forbidden(line_text.removesuffix("\r").replace("\t", " "))
         if index is not None:

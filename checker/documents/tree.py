@@ -32,7 +32,7 @@ def first_forbidden(text: str) -> int | None:
     return next((index for index, character in enumerate(text) if not character.isprintable()), None)
 
 
-def _first_forbidden_in_lines(text: str) -> int | None:
+def first_forbidden_in_lines(text: str) -> int | None:
     """Likewise, where line ends and tabs are allowed."""
     return first_forbidden(text.replace("\n", " ").replace("\t", " "))
 
@@ -126,7 +126,7 @@ class Tree:
         """Takes a value that holds no others."""
         if len(written) > LONGEST_SCALAR:
             self.problem(f"{len(written)} characters; at most {LONGEST_SCALAR} are read as one value", at)
-        elif not written.isprintable() and (index := _first_forbidden_in_lines(written)) is not None:
+        elif not written.isprintable() and (index := first_forbidden_in_lines(written)) is not None:
             self.problem(f"the character {character_name(written[index])} may not stand in a value", at)
         self.texts[self._placed(value, at)] = written
         if not self._open:

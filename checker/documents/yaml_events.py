@@ -110,11 +110,11 @@ class _Reader:
 
     def _unquoted(self, event: Event, text: str) -> str | float | bool | None:
         """What an unquoted scalar means."""
-        end = event.end_mark
-        if text and self.at[0] != end.line + 1:
+        # Where lines were folded there is a blank now, or a line end.
+        if (" " in text or "\n" in text) and event.end_mark.line + 1 != self.at[0]:
             self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
             return text
-        if self.flows and text and _TIGHT_COMMA.match(self.text, end.index):
+        if self.flows and text and _TIGHT_COMMA.match(self.text, event.end_mark.index):
             hint = "write a decimal point, or a space after the comma"
             self.tree.problem("a comma with no space after it", self.at, hint)
         try:

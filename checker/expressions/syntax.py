@@ -126,13 +126,13 @@ def _syntax_problem(text: str, error: SyntaxError) -> Problem:
 
 
 def _size_problems(tree: ast.expr) -> Iterator[Problem]:
-    level: list[ast.AST] = [tree]
-    every: list[ast.AST] = []
+    level = [tree]
+    every: list[ast.expr] = []
     depth = 0
     while level:
         every += level
         depth += 1
-        level = [child for node in level for child in ast.iter_child_nodes(node) if isinstance(child, ast.expr)]
+        level = [child for node in level for child in _below(node)]
     names = {node.id for node in every if isinstance(node, ast.Name)}
     calls = [node for node in every if isinstance(node, ast.Call)]
     sizes = ((len(every), MOST_NODES, "parts"), (depth, DEEPEST, "levels"))
@@ -154,6 +154,11 @@ def _node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> It
         return
     for child in _operands(node):
         yield from _node_problems(child, text, _may_be_quoted(node, child))
+
+
+def _below(node: ast.expr) -> Sequence[ast.expr]:
+    """The parts right below a node; what has no place in an expression counts as one part, and will be refused."""
+    return [node.func, *node.args] if isinstance(node, ast.Call) else _operands(node)
 
 
 def _operands(node: ast.expr) -> Sequence[ast.expr]:

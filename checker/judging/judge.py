@@ -117,12 +117,16 @@ def measure(
         if part is not None:
             edges = (np.fmax(edges[0], part.low), *edges[1:3], np.fmin(edges[3], part.high))
     applies = _applies(rule, block)
-    shapes = [array.shape for array in (value, applies, *edges) if isinstance(array, np.ndarray)]
-    shape = np.broadcast_shapes(*shapes, (1, block.layout.count(rule.stations)))
+    rows = max(array.shape[0] for array in (value, applies, *edges) if isinstance(array, np.ndarray))
+    shape = (rows, block.layout.count(rule.stations))
     bounds = np.empty((len(POSITIONS), *shape))
     for position, edge in enumerate(edges):
         bounds[position] = edge
-    return Measures(np.broadcast_to(value, shape), bounds, np.broadcast_to(applies, shape))
+    return Measures(_spread(value, shape), bounds, _spread(applies, shape))
+
+
+def _spread(values: Array, shape: tuple[int, int]) -> Array:
+    return values if values.shape == shape else np.broadcast_to(values, shape)
 
 
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:

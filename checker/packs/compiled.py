@@ -61,6 +61,9 @@ class LimitSet:
         self.title = title
         self.basis = basis
         self._stated = tuple(stated)
+        self._numbers: dict[str, list[int]] = {}
+        for number, entry in enumerate(self._stated):
+            self._numbers.setdefault(entry.application, []).append(number)
         self._compile = compile_entry
         self._compiled: dict[int, CompiledEntry] = {}
         self._candidates: dict[tuple[tuple[str, ...], str, str], tuple[Candidate, ...]] = {}
@@ -73,12 +76,12 @@ class LimitSet:
     @property
     def applications(self) -> frozenset[str]:
         """Those for which something is stated."""
-        return frozenset(entry.application for entry in self._stated)
+        return frozenset(self._numbers)
 
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
-        changed = LimitSet(self.title, self._stated, self._compile, self.basis)
-        changed._stated = tuple(self._stated[0]._replace(application=entry.application) for entry in entries)
+        stated = [self._stated[0]._replace(application=entry.application) for entry in entries]
+        changed = LimitSet(self.title, stated, self._compile, self.basis)
         changed._compiled = dict(enumerate(entries))
         return changed
 
@@ -92,21 +95,15 @@ class LimitSet:
 
     def _nearest_first(self, chain: tuple[str, ...], band: str, side: str) -> Iterator[Candidate]:
         conditions = set()
-        for application in (*chain, ANY):
-            for candidate in self._at(application, band, side):
-                if candidate.when is None:
-                    yield candidate
-                    return
-                if candidate.when.text not in conditions:  # else a nearer limit counts under the same condition
-                    conditions.add(candidate.when.text)
-                    yield candidate
-
-    def _at(self, application: str, band: str, side: str) -> Iterator[Candidate]:
-        for number, stated in enumerate(self._stated):
-            if stated.application == application:
-                entry = self._entry(number)
-                for bound in entry.bounds:
-                    if (bound.limit.band, bound.limit.side) == (band, side):
+        for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
+            entry = self._entry(number)
+            for bound in entry.bounds:
+                if (bound.limit.band, bound.limit.side) == (band, side):
+                    if entry.when is None:
+                        yield Candidate(None, bound)
+                        return
+                    if entry.when.text not in conditions:  # else a nearer limit counts under the same condition
+                        conditions.add(entry.when.text)
                         yield Candidate(entry.when, bound)
 
     def _entry(self, number: int) -> CompiledEntry:
