@@ -124,7 +124,8 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     names = [name for name, rule in book.layered.rules.items() if rule.before in due]
     inputs = {name: book.inputs(name, context.chain) for name in names}
     bearing = {name for name, known in inputs.items() if not known.names.isdisjoint(found.columns.gathered)}
-    doubts = Doubts(found.block, found.columns, [inputs[name] for name in names if name in bearing])
+    asked = [inputs[name] for name in names if name in bearing]
+    doubts = Doubts(found.block, found.columns, asked, context.decision.needs_instruments)
     seen: list[Seen] = []
     idle: list[CompiledRule] = []
     for name in names:

@@ -40,7 +40,7 @@ def um(millimetres: float) -> str:
 
 def size_judged(value: float, uncertainty: float, low: float, high: float, decision: Decision) -> Finding:
     """A size with its expanded uncertainty against two limits, all in mm; an infinite one leaves the rule one-sided."""
-    readings = f"size: {{with: gauge, value: {um(value)}}}\ngreatest_size: {um(high)}\n"
-    readings += "" if math.isinf(low) else f"least_size: {um(low)}\n"
-    found = measured(readings, instruments(gauge=f"expanded_uncertainty: {um(uncertainty)}"), decision=decision)
+    facts = f"facts:\n  greatest_size: {um(high)}\n" + ("" if math.isinf(low) else f"  least_size: {um(low)}\n")
+    listed = instruments(gauge=f"expanded_uncertainty: {um(uncertainty)}")
+    found = measured(f"size: {{with: gauge, value: {um(value)}}}", facts + listed, decision=decision)
     return finding(found, "size-at-most" if math.isinf(low) else "size")

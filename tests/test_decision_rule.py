@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from fits_tools import FITS, fits, gathered, record
+from fits_tools import FITS, finding, fits, gathered, record
 
-from checker import Decision, PackError, load_rulebook
+from checker import Decision, PackError, Verdict, load_rulebook
 from checker.cli.arguments import parse
 from checker.cli.check_command import decision_asked_for
 from checker.reports.json_report import report_data
@@ -25,9 +25,39 @@ def shop(folder: Path, decision: str, name: str = "shop", below: str = "fits") -
     return folder
 
 
-def test_guarded_acceptance_is_usual_and_nobody_chose_it() -> None:
+def test_readings_are_usually_guarded_where_their_uncertainty_is_known() -> None:
     decision = fits().check(record(READINGS, MORE)).context.decision
-    assert (decision.rule, decision.chosen_by) == ("guarded", "")
+    assert (decision.rule, decision.chosen_by) == ("where-known", "")
+    # 0.025 mm with U = 0.010 mm cannot be told from 0.020 mm, the least that must be; at face value it can.
+    assert finding(fits().check(record(READINGS, MORE)), "clearance").verdict is Verdict.UNDECIDED
+    assert finding(fits().check(record("clearance: {1: 0.025 mm}", MORE)), "clearance").verdict is Verdict.ADVISORY
+
+
+@pytest.mark.parametrize("decision", [Decision("guarded"), Decision("probability", 0.5)])
+@pytest.mark.parametrize("size", ["0.040 mm", "0.019 mm"])
+def test_by_a_stated_rule_a_reading_without_instrument_decides_nothing(decision: Decision, size: str) -> None:
+    found = fits().check(record(f"clearance: {{1: {size}}}", MORE), decision=decision)
+    assert finding(found, "clearance").verdict is Verdict.UNDECIDED
+    words = "it cannot be told how far the value may be off: no instrument is named for clearance"
+    assert finding(found, "clearance").remarks == (words,)
+    assert "1 of 1 readings name no instrument: what rests on them is undecided" in write_text(found)
+    assert found.status == 3
+
+
+@pytest.mark.parametrize("decision", [Decision("guarded"), Decision("probability", 0.5)])
+def test_nor_does_what_is_computed_from_one(decision: Decision) -> None:
+    readings = "bore: {1: {value: 50.040 mm, with: gauge}}\nshaft: {1: 50.000 mm}"
+    found = finding(fits().check(record(readings, MORE), decision=decision), "clearance")
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.remarks[0].endswith("no instrument is named for shaft")
+
+
+def test_facts_need_no_instrument() -> None:
+    """What nobody measured is known without one: a nominal size, a maker's figure."""
+    facts = f"facts: {{shaft: {{1: 50.000 mm}}}}\n{MORE}"
+    found = fits().check(record("bore: {1: {value: 50.040 mm, with: gauge}}", facts), decision=Decision("guarded"))
+    assert finding(found, "clearance").verdict is Verdict.WITHIN
+    assert found.without_uncertainty == (0, 1)
 
 
 def test_a_pack_may_choose(tmp_path: Path) -> None:
@@ -70,7 +100,7 @@ def test_the_command_asks_for_one(arguments: list[str], expected: Decision | Non
 @pytest.mark.parametrize(
     ("head", "more", "says"),
     [
-        ("decision: strict", "", "expected simple or guarded or probability"),
+        ("decision: strict", "", "expected simple or where-known or guarded or probability"),
         ("probability: 0.4", "", "at least 0.5"),
         ("", "decision: simple\n", "belongs in pack.yaml"),
     ],
@@ -87,4 +117,4 @@ def test_a_pack_cannot_choose_what_is_no_rule(head: str, more: str, says: str, t
 def test_what_reads_without_uncertainty_is_counted_in_the_report() -> None:
     found = fits().check(record(f"{READINGS}\nshaft: {{1: 50 mm}}", MORE))
     assert found.without_uncertainty == (1, 2)
-    assert "1 of 2 readings state no uncertainty and count at face value" in write_text(found)
+    assert "1 of 2 readings name no instrument and count at face value" in write_text(found)

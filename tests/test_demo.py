@@ -156,9 +156,11 @@ WRITTEN = re.compile(r"(-?[\d./]+)(?: ([A-Za-z-]+))?")
 def test_inches_and_millimetres_get_the_same_verdicts(rulebook: Rulebook, record: Record, report: Report) -> None:
     data = dict(record.document.data)
     units = {name: data["units"].get(item.unit.kind) for name, item in rulebook.characteristics.items() if item.unit}
-    for section in ("readings", "part_limits", "instruments"):
+    for section in ("facts", "readings", "part_limits", "instruments"):
         data[section] = {
             name: _metric(given, units.get(name), record.document, (section, name))
+            if section == "instruments" or name in units
+            else given
             for name, given in data[section].items()
         }
     data["units"] = data["units"] | METRIC

@@ -103,7 +103,8 @@ def gathered(value: float, **shared: float) -> Gathered:
     def one(number: float) -> np.ndarray:
         return np.full((1, 1), number)
 
-    return Gathered(one(value), {}, one(0.0), one(0.0), {name: one(move) for name, move in shared.items()}, {}, {})
+    moves = {name: one(move) for name, move in shared.items()}
+    return Gathered(one(value), {}, one(0.0), one(0.0), moves, {}, {}, unstated=one(0.0))
 
 
 def test_scatter_of_repeated_readings_is_type_a() -> None:
@@ -268,8 +269,9 @@ def test_a_condition_that_uncertainty_could_turn_is_undecided() -> None:
 )
 @pytest.mark.parametrize("decision", [Decision("simple"), Decision("guarded"), Decision("probability", 0.95)])
 def test_an_interval_is_judged_by_its_worse_end(size: str, verdict: str, decision: Decision) -> None:
-    readings = f"size: {{{size}}}\nleast_size: 10 mm\ngreatest_size: 10.1 mm"
-    assert str(finding(measured(readings, decision=decision), "size").verdict) == verdict
+    facts = "facts: {least_size: 10 mm, greatest_size: 10.1 mm}\n" + instruments(gauges="expanded_uncertainty: 0 mm")
+    found = measured(f"size: {{with: gauges, {size}}}", facts, decision=decision)
+    assert str(finding(found, "size").verdict) == verdict
 
 
 def test_an_open_end_reaches_as_far_as_is_possible() -> None:

@@ -50,7 +50,9 @@ def _judging(parser: Parser) -> None:
     parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
     parser.add_argument("--before", metavar="MILESTONE", help="judge only what must hold before this milestone")
     parser.add_argument(
-        "--decision", choices=("simple", "guarded", "probability"), help="how readings near a limit are decided"
+        "--decision",
+        choices=("simple", "where-known", "guarded", "probability"),
+        help="how readings near a limit are decided",
     )
     parser.add_argument("--probability", type=float, metavar="P", help="least probability of conformity, 0.95 is usual")
     parser.add_argument("--on", type=_day, metavar="DATE", help="judge as on this day, not today")

@@ -37,7 +37,7 @@ _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 class Document:
     """The data of one file, with the place of each value and how it was written; the same where the bytes are."""
 
-    data: Any = field(compare=False)
+    data: Any = field(repr=False, compare=False)
     source: str
     digest: str
     _positions: Mapping[KeyPath, Position] = field(repr=False, compare=False)

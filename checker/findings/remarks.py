@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from checker.expressions.truth import FALSE
+from checker.findings.context import lowered
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
@@ -56,7 +57,7 @@ def _why_undecided(here: Standpoint) -> str:
     position, _ = here.nearest()
     doubt, needed = here.judged.doubt, needed_uncertainty(here)
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
-        return "it cannot be told how far the value may be off"
+        return f"it cannot be told how far the value may be off{_of_which_instrument(here)}"
     likely = _likelihood(here, doubt) if here.context.decision.rule == "probability" else ""
     if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
         return "the uncertainty reaches to whether the rule applies"
@@ -68,6 +69,21 @@ def _why_undecided(here: Standpoint) -> str:
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)
     return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide"
+
+
+def _of_which_instrument(here: Standpoint) -> str:
+    """The readings behind a value that name no instrument, where the decision rule needs one."""
+    context, rule = here.context, here.rule
+    if not context.decision.needs_instruments:
+        return ""
+    behind = context.inputs(rule.name, context.chain)
+    names = {
+        name: None
+        for name, station in behind.places(rule.stations, here.station, context.characteristics, context.block.layout)
+        if any(reading.uncertainty_is_unstated for reading in context.written.get((name, station), ()))
+    }
+    titles = sorted(lowered(context.characteristics[name].characteristic.title) for name in names)
+    return f": no instrument is named for {'; '.join(titles)}" if titles else ""
 
 
 def _likelihood(here: Standpoint, doubt: Doubt) -> str:

@@ -137,7 +137,7 @@ def _facts(report: Report) -> Iterator[Markup]:
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
         *(("Rule pack", f"{pack}, SHA-256 {pack.digest}{pack.remark}") for pack in report.packs),
         ("Decision", str(report.context.decision)),
-        ("Uncertainty", f"{bare} of {readings} readings state none and count at face value"),
+        ("Uncertainty", f"{bare} of {readings} readings {report.what_is_unstated}"),
         ("Judged on", report.on.isoformat()),
     ]
     if report.later:

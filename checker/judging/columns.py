@@ -63,6 +63,7 @@ class Gathered(NamedTuple):
     `middles` are the readings by station, from which its views are made. `own` is the expanded uncertainty of one
     reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
     its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
+    `unstated` is 1 where something was measured with an instrument that nobody named.
     """
 
     value: Array
@@ -72,9 +73,13 @@ class Gathered(NamedTuple):
     shared: dict[str, Array]
     least: dict[str, Array]
     most: dict[str, Array]
+    unstated: Array
 
-    def moves(self) -> Iterator[Move]:
-        """What may move each of its values by itself."""
+    def moves(self, needs_instruments: bool) -> Iterator[Move]:
+        """What may move each of its values by itself; if instruments are needed, to anywhere where none is named."""
+        if needs_instruments and self.unstated.any():
+            anywhere = dict.fromkeys((VALUE, LEAST, GREATEST, SPREAD), np.where(self.unstated, np.nan, 0.0))
+            yield Move(anywhere, anywhere)
         if self.own.any():
             up = {VALUE: self.own, LEAST: self.own, GREATEST: self.own, SPREAD: math.sqrt(2) * self.own}
             yield Move(up, {view: -move for view, move in up.items()})
@@ -167,6 +172,7 @@ def _gathered(
         made.middles[station] = middles
         if item.unit is not None:
             gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
+            made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
             # A percentage of a percentage is in points: the larger of the two meanings.
             _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else fmean(middles))
             _scatter(made, station, item, found, middles)
@@ -185,6 +191,7 @@ def _nothing_gathered(count: int) -> Gathered:
         shared=defaultdict(noughts),
         least=defaultdict(noughts),
         most=defaultdict(noughts),
+        unstated=noughts(),
     )
 
 

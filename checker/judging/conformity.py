@@ -1,7 +1,8 @@
 """Does a value conform, when it is only known with doubt?
 
-Three decision rules: at face value; guarded by the expanded uncertainty (ISO 14253-1); and by the probability of
-conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8).
+The decision rules: at face value; guarded by the expanded uncertainty (ISO 14253-1); and by the probability of
+conformity of a normally distributed value (JCGM 106:2012, clauses 7 and 8). The last two decide nothing by a reading
+whose uncertainty nobody stated. Where nobody chose one, readings are guarded where their uncertainty is known.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from checker.errors import Problem, UsageError
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
 from checker.records.instruments import COVERAGE
 
-RULES = ("simple", "guarded", "probability")
+RULES = ("simple", "where-known", "guarded", "probability")
 PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
 
 Truths: TypeAlias = npt.NDArray[np.bool_]
@@ -35,7 +36,7 @@ class Decision:
     `chosen_by` says who chose it: the command, the record, a pack, or nobody.
     """
 
-    rule: str = "guarded"
+    rule: str = "where-known"
     probability: float = PROBABILITY
     chosen_by: str = ""
 
@@ -49,17 +50,24 @@ class Decision:
     def __str__(self) -> str:
         if self.rule == "simple":
             words = "simple acceptance: readings are taken at face value"
+        elif self.rule == "where-known":
+            words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1), where an instrument is named"
         elif self.rule == "guarded":
             words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
         else:
             words = f"conformity with a probability of at least {self.probability:g} (JCGM 106)"
         return f"{words}, chosen by {self.chosen_by}" if self.chosen_by else words
 
+    @property
+    def needs_instruments(self) -> bool:
+        """Whether a reading that names no instrument decides nothing, for its uncertainty is unknown."""
+        return self.rule in ("guarded", "probability")
+
     def guard(self) -> float:
         """Width of the guard band in standard uncertainties, at a single limit."""
         if self.rule == "simple":
             return 0.0
-        return COVERAGE if self.rule == "guarded" else _NORMAL.inv_cdf(self.probability)
+        return _NORMAL.inv_cdf(self.probability) if self.rule == "probability" else COVERAGE
 
 
 class Doubt(NamedTuple):
@@ -100,11 +108,12 @@ def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Arr
 
     `slack` is the comparison tolerance at the limit. Missing margins cannot be told.
     """
-    if doubt is None or decision.rule == "simple":
-        below, above = (0.0, 0.0) if doubt is None else (doubt.below, doubt.above)
-        return _told(margins - below >= -slack, margins + above < -slack)
-    guard = decision.guard() * doubt.standard
-    return _told(margins - doubt.below - guard >= -slack, margins + doubt.above + guard < -slack)
+    below: Array | float = 0.0 if doubt is None else doubt.below
+    above: Array | float = 0.0 if doubt is None else doubt.above
+    guard: Array | float = 0.0 if doubt is None or decision.rule == "simple" else decision.guard() * doubt.standard
+    # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
+    with np.errstate(invalid="ignore"):
+        return _told(margins - below - guard >= -slack, margins + above + guard < -slack)
 
 
 def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:

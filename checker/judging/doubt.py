@@ -37,10 +37,15 @@ _Cause: TypeAlias = tuple[str, int]
 class Doubts:
     """The causes of doubt about one record, as rows below what was measured."""
 
-    def __init__(self, block: Block, columns: Columns, inputs: Sequence[Inputs]) -> None:
-        """`inputs` are those of all the rules that will be asked about."""
+    def __init__(
+        self, block: Block, columns: Columns, inputs: Sequence[Inputs], needs_instruments: bool = False
+    ) -> None:
+        """`inputs` are those of all the rules that will be asked about.
+
+        If instruments are needed, nothing is known of a value behind which none is named.
+        """
         self._measured = block
-        moves = {name: tuple(item.moves()) for name, item in columns.gathered.items()}
+        moves = {name: tuple(item.moves(needs_instruments)) for name, item in columns.gathered.items()}
         self._ends = {name: [move for move in found if move.is_hard] for name, found in moves.items()}
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
         self._moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)

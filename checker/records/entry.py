@@ -42,6 +42,7 @@ class Reading(NamedTuple):
     taken: date | None = None
     temperature: float | None = None
     for_all: bool = False
+    is_fact: bool = False
     correction: float | None = None
     remarks: tuple[str, ...] = ()
     suspicions: tuple[str, ...] = ()
@@ -54,6 +55,11 @@ class Reading(NamedTuple):
         if math.isinf(self.low):
             return self.high
         return self.low if math.isinf(self.high) else (self.low + self.high) / 2
+
+    @property
+    def uncertainty_is_unstated(self) -> bool:
+        """Whether it was measured with an instrument that nobody named."""
+        return self.instrument is None and self.unit is not None and not self.is_fact
 
     @property
     def last_digit(self) -> float:
@@ -159,6 +165,7 @@ class _Entry(NamedTuple):
                     taken=taken,
                     temperature=temperature,
                     for_all=note.stands_for_all,
+                    is_fact=note.is_fact,
                     remarks=tuple(words for words in value.remarks if words not in suspicions),
                     suspicions=suspicions,
                 )

@@ -13,6 +13,7 @@ ALL = "all"
 ASSEMBLY = ""
 NOT_MEASURED = ("", "-", "?", "not measured")
 CIRCUMSTANCES = ("with", "taken", "by", "note", "temperature")
+FACTS = "facts"
 ENDS = ("above", "below", "between")
 _ONE_PLACE = ("value", "readings", *ENDS)
 
@@ -23,7 +24,8 @@ Circumstances: TypeAlias = Mapping[str, str]
 class Note(NamedTuple):
     """One value as written down, with the circumstances stated for it.
 
-    `form` is "value", "readings" (several at one place), "listed" (one of a list) or one of ENDS.
+    `form` is "value", "readings" (several at one place), "listed" (one of a list) or one of ENDS. A fact is known
+    without measuring.
     """
 
     characteristic: str
@@ -32,6 +34,7 @@ class Note(NamedTuple):
     place: Place
     form: str = "value"
     circumstances: Circumstances = MappingProxyType({})
+    is_fact: bool = False
 
     @property
     def stands_for_all(self) -> bool:
@@ -105,7 +108,9 @@ class _Shapes(NamedTuple):
 
     def note(self, path: Path, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:
         texts = self.texts((*path, *key), given)
-        return Note(str(path[1]), station, texts, self.document.place(*path), form, circumstances)
+        return Note(
+            str(path[1]), station, texts, self.document.place(*path), form, circumstances, is_fact=path[0] == FACTS
+        )
 
     def circumstances(self, path: Path, given: Mapping[str, Any]) -> Circumstances:
         found = {}

@@ -12,7 +12,7 @@ from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import InputError, Place, Problem
 from checker.packs.versions import is_range
-from checker.records.notes import Note, notes_in
+from checker.records.notes import FACTS, Note, notes_in
 
 
 class Record(NamedTuple):
@@ -73,7 +73,7 @@ def record_from(document: Document) -> Record:
         if not is_range(allowed):
             problems.append(Problem("not a version range such as '>=1,<2'", document.place("rule_packs", name)))
     facts, readings, earlier = (
-        tuple(notes_in(document, section, problems)) for section in ("facts", "readings", "earlier")
+        tuple(notes_in(document, section, problems)) for section in (FACTS, "readings", "earlier")
     )
     for note in _in_both(facts, readings):
         problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))

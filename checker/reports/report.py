@@ -92,9 +92,17 @@ class Report:
 
     @property
     def without_uncertainty(self) -> tuple[int, int]:
-        """How many of the quantities judged come with no instrument, and of how many."""
-        counted = [reading for reading in self.readings if reading.unit is not None and not reading.set_aside]
-        return sum(reading.instrument is None for reading in counted), len(counted)
+        """How many of the quantities measured come with no instrument, and of how many."""
+        measured = (reading for reading in self.readings if reading.unit is not None and not reading.is_fact)
+        counted = [reading for reading in measured if not reading.set_aside]
+        return sum(reading.uncertainty_is_unstated for reading in counted), len(counted)
+
+    @property
+    def what_is_unstated(self) -> str:
+        """What becomes of readings that name no instrument."""
+        if self.context.decision.needs_instruments:
+            return "name no instrument: what rests on them is undecided"
+        return "name no instrument and count at face value"
 
     @property
     def on(self) -> date:

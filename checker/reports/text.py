@@ -146,5 +146,5 @@ def _grounds(report: Report) -> Iterator[str]:
     yield f"decision: {report.context.decision}"
     bare, all_of_them = report.without_uncertainty
     if bare:
-        yield f"{bare} of {all_of_them} readings state no uncertainty and count at face value"
+        yield f"{bare} of {all_of_them} readings {report.what_is_unstated}"
     yield f"judged on {report.on}"
