@@ -18,13 +18,16 @@ _STEPS, _ROUNDS = 64, 4
 def needed_uncertainty(here: Standpoint) -> float:
     """The greatest expanded uncertainty, in SI, with which a verdict would be told; zero where none would do.
 
-    It is found by judging again with a share of the present doubt, so it holds for every decision rule.
+    It is found by judging again with a share of the present doubt, so it holds for every decision rule; it is missing
+    where nothing is known of that.
     """
     doubt = here.judged.doubt
     if doubt is None:
         return 0.0
     position, _ = here.nearest()
     now = COVERAGE * here.at(doubt.standard[position])
+    if not math.isfinite(now):
+        return math.nan
     low, high = 0.0, 1.0
     for _ in range(_ROUNDS):
         shares = np.linspace(low, high, _STEPS + 1)
@@ -33,7 +36,7 @@ def needed_uncertainty(here: Standpoint) -> float:
             return 0.0
         last = int(decided.max())
         low, high = float(shares[last]), float(shares[min(last + 1, _STEPS)])
-    return low * now if math.isfinite(now) else 0.0
+    return low * now
 
 
 def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarray:
