@@ -1,4 +1,4 @@
-"""The README's record is one: both parts of it are understood and judged as they stand."""
+"""The README's record is one, both parts of it; and the report it shows is the example's."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from checker.records.record import record_from
 from checker.rulebook import rulebook_for
 
 README = (Path(__file__).parent.parent / "README.md").read_text()
+LINE_OF_A_PACK = re.compile(r"\.yaml:\d+")
 
 
 def test_the_record_in_the_readme_is_judged() -> None:
@@ -24,3 +25,11 @@ def test_the_record_in_the_readme_is_judged() -> None:
     assert any("brought to 20 degC" in note.message for note in report.notes)
     assert report.context.part_sheets["top_ring_gap"].dated == date(2026, 1, 10)
     assert all(not reading.set_aside for reading in report.readings)
+
+
+def test_the_report_in_the_readme_is_how_the_example_begins() -> None:
+    """As tests/golden/demo.txt has it; lines of packs move with every edit of a pack."""
+    _, shown = README.split("```\nTraining engine 7", 1)
+    begun, _ = f"Training engine 7{shown}".split("...\n```", 1)
+    golden = (Path(__file__).parent / "golden" / "demo.txt").read_text()
+    assert LINE_OF_A_PACK.sub(".yaml:0", golden).startswith(LINE_OF_A_PACK.sub(".yaml:0", begun))
