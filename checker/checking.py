@@ -8,6 +8,8 @@ from datetime import date
 from functools import partial
 from typing import Protocol
 
+import numpy as np
+
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
@@ -17,7 +19,7 @@ from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Judged, Seen, Unmeasured, judge_together, measure_for
+from checker.judging.judge import Judged, Measures, Seen, Unmeasured, judge_together, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
@@ -136,10 +138,16 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
             continue
         again = partial(measure_for, rule, chain=context.chain, part=part)
         measures = again(doubts.block)
-        seen.append(Seen(rule, measures, doubts.about(measures, inputs[name], again)))
+        doubt = None if _is_missing_for_certain(rule, measures) else doubts.about(measures, inputs[name], again)
+        seen.append(Seen(rule, measures, doubt))
     unmeasured = book.unmeasured(context.chain, found.layout).judged(idle)
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
+
+
+def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:
+    """Whether nothing is there to be doubted: no value at any station, and no condition that could be in doubt."""
+    return rule.when is None and rule.unless is None and bool(np.isnan(measures.value[0]).all())
 
 
 def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:

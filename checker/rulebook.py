@@ -58,6 +58,7 @@ class Rulebook:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = pictures
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
 
     @property
@@ -79,14 +80,22 @@ class Rulebook:
             found = self._inputs[rule, chain] = inputs_of(self.rules[rule], self.characteristics, chain)
         return found
 
+    def blank(self, layout: Layout) -> Block:
+        """An assembly of this layout on which nothing was measured."""
+        found = self._blank.get(layout)
+        if found is None:
+            if len(self._blank) >= MOST_LAYOUTS:
+                self._blank.clear()
+            found = self._blank[layout] = Block(self.characteristics, layout, {})
+        return found
+
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured:
         """What rules say of an assembly of this layout on which nothing was measured."""
         found = self._unmeasured.get((chain, layout))
         if found is None:
             if len(self._unmeasured) >= MOST_LAYOUTS:
                 self._unmeasured.clear()
-            found = Unmeasured(Block(self.characteristics, layout, {}), chain)
-            self._unmeasured[chain, layout] = found
+            found = self._unmeasured[chain, layout] = Unmeasured(self.blank(layout), chain)
         return found
 
     def rule(self, name: str) -> CompiledRule:

@@ -37,8 +37,9 @@ class Context:
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""
-        name = rule.judges.characteristic
-        return None if name is None or rule.is_demand else self.part_sheets.get(name)
+        if not self.part_sheets or rule.is_demand:
+            return None
+        return self.part_sheets.get(rule.judges.characteristic or "")
 
     def part_limit(self, rule: CompiledRule) -> PartLimit | None:
         """The limits of that sheet."""

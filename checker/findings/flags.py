@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
+from itertools import chain
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
@@ -50,8 +51,8 @@ def flags_on_warmth(
     block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
 ) -> Iterator[Flag]:
     """Lengths compared by what judging has computed though they were measured at different temperatures."""
-    expressions = [*(derived for _, derived in block.computed()), *(one.rule.judges for one in judged)]
-    together = dict.fromkeys(frozenset(column.name for column in expression.columns) for expression in expressions)
+    expressions = chain((derived for _, derived in block.computed()), (one.rule.judges for one in judged))
+    together = (frozenset(column.name for column in expression.columns) for expression in expressions)
     told = dict(unevenly_warm(readings, together))
     return _flags(told, lambda reading: (told[reading],), context)
 

@@ -34,7 +34,8 @@ class Block:
     """Values of many assemblies of one layout; derived ones are computed when first asked for.
 
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
-    In a moved block the first row alone was measured, and says what is possible.
+    In a moved block the first row alone was measured, and says what is possible. `blank` is a block of the same layout
+    without any readings: what rests on none of these readings is the same there, and known from other records.
     """
 
     def __init__(
@@ -45,6 +46,7 @@ class Block:
         views: Mapping[Column, Array] | None = None,
         moves: Moves | None = None,
         rows: int = 1,
+        blank: Block | None = None,
     ) -> None:
         self.characteristics = characteristics
         self.layout = layout
@@ -52,6 +54,8 @@ class Block:
         self.views = views or {}
         self._moves = moves or {}
         self._rows = rows
+        self._blank = blank
+        self._rests_on_readings: dict[str, bool] = {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
 
@@ -62,7 +66,7 @@ class Block:
         """
         found = self._evaluated.get(expression)
         if found is None:
-            found = self._evaluated[expression] = evaluate(expression, self.fetch, self.layout)
+            found = self._evaluated[expression] = self._result(expression)
         if at is None or expression.stations in (None, at):
             return found
         return found[:, self.layout.children(at, expression.stations)]
@@ -71,6 +75,8 @@ class Block:
         """A column, lifted to the stations it is wanted at."""
         found = self._known.get(column)
         if found is None:
+            if self._blank is not None and not self._is_known_of(column.name):
+                return self._blank.fetch(column)
             found = self._made(column)
             found.flags.writeable = False
             self._known[column] = found
@@ -85,7 +91,23 @@ class Block:
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
-        return Block(self.characteristics, self.layout, self.measured, self.views, moves, rows)
+        return Block(self.characteristics, self.layout, self.measured, self.views, moves, rows, self._blank)
+
+    def _result(self, expression: Expression) -> Array:
+        if self._blank is not None and not any(self._is_known_of(column.name) for column in expression.columns):
+            return self._blank.evaluate(expression)
+        return evaluate(expression, self.fetch, self.layout)
+
+    def _is_known_of(self, name: str) -> bool:
+        """Whether any reading bears on a characteristic, be it through others."""
+        found = self._rests_on_readings.get(name)
+        if found is None:
+            derived = self.characteristics[name].derived
+            found = name in self.measured or (
+                derived is not None and any(self._is_known_of(column.name) for column in derived.columns)
+            )
+            self._rests_on_readings[name] = found
+        return found
 
     def _made(self, column: Column) -> Array:
         item = self.characteristics[column.name]

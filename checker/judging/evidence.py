@@ -33,6 +33,7 @@ class Book(Protocol):
     def rules(self) -> Mapping[str, CompiledRule]: ...
     @property
     def expansions(self) -> Mapping[str, float]: ...
+    def blank(self, layout: Layout) -> Block: ...
 
 
 class Evidence(NamedTuple):
@@ -67,5 +68,5 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
     columns = columns_of(readings, items, layout, instruments)
-    block = Block(items, layout, columns.measured, columns.views)
+    block = Block(items, layout, columns.measured, columns.views, blank=book.blank(layout))
     return Evidence(record, layout, readings, columns, block, part_sheets, concessions, past_of(readings, changes, day))

@@ -124,7 +124,7 @@ def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]
             by_name[reading.characteristic].append(reading)
     if not any(reading.temperature is not None for found in by_name.values() for reading in found):
         return
-    for names in together:
+    for names in dict.fromkeys(together):
         lengths = [reading for name in sorted(names) for reading in by_name.get(name, ())]
         if len(names & by_name.keys()) > 1 and any(reading.correction is None for reading in lengths):
             coldest, warmest = min(lengths, key=_warmth), max(lengths, key=_warmth)
