@@ -2,8 +2,8 @@
 
 Measured when this was written, in processor time: a cold `checker check` of the example 1.8 to 1.9 times the bare
 import of what the checker rests on, of a record of ten readings 1.7 times (the aim is 2); with a loaded rulebook the
-example, 1,650 readings at 1,540 places, four and a half times as long as reading its file, a record of ten readings a
-seventh of that (2.3 ms, where the aim is 3).
+example, 1,650 readings at 1,540 places, five times as long as reading its file (70 ms), a record of ten readings an
+eighth of that (1.7 ms, where the aim is 3).
 """
 
 from __future__ import annotations
@@ -47,12 +47,16 @@ def cpu_time(work: Callable[[], object]) -> float:
 
 @pytest.mark.skipif(not COMMAND.exists(), reason="the command is not installed beside this interpreter")
 def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> None:
+    """The run of each that was disturbed least counts; a machine that is busy with something else gets more of them."""
     compileall.compile_dir(Path(checker.__file__).parent, quiet=2)
     bare, cold = [], []
-    for _ in range(RUNS):
-        bare.append(cpu_time_of(sys.executable, "-c", REQUIREMENTS))
-        cold.append(cpu_time_of(COMMAND, "check", EXAMPLE))
-    assert min(cold) <= 2 * min(bare)  # the run of each that was disturbed least
+    for _ in range(3):
+        for _ in range(RUNS):
+            bare.append(cpu_time_of(sys.executable, "-c", REQUIREMENTS))
+            cold.append(cpu_time_of(COMMAND, "check", EXAMPLE))
+        if min(cold) <= 2 * min(bare):
+            return
+    pytest.fail(f"{min(cold) / min(bare):.2f} times the bare import")
 
 
 def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED, Edge, Finding
 from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import remarks_at
+from checker.findings.remarks import judged_by_others, remarks_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
@@ -29,13 +29,19 @@ def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | N
             yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
 
 
-def disputed_in(judged: Judged, context: Context) -> Iterator[Finding]:
-    """The findings of one rule that are within, though others would say something else."""
-    elsewhere: dict[LimitSet, Judged] = {}
-    for station in np.flatnonzero(judged.codes[0] == Verdict.WITHIN).tolist():
-        here = Standpoint(judged, station, Verdict.WITHIN, context, elsewhere)
-        if any(remarks_at(here)):
-            yield _finding(here)
+def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
+    """The findings that are within, though a part sheet or another source would say something else."""
+    known = [one for one in judged if one.rule.others or context.part_sheet(one.rule)]
+    elsewhere = dict(judged_by_others([one.rule for one in known], context))
+    for one in known:
+        is_within = one.codes[0] == Verdict.WITHIN
+        if context.part_sheet(one.rule) is None:
+            others = [elsewhere[other].codes[0] for other in one.rule.others if other in elsewhere]
+            is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
+        for station in np.flatnonzero(is_within).tolist():
+            here = Standpoint(one, station, Verdict.WITHIN, context, elsewhere)
+            if any(remarks_at(here)):
+                yield _finding(here)
 
 
 def _finding(here: Standpoint) -> Finding:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from checker.expressions.truth import FALSE
-from checker.findings.context import lowered
+from checker.findings.context import Context, lowered
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.judge import BANDS, Verdict, judge, measure, measure_for
+from checker.judging.judge import BANDS, Judged, Seen, Verdict, judge, judge_together, measure, measure_for
 from checker.notation.write import write_quantity
-from checker.packs.compiled import LimitSet
+from checker.packs.compiled import CompiledRule, LimitSet
 from checker.packs.pack import ANY
 from checker.records.instruments import COVERAGE
 from checker.units.units import Unit, difference
@@ -124,14 +124,25 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     yield f"{asked}, {theirs}; the stricter of each side counts{other}"
 
 
+def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:
+    """What other sources' limits say, of those that say something of the application."""
+    asked = [(rule, other) for rule in rules for other in rule.others if _speaks_of(other, context)]
+    seen = [Seen(rule, measure(rule, context.block, context.chain, limits=other), None) for rule, other in asked]
+    for (_, other), found in zip(asked, judge_together(seen, context.decision), strict=True):
+        yield other, found
+
+
+def _speaks_of(other: LimitSet, context: Context) -> bool:
+    return not other.applications.isdisjoint((*context.chain, ANY))
+
+
 def _compared(here: Standpoint, other: LimitSet) -> str:
     """What other limits ask for, where they would give another verdict."""
-    if other.applications.isdisjoint((*here.context.chain, ANY)):
+    if not _speaks_of(other, here.context):
         return ""
-    found = here.elsewhere.get(other)
-    if found is None:
-        measures = measure(here.rule, here.context.block, here.context.chain, limits=other)
-        found = here.elsewhere[other] = judge(here.rule, measures, here.context.decision)
+    if other not in here.elsewhere:
+        here.elsewhere.update(judged_by_others([here.rule], here.context))
+    found = here.elsewhere[other]
     verdict = Verdict(found.codes[0, here.station])
     if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
         return ""

@@ -12,7 +12,7 @@ import numpy as np
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import disputed_in, findings_of
+from checker.findings.findings import disputed, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
@@ -112,8 +112,7 @@ class Report:
     @property
     def disputed(self) -> tuple[Finding, ...]:
         """The findings that are within by this rulebook, but about which others say something else."""
-        known = (one for one in self.judged if one.rule.others or self.context.part_sheet(one.rule))
-        return self._in_order(finding for one in known for finding in disputed_in(one, self.context))
+        return self._in_order(disputed(self.judged, self.context))
 
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:
