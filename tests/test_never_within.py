@@ -4,8 +4,9 @@ By guarded acceptance and by probability that holds for instruments too: a readi
 Where nobody chose how to decide, it counts at face value, or a record without instruments could not be judged at all;
 the report counts such readings, and instruments are left alone here.
 
-Two things cannot be missed, whatever the rule. That a part was changed, if nobody ever said so. And one of two readings
-of the same thing that disagree, be it read twice or once read and once computed: to drop one is to take the other.
+What nobody ever said cannot be missed, whatever the rule: that a part was changed, or warm, or that its maker asks for
+more than the packs. Nor can one of two readings that disagree, be it read twice or once read and once computed: to drop
+one is to take the other.
 """
 
 from __future__ import annotations
