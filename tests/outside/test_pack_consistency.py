@@ -61,7 +61,8 @@ ORDERS = [
     ("street", "street-performance", "boosted", "boosted-race"),
     ("street", "marine"),
 ]
-GAPS = ["top-ring-gap", "top-ring-gap-in-smallest-bore", "second-ring-gap"]
+NARROWED = ["top-ring-gap-in-smallest-bore", "top-ring-gap-down-the-taper"]
+GAPS = ["top-ring-gap", *NARROWED, "second-ring-gap"]
 
 
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
@@ -75,6 +76,14 @@ def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, b
         for cooler, hotter in pairwise(floors):
             assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
+
+
+@pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
+@pytest.mark.parametrize("rule", NARROWED)
+def test_a_gap_has_one_floor_wherever_in_the_bore_it_is(rule: str, alloy: str) -> None:
+    for use in book().applications:
+        narrowed, plain = (limits(name, use, cylinder_bore=0.1, piston_alloy=alloy) for name in (rule, "top-ring-gap"))
+        assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), use
 
 
 @given(bores=BORES)
