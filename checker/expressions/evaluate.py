@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, Protocol
 
 import asteval  # type: ignore[import-untyped]
@@ -46,11 +46,9 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     """
     if expression.column is not None:
         return _read_only(fetch(expression.column))
-    columns = [_read_only(fetch(column)) for column in expression.columns]
-    if expression.carries_missing and _is_missing(columns):
-        return np.full((1, layout.count(expression.stations)), np.nan)
     symbols: dict[str, Any] = {f"f{number}": call for number, call in enumerate(expression.calls)}
-    symbols.update((f"c{number}", values) for number, values in enumerate(columns))
+    for number, column in enumerate(expression.columns):
+        symbols[f"c{number}"] = _read_only(fetch(column))
     for number, (child, parent) in enumerate(expression.groups):
         symbols[f"g{number}"] = Grouping(layout.children(child, parent), layout.count(parent))
     with np.errstate(all="ignore"):
@@ -58,13 +56,6 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     if expression.ends or expression.nature != "number":
         return found
     return np.where(np.isinf(found), np.nan, found) if np.isinf(found).any() else found
-
-
-def _is_missing(columns: Sequence[Array]) -> bool:
-    """Whether nothing can come of columns by what carries missing values: one of them is missing everywhere."""
-    if not any(values.size and np.isnan(values[0, 0]) and np.isnan(values).all() for values in columns):
-        return False
-    return not any(np.isinf(values).any() for values in columns)
 
 
 def _read_only(values: Array) -> Array:

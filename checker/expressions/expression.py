@@ -106,8 +106,6 @@ class Expression:
     groups: tuple[tuple[str, str], ...]
     ends: bool
     """Whether the result may be infinite: not covered by a table."""
-    carries_missing: bool
-    """Whether the result is missing wherever a column is, if none is infinite."""
 
     @property
     def column(self) -> Column | None:
@@ -156,5 +154,4 @@ def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression
         calls=tuple(draft.calls),
         groups=tuple(draft.groups),
         ends=term.ends,
-        carries_missing=draft.carries_missing and nature == "number",
     )

@@ -82,11 +82,6 @@ class Function:
     def _letters(self) -> set[str]:
         return {argument.letter for argument in self.arguments if isinstance(argument, Free)}
 
-    @property
-    def carries_missing(self) -> bool:
-        """Whether its result is missing wherever one of its arguments is."""
-        return not self.ends and all(isinstance(kind, (Dimension, Free)) for kind in self.arguments)
-
     def range_of(self, *arguments: Interval) -> Interval:
         """Where the result lies; raises RangeError where the calculation can fail."""
         if self.bounds is None:

@@ -10,9 +10,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from checker.expressions.functions import Function
 from checker.expressions.intervals import TRUTH, Interval, point
-from checker.expressions.mathematics import quotient
 from checker.expressions.names import Column, Symbol
 from checker.expressions.stations import by_parent, lifted
 from checker.units.dimensions import DIMENSIONLESS, Dimension
@@ -71,8 +69,6 @@ class Draft:
     calls: dict[Callable[..., Any], str] = field(default_factory=dict)
     across: set[Column] = field(default_factory=set)
     reducing: bool = False
-    carries_missing: bool = True
-    """Whether all that is called lets nothing be made of a missing value."""
 
     def read(self, term: Term, at: str | None) -> ast.expr:
         """The tree of a term, its values seen from the given stations."""
@@ -87,14 +83,10 @@ class Draft:
 
     def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
         """A call in the tree."""
-        self.carries_missing &= function in (lifted, quotient) or (
-            isinstance(function, Function) and function.carries_missing
-        )
         return ast.Call(_name(self._call_name(function)), list(arguments), [])
 
     def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
         """A call in the tree that reduces the children of each parent station."""
-        self.carries_missing = False  # those of another parent may be known
         name = _name(self._call_name(partial(by_parent, function)))
         return ast.Call(name, [self._group(child, parent), *arguments], [])
 

@@ -78,7 +78,7 @@ def _of_which_instrument(here: Standpoint) -> str:
         return ""
     behind = context.inputs(rule.name, context.chain)
     names = {
-        name: None
+        name
         for name, station in behind.places(rule.stations, here.station, context.characteristics, context.block.layout)
         if any(reading.uncertainty_is_unstated for reading in context.written.get((name, station), ()))
     }

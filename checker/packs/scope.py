@@ -14,6 +14,7 @@ from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
 from checker.packs.pack import Characteristic, Stations, Table
+from checker.packs.pack import Constant as StatedConstant
 from checker.packs.tables import table_function
 from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
 
@@ -140,9 +141,13 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
     for constant in layered.constants.values():
-        found = unit_at(constant.unit, partial(getattr, constant.origin, "place"), problems)
-        if found:
-            yield constant.name, Constant(found.to_si(constant.value), found.dimension)
+        yield from _constant(constant, problems)
+
+
+def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
+    found = unit_at(constant.unit, lambda: constant.origin.place, problems)
+    if found:
+        yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
 def _characteristics(
