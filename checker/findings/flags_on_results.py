@@ -23,15 +23,21 @@ from checker.units.units import Unit
 
 def flags_on_results(block: Block, readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
     """A flag for each impossible value among those that judging has computed, with the likely slip."""
-    by_place = {(r.characteristic, r.station): r for r in readings if not r.set_aside and r.unit is not None}
+    by_place: dict[tuple[str, int], Reading] = {}
     for item, derived in block.computed():
         if item.unit is None:
             continue
         values = block.evaluate(derived, item.characteristic.per)[0]
         for station in np.flatnonzero(np.isfinite(values) & ~item.allows(values)):
+            by_place = by_place or _by_place(readings)
             unit = shown_in(item.unit, context.units)
             result = _Result(item, unit, derived, int(station), values, context)
             yield result.flag(by_place)
+
+
+def _by_place(readings: Iterable[Reading]) -> dict[tuple[str, int], Reading]:
+    """The last reading that counts at each place; few records need to be looked through for it."""
+    return {(r.characteristic, r.station): r for r in readings if not r.set_aside and r.unit is not None}
 
 
 class _Result(NamedTuple):

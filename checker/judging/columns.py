@@ -163,18 +163,17 @@ def _gathered(
 ) -> Gathered:
     made = _nothing_gathered(count)
     for station, found in stations.items():
-        impossible = next((reading for reading in found if not reading.is_possible), None)
-        if impossible is not None:
-            made.value[0, station] = impossible.middle
-            continue
         middles = [reading.middle for reading in found]
-        made.value[0, station] = fmean(middles)
+        if not all(reading.is_possible for reading in found):
+            made.value[0, station] = next(reading.middle for reading in found if not reading.is_possible)
+            continue
+        mean = made.value[0, station] = middles[0] if len(middles) == 1 else fmean(middles)
         made.middles[station] = middles
         if item.unit is not None:
             gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
             made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
             # A percentage of a percentage is in points: the larger of the two meanings.
-            _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else fmean(middles))
+            _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else mean)
             _scatter(made, station, item, found, middles)
     return made
 

@@ -52,7 +52,7 @@ class Reading(NamedTuple):
     @property
     def middle(self) -> float:
         """Best single value: the middle, or the known end of an open interval."""
-        if math.isinf(self.low):
+        if self.low == self.high or math.isinf(self.low):
             return self.high
         return self.low if math.isinf(self.high) else (self.low + self.high) / 2
 
