@@ -7,7 +7,7 @@ from sheet_tools import HEAD, record, rulebook, sheet
 
 from checker import InputError
 from checker.sheets.blank import blank_record
-from checker.sheets.plan import Line, Sheet, plan
+from checker.sheets.plan import Line, Sheet, by_system, plan
 
 
 def names(laid_out: Sheet) -> list[str]:
@@ -61,7 +61,7 @@ def test_lines_come_milestone_by_milestone_and_systems_in_their_order() -> None:
     laid_out = sheet()
     order = [milestones.index(line.before) for line in laid_out.lines]
     assert order == sorted(order)
-    assert next(system for system, _ in laid_out.by_system()) == "Shafts and bearings"
+    assert next(system for system, _ in by_system(laid_out.lines)) == "Shafts and bearings"
 
 
 def test_a_target_is_in_numbers_where_the_size_is_known_and_in_ratios_where_it_is_not() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from sheet_tools import HEAD, Filling, essences, record, rulebook, sheet, through
 
+from checker import Decision
 from checker.sheets.plan import plan
 from checker.sheets.read_xlsx import read_xlsx
 from checker.sheets.write_csv import write_csv
@@ -51,9 +52,8 @@ def test_a_sheet_comes_back_as_the_record_it_was_laid_out_from(form: str, tmp_pa
     original = record(EVERYTHING)
     back = through(form, sheet(EVERYTHING), tmp_path)
     assert sorted(map(str, essences(back))) == sorted(map(str, essences(original)))
-    unlike = {"facts", "readings"}
-    assert {key: value for key, value in back.document.data.items() if key not in unlike} == {
-        key: value for key, value in original.document.data.items() if key not in unlike
+    assert {key: value for key, value in back.document.data.items() if key != "readings"} == {
+        key: value for key, value in original.document.data.items() if key != "readings"
     }
     noted = {(note.characteristic, note.station, *note.circumstances.values()) for note in original.notes}
     assert {(note.characteristic, note.station, *note.circumstances.values()) for note in back.notes} >= {
@@ -70,10 +70,18 @@ def test_the_sheet_of_what_came_back_is_the_same_sheet(form: str, tmp_path: Path
 
 
 def test_the_verdicts_are_the_same_after_every_form(tmp_path: Path) -> None:
-    wanted = [judged.codes.tolist() for judged in rulebook().check(record(EVERYTHING)).judged]
-    for form in ("yaml", "csv", "xlsx"):
-        report = rulebook().check(through(form, sheet(EVERYTHING), tmp_path))
-        assert [judged.codes.tolist() for judged in report.judged] == wanted
+    for decision in (None, Decision("guarded")):
+        wanted = [judged.codes.tolist() for judged in rulebook().check(record(EVERYTHING), decision=decision).judged]
+        for form in ("yaml", "csv", "xlsx"):
+            report = rulebook().check(through(form, sheet(EVERYTHING), tmp_path), decision=decision)
+            assert [judged.codes.tolist() for judged in report.judged] == wanted
+
+
+def test_a_fact_known_at_some_stations_only_is_asked_for_at_the_others(tmp_path: Path) -> None:
+    text = HEAD + "facts: {gear_module: {1: 2 mm}}\nreadings: {}\n"
+    back = through("csv", sheet(text), tmp_path)
+    assert "facts" not in back.document.data
+    assert set(back.document.data["readings"]["gear_module"]) == {"1"}
 
 
 @pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])

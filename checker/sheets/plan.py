@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.pack import SIDES
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
-from checker.records.notes import ALL, ASSEMBLY
+from checker.records.notes import ALL, ASSEMBLY, FACTS
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import Rulebook
@@ -42,7 +42,8 @@ class Line:
     """One characteristic to be measured: at which spots, for which milestone, with which targets.
 
     `unit` is that of bare numbers; `rows` says how the stations lie, from the front; `spaces` how many readings are
-    wanted at each; `filled` holds what is written already, by station.
+    wanted at each; `filled` holds what is written already, by station. What the record states everywhere as a fact
+    needs no measuring.
     """
 
     item: CompiledCharacteristic
@@ -53,6 +54,7 @@ class Line:
     spaces: int = 1
     targets: tuple[Target, ...] = ()
     filled: Mapping[str, Filled] = field(default_factory=dict)
+    is_fact: bool = False
 
     @property
     def name(self) -> str:
@@ -87,10 +89,23 @@ class Sheet:
     def record(self) -> Record:
         return self.report.record
 
-    def by_system(self) -> Iterator[tuple[str, tuple[Line, ...]]]:
-        """The lines of each system, systems in the order of their first line."""
-        for system in dict.fromkeys(line.item.characteristic.system for line in self.lines):
-            yield system, tuple(line for line in self.lines if line.item.characteristic.system == system)
+    @property
+    def measured(self) -> tuple[Line, ...]:
+        """The lines without those that the record states as facts."""
+        return tuple(line for line in self.lines if not line.is_fact)
+
+    @property
+    def facts(self) -> tuple[Line, ...]:
+        """The lines that it states as facts."""
+        return tuple(line for line in self.lines if line.is_fact)
+
+
+def by_system(lines: Iterable[Line]) -> Iterator[tuple[str, tuple[Line, ...]]]:
+    """The lines of each system, systems in the order of their first line."""
+    found: dict[str, list[Line]] = {}
+    for line in lines:
+        found.setdefault(line.item.characteristic.system, []).append(line)
+    yield from ((system, tuple(lines)) for system, lines in found.items())
 
 
 def plan(rulebook: Rulebook, report: Report, musts_only: bool = False) -> Sheet:
@@ -144,7 +159,7 @@ class _Planner:
         item = self.items[name]
         milestone = self.needed.get(name)
         layout = self.context.block.layout
-        return Line(
+        line = Line(
             item=item,
             before="" if milestone is None else self.report.milestones[milestone],
             unit=None if item.unit is None else shown_in(item.unit, self.context.units),
@@ -154,6 +169,8 @@ class _Planner:
             targets=tuple(targets),
             filled=self.filled_at(name, item.characteristic.per),
         )
+        is_fact = name in self.report.record.section(FACTS) and all(map(line.is_filled, line.stations))
+        return replace(line, is_fact=is_fact)
 
     def filled_at(self, name: str, per: str | None) -> Mapping[str, Filled]:
         """What is written, by station; where there is one station only, its value may stand without its number."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from checker.documents.write import flow
+from checker.documents.write import flow, key
 from checker.notation.read import NotationError
 from checker.records.filled import BLANK
-from checker.records.notes import CIRCUMSTANCES
+from checker.records.notes import CIRCUMSTANCES, FACTS
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit
@@ -42,9 +42,12 @@ def head_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
     """What the record says besides readings, key by key; what is nested as YAML on one line."""
     document = sheet.record.document
     for name, given in document.data.items():
-        if name not in ("facts", "readings"):
+        if name not in (FACTS, "readings"):
             plain = isinstance(given, str) and given == given.strip() and not given.startswith(NESTED)
             yield name, given if plain else flow(document, name)
+    if sheet.facts:
+        stated = ", ".join(f"{key(line.name)}: {flow(document, FACTS, line.name)}" for line in sheet.facts)
+        yield FACTS, f"{{{stated}}}"
 
 
 def guidance(line: Line, with_choices: bool = True) -> str:

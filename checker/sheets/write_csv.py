@@ -30,7 +30,7 @@ def _rows(sheet: Sheet) -> Iterator[tuple[str, ...]]:
     yield from head_of(sheet)
     yield ()
     yield (CHARACTERISTIC, STATION, READING, VALUE, UNIT, *CIRCUMSTANCES, *GUIDES)
-    for line in sheet.lines:
+    for line in sheet.measured:
         yield from _line(line, sheet)
 
 

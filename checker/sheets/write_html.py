@@ -7,7 +7,7 @@ from itertools import zip_longest
 
 from checker.html.markup import Markup, element
 from checker.html.page import page
-from checker.sheets.plan import Line, Sheet
+from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, guidance, rows_of
 
 _MOST_IN_HALF = 2
@@ -20,7 +20,7 @@ def write_html(sheet: Sheet) -> str:
         element(
             "section", element("h2", system), element("div", [_card(line, sheet) for line in lines], class_="cards")
         )
-        for system, lines in sheet.by_system()
+        for system, lines in by_system(sheet.lines)
     ]
     remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
     title = f"{sheet.record.assembly}: to be measured"

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.headings import KEY, REMARK, STATION, VALUE, reading_heading
-from checker.sheets.plan import Line, Sheet
+from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, guidance, head_of, rows_of
 from checker.sheets.tabs import Box, Guard, Style, Tab
 from checker.sheets.workbook import write_workbook
@@ -26,7 +26,7 @@ def write_xlsx(sheet: Sheet) -> bytes:
     """The bytes of a workbook that reads back to the same record."""
     titles = {_RECORD.casefold()}
     tabs = [_record_tab(sheet)]
-    for system, lines in sheet.by_system():
+    for system, lines in by_system(sheet.measured):
         tabs.append(_system_tab(_title(system, titles), lines, sheet))
     return write_workbook(tabs)
 

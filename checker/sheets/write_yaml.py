@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from checker.documents.write import flow, key
 from checker.records.filled import Filled
 from checker.records.filled_write import entry_lines
-from checker.sheets.plan import Line, Sheet
+from checker.records.notes import FACTS
+from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import guidance
 
 WIDTH = 110
-_READINGS = ("facts", "readings")
+_LAID_OUT = (FACTS, "readings")
 _ADVICE = """Write each value behind its colon, with a unit where it is not the one under units. What is left blank was
 not measured. Judge it at any time: what is missing is said, and never passes."""
 
@@ -26,13 +27,16 @@ def _head(sheet: Sheet) -> Iterator[str]:
     document = sheet.record.document
     yield from _remark(f"To be measured for {sheet.report.context.application_title}. {_ADVICE}", "")
     for name in document.data:
-        if name not in _READINGS:
+        if name not in _LAID_OUT:
             yield f"{key(name)}: {flow(document, name)}"
+    if sheet.facts:
+        yield f"{FACTS}:"
+        yield from (f"  {key(line.name)}: {flow(document, FACTS, line.name)}" for line in sheet.facts)
 
 
 def _readings(sheet: Sheet) -> Iterator[str]:
-    yield "readings:" if sheet.lines else "readings: {}"
-    for system, lines in sheet.by_system():
+    yield "readings:" if sheet.measured else "readings: {}"
+    for system, lines in by_system(sheet.measured):
         yield ""
         yield from _remark(f"--- {system}")
         for line in lines:
