@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,7 @@ from fits_tools import FITS, finding, fits, gathered, record
 from checker import Decision, PackError, Verdict, load_rulebook
 from checker.cli.arguments import parse
 from checker.cli.check_command import decision_asked_for
+from checker.plugins import gather
 from checker.reports.json_report import report_data
 from checker.reports.text import write_text
 
@@ -118,3 +121,13 @@ def test_what_reads_without_uncertainty_is_counted_in_the_report() -> None:
     found = fits().check(record(f"{READINGS}\nshaft: {{1: 50 mm}}", MORE))
     assert found.without_uncertainty == (1, 2)
     assert "1 of 2 readings name no instrument and count at face value" in write_text(found)
+
+
+@pytest.mark.parametrize("form", gather().report_writers)
+def test_every_form_can_say_that_an_uncertainty_is_unknown(form: str) -> None:
+    found = fits().check(record("clearance: {1: 0.040 mm}\nend_float: 0.15 mm", MORE), decision=Decision("guarded"))
+    assert math.isnan(finding(found, "clearance").uncertainty)
+    text = gather().report_writers[form](found)
+    assert not re.search(r"\bnan\b", text, re.IGNORECASE)
+    assert "undecided" in text
+    assert form != "html" or "\u00b1 unknown" in text

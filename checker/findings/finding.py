@@ -68,8 +68,9 @@ class Finding(NamedTuple):
     """What one rule says of one station.
 
     `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
-    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, and an undecided
-    value would be told with `needed_uncertainty`. `as_written` is what was written down, where it looks different.
+    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
+    known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
+    where it looks different.
     """
 
     rule: CompiledRule

@@ -25,7 +25,12 @@ class Drawn:
 
     def numbers(self) -> Iterator[float]:
         """Everything that should find room on the drawing."""
-        yield from (self.value - self.uncertainty, self.value + self.uncertainty, *self.must, *self.should)
+        yield from (self.value, *self.reach(), *self.must, *self.should)
+
+    def reach(self) -> tuple[float, float] | tuple[()]:
+        """From where to where the value may lie; nothing where it is exact, or where that is not known."""
+        known = 0 < self.uncertainty < math.inf
+        return (self.value - self.uncertainty, self.value + self.uncertainty) if known else ()
 
 
 def drawn(finding: Finding) -> Drawn:

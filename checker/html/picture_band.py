@@ -75,8 +75,8 @@ def _upright(x: float, top: int, name: str) -> Markup:
 
 
 def _whisker(item: Drawn, scale: Scale) -> Markup | None:
-    if not item.uncertainty:
+    if not (reach := item.reach()):
         return None
-    left, right = scale.at(item.value - item.uncertainty), scale.at(item.value + item.uncertainty)
+    left, right = map(scale.at, reach)
     caps = f"M{left:.1f} {_MIDDLE - 5}v10M{right:.1f} {_MIDDLE - 5}v10"
     return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker")

@@ -85,8 +85,8 @@ def _end(value: float, x: float, scale: Scale) -> Markup:
 
 
 def _whisker(item: Drawn, x: float, scale: Scale) -> Markup | None:
-    if not item.uncertainty:
+    if not (reach := item.reach()):
         return None
-    top, bottom = scale.at(item.value + item.uncertainty), scale.at(item.value - item.uncertainty)
+    bottom, top = map(scale.at, reach)
     caps = f"M{x - 5:.1f} {top:.1f}h10M{x - 5:.1f} {bottom:.1f}h10"
     return element("path", d=f"M{x:.1f} {top:.1f}V{bottom:.1f}{caps}", class_="whisker")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -78,4 +79,6 @@ class _Columns:
 def _doubt(finding: Finding) -> Markup | None:
     if not finding.uncertainty or finding.unit is None or not finding.shown_value:
         return None
+    if math.isnan(finding.uncertainty):
+        return element("small", " \u00b1 unknown")
     return element("small", f" \u00b1 {write_quantity(finding.uncertainty, difference(finding.unit), round_up=True)}")
