@@ -47,16 +47,16 @@ def cpu_time(work: Callable[[], object]) -> float:
 
 @pytest.mark.skipif(not COMMAND.exists(), reason="the command is not installed beside this interpreter")
 def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> None:
-    """The run of each that was disturbed least counts; a machine that is busy with something else gets more of them."""
+    """A machine that is busy with something else gets two more tries."""
     compileall.compile_dir(Path(checker.__file__).parent, quiet=2)
-    bare, cold = [], []
-    for _ in range(3):
+    ratios = []
+    while len(ratios) < 3 and min(ratios, default=9.0) > 2.0:
+        bare, cold = [], []
         for _ in range(RUNS):
             bare.append(cpu_time_of(sys.executable, "-c", REQUIREMENTS))
             cold.append(cpu_time_of(COMMAND, "check", EXAMPLE))
-        if min(cold) <= 2 * min(bare):
-            return
-    pytest.fail(f"{min(cold) / min(bare):.2f} times the bare import")
+        ratios.append(median(cold) / median(bare))
+    assert min(ratios) <= 2.0
 
 
 def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
