@@ -74,7 +74,7 @@ class _Building(NamedTuple):
             materials=tuple(self.each("materials", _material)),
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
-            places=Places(head, ()),
+            places=Places(head, (), data),
             decision=data.get("decision", ""),
             probability=data.get("probability"),
         )
@@ -85,16 +85,17 @@ class _Building(NamedTuple):
 
     def each(self, section: str, build: Any) -> Iterator[Any]:
         for document in self.files.documents:
-            for name in document.data.get(section, {}):
-                yield build(_Section(self, document, (section, name)))
+            for name, data in document.data.get(section, {}).items():
+                yield build(_Section(self, document, (section, name), data))
 
 
 class Places(Mapping[str, Place]):
     """The place of each key of one mapping in a document; of an inner one as "remedy low"."""
 
-    def __init__(self, document: Document, path: tuple[str | int, ...]) -> None:
+    def __init__(self, document: Document, path: tuple[str | int, ...], data: Mapping[str, Any]) -> None:
         self._document = document
         self._path = path
+        self._data = data
 
     def __getitem__(self, key: str) -> Place:
         steps = key.split(" ")
@@ -103,26 +104,21 @@ class Places(Mapping[str, Place]):
         return self._document.place(*self._path, *steps)
 
     def __iter__(self) -> Iterator[str]:
-        data = self._data()
-        yield from data
-        yield from (f"{key} {inner}" for key, value in data.items() if isinstance(value, Mapping) for inner in value)
+        yield from self._data
+        yield from (
+            f"{key} {inner}" for key, value in self._data.items() if isinstance(value, Mapping) for inner in value
+        )
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
     def _has(self, steps: Sequence[str]) -> bool:
-        value = self._data()
+        value: Any = self._data
         for step in steps:
             if not isinstance(value, Mapping) or step not in value:
                 return False
             value = value[step]
         return True
-
-    def _data(self) -> Any:
-        value = self._document.data
-        for step in self._path:
-            value = value[step]
-        return value
 
 
 class _Section(NamedTuple):
@@ -131,13 +127,7 @@ class _Section(NamedTuple):
     pack: _Building
     document: Document
     path: tuple[str | int, ...]
-
-    @property
-    def data(self) -> Any:
-        value = self.document.data
-        for step in self.path:
-            value = value[step]
-        return value
+    data: Any
 
     @property
     def name(self) -> str:
@@ -147,8 +137,8 @@ class _Section(NamedTuple):
     def origin(self) -> Origin:
         return self.pack.origin(self.document, *self.path)
 
-    def under(self, *steps: str | int) -> _Section:
-        return _Section(self.pack, self.document, self.path + steps)
+    def under(self, step: str | int) -> _Section:
+        return _Section(self.pack, self.document, (*self.path, step), self.data[step])
 
     def written(self, *steps: str | int) -> str:
         return self.document.written(*self.path, *steps)
@@ -156,7 +146,7 @@ class _Section(NamedTuple):
     @property
     def places(self) -> Places:
         """The place of every key of this mapping."""
-        return Places(self.document, self.path)
+        return Places(self.document, self.path, self.data)
 
     @property
     def system(self) -> str:
@@ -244,7 +234,7 @@ def _rule_parts(section: _Section) -> dict[str, Any]:
         parts["concession_allowed"] = False
     if "alternatives" in given:
         parts["others"] = tuple(
-            _alternative(section.under("alternatives", number)) for number in range(len(given["alternatives"]))
+            _alternative(section.under("alternatives").under(number)) for number in range(len(given["alternatives"]))
         )
     parts["places"] = section.places
     return parts

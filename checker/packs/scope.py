@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import partial
+from functools import lru_cache, partial
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
@@ -195,6 +195,7 @@ def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[
         return math.nan
 
 
+@lru_cache(maxsize=4096)  # packs say 0 in many times
 def exact_quantity(text: str, expected: Unit) -> float:
     """A quantity as packs write it, a number and a unit; raises NotationError.
 
