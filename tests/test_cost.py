@@ -1,9 +1,10 @@
 """What judging costs, as ratios within one run: machines differ, and so does what else they do.
 
-Measured when this was written, in processor time: a cold `checker check` of the example 1.8 to 1.9 times the bare
-import of what the checker rests on, of a record of ten readings 1.7 times (the aim is 2); with a loaded rulebook the
-example, 1,650 readings at 1,540 places, five times as long as reading its file (70 ms), a record of ten readings an
-eighth of that (1.7 ms, where the aim is 3).
+Measured when this was written, in processor time: a cold `checker check` of the example 1.5 times the bare import of
+what the checker rests on. By the clock it is 2.3 times: a third of what that import costs are the threads numpy keeps
+for matrices, which run beside it and which the command does not start. With a loaded rulebook the example, 1,650
+readings at 1,540 places, takes five times as long as reading its file (70 ms), a record of ten readings an eighth of
+that (1.7 ms, where the aim is 3).
 """
 
 from __future__ import annotations
