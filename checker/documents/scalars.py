@@ -45,7 +45,6 @@ class ScalarError(ValueError):
         self.hint = hint
 
 
-@lru_cache(maxsize=4096)  # a file has many entries, and few different keys and words
 def plain_value(text: str) -> str | float | bool | None:
     """The value of an unquoted YAML scalar."""
     if text in _WORDS:
@@ -68,7 +67,7 @@ def json_number(text: str) -> float:
     return _number(text)
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=1024)  # a file has many entries and few different keys
 def plain_key(text: str) -> str:
     """The key that an unquoted YAML scalar stands for; whole numbers are allowed as station names."""
     if isinstance(plain_value(text), str):

@@ -78,15 +78,12 @@ class _Reader:
     def _take_scalar(self, event: Event) -> None:
         if event.anchor is not None or event.tag is not None:
             self._refuse_properties(event)
-        tree, text = self.tree, event.value
-        value = self._unquoted(event, text) if not event.style else text
+        text = event.value
+        value = text if event.style else self._unquoted(event, text)
         if event.style in _QUOTES:
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
-        if tree.wants_key:
-            tree.key(text, self.at)
-        else:
-            tree.scalar(value, text, self.at)
+        self._feed(value, text)
 
     def _take_start(self, event: Event) -> None:
         self._refuse_properties(event)
@@ -103,10 +100,7 @@ class _Reader:
 
     def _take_alias(self, event: Event) -> None:
         self.tree.problem(f"aliases (*{event.anchor[:40]}) are not read", self.at, "write the value out")
-        if self.tree.wants_key:
-            self.tree.key(event.anchor, self.at)
-        else:
-            self.tree.scalar(None, event.anchor, self.at)
+        self._feed(None, event.anchor)
 
     def _unquoted(self, event: Event, text: str) -> str | float | bool | None:
         """What an unquoted scalar means."""
@@ -122,6 +116,12 @@ class _Reader:
         except ScalarError as error:
             self.tree.problem(error.message, self.at, error.hint)
             return None
+
+    def _feed(self, value: str | float | bool | None, written: str) -> None:
+        if self.tree.wants_key:
+            self.tree.key(written, self.at)
+        else:
+            self.tree.scalar(value, written, self.at)
 
     def _refuse_properties(self, event: Event) -> None:
         if event.anchor is not None:

@@ -122,11 +122,7 @@ def measure(
     bounds = np.empty((len(POSITIONS), *shape))
     for position, edge in enumerate(edges):
         bounds[position] = edge
-    return Measures(_spread(value, shape), bounds, _spread(applies, shape))
-
-
-def _spread(values: Array, shape: tuple[int, int]) -> Array:
-    return values if values.shape == shape else np.broadcast_to(values, shape)
+    return Measures(np.broadcast_to(value, shape), bounds, np.broadcast_to(applies, shape))
 
 
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:

@@ -88,8 +88,8 @@ class _Compiling:
 
     def compiled(self) -> CompiledRule | None:
         judges = self.expression("judges", self.rule.judges)
-        when = self.condition(self.rule.when, self.key("when"))
-        unless = self.condition(self.rule.unless, self.key("unless"))
+        when = self.condition(self.rule.when, self.where("when"))
+        unless = self.condition(self.rule.unless, self.where("unless"))
         size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
         if judges is None:
             return None
@@ -97,9 +97,9 @@ class _Compiling:
         if shown is None:
             return None
         self.check_size(judges, size)
-        self.check_stations(when, judges, self.key("when"))
-        self.check_stations(unless, judges, self.key("unless"))
-        self.check_stations(size, judges, self.key("per_unit_of"))
+        self.check_stations(when, judges, self.where("when"))
+        self.check_stations(unless, judges, self.where("unless"))
+        self.check_stations(size, judges, self.where("per_unit_of"))
         return CompiledRule(
             rule=self.rule,
             judges=judges,
@@ -131,11 +131,11 @@ class _Compiling:
     def place(self, key: str) -> Place:
         return self.rule.places.get(key, self.rule.origin.place)
 
-    def key(self, key: str) -> Where:
+    def where(self, key: str) -> Where:
         return lambda: self.place(key)
 
     def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
-        return compile_at(text, scope or self.scope, self.key(key), self.problems)
+        return compile_at(text, scope or self.scope, self.where(key), self.problems)
 
     def condition(self, text: str | None, where: Where) -> Expression | None:
         if text is None:
@@ -149,7 +149,7 @@ class _Compiling:
         if judges.nature != "number":
             return unit("1")
         if self.rule.unit is not None:
-            shown = unit_at(self.rule.unit, self.key("unit"), self.problems)
+            shown = unit_at(self.rule.unit, self.where("unit"), self.problems)
             if shown and shown.dimension == judges.dimension:
                 return shown
             if shown:

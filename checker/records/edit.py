@@ -15,11 +15,11 @@ from checker.documents.write import flow, key
 from checker.errors import InputError
 from checker.records.filled import BLANK, Filled, filled_in
 from checker.records.filled_write import entry_lines, value_text
+from checker.records.notes import FACTS, SECTIONS
 from checker.records.record import Record, record_from
 
 Stations: TypeAlias = Mapping[str, Filled | None]
 
-_SECTIONS = ("facts", "readings")
 _ON_ONE_LINE = re.compile(r"( *[^:#]+:)(?: +(?:\{.*\}|\[.*\]|\"[^\"]*\"|'[^']*'|[^\s#][^#]*?))?( +#.*)?")
 
 
@@ -64,7 +64,7 @@ def _essence(state: Mapping[str, Stations]) -> dict[tuple[str, str], Any]:
 
 
 def _rest(document: Document) -> dict[str, Any]:
-    return {name: given for name, given in document.data.items() if name not in _SECTIONS}
+    return {name: given for name, given in document.data.items() if name not in SECTIONS}
 
 
 def _anew(record: Record, wanted: Mapping[str, Stations]) -> Iterator[str]:
@@ -89,7 +89,7 @@ class _Edits:
 
     def all(self, name: str, station: str, wanted: Mapping[str, Stations]) -> Iterator[str]:
         """`wanted` is all that is to be written, this value included."""
-        section = "facts" if name in self.document.data.get("facts", {}) else "readings"
+        section = FACTS if name in self.document.data.get(FACTS, {}) else "readings"
         given = self.document.data[section]
         if name in given:
             yield from self.in_its_line(given[name], (section, name), station, wanted[name])

@@ -14,6 +14,8 @@ ASSEMBLY = ""
 NOT_MEASURED = ("", "-", "?", "not measured")
 CIRCUMSTANCES = ("with", "taken", "by", "note", "temperature")
 FACTS = "facts"
+SECTIONS = (FACTS, "readings")
+"""Where a record holds its notes, besides earlier ones."""
 ENDS = ("above", "below", "between")
 _ONE_PLACE = ("value", "readings", *ENDS)
 

@@ -101,7 +101,7 @@ class Report:
     def what_is_unstated(self) -> str:
         """What becomes of readings that name no instrument."""
         if self.context.decision.needs_instruments:
-            return "name no instrument: what rests on them is undecided"
+            return "name no instrument: what rests on them is undecided until each says with what it was measured"
         return "name no instrument and count at face value"
 
     @property

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -42,8 +42,7 @@ class Line:
     """One characteristic to be measured: at which spots, for which milestone, with which targets.
 
     `unit` is that of bare numbers; `rows` says how the stations lie, from the front; `spaces` how many readings are
-    wanted at each; `filled` holds what is written already, by station. What the record states everywhere as a fact
-    needs no measuring.
+    wanted at each; `filled` holds what is written already, by station, perhaps among the record's facts.
     """
 
     item: CompiledCharacteristic
@@ -54,7 +53,7 @@ class Line:
     spaces: int = 1
     targets: tuple[Target, ...] = ()
     filled: Mapping[str, Filled] = field(default_factory=dict)
-    is_fact: bool = False
+    is_among_facts: bool = False
 
     @property
     def name(self) -> str:
@@ -72,6 +71,11 @@ class Line:
     @property
     def stations(self) -> tuple[str, ...]:
         return tuple(spot.station for spot in self.spots)
+
+    @property
+    def is_fact(self) -> bool:
+        """Whether the record states it as a fact at every station, so that it need not be measured."""
+        return self.is_among_facts and all(map(self.is_filled, self.stations))
 
     def is_filled(self, station: str) -> bool:
         """Whether something is written for a station, or for all."""
@@ -159,7 +163,7 @@ class _Planner:
         item = self.items[name]
         milestone = self.needed.get(name)
         layout = self.context.block.layout
-        line = Line(
+        return Line(
             item=item,
             before="" if milestone is None else self.report.milestones[milestone],
             unit=None if item.unit is None else shown_in(item.unit, self.context.units),
@@ -168,9 +172,8 @@ class _Planner:
             spaces=_SEVERAL if name in self.several and not item.characteristic.series else 1,
             targets=tuple(targets),
             filled=self.filled_at(name, item.characteristic.per),
+            is_among_facts=name in self.report.record.section(FACTS),
         )
-        is_fact = name in self.report.record.section(FACTS) and all(map(line.is_filled, line.stations))
-        return replace(line, is_fact=is_fact)
 
     def filled_at(self, name: str, per: str | None) -> Mapping[str, Filled]:
         """What is written, by station; where there is one station only, its value may stand without its number."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from checker.documents.write import flow, key
 from checker.notation.read import NotationError
 from checker.records.filled import BLANK
-from checker.records.notes import CIRCUMSTANCES, FACTS
+from checker.records.notes import CIRCUMSTANCES, FACTS, SECTIONS
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit
@@ -42,7 +42,7 @@ def head_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
     """What the record says besides readings, key by key; what is nested as YAML on one line."""
     document = sheet.record.document
     for name, given in document.data.items():
-        if name not in (FACTS, "readings"):
+        if name not in SECTIONS:
             plain = isinstance(given, str) and given == given.strip() and not given.startswith(NESTED)
             yield name, given if plain else flow(document, name)
     if sheet.facts:

@@ -8,12 +8,11 @@ from collections.abc import Iterator
 from checker.documents.write import flow, key
 from checker.records.filled import Filled
 from checker.records.filled_write import entry_lines
-from checker.records.notes import FACTS
+from checker.records.notes import FACTS, SECTIONS
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import guidance
 
 WIDTH = 110
-_LAID_OUT = (FACTS, "readings")
 _ADVICE = """Write each value behind its colon, with a unit where it is not the one under units. What is left blank was
 not measured. Judge it at any time: what is missing is said, and never passes."""
 
@@ -27,7 +26,7 @@ def _head(sheet: Sheet) -> Iterator[str]:
     document = sheet.record.document
     yield from _remark(f"To be measured for {sheet.report.context.application_title}. {_ADVICE}", "")
     for name in document.data:
-        if name not in _LAID_OUT:
+        if name not in SECTIONS:
             yield f"{key(name)}: {flow(document, name)}"
     if sheet.facts:
         yield f"{FACTS}:"
