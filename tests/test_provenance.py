@@ -14,7 +14,7 @@ from checker.packs.files import _shipped_releases
 from checker.packs.pack import Pack
 from checker.packs.provenance import require_packs_of
 from checker.packs.reader import read_pack
-from checker.packs.released import Standing, lock_path, releases, standing, with_releases
+from checker.packs.released import Release, Standing, lock_path, releases, standing, with_releases
 from checker.plugins import gather
 from checker.reports.json_report import write_json
 from checker.reports.text import write_text
@@ -112,7 +112,7 @@ def test_the_command_refuses_other_packs(report: Path, tmp_path: Path, capsys: p
 
 
 def test_standing() -> None:
-    known = {"gear-train": {"1.0.0": "aa"}}
+    known = {"gear-train": {"1.0.0": Release("aa", "")}}
     assert standing("gear-train", "1.0.0", "aa", known) is Standing.RELEASED
     assert standing("gear-train", "1.0.0", "bb", known) is Standing.ALTERED
     assert standing("gear-train", "1.1.0", "bb", known) is Standing.UNRELEASED
@@ -120,13 +120,15 @@ def test_standing() -> None:
 
 
 def test_a_release_is_recorded_once_and_never_changed(pack: Pack) -> None:
-    known = with_releases([pack], {"clock": {"1.0.0": "aa"}})
-    assert known == {"clock": {"1.0.0": "aa"}, "gear-train": {"1.2.0": pack.digest}}
-    assert with_releases([pack], known) == known
+    clock = Release("aa", "cc")
+    known = with_releases([(pack, "dd")], {"clock": {"1.0.0": clock}})
+    own = Release(pack.digest, "dd")
+    assert known == {"clock": {"1.0.0": clock}, "gear-train": {"1.2.0": own}}
+    assert with_releases([(pack, "dd")], known) == known
     newer = pack._replace(version="1.3.0", digest="bb")
-    assert with_releases([newer], known)["gear-train"] == {"1.2.0": pack.digest, "1.3.0": "bb"}
+    assert with_releases([(newer, "ee")], known)["gear-train"] == {"1.2.0": own, "1.3.0": Release("bb", "ee")}
     with pytest.raises(PackError, match=r"gear-train 1\.2\.0 was released with another content"):
-        with_releases([pack._replace(digest="bb")], known)
+        with_releases([(pack._replace(digest="bb"), "dd")], known)
 
 
 def test_an_altered_pack_is_named_in_the_report(pack: Pack) -> None:
@@ -142,7 +144,7 @@ def test_the_packs_command_notices_an_altered_pack(
 ) -> None:
     assert main(["packs"]) == 0
     lock = tmp_path / "released.json"
-    lock.write_text('{"four-stroke": {"1.0.0": "0"}}')
+    lock.write_text('{"four-stroke": {"1.0.0": {"digest": "0", "contents": "0"}}}')
     monkeypatch.setattr("checker.packs.released.lock_path", lambda: lock)
     _shipped_releases.cache_clear()
     capsys.readouterr()

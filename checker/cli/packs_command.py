@@ -8,10 +8,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from checker.cli.output import put
+from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
+from checker.packs.contents import CONTENTS, contents_of
+from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
-from checker.packs.released import Standing, lock_path, releases, with_releases
+from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook, read_packs
 from checker.vetting.rule_table import rule_table
@@ -54,7 +57,11 @@ def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
     for pack in own:
         if not vet(load_rulebook(pack.name, plugins=plugins, strict=True), [pack.name]).is_sound:
             raise PackError(Problem(f"{pack} is not sound", hint=f"see checker vet {pack.name}"))
-    put(json.dumps(with_releases(own, releases()), indent=2) + "\n", str(lock_path()))
+    contents = {pack.folder / CONTENTS: contents_of(parsed_files(pack.folder)) for pack in own}
+    digests = [digest_of(text.encode()) for text in contents.values()]
+    lock = lock_text(with_releases(zip(own, digests, strict=True), releases()))
+    for path, text in {**contents, lock_path(): lock}.items():
+        put(text, str(path))
 
 
 def _tables(packs: Sequence[Pack], plugins: Plugins) -> str:

@@ -8,8 +8,9 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -53,7 +54,14 @@ class Document:
 
     def written(self, *path: str | int) -> str:
         """The scalar at this path as it was written, without quotes."""
-        return self._texts[path]
+        found = self._texts.get(path)
+        return str(self._at(path)) if found is None else found
+
+    def _at(self, path: KeyPath) -> Any:
+        found = self.data
+        for step in path:
+            found = found[step]
+        return found
 
 
 def read_document(path: Path, shown_as: str | None = None) -> Document:
@@ -75,6 +83,11 @@ def read_bytes(path: Path, shown_as: str | None = None, most: int = MOST_BYTES) 
         raise InputError(Problem(f"cannot be read: {reason}", Place(printable(shown_as or str(path))))) from None
 
 
+def digest_of(raw: bytes) -> str:
+    """SHA-256 of the bytes of a file."""
+    return hashlib.sha256(raw).hexdigest()
+
+
 def parse_yaml(raw: bytes, source: str) -> Document:
     """Reads the bytes of a YAML file."""
     return _parse(raw, source, read_yaml)
@@ -87,7 +100,63 @@ def parse_json(raw: bytes, source: str) -> Document:
     return _parse(raw, source, read_json)
 
 
+def known_yaml(raw: bytes, source: str, known: Mapping[str, Any]) -> Document:
+    """The document of a YAML file whose content, as `content_of` gives it, is known without parsing."""
+    data = known["data"]
+    not_texts = {tuple(path): text for path, text in known["not_texts"]}
+    return Document(data, source, digest_of(raw), _Positions(data, known["positions"]), not_texts)
+
+
+def content_of(document: Document) -> dict[str, Any]:
+    """All there is to know of a document: its data, how its scalars were written that are no texts, and positions.
+
+    The positions, line:column, are in reading order, which is also that of the data.
+    """
+    positions = " ".join(
+        f"{line}:{column}" for line, column in map(document._positions.__getitem__, _paths(document.data))
+    )
+    return {"data": document.data, "not_texts": list(document._texts.items()), "positions": positions}
+
+
 _PARSERS = {".yaml": parse_yaml, ".yml": parse_yaml, ".json": parse_json}
+
+
+class _Positions(Mapping[KeyPath, Position]):
+    """Where the values of known data stand; sorted out when first asked for, which is in messages and reports."""
+
+    def __init__(self, data: Any, in_order: str) -> None:
+        self._data = data
+        self._in_order = in_order
+
+    @cached_property
+    def _by_path(self) -> Mapping[KeyPath, Position]:
+        positions = (position.split(":") for position in self._in_order.split())
+        return {
+            path: (int(line), int(column)) for path, (line, column) in zip(_paths(self._data), positions, strict=True)
+        }
+
+    def __getitem__(self, path: KeyPath) -> Position:
+        return self._by_path[path]
+
+    def __iter__(self) -> Iterator[KeyPath]:
+        return iter(self._by_path)
+
+    def __len__(self) -> int:
+        return len(self._by_path)
+
+
+def _paths(data: Any) -> list[KeyPath]:
+    """The path of plain data and of everything in it, in reading order."""
+    found: list[KeyPath] = []
+
+    def add(data: Any, path: KeyPath) -> None:
+        found.append(path)
+        if isinstance(data, dict | list):
+            for step, inner in data.items() if isinstance(data, dict) else enumerate(data):
+                add(inner, (*path, step))
+
+    add(data, ())
+    return found
 
 
 def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Document:
@@ -98,7 +167,7 @@ def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Docume
     findings.settle()
     if tree.data is None:
         findings.stop("the file holds no data", (1, 1))
-    return Document(tree.data, source, hashlib.sha256(raw).hexdigest(), tree.positions, tree.texts)
+    return Document(tree.data, source, digest_of(raw), tree.positions, tree.texts)
 
 
 def decode(raw: bytes, findings: Findings) -> str:

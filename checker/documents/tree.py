@@ -88,6 +88,7 @@ class Tree:
         self.complete = False
         self.positions: dict[KeyPath, Position] = {}
         self.texts: dict[KeyPath, str] = {}
+        """How the scalars were written that are not text; a text is as it was written."""
         self.wants_key = False
         """Whether the next thing must be a key."""
         self._open: list[_Open] = []
@@ -128,7 +129,9 @@ class Tree:
             self.problem(f"{len(written)} characters; at most {LONGEST_SCALAR} are read as one value", at)
         elif not written.isprintable() and (index := first_forbidden_in_lines(written)) is not None:
             self.problem(f"the character {character_name(written[index])} may not stand in a value", at)
-        self.texts[self._placed(value, at)] = written
+        path = self._placed(value, at)
+        if not isinstance(value, str):
+            self.texts[path] = written
         if not self._open:
             self.complete = True
 

@@ -238,32 +238,32 @@ class _Compiling:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
         for side, text in self.rule.remedies.items():
-            place = self.place(f"remedy {side}")
+            where = self.where(f"remedy {side}")
             parts: list[str | tuple[Expression, Unit]] = []
             for number, piece in enumerate(_AMOUNT.split(text)):
                 if number % 2 == 0:
                     if "{" in piece or "}" in piece:
-                        self.fault("a brace stands alone", place)
+                        self.fault("a brace stands alone", where())
                     parts.append(piece)
                 else:
-                    parts.extend(self.amount_in_words(piece, scope, rule, place))
+                    parts.extend(self.amount_in_words(piece, scope, rule, where))
             phrases[side] = Phrase(tuple(part for part in parts if part != ""))
         return self.sound(phrases)
 
     def amount_in_words(
-        self, piece: str, scope: Scope, rule: CompiledRule, place: Place
+        self, piece: str, scope: Scope, rule: CompiledRule, where: Where
     ) -> Iterator[tuple[Expression, Unit]]:
         text, _, wanted = piece.partition(" in ")
-        found = compile_at(text.strip(), scope, lambda: place, self.problems)
-        shown = unit_at(wanted.strip(), lambda: place, self.problems) if wanted else self.natural_unit(found, rule)
+        found = compile_at(text.strip(), scope, where, self.problems)
+        shown = unit_at(wanted.strip(), where, self.problems) if wanted else self.natural_unit(found, rule)
         if found is None or shown is None:
             return
         if found.dimension != shown.dimension:
             hint = "say which unit to show, as in {expression in unit}"
             given = f"{text.strip()!r} gives {describe(found.dimension)}"
-            self.fault(f"{given} where {describe(shown.dimension)} is to be shown", place, hint)
+            self.fault(f"{given} where {describe(shown.dimension)} is to be shown", where(), hint)
             return
-        self.check_stations(found, rule.judges, lambda: place)
+        self.check_stations(found, rule.judges, where)
         yield found, shown
 
     def natural_unit(self, found: Expression | None, rule: CompiledRule) -> Unit:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from checker.documents.document import Document, read_document
+from checker.documents.document import Document, digest_of, known_yaml, parse_yaml, read_bytes
+from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
-from checker.packs.released import Releases, Standing, releases, standing
+from checker.packs.contents import CONTENTS, contents_in
+from checker.packs.released import Release, Releases, Standing, release_of, releases, standing
 from checker.packs.versions import is_range, is_version
 
 HEAD = "pack.yaml"
@@ -52,10 +53,12 @@ def read_pack_files(folder: Path) -> PackFiles:
 
     What was checked when it was released is not checked again.
     """
-    paths = _paths(folder)
     problems: list[Problem] = []
-    documents = {path.name: document for path in paths for document in _read(path, folder, problems)}
-    digest = _digest(documents)
+    files = dict(_read(folder, problems))
+    digest = _digest(files)
+    released = release_of(digest, _shipped_releases())
+    documents = _from_contents(folder, files, released) if released else {}
+    documents = documents or dict(_parsed(folder, files, problems))
     head = documents.get(HEAD)
     data = head.data if head and isinstance(head.data, dict) else {}
     found = standing(str(data.get("pack")), str(data.get("version")), digest, _shipped_releases())
@@ -65,6 +68,15 @@ def read_pack_files(folder: Path) -> PackFiles:
     if problems or head is None:
         raise PackError(problems)
     return PackFiles(folder, head, tuple(documents.values()), digest, found)
+
+
+def parsed_files(folder: Path) -> Mapping[str, Document]:
+    """The files of a sound pack by name, as their YAML reads, whatever was released."""
+    problems: list[Problem] = []
+    documents = dict(_parsed(folder, dict(_read(folder, problems)), problems))
+    if problems:
+        raise PackError(problems)
+    return documents
 
 
 def document_problems(document: Document, is_head: bool) -> Sequence[Problem]:
@@ -94,16 +106,41 @@ def _paths(folder: Path) -> list[Path]:
     return paths
 
 
-def _read(path: Path, folder: Path, problems: list[Problem]) -> Iterator[Document]:
+def _read(folder: Path, problems: list[Problem]) -> Iterator[tuple[str, bytes]]:
+    for path in _paths(folder):
+        try:
+            yield path.name, read_bytes(path, _shown(folder, path.name))
+        except CheckerError as error:
+            problems.extend(error.problems)
+
+
+def _parsed(folder: Path, files: Mapping[str, bytes], problems: list[Problem]) -> Iterator[tuple[str, Document]]:
+    for name, raw in files.items():
+        try:
+            yield name, parse_yaml(raw, _shown(folder, name))
+        except CheckerError as error:
+            problems.extend(error.problems)
+
+
+def _from_contents(folder: Path, files: Mapping[str, bytes], released: Release) -> dict[str, Document]:
+    """Nothing where the contents are not those that were released."""
     try:
-        yield read_document(path, shown_as=f"{folder.name}/{path.name}")
-    except CheckerError as error:
-        problems.extend(error.problems)
+        contents = read_bytes(folder / CONTENTS)
+    except CheckerError:
+        return {}
+    if digest_of(contents) != released.contents:
+        return {}
+    known = contents_in(contents)
+    return {name: known_yaml(raw, _shown(folder, name), known[name]) for name, raw in files.items()}
 
 
-def _digest(documents: dict[str, Document]) -> str:
-    lines = "".join(f"{name} {document.digest}\n" for name, document in sorted(documents.items()))
-    return hashlib.sha256(lines.encode()).hexdigest()
+def _shown(folder: Path, name: str) -> str:
+    return printable(f"{folder.name}/{name}")
+
+
+def _digest(files: Mapping[str, bytes]) -> str:
+    lines = "".join(f"{name} {digest_of(raw)}\n" for name, raw in sorted(files.items()))
+    return digest_of(lines.encode())
 
 
 def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:

@@ -151,16 +151,15 @@ def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str,
 
 def _strange_likes(applications: Mapping[str, Application]) -> Iterator[Problem]:
     for application in applications.values():
-        place = application.origin.place
         if application.name == ANY:
-            yield Problem("'any' stands for every application", place)
+            yield Problem("'any' stands for every application", application.origin.place)
         if application.like is None:
             continue
         if application.like not in applications:
             hint = nearest(application.like, applications)
-            yield Problem(f"no application {application.like!r} to be like", place, hint)
+            yield Problem(f"no application {application.like!r} to be like", application.origin.place, hint)
         elif application.name in _likes(application.like, applications):
-            yield Problem("applications are like each other in a circle", place)
+            yield Problem("applications are like each other in a circle", application.origin.place)
 
 
 def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:

@@ -17,13 +17,12 @@ def expansions_of(layered: Layered, constants: Mapping[str, Constant], problems:
     found = {}
     for material in layered.materials.values():
         constant = constants.get(material.expansion)
-        place = material.origin.place
         if constant is None:
-            problems.append(
-                Problem(f"no constant {material.expansion!r}", place, nearest(material.expansion, constants))
-            )
+            hint = nearest(material.expansion, constants)
+            problems.append(Problem(f"no constant {material.expansion!r}", material.origin.place, hint))
         elif constant.dimension != _PER_KELVIN:
-            problems.append(Problem(f"{material.expansion} is no expansion: its unit is per K", place))
+            message = f"{material.expansion} is no expansion: its unit is per K"
+            problems.append(Problem(message, material.origin.place))
         else:
             found[material.name] = constant.value
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from checker.errors import Place, Problem, nearest
+from checker.errors import Problem, nearest
 from checker.expressions.expression import Expression, Scope
 from checker.packs.layers import Layered
 from checker.packs.pack import Picture
@@ -50,13 +50,11 @@ def _strange_names(layered: Layered) -> Iterator[Problem]:
 
 
 def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> CompiledPicture:
-    angles = {
-        label: tuple(_angles(texts, scope, picture.places["of"], problems)) for label, texts in picture.angles.items()
-    }
+    angles = {label: tuple(_angles(texts, "of", picture, scope, problems)) for label, texts in picture.angles.items()}
     marks = {
         label: found
         for label, text in picture.marks.items()
-        for found in _angles((text,), scope, picture.places["marks"], problems)
+        for found in _angles((text,), "marks", picture, scope, problems)
     }
     if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.angles.values()):
         problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.places["of"]))
@@ -64,14 +62,16 @@ def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> Compil
     return CompiledPicture(picture, angles, marks, _common_stations(everything, picture, scope, problems))
 
 
-def _angles(texts: tuple[str, ...], scope: Scope, place: Place, problems: list[Problem]) -> Iterator[Expression]:
+def _angles(
+    texts: tuple[str, ...], key: str, picture: Picture, scope: Scope, problems: list[Problem]
+) -> Iterator[Expression]:
     for text in texts:
-        found = compile_at(text, scope, lambda: place, problems)
+        found = compile_at(text, scope, lambda: picture.places[key], problems)
         if found is None:
             continue
         if found.dimension is None or found.dimension != _ANGLE:
             given = describe(found.dimension) if found.dimension is not None else found.nature
-            problems.append(Problem(f"{text!r} is a {given}, not an angle", place))
+            problems.append(Problem(f"{text!r} is a {given}, not an angle", picture.places[key]))
         yield found
 
 

@@ -7,12 +7,20 @@ from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from importlib.resources import files
 from pathlib import Path
-from typing import Protocol, TypeAlias
+from typing import NamedTuple, Protocol, TypeAlias
 
 from checker.errors import PackError, Problem
 
-Releases: TypeAlias = Mapping[str, Mapping[str, str]]
-"""SHA-256 of every released pack: by name, then by version."""
+
+class Release(NamedTuple):
+    """SHA-256 of a released pack: of its files, and of what they say as JSON."""
+
+    digest: str
+    contents: str
+
+
+Releases: TypeAlias = Mapping[str, Mapping[str, Release]]
+"""Every released pack: by name, then by version."""
 
 
 class Standing(StrEnum):
@@ -42,8 +50,19 @@ def lock_path() -> Path:
 def releases(path: Path | None = None) -> Releases:
     """What a lock file records; nothing where there is none."""
     file = path or lock_path()
-    found: Releases = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
-    return found
+    found = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
+    return {name: {number: Release(**each) for number, each in versions.items()} for name, versions in found.items()}
+
+
+def lock_text(known: Releases) -> str:
+    """The lock file that records these releases."""
+    rows = {name: {number: each._asdict() for number, each in versions.items()} for name, versions in known.items()}
+    return json.dumps(rows, indent=2) + "\n"
+
+
+def release_of(digest: str, known: Releases) -> Release | None:
+    """The release with this content, if there is one."""
+    return next((each for versions in known.values() for each in versions.values() if each.digest == digest), None)
 
 
 def standing(name: str, version: str, digest: str, known: Releases) -> Standing:
@@ -51,18 +70,21 @@ def standing(name: str, version: str, digest: str, known: Releases) -> Standing:
     released = known.get(name, {}).get(version)
     if released is None:
         return Standing.UNRELEASED
-    return Standing.RELEASED if released == digest else Standing.ALTERED
+    return Standing.RELEASED if released.digest == digest else Standing.ALTERED
 
 
-def with_releases(packs: Iterable[Content], known: Releases) -> Releases:
-    """What is known and these packs; raises PackError where a version was released with another content."""
+def with_releases(packs: Iterable[tuple[Content, str]], known: Releases) -> Releases:
+    """What is known and these packs, each with the digest of its contents as JSON.
+
+    Raises PackError where a version was released with another content.
+    """
     merged = {name: dict(versions) for name, versions in known.items()}
     problems = []
-    for pack in packs:
+    for pack, contents in packs:
         if standing(pack.name, pack.version, pack.digest, known) is Standing.ALTERED:
             message = f"{pack.name} {pack.version} was released with another content"
             problems.append(Problem(message, hint="raise the version"))
-        merged.setdefault(pack.name, {})[pack.version] = pack.digest
+        merged.setdefault(pack.name, {})[pack.version] = Release(pack.digest, contents)
     if problems:
         raise PackError(problems)
     return {name: dict(sorted(merged[name].items())) for name in sorted(merged)}

@@ -154,14 +154,13 @@ def _characteristics(
     layered: Layered, derive: Derivation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
-        place = item.origin.place
         if item.per is not None and item.per not in layered.stations:
             problems.append(
                 Problem(f"no stations {item.per!r}", item.places["per"], nearest(item.per, layered.stations))
             )
             continue
         if (item.unit is None) == (not item.choices):
-            problems.append(Problem("a characteristic has either a unit or choices", place))
+            problems.append(Problem("a characteristic has either a unit or choices", item.origin.place))
         elif item.choices:
             twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
             problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
