@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from datetime import date
 from functools import partial
 from typing import Protocol
@@ -36,6 +36,7 @@ class Book(evidence.Book, Protocol):
     def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
+    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]: ...
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured: ...
 
 
@@ -124,24 +125,21 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
 def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
     names = [name for name, rule in book.layered.rules.items() if rule.before in due]
-    inputs = {name: book.inputs(name, context.chain) for name in names}
-    bearing = {name for name, known in inputs.items() if not known.names.isdisjoint(found.columns.gathered)}
-    asked = [inputs[name] for name in names if name in bearing]
-    doubts = Doubts(found.block, found.columns, asked, context.decision.needs_instruments)
+    resting = book.resting(context.chain, due)
+    bearing = {name for measured in found.columns.gathered for name in resting.get(measured, ())}
+    inputs = [book.inputs(name, context.chain) for name in names if name in bearing]
+    doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
+    bearing |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
     seen: list[Seen] = []
-    idle: list[CompiledRule] = []
-    for name in names:
+    for name in filter(bearing.__contains__, names):
         rule = book.rules[name]
-        part = context.part_limit(rule)
-        if part is None and name not in bearing:
-            idle.append(rule)
-            continue
-        again = partial(measure_for, rule, chain=context.chain, part=part)
+        again = partial(measure_for, rule, chain=context.chain, part=context.part_limit(rule))
         measures = again(doubts.block)
-        doubt = None if _is_missing_for_certain(rule, measures) else doubts.about(measures, inputs[name], again)
+        is_missing = _is_missing_for_certain(rule, measures)
+        doubt = None if is_missing else doubts.about(measures, book.inputs(name, context.chain), again)
         seen.append(Seen(rule, measures, doubt))
-    unmeasured = book.unmeasured(context.chain, found.layout).judged(idle)
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
+    unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
 
 

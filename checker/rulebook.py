@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import date
 from pathlib import Path
 from typing import TypeAlias
@@ -48,6 +49,8 @@ class Rulebook:
         problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
+        self.per = {name: item.characteristic.per for name, item in characteristics.items()}
+        """The stations each characteristic is measured at."""
         rules = CompiledRules(self.layered, scope, characteristics, strict)
         problems.extend(rules.problems)
         self.rules: Mapping[str, CompiledRule] = rules
@@ -58,6 +61,7 @@ class Rulebook:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = pictures
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
 
@@ -80,6 +84,17 @@ class Rulebook:
             found = self._inputs[rule, chain] = inputs_of(self.rules[rule], self.characteristics, chain)
         return found
 
+    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
+        """The rules of these milestones that rest on a characteristic, by its name."""
+        found = self._resting.get((chain, due))
+        if found is None:
+            by_name: dict[str, set[str]] = defaultdict(set)
+            for rule in self.layered.rules.values():
+                for name in self.inputs(rule.name, chain).names if rule.before in due else ():
+                    by_name[name].add(rule.name)
+            found = self._resting[chain, due] = dict(by_name)
+        return found
+
     def blank(self, layout: Layout) -> Block:
         """An assembly of this layout on which nothing was measured."""
         found = self._blank.get(layout)
@@ -95,7 +110,7 @@ class Rulebook:
         if found is None:
             if len(self._unmeasured) >= MOST_LAYOUTS:
                 self._unmeasured.clear()
-            found = self._unmeasured[chain, layout] = Unmeasured(self.blank(layout), chain)
+            found = self._unmeasured[chain, layout] = Unmeasured(self.rules, self.blank(layout), chain)
         return found
 
     def rule(self, name: str) -> CompiledRule:

@@ -29,6 +29,8 @@ def flags_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
 
 def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
     """Part limits that count nowhere because no rule that judges their characteristic applies."""
+    if not context.part_sheets:
+        return
     codes: dict[str, list[Codes]] = defaultdict(list)
     for one in judged:
         codes[one.rule.rule.judges].append(one.codes)

@@ -125,12 +125,12 @@ class Block:
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""
+        if item.name not in self.measured:
+            return self._nothing(item) if item.derived is None else self.fetch(Column(item.name, COMPUTED, own))
         direct = self._direct(item)
         if item.derived is None or not np.isnan(direct).any():
             return self._plausible(direct, item)
         computed = self.fetch(Column(item.name, COMPUTED, own))
-        if item.name not in self.measured:
-            return computed
         return np.where(np.isnan(direct), computed, self._plausible(direct, item))
 
     def _computed(self, item: CompiledCharacteristic) -> Array:

@@ -30,6 +30,8 @@ class Book(Protocol):
     @property
     def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
     @property
+    def per(self) -> Mapping[str, str | None]: ...
+    @property
     def rules(self) -> Mapping[str, CompiledRule]: ...
     @property
     def expansions(self) -> Mapping[str, float]: ...
@@ -52,14 +54,13 @@ class Evidence(NamedTuple):
 def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     """Understand a record as it is on a day; raises InputError naming all that cannot be understood."""
     items = book.characteristics
-    layout = layout_of(record, book.layered.stations, {name: item.characteristic.per for name, item in items.items()})
+    layout = layout_of(record, book.layered.stations, book.per)
     problems: list[Problem] = []
     defaults = default_units(record, problems)
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
     changes = changes_in(record, items, layout, problems)
-    judged = {rule.judges for rule in book.layered.rules.values()}
-    part_sheets = part_sheets_in(record, items, judged, defaults, problems)
+    part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
     if problems:

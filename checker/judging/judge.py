@@ -122,7 +122,11 @@ def measure(
     bounds = np.empty((len(POSITIONS), *shape))
     for position, edge in enumerate(edges):
         bounds[position] = edge
-    return Measures(np.broadcast_to(value, shape), bounds, np.broadcast_to(applies, shape))
+    return Measures(_spread(value, shape), bounds, _spread(applies, shape))
+
+
+def _spread(array: Array, shape: tuple[int, int]) -> Array:
+    return array if array.shape == shape else np.broadcast_to(array, shape)
 
 
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
@@ -194,14 +198,15 @@ def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tu
 class Unmeasured:
     """What rules say of an assembly on which nothing was measured; each is asked once."""
 
-    def __init__(self, block: Block, chain: tuple[str, ...]) -> None:
+    def __init__(self, rules: Mapping[str, CompiledRule], block: Block, chain: tuple[str, ...]) -> None:
+        self._rules = rules
         self._block = block
         self._chain = chain
         self._judged: dict[str, Judged] = {}
 
-    def judged(self, rules: Iterable[CompiledRule]) -> Mapping[str, Judged]:
+    def judged(self, names: Iterable[str]) -> Mapping[str, Judged]:
         """The verdicts of rules at all their stations, by name; they are the same however readings are decided."""
-        new = [rule for rule in rules if rule.name not in self._judged]
+        new = [self._rules[name] for name in names if name not in self._judged]
         asked = [Seen(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
         self._judged.update((one.rule.name, one) for one in judge_together(asked, Decision()))
         return self._judged

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from checker.errors import Place
 from checker.expressions.expression import Expression
-from checker.expressions.truth import Array, greatest_equal, least_equal
+from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.packs.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
 from checker.units.units import Unit
 
@@ -140,8 +140,13 @@ class CompiledCharacteristic:
 
     def allows(self, values: Array) -> npt.NDArray[np.bool_]:
         """Which values in SI lie in the plausible range; a missing one does not."""
-        possible: npt.NDArray[np.bool_] = (values >= least_equal(self.low)) & (values <= greatest_equal(self.high))
+        least, greatest = self._ends
+        possible: npt.NDArray[np.bool_] = (values >= least) & (values <= greatest)
         return possible
+
+    @cached_property
+    def _ends(self) -> tuple[Numbers, Numbers]:
+        return least_equal(self.low), greatest_equal(self.high)
 
 
 @dataclass(frozen=True, eq=False)

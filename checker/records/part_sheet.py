@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from datetime import date
 from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.pack import Rule
 from checker.records.entry import day_at
 from checker.records.record import Record
 from checker.records.values import Asked
@@ -37,16 +38,17 @@ class PartSheet(NamedTuple):
 def part_sheets_in(
     record: Record,
     characteristics: Mapping[str, CompiledCharacteristic],
-    judged: Collection[str],
+    rules: Mapping[str, Rule],
     defaults: Mapping[str, Unit],
     problems: list[Problem],
 ) -> dict[str, PartSheet]:
-    """The part-sheet limits of a record by characteristic; `judged` is what rules judge.
-
-    What is wrong with the limits is added to the problems.
-    """
-    found = {}
-    for name, given in record.section("part_limits").items():
+    """The part-sheet limits of a record by characteristic; what is wrong with them is added to the problems."""
+    found: dict[str, PartSheet] = {}
+    stated = record.section("part_limits")
+    if not stated:
+        return found
+    judged = {rule.judges for rule in rules.values()}
+    for name, given in stated.items():
         place = record.document.place("part_limits", name)
         item = characteristics.get(name)
         if item is None or item.unit is None:
