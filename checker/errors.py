@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -76,5 +75,7 @@ class UsageError(CheckerError):
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint with the nearest known name, or nothing when none is near."""
+    import difflib  # only mistakes need it
+
     matches = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
     return f"did you mean {matches[0]!r}?" if matches else ""

@@ -15,10 +15,10 @@ The packs shipped with the checker come through the same hooks. Nothing is globa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Any, Protocol
+from types import MappingProxyType
+from typing import Any, NamedTuple, Protocol
 
 import pluggy
 
@@ -55,15 +55,14 @@ class Hooks(Protocol):
         """Forms of the report, by the name they are asked for with."""
 
 
-@dataclass(frozen=True, slots=True)
-class Plugins:
+class Plugins(NamedTuple):
     """What the plugins add; every name belongs to one of them."""
 
     names: tuple[str, ...]
     rule_packs: Mapping[str, Path]
     functions: Mapping[str, Function]
     report_writers: Mapping[str, ReportWriter]
-    record_readers: Mapping[str, RecordReader] = field(default_factory=dict)
+    record_readers: Mapping[str, RecordReader] = MappingProxyType({})
 
 
 def installed() -> list[EntryPoint]:

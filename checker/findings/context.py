@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from typing import NamedTuple
 
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
@@ -17,8 +16,7 @@ from checker.records.layout import Layout
 from checker.records.part_sheet import PartLimit, PartSheet
 
 
-@dataclass(frozen=True, slots=True)
-class Context:
+class Context(NamedTuple):
     """The record judged, as arrays, and the words that go with it."""
 
     block: Block
@@ -28,12 +26,12 @@ class Context:
     application_title: str
     units: Mapping[str, str]
     decision: Decision
-    part_sheets: Mapping[str, PartSheet] = field(default_factory=dict)
-    written: Mapping[tuple[str, int], tuple[Reading, ...]] = field(default_factory=dict)
-    refused: Mapping[tuple[str, int], str] = field(default_factory=dict)
-    concessions: tuple[Concession, ...] = ()
-    past: Past = field(default_factory=lambda: Past({}, {}, date.today()))
-    inputs: Callable[[str, tuple[str, ...]], Inputs] = lambda rule, chain: Inputs(frozenset(), frozenset())
+    part_sheets: Mapping[str, PartSheet]
+    written: Mapping[tuple[str, int], tuple[Reading, ...]]
+    refused: Mapping[tuple[str, int], str]
+    concessions: tuple[Concession, ...]
+    past: Past
+    inputs: Callable[[str, tuple[str, ...]], Inputs]
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import TypeVar
 
 import numpy as np
@@ -22,6 +23,7 @@ from checker.judging.judge import Judged, Verdict, judge, measure
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.cases import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.records.concessions import Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout, station_number
 from checker.records.slips import is_impossible
@@ -162,7 +164,21 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
     block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
     chain = rulebook.chain(application)
     is_for = not any(name in rulebook.rules[rule].rule.not_for for name in chain)
-    context = Context(block, rulebook.characteristics, rulebook.layered.stations, chain, application, {}, _FACE_VALUE)
+    context = Context(
+        block=block,
+        characteristics=rulebook.characteristics,
+        stations=rulebook.layered.stations,
+        chain=chain,
+        application_title=application,
+        units={},
+        decision=_FACE_VALUE,
+        part_sheets={},
+        written={},
+        refused={},
+        concessions=(),
+        past=Past({}, {}, date.today()),
+        inputs=rulebook.inputs,
+    )
     return CaseGroup(rule, chain, is_for, tuple(case for case, _, _ in found), block, context)
 
 
