@@ -141,7 +141,10 @@ def _called(call: Callable[[], Any], owner: str, name: str, problems: list[Probl
 
 
 def _title(point: EntryPoint) -> str:
-    return f"{point.name} ({point.dist.name} {point.dist.version})" if point.dist else point.name
+    if point.dist is None:
+        return point.name
+    stated = point.dist.metadata  # parsed anew each time it is asked for
+    return f"{point.name} ({stated['Name']} {stated['Version']})"
 
 
 def _lies_in(point: EntryPoint, folder: Path) -> bool:

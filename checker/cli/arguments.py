@@ -18,10 +18,10 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and the plugins, and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     given = sys.argv[1:] if arguments is None else arguments
-    for name, (summary, add) in _COMMANDS.items():
-        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
-        if name in given:  # making the arguments of all the others would take longer than understanding these
-            add(command)
+    # A command that is named first needs no parsers for all the others.
+    for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
+        summary, add = _COMMANDS[name]
+        add(commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."))
     return parser.parse_args(given)
 
 
