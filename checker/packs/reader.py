@@ -38,7 +38,8 @@ def read_pack(folder: Path) -> Pack:
     Raises PackError naming every problem of every file.
     """
     files = read_pack_files(folder)
-    pack = _Building(files).pack()
+    head = files.head.data
+    pack = _Building(files, head["pack"], str(head["version"])).pack()
     _refuse_repeats(pack)
     return pack
 
@@ -47,13 +48,15 @@ class _Building(NamedTuple):
     """The files of one pack on their way to a Pack."""
 
     files: PackFiles
+    name: str
+    version: str
 
     def pack(self) -> Pack:
         head = self.files.head
         data = head.data
         return Pack(
-            name=data["pack"],
-            version=str(data["version"]),
+            name=self.name,
+            version=self.version,
             title=data["title"],
             folder=self.files.folder,
             digest=self.files.digest,
@@ -80,13 +83,13 @@ class _Building(NamedTuple):
         )
 
     def origin(self, document: Document, *path: str | int) -> Origin:
-        data = self.files.head.data
-        return Origin(data["pack"], str(data["version"]), document, path)
+        return Origin(self.name, self.version, document, path)
 
     def each(self, section: str, build: Any) -> Iterator[Any]:
         for document in self.files.documents:
+            system = _system_of(document)
             for name, data in document.data.get(section, {}).items():
-                yield build(_Section(self, document, (section, name), data))
+                yield build(_Section(self, document, system, (section, name), data))
 
 
 class Places(Mapping[str, Place]):
@@ -126,6 +129,7 @@ class _Section(NamedTuple):
 
     pack: _Building
     document: Document
+    system: str
     path: tuple[str | int, ...]
     data: Any
 
@@ -138,7 +142,7 @@ class _Section(NamedTuple):
         return self.pack.origin(self.document, *self.path)
 
     def under(self, step: str | int) -> _Section:
-        return _Section(self.pack, self.document, (*self.path, step), self.data[step])
+        return _Section(self.pack, self.document, self.system, (*self.path, step), self.data[step])
 
     def written(self, *steps: str | int) -> str:
         return self.document.written(*self.path, *steps)
@@ -148,10 +152,11 @@ class _Section(NamedTuple):
         """The place of every key of this mapping."""
         return Places(self.document, self.path, self.data)
 
-    @property
-    def system(self) -> str:
-        stem = self.document.source.rsplit("/", 1)[-1].removesuffix(".yaml")
-        return str(self.document.data.get("system", stem.replace("_", " ").capitalize()))
+
+def _system_of(document: Document) -> str:
+    """The system that a file is about: the one it names, else its own name."""
+    stem = document.source.rsplit("/", 1)[-1].removesuffix(".yaml")
+    return str(document.data.get("system", stem.replace("_", " ").capitalize()))
 
 
 def _stations(section: _Section) -> Stations:
@@ -275,9 +280,9 @@ def _entries(section: _Section, basis: Basis | None) -> Iterator[Entry]:
 def _limits(section: _Section, band: str, basis: Basis | None) -> Iterator[Limit]:
     for key, value in section.data.items():
         choices = tuple(value) if key == "one_of" else ()
-        written = ", ".join(choices) if choices else section.written(key)
+        written = value if isinstance(value, str) else ", ".join(choices) or section.written(key)
         number = float(value) if isinstance(value, int | float) and key != "holds" else None
-        origin = section.under(key).origin
+        origin = section.pack.origin(section.document, *section.path, key)
         yield Limit(band, _SIDE_OF[key], written, number, choices, origin, basis)
 
 
