@@ -1,7 +1,8 @@
-"""What the command does where its output cannot be written: it says so, and its status is that of no judgement."""
+"""Where the command's output goes; where it cannot be written the status is that of no judgement."""
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -35,3 +36,38 @@ def test_the_status_does_not_depend_on_anyone_listening_to_complaints() -> None:
     commands = ('"$0" -m checker demo >/dev/null', '"$0" -m checker demo >/dev/null 2>&-')
     heard, unheard = (subprocess.run(["/bin/sh", "-c", command, sys.executable]).returncode for command in commands)
     assert unheard == heard
+
+
+def demo_into(output: Path) -> subprocess.CompletedProcess[str]:
+    command = (sys.executable, "-m", "checker", "demo", "--output", str(output))
+    return subprocess.run(command, stderr=subprocess.PIPE, text=True)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_is_written_to_and_not_replaced(tmp_path: Path) -> None:
+    """So are devices: a report thrown away must not throw /dev/null away."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with subprocess.Popen(("cat", str(pipe)), stdout=subprocess.PIPE) as reader:
+        assert demo_into(pipe).returncode == 0
+        assert reader.stdout is not None
+        assert b"judged" in reader.stdout.read()
+    assert pipe.is_fifo()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links and rights as on Unix")
+def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Path) -> None:
+    kept, link = tmp_path / "kept.txt", tmp_path / "link.txt"
+    kept.write_text("old")
+    kept.chmod(0o600)
+    link.symlink_to(kept)
+    assert demo_into(link).returncode == 0
+    assert link.is_symlink()
+    assert "judged" in kept.read_text()
+    assert kept.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_folder_is_not_written_to(tmp_path: Path) -> None:
+    done = demo_into(tmp_path)
+    assert done.returncode == 2
+    assert done.stderr.startswith(f"cannot write {tmp_path}: ")

@@ -45,7 +45,15 @@ def _say(text: str) -> None:
 
 
 def write_atomically(path: Path, data: bytes) -> None:
-    """Replace a file so that a power cut leaves the old one or the new one, never half of each."""
+    """Replace a file so that a power cut leaves the old one or the new one, never half of each.
+
+    A link goes on pointing to the file, and the file keeps its rights. A device or a pipe is written to as it stands.
+    """
+    if path.exists() and not path.is_file():
+        path.write_bytes(data)
+        return
+    path = path.resolve()
+    rights = path.stat().st_mode & 0o777 if path.exists() else 0o644
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     temporary = Path(name)
     try:
@@ -53,7 +61,7 @@ def write_atomically(path: Path, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        temporary.chmod(0o644)
+        temporary.chmod(rights)
         temporary.replace(path)
         _settle(path.parent)
     except BaseException:
