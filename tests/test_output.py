@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 FULL = Path("/dev/full")
+EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
 DEMO = (sys.executable, "-m", "checker", "demo")
 
 
@@ -71,3 +72,16 @@ def test_a_folder_is_not_written_to(tmp_path: Path) -> None:
     done = demo_into(tmp_path)
     assert done.returncode == 2
     assert done.stderr.startswith(f"cannot write {tmp_path}: ")
+
+
+@pytest.mark.parametrize("command", ["check", "uses", "hand-over", "sheet"])
+def test_a_record_is_not_overwritten_by_what_is_made_of_it(command: str, tmp_path: Path) -> None:
+    record = tmp_path / "engine.yaml"
+    record.write_bytes(EXAMPLE.read_bytes())
+    (tmp_path / "same.yaml").symlink_to(record)
+    for output in ("engine.yaml", "same.yaml"):
+        arguments = (sys.executable, "-m", "checker", command, str(record), "--output", str(tmp_path / output))
+        done = subprocess.run(arguments, stderr=subprocess.PIPE, text=True)
+        assert done.returncode == 2
+        assert "is the record; the output would take its place" in done.stderr
+    assert record.read_bytes() == EXAMPLE.read_bytes()

@@ -6,14 +6,16 @@ import gc
 import os
 import sys
 import traceback
+from argparse import Namespace
 from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
+from pathlib import Path
 from typing import NoReturn
 
 from checker.cli.arguments import parse
 from checker.documents.printable import printable
-from checker.errors import CheckerError
+from checker.errors import CheckerError, Problem, UsageError
 
 CANNOT_JUDGE = 2
 
@@ -29,6 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _make_streams_safe()
     options = parse(arguments)
     try:
+        _keep_what_is_read(options)
         run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
         status = int(run(options))
         sys.stdout.flush()
@@ -54,6 +57,22 @@ def command() -> NoReturn:
     with suppress(AttributeError, OSError, ValueError):  # there may be nobody left to tell
         sys.stderr.flush()
     os._exit(status)
+
+
+def _keep_what_is_read(options: Namespace) -> None:
+    """A slip of the keys must not put a report in the place of a day's measurements."""
+    output = getattr(options, "output", None)
+    for given in (getattr(options, name, None) for name in ("record", "before", "after")):
+        if output and isinstance(given, str) and _are_one_file(output, given):
+            hint = "name another file with --output"
+            raise UsageError(Problem(f"{output} is the record; the output would take its place", hint=hint))
+
+
+def _are_one_file(one: str, other: str) -> bool:
+    try:
+        return Path(one).samefile(other)
+    except OSError:
+        return False
 
 
 def _make_streams_safe() -> None:
