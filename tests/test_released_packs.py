@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ from checker.plugins import gather
 from checker.records.demo import demo_record
 from checker.records.record import record_from
 from checker.reports.json_report import report_data
-from checker.rulebook import Rulebook, read_packs
+from checker.rulebook import Rulebook, load_rulebook, read_packs
 
 RECORD = record_from(read_document(HERE / "gear_train_record.yaml"))
 
@@ -44,6 +45,17 @@ def test_so_it_is_with_the_shipped_packs() -> None:
     early = Rulebook(packs, plugins, strict=True)
     for application in (record.application, "nitrous"):
         assert without_standing(late.check(record, application)) == without_standing(early.check(record, application))
+
+
+def test_threads_that_are_the_first_to_ask_get_the_same() -> None:
+    """What is compiled and remembered on the way belongs to all of them."""
+    plugins, record = gather(), demo_record()
+    book = load_rulebook("nitrous", plugins=plugins)
+    asked = [record.application, "nitrous"] * 4
+    with ThreadPoolExecutor(len(asked)) as pool:
+        found = list(pool.map(lambda application: report_data(book.check(record, application)), asked))
+    alone = load_rulebook("nitrous", plugins=plugins)
+    assert found == [report_data(alone.check(record, application)) for application in asked]
 
 
 def test_asking_for_everything_checks_everything() -> None:
