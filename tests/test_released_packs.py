@@ -51,7 +51,7 @@ def test_threads_that_are_the_first_to_ask_get_the_same() -> None:
     """What is compiled and remembered on the way belongs to all of them."""
     plugins, record = gather(), demo_record()
     book = load_rulebook("nitrous", plugins=plugins)
-    asked = [record.application, "nitrous"] * 4
+    asked = [record.application, "nitrous"] * 2
     with ThreadPoolExecutor(len(asked)) as pool:
         found = list(pool.map(lambda application: report_data(book.check(record, application)), asked))
     alone = load_rulebook("nitrous", plugins=plugins)
