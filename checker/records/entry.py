@@ -152,7 +152,8 @@ class _Entry(NamedTuple):
         count = self.layout.count(item.characteristic.per)
         for value in values_in(note, item, default, count, self.problems):
             suspicions = tuple(words for words in value.remarks if words.endswith(SLIPPED)) if value.remarks else ()
-            for station in self.stations(note, value, item):
+            remarks = tuple(words for words in value.remarks if words not in suspicions) if value.remarks else ()
+            for station in self.stations(note, value, item, count):
                 yield Reading(
                     characteristic=item.name,
                     station=station,
@@ -166,13 +167,13 @@ class _Entry(NamedTuple):
                     temperature=temperature,
                     for_all=note.stands_for_all,
                     is_fact=note.is_fact,
-                    remarks=tuple(words for words in value.remarks if words not in suspicions),
+                    remarks=remarks,
                     suspicions=suspicions,
                 )
 
-    def stations(self, note: Note, value: Value, item: CompiledCharacteristic) -> Iterator[int]:
-        """The stations, counted from 0, that a value was written for."""
-        per, count = item.characteristic.per, self.layout.count(item.characteristic.per)
+    def stations(self, note: Note, value: Value, item: CompiledCharacteristic, count: int) -> Iterator[int]:
+        """The stations, counted from 0, that a value was written for; there are `count` of them."""
+        per = item.characteristic.per
         named = value.station or note.station
         if value.station and note.station not in (ASSEMBLY, value.station):
             self.refuse(f"{value.written!r} names station {value.station} but stands under {note.station}", note)
