@@ -10,29 +10,14 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 import pint
-from pint.delegates import ParserConfig
-from pint.delegates.txt_defparser.plain import UnitDefinition
 from pint.util import UnitsContainer
 
 Dimension: TypeAlias = UnitsContainer
 
-
-def _registry() -> pint.UnitRegistry[Any]:
-    """The units of our unit file; Decimal keeps their factors exact until they become floats.
-
-    Each line is given to pint as the definition of a unit: finding out what else it could be takes pint ten times as
-    long, and every start of the command would pay for it.
-    """
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, cache_folder=None, non_int_type=Decimal)
-    settings = ParserConfig(Decimal)  # type: ignore[arg-type]  # pint's types know no Decimal, pint does
-    for line in Path(__file__).with_name("units.txt").read_text(encoding="utf-8").splitlines():
-        if line and not line.startswith("#"):
-            definition: Any = UnitDefinition.from_string_and_config(line, settings)
-            registry.define(definition)
-    return registry
-
-
-_REGISTRY = _registry()
+# Decimal keeps the factors exact until they become floats.
+_REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(
+    str(Path(__file__).with_name("units.txt")), cache_folder=None, non_int_type=Decimal
+)
 
 # Words for dimensions, each with a unit that has it; words for others are put together from the first group.
 _PARTS = {
