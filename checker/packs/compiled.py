@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -18,6 +19,8 @@ from checker.units.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
 DEMANDS = (("must", "broken"), ("should", "broken"))
+ALWAYS = ""
+"""The text of no condition."""
 
 
 class Bound(NamedTuple):
@@ -66,7 +69,7 @@ class LimitSet:
             self._numbers.setdefault(entry.application, []).append(number)
         self._compile = compile_entry
         self._compiled: dict[int, CompiledEntry] = {}
-        self._candidates: dict[tuple[tuple[str, ...], str, str], tuple[Candidate, ...]] = {}
+        self._candidates: dict[tuple[str, ...], Mapping[tuple[str, str], tuple[Candidate, ...]]] = {}
 
     @property
     def entries(self) -> tuple[CompiledEntry, ...]:
@@ -87,24 +90,22 @@ class LimitSet:
 
     def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
         """What may count at one position: nearest application first, up to the first that always counts."""
-        asked = (chain, band, side)
-        found = self._candidates.get(asked)
+        found = self._candidates.get(chain)
         if found is None:
-            found = self._candidates[asked] = tuple(self._nearest_first(*asked))
-        return found
+            found = self._candidates[chain] = self._nearest_first(chain)
+        return found.get((band, side), ())
 
-    def _nearest_first(self, chain: tuple[str, ...], band: str, side: str) -> Iterator[Candidate]:
-        conditions = set()
+    def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
+        found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
         for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
             entry = self._entry(number)
+            condition = entry.when.text if entry.when is not None else ALWAYS
             for bound in entry.bounds:
-                if (bound.limit.band, bound.limit.side) == (band, side):
-                    if entry.when is None:
-                        yield Candidate(None, bound)
-                        return
-                    if entry.when.text not in conditions:  # else a nearer limit counts under the same condition
-                        conditions.add(entry.when.text)
-                        yield Candidate(entry.when, bound)
+                nearer = found[bound.limit.band, bound.limit.side]
+                # A nearer limit counts under the same condition, or always.
+                if ALWAYS not in nearer and condition not in nearer:
+                    nearer[condition] = Candidate(entry.when, bound)
+        return {position: tuple(candidates.values()) for position, candidates in found.items()}
 
     def _entry(self, number: int) -> CompiledEntry:
         found = self._compiled.get(number)
