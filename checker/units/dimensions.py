@@ -15,9 +15,9 @@ from pint.util import UnitsContainer
 Dimension: TypeAlias = UnitsContainer
 
 # Decimal keeps the factors exact until they become floats.
-_REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(
-    str(Path(__file__).with_name("units.txt")), cache_folder=None, non_int_type=Decimal
-)
+_REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(None, cache_folder=None, non_int_type=Decimal)
+# Loaded now, and not when it was made, pint works nothing out before it is asked.
+_REGISTRY.load_definitions(str(Path(__file__).with_name("units.txt")))
 
 # Words for dimensions, each with a unit that has it; words for others are put together from the first group.
 _PARTS = {

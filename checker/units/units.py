@@ -3,30 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from functools import cached_property
 
 from checker.errors import nearest
 from checker.units.dimensions import Dimension, conversion, dimension_of
 from checker.units.names import NAMES, REFUSED, Refusal
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Unit:
-    """A unit by the name it is shown with; SI value = value * factor + offset. Each is one object of the table."""
+    """A unit by the name it is shown with; SI value = value * factor + offset. Each is one object of the table.
 
-    name: str
-    kind: str
-    dimension: Dimension
-    factor: float
-    offset: float = 0.0
+    A record uses few of them, so pint is asked for a factor only where it is needed.
+    """
+
+    def __init__(self, name: str, kind: str, defined_as: str) -> None:
+        self.name = name
+        self.kind = kind
+        self._defined_as = defined_as
+
+    @cached_property
+    def dimension(self) -> Dimension:
+        """What kind of quantity it can be combined with."""
+        return dimension_of(self._defined_as)
+
+    @property
+    def factor(self) -> float:
+        return self._conversion[0]
+
+    @property
+    def offset(self) -> float:
+        return self._conversion[1]
 
     def to_si(self, value: float) -> float:
         """A value in this unit, in SI."""
-        return value * self.factor + self.offset
+        factor, offset = self._conversion
+        return value * factor + offset
 
     def from_si(self, value: float) -> float:
         """A value in SI, in this unit."""
-        return (value - self.offset) / self.factor
+        factor, offset = self._conversion
+        return (value - offset) / factor
+
+    @cached_property
+    def _conversion(self) -> tuple[float, float]:
+        return conversion(self._defined_as)
 
 
 class UnitError(Exception):
@@ -49,7 +69,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
         for line in lines.replace(",\n", ",").strip().splitlines():
             name, _, rest = line.strip().partition(": ")
             spellings = [spelling.strip() for spelling in rest.split(",")]
-            found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
+            found = Unit(spellings[0], kind, name)
             written.update(dict.fromkeys(spellings, found))
             named[name] = found
     return written, named
@@ -58,7 +78,9 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
-EXPRESSION_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
+EXPRESSION_UNITS: Mapping[str, Unit] = {
+    name: found for name, found in _NAMED.items() if found.kind != "temperature" or not found.offset
+}
 KINDS: tuple[str, ...] = tuple(NAMES)
 
 
