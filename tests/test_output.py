@@ -68,6 +68,15 @@ def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Pa
     assert kept.stat().st_mode & 0o777 == 0o600
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="rights as on Unix")
+def test_a_new_file_has_the_rights_that_its_owner_gives_new_files(tmp_path: Path) -> None:
+    for umask, rights in ((0o077, 0o600), (0o022, 0o644)):
+        output = tmp_path / f"{umask}.txt"
+        command = (sys.executable, "-m", "checker", "demo", "--output", str(output))
+        assert subprocess.run(command, umask=umask).returncode == 0
+        assert output.stat().st_mode & 0o777 == rights
+
+
 def test_a_folder_is_not_written_to(tmp_path: Path) -> None:
     done = demo_into(tmp_path)
     assert done.returncode == 2

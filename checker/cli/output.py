@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from pathlib import Path
 
 from checker.errors import Problem, UsageError
@@ -53,15 +52,14 @@ def write_atomically(path: Path, data: bytes) -> None:
         path.write_bytes(data)
         return
     path = path.resolve()
-    rights = path.stat().st_mode & 0o777 if path.exists() else 0o644
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    temporary = Path(name)
+    temporary = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with temporary.open("xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        temporary.chmod(rights)
+        if path.exists():
+            temporary.chmod(path.stat().st_mode & 0o777)
         temporary.replace(path)
         _settle(path.parent)
     except BaseException:
