@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -104,6 +104,11 @@ def test_nor_do_they_where_the_yaml_was_altered(copy: Path) -> None:
     )
 
 
-def test_a_released_pack_without_them_is_read_from_its_yaml(copy: Path) -> None:
+@pytest.mark.parametrize("instead", [None, Path.mkdir, lambda path: path.write_text("{}")])
+def test_a_released_pack_without_them_is_read_from_its_yaml(
+    copy: Path, instead: Callable[[Path], object] | None
+) -> None:
     (copy / CONTENTS).unlink()
+    if instead:
+        instead(copy / CONTENTS)
     assert data_of(read_pack_files(copy).documents) == data_of(parsed_files(FOUR_STROKE).values())
