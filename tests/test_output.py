@@ -94,3 +94,22 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(command: str, tmp_pat
         assert done.returncode == 2
         assert "is the record; the output would take its place" in done.stderr
     assert record.read_bytes() == EXAMPLE.read_bytes()
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_neither_of_two_builds_is(place: int, tmp_path: Path) -> None:
+    records = [tmp_path / "before.yaml", tmp_path / "after.yaml"]
+    for record in records:
+        record.write_bytes(EXAMPLE.read_bytes())
+    arguments = (sys.executable, "-m", "checker", "compare-builds", *records, "--output", records[place])
+    done = subprocess.run(arguments, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2
+    assert records[place].read_bytes() == EXAMPLE.read_bytes()
+
+
+def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path) -> None:
+    report = tmp_path / "heads-on"
+    report.write_text("old")
+    arguments = (sys.executable, "-m", "checker", "check", EXAMPLE, "--before", "heads-on", "--output", "heads-on")
+    assert subprocess.run(arguments, cwd=tmp_path).returncode == 1
+    assert "Training engine" in report.read_text()

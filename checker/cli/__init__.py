@@ -62,7 +62,7 @@ def command() -> NoReturn:
 def _keep_what_is_read(options: Namespace) -> None:
     """A slip of the keys must not put a report in the place of a day's measurements."""
     output = getattr(options, "output", None)
-    for given in (getattr(options, name, None) for name in ("record", "before", "after")):
+    for given in (getattr(options, name, None) for name in ("record", "later_record")):
         if output and isinstance(given, str) and _are_one_file(output, given):
             hint = "name another file with --output"
             raise UsageError(Problem(f"{output} is the record; the output would take its place", hint=hint))

@@ -147,8 +147,8 @@ def _sheet(parser: Parser) -> None:
 
 
 def _compare_builds(parser: Parser) -> None:
-    parser.add_argument("before", metavar="BEFORE", help="record of the earlier build, or of one that holds both")
-    parser.add_argument("after", metavar="AFTER", nargs="?", help="record of the later build")
+    parser.add_argument("record", metavar="BEFORE", help="record of the earlier build, or of one that holds both")
+    parser.add_argument("later_record", metavar="AFTER", nargs="?", help="record of the later build")
     parser.add_argument(
         "--pack", action="append", default=[], metavar="PACK", help="one more rule pack, by name or folder"
     )

@@ -53,14 +53,14 @@ class Document:
         return Place(self.source, *self._positions[known], dotted(path), self._cells.get(known, ""))
 
     def written(self, *path: str | int) -> str:
-        """The scalar at this path as it was written, without quotes."""
-        found = self._texts.get(path)
-        return str(self._at(path)) if found is None else found
-
-    def _at(self, path: KeyPath) -> Any:
+        """The scalar at this path as it was written, without quotes; raises KeyError where there is none."""
+        if path in self._texts:
+            return self._texts[path]
         found = self.data
         for step in path:
             found = found[step]
+        if not isinstance(found, str):
+            raise KeyError(path)
         return found
 
 
@@ -100,11 +100,11 @@ def parse_json(raw: bytes, source: str) -> Document:
     return _parse(raw, source, read_json)
 
 
-def known_yaml(raw: bytes, source: str, known: Mapping[str, Any]) -> Document:
-    """The document of a YAML file whose content, as `content_of` gives it, is known without parsing."""
+def known_document(source: str, digest: str, known: Mapping[str, Any]) -> Document:
+    """The document of a file whose content, as `content_of` gives it, is known without parsing."""
     data = known["data"]
     not_texts = {tuple(path): text for path, text in known["not_texts"]}
-    return Document(data, source, digest_of(raw), _Positions(data, known["positions"]), not_texts)
+    return Document(data, source, digest, _Positions(data, known["positions"]), not_texts)
 
 
 def content_of(document: Document) -> dict[str, Any]:

@@ -41,8 +41,6 @@ _FORMS = (
         "put * between a number and a unit, as in 0.5*thou",
     ),
 )
-_SUSPECT = re.compile("|".join(f"(?:{form.pattern})" for form in (_STRANGE, *(form for form, _, _ in _FORMS))))
-"""Finds something wherever one of these does; most texts hold nothing of the kind."""
 _HINTS = {
     "^": "powers are written **",
     "%": "write 5 % as 0.05",
@@ -107,13 +105,11 @@ def _text_problems(text: str) -> Iterator[Problem]:
         return
     if not text.strip(" "):
         yield fault("an empty expression")
-    if text.count("(") > MOST_PARENTHESES:
-        yield fault(f"more than {MOST_PARENTHESES} parentheses")
-    if not _SUSPECT.search(text):
-        return
     for match in _STRANGE.finditer(text):
         character = match[0]
         yield fault(f"the character {character!a} has no place here", match.start() + 1, _HINTS.get(character, ""))
+    if text.count("(") > MOST_PARENTHESES:
+        yield fault(f"more than {MOST_PARENTHESES} parentheses")
     bare = _QUOTED.sub(lambda match: match[0][0] + " " * (len(match[0]) - 2) + match[0][0], text)
     for form, message, hint in _FORMS:
         for match in form.finditer(bare):

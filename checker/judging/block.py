@@ -66,7 +66,9 @@ class Block:
         """
         found = self._evaluated.get(expression)
         if found is None:
-            found = self._evaluated[expression] = self._result(expression)
+            found = self._result(expression)
+            found.flags.writeable = False
+            self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
         return found[:, self.layout.children(at, expression.stations)]

@@ -19,8 +19,8 @@ from checker.units.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
 DEMANDS = (("must", "broken"), ("should", "broken"))
-ALWAYS = ""
-"""The text of no condition."""
+_ALWAYS = ""
+"""Stands for the text of no condition."""
 
 
 class Bound(NamedTuple):
@@ -99,11 +99,11 @@ class LimitSet:
         found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
         for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
             entry = self._entry(number)
-            condition = entry.when.text if entry.when is not None else ALWAYS
+            condition = entry.when.text if entry.when is not None else _ALWAYS
             for bound in entry.bounds:
                 nearer = found[bound.limit.band, bound.limit.side]
                 # A nearer limit counts under the same condition, or always.
-                if ALWAYS not in nearer and condition not in nearer:
+                if _ALWAYS not in nearer and condition not in nearer:
                     nearer[condition] = Candidate(entry.when, bound)
         return {position: tuple(candidates.values()) for position, candidates in found.items()}
 

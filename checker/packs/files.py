@@ -9,7 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from checker.documents.document import Document, digest_of, known_yaml, parse_yaml, read_bytes
+from checker.documents.document import Document, digest_of, known_document, parse_yaml, read_bytes
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
@@ -55,9 +55,10 @@ def read_pack_files(folder: Path) -> PackFiles:
     """
     problems: list[Problem] = []
     files = dict(_read(folder, problems))
-    digest = _digest(files)
+    digests = {name: digest_of(raw) for name, raw in files.items()}
+    digest = digest_of("".join(f"{name} {each}\n" for name, each in sorted(digests.items())).encode())
     released = release_of(digest, _shipped_releases())
-    documents = _from_contents(folder, files, released) if released else {}
+    documents = _from_contents(folder, digests, released) if released else {}
     documents = documents or dict(_parsed(folder, files, problems))
     head = documents.get(HEAD)
     data = head.data if head and isinstance(head.data, dict) else {}
@@ -122,8 +123,8 @@ def _parsed(folder: Path, files: Mapping[str, bytes], problems: list[Problem]) -
             problems.extend(error.problems)
 
 
-def _from_contents(folder: Path, files: Mapping[str, bytes], released: Release) -> dict[str, Document]:
-    """Nothing where the contents are not those that were released."""
+def _from_contents(folder: Path, digests: Mapping[str, str], released: Release) -> dict[str, Document]:
+    """The documents of files with these digests; nothing where the contents are not those that were released."""
     try:
         contents = read_bytes(folder / CONTENTS)
     except CheckerError:
@@ -131,16 +132,11 @@ def _from_contents(folder: Path, files: Mapping[str, bytes], released: Release) 
     if digest_of(contents) != released.contents:
         return {}
     known = contents_in(contents)
-    return {name: known_yaml(raw, _shown(folder, name), known[name]) for name, raw in files.items()}
+    return {name: known_document(_shown(folder, name), digest, known[name]) for name, digest in digests.items()}
 
 
 def _shown(folder: Path, name: str) -> str:
     return printable(f"{folder.name}/{name}")
-
-
-def _digest(files: Mapping[str, bytes]) -> str:
-    lines = "".join(f"{name} {digest_of(raw)}\n" for name, raw in sorted(files.items()))
-    return digest_of(lines.encode())
 
 
 def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:

@@ -78,6 +78,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
+# Temperatures alone have an offset; asking the others for theirs would work them all out.
 EXPRESSION_UNITS: Mapping[str, Unit] = {
     name: found for name, found in _NAMED.items() if found.kind != "temperature" or not found.offset
 }
