@@ -20,7 +20,7 @@ ONE_IMPORTER = {
     "yaml": {"documents/yaml_events"},
     "jsonschema": {"documents/schemas"},
     "referencing": {"documents/schemas"},
-    "pint": {"units/dimensions"},
+    "pint": {"units/definitions"},
     "asteval": {"expressions/evaluate"},
     "pluggy": {"plugins"},
     "packaging": {"packs/versions"},

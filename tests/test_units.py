@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import keyword
 from collections import Counter
 from pathlib import Path
@@ -10,7 +11,8 @@ import pint
 import pytest
 
 import checker
-from checker.units.dimensions import multiply
+from checker.units.definitions import definitions_in, text_of
+from checker.units.dimensions import definitions_of, multiply
 from checker.units.names import NAMES, REFUSED
 from checker.units.units import EXPRESSION_UNITS, KINDS, UNITS, UnitError, unit, units_of
 
@@ -48,6 +50,8 @@ NIST_SP_811 = {
 def test_every_factor_agrees_with_the_general_registry(name: str) -> None:
     theirs = REFERENCE.Quantity(REFERENCE.parse_expression(SPELLED.get(name, name))).to_base_units()
     assert EXPRESSION_UNITS[name].factor == pytest.approx(theirs.magnitude, rel=1e-12)
+    without_angle = {f"[{base}]": exponent for base, exponent in EXPRESSION_UNITS[name].dimension if base != "angle"}
+    assert without_angle == {base: exponent for base, exponent in theirs.dimensionality.items() if exponent}
 
 
 @pytest.mark.parametrize("name", NIST_SP_811)
@@ -114,8 +118,25 @@ def test_the_table_is_closed_and_names_each_unit_once() -> None:
         assert name not in UNITS
 
 
+UNIT_FILE = Path(checker.__file__).parent / "units" / "units.txt"
+
+
+def test_what_is_kept_of_the_unit_file_is_what_pint_makes_of_it() -> None:
+    kept = UNIT_FILE.with_suffix(".json").read_text(encoding="ascii")
+    assert kept == text_of(UNIT_FILE.read_bytes()), "renew units.json: see units/definitions.py"
+    assert json.loads(kept)["units"] == definitions_in(UNIT_FILE.read_text(encoding="ascii"))
+
+
+def test_another_unit_file_is_worked_out_anew() -> None:
+    kept = UNIT_FILE.with_suffix(".json").read_bytes()
+    fathom = UNIT_FILE.read_bytes() + b"fathom = 6 * ft\n"
+    assert "fathom" not in definitions_of(UNIT_FILE.read_bytes(), kept)
+    # The international fathom, 1.8288 m (NIST SP 811, appendix B.9).
+    assert definitions_of(fathom, kept)["fathom"] == {"factor": 1.8288, "offset": 0.0, "dimension": {"length": 1}}
+
+
 def test_the_unit_file_and_the_table_name_the_same_units() -> None:
-    lines = (Path(checker.__file__).parent / "units" / "units.txt").read_text(encoding="ascii").splitlines()
+    lines = UNIT_FILE.read_text(encoding="ascii").splitlines()
     defined = {line.partition(" = ")[0] for line in lines if " = " in line and not line.startswith("#")}
     assert set(EXPRESSION_UNITS) == defined - {"degF", "degC"} | {"delta_degF", "delta_degC"}
     assert not any(keyword.iskeyword(name) or not name.isidentifier() for name in EXPRESSION_UNITS)

@@ -1,23 +1,22 @@
-"""Dimensions and conversion factors, from our own short unit file."""
+"""Dimensions and their algebra, and the factors of our own short unit file."""
 
 from __future__ import annotations
 
-from decimal import Decimal
+import json
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
+from hashlib import sha256
 from itertools import product
 from pathlib import Path
 from typing import Any, TypeAlias
 
-import pint
-from pint.util import UnitsContainer
+Dimension: TypeAlias = tuple[tuple[str, int | Fraction], ...]
+"""Base dimensions with their exponents, none of them zero, in alphabetical order."""
 
-Dimension: TypeAlias = UnitsContainer
+DIMENSIONLESS: Dimension = ()
 
-# Decimal keeps the factors exact until they become floats.
-_REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(None, cache_folder=None, non_int_type=Decimal)
-# Loaded now, and not when it was made, pint works nothing out before it is asked.
-_REGISTRY.load_definitions(str(Path(__file__).with_name("units.txt")))
+_UNIT_FILE = Path(__file__).with_name("units.txt")
 
 # Words for dimensions, each with a unit that has it; words for others are put together from the first group.
 _PARTS = {
@@ -40,51 +39,53 @@ _WHOLES = {
 }
 
 
-@cache  # most units share theirs
-def _exact(dimension: UnitsContainer) -> Dimension:
-    """Exponents as fractions, so that a root of a square is the length again."""
-    exponents = {name: Fraction(str(exponent)) for name, exponent in dimension.items()}
-    return UnitsContainer(exponents, non_int_type=Fraction)
+def definitions_of(unit_file: bytes, worked_out: bytes) -> Mapping[str, Mapping[str, Any]]:
+    """What is kept of a unit file, or what pint makes of it where that is of another one."""
+    kept = json.loads(worked_out)
+    if kept["made_from"] == sha256(unit_file).hexdigest():
+        units: Mapping[str, Mapping[str, Any]] = kept["units"]
+        return units
+    # Imported only here: it would be a quarter of every check.
+    from checker.units.definitions import definitions_in
+
+    return definitions_in(unit_file.decode("ascii"))
 
 
-DIMENSIONLESS: Dimension = _exact(UnitsContainer())
+_DEFINITIONS = definitions_of(_UNIT_FILE.read_bytes(), _UNIT_FILE.with_suffix(".json").read_bytes())
 
 
 @cache
 def dimension_of(name: str) -> Dimension:
     """The dimension of a unit in the unit file."""
-    return _exact(_REGISTRY.get_dimensionality({name: 1}))
+    return tuple(_DEFINITIONS[name]["dimension"].items())
 
 
 def conversion(name: str) -> tuple[float, float]:
     """Factor and offset that take a value in this unit to SI."""
-    if dimension_of(name) != dimension_of("K"):
-        # As a container it need not be parsed.
-        factor, _ = _REGISTRY.get_root_units(UnitsContainer({name: 1}))
-        return float(str(factor)), 0.0
-    zero, one = (_REGISTRY.Quantity(Decimal(number), name).to("K").magnitude for number in (0, 1))
-    return float(one - zero), float(zero)
+    definition = _DEFINITIONS[name]
+    return definition["factor"], definition["offset"]
 
 
 @cache
 def multiply(left: Dimension, right: Dimension) -> Dimension:
     """The dimension of a product."""
-    result: Dimension = left * right
-    return result
+    exponents = dict(left)
+    for base, exponent in right:
+        exponents[base] = exponents.get(base, 0) + exponent
+    return tuple((base, exponents[base]) for base in sorted(exponents) if exponents[base])
 
 
 @cache
 def divide(left: Dimension, right: Dimension) -> Dimension:
     """The dimension of a quotient."""
-    result: Dimension = left / right
-    return result
+    return multiply(left, power(right, -1))
 
 
 @cache
 def power(dimension: Dimension, exponent: float) -> Dimension:
-    """The dimension of a power; exponents such as 1/3 are taken as exactly that."""
+    """The dimension of a power; exponents such as 1/3 are taken as exactly that, so that a root undoes its power."""
     fraction = Fraction(exponent).limit_denominator(1000)
-    return dimension**fraction if fraction else DIMENSIONLESS
+    return tuple((base, each * fraction) for base, each in dimension) if fraction else DIMENSIONLESS
 
 
 @cache
@@ -101,4 +102,4 @@ def describe(dimension: Dimension) -> str:
         for (left, first), (right, second) in product(parts.items(), repeat=2):
             if join(first, second) == dimension:
                 return left + joiner + right
-    return " ".join(f"{name.strip('[]')}^{exponent}" for name, exponent in sorted(dimension.items()))
+    return " ".join(f"{base}^{exponent}" for base, exponent in dimension)

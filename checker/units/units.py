@@ -3,50 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
+from typing import NamedTuple
 
 from checker.errors import nearest
 from checker.units.dimensions import Dimension, conversion, dimension_of
 from checker.units.names import NAMES, REFUSED, Refusal
 
 
-class Unit:
-    """A unit by the name it is shown with; SI value = value * factor + offset. Each is one object of the table.
+class Unit(NamedTuple):
+    """A unit by the name it is shown with; SI value = value * factor + offset."""
 
-    A record uses few of them, so pint is asked for a factor only where it is needed.
-    """
-
-    def __init__(self, name: str, kind: str, defined_as: str) -> None:
-        self.name = name
-        self.kind = kind
-        self._defined_as = defined_as
-
-    @cached_property
-    def dimension(self) -> Dimension:
-        """What kind of quantity it can be combined with."""
-        return dimension_of(self._defined_as)
-
-    @property
-    def factor(self) -> float:
-        return self._conversion[0]
-
-    @property
-    def offset(self) -> float:
-        return self._conversion[1]
+    name: str
+    kind: str
+    dimension: Dimension
+    factor: float
+    offset: float
 
     def to_si(self, value: float) -> float:
         """A value in this unit, in SI."""
-        factor, offset = self._conversion
-        return value * factor + offset
+        return value * self.factor + self.offset
 
     def from_si(self, value: float) -> float:
         """A value in SI, in this unit."""
-        factor, offset = self._conversion
-        return (value - offset) / factor
-
-    @cached_property
-    def _conversion(self) -> tuple[float, float]:
-        return conversion(self._defined_as)
+        return (value - self.offset) / self.factor
 
 
 class UnitError(Exception):
@@ -69,7 +48,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
         for line in lines.replace(",\n", ",").strip().splitlines():
             name, _, rest = line.strip().partition(": ")
             spellings = [spelling.strip() for spelling in rest.split(",")]
-            found = Unit(spellings[0], kind, name)
+            found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
             written.update(dict.fromkeys(spellings, found))
             named[name] = found
     return written, named
@@ -78,10 +57,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
-# Temperatures alone have an offset; asking the others for theirs would work them all out.
-EXPRESSION_UNITS: Mapping[str, Unit] = {
-    name: found for name, found in _NAMED.items() if found.kind != "temperature" or not found.offset
-}
+EXPRESSION_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
 KINDS: tuple[str, ...] = tuple(NAMES)
 
 
