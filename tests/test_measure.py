@@ -33,7 +33,7 @@ class Terminal:
         self.master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
         command = [sys.executable, "-W", "error", "-m", "checker", "measure", str(path), *ARGUMENTS]
-        environment = {**os.environ, "NO_COLOR": "1"}
+        environment = {name: value for name, value in os.environ.items() if name != "COLUMNS"} | {"NO_COLOR": "1"}
         self.process = subprocess.Popen(
             command,
             stdin=slave,
