@@ -161,6 +161,8 @@ def test_linear_rules_agree_with_the_library(
     ]
     mean = sum(top - bottom for top, bottom in read) / len(read)
     assert finding(found, "mean-difference").uncertainty * 1000 == pytest.approx(2 * mean.std_dev, rel=LINEAR)
+    total = sum(top for top, _ in read) - sum(bottom for _, bottom in read)
+    assert finding(found, "sum-above-the-mean").uncertainty * 1000 == pytest.approx(2 * total.std_dev, rel=LINEAR)
     for station, (top, bottom) in enumerate(read, 1):
         margin = top - 0.9 * bottom
         made = finding(found, "share", station)

@@ -389,6 +389,8 @@ def test_columns_read_across_stations_are_told_from_those_read_at_each() -> None
     found = compiled("rod_width - mean(rod_width + 0*stroke) + crankpin_width")
     assert found.across == {Column("rod_width", "value", "rod"), Column("stroke", "value", None)}
     assert Column("crankpin_width", "value", "rod") in found.columns
+    nested = compiled("spread(rod_width - mean(crankpin_width))")
+    assert nested.across == set(nested.columns)
 
 
 def test_views_of_a_characteristic() -> None:

@@ -68,9 +68,10 @@ class Walk:
     @contextmanager
     def reducing(self) -> Iterator[None]:
         """What is walked meanwhile is read at all stations, also where a condition around it does not hold."""
-        outer, self._guards, self.draft.reducing = self._guards, [], True
+        outer = self._guards, self.draft.reducing
+        self._guards, self.draft.reducing = [], True
         yield
-        self._guards, self.draft.reducing = outer, False
+        self._guards, self.draft.reducing = outer
 
     def source(self, node: ast.expr) -> str:
         """A part as written."""
