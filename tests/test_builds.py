@@ -16,10 +16,10 @@ from checker.cli import main
 
 HEAD = "units: {length: mm}\nstations: {seat: 2}\n"
 GAUGES = "instruments:\n  gauge: {expanded_uncertainty: 0.004 mm}\n  micrometer: {expanded_uncertainty: 0.003 mm}\n"
-BEFORE = "bore: {with: gauge, taken: 2026-05-01, values: [50.060, 50.061]}\n"
-BEFORE += "shaft: {with: micrometer, taken: 2026-05-01, values: [50.000, 50.001]}"
-AFTER = "bore: {with: gauge, taken: 2027-05-01, values: [50.072, 50.061]}\n"
-AFTER += "shaft: {with: micrometer, taken: 2027-05-01, values: [49.996, 49.998]}"
+BEFORE = "bore: {with: gauge, taken: 2025-05-01, values: [50.060, 50.061]}\n"
+BEFORE += "shaft: {with: micrometer, taken: 2025-05-01, values: [50.000, 50.001]}"
+AFTER = "bore: {with: gauge, taken: 2026-05-01, values: [50.072, 50.061]}\n"
+AFTER += "shaft: {with: micrometer, taken: 2026-05-01, values: [49.996, 49.998]}"
 
 
 def compared(before: str = BEFORE, after: str = AFTER, more: str = "", *names: str) -> Builds:
@@ -54,16 +54,16 @@ def test_derived_values_are_compared_with_the_doubt_of_all_they_rest_on() -> Non
 
 
 def test_what_was_renewed_in_between_is_no_wear() -> None:
-    parts = "parts: {new bush: {fitted: 2027-04-30, bears_on: [bore], stations: [1]}}\n"
+    parts = "parts: {new bush: {fitted: 2026-04-30, bears_on: [bore], stations: [1]}}\n"
     builds = compared(more=parts)
-    assert str(at(builds, "bore", 1).renewed) == "new bush was fitted on 2027-04-30"
+    assert str(at(builds, "bore", 1).renewed) == "new bush was fitted on 2026-04-30"
     assert at(builds, "clearance", 1).renewed is not None
     assert at(builds, "bore", 2).renewed is at(builds, "shaft", 1).renewed is None
-    assert "new bush was fitted on 2027-04-30, so this is no wear" in " ".join(write_builds(builds, False).split())
+    assert "new bush was fitted on 2026-04-30, so this is no wear" in " ".join(write_builds(builds, False).split())
 
 
 def test_a_stale_reading_is_not_compared() -> None:
-    parts = "parts: {new bush: {fitted: 2027-06-01, bears_on: [bore], stations: [1]}}\n"
+    parts = "parts: {new bush: {fitted: 2026-06-01, bears_on: [bore], stations: [1]}}\n"
     builds = compared(more=parts)
     assert {(item.characteristic, item.station) for item in builds.differences} == {
         ("bore", 1),
@@ -89,8 +89,8 @@ def test_intervals_are_doubt_too() -> None:
 
 def test_the_text_shows_what_changed_and_names_the_rest() -> None:
     text = " ".join(write_builds(compared(), in_full=False).split())
-    assert "before: record.yaml, readings of 2026-05-01" in text
-    assert "after: record.yaml, readings of 2027-05-01" in text
+    assert "before: record.yaml, readings of 2025-05-01" in text
+    assert "after: record.yaml, readings of 2026-05-01" in text
     assert "Bore seat 1 50.060 mm -> 50.072 mm: +0.012 mm, 0.0057 mm of doubt" in text
     assert "no change that can be told Bore, Shaft (2), Clearance" in text
     full = " ".join(write_builds(compared(BEFORE, AFTER, "", "bore"), in_full=True).split())
@@ -111,12 +111,12 @@ application: street
 rule_packs: {four-stroke: ">=1,<2"}
 units: {length: in, volume: cc}
 stations: {cylinder: 2}
-parts: {head: {fitted: 2026-05-10, note: chambers opened, bears_on: [chamber_volume]}}
+parts: {head: {fitted: 2025-05-10, note: chambers opened, bears_on: [chamber_volume]}}
 instruments: {burette: {expanded_uncertainty: 0.4 cc}}
 earlier:
-  chamber_volume: {with: burette, taken: 2026-05-01, values: [62.0, 62.4]}
+  chamber_volume: {with: burette, taken: 2025-05-01, values: [62.0, 62.4]}
 readings:
-  chamber_volume: {with: burette, taken: 2026-05-11, values: [64.1, 62.5]}
+  chamber_volume: {with: burette, taken: 2025-05-11, values: [64.1, 62.5]}
 """
 
 
@@ -127,12 +127,12 @@ def test_before_and_after_of_one_characteristic(tmp_path: Path) -> None:
     status = main(["compare-builds", str(path), "--characteristic", "chamber_volume", "--output", str(out)])
     assert status == 0
     text = " ".join(out.read_text().split())
-    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, 0.57 cc of doubt; head was fitted on 2026-05-10" in text
+    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, 0.57 cc of doubt; head was fitted on 2025-05-10" in text
     assert "cylinder 2 62.4 cc -> 62.5 cc: no change beyond 0.57 cc of doubt" in text
 
 
 def test_earlier_readings_are_never_judged() -> None:
-    earlier = "earlier:\n  bore: {taken: 2026-01-01, values: [1.0, 1.0]}\n"
+    earlier = "earlier:\n  bore: {taken: 2025-01-01, values: [1.0, 1.0]}\n"
     with_earlier = fits().check(record(BEFORE, HEAD + GAUGES + earlier))
     assert [reading.written for reading in with_earlier.readings if reading.characteristic == "bore"] == [
         "50.060",
@@ -143,7 +143,7 @@ def test_earlier_readings_are_never_judged() -> None:
 def test_two_records_on_the_command_line_as_data(tmp_path: Path) -> None:
     before, after, out = tmp_path / "a.yaml", tmp_path / "b.yaml", tmp_path / "out.json"
     before.write_text(TWICE.replace("64.1, 62.5", "64.1, 62.6"))
-    after.write_text(TWICE.replace("2026-05-11", "2027-05-11").replace("64.1, 62.5", "64.1, 61.0"))
+    after.write_text(TWICE.replace("2025-05-11", "2026-05-11").replace("64.1, 62.5", "64.1, 61.0"))
     assert main(["compare-builds", str(before), str(after), "--format", "json", "--output", str(out)]) == 0
     rows = json.loads(out.read_text())
     assert [(row["characteristic"], row["station"], row["told"]) for row in rows] == [

@@ -94,12 +94,18 @@ def test_facts_can_be_stale() -> None:
     assert not set_aside(report("bush: {value: bronze, taken: 2026-05-10}", HEAD + parts))
 
 
-def test_a_year_that_is_not_yet_is_a_slip_and_no_date() -> None:
-    readings = f"{BORES}\n{shafts('2062-05-11', '2026-05-11')}"
+@pytest.mark.parametrize("day", ["2062-05-11", "2027-05-02", "2026-06-03"])
+def test_a_day_still_to_come_is_a_slip_and_no_date(day: str) -> None:
+    readings = f"{BORES}\n{shafts(day, '2026-05-11')}"
     found = report(readings, HEAD + SHAFT, on=date(2026, 6, 1))
     assert set_aside(found) == {("shaft", 1): "not dated, and new shaft was fitted on 2026-05-10"}
-    assert any("is the year right?" in flag.message for flag in found.flags)
+    assert any("is that day still to come?" in flag.message for flag in found.flags)
     assert not report(readings, HEAD + SHAFT, on=date(2063, 1, 1)).flags
+
+
+def test_clocks_may_differ_by_a_day() -> None:
+    readings = f"{BORES}\n{shafts('2026-06-02', '2026-05-11')}"
+    assert not report(readings, HEAD + SHAFT, on=date(2026, 6, 1)).flags
 
 
 @pytest.mark.parametrize(

@@ -10,11 +10,11 @@ from typing import Any, NamedTuple, TypeAlias
 from checker.errors import Problem, nearest
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, day_at
-from checker.records.layout import Layout
+from checker.records.layout import Layout, station_number
 from checker.records.record import Record
 
-FAR_AHEAD = timedelta(days=366)
-"""A date further ahead of the day of judging than any clock is wrong: the year is a slip of the pen."""
+AHEAD = timedelta(days=1)
+"""Clocks differ by no more than this: a date further ahead of the day of judging is a slip of the pen."""
 
 
 class Change(NamedTuple):
@@ -53,8 +53,7 @@ def changes_in(
                 changes[key] = Change(name, fitted)
             changed, station = key
             for follower in followers[changed]:
-                pers = (characteristics[known].characteristic.per for known in (changed, follower))
-                own, other = pers
+                own, other = (characteristics[known].characteristic.per for known in (changed, follower))
                 waiting.extend((follower, index) for index in layout.related(own, station, other))
     return changes
 
@@ -84,20 +83,20 @@ def _borne_on(
             problems.append(Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics)))
             continue
         count = layout.count(item.characteristic.per)
-        stations = range(1, count + 1)
-        for station in given.get("stations", stations) if item.characteristic.per else (1,):
-            if str(station) in map(str, stations):
-                yield name, int(station) - 1
+        for station in given.get("stations", range(1, count + 1)) if item.characteristic.per else (1,):
+            counted = station_number(str(station))
+            if counted is not None and counted <= count:
+                yield name, counted - 1
             else:
                 place = record.document.place("parts", part, "stations")
                 problems.append(Problem(f"no {item.characteristic.per} {station}: there are {count}", place))
 
 
 def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[Reading]:
-    """The readings, stale ones set aside; a date far ahead of the day of judging counts as none."""
+    """The readings, stale ones set aside; a date ahead of the day of judging counts as none."""
     for reading in readings:
-        if reading.taken is not None and reading.taken > day + FAR_AHEAD:
-            reading = reading._replace(taken=None).suspected(f"dated {reading.taken}: is the year right?")
+        if reading.taken is not None and reading.taken > day + AHEAD:
+            reading = reading._replace(taken=None).suspected(f"dated {reading.taken}: is that day still to come?")
         change = changes.get((reading.characteristic, reading.station))
         if change is None or (reading.taken is not None and reading.taken >= change.fitted):
             yield reading

@@ -11,9 +11,9 @@ from checker.errors import Place, Problem, nearest
 from checker.expressions.truth import RELATIVE_TOLERANCE
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.records.change import FAR_AHEAD, Changes
+from checker.records.change import AHEAD, Changes
 from checker.records.entry import Reading, day_at, last_digit
-from checker.records.layout import Layout
+from checker.records.layout import Layout, station_number
 from checker.records.record import Record
 from checker.records.values import Asked
 from checker.units.units import Unit
@@ -45,8 +45,8 @@ class Concession(NamedTuple):
             return "the rule admits none"
         if self.until is not None and self.until < past.day:
             return f"ended on {self.until}"
-        if self.dated > past.day + FAR_AHEAD:
-            return "is the year right?"
+        if self.dated > past.day + AHEAD:
+            return "is dated ahead of the day of judging"
         if not math.isnan(self.value) and not abs(value - self.value) <= self.last_digit / 2:
             now = write_quantity(value, self.rule.unit) if math.isfinite(value) else "not known"
             return f"given for {write_quantity(self.value, self.rule.unit)}, but the value is {now}"
@@ -106,17 +106,23 @@ def concessions_in(
             because=given["because"],
             place=place,
             until=until,
-            **_value(record, number, rule, Asked(rule.unit, defaults.get(rule.unit.kind), place, problems)),
+            **_value(record, number, rule, defaults, problems),
         )
 
 
-def _value(record: Record, number: int, rule: CompiledRule, asked: Asked) -> dict[str, float]:
+def _value(
+    record: Record, number: int, rule: CompiledRule, defaults: Mapping[str, Unit], problems: list[Problem]
+) -> dict[str, float]:
     if "value" not in record.section("concessions")[number]:
         return {}
-    text = record.document.written("concessions", number, "value")
+    path = ("concessions", number, "value")
+    asked = Asked(rule.unit, defaults.get(rule.unit.kind), record.document.place(*path), problems)
+    text = record.document.written(*path)
+    if rule.is_demand:
+        asked.refuse(f"{rule.name} judges no value that a concession could be given for")
+        return {}
     written = asked.exact(text)
-    if written is None or rule.is_demand:
-        asked.refuse(f"{rule.name} judges no such value")
+    if written is None:
         return {}
     # Half a digit more is what rounding leaves; a hair of it is binary noise.
     return {"value": written.spans[0].low, "last_digit": last_digit(text, written.unit) * (1 + RELATIVE_TOLERANCE)}
@@ -128,8 +134,9 @@ def _station(
     count = layout.count(rule.stations) if rule.stations else 0
     if given is None:
         return None
-    if str(given) in map(str, range(1, count + 1)):
-        return int(given) - 1
+    number = station_number(str(given))
+    if number is not None and number <= count:
+        return number - 1
     hint = f"it judges {count} stations" if count else "it judges the assembly"
     problems.append(Problem(f"{rule.name!r} judges no station {given}", place, hint))
     return None
