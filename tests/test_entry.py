@@ -7,11 +7,13 @@ import math
 from functools import cache
 from pathlib import Path
 
+import judging
 import pytest
 from fits_tools import gathered, record
 
 from checker import InputError, Record, Report, Rulebook, load_rulebook
 from checker.documents.document import parse_json
+from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading
 from checker.records.record import record_from
@@ -71,12 +73,36 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
         said = refusal(given, f"application: any-use\n{units}")
         assert all(reading in said for reading in error.readings)
         return
-    if len(written.spans) > 1 or written.station:
+    if len(written.spans) > 1 or written.station or written.meaning == FROM_STANDARD:
         refusal(given, f"application: any-use\n{units}")
         return
     (reading,) = report(given, f"application: any-use\n{units}").readings
-    assert (reading.low, reading.high) == (written.spans[0].low, written.spans[0].high)
+    high = math.inf if written.meaning == BEFORE_AN_ANGLE else written.spans[0].high
+    assert (reading.low, reading.high) == (written.spans[0].low, high)
     assert (reading.written, reading.remarks + reading.suspicions) == (row["text"], written.notes)
+
+
+@pytest.mark.parametrize(("written", "thou"), [("1 under", 1), ("1 over", -1), (".010 under", 10), ("1 thou", 1)])
+def test_a_difference_from_a_standard_size_counts_as_its_characteristic_says(written: str, thou: float) -> None:
+    """A shell's label gives an undersize: "1 under" is a thicker shell, +1 thou."""
+    found = judging.report(
+        "street", {"main_upper_shell_undersize": [written]}, stations={"main": 1}, units={"length": "in"}
+    )
+    assert found.readings[0].middle == pytest.approx(thou * 25.4e-6)
+
+
+@pytest.mark.parametrize("name", ["crankshaft_end_play", "cylinder_bore"])
+def test_nothing_else_is_said_to_be_over_or_under_a_standard_size(name: str) -> None:
+    with pytest.raises(InputError, match=f"difference from a standard size, which {name} is not"):
+        judging.report("street", {name: "6 over"}, units={"length": "in"})
+
+
+def test_a_torque_before_a_further_angle_is_no_final_torque() -> None:
+    """How much the angle adds nobody has read: it is above what the wrench showed, and no upper limit is shown kept."""
+    readings = {"fastener_torque": ["80 lb-ft + 90 deg"]}
+    (reading,) = judging.report("street", readings, stations={"fastener": 1}).readings
+    assert reading.low == pytest.approx(80 * 1.3558179)
+    assert reading.high == math.inf
 
 
 def test_five_stations_in_one_cell() -> None:

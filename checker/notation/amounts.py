@@ -21,6 +21,11 @@ class Span(NamedTuple):
     high: float
 
 
+FROM_STANDARD = "from a standard size"
+BEFORE_AN_ANGLE = "before a further angle"
+"""What a value is whose words say that it is not simply the value asked for."""
+
+
 class Written(NamedTuple):
     """A text with the values it holds: one, or one for each of the stations, steps or parts it lists."""
 
@@ -30,6 +35,13 @@ class Written(NamedTuple):
     unit: Unit
     station: str = ""
     each: str = ""
+    meaning: str = ""
+
+    @property
+    def is_one_value(self) -> bool:
+        """Whether it is one exact value of what was asked for, and names no station."""
+        is_one = len(self.spans) == 1 and self.spans[0].low == self.spans[0].high
+        return is_one and not self.station and not self.meaning
 
 
 class Amount(NamedTuple):

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from checker.notation.amounts import Amount, Asked, Written, amount
+from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD, Amount, Asked, Written, amount
 from checker.notation.parts import NotationError, Part
 from checker.notation.write import write_quantity
 from checker.units.units import UNITS
@@ -28,8 +28,10 @@ def from_standard(asked: Asked, group: Sequence[Part], sign: Sequence[Part]) -> 
             raise NotationError(f"{asked.text!r} has no unit", (f"{given.text} thou", f"{given.text} mm"))
         given = given._replace(unit=_THOU)
     if sign[0].letter == "<":
-        return asked.exactly(given._replace(number=-given.number), "under the standard size, on the diameter")
-    return asked.exactly(given, "over the standard size, on the diameter")
+        written = asked.exactly(given._replace(number=-given.number), "under the standard size, on the diameter")
+    else:
+        written = asked.exactly(given, "over the standard size, on the diameter")
+    return written._replace(meaning=FROM_STANDARD)
 
 
 def undersizes(asked: Asked, group: Sequence[Part]) -> Written | None:
@@ -43,7 +45,8 @@ def undersizes(asked: Asked, group: Sequence[Part]) -> Written | None:
     if not are_undersizes or asked.is_metric:
         return None
     pair_of_sizes = [Amount(asked.text, -float(size), _THOU, "w") for size in (mains, rods)]
-    return asked.each("part", pair_of_sizes, "mains and rods, each under the standard size")
+    written = asked.each("part", pair_of_sizes, "mains and rods, each under the standard size")
+    return written._replace(meaning=FROM_STANDARD)
 
 
 def inch_thread(asked: Asked, size: Sequence[Part], count: Sequence[Part]) -> Written | None:
@@ -78,7 +81,8 @@ def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part
         return None
     if asked.expected.kind == "angle" and first.unit:
         return asked.exactly(second, f"after {first.text} {first.unit.name}")
-    return asked.exactly(first, f"then a further {second.text} {second.unit.name}: the final torque is not known")
+    then = f"then a further {second.text} {second.unit.name}: the final torque is not known"
+    return asked.exactly(first, then)._replace(meaning=BEFORE_AN_ANGLE)
 
 
 def at_station(asked: Asked, label: Sequence[Part], group: Sequence[Part]) -> Written | None:

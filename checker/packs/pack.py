@@ -135,6 +135,7 @@ class Characteristic(NamedTuple):
     instrument: str = ""
     follows: tuple[str, ...] = ()
     series: bool = False
+    from_standard: str = ""
     system: str = ""
     places: Mapping[str, Place] = MappingProxyType({})
 
@@ -240,6 +241,9 @@ class Pack(NamedTuple):
 
     def __str__(self) -> str:
         return f"{self.name} {self.version}"
+
+    def __repr__(self) -> str:
+        return f"<Pack {self}>"
 
 
 def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
+from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD, Span
 from checker.notation.read import NotationError, Written, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.notes import ASSEMBLY, ENDS, NOT_MEASURED, Note
@@ -44,8 +45,24 @@ def values_in(
     for text in note.written:
         written = None if text.strip().lower() in NOT_MEASURED else asked.read(text)
         if written is not None:
-            for station, span in zip(_stations(written, note, item, count, asked), written.spans, strict=False):
+            spans = _meant(written, item, asked)
+            for station, span in zip(_stations(written, note, item, count, asked), spans, strict=False):
                 yield Value(span.low, span.high, text, written.unit, written.notes, station)
+
+
+def _meant(written: Written, item: CompiledCharacteristic, asked: Asked) -> Sequence[Span]:
+    """What a text says of a characteristic; none where its words cannot be said of it."""
+    if written.meaning == BEFORE_AN_ANGLE:
+        return [Span(span.low, math.inf) for span in written.spans]
+    if written.meaning == FROM_STANDARD:
+        counted = item.characteristic.from_standard
+        if not counted:
+            message = f"{written.text!r} is said of a difference from a standard size, which {item.name} is not"
+            asked.refuse(message, "write the value itself")
+            return ()
+        sign = -1.0 if counted == "under" else 1.0
+        return [Span(sign * span.low, sign * span.high) for span in written.spans]
+    return written.spans
 
 
 class Asked(NamedTuple):
@@ -70,7 +87,7 @@ class Asked(NamedTuple):
         written = self.read(text)
         if written is None:
             return None
-        if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high or written.station:
+        if not written.is_one_value:
             self.refuse(f"{text!r} is not one value")
             return None
         return written

@@ -147,10 +147,13 @@ def _reading(
         spans = [(code, code)]
     else:
         try:
-            spans = [(span.low, span.high) for span in read_quantity(text, item.unit, None).spans]
+            written = read_quantity(text, item.unit, None)
         except NotationError as error:
             problems.append(Problem(f"{item.name}: {error}", case.place))
             return
+        if written.meaning:
+            problems.append(Problem(f"{item.name}: write the value itself, not {text!r}", case.place))
+        spans = [(span.low, span.high) for span in written.spans]
     for station in stations:
         for low, high in spans:
             reading = Reading(item.name, station, low, high, text, item.unit, case.place)

@@ -64,6 +64,9 @@ def _sizes(rulebook: Rulebook, at: Sequence[str]) -> tuple[dict[str, Array], dic
             except NotationError as error:
                 problems.append(Problem(f"{name}: {error}", hint=f"write {name}=VALUE {item.unit.name}"))
                 continue
+            if not quantity.is_one_value:
+                problems.append(Problem(f"{name}: {written!r} is not one value"))
+                continue
             found[name] = np.array([[quantity.spans[0].low]])
             units[quantity.unit.kind] = quantity.unit.name
     if problems:
