@@ -50,7 +50,7 @@ def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
 
 
 def _aim(here: Standpoint, side: str) -> Array:
-    """The edge to reach: the should limit on the missed side where there is one, else the must limit."""
-    must_low, should_low, should_high, must_high = here.judged.measures.limits
-    must, should = (must_low, should_low) if side == "low" else (must_high, should_high)
-    return np.asarray(np.where(np.isfinite(should), should, must))
+    """The edge to reach: the stricter of should and must on the missed side, for a part sheet may be stricter."""
+    limits = here.judged.measures.limits
+    must_low, should_low, should_high, must_high = np.where(np.isfinite(limits), limits, np.nan)
+    return np.asarray(np.fmax(must_low, should_low) if side == "low" else np.fmin(must_high, should_high))

@@ -27,6 +27,8 @@ BENCH = 5.0
 """How far, in kelvin, a part of unknown temperature may be from 20 degrees: shops are that warm or cold."""
 UNEVEN = 5.0
 """Parts further apart than this, in kelvin, cannot be subtracted as they are: common practice."""
+ALUMINIUM = 24e-6
+"""How much a material that no pack names may grow, per kelvin: few parts grow more (handbooks, from memory)."""
 _CELSIUS = UNITS["degC"]
 
 
@@ -73,7 +75,7 @@ def at_reference(
 ) -> Iterator[Reading]:
     """The readings, lengths brought to 20 degrees C where that can be done."""
     for reading in readings:
-        if reading.unit is None or reading.unit.kind != "length":
+        if reading.unit is None or reading.unit.kind != "length" or reading.is_fact:
             yield reading
             continue
         gauge = instruments.get(reading.instrument or "", NO_INSTRUMENT)
@@ -90,7 +92,7 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
         return _if_it_matters(reading, unit, gauge, growth, "at what temperature was it measured?")
     measured = f"measured at {write_quantity(part, _CELSIUS)}"
     if material is None:
-        growth = max(around.expansions.values(), default=0.0) * (part - REFERENCE)
+        growth = max(around.expansions.values(), default=ALUMINIUM) * (part - REFERENCE)
         return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but on what material?")
     growth = around.growth(material, part)
     at = part if gauge.temperature is None else gauge.temperature
@@ -120,7 +122,7 @@ def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]
     """
     by_name: dict[str, list[Reading]] = defaultdict(list)
     for reading in readings:
-        if reading.unit is not None and reading.unit.kind == "length" and not reading.set_aside:
+        if reading.unit is not None and reading.unit.kind == "length" and not (reading.set_aside or reading.is_fact):
             by_name[reading.characteristic].append(reading)
     if not any(reading.temperature is not None for found in by_name.values() for reading in found):
         return
