@@ -67,14 +67,17 @@ class Rulebook:
 
     @property
     def packs(self) -> tuple[Pack, ...]:
+        """The packs it is made of, each after those it builds on."""
         return self.layered.packs
 
     @property
     def applications(self) -> tuple[str, ...]:
+        """The names of the uses that it can judge for."""
         return tuple(self.layered.applications)
 
     @property
     def milestones(self) -> tuple[str, ...]:
+        """The milestones of a build, in order."""
         return self.layered.milestones
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
@@ -204,7 +207,12 @@ def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
         except PackError as error:
             problems.extend(error.problems)
             continue
-        packs[pack.name] = pack
+        other = packs.setdefault(pack.name, pack)
+        if other.folder != pack.folder:
+            hint = "leave one out, or give it another name"
+            message = f"two packs are called {pack.name!r}: {other.folder} and {pack.folder}"
+            problems.append(Problem(message, hint=hint))
+            continue
         waiting.extend((base, pack.places[f"builds_on {base}"]) for base in pack.builds_on if base not in packs)
     if problems or missing:
         raise PackError(problems or missing)  # a pack that cannot be read is not missing as well

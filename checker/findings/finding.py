@@ -67,7 +67,8 @@ def _runs(numbers: list[int]) -> str:
 class Finding(NamedTuple):
     """What one rule says of one station.
 
-    `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
+    `stations` names the kind of station, none for the assembly, `station` counts them from 0, and `where` says it in
+    words. `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
     nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
     where it looks different.
@@ -94,14 +95,17 @@ class Finding(NamedTuple):
 
     @property
     def name(self) -> str:
+        """The name of its rule."""
         return self.rule.name
 
     @property
     def title(self) -> str:
+        """What its rule is about, in words."""
         return self.rule.rule.title
 
     @property
     def system(self) -> str:
+        """The group of rules it belongs to, such as "Gear meshes"."""
         return self.rule.rule.system
 
     @property

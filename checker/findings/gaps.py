@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -18,9 +19,13 @@ from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
 
 def gaps_at(here: Standpoint) -> Iterator[Gap]:
     """The direct readings that a rule lacks here, in the order in which a person would ask for them."""
+    context, seen = here.context, defaultdict[str, list[int]](list)
+    inputs = context.inputs(here.rule.name, context.chain)
+    for name, index in inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout):
+        seen[name].append(index)
     for expression in _needed(here):
         for column in expression.columns:
-            yield from _gaps(here, column)
+            yield from _gaps(here, column, seen)
 
 
 def _needed(here: Standpoint) -> Iterator[Expression]:
@@ -39,19 +44,21 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
             yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 
 
-def _gaps(here: Standpoint, column: Column, asked: frozenset[Column] = frozenset()) -> Iterator[Gap]:
-    """The direct readings that a column lacks here; of a reduction, at every station."""
+def _gaps(
+    here: Standpoint, column: Column, seen: Mapping[str, Sequence[int]], asked: frozenset[Column] = frozenset()
+) -> Iterator[Gap]:
+    """The direct readings that a column lacks at the stations that are seen from here; of a reduction, at all."""
     item = here.context.characteristics.get(column.name)
     if item is None or column in asked:
         return
     own = item.characteristic.per
     values = here.context.block.fetch(column._replace(at=own))
-    for index in _indices(here, own, values.shape[1]):
+    for index in seen[item.name]:
         if not np.isnan(values[0, index]):
             continue
         set_aside = here.context.refused.get((item.name, index), "")
         if item.derived is not None and not set_aside and column.view in (VALUE, COMPUTED):
-            inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, asked | {column})]
+            inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, seen, asked | {column})]
             yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
         elif column.view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
@@ -65,21 +72,3 @@ def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index:
     return Gap(
         item.name, lowered(item.characteristic.title), lowered(stations), index + 1 if numbered else None, remark
     )
-
-
-def _indices(here: Standpoint, own: str | None, count: int) -> list[int]:
-    """Which of a column's stations matter here."""
-    rule_set = here.rule.stations
-    if own is None:
-        return [0]
-    if rule_set is not None and own in _lineage(here, rule_set):
-        return [here.index_at(own)]
-    return list(range(count))
-
-
-def _lineage(here: Standpoint, stations: str | None) -> list[str]:
-    found = []
-    while stations is not None:
-        found.append(stations)
-        stations = here.context.stations[stations].parent
-    return found

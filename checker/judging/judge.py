@@ -44,7 +44,7 @@ class Verdict(IntEnum):
         return self.name.lower().replace("_", " ")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Measures:
     """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 

@@ -120,7 +120,7 @@ class Phrase(NamedTuple):
     parts: tuple[str | tuple[Expression, Unit], ...]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class CompiledCharacteristic:
     """A characteristic with its unit and its plausible range in SI; its derivation is compiled when first asked for."""
 
@@ -134,6 +134,9 @@ class CompiledCharacteristic:
     def derived(self) -> Expression | None:
         """How it is computed where it was not measured."""
         return self.compile_derivation(self)
+
+    def __repr__(self) -> str:
+        return f"<CompiledCharacteristic {self.name}>"
 
     @property
     def name(self) -> str:
@@ -150,7 +153,7 @@ class CompiledCharacteristic:
         return least_equal(self.low), greatest_equal(self.high)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class CompiledRule:
     """A rule whose expressions are checked; its words are compiled when first asked for."""
 
@@ -169,6 +172,9 @@ class CompiledRule:
     def remedies(self) -> Mapping[str, Phrase]:
         """What to do, by the side on which the value misses."""
         return self.compile_remedies(self)
+
+    def __repr__(self) -> str:
+        return f"<CompiledRule {self.name}>"
 
     @property
     def name(self) -> str:

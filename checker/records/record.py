@@ -16,7 +16,11 @@ from checker.records.notes import FACTS, Note, notes_in
 
 
 class Record(NamedTuple):
-    """What was built and what was written down about it; `earlier` is what has been measured anew since."""
+    """What was built and what was written down about it; `earlier` is what has been measured anew since.
+
+    Empty are the application that nobody named, and a milestone (`before`) as None; `rule_packs` gives names of packs
+    their version ranges.
+    """
 
     document: Document
     assembly: str
@@ -28,11 +32,16 @@ class Record(NamedTuple):
 
     @property
     def digest(self) -> str:
+        """SHA-256 of the file."""
         return self.document.digest
 
     @property
     def source(self) -> str:
+        """The file as it was named."""
         return self.document.source
+
+    def __repr__(self) -> str:
+        return f"<Record {self.source}>"
 
     def section(self, name: str) -> Any:
         """A section of the file as plain data; empty when absent."""

@@ -27,9 +27,13 @@ BROKEN = 1
 NOT_JUDGED = 3
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Report:
-    """The verdicts on one record for one application; findings are made only when asked for."""
+    """The verdicts on one record for one application; findings are made only when asked for.
+
+    `judged` holds the verdicts as arrays, one rule each, and `later` the names of the rules that are not due yet.
+    `flags` are readings to look at again or that were refused, `notes` how others were understood.
+    """
 
     record: Record
     application: str
@@ -44,6 +48,9 @@ class Report:
     milestones: tuple[str, ...]
     pictures: Mapping[str, CompiledPicture]
     context: Context
+
+    def __repr__(self) -> str:
+        return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -71,18 +78,22 @@ class Report:
 
     @cached_property
     def outside(self) -> tuple[Finding, ...]:
+        """The findings that break a must, permitted ones too, in the order of the rules."""
         return self.with_verdict(Verdict.OUTSIDE)
 
     @property
     def advisory(self) -> tuple[Finding, ...]:
+        """The findings that miss a should and break no must."""
         return self.with_verdict(Verdict.ADVISORY)
 
     @property
     def undecided(self) -> tuple[Finding, ...]:
+        """The findings too near a limit for what they were measured with."""
         return self.with_verdict(Verdict.UNDECIDED)
 
     @property
     def not_measured(self) -> tuple[Finding, ...]:
+        """The findings for which a reading is missing; each says which."""
         return self.with_verdict(Verdict.NOT_MEASURED)
 
     @cached_property
