@@ -21,9 +21,8 @@ MOST_SHOWN = 3
 def flags_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
     """What does not count, then what to look at again."""
     found = tuple(readings)
-    yield from _flags(
-        found, lambda reading: (f"{reading.set_aside}; not judged",) if reading.set_aside else (), context
-    )
+    refused = (reading for reading in found if reading.set_aside)
+    yield from _flags(refused, lambda reading: (f"{reading.set_aside}; not judged",), context, are_refused=True)
     yield from _flags(found, lambda reading: reading.suspicions, context)
 
 
@@ -65,7 +64,10 @@ def notes_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
 
 
 def _flags(
-    readings: Iterable[Reading], said_of: Callable[[Reading], Iterable[str]], context: Context
+    readings: Iterable[Reading],
+    said_of: Callable[[Reading], Iterable[str]],
+    context: Context,
+    are_refused: bool = False,
 ) -> Iterator[Flag]:
     """One flag for all readings of a characteristic of which the same is said."""
     alike: dict[tuple[str, str], list[Reading]] = defaultdict(list)
@@ -77,4 +79,4 @@ def _flags(
         places = ((place_name(item.per, reading.station, context), reading.station + 1) for reading in found)
         written = list(dict.fromkeys(reading.written for reading in found))
         shown = ", ".join(written[:MOST_SHOWN]) + (", ..." if len(written) > MOST_SHOWN else "")
-        yield Flag(name, item.title, numbered(places), shown, message, bool(found[0].set_aside), found[0].place)
+        yield Flag(name, item.title, numbered(places), shown, message, are_refused, found[0].place)

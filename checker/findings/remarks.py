@@ -40,7 +40,10 @@ def _why_not_covered(here: Standpoint) -> str:
         return "beyond the end of the table"
     if here.at(limits[3]) == -math.inf:
         return "beyond the end of the table"
-    return f"no limit is known for {here.context.application_title}"
+    unknown = f"no limit is known for {here.context.application_title}"
+    if not here.judged.measures.asks_must:
+        return unknown
+    return f"{unknown} as the facts stand; what the maker of the part asks for can stand under part_limits"
 
 
 def _why_not_applicable(here: Standpoint) -> str:

@@ -43,10 +43,15 @@ def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
     measures = here.judged.measures
     known = {"value": measures.value, "limit": _aim(here, side)}
 
-    def fetch(column: Column) -> Array:
-        return known[column.name] if column.name in known else here.context.block.fetch(column)
+    block, own = here.context.block, here.rule.stations
 
-    return evaluate(expression, fetch, here.context.block.layout)
+    def fetch(column: Column) -> Array:
+        if column.name not in known:
+            return block.fetch(column)
+        seen = known[column.name]
+        return seen if column.at in (None, own) or own is None else seen[:, block.layout.children(column.at, own)]
+
+    return evaluate(expression, fetch, block.layout)
 
 
 def _aim(here: Standpoint, side: str) -> Array:

@@ -25,6 +25,7 @@ _ABSENT = -np.inf * _INWARD
 _ALWAYS = np.full((1, 1), TRUE)
 # The positions of the two limits of each band.
 BANDS = ((0, 3), (1, 2))
+_MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS) if band == "must"]
 # What a demand must score, see _score.
 _LEVELS = (("must", 1.0), ("should", 2.0))
 
@@ -49,12 +50,14 @@ class Measures:
     """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 
     An unknown limit is NaN; where there is none it is infinite (-inf below, +inf above); where the table it comes
-    from has ended it is infinite the other way.
+    from has ended it is infinite the other way. `asks_must`: the rule has a must for the application, though perhaps
+    under conditions that do not hold here.
     """
 
     value: Array
     limits: Array
     applies: Array
+    asks_must: bool = False
 
     @cached_property
     def margins(self) -> Array:
@@ -71,7 +74,7 @@ class Measures:
 
     def rows(self, wanted: slice | list[int]) -> Measures:
         """Some of the rows."""
-        return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted])
+        return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
 
 
 class Judged(NamedTuple):
@@ -122,7 +125,8 @@ def measure(
     bounds = np.empty((len(POSITIONS), *shape))
     for position, edge in enumerate(edges):
         bounds[position] = edge
-    return Measures(_spread(value, shape), bounds, _spread(applies, shape))
+    asks_must = any(found.candidates(chain, band, side) for band, side in _MUSTS)
+    return Measures(_spread(value, shape), bounds, _spread(applies, shape), asks_must)
 
 
 def _spread(array: Array, shape: tuple[int, int]) -> Array:
@@ -144,7 +148,7 @@ def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: 
 
 def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
     """Turn the margins of a rule into verdicts."""
-    return Judged(rule, measures, *_verdicts(measures, decision, doubt), doubt)
+    return _judged(Seen(rule, measures, doubt), *_verdicts(measures, decision, doubt))
 
 
 def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged]:
@@ -163,7 +167,14 @@ def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged
     end = 0
     for one, measures, size in zip(asked, alone, sizes, strict=True):
         start, end = end, end + size
-        yield Judged(one.rule, measures, codes[:, start:end], must_open[:, start:end], one.doubt)
+        yield _judged(one._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
+
+
+def _judged(one: Seen, codes: Codes, must_open: Truths) -> Judged:
+    """The verdicts of one rule: a must that is asked for, but not of the facts at hand, is left to be judged."""
+    if one.measures.asks_must:
+        must_open = must_open | (codes == Verdict.NOT_COVERED)
+    return Judged(one.rule, one.measures, codes, must_open, one.doubt)
 
 
 def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tuple[Codes, Truths]:

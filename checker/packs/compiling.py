@@ -14,7 +14,7 @@ from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry,
 from checker.packs.layers import Layered
 from checker.packs.pack import Entry, Limit, OtherLimits, Rule
 from checker.packs.rule_checks import band_problems, name_problems
-from checker.packs.scope import Where, compile_at, exact_quantity, unit_at
+from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
@@ -216,10 +216,7 @@ class _Compiling:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
         if found is None or found.stations is None:
             return
-        current = judges.stations
-        while current is not None and current != found.stations:
-            current = self.scope.parents.get(current)
-        if current is None:
+        if found.stations not in self.scope.lineage(judges.stations):
             self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", where())
 
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
@@ -275,7 +272,6 @@ class _Compiling:
         if judges.nature != "number":
             return self.scope
         extra = {
-            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high)
-            for name in ("value", "limit")
+            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
         }
         return replace(self.scope, symbols={**self.scope.symbols, **extra})

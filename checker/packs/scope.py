@@ -22,6 +22,9 @@ Derivation = Callable[[CompiledCharacteristic], Expression | None]
 Where = Callable[[], Place]
 """Asked only when something is wrong there."""
 
+OWN_OF_REMEDIES = ("value", "limit")
+"""What a remedy calls the value it is about, and the limit that was missed."""
+
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
 
@@ -99,14 +102,14 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS)
+    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS) | {*OWN_OF_REMEDIES}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
         for name, thing in section.items():
             if name in reserved or name in seen:
                 origin = getattr(thing, "origin")  # noqa: B009 - the three kinds share only this
-                yield Problem(f"{name!r} is already a unit, function, constant or table", origin.place)
+                yield Problem(f"{name!r} already stands for something else in expressions", origin.place)
             seen.add(name)
 
 
@@ -237,17 +240,11 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         return None
     if derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
-    if derived.stations not in (None, *_ancestry(characteristic.per, scope)):
+    if derived.stations not in (None, *scope.lineage(characteristic.per)):
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
     return derived
-
-
-def _ancestry(stations: str | None, scope: Scope) -> Iterator[str]:
-    while stations is not None:
-        yield stations
-        stations = scope.parents.get(stations)
 
 
 def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
