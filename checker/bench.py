@@ -127,7 +127,7 @@ class Bench:
         station = ALL if for_all and step.spot.station else step.spot.station
         reply = self._write(step.line.name, station, filled)
         if not reply.refused:
-            self._last, self.adds = step.key, False
+            self._last, self.adds = (None if station == ALL else step.key), False
             self._at = self._next(self._place(step.key))
         return reply
 
@@ -164,7 +164,7 @@ class Bench:
         self._at = max(0, self._at - 1)
 
     def again(self) -> bool:
-        """Ask for one more reading where the last one was taken; whether there was one."""
+        """Ask for one more reading where the last one was taken; whether there was one, at a single station."""
         if self._last is None:
             return False
         self._at, self.adds = self._place(self._last), True
@@ -190,6 +190,8 @@ class Bench:
         before = step.line.filled.get(step.spot.station, BLANK)
         if self.adds and before.form in ENDS:
             raise NotationError("the reading there has an open end; go back and type it anew")
+        if self.adds and before.circumstances.get("with", "") != self.instrument(step.line):
+            raise NotationError("the reading there was taken with another instrument; go back and type it anew")
         if self.adds:
             return before._replace(texts=(*before.texts, text), form="readings")
         note = before.circumstances.get("note", "")

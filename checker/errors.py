@@ -27,6 +27,11 @@ class Place(NamedTuple):
         return f"{position}: {self.key}" if self.key else position
 
 
+MOST_PROBLEMS = 100
+TOO_MANY = "too many problems; nothing from here on was looked at"
+"""What is said where more than that many are found."""
+
+
 class Problem(NamedTuple):
     """One thing that is wrong, its place, and what would mend it."""
 

@@ -11,8 +11,8 @@ from jsonschema import Draft202012Validator
 from referencing.exceptions import Unresolvable
 
 from checker.documents.document import parse_json, parse_yaml
-from checker.documents.schemas import KEYWORDS, MOST_PROBLEMS, problems, problems_under
-from checker.errors import Problem
+from checker.documents.schemas import KEYWORDS, problems, problems_under
+from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem
 
 SCHEMA: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -135,7 +135,9 @@ def test_messages_stay_short_whatever_stands_in_the_document() -> None:
 
 def test_no_more_is_listed_than_anyone_reads() -> None:
     entries = "".join(f"  S{index}: 0\n" for index in range(MOST_PROBLEMS))
-    assert len(found_in(f"{HEAD}stations:\n{entries}")) == MOST_PROBLEMS
+    found = found_in(f"{HEAD}stations:\n{entries}")
+    assert len(found) == MOST_PROBLEMS + 1
+    assert found[-1].message == TOO_MANY
 
 
 @pytest.mark.parametrize("target", ["http://127.0.0.1:9/a.json", "file:///etc/hostname", "urn:elsewhere"])

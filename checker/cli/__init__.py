@@ -26,8 +26,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged, 2 input or
     usage error. It is 2 until the work is done and the output is out.
     """
-    # One command makes objects and ends: collecting garbage would only cost start-up time.
-    gc.disable()
     _make_streams_safe()
     options = parse(arguments)
     try:
@@ -51,6 +49,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def command() -> NoReturn:
     """Run one command as a program, and end it at once: its output is out, taking its objects apart only costs time."""
+    # Most commands make objects and end: collecting garbage would only cost start-up time.
+    gc.disable()
     # Nothing here multiplies matrices; the threads that numpy keeps for that cost a quarter of all processor time.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     status = main()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
 import sys
 import textwrap
@@ -34,6 +35,7 @@ quit            stop; everything typed is saved already"""
 
 def run(options: Namespace) -> int:
     """Ask until everything is measured or the builder stops; the status is that of the report."""
+    gc.enable()  # a session lasts for hours
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         hint = "fill in a file instead: checker sheet writes one"
         raise UsageError(Problem("measuring asks questions, and here is no terminal to answer at", hint=hint))
@@ -117,7 +119,7 @@ class _Talk:
 
     def again(self, _: str) -> None:
         if not self.bench.again():
-            self.say("  Nothing was measured in this session yet.")
+            self.say("  Nothing was measured in this session yet, or the last value stands for all.")
 
     def show(self, step: Step) -> None:
         """What to measure and how, once for all stations; the target of this one where stations differ."""

@@ -18,11 +18,10 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from checker.documents.document import Document
-from checker.errors import Problem, nearest
+from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem, nearest
 
 Failure: TypeAlias = Any  # a ValidationError; the library's types call each of its fields unset until it is reported
 
-MOST_PROBLEMS = 100
 _LONGEST_EXCERPT = 60
 _MOST_NAMES = 12
 
@@ -68,9 +67,10 @@ def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Proble
 
 
 def _problems(document: Document, validator: Any) -> list[Problem]:
-    errors = islice(validator.iter_errors(document.data), MOST_PROBLEMS)
-    found = {problem for error in errors for problem in _explained(document, error)}
-    return sorted(found, key=lambda problem: problem.position)
+    errors = validator.iter_errors(document.data)
+    found = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
+    told = sorted(found, key=lambda problem: problem.position)
+    return [*told, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
 
 
 @cache  # what is shipped does not change while the program runs

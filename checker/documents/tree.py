@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 from typing import Any, NoReturn, TypeAlias
 
-from checker.errors import InputError, Place, Problem
+from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem
 
 KeyPath: TypeAlias = tuple[str | int, ...]
 Position: TypeAlias = tuple[int, int]  # line and column, both from 1
@@ -17,7 +17,6 @@ MOST_ENTRIES = 100_000  # of all mappings and lists together
 DEEPEST = 24
 LONGEST_SCALAR = 20_000
 LONGEST_KEY = 200
-MOST_PROBLEMS = 100
 
 
 def dotted(path: KeyPath) -> str:
@@ -53,7 +52,7 @@ class Findings:
     def add(self, message: str, at: Position, path: KeyPath = (), hint: str = "") -> None:
         """Notes a problem and goes on, until there are too many."""
         if len(self._problems) == MOST_PROBLEMS:
-            self.stop("too many problems; nothing from here on was looked at", at)
+            self.stop(TOO_MANY, at)
         self._problems.append(Problem(message, Place(self.source, *at, dotted(path)), hint))
 
     def stop(self, message: str, at: Position, path: KeyPath = (), hint: str = "") -> NoReturn:

@@ -15,13 +15,21 @@ from checker.notation.write import write_interval
 from checker.records.entry import Reading
 from checker.reports.report import HELD, Report
 
-_CHECKED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN, Verdict.NOT_MEASURED)
+_CHECKED = (
+    Verdict.OUTSIDE,
+    Verdict.UNDECIDED,
+    Verdict.ADVISORY,
+    Verdict.WITHIN,
+    Verdict.NOT_MEASURED,
+    Verdict.NOT_COVERED,
+)
 _WORDS = {
     "outside": "outside its limits",
     "undecided": "too near its limit to tell",
     "advisory": "within the limits, off the usual target",
     "within": "within its limits",
     "not measured": "not measured",
+    "not covered": "no limit is known",
 }
 _SIGNATURES = ("Built by", "Checked by", "Received by")
 
@@ -39,6 +47,7 @@ def write_hand_over(report: Report) -> str:
             "main",
             _answer(report),
             _accepted(report),
+            _doubtful(report),
             _checks(report),
             _readings(report),
             _cautions(report),
@@ -50,12 +59,15 @@ def write_hand_over(report: Report) -> str:
 
 
 def _answer(report: Report) -> Markup:
+    accepted = any(finding.concession for finding in report.outside)
+    what = f"Everything that must hold{f' before {report.before}' if report.before else ''}"
     words = {
-        0: "Everything that must hold was measured and holds.",
+        0: f"{what} was measured and holds{', but for what was accepted as it is' if accepted else ''}.",
         1: "Not ready to hand over: something that must hold does not.",
         3: "Not ready to hand over: not everything that must hold has been measured.",
     }
-    return element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
+    later = f" {len(report.later)} rules for later milestones were not looked at." if report.later else ""
+    return element("p", words[report.status], later, class_=f"answer {css(STATUS[report.status])}")
 
 
 def _accepted(report: Report) -> Markup | None:
@@ -69,6 +81,15 @@ def _accepted(report: Report) -> Markup | None:
         return None
     shown = table("plain", ("What", "Where", "Value", "By whom, and why"), rows, "Accepted outside the limits")
     return element("section", element("h2", "Accepted outside the limits"), shown)
+
+
+def _doubtful(report: Report) -> Markup | None:
+    """Readings that were left out, or judged though they look like slips."""
+    if not report.flags:
+        return None
+    rows = [(flag.title, flag.where, flag.written, flag.message) for flag in report.flags]
+    shown = table("plain", ("What", "Where", "Written", "Why"), rows, "Readings in doubt")
+    return element("section", element("h2", "Readings in doubt"), shown)
 
 
 def _checks(report: Report) -> Markup:

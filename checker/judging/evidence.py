@@ -54,8 +54,8 @@ class Evidence(NamedTuple):
 def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     """Understand a record as it is on a day; raises InputError naming all that cannot be understood."""
     items = book.characteristics
-    layout = layout_of(record, book.layered.stations, book.per)
     problems: list[Problem] = []
+    layout = layout_of(record, book.layered.stations, book.per, problems)
     defaults = default_units(record, problems)
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)

@@ -23,11 +23,12 @@ Codes = npt.NDArray[np.int8]
 _INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
 _ABSENT = -np.inf * _INWARD
 _ALWAYS = np.full((1, 1), TRUE)
+_NOTHING_DEMANDED = np.full((1, 1), np.inf)
 # The positions of the two limits of each band.
 BANDS = ((0, 3), (1, 2))
 _MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS) if band == "must"]
 # What a demand must score, see _score.
-_LEVELS = (("must", 1.0), ("should", 2.0))
+_LEVELS = (1.0, 2.0)
 
 
 class Verdict(IntEnum):
@@ -109,8 +110,10 @@ def measure(
     found = limits or rule.limits
     edges: Sequence[Array | float]
     if rule.is_demand:
-        value = _score(found, block, chain, rule.stations)
-        edges = (*(_demanded(found, chain, band, level) for band, level in _LEVELS), np.inf, np.inf)
+        demands = [_demand_holds(found.candidates(chain, band, side), block, rule.stations) for band, side in DEMANDS]
+        value = _score(*demands)
+        levels = (np.where(np.isinf(holds), -np.inf, level) for holds, level in zip(demands, _LEVELS, strict=True))
+        edges = (*levels, np.inf, np.inf)
     else:
         value = block.evaluate(rule.judges)
         size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
@@ -118,7 +121,8 @@ def measure(
             _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
         ]
         if part is not None:
-            edges = (np.fmax(edges[0], part.low), *edges[1:3], np.fmin(edges[3], part.high))
+            # Where the pack's own limit is unknown, the stricter of it and the sheet's is unknown too.
+            edges = (np.maximum(edges[0], part.low), *edges[1:3], np.minimum(edges[3], part.high))
     applies = _applies(rule, block)
     rows = max(array.shape[0] for array in (value, applies, *edges) if isinstance(array, np.ndarray))
     shape = (rows, block.layout.count(rule.stations))
@@ -264,26 +268,22 @@ def _chosen(
     return np.where(condition == TRUE, this, np.where(condition == FALSE, otherwise, np.nan))
 
 
-def _score(limits: LimitSet, block: Block, chain: tuple[str, ...], at: str | None) -> Array:
+def _score(must: Array, should: Array) -> Array:
     """Demands as a number: 0 breaks a must, 1 a should, 2 neither."""
-    must, should = (_demand_holds(limits.candidates(chain, band, side), block, at) for band, side in DEMANDS)
     score = np.where(must == FALSE, 0.0, np.where(should == FALSE, 1.0, 2.0))
     undecided = (must == CANNOT_TELL) | ((should == CANNOT_TELL) & (must != FALSE))
     return np.where(undecided, np.nan, score)
 
 
 def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
-    holds: Array = _ALWAYS
+    """Whether what is demanded holds; infinite where nothing is."""
+    holds: Array = _NOTHING_DEMANDED
     for candidate in reversed(candidates):
         expression = candidate.bound.expression
         if expression is not None:
             truth = _chosen(candidate, block.evaluate(expression, at), holds, block, at)
             holds = np.where(np.isnan(truth), CANNOT_TELL, truth)
     return holds
-
-
-def _demanded(limits: LimitSet, chain: tuple[str, ...], band: str, level: float) -> float:
-    return level if limits.candidates(chain, band, "broken") else -np.inf
 
 
 def _slack(limits: Array) -> Array:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from checker.documents.document import Document, read_document
+from checker.documents.document import Document, read_bytes, read_document
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Place, Problem
 from checker.packs.pack import Pack
@@ -41,10 +41,10 @@ def read_cases(pack: Pack, rule: str | None = None) -> tuple[Case, ...]:
     cases: list[Case] = []
     paths = [*sorted(pack.folder.glob("*.yaml")), *sorted((pack.folder / "cases").glob("*.yaml"))]
     for path in paths:
-        if rule is not None and rule.encode() not in path.read_bytes():
-            continue  # a file that does not name the rule has nothing on it
         shown_as = f"{pack.folder.name}/{path.relative_to(pack.folder).as_posix()}"
         try:
+            if rule is not None and rule.encode() not in read_bytes(path, shown_as):
+                continue  # a file that does not name the rule has nothing on it
             document = read_document(path, shown_as)
         except CheckerError as error:
             problems.extend(error.problems)

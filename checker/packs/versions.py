@@ -32,4 +32,5 @@ def satisfies(version: str, allowed: str) -> bool:
 def compatible_range(version: str) -> str:
     """The range from a version up to the next one that may change what it promises, such as >=1.2,<2."""
     parsed = Version(version)
-    return f">={parsed.major}.{parsed.minor},<{parsed.major + 1}"
+    epoch = f"{parsed.epoch}!" if parsed.epoch else ""
+    return f">={version},<{epoch}{parsed.major + 1}"

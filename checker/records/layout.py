@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from checker.errors import InputError, Problem, nearest
+from checker.errors import Problem, nearest
 from checker.packs.pack import Stations
 from checker.records.notes import Note
 from checker.records.record import Record
@@ -94,13 +94,16 @@ def station_number(label: str) -> int | None:
     return _NUMBERS.get(label)
 
 
-def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None]) -> Layout:
+def layout_of(
+    record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None], problems: list[Problem]
+) -> Layout:
     """The layout a record states; where it is silent, what its readings show.
 
-    `per` gives the station set of each characteristic. Raises InputError.
+    `per` gives the station set of each characteristic. What is wrong is added to the problems; the layout is then only
+    good for finding more of them.
     """
     stated: Mapping[str, Any] = record.section("stations")
-    problems = [
+    found = [
         Problem(f"no stations {name!r}", record.document.place("stations", name), nearest(name, stations))
         for name in stated
         if name not in stations
@@ -115,10 +118,11 @@ def layout_of(record: Record, stations: Mapping[str, Stations], per: Mapping[str
         counts.setdefault(name, _silent_count(parents[name], counts, labels[name]))
     belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
     rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
-    problems.extend(_misfits(record, counts, parents, belongs))
-    problems.extend(_incomplete(record, counts, rows))
-    if problems:
-        raise InputError(problems)
+    found += _misfits(record, counts, parents, belongs)
+    found += _incomplete(record, counts, rows)
+    if found:
+        problems.extend(found)
+        return Layout(counts, parents)
     uncounted: dict[str, Note] = {}
     for note in record.notes:
         measured = per.get(note.characteristic)

@@ -42,12 +42,15 @@ def answer(report: Report) -> str:
     broken = sum(finding.breaks_must for finding in report.outside)
     accepted = counts[Verdict.OUTSIDE] - broken
     open_musts = sum(int(judged.must_open.sum()) for judged in report.judged)
+    undecided, not_covered = (_besides_musts(report, it) for it in (Verdict.UNDECIDED, Verdict.NOT_COVERED))
     uncounted = len(report.uncounted)
     parts = [
         f"{broken} must{'s' if broken > 1 else ''} broken" if broken else "",
         f"{open_musts} must{'s' if open_musts > 1 else ''} not judged" if open_musts else "",
         f"{uncounted} kind{'s' if uncounted > 1 else ''} of station not counted" if uncounted else "",
         f"{counts[Verdict.ADVISORY]} advisory" if counts[Verdict.ADVISORY] else "",
+        f"{undecided} undecided advice" if undecided else "",
+        f"{not_covered} not covered" if not_covered else "",
         f"{accepted} accepted by concession" if accepted else "",
         f"{counts[Verdict.WITHIN]} within",
     ]
@@ -58,6 +61,11 @@ def answer(report: Report) -> str:
     return f"NOT YET{aim}: {told}." if report.status == 3 else f"EVERY MUST HOLDS{aim}: {told}."
 
 
+def _besides_musts(report: Report, verdict: Verdict) -> int:
+    """At how many stations a rule says this, those left out where a must is not judged."""
+    return sum(int(((judged.codes == verdict) & ~judged.must_open).sum()) for judged in report.judged)
+
+
 def _head(report: Report) -> Iterator[str]:
     yield report.record.assembly
     yield f"judged for {report.application} ({report.context.application_title})"
@@ -66,6 +74,8 @@ def _head(report: Report) -> Iterator[str]:
 def _answer(report: Report, paint: Paint) -> Iterator[str]:
     verdict = {0: Verdict.WITHIN, 1: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
     yield paint(answer(report), verdict)
+    if report.flags:
+        yield "Some readings are in doubt; they are named below."
 
 
 def _worst_first(report: Report) -> list[tuple[str, tuple[Finding, ...]]]:

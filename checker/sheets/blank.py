@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from checker.documents.document import parse_yaml
 from checker.documents.write import scalar
 from checker.errors import Problem, UsageError, nearest
+from checker.packs.pack import Pack
+from checker.packs.versions import compatible_range
 from checker.records.record import Record, record_from
 from checker.rulebook import Rulebook
 from checker.units.units import UnitError, unit
@@ -32,7 +34,7 @@ def blank_record(
         f"assembly: {NAME}",
         f"application: {scalar(application)}",
         *([f"before: {scalar(before)}"] if before else []),
-        f"rule_packs: {{{', '.join(f'{pack.name}: {scalar(_range(pack.version))}' for pack in rulebook.packs)}}}",
+        f"rule_packs: {{{', '.join(map(_asked_for, rulebook.packs))}}}",
         f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",
         f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
         "readings: {}",
@@ -40,9 +42,8 @@ def blank_record(
     return record_from(parse_yaml("\n".join(lines).encode(), SOURCE))
 
 
-def _range(version: str) -> str:
-    major = int(version.split(".")[0])
-    return f">={version},<{major + 1}"
+def _asked_for(pack: Pack) -> str:
+    return f"{pack.name}: {scalar(compatible_range(pack.version))}"
 
 
 def _stations(name: str, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]) -> str:

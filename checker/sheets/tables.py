@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from checker.errors import InputError, Problem, nearest
+from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem, nearest
 from checker.notation.read import NotationError
 from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
@@ -29,7 +29,6 @@ from checker.units.units import Unit, UnitError, unit
 
 _NEEDED = {KEY: {KEY, VALUE}, CHARACTERISTIC: {CHARACTERISTIC, STATION, VALUE}, STATION: {STATION}}
 _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUMSTANCES, *GUIDES)}
-MOST_PROBLEMS = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +59,8 @@ def contents_of(grids: Sequence[Grid], source: str) -> Contents:
     if not reader.found and not reader.problems:
         reader.note("no table here", None, f"a table begins with a row whose first cell is {' or '.join(FIRST)}")
     if reader.problems:
-        raise InputError(reader.problems[:MOST_PROBLEMS])
+        more = [Problem(TOO_MANY, Place(source))] if len(reader.problems) > MOST_PROBLEMS else []
+        raise InputError([*reader.problems[:MOST_PROBLEMS], *more])
     return Contents(tuple(reader.head), tuple(reader.entries))
 
 
