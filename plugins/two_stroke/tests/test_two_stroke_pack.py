@@ -28,6 +28,7 @@ readings:
   stroke: 54 mm
   rod_length: 110 mm
   cylinder_bore: 54 mm
+  piston_diameter: 53.92 mm
   maximum_power_speed: 10000 rpm
   maximum_engine_speed: 11000 rpm
   top_ring_gap: 0.22 mm
