@@ -141,6 +141,41 @@ def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() ->
             assert limits(rule, use, **given)[SHOULD_HIGH, 0] < plain, (rule, use)
 
 
+POWER_ADDERS = ("boosted", "boosted-race", "nitrous")
+LEAN = [(use, fuel) for use in POWER_ADDERS for fuel in ("petrol", "e85", "methanol")]
+
+
+@pytest.mark.parametrize(("use", "fuel"), [*LEAN, ("alcohol-blown", "e85"), ("alcohol-blown", "methanol")])
+def test_lean_under_a_power_adder_is_stopped_whatever_the_fuel(use: str, fuel: str) -> None:
+    """Trade: leaner than the range with boost or nitrous damages; without either it is only advised against."""
+    plain, added = (limits("lambda-full-throttle", name, fuel=fuel)[:, 0] for name in ("drag", use))
+    assert added[MUST_HIGH] <= plain[SHOULD_HIGH]
+    assert added[SHOULD_HIGH] < added[MUST_HIGH]
+
+
+HELD_AS_IN_RACING = [
+    ("thrust-wall-thickness", (MUST_LOW, SHOULD_LOW)),
+    ("exhaust-valve-margin", (MUST_LOW, SHOULD_LOW)),
+    ("seat-runout", (SHOULD_HIGH, MUST_HIGH)),
+    ("bore-roundness", (SHOULD_HIGH, MUST_HIGH)),
+    ("bore-taper", (SHOULD_HIGH, MUST_HIGH)),
+    ("journal-roughness", (SHOULD_HIGH,)),
+    ("main-journal-runout", (SHOULD_HIGH, MUST_HIGH)),
+]
+
+
+@pytest.mark.parametrize(("rule", "positions"), HELD_AS_IN_RACING)
+def test_power_added_never_softens_what_racing_asks(rule: str, positions: tuple[int, ...]) -> None:
+    for race in ("drag", "circle-track"):
+        for use in ("boosted-race", "nitrous", "alcohol-blown"):
+            asked, found = (limits(rule, name)[:, 0] for name in (race, use))
+            for position in positions:
+                harder = (
+                    found[position] - asked[position] if position <= SHOULD_LOW else asked[position] - found[position]
+                )
+                assert harder >= -1e-12, (race, use)
+
+
 # --- every must band contains its should band ------------------------------------------------------------------------
 
 # Sizes that engines have, in the unit of the characteristic: at the ends of what is possible, rules made of a share of
