@@ -126,7 +126,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
     names = [name for name, rule in book.layered.rules.items() if rule.before in due]
     resting = book.resting(context.chain, due)
-    bearing = {name for measured in found.columns.gathered for name in resting.get(measured, ())}
+    bearing = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     inputs = [book.inputs(name, context.chain) for name in names if name in bearing]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
     bearing |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}

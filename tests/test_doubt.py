@@ -104,7 +104,7 @@ def gathered(value: float, **shared: float) -> Gathered:
         return np.full((1, 1), number)
 
     moves = {name: one(move) for name, move in shared.items()}
-    return Gathered(one(value), {}, one(0.0), one(0.0), moves, {}, {}, unstated=one(0.0))
+    return Gathered(one(value), {}, one(0.0), one(0.0), moves, {}, {}, unstated=one(0.0), vague=set())
 
 
 def test_scatter_of_repeated_readings_is_type_a() -> None:

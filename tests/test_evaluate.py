@@ -135,7 +135,6 @@ def test_a_further_reading_never_contradicts_what_was_decided(
         ("x < 1 and y < 1", (0.5, NAN), 0.5),
         ("not y < 1", (1.0, NAN), 0.5),
         ("0.7 < y < x", (0.6, NAN), 0.5),
-        ("known(y) and y < 1", (1.0, NAN), 0.0),
         ("(x if y > 1 else 2) > 1", (1.0, NAN), 0.5),
     ],
 )
@@ -143,6 +142,13 @@ def test_a_missing_reading_tells_nothing_only_where_it_decides(
     text: str, values: tuple[float, float], expected: float
 ) -> None:
     assert value_of(text, PLAIN, x=values[0], y=values[1]).item() == expected
+
+
+@pytest.mark.parametrize(("there", "expected"), [(0.0, 0.0), (1.0, 1.0), (NAN, 0.5)])
+def test_whether_a_value_is_there_can_be_left_open(there: float, expected: float) -> None:
+    """What was written down but does not count leaves it open."""
+    found = value_of("known(y) and x < 2", PLAIN, **{"x": 1.0, "y__known value": there})
+    assert found.item() == expected
 
 
 def test_a_missing_condition_gives_no_number() -> None:

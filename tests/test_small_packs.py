@@ -110,3 +110,105 @@ def test_a_warm_part_is_doubtful_where_no_pack_names_a_material(tmp_path: Path) 
     more = "stations: {gear: 1}\ntemperatures: {parts: 45 degC}"
     found = judged(rulebook(tmp_path, rule), "width: [50.000 mm]", more)
     assert "on what material?" in found.flags[0].message
+
+
+# --- Nothing that is doubtful passes: ways found by trying ------------------------------------------------------------
+
+GEARS = "stations: {gear: 1}"
+STATED = "instruments: {rule: {expanded_uncertainty: 5 mm}}"
+
+
+def verdict(folder: Path, rule: str, readings: str, more: str = GEARS) -> tuple[Verdict, int]:
+    """What the one rule says of the first station, and the exit status."""
+    found = judged(rulebook(folder, rule), readings, more)
+    return at(found).verdict, found.status
+
+
+def test_a_part_sheet_makes_no_unknown_limit_known(tmp_path: Path) -> None:
+    rule = "judges: height\n    limits: {any: {must: {at_least: 0.5*width}}}\n    remedy: {low: More.}"
+    sheet = "stations: {gear: 1, tooth: 1}\npart_limits: {height: {at_most: 50 mm, source: sheet}}"
+    assert verdict(tmp_path, rule, "height: [2 mm]", sheet) == (Verdict.NOT_MEASURED, 3)
+    assert verdict(tmp_path, rule, "height: [2 mm], width: [3 mm]", sheet) == (Verdict.WITHIN, 0)
+    assert verdict(tmp_path, rule, "height: [60 mm], width: [3 mm]", sheet) == (Verdict.OUTSIDE, 1)
+
+
+def test_a_demand_that_no_fact_brings_is_not_covered(tmp_path: Path) -> None:
+    rule = """judges: width >= 5*mm
+    limits: [{application: any, when: alloy == "steel", must: {holds: true}}]
+    remedy: {broken: More.}"""
+    assert verdict(tmp_path, rule, "width: [9 mm], alloy: brass") == (Verdict.NOT_COVERED, 3)
+    assert verdict(tmp_path, rule, "width: [9 mm], alloy: steel") == (Verdict.WITHIN, 0)
+    assert verdict(tmp_path, rule, "width: [9 mm]") == (Verdict.NOT_MEASURED, 3)
+
+
+STEPS = HEAD.replace("alloy:", "steps: {title: Steps, unit: N m, plausible: [1 N m, 500 N m], series: true}\n  alloy:")
+
+
+@pytest.mark.parametrize(
+    ("steps", "more", "expected"),
+    [
+        ("[30 N m, 50 N m, 70 N m]", "", Verdict.WITHIN),
+        ("{with: wrench, readings: [30 N m, 50 N m, 70 N m]}", "expanded_uncertainty: 4 N m", Verdict.WITHIN),
+        ("{with: wrench, readings: [30 N m, 50 N m, 70 N m]}", "expanded_uncertainty: 100 N m", Verdict.UNDECIDED),
+        ("[30 - 60 N m, 50 N m, 70 N m]", "", Verdict.NOT_MEASURED),
+    ],
+)
+def test_the_order_of_doubtful_readings_cannot_be_told(
+    steps: str, more: str, expected: Verdict, tmp_path: Path
+) -> None:
+    rule = "judges: rises(steps)\n    limits: {any: {must: {holds: true}}}\n    remedy: {broken: Rise.}"
+    listed = f"instruments: {{wrench: {{{more}}}}}" if more else ""
+    found = judged(rulebook(tmp_path, rule, head=STEPS), f"steps: {steps}", listed)
+    assert at(found).verdict is expected
+
+
+def test_too_many_intervals_decide_nothing(tmp_path: Path) -> None:
+    """Thirteen widths, each 1 to 12 mm: the least may be more than 10 mm, whichever of them is moved alone."""
+    rule = "judges: least(width)\n    unit: mm\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
+    for count in (12, 13):
+        readings = f"width: [{', '.join(['1 - 12 mm'] * count)}]"
+        assert verdict(tmp_path, rule, readings, f"stations: {{gear: {count}}}") == (Verdict.UNDECIDED, 3)
+
+
+def test_what_was_refused_is_not_unknown(tmp_path: Path) -> None:
+    """A reading that is stale or impossible does not make a rule for those who have measured it inapplicable."""
+    rule = """judges: height
+    when: known(width)
+    limits: {any: {must: {at_least: 9 mm}}}
+    remedy: {low: More.}"""
+    more = "stations: {gear: 1, tooth: 1}"
+    assert verdict(tmp_path, rule, "height: [2 mm], width: [3 mm]", more) == (Verdict.OUTSIDE, 1)
+    assert verdict(tmp_path, rule, "height: [2 mm]", more) == (Verdict.NOT_APPLICABLE, 3)
+    assert verdict(tmp_path, rule, "height: [2 mm], width: [300 mm]", more) == (Verdict.NOT_MEASURED, 3)
+    stale = f"{more}\nparts: {{cutter: {{fitted: 2026-05-01, bears_on: [width]}}}}"
+    found = judged(rulebook(tmp_path, rule), "height: [2 mm], width: {taken: 2026-04-01, values: [3 mm]}", stale)
+    assert (at(found).verdict, found.status) == (Verdict.NOT_MEASURED, 3)
+    assert "cutter was fitted on 2026-05-01" in str(at(found).missing[0])
+
+
+@pytest.mark.parametrize(("value", "first"), [("11 mm", 0), ("1.1e-2 m", 0), ("11 mm (0.4331)", 1)])
+def test_a_concession_counts_to_the_last_digit_it_was_given_for(value: str, first: int, tmp_path: Path) -> None:
+    """Which digit is the last of a value in two units is not plain; 0.4331 in is not quite 11 mm."""
+    rule = "judges: width\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
+    given = f"{{rule: rule-1, by: lead, dated: 2026-01-01, because: Trial., value: {value}}}"
+    for width, status in (("11 mm", first), ("13 mm", 1), ("60 mm", 1)):
+        assert verdict(tmp_path, rule, f"width: [{width}]", f"{GEARS}\nconcessions: [{given}]")[1] == status
+
+
+def test_a_station_count_may_be_written_with_a_point(tmp_path: Path) -> None:
+    rule = "judges: width\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
+    assert verdict(tmp_path, rule, "width: [5 mm, 5 mm]", "stations: {gear: 2.0}") == (Verdict.WITHIN, 0)
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "judges: width\n    per_unit_of: alloy\n    limits: {any: {must: {at_least: 1}}}\n    remedy: {low: More.}",
+        'judges: width\n    limits: {any: {must: {at_least: 5 mm}}}\n    remedy: {low: "{alloy}"}',
+        'judges: width\n    limits: {any: {must: {at_least: 5 mm}}}\n    remedy: {low: "{value > 1*mm}"}',
+        "judges: width**0.0004\n    limits: {any: {must: {at_least: 1}}}\n    remedy: {low: More.}",
+    ],
+)
+def test_what_gives_no_number_is_told_and_not_used(rule: str, tmp_path: Path) -> None:
+    with pytest.raises(PackError):
+        rulebook(tmp_path, rule)

@@ -35,7 +35,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except CheckerError as error:
-        _complain(error)
+        with suppress(OSError):  # nobody may be listening
+            _complain(error)
+    except RecursionError:
+        print("what was asked for is nested too deep to be calculated", file=sys.stderr)
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:

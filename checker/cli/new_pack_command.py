@@ -22,10 +22,17 @@ def run(options: Namespace) -> int:
     rulebook = load_rulebook(options.builds_on or _only_base(plugins), plugins=plugins)
     files = new_pack(folder.resolve().name.replace("_", "-"), rulebook, options.amends)
     for name, text in files.items():
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        _make((folder / name).parent)
         put(text, str(folder / name))
     put(f"{', '.join(files)} written to {options.folder}.\nNext: checker vet {options.folder}\n", None)
     return 0
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(Problem(f"{folder} cannot be made: {error.strerror}")) from None
 
 
 def _only_base(plugins: Plugins) -> str:

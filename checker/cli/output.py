@@ -51,7 +51,7 @@ def write_atomically(path: Path, data: bytes) -> None:
     if path.exists() and not path.is_file():
         path.write_bytes(data)
         return
-    path = path.resolve()
+    path = Path(os.path.realpath(path))
     temporary = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     try:
         with temporary.open("xb") as file:

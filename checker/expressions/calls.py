@@ -9,7 +9,7 @@ from checker.errors import nearest
 from checker.expressions import truth
 from checker.expressions.functions import Argument, Free, Function, Kind
 from checker.expressions.intervals import Interval
-from checker.expressions.names import Column, Symbol
+from checker.expressions.names import KNOWN, Column, Symbol
 from checker.expressions.terms import WRONG, Term
 from checker.expressions.walk import TEMPERATURE, Walk
 from checker.units import dimensions
@@ -86,9 +86,18 @@ def _applied(walk: Walk, node: ast.Call, function: Function, arguments: Sequence
     terms = [walk.term(argument) for argument in arguments]
     if not _fit(walk, function, arguments, terms):
         return WRONG
+    if function.arguments == (Kind.VALUE,) and (column := terms[0].column) is not None:
+        return _asked_for(walk, terms[0], column)
     stations = walk.meet(node, terms)
     tree = walk.draft.call(function, *(walk.draft.read(term, stations) for term in terms))
     return _result(walk, node, function, terms, tree, stations)
+
+
+def _asked_for(walk: Walk, term: Term, column: Column) -> Term:
+    """Whether there is a value: what was written down but does not count leaves that open."""
+    asked = term._replace(column=column._replace(view=KNOWN + column.view))
+    tree = walk.draft.call(truth.told, walk.draft.read(asked, term.stations))
+    return Term("truth", tree, stations=term.stations)
 
 
 def _reduced(

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.expressions.names import VALUE, Column
+from checker.expressions.names import KNOWN, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.context import lowered
 from checker.findings.finding import Gap
@@ -56,13 +56,13 @@ def _gaps(
     for index in seen[item.name]:
         if not np.isnan(values[0, index]):
             continue
-        set_aside = here.context.refused.get((item.name, index), "")
-        if item.derived is not None and not set_aside and column.view in (VALUE, COMPUTED):
+        set_aside, view = here.context.refused.get((item.name, index), ""), column.view.removeprefix(KNOWN)
+        if item.derived is not None and not set_aside and view in (VALUE, COMPUTED):
             inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, seen, asked | {column})]
             yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
-        elif column.view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
+        elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
-        elif set_aside or column.view != MEASURED or item.derived is None:
+        elif set_aside or view != MEASURED or item.derived is None:
             yield _gap(here, item, own, index, set_aside)
 
 

@@ -6,13 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
-from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import Array
+from checker.expressions.names import KNOWN, VALUE, Column
+from checker.expressions.truth import FALSE, Array
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
+
+Truths: TypeAlias = npt.NDArray[np.bool_]
 
 MEASURED = "measured"
 COMPUTED = "computed"
@@ -36,6 +39,7 @@ class Block:
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
     In a moved block the first row alone was measured, and says what is possible. `blank` is a block of the same layout
     without any readings: what rests on none of these readings is the same there, and known from other records.
+    `set_aside` says by name at which stations something was written down that does not count.
     """
 
     def __init__(
@@ -47,6 +51,7 @@ class Block:
         moves: Moves | None = None,
         rows: int = 1,
         blank: Block | None = None,
+        set_aside: Mapping[str, Truths] | None = None,
     ) -> None:
         self.characteristics = characteristics
         self.layout = layout
@@ -55,6 +60,7 @@ class Block:
         self._moves = moves or {}
         self._rows = rows
         self._blank = blank
+        self._set_aside = set_aside or {}
         self._rests_on_readings: dict[str, bool] = {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
@@ -93,7 +99,9 @@ class Block:
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
-        return Block(self.characteristics, self.layout, self.measured, self.views, moves, rows, self._blank)
+        return Block(
+            self.characteristics, self.layout, self.measured, self.views, moves, rows, self._blank, self._set_aside
+        )
 
     def _result(self, expression: Expression) -> Array:
         if self._blank is not None and not any(self._is_known_of(column.name) for column in expression.columns):
@@ -105,8 +113,10 @@ class Block:
         found = self._rests_on_readings.get(name)
         if found is None:
             derived = self.characteristics[name].derived
-            found = name in self.measured or (
-                derived is not None and any(self._is_known_of(column.name) for column in derived.columns)
+            found = (
+                name in self.measured
+                or name in self._set_aside
+                or (derived is not None and any(self._is_known_of(column.name) for column in derived.columns))
             )
             self._rests_on_readings[name] = found
         return found
@@ -116,6 +126,8 @@ class Block:
         own = item.characteristic.per
         if column.at is not None and column.at != own and own is not None:
             return self.fetch(column._replace(at=own))[:, self.layout.children(column.at, own)]
+        if column.view.startswith(KNOWN):
+            return self._is_there(item, column._replace(view=column.view.removeprefix(KNOWN)))
         if column.view == VALUE:
             return self._value(item, own)
         if column.view == COMPUTED:
@@ -124,6 +136,20 @@ class Block:
             return self._plausible(self._direct(item), item)
         view = column._replace(at=None)
         return self._with_moves(view, self.views[view]) if view in self.views else self._nothing(item)
+
+    def _is_there(self, item: CompiledCharacteristic, column: Column) -> Array:
+        """1 where there is a value, 0 where there is none, missing where one was written down that does not count."""
+        found = self.fetch(column)
+        there = np.isfinite(found[:1] if self._moves else found).astype(np.float64)
+        refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
+        if item.derived is not None and column.view != MEASURED:
+            refused = refused | any(self._is_refused_somewhere(inner.name) for inner in item.derived.columns)
+        return np.where((there == FALSE) & refused, np.nan, there)
+
+    def _is_refused_somewhere(self, name: str) -> bool:
+        derived = self.characteristics[name].derived
+        behind = () if derived is None else derived.columns
+        return name in self._set_aside or any(self._is_refused_somewhere(inner.name) for inner in behind)
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""

@@ -35,13 +35,14 @@ def _rises(values: Sequence[float]) -> float:
 
 
 LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
+IN_ORDER, IS_PERMUTATION = "rises", "is_permutation"
 VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
     LEAST: min,
     GREATEST: max,
     SPREAD: _spread,
     "count_of_readings": len,
-    "is_permutation": _is_permutation,
-    "rises": _rises,
+    IS_PERMUTATION: _is_permutation,
+    IN_ORDER: _rises,
 }
 """What is made of the readings at one station besides their mean; of a single one no spread and no order."""
 
@@ -63,7 +64,8 @@ class Gathered(NamedTuple):
     `middles` are the readings by station, from which its views are made. `own` is the expanded uncertainty of one
     reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
     its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
-    `unstated` is 1 where something was measured with an instrument that nobody named.
+    `unstated` is 1 where something was measured with an instrument that nobody named. Of `vague` stations a reading
+    is known from its ends only, so that its order among others cannot be told.
     """
 
     value: Array
@@ -74,19 +76,31 @@ class Gathered(NamedTuple):
     least: dict[str, Array]
     most: dict[str, Array]
     unstated: Array
+    vague: set[int]
 
     def moves(self, needs_instruments: bool) -> Iterator[Move]:
         """What may move each of its values by itself; if instruments are needed, to anywhere where none is named."""
         if needs_instruments and self.unstated.any():
-            anywhere = dict.fromkeys((VALUE, LEAST, GREATEST, SPREAD), np.where(self.unstated, np.nan, 0.0))
+            views = (VALUE, LEAST, GREATEST, SPREAD, IN_ORDER, IS_PERMUTATION)
+            anywhere = dict.fromkeys(views, np.where(self.unstated, np.nan, 0.0))
             yield Move(anywhere, anywhere)
         if self.own.any():
             up = {VALUE: self.own, LEAST: self.own, GREATEST: self.own, SPREAD: math.sqrt(2) * self.own}
-            yield Move(up, {view: -move for view, move in up.items()})
+            order = dict.fromkeys((IN_ORDER, IS_PERMUTATION), self._disorder())
+            yield Move(up | order, {view: -move for view, move in up.items()} | order)
         if self.scatter.any():
             yield Move({VALUE: self.scatter}, {VALUE: -self.scatter})
         if self.least:
             yield Move(self.most, self.least, is_hard=True)
+
+    def _disorder(self) -> Array:
+        """Missing where two readings of a station are no further apart than their instrument can tell."""
+        found = np.zeros_like(self.value)
+        for station, middles in self.middles.items():
+            apart = min((other - one for one, other in pairwise(sorted(middles))), default=math.inf)
+            if apart <= math.sqrt(2) * self.own[0, station]:
+                found[0, station] = math.nan
+        return found
 
 
 class Views(Mapping[Column, Array]):
@@ -102,7 +116,8 @@ class Views(Mapping[Column, Array]):
             item, calculate = self._gathered[column.name], VIEWS[column.view]
             found = np.full_like(item.value, np.nan)
             for station, middles in item.middles.items():
-                found[0, station] = calculate(middles)
+                if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
+                    found[0, station] = calculate(middles)
             self._known[column] = found
         return found
 
@@ -191,6 +206,7 @@ def _nothing_gathered(count: int) -> Gathered:
         least=defaultdict(noughts),
         most=defaultdict(noughts),
         unstated=noughts(),
+        vague=set(),
     )
 
 
@@ -210,6 +226,7 @@ def _scatter(
         # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
         made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
     if any(reading.low != reading.high for reading in found):
+        made.vague.add(station)
         for view, down, up in _ends(item, found, middles):
             made.least[view][0, station], made.most[view][0, station] = down, up
 

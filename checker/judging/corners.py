@@ -23,7 +23,7 @@ End: TypeAlias = tuple[Shift, Shift]
 """How far a reading may be moved up, and how far down."""
 
 MOST_ROWS = 4096
-"""With more rows than these to evaluate, each reading is tried by itself, and the moves are added up."""
+"""With more rows than these to evaluate, nothing is decided."""
 
 
 def at_corners(
@@ -37,8 +37,9 @@ def at_corners(
 
     `again` measures the rule on another block.
     """
-    by_itself = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
-    corners = [(), *(((end,) for pair in ends for end in pair) if by_itself else product(*ends))]
+    if 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS:
+        return _nothing_decided(measures.rows(slice(1)))
+    corners = list(product(*ends))
     found = again(_block(measured, corners, uncertain))
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
@@ -46,7 +47,7 @@ def at_corners(
     moves = moves_of(margins[:, :, 0], measures.rows(slice(1)).margins)
     off = moves_of(margins[:, :, 1:], margins[:, :, :1])
     larger = np.maximum(np.abs(off[:, :, ::2]), np.abs(off[:, :, 1::2]))
-    low, high = _added(moves) if by_itself else (moves.min(axis=1), moves.max(axis=1))
+    low, high = moves.min(axis=1), moves.max(axis=1)
     differs = applies != measures.applies[:1]
     return Doubt(
         standard=np.sqrt((larger**2).sum(axis=2)).max(axis=1, keepdims=True) / COVERAGE,
@@ -82,8 +83,7 @@ def _by_corner(values: Array, shape: tuple[int, int]) -> Array:
     return rows[:, 1:].reshape(len(values), *shape, values.shape[2])
 
 
-def _added(moves: Array) -> tuple[Array, Array]:
-    """The worst of each reading, one after another; the first is that of none."""
-    ups, downs = moves[:, 1::2], moves[:, 2::2]
-    low, high = np.minimum(np.minimum(ups, downs), 0.0), np.maximum(np.maximum(ups, downs), 0.0)
-    return low.sum(axis=1), high.sum(axis=1)
+def _nothing_decided(measures: Measures) -> Doubt:
+    """Margins that may be off without end, and a rule that may apply or not."""
+    off, perhaps = np.full_like(measures.margins, np.inf), np.ones_like(measures.applies, dtype=np.bool_)
+    return Doubt(np.zeros_like(off), off, off, perhaps, perhaps)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import NamedTuple, Protocol
 
+import numpy as np
+
 from checker.errors import InputError, Problem
-from checker.judging.block import Block
+from checker.judging.block import Block, Truths
 from checker.judging.columns import Columns, columns_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
@@ -46,6 +48,7 @@ class Evidence(NamedTuple):
     readings: tuple[Reading, ...]
     columns: Columns
     block: Block
+    set_aside: Mapping[str, Truths]
     part_sheets: Mapping[str, PartSheet]
     concessions: tuple[Concession, ...]
     past: Past
@@ -69,5 +72,19 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
     columns = columns_of(readings, items, layout, instruments)
-    block = Block(items, layout, columns.measured, columns.views, blank=book.blank(layout))
-    return Evidence(record, layout, readings, columns, block, part_sheets, concessions, past_of(readings, changes, day))
+    refused = _set_aside(readings, items, layout)
+    block = Block(items, layout, columns.measured, columns.views, blank=book.blank(layout), set_aside=refused)
+    past = past_of(readings, changes, day)
+    return Evidence(record, layout, readings, columns, block, refused, part_sheets, concessions, past)
+
+
+def _set_aside(
+    readings: Iterable[Reading], characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
+) -> dict[str, Truths]:
+    """At which stations something was written down that does not count, by name."""
+    found: dict[str, Truths] = {}
+    for reading in readings:
+        if reading.set_aside:
+            count = layout.count(characteristics[reading.characteristic].characteristic.per)
+            found.setdefault(reading.characteristic, np.zeros((1, count), dtype=np.bool_))[0, reading.station] = True
+    return found

@@ -164,8 +164,8 @@ class _Compiling:
         return None
 
     def check_size(self, judges: Expression, size: Expression | None) -> None:
-        if size is not None and size.dimension != judges.dimension:
-            given = f"{describe(judges.dimension)} is judged, {describe(size.dimension)} is its size"
+        if size is not None and (size.nature != "number" or size.dimension != judges.dimension):
+            given = f"{_told(judges)} is judged, {_told(size)} is its size"
             self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
 
     def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
@@ -207,8 +207,7 @@ class _Compiling:
         if found is None:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
-            given = describe(found.dimension) if found.dimension is not None else found.nature
-            self.fault(f"this gives {given} where {describe(judges.dimension)} is judged", limit.origin.place)
+            self.fault(f"this gives {_told(found)} where {_told(judges)} is judged", limit.origin.place)
         self.check_stations(found, judges, lambda: limit.origin.place)
         return Bound(limit, expression=found)
 
@@ -257,7 +256,7 @@ class _Compiling:
             return
         if found.dimension != shown.dimension:
             hint = "say which unit to show, as in {expression in unit}"
-            given = f"{text.strip()!r} gives {describe(found.dimension)}"
+            given = f"{text.strip()!r} gives {_told(found)}"
             self.fault(f"{given} where {describe(shown.dimension)} is to be shown", where(), hint)
             return
         self.check_stations(found, rule.judges, where)
@@ -275,3 +274,8 @@ class _Compiling:
             name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
         }
         return replace(self.scope, symbols={**self.scope.symbols, **extra})
+
+
+def _told(found: Expression) -> str:
+    """What an expression gives, in words."""
+    return found.nature if found.dimension is None else describe(found.dimension)

@@ -206,7 +206,10 @@ def exact_quantity(text: str, expected: Unit) -> float:
     plain = _NUMBER_AND_UNIT.fullmatch(text)
     found = UNITS.get(plain[2]) if plain else None
     if plain and found and found.kind == expected.kind:
-        return found.to_si(float(plain[1]))
+        value = found.to_si(float(plain[1]))
+        if math.isinf(value):
+            raise NotationError(f"{text!r} is no number that can be calculated with")
+        return value
     written = read_quantity(text, expected, None)
     if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high:
         raise NotationError(f"{text!r} is not one value")

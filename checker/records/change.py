@@ -95,7 +95,7 @@ def _borne_on(
 def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[Reading]:
     """The readings, stale ones set aside; a date ahead of the day of judging counts as none."""
     for reading in readings:
-        if reading.taken is not None and reading.taken > day + AHEAD:
+        if reading.taken is not None and reading.taken - day > AHEAD:
             reading = reading._replace(taken=None).suspected(f"dated {reading.taken}: is that day still to come?")
         change = changes.get((reading.characteristic, reading.station))
         if change is None or (reading.taken is not None and reading.taken >= change.fitted):

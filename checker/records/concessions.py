@@ -45,7 +45,7 @@ class Concession(NamedTuple):
             return "the rule admits none"
         if self.until is not None and self.until < past.day:
             return f"ended on {self.until}"
-        if self.dated > past.day + AHEAD:
+        if self.dated - past.day > AHEAD:
             return "is dated ahead of the day of judging"
         if not math.isnan(self.value) and not abs(value - self.value) <= self.last_digit / 2:
             now = write_quantity(value, self.rule.unit) if math.isfinite(value) else "not known"
@@ -124,8 +124,11 @@ def _value(
     written = asked.exact(text)
     if written is None:
         return {}
-    # Half a digit more is what rounding leaves; a hair of it is binary noise.
-    return {"value": written.spans[0].low, "last_digit": last_digit(text, written.unit) * (1 + RELATIVE_TOLERANCE)}
+    # Half a digit more is what rounding leaves, a hair of it is binary noise. Of a value with a remark, such as one in
+    # two units, it is not plain which digit is its last.
+    last = 0.0 if written.notes else last_digit(text, written.unit)
+    hair = RELATIVE_TOLERANCE * (last + abs(written.spans[0].low))
+    return {"value": written.spans[0].low, "last_digit": last + hair}
 
 
 def _station(

@@ -19,7 +19,7 @@ from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.units import KINDS, Unit, UnitError, unit
 
-_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?")
+_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
 _FRACTION = re.compile(r"\d/\d")
 
 
@@ -135,7 +135,9 @@ def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
 def last_digit(text: str, unit: Unit) -> float:
     """One step of the last digit of the first number in a text, in SI; zero for a fraction or a number word."""
     found = _NUMBER.search(text)
-    return 0.0 if found is None or _FRACTION.search(text) else abs(unit.factor) * 10.0 ** -len(found["decimals"] or "")
+    if found is None or _FRACTION.search(text):
+        return 0.0
+    return float(abs(unit.factor) * 10.0 ** (int(found["exponent"] or 0) - len(found["decimals"] or "")))
 
 
 class _Entry(NamedTuple):

@@ -109,15 +109,20 @@ def layout_of(
         if name not in stations
     ]
     described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
-    counts = {name: given["count"] if name in described else given for name, given in stated.items()}
+    # A whole number may be written with a point.
+    counts = {name: int(given["count"] if name in described else given) for name, given in stated.items()}
     parents = {name: item.parent for name, item in stations.items()}
     labels: dict[str | None, set[str]] = defaultdict(set)
     for note in record.notes:
         labels[per.get(note.characteristic)].add(note.station)
     for name in sorted(stations, key=lambda item: _depth(item, parents)):
         counts.setdefault(name, _silent_count(parents[name], counts, labels[name]))
-    belongs = {name: tuple(given["of"]) for name, given in described.items() if "of" in given}
-    rows = {name: tuple(map(tuple, given["rows"])) for name, given in described.items() if "rows" in given}
+    belongs = {name: tuple(map(int, given["of"])) for name, given in described.items() if "of" in given}
+    rows = {
+        name: tuple(tuple(map(int, row)) for row in given["rows"])
+        for name, given in described.items()
+        if "rows" in given
+    }
     found += _misfits(record, counts, parents, belongs)
     found += _incomplete(record, counts, rows)
     if found:

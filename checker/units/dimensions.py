@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
@@ -84,7 +85,8 @@ def divide(left: Dimension, right: Dimension) -> Dimension:
 @cache
 def power(dimension: Dimension, exponent: float) -> Dimension:
     """The dimension of a power; exponents such as 1/3 are taken as exactly that, so that a root undoes its power."""
-    fraction = Fraction(exponent).limit_denominator(1000)
+    near = Fraction(exponent).limit_denominator(1000)
+    fraction = near if math.isclose(near, exponent, rel_tol=1e-12) else Fraction(exponent)
     return tuple((base, each * fraction) for base, each in dimension) if fraction else DIMENSIONLESS
 
 
