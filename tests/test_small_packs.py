@@ -212,3 +212,42 @@ def test_a_station_count_may_be_written_with_a_point(tmp_path: Path) -> None:
 def test_what_gives_no_number_is_told_and_not_used(rule: str, tmp_path: Path) -> None:
     with pytest.raises(PackError):
         rulebook(tmp_path, rule)
+
+
+@pytest.mark.parametrize(
+    "judges",
+    [
+        "width > 10*mm or height > 10*mm",
+        "greatest(height) > 10*mm",
+        "count(height > 10*mm) >= 2",
+        "width + height > 20*mm",
+    ],
+)
+@pytest.mark.parametrize("decision", ["decision: guarded", STATED])
+def test_what_no_reading_turns_alone_two_may_turn_together(judges: str, decision: str, tmp_path: Path) -> None:
+    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    more = f"stations: {{gear: 1, tooth: 4}}\n{decision}"
+    held = "with: rule, " if decision == STATED else ""
+    readings = f"width: {{{held}values: [11 mm]}}, height: {{{held}values: [11 mm, 11 mm, 11 mm, 11 mm]}}"
+    assert verdict(tmp_path, rule, readings, more) == (Verdict.UNDECIDED, 3)
+    if decision == STATED:
+        more = more.replace("5 mm", "0.1 mm")
+        assert verdict(tmp_path, rule, readings, more) == (Verdict.WITHIN, 0)
+
+
+def test_whether_a_rule_applies_may_hang_on_two_readings_together(tmp_path: Path) -> None:
+    rule = """judges: height
+    when: width > 10*mm or height > 10*mm
+    limits: {any: {must: {at_least: 50 mm}}}
+    remedy: {low: More.}"""
+    more = f"stations: {{gear: 1, tooth: 1}}\n{STATED}"
+    readings = "width: {with: rule, values: [11 mm]}, height: {with: rule, values: [11 mm]}"
+    assert verdict(tmp_path, rule, readings, more) == (Verdict.UNDECIDED, 3)
+
+
+def test_an_interval_is_looked_into_where_the_rule_may_bend(tmp_path: Path) -> None:
+    """Between 0 and 40 mm the width passes 20 mm, at which the difference is nothing."""
+    rule = "judges: abs(width - height)\n    unit: mm\n    limits: {any: {must: {at_least: 5 mm}}}\n"
+    rule += "    remedy: {low: More.}"
+    readings = "width: [1 - 39 mm], height: [20 mm]"
+    assert verdict(tmp_path, rule, readings, "stations: {gear: 1, tooth: 1}") == (Verdict.UNDECIDED, 3)

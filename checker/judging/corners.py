@@ -1,20 +1,22 @@
 """Readings known only to lie between two ends: a rule is tried at every combination of their ends.
 
-Where a margin rises or falls with each reading all the way, its worst is at one of these corners. What is uncertain
-besides is carried at each corner too, and the most of it counts.
+Where a margin rises or falls with each reading all the way, its worst is at one of these corners; against bends in
+between, such as that of an angle between two directions, quarters of the way are tried too while there are few. What is
+uncertain besides is carried at each corner too, and the most of it counts.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from itertools import product
+from itertools import chain, product
 from typing import TypeAlias
 
 import numpy as np
 
+from checker.expressions.expression import Expression
 from checker.expressions.truth import Array
-from checker.judging.block import Block, Shift
+from checker.judging.block import Block, Shift, Truths
 from checker.judging.conformity import Doubt
 from checker.judging.judge import Measures
 from checker.records.instruments import COVERAGE
@@ -22,8 +24,13 @@ from checker.records.instruments import COVERAGE
 End: TypeAlias = tuple[Shift, Shift]
 """How far a reading may be moved up, and how far down."""
 
+Pair: TypeAlias = tuple[Sequence[Shift], Sequence[Shift]]
+"""The same of all readings that one cause moves."""
+
 MOST_ROWS = 4096
 """With more rows than these to evaluate, nothing is decided."""
+FEW_ROWS = 256
+"""Up to these, quarters of the way are tried too."""
 
 
 def at_corners(
@@ -39,7 +46,7 @@ def at_corners(
     """
     if 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS:
         return _nothing_decided(measures.rows(slice(1)))
-    corners = list(product(*ends))
+    corners = _corners(ends)
     found = again(_block(measured, corners, uncertain))
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
@@ -56,6 +63,35 @@ def at_corners(
         applies=differs[:, 1:].any(axis=(0, 1))[np.newaxis],
         applies_at_all=differs[:, 0].any(axis=0)[np.newaxis],
     )
+
+
+def _corners(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
+    if 4 ** len(ends) > FEW_ROWS:
+        return list(product(*ends))
+    return list(product(*((up, _part(up, 0.5), _part(down, 0.5), down) for up, down in ends)))
+
+
+def turned(condition: Expression, block: Block, pairs: Sequence[Pair]) -> Truths:
+    """Where a condition comes out otherwise when several causes of doubt move their readings together; in one row.
+
+    Each pair are the moves of one cause, up and down. Causes that do not hang together are hardly ever all at their
+    worst: of so many the root is taken, as first order does (JCGM 100:2008, 5.1.2).
+    """
+    if 2 ** len(pairs) > MOST_ROWS:
+        return np.ones_like(block.evaluate(condition)[:1], dtype=np.bool_)
+    some = 3 ** len(pairs) <= MOST_ROWS
+    together = product(*((*pair, ()) for pair in pairs) if some else pairs)
+    corners = [_scaled(moved) for chosen in together if len(moved := list(filter(None, chosen))) > 1]
+    found = _block(block, corners, ()).evaluate(condition)
+    return np.asarray((found != found[:1]).any(axis=0, keepdims=True))
+
+
+def _scaled(moved: Sequence[Sequence[Shift]]) -> tuple[Shift, ...]:
+    return tuple(_part(shift, len(moved) ** -0.5) for shift in chain.from_iterable(moved))
+
+
+def _part(shift: Shift, part: float) -> Shift:
+    return shift._replace(sizes={view: part * size for view, size in shift.sizes.items()})
 
 
 def moves_of(rows: Array, measured: Array) -> Array:

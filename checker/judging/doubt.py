@@ -7,7 +7,8 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py).
+Readings known only to lie between two ends are tried at their ends besides (corners.py), and so are conditions, which
+have no slope: what no reading turns alone, two may turn together.
 """
 
 from __future__ import annotations
@@ -19,17 +20,19 @@ from typing import TypeAlias
 
 import numpy as np
 
-from checker.expressions.names import VALUE, Column
+from checker.expressions.expression import Expression
+from checker.expressions.names import KNOWN, VALUE, Column
 from checker.expressions.truth import Array
-from checker.judging.block import Block, Shift
+from checker.judging.block import Block, Shift, Truths
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Doubt
-from checker.judging.corners import End, at_corners, moves_of
-from checker.judging.inputs import Inputs
+from checker.judging.corners import End, at_corners, moves_of, turned
+from checker.judging.inputs import Inputs, behind_expression
 from checker.judging.judge import Measures
-from checker.packs.compiled import POSITIONS
+from checker.packs.compiled import DEMANDS, POSITIONS, CompiledRule
 from checker.records.instruments import COVERAGE
 
+Again: TypeAlias = Callable[[Block], Measures]
 _Cause: TypeAlias = tuple[str, int]
 """A characteristic, and which of its own causes of doubt."""
 
@@ -56,11 +59,49 @@ class Doubts:
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
 
-    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
-        """The doubt about a rule's margins, measured on all rows; nothing where all its readings are exact.
+    def about_rule(
+        self, rule: CompiledRule, chain: tuple[str, ...], measures: Measures, inputs: Inputs, again: Again
+    ) -> Doubt | None:
+        """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
-        `again` measures the rule on another block.
+        Nothing where all its readings are exact. `again` measures the rule on another block.
         """
+        doubt = self.about(measures, inputs, again)
+        if doubt is None or len(rows := sorted(self._rows(inputs))) < 2:
+            return doubt
+        whether = self._turned((rule.when, rule.unless), rule.stations, inputs, rows)
+        which = self._turned(_conditions_of_limits(rule, chain), rule.stations, inputs, rows)
+        return doubt._replace(applies=doubt.applies | whether, standard=np.where(which, np.inf, doubt.standard))
+
+    def _turned(
+        self, conditions: Iterable[Expression | None], at: str | None, inputs: Inputs, rows: Sequence[int]
+    ) -> Truths:
+        """Where a condition is turned by several readings together, though by none of them alone."""
+        layout, pairs = self._measured.layout, [*rows, *(row + 1 for row in rows)]
+        found = np.zeros((1, layout.count(at)), dtype=np.bool_)
+        for condition in filter(None, conditions):
+            if not any(self._is_read_off(column) for column in condition.columns):
+                continue
+            behind = behind_expression(condition, self._measured.characteristics).names
+            own = Inputs(inputs.names & behind, inputs.across & behind)
+            causes = [(self._shifts(row, own), self._shifts(row + 1, own)) for row in rows]
+            moving = [pair for pair in causes if any(pair)]
+            if len(moving) < 2:
+                continue
+            alone = self.block.evaluate(condition)
+            turns = turned(condition, self._measured, moving)
+            if len(alone) > 1:
+                turns &= ~(alone[pairs] != alone[:1]).any(axis=0, keepdims=True)
+            is_seen = at is None or condition.stations is None or condition.stations == at
+            found |= turns if is_seen else turns[:, layout.children(str(at), str(condition.stations))]
+        return found
+
+    def _is_read_off(self, column: Column) -> bool:
+        """Whether it is a number that an instrument gave, not a choice, nor whether there is one."""
+        return self._measured.characteristics[column.name].unit is not None and not column.view.startswith(KNOWN)
+
+    def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
+        """The doubt about margins, measured on all rows, as if nothing depended on conditions."""
         rows = sorted(self._rows(inputs))
         ends = list(self._ends_of(inputs))
         if ends:
@@ -142,6 +183,14 @@ class Doubts:
                 up = dict.fromkeys((VALUE, LEAST, GREATEST), shift)
                 self._move(row, name, Move(up, {view: -move for view, move in up.items()}), np.ones(1))
             yield row, frozenset(shifts)
+
+
+def _conditions_of_limits(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression | None]:
+    """What says which limits count, or whether a demand holds."""
+    for band, side in (*POSITIONS, *DEMANDS):
+        for candidate in rule.limits.candidates(chain, band, side):
+            yield candidate.when
+            yield candidate.bound.expression if rule.is_demand else None
 
 
 def _masks(move: Move, one_by_one: bool) -> Iterator[Array]:

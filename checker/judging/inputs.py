@@ -44,6 +44,11 @@ def inputs_behind(item: CompiledCharacteristic, characteristics: Mapping[str, Co
     return Inputs(found.names | {item.name}, found.across)
 
 
+def behind_expression(expression: Expression, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
+    """Everything that may bear on the value of an expression."""
+    return _behind((expression,), characteristics)
+
+
 def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     names: set[str] = set()
     across: set[str] = set()
