@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Set
+from contextlib import contextmanager
 from datetime import date
 from functools import partial
 from typing import Protocol
@@ -54,9 +55,12 @@ def check_record(
     """
     wanted = application or record.application
     milestone = before or record.before
-    due = _due(book, milestone)
+    with _placed(record, "application", wanted == record.application != ""):
+        chain = book.chain(wanted)
+    with _placed(record, "before", milestone == record.before is not None):
+        due = _due(book, milestone)
     found = evidence_of(book, record, on or date.today())
-    context = _context(book, found, wanted, decision or decision_for(record, book))
+    context = _context(book, found, chain, decision or decision_for(record, book))
     doubts, judged = _judged(book, context, found, due)
     return Report(
         record=record,
@@ -81,14 +85,25 @@ def check_record(
     )
 
 
-def _context(book: Book, found: Evidence, application: str, decision: Decision) -> Context:
-    chain = book.chain(application)
+@contextmanager
+def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
+    """What is wrong with a name that the record states, told with its place there."""
+    try:
+        yield
+    except UsageError as error:
+        if not is_stated:
+            raise
+        place = record.document.place(key)
+        raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
+
+
+def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Decision) -> Context:
     return Context(
         block=found.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
         chain=chain,
-        application_title=book.layered.applications[application].title,
+        application_title=book.layered.applications[chain[0]].title,
         units={kind: UNITS[name].name for kind, name in found.record.section("units").items()},
         decision=decision,
         part_sheets=found.part_sheets,

@@ -130,12 +130,23 @@ def test_what_has_one_meaning_is_read(typed: object, wanted: float, tmp_path: Pa
     assert reading.middle * 1000 == pytest.approx(wanted, rel=1e-8)
 
 
-@pytest.mark.parametrize("shown", ["0.000", "#,##0.00", "[Red]-0.0;0.0", "0.0_)", "# ?/?", "0.00E+00", "@"])
+@pytest.mark.parametrize(
+    "shown", ["0.000", "#,##0.00", "0.0;[Red]-0.0", "0.00_);(0.00);0", "0.0_)", "# ?/?", "0.00E+00", "@"]
+)
 def test_a_number_format_that_only_rounds_is_no_matter(shown: str, tmp_path: Path) -> None:
     filling = Filling(BLANK)
     filling.put(30.012, "shaft_diameter", "1")
     filling.cell("shaft_diameter", "1").number_format = shown
     assert rulebook().check(read(filling, tmp_path)).readings[0].middle == pytest.approx(0.030012)
+
+
+@pytest.mark.parametrize("shown", [";;;", "-0.00", "0.00;0.00", "[Red]-0.0;0.0", "0;-0;", "0.0;-0.0;-0.0"])
+def test_a_number_format_that_hides_the_value_or_its_sign_is_refused(shown: str, tmp_path: Path) -> None:
+    filling = Filling(BLANK)
+    filling.put(30.012, "shaft_diameter", "1")
+    filling.cell("shaft_diameter", "1").number_format = shown
+    with pytest.raises(InputError, match="shows another value than it holds"):
+        read(filling, tmp_path)
 
 
 def test_a_real_date_is_read_where_a_date_belongs(tmp_path: Path) -> None:

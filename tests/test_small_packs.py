@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pack_tools import plugins_with, write_pack
 
-from checker import Finding, PackError, Report, Rulebook, Verdict, load_rulebook
+from checker import Finding, PackError, Report, Rulebook, UsageError, Verdict, load_rulebook
 from checker.documents.document import parse_yaml
 from checker.records.record import record_from
 
@@ -193,6 +193,17 @@ def test_a_concession_counts_to_the_last_digit_it_was_given_for(value: str, firs
     given = f"{{rule: rule-1, by: lead, dated: 2026-01-01, because: Trial., value: {value}}}"
     for width, status in (("11 mm", first), ("13 mm", 1), ("60 mm", 1)):
         assert verdict(tmp_path, rule, f"width: [{width}]", f"{GEARS}\nconcessions: [{given}]")[1] == status
+
+
+def test_a_use_or_milestone_that_is_not_known_is_told_where_it_stands(tmp_path: Path) -> None:
+    book = rulebook(tmp_path, "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}")
+    with pytest.raises(UsageError, match=r"record\.yaml:5:1: before: no milestone 'don'"):
+        judged(book, "width: [5 mm]", "before: don")
+    stated = judged(book, "width: [5 mm]", GEARS).record
+    with pytest.raises(UsageError, match=r"record\.yaml:3:1: application: no application 'any-uses'"):
+        book.check(stated._replace(application="any-uses"))
+    with pytest.raises(UsageError, match=r"^no application 'some-use'"):
+        book.check(stated, application="some-use")
 
 
 def test_a_station_count_may_be_written_with_a_point(tmp_path: Path) -> None:

@@ -7,9 +7,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NoReturn
 
+from checker.documents.document import read_bytes
 from checker.documents.printable import printable
 from checker.errors import InputError, Place, Problem, UsageError
 from checker.packs.pack import Pack
+
+MOST_BYTES = 100_000_000
 
 
 def require_packs_of(report: str | Path, packs: Sequence[Pack]) -> None:
@@ -27,9 +30,7 @@ def require_packs_of(report: str | Path, packs: Sequence[Pack]) -> None:
 def _packs_in(path: Path, place: Place) -> dict[str, tuple[str, str]]:
     """Version and SHA-256 by name; a report is far longer than the files that are read as documents."""
     try:
-        data = json.loads(path.read_bytes())
-    except OSError as error:
-        _refuse(f"cannot be read: {error.strerror}", place)
+        data = json.loads(read_bytes(path, most=MOST_BYTES))
     except (ValueError, RecursionError):
         _refuse("not a report in JSON", place)
     stated = data.get("packs") if isinstance(data, Mapping) else None

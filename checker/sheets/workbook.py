@@ -113,9 +113,20 @@ def _content(cell: Any) -> tuple[str, str, str]:
 
 
 def _shown_otherwise(number_format: str) -> tuple[str, str]:
-    if number_format in _AS_TYPED or _PLAIN_FORMAT.fullmatch(number_format):
+    if number_format in _AS_TYPED or _shows_the_value(number_format):
         return "", ""
     return f"its format {number_format!a} shows another value than it holds", "write the value as text, with its unit"
+
+
+def _shows_the_value(number_format: str) -> bool:
+    """Whether a format shows digits, rounded at most, and a sign where there is one: its parts are for numbers above
+    nought, below, and for nought itself.
+    """
+    parts = number_format.split(";")
+    if len(parts) > 3 or not all(_PLAIN_FORMAT.fullmatch(part) and re.search("[0#?]", part) for part in parts):
+        return False
+    signs = [re.match(r"(\[\w+\])?[_ ]*[-(]", part) is not None for part in parts]
+    return signs == [False, True, False][: len(signs)]
 
 
 def _merged(tab: Any, source: str) -> Iterator[Problem]:
