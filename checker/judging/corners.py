@@ -9,23 +9,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from itertools import chain, product
+from itertools import product
 from typing import TypeAlias
 
 import numpy as np
 
-from checker.expressions.expression import Expression
 from checker.expressions.truth import Array
-from checker.judging.block import Block, Shift, Truths
+from checker.judging.block import Block, Shift
 from checker.judging.conformity import Doubt
 from checker.judging.judge import Measures
 from checker.records.instruments import COVERAGE
 
 End: TypeAlias = tuple[Shift, Shift]
 """How far a reading may be moved up, and how far down."""
-
-Pair: TypeAlias = tuple[Sequence[Shift], Sequence[Shift]]
-"""The same of all readings that one cause moves."""
 
 MOST_ROWS = 4096
 """With more rows than these to evaluate, nothing is decided."""
@@ -46,8 +42,8 @@ def at_corners(
     """
     if 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS:
         return _nothing_decided(measures.rows(slice(1)))
-    corners = _corners(ends)
-    found = again(_block(measured, corners, uncertain))
+    corners = _corners(ends, 1 + len(uncertain))
+    found = again(block_at(measured, corners, uncertain))
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
     applies = _by_corner(found.applies[np.newaxis], shape)[0]
@@ -65,32 +61,14 @@ def at_corners(
     )
 
 
-def _corners(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
-    if 4 ** len(ends) > FEW_ROWS:
+def _corners(ends: Sequence[End], rows_each: int) -> list[tuple[Shift, ...]]:
+    if 4 ** len(ends) * rows_each > FEW_ROWS:
         return list(product(*ends))
-    return list(product(*((up, _part(up, 0.5), _part(down, 0.5), down) for up, down in ends)))
+    return list(product(*((up, part_of(up, 0.5), part_of(down, 0.5), down) for up, down in ends)))
 
 
-def turned(condition: Expression, block: Block, pairs: Sequence[Pair]) -> Truths:
-    """Where a condition comes out otherwise when several causes of doubt move their readings together; in one row.
-
-    Each pair are the moves of one cause, up and down. Causes that do not hang together are hardly ever all at their
-    worst: of so many the root is taken, as first order does (JCGM 100:2008, 5.1.2).
-    """
-    if 2 ** len(pairs) > MOST_ROWS:
-        return np.ones_like(block.evaluate(condition)[:1], dtype=np.bool_)
-    some = 3 ** len(pairs) <= MOST_ROWS
-    together = product(*((*pair, ()) for pair in pairs) if some else pairs)
-    corners = [_scaled(moved) for chosen in together if len(moved := list(filter(None, chosen))) > 1]
-    found = _block(block, corners, ()).evaluate(condition)
-    return np.asarray((found != found[:1]).any(axis=0, keepdims=True))
-
-
-def _scaled(moved: Sequence[Sequence[Shift]]) -> tuple[Shift, ...]:
-    return tuple(_part(shift, len(moved) ** -0.5) for shift in chain.from_iterable(moved))
-
-
-def _part(shift: Shift, part: float) -> Shift:
+def part_of(shift: Shift, part: float) -> Shift:
+    """A part of a move."""
     return shift._replace(sizes={view: part * size for view, size in shift.sizes.items()})
 
 
@@ -101,7 +79,7 @@ def moves_of(rows: Array, measured: Array) -> Array:
     return np.where(np.isnan(moves), np.where(np.isfinite(measured), np.nan, 0.0), moves)
 
 
-def _block(measured: Block, corners: Sequence[tuple[Shift, ...]], uncertain: Sequence[Sequence[Shift]]) -> Block:
+def block_at(measured: Block, corners: Sequence[tuple[Shift, ...]], uncertain: Sequence[Sequence[Shift]]) -> Block:
     """The record as measured, and below it for each corner a row by itself and one for each uncertain move."""
     moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
     rows = 1

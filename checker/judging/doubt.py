@@ -7,8 +7,8 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py), and so are conditions, which
-have no slope: what no reading turns alone, two may turn together.
+Readings known only to lie between two ends are tried at their ends besides (corners.py), and conditions with several
+readings moved together (conditions.py).
 """
 
 from __future__ import annotations
@@ -25,11 +25,12 @@ from checker.expressions.names import KNOWN, VALUE, Column
 from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift, Truths
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
+from checker.judging.conditions import conditions_of_limits, turned
 from checker.judging.conformity import Doubt
-from checker.judging.corners import End, at_corners, moves_of, turned
+from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.inputs import Inputs, behind_expression
 from checker.judging.judge import Measures
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledRule
+from checker.packs.compiled import POSITIONS, CompiledRule
 from checker.records.instruments import COVERAGE
 
 Again: TypeAlias = Callable[[Block], Measures]
@@ -70,7 +71,7 @@ class Doubts:
         if doubt is None or len(rows := sorted(self._rows(inputs))) < 2:
             return doubt
         whether = self._turned((rule.when, rule.unless), rule.stations, inputs, rows)
-        which = self._turned(_conditions_of_limits(rule, chain), rule.stations, inputs, rows)
+        which = self._turned(conditions_of_limits(rule, chain), rule.stations, inputs, rows)
         return doubt._replace(applies=doubt.applies | whether, standard=np.where(which, np.inf, doubt.standard))
 
     def _turned(
@@ -183,14 +184,6 @@ class Doubts:
                 up = dict.fromkeys((VALUE, LEAST, GREATEST), shift)
                 self._move(row, name, Move(up, {view: -move for view, move in up.items()}), np.ones(1))
             yield row, frozenset(shifts)
-
-
-def _conditions_of_limits(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression | None]:
-    """What says which limits count, or whether a demand holds."""
-    for band, side in (*POSITIONS, *DEMANDS):
-        for candidate in rule.limits.candidates(chain, band, side):
-            yield candidate.when
-            yield candidate.bound.expression if rule.is_demand else None
 
 
 def _masks(move: Move, one_by_one: bool) -> Iterator[Array]:
