@@ -10,7 +10,7 @@ from checker.errors import Problem, UsageError
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
-from checker.vetting.new_pack import new_pack, top_pack
+from checker.vetting.new_pack import base_pack, new_pack
 
 
 def run(options: Namespace) -> int:
@@ -36,7 +36,7 @@ def _make(folder: Path) -> None:
 
 
 def _only_base(plugins: Plugins) -> str:
-    found = top_pack({name: read_pack(folder) for name, folder in plugins.rule_packs.items()})
+    found = base_pack({name: read_pack(folder) for name, folder in plugins.rule_packs.items()})
     if found is None:
         hint = f"installed: {', '.join(plugins.rule_packs) or 'none'}"
         raise UsageError(Problem("say with --builds-on which pack the new one builds on", hint=hint))

@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from checker.expressions.truth import (
-    ABSOLUTE_TOLERANCE,
     CANNOT_TELL,
-    RELATIVE_TOLERANCE,
     TRUE,
     Array,
     greatest_equal,
     least_equal,
+    slack,
 )
 
 TURN = 2 * np.pi
@@ -20,8 +19,7 @@ TURN = 2 * np.pi
 def onto(values: Array, low: float, high: float) -> Array:
     """The values, pulled onto a range they leave by no more than the comparison tolerance; else missing."""
     pulled = np.clip(values, low, high)
-    slack = RELATIVE_TOLERANCE * np.abs(pulled) + ABSOLUTE_TOLERANCE
-    return np.where(np.abs(values - pulled) <= slack, pulled, np.nan)
+    return np.where(np.abs(values - pulled) <= slack(pulled), pulled, np.nan)
 
 
 def quotient(a: Array, b: Array) -> Array:

@@ -88,6 +88,11 @@ def are_equal(value: float, limit: float) -> bool:
     return bool(least_equal(limit) <= value <= greatest_equal(limit))
 
 
+def slack(limit: Array) -> Array:
+    """By how much a value may differ from a limit, and count as equal to it."""
+    return np.abs(limit) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE
+
+
 def least_equal(limit: Numbers) -> Numbers:
     """The least value that still counts as equal to the limit."""
     return np.minimum(limit * (1 - RELATIVE_TOLERANCE), limit * (1 + RELATIVE_TOLERANCE)) - ABSOLUTE_TOLERANCE

@@ -13,7 +13,7 @@ from checker.html.words import STATUS, table
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.records.entry import Reading
-from checker.reports.report import HELD, Report
+from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
 
 _CHECKED = (
     Verdict.OUTSIDE,
@@ -62,9 +62,9 @@ def _answer(report: Report) -> Markup:
     accepted = any(finding.concession for finding in report.outside)
     what = f"Everything that must hold{f' before {report.before}' if report.before else ''}"
     words = {
-        0: f"{what} was measured and holds{', but for what was accepted as it is' if accepted else ''}.",
-        1: "Not ready to hand over: something that must hold does not.",
-        3: "Not ready to hand over: not everything that must hold has been measured.",
+        HELD: f"{what} was measured and holds{', but for what was accepted as it is' if accepted else ''}.",
+        BROKEN: "Not ready to hand over: something that must hold does not.",
+        NOT_JUDGED: "Not ready to hand over: not everything that must hold has been measured.",
     }
     later = f" {len(report.later)} rules for later milestones were not looked at." if report.later else ""
     return element("p", words[report.status], later, class_=f"answer {css(STATUS[report.status])}")

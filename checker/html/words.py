@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 
 from checker.findings.finding import Finding
 from checker.html.markup import Content, Markup, element
+from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 
-STATUS = {0: "within", 1: "outside", 3: "not measured"}
+STATUS = {HELD: "within", BROKEN: "outside", NOT_JUDGED: "not measured"}
 """The mark for each answer."""
 
 
@@ -40,9 +41,9 @@ def shared_bands(findings: Iterable[Finding]) -> list[str]:
     return list(found[0]) if len(found) == 1 else []
 
 
-def count(number: int, one: str, many: str | None = None) -> str:
+def count(number: int, one: str) -> str:
     """A number with its noun."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
+    return f"{number} {one if number == 1 else one + 's'}"
 
 
 def folded(summary: Content, *content: Content, name: str, is_open: bool = False) -> Markup:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.truth import ABSOLUTE_TOLERANCE, CANNOT_TELL, FALSE, RELATIVE_TOLERANCE, TRUE, Array
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, slack
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, Truths, conforms, side_by_side, together
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
@@ -287,4 +287,4 @@ def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None)
 
 
 def _slack(limits: Array) -> Array:
-    return np.where(np.isfinite(limits), np.abs(limits) * RELATIVE_TOLERANCE + ABSOLUTE_TOLERANCE, 0.0)
+    return np.where(np.isfinite(limits), slack(limits), 0.0)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
@@ -160,10 +159,5 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
 def _table_problems(document: Document) -> Iterator[Problem]:
     for name, given in document.data.get("tables", {}).items():
         place = document.place("tables", name)
-        rows = given.get("stepped", given.get("linear", ()))
         if ("stepped" in given) == ("linear" in given):
             yield Problem("a table is either stepped or linear", place)
-        if any(after[0] <= before[0] for before, after in pairwise(rows)):
-            yield Problem("the rows of a table must rise in x", place)
-        if "stepped" in given and given.get("up_to", float("-inf")) < rows[-1][0]:
-            yield Problem("a stepped table says up_to where its last step ends", place)

@@ -41,6 +41,11 @@ class Layered(NamedTuple):
     materials: Mapping[str, Material]
     retired: Mapping[str, Retirement]
 
+    @property
+    def parents(self) -> Mapping[str, str | None]:
+        """What each kind of station belongs to."""
+        return {name: stations.parent for name, stations in self.stations.items()}
+
     def chain(self, application: str) -> tuple[str, ...]:
         """The application and those it is like, nearest first."""
         found: list[str] = []

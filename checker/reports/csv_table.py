@@ -8,12 +8,11 @@ import math
 from collections.abc import Callable, Mapping
 from typing import TypeAlias
 
+from checker.documents.cells import inert
 from checker.findings.finding import Finding, listed
 from checker.reports.report import Report
 
 Cell: TypeAlias = str | float
-
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "|", "%", "\t", "\r", "\n")
 
 
 def write_csv(report: Report) -> str:
@@ -31,7 +30,7 @@ def _written(cell: Cell) -> str:
     """A number as a number, text so that no spreadsheet takes it for a formula."""
     if isinstance(cell, float):
         return f"{cell:.10g}" if math.isfinite(cell) else ""
-    return f"'{cell}" if cell.lstrip(" \ufeff").startswith(_STARTS_A_FORMULA) else cell
+    return inert(cell)
 
 
 def _in_unit(value: float, finding: Finding) -> float:

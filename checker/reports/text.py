@@ -12,7 +12,7 @@ from checker.findings.permission import place_of
 from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, with_count
 from checker.judging.judge import Verdict
 from checker.records.flag import Flag
-from checker.reports.report import Report
+from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
 
 _SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.NOT_COVERED)
 
@@ -56,9 +56,9 @@ def answer(report: Report) -> str:
     ]
     told = ", ".join(part for part in parts if part)
     aim = f" before {report.before}" if report.before else ""
-    if report.status == 1:
+    if report.status == BROKEN:
         return f"STOP{aim}: {told}."
-    return f"NOT YET{aim}: {told}." if report.status == 3 else f"EVERY MUST HOLDS{aim}: {told}."
+    return f"NOT YET{aim}: {told}." if report.status == NOT_JUDGED else f"EVERY MUST HOLDS{aim}: {told}."
 
 
 def _besides_musts(report: Report, verdict: Verdict) -> int:
@@ -72,7 +72,7 @@ def _head(report: Report) -> Iterator[str]:
 
 
 def _answer(report: Report, paint: Paint) -> Iterator[str]:
-    verdict = {0: Verdict.WITHIN, 1: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
+    verdict = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
     yield paint(answer(report), verdict)
     if report.flags:
         yield "Some readings are in doubt; they are named below."

@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator
 from pathlib import Path
 
+from checker.documents.cells import restored
 from checker.documents.document import decode, read_bytes
 from checker.documents.printable import printable
 from checker.documents.tree import LONGEST_SCALAR, Findings
@@ -14,7 +15,6 @@ from checker.records.record import Record
 from checker.sheets.grid import MOST_COLUMNS, Cell, Grid, column_letters
 from checker.sheets.into_record import record_of
 from checker.sheets.tables import contents_of
-from checker.sheets.written import restored
 
 
 def read_csv(path: Path) -> Record:

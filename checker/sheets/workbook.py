@@ -17,11 +17,12 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.worksheet.datavalidation import DataValidation
 
+from checker.documents.cells import inert
 from checker.errors import InputError, Place, Problem
 from checker.sheets.archive import check_archive
 from checker.sheets.grid import Cell, Grid, column_letters
 from checker.sheets.tabs import Guard, Style, Tab
-from checker.sheets.written import inert, number_text
+from checker.sheets.written import number_text
 
 # Digits, places, signs and colours; a comma that scales by a thousand, letters, quotes and percent signs are not plain.
 _PLAIN_FORMAT = re.compile(

@@ -7,11 +7,11 @@ import io
 import re
 from collections.abc import Iterator
 
+from checker.documents.cells import inert
 from checker.records.notes import CIRCUMSTANCES
 from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, STATION, UNIT, VALUE
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import head_of, rows_of
-from checker.sheets.written import inert
 
 _NUMBER = re.compile(r"-?[0-9]*\.?[0-9]+")
 

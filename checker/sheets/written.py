@@ -1,4 +1,4 @@
-"""Texts in cells: numbers without binary noise, units behind bare numbers, nothing that acts as a formula."""
+"""Texts in cells: numbers without binary noise, units behind bare numbers."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from checker.records.notes import NOT_MEASURED
 from checker.units.units import Unit
 
 _MOST_DECIMALS = 9  # as many as a quantity may be written with
-_ACTIVE = ("=", "+", "-", "@", "|", "%", "\t", "\r", "\n")
-_QUOTE = "'"
 
 
 def number_text(number: float) -> str:
@@ -37,13 +35,3 @@ def _reads(text: str, unit: Unit) -> bool:
     except NotationError:
         return False
     return True
-
-
-def inert(text: str) -> str:
-    """The text so that no spreadsheet program takes it for a formula; `restored` undoes it."""
-    return _QUOTE + text if text.lstrip(f" {_QUOTE}").startswith(_ACTIVE) else text
-
-
-def restored(text: str) -> str:
-    """The text as it was before it was made inert."""
-    return text[1:] if text.startswith(_QUOTE) and inert(text[1:]) == text else text

@@ -19,7 +19,7 @@ from checker.findings.standpoint import Standpoint
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
-from checker.judging.judge import Judged, Verdict, judge, measure
+from checker.judging.judge import Judged, Verdict, judge, measure_for
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.cases import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -39,7 +39,6 @@ class CaseGroup:
 
     rule: str
     chain: tuple[str, ...]
-    is_for: bool
     cases: tuple[Case, ...]
     block: Block
     context: Context
@@ -76,7 +75,7 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
 
 def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
     """The cases of a group that a rule, perhaps a changed one, does not answer as they say."""
-    measures = measure(rule, group.block, group.chain)
+    measures = measure_for(rule, group.block, group.chain)
     judged = judge(rule, measures, _FACE_VALUE)
     for row, case in enumerate(group.cases):
         message = _difference(case, judged, row % judged.codes.shape[0], group)
@@ -107,7 +106,7 @@ def _names_are_known(case: Case, rulebook: Rulebook, problems: list[Problem]) ->
 
 def _layout(case: Case, rulebook: Rulebook) -> Layout:
     """The stations a case states; where it is silent, as many as its values name."""
-    parents = {name: stations.parent for name, stations in rulebook.layered.stations.items()}
+    parents = rulebook.layered.parents
     counts = dict.fromkeys(parents, 1)
     for name, by_station in case.given.items():
         per = rulebook.characteristics[name].characteristic.per
@@ -166,7 +165,6 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
     views = [columns.views for _, _, columns in found]
     block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
     chain = rulebook.chain(application)
-    is_for = not any(name in rulebook.rules[rule].rule.not_for for name in chain)
     context = Context(
         block=block,
         characteristics=rulebook.characteristics,
@@ -182,7 +180,7 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
         past=Past({}, {}, date.today()),
         inputs=rulebook.inputs,
     )
-    return CaseGroup(rule, chain, is_for, tuple(case for case, _, _ in found), block, context)
+    return CaseGroup(rule, chain, tuple(case for case, _, _ in found), block, context)
 
 
 def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
@@ -201,7 +199,7 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
     station = int(np.argmax(codes)) if number is None else number - 1
     if not 0 <= station < len(codes):
         return f"there is no station {case.station}"
-    verdict = Verdict(codes[station]) if group.is_for else Verdict.NOT_APPLICABLE
+    verdict = Verdict(codes[station])
     value = float(judged.measures.value[row, station])
     if str(verdict) != case.verdict:
         return f"{case.verdict} expected, {verdict} found"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checker.expressions.truth import FALSE, Array, are_equal
+from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERANCE, Array, are_equal
 from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.notation.write import write_quantity
@@ -148,7 +148,8 @@ def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
 
 
 def _same(one: Array, other: Array) -> bool:
-    return one.shape == other.shape and np.allclose(one, other, rtol=1e-9, atol=1e-12, equal_nan=True)
+    tolerance = {"rtol": RELATIVE_TOLERANCE, "atol": ABSOLUTE_TOLERANCE}
+    return one.shape == other.shape and np.allclose(one, other, equal_nan=True, **tolerance)
 
 
 def _item_changes(old: Rulebook, new: Rulebook, name: str) -> Iterator[str]:

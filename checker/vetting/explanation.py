@@ -87,7 +87,7 @@ class _Page:
     @cached_property
     def block(self) -> Block:
         """One assembly with one station of each kind, of which only the sizes are known."""
-        parents = {name: stations.parent for name, stations in self.rulebook.layered.stations.items()}
+        parents = self.rulebook.layered.parents
         return Block(self.rulebook.characteristics, Layout(dict.fromkeys(parents, 1), parents), self.sizes)
 
     @property

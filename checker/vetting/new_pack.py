@@ -164,7 +164,7 @@ def _case_application(amended: _Amended, rulebook: Rulebook) -> str:
     return rulebook.applications[0]
 
 
-def top_pack(packs: Mapping[str, Pack]) -> str | None:
+def base_pack(packs: Mapping[str, Pack]) -> str | None:
     """The one installed pack that stands alone, if there is just one: what a new pack builds on unless told."""
     alone = [name for name, pack in packs.items() if not pack.builds_on]
     return alone[0] if len(alone) == 1 else None

@@ -19,7 +19,7 @@ STATIONS = 2
 
 def trial_block(rulebook: Rulebook, alike: Iterable[Rulebook] = ()) -> Block:
     """Made-up values for every characteristic; the same ones as any other rulebook `alike` gets for its own."""
-    parents = {name: stations.parent for name, stations in rulebook.layered.stations.items()}
+    parents = rulebook.layered.parents
     layout = Layout(dict.fromkeys(parents, STATIONS), parents)
     known: dict[str, CompiledCharacteristic] = {}
     for book in sorted((rulebook, *alike), key=str):
