@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from itertools import groupby
 
 from checker.builds import Builds, Difference
@@ -18,6 +19,7 @@ def write_builds(builds: Builds, in_full: bool) -> str:
         builds.after.record.assembly,
         f"before: {_build(builds.before)}",
         f"after:  {_build(builds.after)}",
+        *_oddities(builds),
         "",
     ]
     still: list[str] = []
@@ -51,6 +53,15 @@ def builds_data(builds: Builds) -> list[dict[str, object]]:
         }
         for item in builds.differences
     ]
+
+
+def _oddities(builds: Builds) -> Iterator[str]:
+    """Why these may not be an earlier and a later state of one assembly."""
+    before, after = builds.before, builds.after
+    if before.record.assembly != after.record.assembly:
+        yield f"look again: the one before is called {before.record.assembly!r}"
+    if max(before.past.taken.values(), default=date.min) > max(after.past.taken.values(), default=date.max):
+        yield "look again: what is called before was measured later"
 
 
 def _build(evidence: Evidence) -> str:

@@ -166,3 +166,11 @@ def test_data_say_what_the_text_says() -> None:
     assert len(rows) == len(builds.differences)
     assert {row["characteristic"] for row in rows} == {"bore", "shaft", "clearance"}
     assert isinstance(builds.before.record, Record)
+
+
+def test_two_assemblies_or_builds_the_wrong_way_round_are_looked_at_again() -> None:
+    assert "look again" not in write_builds(compared(), False)
+    assert "what is called before was measured later" in write_builds(compared(AFTER, BEFORE), False)
+    other = record(AFTER, HEAD + GAUGES)._replace(assembly="Another rig")
+    found = write_builds(compare_builds(fits(), record(BEFORE, HEAD + GAUGES), other), False)
+    assert "look again: the one before is called 'Test rig'" in found

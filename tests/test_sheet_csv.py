@@ -110,6 +110,7 @@ REFUSED = {
     "a formula": (GAUGE + "shaft_diameter,1,1,=B3*2,mm,\n", "D2", "holds a formula"),
     "a formula for a name": (GAUGE + '"=HYPERLINK(""http://x.example"")",1,1,30,mm,\n', "A2", "holds a formula"),
     "a unit that is none": (GAUGE + "shaft_diameter,1,1,30.012,millimeter,\nshaft_diameter,2,1,3,im,\n", "E3", "'im'"),
+    "a value beside its cell": (GAUGE + "shaft_diameter,1,1,,30.012,\n", "E2", "'30.012'"),
     "a unit in the heading": ("value (mm),characteristic\n30.0,shaft_diameter\n", "A1", "stands outside every table"),
     "a misspelt heading": (GAUGE.replace("value", "valeu") + ROW, "D1", "did you mean 'value'?"),
     "a missing column": ("characteristic,station,unit\nshaft_diameter,1,mm\n", "A1", "the column 'value' is missing"),

@@ -67,7 +67,7 @@ def _why_undecided(here: Standpoint) -> str:
     if needed <= now * 1e-4:
         hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
         if hard > 0:
-            return "the reading reaches over the limit on both sides: read it more exactly"
+            return "what was read may lie on either side of the limit: read it more exactly"
         return "too near its limit to decide: the value lies on it, and no instrument would tell"
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)

@@ -175,6 +175,8 @@ class _Reader:
             found = True
             text = self.in_unit(cell, own or self.row_unit(row, table))
             yield Entry(name.text, station.text, number or self.number(row, table), text, circumstances, cell)
+        if not found:
+            self.row_unit(row, table)  # a value typed beside its cell must not be lost without a word
         if circumstances and not found:
             yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]])
 
