@@ -1,10 +1,10 @@
 """What judging costs, as ratios within one run: machines differ, and so does what else they do.
 
-Measured when this was written: a cold `checker check` of the example 1.6 to 1.7 times the bare import of what the
-checker rests on by the clock, 1.15 times in processor time (numpy keeps threads for matrices, whose start the import
-pays for and the command does without). With a loaded rulebook the example, 1,650
-readings at 1,540 places, takes five times as long as reading its file, a record of ten readings one part in fifty of
-that, and one part in a hundred and fifty of the bare import (1.8 of 290 ms, where the aim is 3).
+Measured when this was written: a cold `checker check` of the example 1.7 to 1.8 times the bare import of what the
+checker may rest on by the clock, 1.25 times in processor time (numpy keeps threads for matrices, whose start the import
+pays for and the command does without; and pint is not imported where its work is kept). With a loaded rulebook the
+example, 1,650 readings at 1,540 places, takes five times as long as reading its file, a record of ten readings one part
+in fifty of that, and one part in a hundred and fifty of the bare import (1.9 of 300 ms, where the aim is 3).
 """
 
 from __future__ import annotations

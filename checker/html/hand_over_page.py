@@ -66,8 +66,9 @@ def _answer(report: Report) -> Markup:
         BROKEN: "Not ready to hand over: something that must hold does not.",
         NOT_JUDGED: "Not ready to hand over: not everything that must hold has been measured.",
     }
-    later = f" {len(report.later)} rules for later milestones were not looked at." if report.later else ""
-    return element("p", words[report.status], later, class_=f"answer {css(STATUS[report.status])}")
+    later = f"{len(report.later)} rules for later milestones were not looked at." if report.later else ""
+    answer = element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
+    return element("div", answer, element("p", later) if later else None)
 
 
 def _accepted(report: Report) -> Markup | None:
