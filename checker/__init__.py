@@ -15,16 +15,18 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from checker.errors import CheckerError, InputError, PackError, PluginError, UsageError
     from checker.expressions.functions import Function
+    from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Finding
     from checker.judging.conformity import Decision
     from checker.judging.judge import Verdict
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
-    from checker.records.record import Record, read_record
+    from checker.records.record import Record, read_record, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
     from checker.reports.text import write_text
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
+    from checker.units.dimensions import dimension_of
 
 _HOMES = {
     "judging.conformity": ("Decision",),
@@ -32,13 +34,15 @@ _HOMES = {
     "findings.finding": ("Finding",),
     "records.flag": ("Flag",),
     "expressions.functions": ("Function",),
+    "expressions.intervals": ("Interval", "RangeError"),
     "judging.judge": ("Verdict",),
     "plugins": ("Plugins", "gather", "hook"),
-    "records.record": ("Record", "read_record"),
+    "records.record": ("Record", "read_record", "record_from_text"),
     "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
     "reports.text": ("write_text",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
+    "units.dimensions": ("dimension_of",),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
@@ -49,18 +53,22 @@ __all__ = [
     "Flag",
     "Function",
     "InputError",
+    "Interval",
     "PackError",
     "PluginError",
     "Plugins",
+    "RangeError",
     "Record",
     "Report",
     "Rulebook",
     "UsageError",
     "Verdict",
+    "dimension_of",
     "gather",
     "hook",
     "load_rulebook",
     "read_record",
+    "record_from_text",
     "rulebook_for",
     "write_json",
     "write_text",

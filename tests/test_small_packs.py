@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 from pack_tools import plugins_with, write_pack
 
-from checker import Finding, PackError, Report, Rulebook, UsageError, Verdict, load_rulebook
+from checker import (
+    Finding,
+    InputError,
+    PackError,
+    Report,
+    Rulebook,
+    UsageError,
+    Verdict,
+    load_rulebook,
+    record_from_text,
+)
 from checker.documents.document import parse_yaml
 from checker.records.record import record_from
 
@@ -262,3 +273,13 @@ def test_an_interval_is_looked_into_where_the_rule_may_bend(tmp_path: Path) -> N
     rule += "    remedy: {low: More.}"
     readings = "width: [1 - 39 mm], height: [20 mm]"
     assert verdict(tmp_path, rule, readings, "stations: {gear: 1, tooth: 1}") == (Verdict.UNDECIDED, 3)
+
+
+@pytest.mark.parametrize("source", ["record.yaml", "record.json"])
+def test_a_record_need_not_be_a_file(source: str, tmp_path: Path) -> None:
+    book = rulebook(tmp_path, "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}")
+    data = {"record": 1, "assembly": "Test", "application": "any-use", "rule_packs": {"trial": ">=1"}}
+    text = json.dumps({**data, "stations": {"gear": 1}, "readings": {"width": ["5 mm"]}})
+    assert book.check(record_from_text(text, source)).status == 0
+    with pytest.raises(InputError, match=source):
+        record_from_text(text.replace("assembly", "asembly"), source)

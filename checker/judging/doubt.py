@@ -78,7 +78,7 @@ class Doubts:
         self, conditions: Iterable[Expression | None], at: str | None, inputs: Inputs, rows: Sequence[int]
     ) -> Truths:
         """Where a condition is turned by several readings together, though by none of them alone."""
-        layout, pairs = self._measured.layout, [*rows, *(row + 1 for row in rows)]
+        layout, moved = self._measured.layout, [*rows, *(row + 1 for row in rows)]
         found = np.zeros((1, layout.count(at)), dtype=np.bool_)
         for condition in filter(None, conditions):
             if not any(self._is_read_off(column) for column in condition.columns):
@@ -92,7 +92,7 @@ class Doubts:
             alone = self.block.evaluate(condition)
             turns = turned(condition, self._measured, moving)
             if len(alone) > 1:
-                turns &= ~(alone[pairs] != alone[:1]).any(axis=0, keepdims=True)
+                turns &= ~(alone[moved] != alone[:1]).any(axis=0, keepdims=True)
             is_seen = at is None or condition.stations is None or condition.stations == at
             found |= turns if is_seen else turns[:, layout.children(str(at), str(condition.stations))]
         return found

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Document, read_document
+from checker.documents.document import Document, parse_json, parse_yaml, read_document
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import InputError, Place, Problem
@@ -70,6 +70,16 @@ def read_record(path: str | Path, readers: Mapping[str, RecordReader] | None = N
         place = Place(printable(str(file)))
         raise InputError(Problem("not a kind of file that is read", place, f"known kinds: {', '.join(readers)}"))
     return reader(file)
+
+
+def record_from_text(text: str | bytes, source: str = "record.yaml") -> Record:
+    """The record in a text: YAML, or JSON where the name of its source ends in .json.
+
+    Raises InputError naming every problem found in its structure.
+    """
+    raw = text.encode() if isinstance(text, str) else text
+    parse = parse_json if source.endswith(".json") else parse_yaml
+    return record_from(parse(raw, printable(source)))
 
 
 def record_from(document: Document) -> Record:

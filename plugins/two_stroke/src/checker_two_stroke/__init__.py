@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from checker.expressions.functions import Function
-from checker.plugins import hook
+from checker import Function, hook
 
 from checker_two_stroke.functions import FUNCTIONS
 

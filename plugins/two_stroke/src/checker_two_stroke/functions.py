@@ -6,9 +6,7 @@ import math
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from checker.expressions.functions import Function
-from checker.expressions.intervals import Interval, RangeError
-from checker.units.dimensions import dimension_of
+from checker import Function, Interval, RangeError, dimension_of
 
 from checker_two_stroke.geometry import piston_travel, port_opening_angle, squish_velocity
 
