@@ -46,6 +46,7 @@ def test_sheet_and_pack_may_leave_nothing() -> None:
     found = clearance("0.110", "at_least: 0.105 mm")
     assert found.verdict is Verdict.OUTSIDE
     assert found.remarks[0].endswith("no value satisfies both")
+    assert " and at most " in found.band("must")
     assert clearance("0.050", "at_least: 0.105 mm").verdict is Verdict.OUTSIDE
 
 

@@ -129,7 +129,9 @@ class Finding(NamedTuple):
         """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""
         low, high = (self._edge(band, side) for side in ("low", "high"))
         if low and high:
-            return f"{self.written(low.value)} to {self.written(high.value)}"
+            ends = self.written(low.value), self.written(high.value)
+            # A part sheet and a pack may ask for what no value can be.
+            return "at least {} and at most {}".format(*ends) if low.value > high.value else " to ".join(ends)
         if low:
             return f"at least {self.written(low.value)}"
         return f"at most {self.written(high.value)}" if high else ""
