@@ -87,8 +87,10 @@ class _Page:
     @cached_property
     def block(self) -> Block:
         """One assembly with one station of each kind, of which only the sizes are known."""
-        parents = self.rulebook.layered.parents
-        return Block(self.rulebook.characteristics, Layout(dict.fromkeys(parents, 1), parents), self.sizes)
+        parents, items = self.rulebook.layered.parents, self.rulebook.characteristics
+        # What is not given may be known of an engine or not: a limit that asks for it is shown.
+        left_open = {name: np.ones((1, 1), dtype=np.bool_) for name in items if name not in self.sizes}
+        return Block(items, Layout(dict.fromkeys(parents, 1), parents), self.sizes, set_aside=left_open)
 
     @property
     def unit(self) -> Unit:
