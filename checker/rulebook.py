@@ -208,7 +208,7 @@ def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
             problems.extend(error.problems)
             continue
         other = packs.setdefault(pack.name, pack)
-        if other.folder != pack.folder:
+        if other.folder.resolve() != pack.folder.resolve():
             hint = "leave one out, or give it another name"
             message = f"two packs are called {pack.name!r}: {other.folder} and {pack.folder}"
             problems.append(Problem(message, hint=hint))

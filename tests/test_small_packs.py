@@ -173,12 +173,14 @@ def test_the_order_of_doubtful_readings_cannot_be_told(
     assert at(found).verdict is expected
 
 
-def test_too_many_intervals_decide_nothing(tmp_path: Path) -> None:
-    """Thirteen widths, each 1 to 12 mm: the least may be more than 10 mm, whichever of them is moved alone."""
+@pytest.mark.parametrize("count", [12, 13, 20])
+def test_many_intervals_are_tried_together_and_still_decide_what_is_plain(count: int, tmp_path: Path) -> None:
+    """Each width 1 to 12 mm: the least may be more than 10 mm, whichever of them is moved alone."""
     rule = "judges: least(width)\n    unit: mm\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
-    for count in (12, 13):
-        readings = f"width: [{', '.join(['1 - 12 mm'] * count)}]"
-        assert verdict(tmp_path, rule, readings, f"stations: {{gear: {count}}}") == (Verdict.UNDECIDED, 3)
+    more = f"stations: {{gear: {count}}}"
+    for size, expected in (("1 - 12", "UNDECIDED"), ("1 - 2", "WITHIN"), ("50 - 51", "OUTSIDE")):
+        readings = f"width: [{', '.join([f'{size} mm'] * count)}]"
+        assert verdict(tmp_path, rule, readings, more)[0] is Verdict[expected]
 
 
 def test_what_was_refused_is_not_unknown(tmp_path: Path) -> None:
@@ -283,3 +285,54 @@ def test_a_record_need_not_be_a_file(source: str, tmp_path: Path) -> None:
     assert book.check(record_from_text(text, source)).status == 0
     with pytest.raises(InputError, match=source):
         record_from_text(text.replace("assembly", "asembly"), source)
+
+
+def test_a_condition_in_doubt_leaves_alone_what_does_not_hang_on_it(tmp_path: Path) -> None:
+    """Whether the should counts is in doubt: nothing else is."""
+    rule = """judges: height
+    limits:
+      - {application: any, must: {at_least: 5 mm}}
+      - {application: any, when: width > 10*mm or height > 10*mm, should: {at_least: 6 mm}}
+    remedy: {low: More.}"""
+    more = f"stations: {{gear: 1, tooth: 1}}\n{STATED}"
+    for height, expected in (("1 mm", Verdict.OUTSIDE), ("50 mm", Verdict.WITHIN)):
+        readings = f"width: {{with: rule, values: [11 mm]}}, height: [{height}]"
+        assert verdict(tmp_path, rule, readings, more)[0] is expected
+
+
+@pytest.mark.parametrize(
+    "judges",
+    ["mean(width) - mean(height) > 10*mm", "least(width) - greatest(height) > 9.2*mm"],
+)
+def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judges: str, tmp_path: Path) -> None:
+    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    more = f"stations: {{gear: 3, tooth: 3}}\n{STATED.replace('5 mm', '1 mm')}"
+    readings = "width: {with: rule, values: [20.5 mm, 20.5 mm, 20.5 mm]}, "
+    readings += "height: {with: rule, values: [10 mm, 10 mm, 10 mm]}"
+    assert verdict(tmp_path, rule, readings, more) == (Verdict.UNDECIDED, 3)
+
+
+def test_a_condition_on_an_interval_is_tried_from_both_its_ends(tmp_path: Path) -> None:
+    rule = """judges: width > 10*mm or height > 10*mm or greatest(height) > 10*mm
+    limits: {any: {must: {holds: true}}}
+    remedy: {broken: More.}"""
+    more = f"stations: {{gear: 1, tooth: 2}}\n{STATED}"
+    for first in ("4 mm", "4 - 18 mm"):
+        readings = f"width: [{first}], height: {{with: rule, values: [11 mm, 11 mm]}}"
+        assert verdict(tmp_path, rule, readings, more) == (Verdict.UNDECIDED, 3)
+
+
+def test_what_comes_out_impossible_is_not_unknown(tmp_path: Path) -> None:
+    head = HEAD.replace(
+        "  alloy:",
+        "  sum: {title: Sum, per: tooth, unit: mm, plausible: [1 mm, 100 mm], derived: width + height}\n  alloy:",
+    )
+    rule = (
+        "judges: height\n    when: known(sum)\n    limits: {any: {must: {at_least: 90 mm}}}\n    remedy: {low: More.}"
+    )
+    book = rulebook(tmp_path, rule, head=head)
+    for width, expected in (("30 mm", Verdict.OUTSIDE), ("60 mm", Verdict.NOT_MEASURED)):
+        found = judged(book, f"width: [{width}], height: [60 mm]", "stations: {gear: 1, tooth: 1}")
+        assert at(found).verdict is expected
+    with pytest.raises(PackError, match="takes a characteristic by its name"):
+        rulebook(tmp_path, rule.replace("known(sum)", "known(width + height)"))

@@ -86,15 +86,19 @@ def _applied(walk: Walk, node: ast.Call, function: Function, arguments: Sequence
     terms = [walk.term(argument) for argument in arguments]
     if not _fit(walk, function, arguments, terms):
         return WRONG
-    if function.arguments == (Kind.VALUE,) and (column := terms[0].column) is not None:
-        return _asked_for(walk, terms[0], column)
+    if function.arguments == (Kind.VALUE,):
+        return _asked_for(walk, node, function, terms[0])
     stations = walk.meet(node, terms)
     tree = walk.draft.call(function, *(walk.draft.read(term, stations) for term in terms))
     return _result(walk, node, function, terms, tree, stations)
 
 
-def _asked_for(walk: Walk, term: Term, column: Column) -> Term:
+def _asked_for(walk: Walk, node: ast.Call, function: Function, term: Term) -> Term:
     """Whether there is a value: what was written down but does not count leaves that open."""
+    column = term.column
+    if column is None:
+        hint = "join several with and"
+        return walk.problem(node, f"{function.name} takes a characteristic by its name, or one view of it", hint)
     asked = term._replace(column=column._replace(view=KNOWN + column.view))
     tree = walk.draft.call(truth.told, walk.draft.read(asked, term.stations))
     return Term("truth", tree, stations=term.stations)

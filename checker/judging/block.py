@@ -11,7 +11,7 @@ import numpy.typing as npt
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
 from checker.expressions.names import KNOWN, VALUE, Column
-from checker.expressions.truth import FALSE, Array
+from checker.expressions.truth import FALSE, TRUE, Array
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -139,12 +139,17 @@ class Block:
 
     def _is_there(self, item: CompiledCharacteristic, column: Column) -> Array:
         """1 where there is a value, 0 where there is none, missing where one was written down that does not count."""
-        found = self.fetch(column)
-        there = np.isfinite(found[:1] if self._moves else found).astype(np.float64)
+        there = self._as_measured(np.isfinite(self.fetch(column)))
         refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
         if item.derived is not None and column.view != MEASURED:
             refused = refused | any(self._is_refused_somewhere(inner.name) for inner in item.derived.columns)
-        return np.where((there == FALSE) & refused, np.nan, there)
+            # What comes out beyond all that is possible was refused too.
+            refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
+        return np.where(there, TRUE, np.where(refused, np.nan, FALSE))
+
+    def _as_measured(self, found: Truths) -> Truths:
+        """The first row of a moved block: whether a value is there does not hang on how far it may be off."""
+        return found[:1] if self._moves else found
 
     def _is_refused_somewhere(self, name: str) -> bool:
         derived = self.characteristics[name].derived

@@ -10,18 +10,16 @@ from collections.abc import Iterator, Sequence
 from itertools import chain, combinations, product
 from typing import TypeAlias
 
-import numpy as np
-
 from checker.expressions.expression import Expression
-from checker.judging.block import Block, Shift, Truths
-from checker.judging.corners import FEW_ROWS, block_at, part_of
+from checker.judging.block import Shift
+from checker.judging.corners import FEW_ROWS, part_of
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledRule
 
 Pair: TypeAlias = tuple[Sequence[Shift], Sequence[Shift]]
 """The moves of all readings that one cause of doubt moves, up and down."""
 
-MOST_CAUSES = 40
-"""More causes of doubt than these about one condition leave it undecided."""
+MOST_IN_PAIRS = 40
+"""Of more causes of doubt than these about one condition the pairs are not tried."""
 
 
 def conditions_of_limits(rule: CompiledRule, application: tuple[str, ...]) -> Iterator[Expression | None]:
@@ -32,34 +30,31 @@ def conditions_of_limits(rule: CompiledRule, application: tuple[str, ...]) -> It
             yield candidate.bound.expression if rule.is_demand else None
 
 
-def turned(condition: Expression, block: Block, pairs: Sequence[Pair]) -> Truths:
-    """Where a condition comes out otherwise when several causes of doubt move their readings together; in one row.
+def corners_of(pairs: Sequence[Pair]) -> list[tuple[Shift, ...]]:
+    """How several causes of doubt may move their readings together.
 
-    Each pair are the moves of one cause, up and down. Causes that do not hang together are hardly ever all at their
-    worst: of so many the root is taken, as first order does (JCGM 100:2008, 5.1.2).
+    Causes that do not hang together are hardly ever all at their worst: of so many the root is taken, as first order
+    does (JCGM 100:2008, 5.1.2).
     """
-    if len(pairs) > MOST_CAUSES:
-        return np.ones_like(block.evaluate(condition)[:1], dtype=np.bool_)
-    scaled = {size: [_scaled(pair, size) for pair in pairs] for size in range(2, len(pairs) + 1)}
-    corners = [
-        tuple(chain.from_iterable(scaled[len(moved)][cause][side] for cause, side in moved))
-        for moved in _together(len(pairs))
-    ]
-    found = block_at(block, corners, ()).evaluate(condition)
-    return np.asarray((found != found[:1]).any(axis=0, keepdims=True))
+    chosen = list(_together(len(pairs)))
+    scaled = {size: [_scaled(pair, size) for pair in pairs] for size in {len(moved) for moved in chosen}}
+    return [tuple(chain.from_iterable(scaled[len(moved)][cause][side] for cause, side in moved)) for moved in chosen]
 
 
 def _together(count: int) -> Iterator[Sequence[tuple[int, int]]]:
-    """Which of so many causes move together, each to its first side or its second: all choices, of many all pairs."""
+    """Which of so many causes move together, each to its first side or its second: all choices while they are few, of
+    more all at once and all pairs, of very many all the same way.
+    """
     if 3**count <= FEW_ROWS:
         for sides in product((0, 1, 2), repeat=count):
             moved = [(cause, side) for cause, side in enumerate(sides) if side < 2]
             if len(moved) > 1:
                 yield moved
         return
-    for one, other in combinations(range(count), 2):
+    ways = product((0, 1), repeat=count) if 2**count <= FEW_ROWS else ((0,) * count, (1,) * count)
+    yield from (list(enumerate(sides)) for sides in ways)
+    for one, other in combinations(range(count if count <= MOST_IN_PAIRS else 0), 2):
         yield from ([(one, side), (other, opposite)] for side, opposite in product((0, 1), repeat=2))
-    yield from ([(cause, side) for cause in range(count)] for side in (0, 1))
 
 
 def _scaled(pair: Pair, count: int) -> tuple[list[Shift], list[Shift]]:

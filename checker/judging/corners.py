@@ -1,8 +1,9 @@
 """Readings known only to lie between two ends: a rule is tried at every combination of their ends.
 
 Where a margin rises or falls with each reading all the way, its worst is at one of these corners; against bends in
-between, such as that of an angle between two directions, quarters of the way are tried too while there are few. What is
-uncertain besides is carried at each corner too, and the most of it counts.
+between, such as that of an angle between two directions, quarters of the way are tried too while there are few. Of
+many, each is tried by itself and the moves are added up, and all are moved up and down together. What is uncertain
+besides is carried at each corner too, and the most of it counts.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ End: TypeAlias = tuple[Shift, Shift]
 """How far a reading may be moved up, and how far down."""
 
 MOST_ROWS = 4096
-"""With more rows than these to evaluate, nothing is decided."""
+"""With more rows than these to evaluate, each reading is tried by itself."""
 FEW_ROWS = 256
 """Up to these, quarters of the way are tried too."""
 
@@ -40,9 +41,8 @@ def at_corners(
 
     `again` measures the rule on another block.
     """
-    if 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS:
-        return _nothing_decided(measures.rows(slice(1)))
-    corners = _corners(ends, 1 + len(uncertain))
+    is_alone = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
+    corners = _one_by_one(ends) if is_alone else _corners(ends, 1 + len(uncertain))
     found = again(block_at(measured, corners, uncertain))
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
@@ -51,6 +51,10 @@ def at_corners(
     off = moves_of(margins[:, :, 1:], margins[:, :, :1])
     larger = np.maximum(np.abs(off[:, :, ::2]), np.abs(off[:, :, 1::2]))
     low, high = moves.min(axis=1), moves.max(axis=1)
+    if is_alone:
+        ups, downs = moves[:, 2::2], moves[:, 3::2]
+        low = np.minimum(low, np.minimum(np.minimum(ups, downs), 0.0).sum(axis=1))
+        high = np.maximum(high, np.maximum(np.maximum(ups, downs), 0.0).sum(axis=1))
     differs = applies != measures.applies[:1]
     return Doubt(
         standard=np.sqrt((larger**2).sum(axis=2)).max(axis=1, keepdims=True) / COVERAGE,
@@ -59,6 +63,12 @@ def at_corners(
         applies=differs[:, 1:].any(axis=(0, 1))[np.newaxis],
         applies_at_all=differs[:, 0].any(axis=0)[np.newaxis],
     )
+
+
+def _one_by_one(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
+    """All moved up, all moved down, and then each by itself, up and down by turns."""
+    together = (tuple(up for up, _ in ends), tuple(down for _, down in ends))
+    return [*together, *((end,) for pair in ends for end in pair)]
 
 
 def _corners(ends: Sequence[End], rows_each: int) -> list[tuple[Shift, ...]]:
@@ -95,9 +105,3 @@ def _by_corner(values: Array, shape: tuple[int, int]) -> Array:
     """Rows by corner and move, without the first row; a rule that sees nothing moved has but one."""
     rows = np.broadcast_to(values, (len(values), 1 + shape[0] * shape[1], values.shape[2]))
     return rows[:, 1:].reshape(len(values), *shape, values.shape[2])
-
-
-def _nothing_decided(measures: Measures) -> Doubt:
-    """Margins that may be off without end, and a rule that may apply or not."""
-    off, perhaps = np.full_like(measures.margins, np.inf), np.ones_like(measures.applies, dtype=np.bool_)
-    return Doubt(np.zeros_like(off), off, off, perhaps, perhaps)

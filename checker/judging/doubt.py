@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import count
+from itertools import count, product
 from typing import TypeAlias
 
 import numpy as np
@@ -25,9 +25,9 @@ from checker.expressions.names import KNOWN, VALUE, Column
 from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift, Truths
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
-from checker.judging.conditions import conditions_of_limits, turned
+from checker.judging.conditions import conditions_of_limits, corners_of
 from checker.judging.conformity import Doubt
-from checker.judging.corners import End, at_corners, moves_of
+from checker.judging.corners import MOST_ROWS, End, at_corners, block_at, moves_of
 from checker.judging.inputs import Inputs, behind_expression
 from checker.judging.judge import Measures
 from checker.packs.compiled import POSITIONS, CompiledRule
@@ -70,16 +70,21 @@ class Doubts:
         doubt = self.about(measures, inputs, again)
         if doubt is None or len(rows := sorted(self._rows(inputs))) < 2:
             return doubt
-        whether = self._turned((rule.when, rule.unless), rule.stations, inputs, rows)
-        which = self._turned(conditions_of_limits(rule, chain), rule.stations, inputs, rows)
-        return doubt._replace(applies=doubt.applies | whether, standard=np.where(which, np.inf, doubt.standard))
+        whether, _ = self._turned((rule.when, rule.unless), rule.stations, inputs, rows)
+        which, corners = self._turned(conditions_of_limits(rule, chain), rule.stations, inputs, rows)
+        standard = doubt.standard
+        if which.any():
+            margins = again(block_at(self._measured, corners, ())).margins
+            moves = np.abs(moves_of(margins[:, 1:], margins[:, :1])).max(axis=1, keepdims=True)
+            standard = np.where(which, np.maximum(standard, moves / COVERAGE), standard)
+        return doubt._replace(applies=doubt.applies | whether, standard=standard)
 
     def _turned(
         self, conditions: Iterable[Expression | None], at: str | None, inputs: Inputs, rows: Sequence[int]
-    ) -> Truths:
-        """Where a condition is turned by several readings together, though by none of them alone."""
+    ) -> tuple[Truths, list[tuple[Shift, ...]]]:
+        """Where a condition is turned by several readings together, though by none of them alone; and how they move."""
         layout, moved = self._measured.layout, [*rows, *(row + 1 for row in rows)]
-        found = np.zeros((1, layout.count(at)), dtype=np.bool_)
+        found, turning = np.zeros((1, layout.count(at)), dtype=np.bool_), []
         for condition in filter(None, conditions):
             if not any(self._is_read_off(column) for column in condition.columns):
                 continue
@@ -89,13 +94,23 @@ class Doubts:
             moving = [pair for pair in causes if any(pair)]
             if len(moving) < 2:
                 continue
-            alone = self.block.evaluate(condition)
-            turns = turned(condition, self._measured, moving)
+            corners = self._with_ends(corners_of(moving), own)
+            truths, alone = block_at(self._measured, corners, ()).evaluate(condition), self.block.evaluate(condition)
+            turns = (truths != truths[:1]).any(axis=0, keepdims=True)
             if len(alone) > 1:
                 turns &= ~(alone[moved] != alone[:1]).any(axis=0, keepdims=True)
+            if turns.any():
+                turning += corners
             is_seen = at is None or condition.stations is None or condition.stations == at
             found |= turns if is_seen else turns[:, layout.children(str(at), str(condition.stations))]
-        return found
+        return found, turning
+
+    def _with_ends(self, corners: list[tuple[Shift, ...]], inputs: Inputs) -> list[tuple[Shift, ...]]:
+        """The same from every corner of the readings that are known from their ends, while these are few."""
+        ends = list(self._ends_of(inputs))
+        if not ends or 2 ** len(ends) * len(corners) > MOST_ROWS:
+            return corners
+        return [(*end, *corner) for end in product(*ends) for corner in corners]
 
     def _is_read_off(self, column: Column) -> bool:
         """Whether it is a number that an instrument gave, not a choice, nor whether there is one."""

@@ -77,8 +77,8 @@ def record_from_text(text: str | bytes, source: str = "record.yaml") -> Record:
 
     Raises InputError naming every problem found in its structure.
     """
-    raw = text.encode() if isinstance(text, str) else text
-    parse = parse_json if source.endswith(".json") else parse_yaml
+    raw = text.encode(errors="surrogatepass") if isinstance(text, str) else text
+    parse = parse_json if source.lower().endswith(".json") else parse_yaml
     return record_from(parse(raw, printable(source)))
 
 

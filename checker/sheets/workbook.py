@@ -24,10 +24,10 @@ from checker.sheets.grid import Cell, Grid, column_letters
 from checker.sheets.tabs import Guard, Style, Tab
 from checker.sheets.written import number_text
 
-# Digits, places, signs and colours; a comma that scales by a thousand, letters, quotes and percent signs are not plain.
-_PLAIN_FORMAT = re.compile(
-    r"(?:\[(?:Red|Black|Blue|Green)\])?(?:[0#?]|[.,](?=[0#?])|[-+() _;/]|E\+(?=0))*", re.IGNORECASE
-)
+# Colours and gaps as wide as a sign. Then digits and places: a comma that scales by a thousand, letters, quotes and
+# percent signs are not plain.
+_PADDING = re.compile(r"\[(?:Red|Black|Blue|Green)\]|_.|\\ ", re.IGNORECASE)
+_DIGITS = re.compile(r"(?P<sign>[-(])?(?:[0#?]|[.,](?=[0#?])|[+ /]|E\+(?=0))*\)?", re.IGNORECASE)
 _AS_TYPED = ("General", "@")
 _AS_TEXT = "a fraction such as 5/16, or a unit in the number format, makes one: write the value as text"
 
@@ -123,10 +123,11 @@ def _shows_the_value(number_format: str) -> bool:
     """Whether a format shows digits, rounded at most, and a sign where there is one: its parts are for numbers above
     nought, below, and for nought itself.
     """
-    parts = number_format.split(";")
-    if len(parts) > 3 or not all(_PLAIN_FORMAT.fullmatch(part) and re.search("[0#?]", part) for part in parts):
+    parts = [_PADDING.sub("", part) for part in number_format.split(";")]
+    shown = [_DIGITS.fullmatch(part) for part in parts]
+    if len(parts) > 3 or not all(shown) or not all(re.search("[0#?]", part) for part in parts):
         return False
-    signs = [re.match(r"(\[\w+\])?[_ ]*[-(]", part) is not None for part in parts]
+    signs = [bool(found and found["sign"]) for found in shown]
     return signs == [False, True, False][: len(signs)]
 
 

@@ -88,7 +88,7 @@ class _Page:
     def block(self) -> Block:
         """One assembly with one station of each kind, of which only the sizes are known."""
         parents, items = self.rulebook.layered.parents, self.rulebook.characteristics
-        # What is not given may be known of an engine or not: a limit that asks for it is shown.
+        # What is not given may be known of an assembly or not: a limit that asks for it is shown.
         left_open = {name: np.ones((1, 1), dtype=np.bool_) for name in items if name not in self.sizes}
         return Block(items, Layout(dict.fromkeys(parents, 1), parents), self.sizes, set_aside=left_open)
 
