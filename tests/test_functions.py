@@ -116,7 +116,7 @@ def test_a_reduction_of_no_stations_is_missing(name: str) -> None:
     assert np.isnan(FUNCTIONS[name](np.empty((3, 0)))).all()
 
 
-CALLED = [function for function in FUNCTIONS.values() if not function.view and Kind.VALUE not in function.arguments]
+CALLED = [function for function in FUNCTIONS.values() if not function.view]
 
 
 @pytest.mark.parametrize("function", CALLED, ids=lambda function: function.name)
@@ -130,10 +130,6 @@ def test_nothing_is_made_of_a_missing_argument(function: Function, blank: float)
         assert not np.isfinite(found).any()
         if math.isnan(blank):
             assert np.isnan(found).all()
-
-
-def test_known_tells_missing_and_not_covered_values() -> None:
-    assert call("known", [1.0, NAN, INF]) == [1.0, 0.0, 0.0]
 
 
 def one(low: float, high: float) -> st.SearchStrategy[float]:

@@ -336,3 +336,16 @@ def test_what_comes_out_impossible_is_not_unknown(tmp_path: Path) -> None:
         assert at(found).verdict is expected
     with pytest.raises(PackError, match="takes a characteristic by its name"):
         rulebook(tmp_path, rule.replace("known(sum)", "known(width + height)"))
+
+
+def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
+    table = "tables:\n  step: {x: {unit: mm}, y: {unit: mm}, stepped: [[10, 1], [20, 2]], up_to: 30, "
+    table += "basis: {kind: shop policy}}\n"
+    play = "{title: Play, per: gear, unit: mm, plausible: [0.5 mm, 9 mm], derived: step(width)}"
+    head = HEAD.replace("characteristics:", f"{table}characteristics:\n  play: {play}")
+    rule = (
+        "judges: width\n    when: known(play)\n    limits: {any: {must: {at_least: 90 mm}}}\n    remedy: {low: More.}"
+    )
+    book = rulebook(tmp_path, rule, head=head)
+    for width, expected in (("15 mm", Verdict.OUTSIDE), ("40 mm", Verdict.NOT_APPLICABLE)):
+        assert at(judged(book, f"width: [{width}]", "stations: {gear: 1}")).verdict is expected

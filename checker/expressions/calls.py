@@ -9,7 +9,7 @@ from checker.errors import nearest
 from checker.expressions import truth
 from checker.expressions.functions import Argument, Free, Function, Kind
 from checker.expressions.intervals import Interval
-from checker.expressions.names import KNOWN, Column, Symbol
+from checker.expressions.names import Column, Symbol
 from checker.expressions.terms import WRONG, Term
 from checker.expressions.walk import TEMPERATURE, Walk
 from checker.units import dimensions
@@ -30,6 +30,8 @@ def call_term(walk: Walk, node: ast.Call) -> Term:
     needed = len(function.arguments)
     if len(arguments) != needed:
         return walk.problem(node, f"{function.name} takes {needed} argument{'s' * (needed != 1)}, not {len(arguments)}")
+    if function.arguments == (Kind.VALUE,):
+        return _asked_for(walk, function, arguments[0])
     if function.view:
         return _view(walk, function, arguments[0])
     if not function.across:
@@ -86,20 +88,20 @@ def _applied(walk: Walk, node: ast.Call, function: Function, arguments: Sequence
     terms = [walk.term(argument) for argument in arguments]
     if not _fit(walk, function, arguments, terms):
         return WRONG
-    if function.arguments == (Kind.VALUE,):
-        return _asked_for(walk, node, function, terms[0])
     stations = walk.meet(node, terms)
     tree = walk.draft.call(function, *(walk.draft.read(term, stations) for term in terms))
     return _result(walk, node, function, terms, tree, stations)
 
 
-def _asked_for(walk: Walk, node: ast.Call, function: Function, term: Term) -> Term:
+def _asked_for(walk: Walk, function: Function, argument: ast.expr) -> Term:
     """Whether there is a value: what was written down but does not count leaves that open."""
-    column = term.column
-    if column is None:
-        hint = "join several with and"
-        return walk.problem(node, f"{function.name} takes a characteristic by its name, or one view of it", hint)
-    asked = term._replace(column=column._replace(view=KNOWN + column.view))
+    term = walk.term(argument)
+    if term.nature is None:
+        return WRONG
+    if term.column is None:
+        message = f"{function.name} takes a characteristic by its name, or one view of it"
+        return walk.problem(argument, message, "join several with and")
+    asked = term._replace(column=term.column._replace(view=function.view + term.column.view))
     tree = walk.draft.call(truth.told, walk.draft.read(asked, term.stations))
     return Term("truth", tree, stations=term.stations)
 
@@ -128,9 +130,7 @@ def _fit(walk: Walk, function: Function, arguments: Sequence[ast.expr], terms: S
     """Whether each argument is what the function takes; a problem for each that is not."""
     fits = True
     for kind, argument, term in zip(function.arguments, arguments, terms, strict=True):
-        if kind is Kind.VALUE:
-            fits &= term.nature == "choice" or walk.are("number", [argument], [term])
-        elif kind is Kind.CONDITION:
+        if kind is Kind.CONDITION:
             fits &= walk.are("truth", [argument], [term])
         else:
             fits &= walk.are("number", [argument], [term]) and _has_dimension(walk, function, kind, argument, term)

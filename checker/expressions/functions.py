@@ -34,7 +34,7 @@ class Kind(Enum):
     """What an argument or result can be besides a number of some dimension."""
 
     CONDITION = "a condition"
-    VALUE = "a number or a choice"
+    VALUE = "a characteristic, or one view of it"
     CHARACTERISTIC = "the plain name of a numeric characteristic"
     SERIES = "the plain name of a series characteristic"
 
@@ -49,6 +49,9 @@ class Free(NamedTuple):
 A, B = Free("a"), Free("b")
 
 Argument: TypeAlias = Dimension | Free | Kind
+
+KNOWN = "known "
+"""The view that only asks whether there is a value; what it asks about follows it."""
 
 UNKNOWN_RANGE = Interval(-1e30, 1e30)
 
@@ -140,7 +143,7 @@ def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:
 def _unknown_as_missing(kind: Argument, argument: Array) -> Array:
     if kind is Kind.CONDITION:
         return np.where(argument == CANNOT_TELL, np.nan, argument)
-    return np.zeros(1) if kind is Kind.VALUE else argument
+    return argument
 
 
 ANGLE = dimension_of("rad")
@@ -154,7 +157,7 @@ _READINGS = [
     Function("count_of_readings", (Kind.CHARACTERISTIC,), DIMENSIONLESS, view="count_of_readings", bounds=ranges.count),
     Function("is_permutation", (Kind.SERIES,), Kind.CONDITION, view="is_permutation"),
     Function("rises", (Kind.SERIES,), Kind.CONDITION, view="rises"),
-    Function("known", (Kind.VALUE,), Kind.CONDITION, call=mathematics.known),
+    Function("known", (Kind.VALUE,), Kind.CONDITION, view=KNOWN),
 ]
 
 _ACROSS_STATIONS = [

@@ -81,8 +81,3 @@ def count(conditions: Array) -> Array:
     """How many conditions are true across the last axis; missing when one cannot be told."""
     told = ~(conditions == CANNOT_TELL).any(axis=-1)
     return np.where(told, (conditions == TRUE).sum(axis=-1), np.nan)
-
-
-def known(values: Array) -> Array:
-    """True where a value is known and covered."""
-    return np.isfinite(values).astype(np.float64)

@@ -12,9 +12,6 @@ from checker.units.dimensions import Dimension
 VALUE = "value"
 """The view of a characteristic that its plain name means."""
 
-KNOWN = "known "
-"""What stands before a view that only asks whether there is such a value."""
-
 OF_ITS_KIND = frozenset({VALUE, "measured", "computed", "least_reading", "greatest_reading"})
 """The views that give a value of the characteristic itself: not how many readings there are, or how far apart."""
 

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
+Truths: TypeAlias = npt.NDArray[np.bool_]
 Numbers: TypeAlias = Array | np.float64 | float
 Comparison: TypeAlias = Callable[[Numbers, Numbers], Array]
 

@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.expressions.names import KNOWN, VALUE, Column
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.context import lowered
 from checker.findings.finding import Gap

@@ -42,7 +42,6 @@ def _written(amount: float, unit: Unit, is_read: bool) -> str:
 def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
     measures = here.judged.measures
     known = {"value": measures.value, "limit": _aim(here, side)}
-
     block, own = here.context.block, here.rule.stations
 
     def fetch(column: Column) -> Array:

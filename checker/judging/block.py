@@ -6,16 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
-from checker.expressions.names import KNOWN, VALUE, Column
-from checker.expressions.truth import FALSE, TRUE, Array
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
-
-Truths: TypeAlias = npt.NDArray[np.bool_]
 
 MEASURED = "measured"
 COMPUTED = "computed"

@@ -86,8 +86,9 @@ class Gathered(NamedTuple):
             yield Move(anywhere, anywhere)
         if self.own.any():
             up = {VALUE: self.own, LEAST: self.own, GREATEST: self.own, SPREAD: math.sqrt(2) * self.own}
-            order = dict.fromkeys((IN_ORDER, IS_PERMUTATION), self._disorder())
-            yield Move(up | order, {view: -move for view, move in up.items()} | order)
+            if any(len(middles) > 1 for middles in self.middles.values()):
+                up |= dict.fromkeys((IN_ORDER, IS_PERMUTATION), self._disorder())
+            yield Move(up, {view: -move for view, move in up.items()})
         if self.scatter.any():
             yield Move({VALUE: self.scatter}, {VALUE: -self.scatter})
         if self.least:

@@ -11,19 +11,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.records.instruments import COVERAGE
 
 RULES = ("simple", "where-known", "guarded", "probability")
 PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
-
-Truths: TypeAlias = npt.NDArray[np.bool_]
 
 _NORMAL = NormalDist()
 _cumulative = np.vectorize(_NORMAL.cdf, otypes=[np.float64])

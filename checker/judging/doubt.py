@@ -21,9 +21,10 @@ from typing import TypeAlias
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.expressions.names import KNOWN, VALUE, Column
-from checker.expressions.truth import Array
-from checker.judging.block import Block, Shift, Truths
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import Array, Truths
+from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conditions import conditions_of_limits, corners_of
 from checker.judging.conformity import Doubt

@@ -9,7 +9,8 @@ from typing import NamedTuple, Protocol
 import numpy as np
 
 from checker.errors import InputError, Problem
-from checker.judging.block import Block, Truths
+from checker.expressions.truth import Truths
+from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered

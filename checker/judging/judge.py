@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, slack
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, Truths, conforms, side_by_side, together
+from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
 from checker.records.part_sheet import PartLimit
 
