@@ -59,12 +59,22 @@ def _gaps(
             continue
         set_aside, view = here.context.refused.get((item.name, index), ""), column.view.removeprefix(KNOWN)
         if item.derived is not None and not set_aside and view in (VALUE, COMPUTED):
-            inner = [gap for deeper in item.derived.columns for gap in _gaps(here, deeper, seen, asked | {column})]
-            yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
+            parts = [list(_gaps(here, deeper, seen, asked | {column})) for deeper in item.derived.columns]
+            inner = [gap for gaps in parts for gap in gaps]
+            if item.characteristic.taken_directly and inner and not any(gap.remark for gap in inner):
+                is_begun = not all(parts)
+                yield _gap(here, item, own, index, _instead(inner) if is_begun else "")
+            else:
+                yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
         elif set_aside or view != MEASURED or item.derived is None:
             yield _gap(here, item, own, index, set_aside)
+
+
+def _instead(lacking: Sequence[Gap]) -> str:
+    """What would do in place of a reading that somebody has begun to work out."""
+    return f"or {' and '.join(dict.fromkeys(gap.title for gap in lacking))}"
 
 
 def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index: int, remark: str) -> Gap:

@@ -131,6 +131,7 @@ class Characteristic(NamedTuple):
     choices: tuple[str, ...] = ()
     plausible: tuple[str, str] | None = None
     derived: str | None = None
+    taken_directly: bool = False
     how: str = ""
     instrument: str = ""
     follows: tuple[str, ...] = ()

@@ -195,6 +195,7 @@ def _characteristic(section: _Section) -> Characteristic:
         choices=tuple(given.get("choices", ())),
         plausible=(section.written("plausible", 0), section.written("plausible", 1)) if plausible else None,
         derived=given.get("derived"),
+        taken_directly=given.get("taken_directly", False),
         how=given.get("how", ""),
         instrument=given.get("with", ""),
         follows=tuple(given.get("follows", ())),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checker.expressions.expression import Expression
+from checker.expressions.names import Column
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
 from checker.judging.block import MEASURED, Block
@@ -205,7 +206,11 @@ class _Planner:
 
 
 def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledCharacteristic], block: Block) -> set[str]:
-    """What has to be measured for some expressions; what is derived only where it was measured throughout."""
+    """What has to be measured for some expressions.
+
+    What is derived is asked for only where it was measured throughout, or where a bench takes it directly and it is not
+    yet known throughout.
+    """
     found: set[str] = set()
     seen: set[tuple[str, bool]] = set()
     waiting = list(expressions)
@@ -218,6 +223,11 @@ def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledChara
             seen.add(key)
             direct = block.measured.get(column.name)
             if item.derived is None or (direct is not None and not np.isnan(direct).any()):
+                found.add(column.name)
+            elif (
+                item.characteristic.taken_directly
+                and np.isnan(block.fetch(Column(item.name, at=item.characteristic.per))).any()
+            ):
                 found.add(column.name)
             elif column.view != MEASURED:
                 waiting.append(item.derived)
