@@ -221,17 +221,20 @@ def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledChara
             if item is None or key in seen:
                 continue
             seen.add(key)
-            direct = block.measured.get(column.name)
-            if item.derived is None or (direct is not None and not np.isnan(direct).any()):
-                found.add(column.name)
-            elif (
-                item.characteristic.taken_directly
-                and np.isnan(block.fetch(Column(item.name, at=item.characteristic.per))).any()
-            ):
+            if item.derived is None or _is_read_by_itself(item, block):
                 found.add(column.name)
             elif column.view != MEASURED:
                 waiting.append(item.derived)
     return found
+
+
+def _is_read_by_itself(item: CompiledCharacteristic, block: Block) -> bool:
+    """Whether something derived was measured throughout, or is to be, as a bench does."""
+    direct = block.measured.get(item.name)
+    if direct is not None and not np.isnan(direct).any():
+        return True
+    known = block.fetch(Column(item.name, at=item.characteristic.per))
+    return item.characteristic.taken_directly and bool(np.isnan(known).any())
 
 
 def _rows(stations: str | None, layout: Layout) -> tuple[tuple[int, ...], ...]:
