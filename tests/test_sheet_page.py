@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import unicodedata
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -11,22 +12,25 @@ from typing import Any
 
 import pytest
 from browser_tools import PHONE, chromium, opened
-from sheet_tools import HEAD, sheet
+from sheet_tools import HEAD, record, sheet
 
 from checker import rulebook_for
 from checker.records.demo import demo_record
 from checker.sheets.plan import plan
 from checker.sheets.write_html import write_html
 
+MM = 96 / 25.4
+"""Pixels of a style sheet in a millimetre."""
+
 ROWS = HEAD.replace("shaft: 2", "shaft: {count: 2, rows: [[2], [1]]}")
 
 
 class Tables(HTMLParser):
-    """The text of each table, row by row, by the title above it; and every element that is used."""
+    """The boxes of each measurement in writing order, by its title, as texts; and every element that is used."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
-        self.tables: dict[str, list[list[str]]] = {}
+        self.boxes: dict[str, list[str]] = {}
         self.used: set[str] = set()
         self.title = ""
         self.inside = ""
@@ -34,53 +38,72 @@ class Tables(HTMLParser):
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         self.used |= {tag, *(f"@{name}" for name, _ in attributes)}
-        self.inside = tag
-        if tag == "h3":
+        named = dict(attributes)
+        self.inside = "title" if tag == "h3" or (tag, named.get("scope")) == ("th", "row") else tag
+        if self.inside == "title":
             self.title = ""
-        elif tag == "tbody":
-            self.tables[self.title.strip()] = []
-        elif tag == "tr":
-            self.tables[self.title.strip()].append([])
-        elif tag == "td":
-            self.tables[self.title.strip()][-1].append("")
+        elif tag == "td" and "rowspan" not in named:
+            self.boxes.setdefault(self.title, []).append("")
 
     def handle_data(self, data: str) -> None:
-        if self.inside == "h3":
+        if self.inside == "title":
             self.title += data
-        elif self.inside in ("td", "span") and self.tables and self.title.strip() in self.tables:
-            self.tables[self.title.strip()][-1][-1] += f"{data} "
+        elif self.inside == "span" and self.title in self.boxes:
+            self.boxes[self.title][-1] += f"{data} "
 
     def handle_endtag(self, tag: str) -> None:
-        if tag == "table":
+        if tag in ("table", "th", "h3"):
             self.inside = ""
 
 
-def test_stations_lie_as_stated_from_the_front() -> None:
-    tables = Tables(write_html(sheet(ROWS + "readings: {}\n"))).tables
-    assert tables["Shaft diameter"] == [["2 ", "1 "]]
-    assert tables["Gear bore"] == [["3 ", "1 "], ["4 ", "2 "]]
-    assert tables["Module"] == [["1 "], ["2 "]]
+def test_stations_stand_as_they_lie_from_the_front() -> None:
+    boxes = Tables(write_html(sheet(ROWS + "readings: {}\n"))).boxes
+    assert boxes["Shaft diameter"] == ["2 ", "1 "]
+    assert boxes["Gear bore"] == ["3 ", "4 ", "1 ", "2 "]
+    assert boxes["Module"] == ["1 ", "2 "]
 
 
 def test_what_is_measured_is_printed_in_its_box() -> None:
     readings = "readings: {gear_module: {2: 2.5 mm}, gear_mass: {all: 2 kg}, backlash: {1: [0.1 mm, 0.12 mm]}}\n"
-    tables = Tables(write_html(sheet(HEAD + readings))).tables
-    assert tables["Module"] == [["1 "], ["2 2.5 mm "]]
-    assert tables["Gear mass"] == [["all 2 kg "]]
-    assert tables["Backlash"][0] == ["1 0.1 mm 0.12 mm "]
+    boxes = Tables(write_html(sheet(HEAD + readings))).boxes
+    assert boxes["Module"] == ["1 ", "2 2.5 mm "]
+    assert boxes["Gear mass"] == ["all 2 kg "]
+    assert boxes["Backlash"][0] == "1 0.1 mm 0.12 mm "
 
 
-def test_targets_and_guidance_stand_beside_the_boxes() -> None:
+def test_every_box_has_room_for_two_tries() -> None:
+    page = write_html(sheet(HEAD + "readings: {}\n"))
+    boxes = page.count('class="box"')
+    assert boxes > 10
+    assert page.count('class="try"') >= 2 * boxes
+
+
+def test_limits_stand_beside_the_boxes_and_guidance_behind_them() -> None:
     page = write_html(sheet(HEAD + "readings: {gear_module: {1: 2 mm}}\n"))
-    assert "Backlash of a mesh: should 0.06 mm to 0.10 mm; must 0.04 mm to 0.16 mm" in page
-    assert "Backlash of a mesh: should at least 0.03 x module" in page
+    assert "recommended 0.06 mm to 0.10 mm; required 0.04 mm to 0.16 mm" in page
+    assert "needs module" in page
     assert "outside micrometer" in page
+    assert page.index("How to measure") > page.rindex("Limits")
 
 
 def test_choices_are_ticked() -> None:
     page = write_html(sheet(HEAD + "facts: {oil: grease}\nreadings: {}\n"))
     assert "<i>\u2713</i>grease" in page
     assert "<i></i>mineral" in page
+
+
+def test_a_choice_that_may_differ_by_station_is_asked_once() -> None:
+    head = "record: 1\nassembly: Engine 5\napplication: street\nstations: {cylinder: 2}\n"
+    head += "rule_packs: {four-stroke: '>=1'}\n"
+
+    def page(readings: str) -> str:
+        engine = record(f"{head}readings: {readings}\n")
+        rulebook = rulebook_for(engine)
+        return write_html(plan(rulebook, rulebook.check(engine, before="crank-in")))
+
+    assert page("{}").count("<h3>Piston alloy") == 1
+    assert "not all alike" in page("{}")
+    assert Tables(page("{piston_alloy: {1: cast, 2: '4032'}}")).boxes["Piston alloy"] == ["1 cast ", "2 4032 "]
 
 
 def test_a_hostile_name_is_inert() -> None:
@@ -129,39 +152,40 @@ def test_the_page_asks_for_nothing_and_fits_any_screen(browser: Any, pages: dict
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize(
+    "paper", [(297, 210), (279.4, 215.9)], ids=["A4", "letter"]
+)  # ISO 216 and ANSI Y14.1, laid wide
 @pytest.mark.parametrize("name", ["demo", "blank"])
-def test_paper_of_either_size_takes_whole_cards_with_large_boxes(
-    browser: Any, pages: dict[str, Path], name: str, paper: str
+def test_paper_of_either_size_takes_every_measurement_with_boxes_for_a_pen(
+    browser: Any, pages: dict[str, Path], name: str, paper: tuple[float, float]
 ) -> None:
-    """Every title gets onto the paper, no card runs over its edge, and a box takes a thick pen: 11 mm by 15 or more."""
+    """Every title gets onto the paper, no table runs over its edge, and a box takes a pen: 14 mm by 8 or more."""
     pdf = pytest.importorskip("pypdf")
-    with opened(browser, pages[name], {"width": 718 if paper == "A4" else 740, "height": 1000}) as shown:
+    wide, high = paper
+    with opened(browser, pages[name], {"width": round((wide - 20) * MM), "height": 700}) as shown:
         shown.page.emulate_media(media="print")
         boxes = shown.page.evaluate(
-            "[...document.querySelectorAll('.box')].map(b => b.getBoundingClientRect().toJSON())"
+            "[...document.querySelectorAll('.bench td:not([rowspan])')].map(b => b.getBoundingClientRect().toJSON())"
         )
-        assert min(box["height"] for box in boxes) >= 11 * 96 / 25.4
-        assert min(box["width"] for box in boxes) >= 15 * 96 / 25.4
-        over = "[...document.querySelectorAll('.card')].filter(c => c.scrollWidth > c.clientWidth + 1).length"
-        assert shown.page.evaluate(over) == 0
-        titles = shown.page.locator("h3").all_inner_texts()
-        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(format=paper)))
-    width, height = document.pages[0].mediabox.width, document.pages[0].mediabox.height
-    wanted = {"A4": (595, 842), "Letter": (612, 792)}[paper]  # points, ISO 216 and ANSI Y14.1
-    assert (round(float(width)), round(float(height))) == pytest.approx(wanted, abs=1)
+        assert min(box["height"] for box in boxes) >= 8 * MM
+        assert min(box["width"] for box in boxes) >= 14 * MM
+        assert not shown.wider_than_its_window()
+        titles = shown.page.locator("h3, .bench tbody th").all_inner_texts()
+        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(width=f"{wide}mm", height=f"{high}mm")))
+    assert document.pages[0].mediabox.width > document.pages[0].mediabox.height
     text = "".join("".join(plain(page.extract_text()).split()) for page in document.pages)
     missing = [title for title in titles if "".join(title.split()) not in text]
     assert missing == []
 
 
 @pytest.mark.browser
-def test_no_card_is_torn_apart_by_the_end_of_a_page(browser: Any, pages: dict[str, Path]) -> None:
-    """Boxes of one card never come on two pages: the last station's number stands on the page of the title."""
+def test_no_measurement_is_torn_apart_by_the_end_of_a_page(browser: Any, pages: dict[str, Path]) -> None:
+    """The last station's box stands on the page of the title."""
     pdf = pytest.importorskip("pypdf")
     with opened(browser, pages["demo"]) as shown:
-        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(format="A4")))
+        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(format="A4", landscape=True)))
     texts = [" ".join(plain(page.extract_text()).split()) for page in document.pages]
-    for title in ("Cylinder bore in", "Main journal diameter", "Counterweight to block, closest"):
-        (page,) = (text for text in texts if title in text)
-        assert "front 1" in page.split(title, 1)[1]
+    for title in ("Cylinder bore", "Rod journal diameter", "Top ring end gap"):
+        found = [text for text in texts if f"{title} in" in text.split("How to measure")[0]]
+        assert found, title
+        assert re.search(r"\b8\b", found[0].split(f"{title} in", 1)[1])

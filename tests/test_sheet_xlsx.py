@@ -67,7 +67,7 @@ def test_a_tab_for_each_system_with_units_in_the_headings_and_targets_beside_the
     cell = filling.cell("shaft_diameter", "1")
     assert cell.parent.cell(cell.row - 1, cell.column).value == "reading 1, mm"
     target = filling.cell("backlash", "1", "target").value
-    assert target.startswith("Backlash of a mesh: should at least 0.03 x module")
+    assert target.startswith("Backlash of a mesh: needs module")
 
 
 def test_cells_say_what_may_be_entered_and_how_to_measure() -> None:

@@ -6,17 +6,15 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from checker.expressions.expression import Expression
 from checker.findings.context import Context, lowered
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged
 from checker.notation.write import write_apart
-from checker.packs.compiled import Candidate, CompiledRule
+from checker.packs.compiled import POSITIONS, Candidate, CompiledRule
 from checker.units.units import Unit
 
-_BANDS = (("should", 1, 2), ("must", 0, 3))  # where the low and the high edge stand among the limits
-
-_MOST_CASES = 2
-_SAID = (("**", "^"), ("*", " x "), (" == ", " is "), (" != ", " is not "), ("_", " "), ('"', ""))
+_BANDS = (("recommended", 1, 2), ("required", 0, 3))  # where the low and the high edge stand among the limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,61 +65,49 @@ class _Words:
         return "; ".join(words)
 
     def demands(self) -> Iterator[str]:
-        for band, _, _ in _BANDS:
+        for word, band in (("recommended", "should"), ("required", "must")):
             for candidate in self.candidates(band, "broken"):
-                choices = candidate.bound.limit.choices
-                yield f"{band} {' or '.join(choices) or 'hold'}{_condition(candidate)}"
+                yield f"{word} {' or '.join(candidate.bound.limit.choices) or 'yes'}"
 
     def bands(self, station: int) -> Iterator[str]:
+        """The numbers that are known, and what the others wait for."""
         for band, *edges in _BANDS:
-            low, high = (float(self.judged.measures.limits[edge][0, station]) for edge in edges)
-            if math.isfinite(low) and math.isfinite(high):
-                yield f"{band} {' to '.join(write_apart(self.unit, low, high))}"
-                continue
-            sides = [words for words in (self.side(band, "low", low), self.side(band, "high", high)) if words]
-            if sides:
-                yield f"{band} {', '.join(sides)}"
+            known = self.known(*(float(self.judged.measures.limits[edge][0, station]) for edge in edges))
+            if known:
+                yield f"{band} {known}"
+        if lacking := list(dict.fromkeys(self.lacking(station))):
+            yield f"needs {listed(lacking)}"
 
-    def side(self, band: str, side: str, value: float) -> str:
-        """One limit: a number where it is known, else the words that state it; nothing where there is none."""
-        relation = "at least" if side == "low" else "at most"
-        if math.isfinite(value):
-            return f"{relation} {write_apart(self.unit, value)[0]}"
-        candidates = self.candidates(band, side) if math.isnan(value) else ()
-        if len(candidates) > _MOST_CASES:
-            return f"{relation} what goes with {self.facts(candidates)}"
-        return f"{relation} {' or '.join(map(self.stated, candidates))}" if candidates else ""
+    def known(self, low: float, high: float) -> str:
+        if math.isfinite(low) and math.isfinite(high):
+            return " to ".join(write_apart(self.unit, low, high))
+        if math.isfinite(low):
+            return f"at least {write_apart(self.unit, low)[0]}"
+        return f"at most {write_apart(self.unit, high)[0]}" if math.isfinite(high) else ""
 
-    def stated(self, candidate: Candidate) -> str:
-        bound = candidate.bound
-        words = f"{bound.limit.written} x {self.base}" if bound.is_ratio else _in_words(bound.limit.written)
-        return words + _condition(candidate)
+    def lacking(self, station: int) -> Iterator[str]:
+        """The titles of what limits wait for."""
+        for (band, side), values in zip(POSITIONS, self.judged.measures.limits, strict=True):
+            candidates = self.candidates(band, side) if math.isnan(values[0, station]) else ()
+            for expression in (needed for candidate in candidates for needed in self.rests_on(candidate)):
+                yield from self.unknown(expression, station)
 
-    def facts(self, candidates: tuple[Candidate, ...]) -> str:
-        """What the choice among several limits rests on."""
-        names = [column.name for one in candidates if one.when is not None for column in one.when.columns]
-        titles = [lowered(self.context.characteristics[name].characteristic.title) for name in dict.fromkeys(names)]
-        return " and ".join(titles)
+    def rests_on(self, candidate: Candidate) -> Iterator[Expression]:
+        base = self.judged.rule.per_unit_of if candidate.bound.is_ratio else None
+        yield from (needed for needed in (candidate.when, candidate.bound.expression, base) if needed is not None)
 
-    @property
-    def base(self) -> str:
-        """The size of which limits are ratios, by its title."""
-        expression = self.judged.rule.per_unit_of
-        if expression is None:
-            return ""
-        item = self.context.characteristics.get(expression.column.name) if expression.column else None
-        return lowered(item.characteristic.title) if item else _in_words(expression.text)
+    def unknown(self, expression: Expression, station: int) -> Iterator[str]:
+        """The titles of what an expression lacks, its own value left out: that is what will be measured."""
+        judged = self.judged.rule.judges.names
+        for column in expression.columns:
+            values = self.context.block.fetch(column)[0]
+            if column.name not in judged and math.isnan(values[min(station, len(values) - 1)]):
+                yield lowered(self.context.characteristics[column.name].characteristic.title)
 
     def candidates(self, band: str, side: str) -> tuple[Candidate, ...]:
         return self.judged.rule.limits.candidates(self.context.chain, band, side)
 
 
-def _condition(candidate: Candidate) -> str:
-    return f" when {_in_words(candidate.when.text)}" if candidate.when else ""
-
-
-def _in_words(expression: str) -> str:
-    """An expression as a builder would say it."""
-    for sign, word in _SAID:
-        expression = expression.replace(sign, word)
-    return expression
+def listed(titles: list[str]) -> str:
+    """Words with commas between them, and an "and" before the last."""
+    return " and ".join(filter(None, (", ".join(titles[:-1]), titles[-1])))

@@ -1,30 +1,31 @@
-"""A sheet to print and to write on: one box for each reading, laid out as the stations lie, the front at the top."""
+"""A sheet to print and to write on: a table for each system, measurements down, stations across, on paper laid wide."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import zip_longest
+from collections.abc import Iterator, Sequence
 
-from checker.html.markup import Markup, element
+from checker.html.markup import Content, Markup, element
 from checker.html.page import page
 from checker.sheets.plan import Line, Sheet, by_system
-from checker.sheets.rows import Row, guidance, rows_of
+from checker.sheets.rows import Row, rows_of
 
-_MOST_IN_HALF = 2
+ACROSS = 8
+"""Boxes side by side: as many as a hand can write into on paper laid wide."""
+TRIES = 2
+"""Room in a box: a first reading, and one more after the part was worked on."""
 _FIELDS = ("Measured by", "Date", "Temperature of parts and gauges", "Gauges set with")
 
 
 def write_html(sheet: Sheet) -> str:
     """The text of a page that needs no other file."""
     sections = [
-        element(
-            "section", element("h2", system), element("div", [_card(line, sheet) for line in lines], class_="cards")
-        )
+        element("section", element("h2", system), _stations(lines, sheet), _singles(lines, sheet))
         for system, lines in by_system(sheet.lines)
     ]
     remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
     title = f"{sheet.record.assembly}: to be measured"
-    return page(title, element("main", _head(sheet), sections, remarks, class_="sheet"), sheets=("page", "sheet"))
+    body = element("main", _head(sheet), sections, _how_to(sheet.lines), remarks, class_="sheet")
+    return page(title, body, sheets=("page", "sheet"))
 
 
 def _head(sheet: Sheet) -> Markup:
@@ -35,32 +36,88 @@ def _head(sheet: Sheet) -> Markup:
         "header",
         element("h1", sheet.record.assembly),
         element("p", f"To be measured for {report.context.application_title}{due}. Limits: {packs}."),
-        element("p", "Stations are laid out with the front at the top. Write the unit if it is not the printed one."),
+        element("p", "Stations stand from left to right as they lie from the front, one row of them after the other."),
+        element("p", "Each box has room for two tries. Write the unit if it is not the printed one."),
         element("div", [element("span", field) for field in _FIELDS], class_="fields"),
     )
 
 
-def _card(line: Line, sheet: Sheet) -> Markup:
-    """Everything about one characteristic, kept on one page."""
-    stated = line.item.characteristic
-    beside = ", ".join(filter(None, (line.unit_name, line.before and f"before {line.before}")))
-    is_ticked = bool(stated.choices) and len(line.spots) == 1
-    said = guidance(line, with_choices=not is_ticked)
-    alike = [target for target in line.targets if target.is_alike]
-    return element(
-        "article",
-        element("h3", line.title, " ", element("small", beside)),
-        element("p", said) if said else None,
-        element("ul", [element("li", f"{target.title}: {target.texts[0]}", class_="target") for target in alike]),
-        _choices(line) if is_ticked else _spots(line, sheet),
-        class_=f"card {_width(line)}".rstrip(),
+def _stations(lines: Sequence[Line], sheet: Sheet) -> Markup | None:
+    """What is measured at several stations."""
+    bodies = [_measurement(line, sheet) for line in lines if not _is_written_once(line)]
+    if not bodies:
+        return None
+    heads = [element("th", text, scope="col") for text in ("Measurement", "Limits")]
+    across = element("th", "Stations", scope="col", colspan=ACROSS)
+    return element("table", element("thead", element("tr", heads, across)), bodies, class_="bench")
+
+
+def _measurement(line: Line, sheet: Sheet) -> Markup:
+    """The rows of one measurement: its name and limits, then its boxes, as many side by side as the paper takes."""
+    rows = {row.station: row for row in rows_of(line, sheet)}
+    for_all = [row for station, row in rows.items() if station not in line.stations and any(row.texts)]
+    boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in _in_order(line)]
+    across = [boxes[first : first + ACROSS] for first in range(0, len(boxes), ACROSS)]
+    named = element("th", *_named(line), scope="row", rowspan=len(across))
+    limits = element("td", _limits(line), rowspan=len(across))
+    first = element("tr", named, limits, across[0])
+    return element("tbody", first, [element("tr", more) for more in across[1:]])
+
+
+def _in_order(line: Line) -> tuple[str, ...]:
+    """The stations as they lie from the front, one bank after the other."""
+    return tuple(str(station) for bank in line.rows for station in bank) or line.stations
+
+
+def _is_written_once(line: Line) -> bool:
+    """Whether one place does for it: there is but one station, or one choice goes for all until some differ."""
+    differs = any(station in line.filled for station in line.stations)
+    return len(line.spots) <= 1 or bool(line.item.characteristic.choices and not differs)
+
+
+def _named(line: Line) -> tuple[Content, ...]:
+    beside = (line.unit_name, line.item.characteristic.instrument, line.before and f"before {line.before}")
+    choices = line.item.characteristic.choices
+    return (
+        line.title,
+        element("small", ", ".join(filter(None, beside))),
+        element("small", f"one of: {', '.join(choices)}") if choices and not _is_written_once(line) else None,
     )
 
 
-def _width(line: Line) -> str:
-    """How much of the page a card takes: a third, half or all of it."""
-    boxes = max(1, len(line.rows)) * (line.spaces / 2 if line.spaces > 1 else 1)
-    return "" if boxes <= 1 else "half" if boxes <= _MOST_IN_HALF else "full"
+def _limits(line: Line) -> list[Markup]:
+    several = len(line.targets) > 1
+    return [
+        element("p", f"{target.title}: " if several else "", target.words, class_="target") for target in line.targets
+    ]
+
+
+def _box(name: str, row: Row, line: Line) -> Markup:
+    """A station's box: its number, and a space for each reading and each try."""
+    spaces = max(line.spaces, TRIES, len(row.texts))
+    texts = [*row.texts, *[""] * (spaces - len(row.texts))]
+    tries = [element("span", text, class_="try done" if text else "try") for text in texts]
+    return element("td", element("span", name, class_="number"), element("span", tries, class_="box"))
+
+
+def _singles(lines: Sequence[Line], sheet: Sheet) -> Markup | None:
+    """What is written down once."""
+    cards = [
+        element(
+            "article",
+            element("h3", *_named(line)),
+            _choices(line) if line.item.characteristic.choices else _space(line, sheet),
+            _limits(line),
+        )
+        for line in lines
+        if _is_written_once(line)
+    ]
+    return element("div", cards, class_="singles") if cards else None
+
+
+def _space(line: Line, sheet: Sheet) -> Markup:
+    texts = [text for row in rows_of(line, sheet) for text in row.texts if text]
+    return element("p", element("span", ", ".join(texts), class_="once done" if texts else "once"))
 
 
 def _choices(line: Line) -> Markup:
@@ -70,41 +127,17 @@ def _choices(line: Line) -> Markup:
         element("span", element("i", "\u2713" if choice in written else ""), choice, class_="tick")
         for choice in line.item.characteristic.choices
     ]
-    return element("p", ticks)
+    others = element("span", "not all alike: ", element("i"), class_="others") if len(line.spots) > 1 else None
+    return element("p", ticks, others)
 
 
-def _spots(line: Line, sheet: Sheet) -> Markup:
-    """The stations as they lie; where one value stands for all of them, that one alone."""
-    rows = {row.station: row for row in rows_of(line, sheet)}
-    for_all = [rows[station] for station in rows if station not in line.stations and any(rows[station].texts)]
-    across: list[tuple[str | None, ...]] = list(zip_longest(*(map(str, row) for row in line.rows))) or [line.stations]
-    laid_out = [[_spot("all", row, line)] for row in for_all] or [
-        [element("td") if station is None else _spot(station, rows[station], line) for station in stations]
-        for stations in across
-    ]
-    return element(
-        "table",
-        element("caption", "front") if len(laid_out) > 1 else None,
-        element("tbody", [element("tr", spots) for spots in laid_out]),
-        class_="spots",
-    )
+def _how_to(lines: Sequence[Line]) -> Markup | None:
+    """How to hold the gauge, on paper of its own behind the boxes."""
+    told = list(_told(lines))
+    return element("section", element("h2", "How to measure"), element("dl", told), class_="how") if told else None
 
 
-def _spot(name: str, row: Row, line: Line) -> Markup:
-    """One station: its number, a box for each reading, and its target where stations differ."""
-    own = [target for target in line.targets if not target.is_alike and row.station in line.stations]
-    number = line.stations.index(row.station) if own else 0
-    return element(
-        "td",
-        element("span", name, class_="number") if len(line.spots) > 1 else None,
-        list(_boxes(row, line)),
-        [element("small", f"{target.title}: {target.at(number)}", class_="target") for target in own],
-    )
-
-
-def _boxes(row: Row, line: Line) -> Iterator[Markup]:
-    spaces = max(line.spaces, len(row.texts))
-    for number in range(spaces):
-        text = row.texts[number] if number < len(row.texts) else ""
-        names = ["box", *(["small"] if spaces > 1 else []), *(["done"] if text else [])]
-        yield element("span", text, class_=" ".join(names))
+def _told(lines: Sequence[Line]) -> Iterator[Markup]:
+    for line in lines:
+        if line.item.characteristic.how:
+            yield element("div", element("dt", line.title), element("dd", line.item.characteristic.how))
