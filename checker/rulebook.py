@@ -11,10 +11,12 @@ from typing import TypeAlias
 from checker.checking import check_record
 from checker.errors import PackError, Place, Problem, UsageError, nearest
 from checker.expressions.names import Scope
+from checker.given import GivenValue, read_given
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import Inputs, inputs_of
 from checker.judging.judge import Unmeasured
+from checker.limits import RuleLimits, limits_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.files import HEAD
@@ -146,6 +148,14 @@ class Rulebook:
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
         return check_record(self, record, application, before, decision, on)
+
+    def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
+        """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
+
+        A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
+        that are unknown and values that cannot be read or are not possible.
+        """
+        return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))
