@@ -186,6 +186,19 @@ def _new_pack(parser: Parser) -> None:
     parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
 
 
+def _new_record(parser: Parser) -> None:
+    parser.add_argument("file", metavar="FILE", help="YAML file to write; one that exists is left as it is")
+    parser.add_argument("--for", dest="use", metavar="USE", help="what it will be used for; asked for when absent")
+    parser.add_argument("--name", metavar="NAME", help="what the assembly is called")
+    parser.add_argument("--units", choices=("in", "mm"), help="of bare numbers: inches and pounds, or metric")
+    parser.add_argument(
+        "--stations", nargs="+", default=[], metavar="NAME=COUNT", help="how many there are, as in shaft=2 gear=4"
+    )
+    parser.add_argument(
+        "--pack", action="append", default=[], metavar="PACK", help="rule pack; else the installed one with that use"
+    )
+
+
 def _packs(parser: Parser) -> None:
     parser.add_argument(
         "pack", metavar="PACK", nargs="*", help="only these, by name or folder; else all installed ones"
@@ -217,6 +230,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "packs": ("list the rule packs that are installed", _packs),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
     "compare": ("show what changes between two rule packs, and for which records", _compare),
+    "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),
     "new-pack": ("write a small rule pack to start from", _new_pack),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),

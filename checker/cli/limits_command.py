@@ -20,7 +20,7 @@ from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.plugins import gather
 from checker.rule_search import find_rules, nearest_words, words_of
-from checker.rulebook import Rulebook, load_rulebook
+from checker.rulebook import Rulebook, load_rulebook, packs_with_use
 
 NARROWEST, WIDEST = 72, 100
 MOST_BY_USE = 4
@@ -60,7 +60,7 @@ def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequen
     For one use those that are needed to judge for it: with it the answer is that of a check.
     """
     use = options.use
-    defining = [name for name, pack in packs.items() if any(one.name == use for one in pack.applications)]
+    defining = packs_with_use(use, packs) if use else ()
     if options.pack:
         yield options.pack
     elif use is None:
