@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
 
 import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
+from checker.findings.display import shown_in
 from checker.judging.block import Block
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.write import write_quantity
@@ -38,16 +40,20 @@ class Given:
     values: Mapping[str, float]
     units: Mapping[str, str]
 
-    def block(self, book: Book, not_known: Iterable[str] = ()) -> Block:
-        """One assembly with one station of each kind, of which only this is known.
+    def block(self, book: Book, not_known: Iterable[str] = (), branching: int = 1) -> Block:
+        """One assembly of which only this is known, the same everywhere; each thing has `branching` of its parts.
 
         What is not given may be known of an assembly or not, unless it is said to be `not_known`.
         """
         parents, items = book.layered.parents, book.characteristics
+        alone = Layout({}, parents)
+        counts = {name: branching ** (1 + len(alone.lineage(name))) for name in parents}
+        layout = Layout(counts, parents)
+        shapes = {name: (1, layout.count(item.characteristic.per)) for name, item in items.items()}
         settled = {*self.values, *not_known}
-        left_open = {name: np.ones((1, 1), dtype=np.bool_) for name in items if name not in settled}
-        measured = {name: np.array([[value]]) for name, value in self.values.items()}
-        return Block(items, Layout(dict.fromkeys(parents, 1), parents), measured, set_aside=left_open)
+        left_open = {name: np.ones(shapes[name], dtype=np.bool_) for name in items if name not in settled}
+        measured = {name: np.full(shapes[name], value) for name, value in self.values.items()}
+        return Block(items, layout, measured, set_aside=left_open)
 
 
 def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledCharacteristic]) -> Given:
@@ -66,7 +72,7 @@ def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledChar
         try:
             values[name], unit = _read_one(item, written)
         except NotationError as error:
-            problems.append(Problem(f"{name}: {error}", hint=_example(item)))
+            problems.append(Problem(f"{name}: {error}", hint=_example(item, written)))
             continue
         if unit is not None:
             units[unit.kind] = unit.name
@@ -95,7 +101,12 @@ def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float,
     return value, unit
 
 
-def _example(item: CompiledCharacteristic) -> str:
+def _example(item: CompiledCharacteristic, written: GivenValue) -> str:
+    """What could be written instead: for a bare number that is not possible, the unit in which it is."""
     if item.unit is None:
         return f"one of {', '.join(item.characteristic.choices)}"
+    for other in (shown_in(item.unit, {"length": length}) for length in ("mm", "in")):
+        with suppress(ValueError):
+            if item.allows(np.array([other.to_si(float(written))])).all():
+                return f"did you mean {written} {other.name}?"
     return f"write {item.name}=VALUE {item.unit.name}"

@@ -34,9 +34,11 @@ MOST_OPEN_FACTS = 3
 class RuleLimit(NamedTuple):
     """One limit: one side ("low", "high", or "broken" for a demand) of the band "must" or "should".
 
-    `value` is in the unit of its RuleLimits; it is None for a demand, and while what it `needs` is not given. `words`
+    `value` is in the unit of its RuleLimits; it is None for a demand, while what it `needs` is not given, and where it
+    hangs on how many stations there are. `words`
     are for people: "0.0244 in" where there is a value, else what the pack wrote. The pack's line, `origin`, states it
-    for the use `application` ("any" for every use) under the condition `when`, empty for none.
+    for the use `application` ("any" for every use) under the condition `when`, empty for none. `needs` names also what
+    decides whether it counts at all.
     """
 
     band: str
@@ -94,7 +96,7 @@ def limits_of(book: Book, rule: CompiledRule, application: str, given: Given) ->
     variants = asked.variants()
     needs = (name for variant in variants for limit in variant.limits for name in limit.needs)
     choices = (name for variant in variants for name in variant.facts)
-    needed = tuple(dict.fromkeys((*choices, *needs, *asked.undecided())))
+    needed = tuple(dict.fromkeys((*choices, *needs)))
     return found._replace(applies_when=asked.applies_when, variants=variants, needed=needed)
 
 
@@ -141,11 +143,6 @@ class _Asked:
 
     def _truth(self, condition: Expression) -> float:
         return float(self.block.evaluate(condition)[0, 0])
-
-    def undecided(self) -> Iterator[str]:
-        """The characteristics on which conditions of limits hang that what is known does not settle."""
-        for condition in self._open_conditions():
-            yield from (column.name for column in condition.columns if column.name not in self.given.values)
 
     def variants(self, depth: int = MOST_OPEN_FACTS) -> tuple[LimitVariant, ...]:
         """The limits for each choice of the facts they hang on; choices with the same limits stand together."""
@@ -220,21 +217,34 @@ class _Asked:
             basis_kind="" if basis is None else basis.kind,
             basis="" if basis is None else str(basis),
             origin=str(limit.origin),
-            needs=() if value is not None else tuple(dict.fromkeys(self._missing(candidate))),
+            needs=tuple(dict.fromkeys((*self._undecided(candidate), *self._missing(candidate)))),
         )
+
+    def _undecided(self, candidate: Candidate) -> Iterator[str]:
+        """What decides whether a limit counts and is not known."""
+        if candidate.when is not None and self._truth(candidate.when) != TRUE:
+            yield from (column.name for column in candidate.when.columns if column.name not in self.given.values)
 
     def _stated_for(self, candidate: Candidate) -> str:
         found = (entry for entry in self.rule.limits.entries if any(one is candidate.bound for one in entry.bounds))
         return next(entry.application for entry in found)
 
     def _amount(self, candidate: Candidate) -> float | None:
-        """A limit in SI, where what is known decides it."""
+        """A limit in SI, where what is known decides it, however many stations there are."""
         if self.rule.is_demand:
             return None
+        value, of_more = (self._on(block, candidate) for block in (self.block, self._larger_block))
+        return value if np.isfinite(value) and np.isclose(value, of_more, rtol=1e-9, atol=0.0) else None
+
+    @cached_property
+    def _larger_block(self) -> Block:
+        """The same with more stations: what comes out differently there hangs on their number."""
+        return self.given.block(self.book, self.not_known, branching=2)
+
+    def _on(self, block: Block, candidate: Candidate) -> float:
         alone = CompiledEntry(ANY, None, (candidate.bound,))
-        limits = measure(self.rule, self.block, (), limits=self.rule.limits.with_entries([alone])).limits
-        value = float(limits[POSITIONS.index((candidate.bound.limit.band, candidate.bound.limit.side)), 0, 0])
-        return value if np.isfinite(value) else None
+        limits = measure(self.rule, block, (), limits=self.rule.limits.with_entries([alone])).limits
+        return float(limits[POSITIONS.index((candidate.bound.limit.band, candidate.bound.limit.side)), 0, 0])
 
     def _missing(self, candidate: Candidate) -> Iterator[str]:
         """What a limit is computed from and is not known."""

@@ -114,7 +114,7 @@ def _row(about: str, variant: LimitVariant, is_brief: bool) -> _Row:
 
 def _band(limits: Sequence[RuleLimit], is_brief: bool) -> str:
     """One band in few words, such as "0.0284 to 0.0334 in", "0.0244 in min", or what is needed to know it."""
-    if needs := dict.fromkeys(name for limit in limits for name in limit.needs):
+    if needs := dict.fromkeys(name for limit in limits if limit.value is None for name in limit.needs):
         return "needs more" if is_brief else f"needs {', '.join(needs)}"
     ends = {limit.side: limit.words for limit in limits}
     values = [limit.value for limit in limits if limit.value is not None]

@@ -106,6 +106,17 @@ def test_a_fact_that_only_a_computed_size_hangs_on_is_tried_too(nitrous: Ruleboo
     assert above["grey iron"] == pytest.approx(600 + 0.004 / (3.14159265 * 4.060 * 6.3e-6), abs=0.01)
 
 
+def test_a_limit_that_hangs_on_how_many_parts_there_are_is_no_number(nitrous: Rulebook) -> None:
+    """A bob weight has one rod's mass or two, by the crank: nothing given here says which."""
+    masses = {"rod_big_end_mass": 450, "rod_small_end_mass": 180, "rod_shell_mass": 40, "piston_mass": 420}
+    more = {"piston_pin_mass": 120, "ring_set_mass": 40, "pin_lock_mass": 3, "bob_weight_oil": 4}
+    share = {"reciprocating_share": 50}
+    limits = nitrous.limits("bob-weight", "drag", {**masses, **more, **share})
+    assert [limit.value for variant in limits.variants for limit in variant.limits] == [None, None]
+    told = nitrous.limits("bob-weight", "drag", {**masses, **more, **share, "rods_per_crankpin": 2})
+    assert all(limit.value for variant in told.variants for limit in variant.limits)
+
+
 def test_whether_a_fact_is_known_at_all_can_be_what_counts() -> None:
     limits = load_rulebook("four-stroke").limits("fastener-preload-least", "street")
     assert any(NOT_KNOWN in variant.facts["fastener_place"] for variant in limits.variants)
@@ -245,6 +256,11 @@ def test_what_is_not_found_gets_the_nearest_name(
 ) -> None:
     assert main(["limits", *asked, "--pack", str(GEAR_TRAIN)]) == 2
     assert message in capsys.readouterr().err
+
+
+def test_a_bare_number_in_the_other_unit_is_told_so(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["limits", "top-ring-gap", "--for", "drag", "--at", "cylinder_bore=103"]) == 2
+    assert "did you mean 103 mm?" in capsys.readouterr().err
 
 
 def test_a_use_that_no_installed_pack_has_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
