@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from checker.findings.finding import Finding
     from checker.judging.conformity import Decision
     from checker.judging.judge import Verdict
+    from checker.limits import LimitVariant, RuleLimit, RuleLimits
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
     from checker.records.record import Record, read_record, record_from_text
@@ -36,6 +37,7 @@ _HOMES = {
     "expressions.functions": ("Function",),
     "expressions.intervals": ("Interval", "RangeError"),
     "judging.judge": ("Verdict",),
+    "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
     "plugins": ("Plugins", "gather", "hook"),
     "records.record": ("Record", "read_record", "record_from_text"),
     "reports.report": ("Report",),
@@ -54,12 +56,15 @@ __all__ = [
     "Function",
     "InputError",
     "Interval",
+    "LimitVariant",
     "PackError",
     "PluginError",
     "Plugins",
     "RangeError",
     "Record",
     "Report",
+    "RuleLimit",
+    "RuleLimits",
     "Rulebook",
     "UsageError",
     "Verdict",

@@ -33,6 +33,8 @@ from checker.units.units import UNITS
 class Book(evidence.Book, Protocol):
     """What judging needs of a rulebook."""
 
+    choice: str
+
     @property
     def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
@@ -78,6 +80,7 @@ def check_record(
         notes=tuple(notes_on(found.readings, context)),
         readings=found.readings,
         packs=book.layered.packs,
+        pack_choice=book.choice,
         cautions=book.layered.cautions,
         milestones=book.layered.milestones,
         pictures=book.pictures,

@@ -11,10 +11,12 @@ from typing import TypeAlias
 from checker.checking import check_record
 from checker.errors import PackError, Place, Problem, UsageError, nearest
 from checker.expressions.names import Scope
+from checker.given import GivenValue, read_given
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import Inputs, inputs_of
 from checker.judging.judge import Unmeasured
+from checker.limits import RuleLimits, limits_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.files import HEAD
@@ -24,7 +26,7 @@ from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.reader import read_pack
 from checker.packs.scope import build_scope
-from checker.packs.versions import satisfies
+from checker.packs.versions import compatible_range, satisfies
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.record import Record
@@ -40,8 +42,10 @@ MOST_LAYOUTS = 64
 class Rulebook:
     """Compiled rules; immutable, and safe to share between threads."""
 
-    def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False) -> None:
+    def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
         problems: list[Problem] = []
+        self.choice = choice
+        """Why these packs were taken, where nobody named them."""
         self.layered: Layered = layer(packs, problems)
         self.plugins = plugins
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
@@ -147,6 +151,14 @@ class Rulebook:
         """
         return check_record(self, record, application, before, decision, on)
 
+    def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
+        """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
+
+        A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
+        that are unknown and values that cannot be read or are not possible.
+        """
+        return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
+
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))
 
@@ -168,9 +180,10 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     found = gather() if plugins is None else plugins
     asked: list[_Asked] = [(name, None) for name in more]
     asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
+    choice = ""
     if not asked:
-        hint = f"name one with --pack; installed: {', '.join(found.rule_packs)}"
-        raise UsageError(Problem("the record names no rule pack", hint=hint))
+        taken = _only_pack_for(record, found)
+        asked, choice = [(taken.name, None)], _choice(record, taken)
     packs = _read(asked, found)
     problems = [
         Problem(
@@ -182,7 +195,45 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     ]
     if problems:
         raise PackError(problems)
-    return Rulebook(packs, found)
+    return Rulebook(packs, found, choice=choice)
+
+
+def packs_with_use(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
+    """The names of the packs that define a use."""
+    return tuple(name for name, pack in packs.items() if any(one.name == use for one in pack.applications))
+
+
+def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
+    """The one installed pack that defines the record's use; raises UsageError saying what to write into the record."""
+    installed = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
+    fitting = packs_with_use(record.application, installed)
+    if len(fitting) == 1:
+        return installed[fitting[0]]
+    use, uses = record.application, {one.name for pack in installed.values() for one in pack.applications}
+    if not use:
+        message = "the record names no rule pack and no application"
+    elif fitting:
+        message = f"the record names no rule pack, and {len(fitting)} installed ones have its application {use!r}"
+    else:
+        message = f"the record names no rule pack, and no installed one has its application {use!r}"
+    near = "" if fitting else nearest(use, uses)
+    example = installed.get(next(iter(fitting or installed), ""))
+    line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
+    names = (
+        f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
+    )
+    raise UsageError(Problem(message, Place(record.source), near or names))
+
+
+def _choice(record: Record, taken: Pack) -> str:
+    return (
+        f"the record names no rule pack: {taken} is the only installed one with the application "
+        f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
+    )
+
+
+def _asked_for(pack: Pack) -> str:
+    return f'{{{pack.name}: "{compatible_range(pack.version)}"}}'
 
 
 def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:

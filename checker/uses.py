@@ -12,7 +12,7 @@ from checker.packs.reader import read_pack
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import Report
-from checker.rulebook import rulebook_for
+from checker.rulebook import packs_with_use, rulebook_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def _pack_sets(record: Record, plugins: Plugins, more: tuple[str, ...]) -> Itera
     """The record's own packs first; then, one at a time, each installed pack that builds on them."""
     yield more
     installed = {pack.name: pack for pack in map(read_pack, plugins.rule_packs.values())}
-    own = set(record.rule_packs) | set(more)
+    own = {*record.rule_packs, *more} or set(packs_with_use(record.application, installed))
     for pack in installed.values():
         if pack.name not in own and pack.applications and _stands_on(pack, own, installed):
             yield (*more, pack.name)

@@ -17,12 +17,23 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     parser = Parser(prog="checker", description="Judge a record of bench measurements against rule packs.")
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and the plugins, and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    given = sys.argv[1:] if arguments is None else arguments
+    given = _by_new_name(list(sys.argv[1:] if arguments is None else arguments))
     # A command that is named first needs no parsers for all the others.
     for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
         summary, add = _COMMANDS[name]
         add(commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."))
     return parser.parse_args(given)
+
+
+def _by_new_name(given: list[str]) -> list[str]:
+    """A command that was renamed still answers to its old name, and says what it is called now."""
+    new = _RENAMED.get(given[0]) if given else None
+    if new is None:
+        return given
+    print(
+        f"`checker {given[0]}` is called `checker {new}` now; the old name goes with the next version", file=sys.stderr
+    )
+    return [new, *given[1:]]
 
 
 class _Version(argparse.Action):
@@ -95,22 +106,24 @@ def _demo(parser: Parser) -> None:
     _output(parser)
 
 
-def _explain(parser: Parser) -> None:
-    parser.add_argument("rule", metavar="RULE", help="name of the rule")
-    parser.add_argument(
-        "--pack",
-        action="append",
-        default=[],
-        metavar="PACK",
-        help="rule packs to look in; all installed ones when absent",
-    )
+def _limits(parser: Parser) -> None:
+    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
+    parser.add_argument("--for", dest="use", metavar="USE", help="limits for this use; for every use when absent")
     parser.add_argument(
         "--at",
         action="append",
         default=[],
         metavar="NAME=VALUE",
-        help="size to compute limits for, as in shaft_diameter=50mm",
+        help="size or fact to compute limits with, as in shaft_diameter=50mm; a bare number has the usual unit",
     )
+    parser.add_argument(
+        "--pack",
+        action="append",
+        default=[],
+        metavar="PACK",
+        help="rule packs to look in; else the one with that use, or all installed ones",
+    )
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
 
 
 def _measure(parser: Parser) -> None:
@@ -173,6 +186,19 @@ def _new_pack(parser: Parser) -> None:
     parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
 
 
+def _new_record(parser: Parser) -> None:
+    parser.add_argument("file", metavar="FILE", help="YAML file to write; one that exists is left as it is")
+    parser.add_argument("--for", dest="use", metavar="USE", help="what it will be used for; asked for when absent")
+    parser.add_argument("--name", metavar="NAME", help="what the assembly is called")
+    parser.add_argument("--units", choices=("in", "mm"), help="of bare numbers: inches and pounds, or metric")
+    parser.add_argument(
+        "--stations", nargs="+", default=[], metavar="NAME=COUNT", help="how many there are, as in shaft=2 gear=4"
+    )
+    parser.add_argument(
+        "--pack", action="append", default=[], metavar="PACK", help="rule pack; else the installed one with that use"
+    )
+
+
 def _packs(parser: Parser) -> None:
     parser.add_argument(
         "pack", metavar="PACK", nargs="*", help="only these, by name or folder; else all installed ones"
@@ -200,11 +226,15 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "sheet": ("lay out what is to be measured, to be filled in at the bench", _sheet),
     "measure": ("ask for the missing readings one after another, judging each as it is typed", _measure),
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
-    "explain": ("show the limits of a rule for every use, and where they come from", _explain),
+    "limits": ("show what the limits of a rule are, in numbers for the sizes given, and where they come from", _limits),
     "packs": ("list the rule packs that are installed", _packs),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
     "compare": ("show what changes between two rule packs, and for which records", _compare),
+    "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),
     "new-pack": ("write a small rule pack to start from", _new_pack),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),
 }
+
+_RENAMED = {"explain": "limits"}
+"""Old names of commands that still answer for one version."""

@@ -22,7 +22,7 @@ from checker.vetting.vetting import vet
 
 ALTERED = 1
 _PREFACE = """\
-Written by `checker packs --format markdown`. `checker explain RULE` says more of each: the limits that count for every
+Written by `checker packs --format markdown`. `checker limits RULE` says more of each: the limits that count for every
 use, in numbers, with their sources, remedies and cautions.
 """
 

@@ -135,6 +135,7 @@ def _facts(report: Report) -> Iterator[Markup]:
     bare, readings = report.without_uncertainty
     facts: list[tuple[str, Content]] = [
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
+        *([("Choice of rule pack", report.pack_choice)] if report.pack_choice else []),
         *(("Rule pack", f"{pack}, SHA-256 {pack.digest}{pack.remark}") for pack in report.packs),
         ("Decision", str(report.context.decision)),
         ("Uncertainty", f"{bare} of {readings} readings {report.what_is_unstated}"),

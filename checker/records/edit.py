@@ -90,6 +90,9 @@ class _Edits:
     def all(self, name: str, station: str, wanted: Mapping[str, Stations]) -> Iterator[str]:
         """`wanted` is all that is to be written, this value included."""
         section = FACTS if name in self.document.data.get(FACTS, {}) else "readings"
+        if section not in self.document.data:
+            yield from self.in_new_section(section, wanted)
+            return
         given = self.document.data[section]
         if name in given:
             yield from self.in_its_line(given[name], (section, name), station, wanted[name])
@@ -131,6 +134,17 @@ class _Edits:
         lines = [line for name, stations in wanted.items() for line in entry_lines(name, stations)]
         match = _ON_ONE_LINE.fullmatch(self.lines[start])
         yield self.joined(start, end, [f"{section}:{match[2] or '' if match else ''}", *lines])
+
+    def in_new_section(self, section: str, wanted: Mapping[str, Stations]) -> Iterator[str]:
+        """Where there is no such section yet, or one without entries: under its name, at the end where it is new."""
+        facts = self.document.data.get(FACTS, {})
+        lines = [line for name, own in wanted.items() if name not in facts for line in entry_lines(name, own)]
+        start = next((number for number, line in enumerate(self.lines) if line.startswith(f"{section}:")), None)
+        if start is None:
+            behind = len(self.lines) - (self.lines[-1] == "")
+            yield self.joined(behind, behind, [f"{section}:", *lines])
+        else:
+            yield self.joined(start + 1, start + 1, lines)
 
     def span(self, path: tuple[str, ...]) -> tuple[int, int]:
         """The lines of what stands at a path; blank lines and remarks behind it are left to what follows."""

@@ -83,12 +83,14 @@ def record_from_text(text: str | bytes, source: str = "record.yaml") -> Record:
 
 
 def record_from(document: Document) -> Record:
-    """The record in a document that was read elsewhere."""
+    """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
     problems = schema_problems(document, "record")
     if problems:
         raise InputError(problems)
-    data = document.data
-    for name, allowed in data["rule_packs"].items():
+    data = {key: given for key, given in document.data.items() if given is not None}
+    document = replace(document, data=data)
+    rule_packs = data.get("rule_packs", {})
+    for name, allowed in rule_packs.items():
         if not is_range(allowed):
             problems.append(Problem("not a version range such as '>=1,<2'", document.place("rule_packs", name)))
     facts, readings, earlier = (
@@ -103,7 +105,7 @@ def record_from(document: Document) -> Record:
         assembly=data["assembly"],
         application=data["application"],
         before=data.get("before"),
-        rule_packs=data["rule_packs"],
+        rule_packs=rule_packs,
         notes=_dated((*facts, *readings), data.get("taken")),
         earlier=earlier,
     )

@@ -32,7 +32,8 @@ class Report:
     """The verdicts on one record for one application; findings are made only when asked for.
 
     `judged` holds the verdicts as arrays, one rule each, and `later` the names of the rules that are not due yet.
-    `flags` are readings to look at again or that were refused, `notes` how others were understood.
+    `flags` are readings to look at again or that were refused, `notes` how others were understood. `pack_choice` says
+    why these packs were taken where the record names none.
     """
 
     record: Record
@@ -48,6 +49,7 @@ class Report:
     milestones: tuple[str, ...]
     pictures: Mapping[str, CompiledPicture]
     context: Context
+    pack_choice: str = ""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
@@ -163,7 +165,8 @@ class Report:
     def grounds(self) -> tuple[str, ...]:
         """The record and the packs, each with the SHA-256 of its content: what the report can be held to later."""
         packs = (f"rule pack {pack}, SHA-256 {pack.digest}{pack.remark}" for pack in self.packs)
-        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *packs)
+        chosen = (self.pack_choice,) if self.pack_choice else ()
+        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *chosen, *packs)
 
     def by_system(self, *verdicts: Verdict) -> Iterator[tuple[str, tuple[Finding, ...]]]:
         """Findings grouped by system; only those with these verdicts, if any are named."""

@@ -1,1 +1,1 @@
-"""For those who write packs: cases run, their strength, two packs compared, a rule explained."""
+"""For those who write packs: cases run, their strength, two packs compared."""

@@ -1,0 +1,160 @@
+"""`checker limits`: what the limits of a rule are, in numbers for the sizes given, and where they come from."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from argparse import Namespace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from checker.cli.output import put
+from checker.errors import Problem, UsageError, nearest
+from checker.given import Given, read_given
+from checker.limits import RuleLimits, limits_of
+from checker.limits_page import limits_page
+from checker.limits_text import folded, limits_table
+from checker.packs.compiled import CompiledRule
+from checker.packs.layers import families
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
+from checker.plugins import gather
+from checker.rule_search import find_rules, nearest_words, words_of
+from checker.rulebook import Rulebook, load_rulebook, packs_with_use
+
+NARROWEST, WIDEST = 72, 100
+MOST_BY_USE = 4
+"""Of how many rules the limits are shown for every use; of more, only those for a use that is named."""
+
+
+class _Found(NamedTuple):
+    """The rules of one rulebook that were asked for, for which uses, and what is given."""
+
+    rulebook: Rulebook
+    rules: Sequence[CompiledRule]
+    applications: Sequence[str]
+    given: Given
+
+    def limits(self, rule: CompiledRule) -> list[RuleLimits]:
+        return [limits_of(self.rulebook, rule, name, self.given) for name in self.applications]
+
+
+def run(options: Namespace) -> int:
+    """Show one rule in full, or several a line or two each."""
+    plugins = gather()
+    packs = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
+    rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, packs)]
+    given = _given(options.at)
+    found = _found(_search(rulebooks, options), given, options.use)
+    if options.format == "json":
+        put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
+        return 0
+    width = min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
+    put("\n".join(_shown(one, options, given, width) for one in found), None)
+    return 0
+
+
+def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequence[str]]:
+    """The packs named, else all that are installed, those that build on each other together.
+
+    For one use those that are needed to judge for it: with it the answer is that of a check.
+    """
+    use = options.use
+    defining = packs_with_use(use, packs) if use else ()
+    if options.pack:
+        yield options.pack
+    elif use is None:
+        yield from families(packs)
+    elif defining:
+        yield from ([name] for name in defining)
+    else:
+        known = dict.fromkeys(one.name for pack in packs.values() for one in pack.applications)
+        hint = nearest(use, known) or f"known: {', '.join(known)}"
+        raise UsageError(Problem(f"no installed rule pack has a use {use!r}", hint=hint))
+
+
+def _given(texts: Iterable[str]) -> dict[str, str]:
+    """Sizes and facts by name, from texts such as "cylinder_bore=4.060"."""
+    found: dict[str, str] = {}
+    problems = []
+    for text in texts:
+        name, equals, written = (part.strip() for part in text.partition("="))
+        if not equals or not written:
+            problems.append(Problem(f"--at {text}: no value", hint="write NAME=VALUE, as in shaft_diameter=50 mm"))
+        elif name in found:
+            problems.append(Problem(f"--at {name} is given twice"))
+        found[name] = written
+    if problems:
+        raise UsageError(problems)
+    return found
+
+
+def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple[Rulebook, Sequence[CompiledRule]]]:
+    """The rules that the words find, by rulebook; raises UsageError with the nearest words where there is none."""
+    hits = [(book, find_rules(options.words, book.rules, book.layered.characteristics)) for book in rulebooks]
+    if not any(rules for _, rules in hits):
+        names = {name for book in rulebooks for name in book.rules}
+        known = {
+            word
+            for book in rulebooks
+            for rule in book.rules.values()
+            for word in words_of(rule, book.layered.characteristics)
+        }
+        asked = " ".join(options.words)
+        hint = nearest_words(options.words, names, known) or "checker packs --format markdown lists every rule"
+        raise UsageError(Problem(f"no rule has {asked!r} in its title, name or characteristic", hint=hint))
+    yield from ((book, rules) for book, rules in hits if rules)
+
+
+def _found(
+    hits: Iterable[tuple[Rulebook, Sequence[CompiledRule]]], given: Mapping[str, str], use: str | None
+) -> list[_Found]:
+    """The same with what is given, where a rulebook knows it; raises UsageError where none does."""
+    found, failures = [], []
+    for rulebook, rules in hits:
+        try:
+            known = read_given(given, rulebook.characteristics)
+        except UsageError as error:
+            failures.append(error)
+            continue
+        found.append(_Found(rulebook, rules, rulebook.applications if use is None else [use], known))
+    if not found:
+        raise min(failures, key=lambda error: len(error.problems))
+    return found
+
+
+def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: int) -> str:
+    """One rule as a page, several as a table; of many without a use only the names."""
+    book, rules = found.rulebook, found.rules
+    told = ", ".join(f"{name} {written}" for name, written in given.items())
+    if len(rules) == 1:
+        return limits_page(book, rules[0], found.applications, found.given, told, width)
+    uses = f"for {options.use}" if options.use else ""
+    heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
+    if options.use is None and len(rules) > MOST_BY_USE:
+        longest = max(len(rule.name) for rule in rules)
+        names = "".join(f"  {rule.name:{longest}}  {rule.rule.title}\n" for rule in rules)
+        known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
+        return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
+    return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width)}"
+
+
+def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
+    """The same for programs: the keys are those of RuleLimits, LimitVariant and RuleLimit."""
+    return {
+        "given": given,
+        "rulebooks": [
+            {
+                "packs": [{"name": pack.name, "version": pack.version} for pack in one.rulebook.packs],
+                "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
+            }
+            for one in found
+        ],
+    }
+
+
+def _limits_data(limits: RuleLimits) -> dict[str, Any]:
+    variants = [
+        {**variant._asdict(), "limits": [limit._asdict() for limit in variant.limits]} for variant in limits.variants
+    ]
+    return {**limits._asdict(), "variants": variants}

@@ -1,0 +1,112 @@
+"""Sizes and facts given without a record: read, held to what is possible, and made into values to evaluate with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Protocol, TypeAlias
+
+import numpy as np
+
+from checker.errors import Problem, UsageError, nearest
+from checker.findings.display import shown_in
+from checker.judging.block import Block
+from checker.notation.read import NotationError, read_quantity
+from checker.notation.write import write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.layers import Layered
+from checker.records.layout import Layout
+from checker.units.units import Unit
+
+GivenValue: TypeAlias = str | int | float
+"""A size or fact: text as the bench writes it, or a number in the usual unit of its characteristic."""
+
+
+class Book(Protocol):
+    """What is needed of a rulebook."""
+
+    @property
+    def layered(self) -> Layered: ...
+    @property
+    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
+    def chain(self, application: str) -> tuple[str, ...]: ...
+
+
+@dataclass(frozen=True)
+class Given:
+    """Sizes and facts that are known: values in SI, and the units by kind that lengths and the like are shown in."""
+
+    values: Mapping[str, float]
+    units: Mapping[str, str]
+
+    def block(self, book: Book, not_known: Iterable[str] = (), branching: int = 1) -> Block:
+        """One assembly of which only this is known, the same everywhere; each thing has `branching` of its parts.
+
+        What is not given may be known of an assembly or not, unless it is said to be `not_known`.
+        """
+        parents, items = book.layered.parents, book.characteristics
+        alone = Layout({}, parents)
+        counts = {name: branching ** (1 + len(alone.lineage(name))) for name in parents}
+        layout = Layout(counts, parents)
+        shapes = {name: (1, layout.count(item.characteristic.per)) for name, item in items.items()}
+        settled = {*self.values, *not_known}
+        left_open = {name: np.ones(shapes[name], dtype=np.bool_) for name in items if name not in settled}
+        measured = {name: np.full(shapes[name], value) for name, value in self.values.items()}
+        return Block(items, layout, measured, set_aside=left_open)
+
+
+def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledCharacteristic]) -> Given:
+    """Understand sizes and facts by characteristic; a number without a unit has the characteristic's usual one.
+
+    Raises UsageError naming every one that is unknown, cannot be read or is not possible.
+    """
+    values: dict[str, float] = {}
+    units: dict[str, str] = {}
+    problems: list[Problem] = []
+    for name, written in given.items():
+        item = items.get(name)
+        if item is None:
+            problems.append(Problem(f"unknown characteristic {name!r}", hint=nearest(name, items)))
+            continue
+        try:
+            values[name], unit = _read_one(item, written)
+        except NotationError as error:
+            problems.append(Problem(f"{name}: {error}", hint=_example(item, written)))
+            continue
+        if unit is not None:
+            units[unit.kind] = unit.name
+    if problems:
+        raise UsageError(problems)
+    return Given(values, units)
+
+
+def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float, Unit | None]:
+    """A value in SI and the unit it was given in; facts are the number of their choice."""
+    if item.unit is None:
+        choices = item.characteristic.choices
+        if str(written) not in choices:
+            raise NotationError(f"it cannot be {str(written)!r}")
+        return float(choices.index(str(written))), None
+    if isinstance(written, str):
+        quantity = read_quantity(written.strip(), item.unit, item.unit)
+        if not quantity.is_one_value:
+            raise NotationError(f"{written!r} is not one value")
+        value, unit = quantity.spans[0].low, quantity.unit
+    else:
+        value, unit = item.unit.to_si(written), item.unit
+    if isinstance(written, bool) or not item.allows(np.array([value])).all():
+        least, greatest = (write_quantity(end, item.unit) for end in (item.low, item.high))
+        raise NotationError(f"{written} is outside what is possible, {least} to {greatest}")
+    return value, unit
+
+
+def _example(item: CompiledCharacteristic, written: GivenValue) -> str:
+    """What could be written instead: for a bare number that is not possible, the unit in which it is."""
+    if item.unit is None:
+        return f"one of {', '.join(item.characteristic.choices)}"
+    for other in (shown_in(item.unit, {"length": length}) for length in ("mm", "in")):
+        with suppress(ValueError):
+            if item.allows(np.array([other.to_si(float(written))])).all():
+                return f"did you mean {written} {other.name}?"
+    return f"write {item.name}=VALUE {item.unit.name}"

@@ -1,0 +1,179 @@
+"""One rule in full: its limits use by use, who states each of them where, and what they overrule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from checker.given import Given
+from checker.judging.conformity import Decision
+from checker.judging.judge import Verdict, judge, measure_for
+from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
+from checker.limits_text import BAND_WORDS, by_limits, folded, variant_words
+from checker.notation.write import write_quantity
+from checker.packs.cases import read_cases
+from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
+from checker.packs.limit_words import entry_words, side_words
+from checker.rulebook import Rulebook
+from checker.units.units import unit
+
+MOST_SOURCES = 8
+
+
+def limits_page(
+    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, told: str, width: int
+) -> str:
+    """A page on one rule for these uses; `told` says in words what is given."""
+    page = _Page(rulebook, rule, applications, given, told, width)
+    parts = (page.head(), page.effective(), page.stated(), page.elsewhere(), page.advice(), page.guards())
+    return "\n\n".join(text for part in parts if (text := "\n".join(part))) + "\n"
+
+
+@dataclass(frozen=True)
+class _Page:
+    """One rule, the uses asked for, and what is given to compute its limits with."""
+
+    rulebook: Rulebook
+    rule: CompiledRule
+    applications: Sequence[str]
+    given: Given
+    told: str
+    width: int
+
+    @cached_property
+    def limits(self) -> Sequence[RuleLimits]:
+        return [limits_of(self.rulebook, self.rule, name, self.given) for name in self.applications]
+
+    @cached_property
+    def entries(self) -> Mapping[tuple[str, str, str], tuple[int, CompiledEntry]]:
+        """What is stated for the uses asked for, each with its number on the page."""
+        counting = {_key(limit) for limits in self.limits for variant in limits.variants for limit in variant.limits}
+        found: dict[tuple[str, str, str], tuple[int, CompiledEntry]] = {}
+        number = 0
+        for entry in self.rule.limits.entries:
+            when = "" if entry.when is None else entry.when.text
+            keys = [(entry.application, when, str(bound.limit.origin)) for bound in entry.bounds]
+            if not counting.isdisjoint(keys):
+                number += 1
+                found.update((key, (number, entry)) for key in keys)
+        return found
+
+    def head(self) -> Iterator[str]:
+        """What the rule judges, where and when."""
+        rule, stated = self.rule, self.rule.rule
+        yield f"{stated.title} ({rule.name})"
+        where = f" at every {rule.stations}" if rule.stations else ""
+        yield from self._folded(f"judges {stated.judges}{where}, before {stated.before}")
+        item = self.rulebook.layered.characteristics.get(rule.judges.text)
+        if item is not None and item.derived:
+            yield from self._folded(f"where it was not measured it is {item.derived}")
+        if item is not None:
+            yield from self._folded(" ".join(filter(None, (item.how, item.instrument and f"With {item.instrument}."))))
+        if stated.when:
+            yield from self._folded(f"applies only when {stated.when}")
+        if stated.unless:
+            yield from self._folded(f"does not apply when {stated.unless}")
+        yield from self._folded(f"{stated.system}; {stated.origin}")
+        for amendment in stated.amended:
+            yield from self._folded(f"amended by {amendment.origin}: {amendment.because}")
+
+    def effective(self) -> Iterator[str]:
+        """The limits that count, use by use; uses with the same limits stand together."""
+        yield f"Limits for {self.told}" if self.told else "Limits"
+        for names, limits in by_limits(self.limits).items():
+            yield from self._folded(names)
+            if limits.not_applicable:
+                yield from self._folded(f"not applicable: {limits.not_applicable}", 4)
+                continue
+            for variant in limits.variants:
+                yield from self._variant(variant)
+            if not limits.variants:
+                yield from self._folded("no limit is known", 4)
+            if limits.needed:
+                yield from self._folded(f"still needed: {', '.join(limits.needed)}", 4)
+            yield from self._verdict(limits)
+
+    def _variant(self, variant: LimitVariant) -> Iterator[str]:
+        label = variant_words(variant)
+        if label:
+            yield from self._folded(label, 4)
+        indent = 6 if label else 4
+        for band, title in BAND_WORDS.items():
+            told = [self._told(limit) for limit in variant.limits if limit.band == band]
+            if told:
+                yield from self._folded(f"{title:11} {', '.join(told)}", indent)
+        if not variant.limits:
+            yield from self._folded("no limit is known", indent)
+
+    def _told(self, limit: RuleLimit) -> str:
+        """One limit with the number of the statement it comes from."""
+        words = limit.words if limit.side == "broken" else f"{side_words(limit.side)} {limit.words}"
+        return f"{words} [{self.entries[_key(limit)][0]}]"
+
+    def _verdict(self, limits: RuleLimits) -> Iterator[str]:
+        """What the rule says where what is given is enough to judge."""
+        measures = measure_for(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
+        value = float(measures.value[0, 0])
+        if self.given.values and np.isfinite(value):
+            verdict = Verdict(judge(self.rule, measures, Decision("simple")).codes[0, 0])
+            shown = "" if self.rule.is_demand else f"{write_quantity(value, unit(limits.unit))} is "
+            yield f"    {shown}{verdict}"
+
+    def stated(self) -> Iterator[str]:
+        """Every limit as it was stated, with its pack, line and basis, and what it overrules."""
+        yield "Stated"
+        for number, entry in dict(self.entries.values()).items():
+            limit = entry.bounds[0].limit
+            yield from self._folded(f"[{number}] {entry_words(entry, self.rule)}", 2, 6)
+            yield from self._folded(str(limit.origin), 6, 6)
+            yield from self._folded(f"{limit.basis or self.rule.rule.basis}", 6, 6)
+
+    def elsewhere(self) -> Iterator[str]:
+        """What was overruled, and what other sources say."""
+        still = {bound.limit.origin for entry in self.rule.limits.entries for bound in entry.bounds}
+        packs = {str(pack) for pack in self.rulebook.packs}
+        for other in self.rule.others:
+            gone = [
+                tuple(bound for bound in entry.bounds if bound.limit.origin not in still) for entry in other.entries
+            ]
+            entries = [entry._replace(bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
+            if entries:
+                yield from self._folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0, 2)
+                yield from self._others(entries, other)
+
+    def _others(self, entries: Sequence[CompiledEntry], other: LimitSet) -> Iterator[str]:
+        for entry in entries:
+            yield from self._folded(entry_words(entry, self.rule), 2, 6)
+        for basis in dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries):
+            yield from self._folded(basis, 6, 6)
+
+    def advice(self) -> Iterator[str]:
+        """What to do, and what to beware of."""
+        for side, words in self.rule.rule.remedies.items():
+            too = "broken" if side == "broken" else f"too {side}"
+            yield from self._folded(f"When {too}: {words.replace('{', '(').replace('}', ')')}", 0, 2)
+        if self.rule.rule.caution:
+            yield from self._folded(f"Caution: {self.rule.rule.caution}", 0, 2)
+        if not self.rule.rule.concession_allowed:
+            yield "No concession may be given."
+
+    def guards(self) -> Iterator[str]:
+        """The cases that hold it, and where their figures come from."""
+        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, self.rule.name)]
+        sources = list(dict.fromkeys(case.source for case in cases if case.source))
+        yield f"Held by {len(cases)} cases{':' if sources else '.'}"
+        for source in sources[:MOST_SOURCES]:
+            yield from self._folded(source)
+        if len(sources) > MOST_SOURCES:
+            yield from self._folded(f"and {len(sources) - MOST_SOURCES} more")
+
+    def _folded(self, text: str, indent: int = 2, following: int | None = None) -> list[str]:
+        return folded(text, indent, indent + 2 if following is None else following, self.width)
+
+
+def _key(limit: RuleLimit) -> tuple[str, str, str]:
+    """What tells the statement of a limit from all others."""
+    return limit.application, limit.when, limit.origin
