@@ -1,4 +1,4 @@
-"""Readers of the trade's own forms, each for what is counted so: oversizes, threads, torque steps, deck and cam words."""
+"""Readers of the trade's own forms, for what is counted so: oversizes, threads, torque steps, deck and cam words."""
 
 from __future__ import annotations
 
