@@ -44,7 +44,8 @@ def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterat
     if not few:
         for value in _swapped(reading.written, item, unit):
             yield Guess("two digits swapped", value, unit)
-    if is_bare(reading.written) and unit.name not in ("in", "mm"):  # of those the blades below say it
+    # Among neighbours the blades below say it of inches and millimetres.
+    if is_bare(reading.written) and (few or unit.name not in ("in", "mm")):
         for other in units_of(unit.kind):
             if other != unit:
                 yield Guess(f"a bare number in {other.name}", other.to_si(unit.from_si(reading.middle)), other)

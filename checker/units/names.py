@@ -186,7 +186,7 @@ FAMILIES: Mapping[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
         (("inHg", "inH2O"), ("kPa", "mbar", "mmHg", "bar", "Pa")),
         (("ksi", "Mpsi"), ("MPa", "GPa")),
     ),
-    "volume flow": ((("cfm", "ft3/h"), ("L/min",)), (("gal/h",), ("L/min",)), (("cc/min",), ("cc/min",))),
+    "volume flow": ((("ft3/min", "ft3/h"), ("L/min",)), (("gal/h",), ("L/min",)), (("cc/min",), ("cc/min",))),
 }
 
 
