@@ -13,7 +13,7 @@ from fits_tools import gathered, record
 
 from checker import InputError, Record, Report, Rulebook, load_rulebook
 from checker.documents.document import parse_json
-from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD
+from checker.notation.amounts import BEFORE_AN_ANGLE
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading
 from checker.records.record import record_from
@@ -55,7 +55,9 @@ def refusal(readings: str, more: str = INCHES + BLADE) -> str:
     return str(error.value)
 
 
-def name_for(kind: str) -> str:
+def name_for(kind: str, counted: str = "") -> str:
+    if counted:
+        return counted.replace(" ", "_")
     return f"{'an' if kind == 'angle' else 'a'}_{kind.replace(' ', '_')}"
 
 
@@ -66,14 +68,14 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
     default = unit(row["default"]) if row["default"] else None
     units = f"units: {{{asked.kind}: '{row['default']}'}}\n" if default else ""
     text = row["text"].replace("'", "''")
-    given = f"{name_for(asked.kind)}: '{text}'"
+    given = f"{name_for(asked.kind, row['counted'])}: '{text}'"
     try:
-        written = read_quantity(row["text"], asked, default)
+        written = read_quantity(row["text"], asked, default, row["counted"])
     except NotationError as error:
         said = refusal(given, f"application: any-use\n{units}")
         assert all(reading in said for reading in error.readings)
         return
-    if len(written.spans) > 1 or written.station or written.meaning == FROM_STANDARD:
+    if len(written.spans) > 1 or written.station:
         refusal(given, f"application: any-use\n{units}")
         return
     (reading,) = report(given, f"application: any-use\n{units}").readings
@@ -93,7 +95,7 @@ def test_a_difference_from_a_standard_size_counts_as_its_characteristic_says(wri
 
 @pytest.mark.parametrize("name", ["crankshaft_end_play", "cylinder_bore"])
 def test_nothing_else_is_said_to_be_over_or_under_a_standard_size(name: str) -> None:
-    with pytest.raises(InputError, match=f"difference from a standard size, which {name} is not"):
+    with pytest.raises(InputError, match="a difference from a standard size, which is not said of this"):
         judging.report("street", {name: "6 over"}, units={"length": "in"})
 
 
@@ -118,7 +120,7 @@ def test_five_stations_in_one_cell() -> None:
         "lengths: {2: '.0025 .0027 .0026 .0025 .0050'}",  # five values at one station
         "lengths: {all: '.0025 .0027 .0026 .0025 .0050'}",
         "a_length: '.0025 .0027 .0026 .0025 .0050'",  # one value for the assembly
-        "lengths: '10/10'",  # of mains and rods, not of stations
+        "under_the_standard_size: '10/10'",  # of mains and rods, not of stations
     ],
 )
 def test_a_list_in_one_cell_must_fit_the_stations(given: str) -> None:
@@ -129,7 +131,7 @@ def test_steps_are_not_stations() -> None:
     three = "application: any-use\nstations: {seat: 3}\n"
     steps = [reading.low for reading in report("torque_steps: 40-70-100 lb-ft", three).readings]
     assert steps == pytest.approx([40 * 1.3558179483314, 70 * 1.3558179483314, 100 * 1.3558179483314])
-    assert "3 values" in refusal("a_torque: 40-70-100 lb-ft", three)
+    assert "3 values" in refusal("as_a_tightening_torque: 40-70-100 lb-ft", three)
 
 
 def test_a_station_named_in_the_text_is_the_station() -> None:

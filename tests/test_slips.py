@@ -161,7 +161,7 @@ def test_how_a_text_was_understood_is_noted_and_not_a_doubt() -> None:
 
 def test_two_units_that_do_not_agree_are_a_doubt() -> None:
     (flag,) = flags("end_float: .0025 (.0063)")
-    assert "whose point has slipped" in flag.message
+    assert ".0063 mm is 0.0002 in, 0.0023 in from .0025 in: a misplaced decimal point" in flag.message
 
 
 # --- Honest records ---------------------------------------------------------------------------------------------------

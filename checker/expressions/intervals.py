@@ -7,6 +7,10 @@ from typing import NamedTuple
 LARGEST = 1e100
 """Beyond this a value counts as overflowing; no measurable thing comes near it."""
 
+SMALLEST = 1e-100
+"""A power nearer to zero counts as lost to underflow: what it is made of is not zero, and it would be taken for it."""
+
+VANISHING = "the result can underflow to zero"
 BEYOND = "the result can grow beyond all measure"
 
 
@@ -76,6 +80,8 @@ def power(base: Interval, exponent: float) -> Interval:
         ends = [base.low**exponent, base.high**exponent]
     except OverflowError:
         raise RangeError(BEYOND) from None
+    if any(end and abs(powered) < SMALLEST for end, powered in zip(base, ends, strict=True)):
+        raise RangeError(VANISHING)
     if 0.0 in base:
         ends.append(0.0)
     return bounded(min(ends), max(ends))

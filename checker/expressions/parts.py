@@ -89,8 +89,8 @@ def unary_term(walk: Walk, node: ast.UnaryOp) -> Term:
             return WRONG
         tree = walk.draft.call(truth.negation, walk.draft.read(term, term.stations))
         return Term("truth", tree, stations=term.stations)
-    if not walk.are("number", [node.operand], [term]) or isinstance(node.op, ast.UAdd):
-        return term if term.nature == "number" else WRONG
+    if not walk.are("number", [node.operand], [term]):
+        return WRONG
     tree = binary(constant(-1.0), ast.Mult(), walk.draft.read(term, term.stations))
     interval = intervals.negate(term.interval)
     return Term("number", tree, term.dimension, term.stations, interval, term.ends)

@@ -33,7 +33,9 @@ _NUMBER = re.compile(r"(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0
 _FORMS = (
     (re.compile(r"[\"'](?=[A-Za-z0-9_\"'])|(?<=[A-Za-z0-9_])[\"']"), "a quote stands against a word", ""),
     (re.compile(r",(?! )"), "a comma without a space after it", "write 0.5 with a point, or a space after the comma"),
+    (re.compile(r"(?:^|[-+*/(,<>=!]|\b(?:and|or|not|if|else)\b) *\+"), "a plus sign before a value", "leave it out"),
     (re.compile(r"[+-](?: *[+-]){2}"), "three signs in a row", ""),
+    (re.compile(r"[A-Za-z_][A-Za-z0-9_]*+\.(?=[0-9])"), "a point behind a name", ""),
     (re.compile(r"\bnot(?: +not){2}\b"), "'not' three times in a row", ""),
     (
         re.compile(r"(?<![A-Za-z0-9_.])(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+(?=[A-Za-z_])"),
@@ -60,7 +62,7 @@ _HINTS = {
 }
 
 _NODES = (ast.Constant, ast.Name, ast.BinOp, ast.UnaryOp, ast.BoolOp, ast.Compare, ast.IfExp, ast.Call)
-_OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.UAdd, ast.USub, ast.Not, ast.And, ast.Or)
+_OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.USub, ast.Not, ast.And, ast.Or)
 _DIRECTIONS = ((ast.Lt, ast.LtE), (ast.Gt, ast.GtE))
 
 
@@ -209,7 +211,7 @@ def _constant_refusal(node: ast.Constant, source: str, quote_allowed: bool) -> s
 
 
 def _exponent_refusal(exponent: ast.expr) -> str:
-    if isinstance(exponent, ast.UnaryOp) and isinstance(exponent.op, (ast.UAdd, ast.USub)):
+    if isinstance(exponent, ast.UnaryOp) and isinstance(exponent.op, ast.USub):
         exponent = exponent.operand
     value = _number(exponent)
     if value is not None and 0 < value <= GREATEST_EXPONENT:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from checker.notation.counting import COUNTINGS, CROWN, Counting
 from checker.notation.parts import NotationError, Part
 from checker.notation.write import with_unit
 from checker.units.units import UNITS, Unit, units_of
@@ -21,7 +23,6 @@ class Span(NamedTuple):
     high: float
 
 
-FROM_STANDARD = "from a standard size"
 BEFORE_AN_ANGLE = "before a further angle"
 """What a value is whose words say that it is not simply the value asked for."""
 
@@ -59,11 +60,20 @@ class Amount(NamedTuple):
         return self.letter == "w" or self.text.lstrip("+-").isdigit()
 
     @property
-    def digits(self) -> int:
-        """How many significant digits are written; a fraction is exact."""
-        if self.letter in "fw":
-            return 9
-        return len(re.sub(r"[eE].*|\D", "", self.text).lstrip("0"))
+    def step(self) -> float:
+        """One step of the last digit printed; none of a fraction or a word, which are exact."""
+        digits = re.fullmatch(r"[-+]?[\d,]*(?:\.(\d*))?(?:[eE]([-+]?\d+))?", self.text)
+        if self.letter in "fw" or digits is None:
+            return 0.0
+        decimals, exponent = digits.groups(default="")
+        return float(10.0 ** (int(exponent or 0) - len(decimals)))
+
+    @property
+    def rounded_to(self) -> float:
+        """To what it was rounded: its last digit, but 1400 may be rounded to tens and 350 to fives."""
+        if self.is_whole and len(self.text.lstrip("+-")) > 2:
+            return 10.0 if self.text.endswith("00") else 5.0 if self.text.endswith("0") else self.step
+        return self.step
 
 
 def amount(parts: Sequence[Part]) -> Amount:
@@ -76,11 +86,26 @@ def amount(parts: Sequence[Part]) -> Amount:
 
 
 class Asked(NamedTuple):
-    """What a text is read as: the unit of the characteristic, and that of bare numbers."""
+    """What a text is read as: the unit of the characteristic, that of bare numbers, and how it is counted."""
 
     text: str
     expected: Unit
     default: Unit | None
+    counted: str = ""
+
+    @property
+    def counting(self) -> Counting | None:
+        """The way the value asked for is counted, if that is stated."""
+        return COUNTINGS.get(self.counted)
+
+    def is_counted_from(self, *references: str) -> bool:
+        """Whether the value asked for is counted from one of these."""
+        return self.counting is not None and self.counting.reference in references
+
+    def check_form(self, what: str, *readings: str, of: str) -> None:
+        """Refuse a form of the trade that is not said of the value asked for."""
+        if not self.is_counted_from(of):
+            raise NotationError(f"{self.text!r} is {what}, which is not said of this", readings)
 
     @property
     def is_metric(self) -> bool:
@@ -106,7 +131,8 @@ class Asked(NamedTuple):
                 return self.default
             if self.expected.kind == "bare number" and self.expected.factor == 1.0:
                 return self.expected
-        commonest = [unit for unit in units_of(self.expected.kind) if unit.name != "1"][:3]
+        own = (self.expected, *units_of(self.expected.kind))
+        commonest = [unit for unit in dict.fromkeys(own) if unit.name != "1"][:3]
         readings = tuple(with_unit(given.text, unit) for unit in commonest)
         raise NotationError(f"{self.text!r} has no unit", readings)
 
@@ -115,10 +141,13 @@ class Asked(NamedTuple):
         unit = self.unit_of(given, shared)
         self._check_fraction(given, unit)
         self._check_size(given, unit)
-        if unit.kind == "volume" and given.number < 0 and not given.sign_is_clear:
+        if self.is_counted_from(CROWN) and given.number < 0 and not given.sign_is_clear:
             bare = with_unit(given.text.lstrip("-"), unit)
             raise NotationError(f"{self.text!r}: dish or dome? makers' signs differ", (f"{bare} dish", f"{bare} dome"))
-        return unit.to_si(given.number)
+        value = unit.to_si(given.number)
+        if math.isinf(value):
+            raise NotationError(f"{self.text!r} is beyond any measurement")
+        return value
 
     def _check_fraction(self, given: Amount, unit: Unit) -> None:
         if given.letter == "f":

@@ -29,7 +29,7 @@ _FORMS: tuple[tuple[str, Reader], ...] = (
     ("(f)-(n)", trade.inch_thread),  # 7/16-20
     ("M(n)x(n)", trade.metric_thread),  # M8x1.25
     ("(n)([:t])(n)", trade.ratio),  # 9.5 to 1
-    ("B[-t]B", plain.interval),  # .0025-.0027
+    ("B([-t])B", plain.interval),  # .0025-.0027
     ("QoQ", plain.either),  # .022 or .023
     ("Q~Q", plain.tolerance),  # 0.25 +/- 0.03
     ("Q([gG]),?Q([gG])", plain.gauges),  # .279 goes, .305 no-go
@@ -48,8 +48,8 @@ _FORMS: tuple[tuple[str, Reader], ...] = (
     (r"Q\*", trade.star),  # 190*
     ("QH", trade.hundredths),  # 5 hundredths
     ("Qq", trade.clock),  # 7 o'clock
-    ("Q(d)", trade.remarked),  # 109 ATDC
-    ("(d)Q", trade.remark_first),  # dish 7cc
+    ("Q(d)", trade.counted),  # 109 ATDC
+    ("(d)Q", trade.counted_first),  # dish 7cc
     ("QD", trade.deck),  # -.023 deck
     ("DQ", trade.deck_height),  # deck 9.025
 )

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.errors import nearest
-from checker.notation.words import ALLOWED, MARKS, NO_QUANTITIES, NUMBER_WORDS, REMARKS, SHAPES, SLIPS, UNSURE, Remark
+from checker.notation.counting import COUNTED
+from checker.notation.words import ALLOWED, MARKS, NO_QUANTITIES, NUMBER_WORDS, SHAPES, SLIPS, UNSURE
 from checker.units.names import REFUSED
 from checker.units.units import UNITS, Unit, other_case
 
 MOST_CHARACTERS = 60
-_LEAST, _GREATEST = 1e-12, 1e12
 
 _NUMERAL = re.compile(
     r"(?P<fraction>(?:\d{1,3}[ -])?\d{1,3}/\d{1,3}(?![\d./]))"
     r"|(?P<comma>[\d.]*\d,\d[\d.,]*)"
-    r"|(?P<plain>(?:(?:0|[1-9]\d{0,8})(?:\.\d{0,9})?|\.\d{1,9})(?:[eE][+-]?\d{1,2})?)(?!\d|\.(?!\.\.))"
+    r"|(?P<plain>(?:(?:0|[1-9]\d*+)(?:\.\d*+)?|\.\d++)(?:[eE][+-]?\d{1,3})?)(?!\d|\.(?!\.\.))"
 )
 _NAME = re.compile(r"[^\s\d(),]+|\S")
 
@@ -38,14 +39,14 @@ class Part(NamedTuple):
     """One number, unit, word or mark; its letter stands for it in the shape of the text.
 
     n number, f fraction, c number with a comma, w number word, u unit, s minus sign, - hyphen, M metric thread,
-    d remark; the letters of other words and marks are in words.py.
+    d a way of counting; the letters of other words and marks are in words.py.
     """
 
     letter: str
     text: str
     number: float = 0.0
     unit: Unit | None = None
-    remark: Remark | None = None
+    counted: str = ""
     note: str = ""
 
 
@@ -85,7 +86,7 @@ def _vocabulary() -> dict[str, Part]:
     """Units and words by the text they are written as; words in lower case."""
     known = {text: Part(letter, text) for text, letter in SHAPES.items()}
     known |= {text: Part("w", text, number) for text, number in NUMBER_WORDS.items()}
-    known |= {text: Part("d", text, remark=remark) for text, remark in REMARKS.items()}
+    known |= {text: Part("d", text, counted=name) for text, name in COUNTED.items()}
     known |= {text: Part("u", text, unit=found) for text, found in UNITS.items() if text != "1"}
     known |= {text: Part("u", text, unit=UNITS[name], note=f"{text!r} read as {name}") for text, name in SLIPS.items()}
     return known
@@ -125,7 +126,7 @@ def _numeral(text: str, position: int) -> Part | None:
     letter, value = _NUMERALS[found.lastgroup]
     written = found.group()
     number = value(written)
-    if number and not _LEAST <= abs(number) <= _GREATEST:
+    if math.isinf(number):
         raise NotationError(f"{written} is beyond any measurement")
     return Part(letter, written, number)
 

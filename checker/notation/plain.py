@@ -7,11 +7,13 @@ import re
 from collections.abc import Sequence
 
 from checker.notation.amounts import Amount, Asked, Span, Written, amount
+from checker.notation.counting import DIRECTED
 from checker.notation.parts import NotationError, Part
-from checker.units.units import UNITS
+from checker.notation.write import write_apart, write_quantity
+from checker.units.units import UNITS, difference
 
 _COUNTERPART = {"in": UNITS["mm"], "thou": UNITS["mm"], "mm": UNITS["in"]}
-SLIPPED = "whose point has slipped"
+SLIPPED = "a misplaced decimal point"
 _SLIPPED_POINT = (0.001, 0.01, 0.1, 10, 100, 1000)
 
 
@@ -36,10 +38,13 @@ def couple(asked: Asked, group: Sequence[Part]) -> Written:
     return asked.between(low, high, "an estimate: about 2, taken as 1.5 to 2.5")
 
 
-def interval(asked: Asked, first: Sequence[Part], second: Sequence[Part]) -> Written:
-    """Reads ".0025-.0027"; sorted where it is written high to low."""
+def interval(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written:
+    """Reads ".0025-.0027"; sorted where it is written high to low. Two directions are rather two values."""
     ends = amount(first), amount(second)
     shared = ends[0].unit or ends[1].unit
+    if joint[0].letter == "-" and asked.is_counted_from(*DIRECTED):
+        values = tuple(f"{end.text} {shared.name}" if shared else end.text for end in ends)
+        raise NotationError(f"{asked.text!r}: a range, or two values?", (*values, " to ".join(values)))
     if asked.si(ends[0], shared) > asked.si(ends[1], shared):
         return asked.between(*ends, "range written high to low")
     return asked.between(*ends)
@@ -92,24 +97,46 @@ def listed(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Writ
 
 
 def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written | None:
-    """Reads "0.20 mm (.008)": the one written with more digits is taken, both are kept."""
+    """Reads "0.20 mm (.008)": the finer one is taken, both are kept. What their digits leave open must overlap."""
     one, other = amount(first), amount(second)
-    if one.unit is None:
-        one = one._replace(unit=asked.unit_of(one))
-    if other.unit is None:
-        other = other._replace(unit=_COUNTERPART.get(asked.unit_of(one).name))
+    one = one._replace(unit=asked.unit_of(one))
+    other = other._replace(unit=other.unit or _COUNTERPART.get(asked.unit_of(one).name))
     if other.unit is None or one.unit == other.unit:
         return None
-    values = asked.si(one), asked.si(other)
-    kept = f"also written as {other.text} {other.unit.name}"
-    if math.isclose(*values, rel_tol=0.02):
-        if other.digits > one.digits:
-            return asked.exactly(other, f"also written as {one.text} {asked.unit_of(one).name}")
-        return asked.exactly(one, kept)
+    spans = _printed(asked, one), _printed(asked, other)
+    if _overlap(*spans):
+        finer, coarser = sorted((one, other), key=lambda way: way.step * asked.unit_of(way).factor)
+        return asked.exactly(finer, f"also written as {_with_unit(asked, coarser)}")
     if "c" in (one.letter, other.letter):
         return None
-    slipped = any(math.isclose(values[0], values[1] * slip, rel_tol=0.02) for slip in _SLIPPED_POINT)
+    told = _disagreement(asked, one, other)
+    slipped = any(_overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT)
     if joint[0].letter == "(" and slipped:
-        return asked.exactly(one, f"{kept}, {SLIPPED}")
-    readings = tuple(f"{way.text} {asked.unit_of(way).name}" for way in (one, other))
-    raise NotationError(f"{asked.text!r}: the two values do not agree", readings)
+        return asked.exactly(one, f"{told}: {SLIPPED}")
+    raise NotationError(
+        f"{asked.text!r}: the two values do not agree, {told}", tuple(_with_unit(asked, way) for way in (one, other))
+    )
+
+
+def _printed(asked: Asked, given: Amount) -> Span:
+    """What the printed digits leave open: half of the last one where it was rounded, all of it where it was cut off."""
+    asked.si(given)
+    unit, sign, half = asked.unit_of(given), -1.0 if given.number < 0 else 1.0, given.rounded_to / 2
+    ends = (given.number - sign * half, given.number + sign * max(half, given.step))
+    return Span(*sorted(unit.to_si(end) for end in ends))
+
+
+def _overlap(one: Span, other: Span) -> bool:
+    hair = 1e-9 * max(map(abs, (*one, *other)))
+    return one.low <= other.high + hair and other.low <= one.high + hair
+
+
+def _disagreement(asked: Asked, one: Amount, other: Amount) -> str:
+    unit, value, beside = asked.unit_of(one), asked.si(one), asked.si(other)
+    is_in_first, _ = write_apart(unit, beside, value)
+    apart = write_quantity(abs(beside - value), difference(unit))
+    return f"{_with_unit(asked, other)} is {is_in_first}, {apart} from {_with_unit(asked, one)}"
+
+
+def _with_unit(asked: Asked, given: Amount) -> str:
+    return f"{given.text} {asked.unit_of(given).name}"

@@ -21,24 +21,26 @@ __all__ = [
     "write_quantity",
 ]
 
-_AT_FACE = re.compile(r"((?:0|[1-9]\d{0,8})(?:\.\d{1,9})?|\.\d{1,9}) ?([^\d/].*)?", re.ASCII)
+_AT_FACE = re.compile(r"((?:0|[1-9]\d{0,17})(?:\.\d{1,30})?|\.\d{1,30}) ?([^\d/].*)?", re.ASCII)
 _LOOKED_AT_TWICE = ("thou", "tenths")
 """Units whose numbers are looked at for a slip of the unit."""
 
 
-def read_quantity(text: str, expected: Unit, default: Unit | None = None) -> Written:
+def read_quantity(text: str, expected: Unit, default: Unit | None = None, counted: str = "") -> Written:
     """Read a quantity of the kind of `expected`; a bare number is in the unit `default`.
+
+    `counted` is one of COUNTINGS: so the value is given, and words and forms that do not fit it are refused.
 
     Raises NotationError for what cannot be read, or could be read in more than one way.
     """
-    return _read(text, expected, default)
+    return _read(text, expected, default, counted)
 
 
 @lru_cache(maxsize=4096)  # a record says the same thing many times
-def _read(text: str, expected: Unit, default: Unit | None) -> Written:
+def _read(text: str, expected: Unit, default: Unit | None, counted: str) -> Written:
     if default is not None and default.kind != expected.kind:
         raise ValueError(f"{default.name} cannot be the unit of bare numbers for {expected.kind}")
-    return _at_face(text, expected, default) or _in_any_form(text, expected, default)
+    return _at_face(text, expected, default) or _in_any_form(text, expected, default, counted)
 
 
 def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
@@ -54,10 +56,10 @@ def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
     return Written(text, (Span(value, value),), (), unit)
 
 
-def _in_any_form(text: str, expected: Unit, default: Unit | None) -> Written:
+def _in_any_form(text: str, expected: Unit, default: Unit | None, counted: str) -> Written:
     plain = plain_text(text)
     parts = parts_of(plain)
-    written = read_form(Asked(plain, expected, default), parts)
+    written = read_form(Asked(plain, expected, default, counted), parts)
     if written is None:
         raise _no_form(text, plain, parts)
     slips = tuple(part.note for part in parts if part.note)
@@ -74,8 +76,9 @@ def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:
 
 
 def _comma_readings(plain: str, number: str) -> tuple[str, ...]:
-    """The number with its last comma as the point, and with its commas left out."""
-    whole, _, decimals = number.rpartition(",")
-    as_point = "".join(character for character in whole if character.isdigit()) + "." + decimals
+    """The number with its last mark as the point, and with no point at all; 1,234.5 has its point already."""
+    whole, _, decimals = number.replace(".", ",").rpartition(",")
+    as_point = f"{whole.replace(',', '')}.{decimals}"
     without = number.replace(",", "").lstrip("0")
-    return tuple(plain.replace(number, reading, 1) for reading in (as_point, without))
+    readings = dict.fromkeys((as_point, without) if without.count(".") == 0 else (as_point,))
+    return tuple(plain.replace(number, reading, 1) for reading in readings)

@@ -1,4 +1,4 @@
-"""Readers of the trade's own forms: oversizes, threads, torque steps, deck and cam words."""
+"""Readers of the trade's own forms, for what is counted so: oversizes, threads, torque steps, deck and cam words."""
 
 from __future__ import annotations
 
@@ -6,9 +6,21 @@ import re
 from collections.abc import Sequence
 from itertools import pairwise
 
-from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD, Amount, Asked, Written, amount
+from checker.notation.amounts import BEFORE_AN_ANGLE, Amount, Asked, Written, amount
+from checker.notation.counting import (
+    BORE_SHARE,
+    CLOCK,
+    COUNTINGS,
+    DECK,
+    DECK_HEIGHT,
+    STANDARD_SIZE,
+    THREAD,
+    TIGHTENING,
+    TIGHTENING_ANGLE,
+    Counting,
+)
 from checker.notation.parts import NotationError, Part
-from checker.notation.write import write_quantity
+from checker.notation.write import with_unit, write_quantity
 from checker.units.units import UNITS
 
 _INCH, _MM, _THOU, _DEGREE, _NUMBER = (UNITS[name] for name in ("in", "mm", "thou", "deg", "1"))
@@ -23,15 +35,13 @@ def from_standard(asked: Asked, group: Sequence[Part], sign: Sequence[Part]) -> 
     given = amount(group)
     if asked.expected.kind != "length" or given.text[0] in "+-":
         return None
+    asked.check_form("a difference from a standard size", of=STANDARD_SIZE)
     if given.unit is None and given.is_whole:
         if asked.default is None or asked.is_metric:
             raise NotationError(f"{asked.text!r} has no unit", (f"{given.text} thou", f"{given.text} mm"))
         given = given._replace(unit=_THOU)
-    if sign[0].letter == "<":
-        written = asked.exactly(given._replace(number=-given.number), "under the standard size, on the diameter")
-    else:
-        written = asked.exactly(given, "over the standard size, on the diameter")
-    return written._replace(meaning=FROM_STANDARD)
+    side = "under" if sign[0].letter == "<" else "over"
+    return asked.exactly(_counted(asked, given, f"{side} the standard size"), f"{side} the standard size")
 
 
 def undersizes(asked: Asked, group: Sequence[Part]) -> Written | None:
@@ -44,9 +54,12 @@ def undersizes(asked: Asked, group: Sequence[Part]) -> Written | None:
         raise NotationError(f"{asked.text!r}: an oil grade is no number", (f"oil {mains}W-{rods}", *pair))
     if not are_undersizes or asked.is_metric:
         return None
-    pair_of_sizes = [Amount(asked.text, -float(size), _THOU, "w") for size in (mains, rods)]
-    written = asked.each("part", pair_of_sizes, "mains and rods, each under the standard size")
-    return written._replace(meaning=FROM_STANDARD)
+    asked.check_form("a pair of undersizes, mains and rods", of=STANDARD_SIZE)
+    pair_of_sizes = [
+        _counted(asked, Amount(asked.text, float(size), _THOU, "w"), "under the standard size")
+        for size in (mains, rods)
+    ]
+    return asked.each("part", pair_of_sizes, "mains and rods, each under the standard size")
 
 
 def inch_thread(asked: Asked, size: Sequence[Part], count: Sequence[Part]) -> Written | None:
@@ -54,35 +67,46 @@ def inch_thread(asked: Asked, size: Sequence[Part], count: Sequence[Part]) -> Wr
     per_inch = amount(count)
     if not per_inch.is_whole or per_inch.number < 4:
         return None
+    asked.check_form("a thread", f"{size[0].text} in", of=THREAD)
     pitch = write_quantity(_INCH.factor / per_inch.number, _INCH)
     return asked.exactly(amount(size)._replace(unit=_INCH), f"thread: {per_inch.text} per inch, pitch {pitch}")
 
 
 def metric_thread(asked: Asked, size: Sequence[Part], pitch: Sequence[Part]) -> Written:
     """Reads "M8x1.25": the diameter; the pitch is kept as a note."""
+    asked.check_form("a thread", f"{size[0].text} mm", of=THREAD)
     return asked.exactly(amount(size)._replace(unit=_MM), f"thread: pitch {pitch[0].text} mm")
 
 
 def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Written | None:
     """Reads "40-70-100": torque steps, in order."""
     steps = [amount([part]) for part in numbers if part.letter == "n"]
-    if asked.expected.kind != "torque":
-        return None
+    asked.check_form("a row of torque steps", *(step.text for step in steps), of=TIGHTENING)
     if any(later.number <= sooner.number for sooner, later in pairwise(steps)):
         raise NotationError(f"{asked.text!r}: torque steps that do not rise")
     return asked.each("step", steps, "torque steps", unit=units[0].unit if units else None)
 
 
-def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part]) -> Written | None:
+def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part]) -> Written:
     """Reads "65 Nm + 90": the part that is asked for; the other is kept as a note."""
     first, second = amount(torque), amount(angle)
     second = second._replace(unit=second.unit or _DEGREE)
-    if second.unit is None or second.unit.kind != "angle" or (first.unit and first.unit.kind != "torque"):
-        return None
-    if asked.expected.kind == "angle" and first.unit:
+    fits = second.unit.kind == "angle" if second.unit else False
+    if fits and asked.is_counted_from(TIGHTENING) and (first.unit is None or first.unit.kind == "torque"):
+        then = f"then a further {second.text} {_DEGREE.name if second.unit is None else second.unit.name}"
+        return asked.exactly(first, f"{then}: the final torque is not known")._replace(meaning=BEFORE_AN_ANGLE)
+    if fits and asked.is_counted_from(TIGHTENING_ANGLE) and first.unit and first.unit.kind == "torque":
         return asked.exactly(second, f"after {first.text} {first.unit.name}")
-    then = f"then a further {second.text} {second.unit.name}: the final torque is not known"
-    return asked.exactly(first, then)._replace(meaning=BEFORE_AN_ANGLE)
+    written = [_texts(part) for part in (torque, angle)]
+    unit = first.unit or amount(angle).unit
+    if unit in (None, amount(angle).unit or unit):
+        total = f"{first.number + second.number:.9g}" + (f" {unit.name}" if unit else "")
+        raise NotationError(f"{asked.text!r}: a sum, or two values?", (*written, total))
+    raise NotationError(f"{asked.text!r}: two values where one is asked for", tuple(written))
+
+
+def _texts(parts: Sequence[Part]) -> str:
+    return " ".join(part.text for part in parts)
 
 
 def at_station(asked: Asked, label: Sequence[Part], group: Sequence[Part]) -> Written | None:
@@ -108,12 +132,14 @@ def per_length(asked: Asked, group: Sequence[Part], per: Sequence[Part]) -> Writ
     above = given.unit or below
     if above is None or below is None or {above.kind, below.kind} != {"length"}:
         return None
+    asked.check_form("a share of the bore", of=BORE_SHARE)
     quotient = given._replace(number=given.number * above.factor / below.factor, unit=_NUMBER)
     return asked.exactly(quotient, f"{above.name} per {below.name}")
 
 
 def times_bore(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads ".0045 x bore"."""
+    asked.check_form("a share of the bore", of=BORE_SHARE)
     return asked.exactly(amount(group), "times the bore", unit=_NUMBER)
 
 
@@ -155,33 +181,55 @@ def hundredths(asked: Asked, group: Sequence[Part]) -> Written:
 def clock(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads "7 o'clock"."""
     given = amount(group)
+    asked.check_form("a direction on the clock", of=CLOCK)
     if not given.is_whole or not 1 <= given.number <= 12:
         raise NotationError(f"{asked.text!r}: no such hour")
     angle = given._replace(number=given.number % 12 * 30, unit=_DEGREE)
     return asked.exactly(angle, "clockwise from the zero the characteristic states")
 
 
-def remarked(asked: Asked, group: Sequence[Part], word: Sequence[Part]) -> Written | None:
-    """Reads "109 ATDC", "7cc dish", ".005 in the hole"."""
-    given, remark = amount(group), word[0].remark
-    if remark is None:
-        return None
-    if remark.kind != asked.expected.kind:
-        raise NotationError(f"{word[0].text!r} says {remark.kind}; {asked.expected.kind} is asked for")
-    number = remark.sign * abs(given.number) if remark.sign else given.number
-    unit = given.unit or (UNITS[remark.unit] if remark.unit else None)
-    notes = (remark.note, "the word counts, not the sign") if remark.sign and given.number < 0 else (remark.note,)
-    return asked.exactly(given._replace(number=number, unit=unit, sign_is_clear=True), *notes)
+def counted(asked: Asked, group: Sequence[Part], word: Sequence[Part]) -> Written:
+    """Reads "109 ATDC", "7cc dish", ".005 in the hole": turned round where the characteristic counts the other way."""
+    given, way = amount(group), COUNTINGS[word[0].counted]
+    if way.kind != asked.expected.kind:
+        raise NotationError(f"{word[0].text!r} says {way.kind}; {asked.expected.kind} is asked for")
+    given = given._replace(unit=given.unit or (UNITS[way.unit] if way.unit else None))
+    own = _counted(asked, given, word[0].counted)
+    note = f"counted {word[0].counted}"
+    if asked.counting is not None and asked.counting.sign != way.sign:
+        note += f": {with_unit(f'{own.number:.9g}', asked.unit_of(own))} {asked.counted}"
+    notes = (note, "the word counts, not the sign") if way.gives_the_sign and given.number < 0 else (note,)
+    return asked.exactly(own, *notes)
 
 
-def remark_first(asked: Asked, word: Sequence[Part], group: Sequence[Part]) -> Written | None:
+def counted_first(asked: Asked, word: Sequence[Part], group: Sequence[Part]) -> Written:
     """Reads "dish 7cc"."""
-    return remarked(asked, group, word)
+    return counted(asked, group, word)
+
+
+def _counted(asked: Asked, given: Amount, counted: str) -> Amount:
+    """A number counted in one way, as it is in the way asked for."""
+    own, way = asked.counting, COUNTINGS[counted]
+    if own is None or not own.takes(way):
+        size = with_unit(given.text, given.unit) if given.unit and given.unit.name != way.unit else given.text
+        readings = tuple(f"{size} {word}" for word in _words_for(own))
+        stated = f"this is counted {asked.counted}" if asked.counted else "this has no such reference"
+        raise NotationError(f"{asked.text!r} is counted {counted}; {stated}", readings)
+    number = abs(given.number) if way.gives_the_sign else given.number
+    return given._replace(number=number * way.sign * own.sign, sign_is_clear=True)
+
+
+def _words_for(own: Counting | None) -> tuple[str, ...]:
+    """A word for each way to count from a reference."""
+    if own is None or not own.reference:
+        return ()
+    return tuple(way.words[0] for way in COUNTINGS.values() if way.words and own.takes(way))
 
 
 def deck(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads "zero deck", which is shop talk; any other number may be below the deck or above."""
     given = amount(group)
+    asked.check_form("a distance from the deck", of=DECK)
     if given.number:
         size = given.text.lstrip("+-")
         readings = (f"{size} in the hole", f"{size} out of the hole")
@@ -192,4 +240,5 @@ def deck(asked: Asked, group: Sequence[Part]) -> Written:
 
 def deck_height(asked: Asked, group: Sequence[Part]) -> Written:
     """Reads "deck 9.025"."""
+    asked.check_form("a deck height", of=DECK_HEIGHT)
     return asked.exactly(amount(group), "deck height of the block")

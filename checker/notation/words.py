@@ -81,37 +81,6 @@ def _number_words() -> dict[str, float]:
 NUMBER_WORDS: Mapping[str, float] = _number_words()
 
 
-class Remark(NamedTuple):
-    """A word beside a number that says what it is: its kind, its sign, its unit where none is written."""
-
-    kind: str
-    note: str
-    sign: int = 0  # 0 keeps the sign as written
-    unit: str | None = None
-
-
-_CRANK = "crank degrees"
-REMARKS: Mapping[str, Remark] = {
-    "in the hole": Remark("length", "below the deck, counted positive", 1),
-    "out of the hole": Remark("length", "above the deck, counted negative", -1),
-    "jugs": Remark("length", "cylinders named by their bore in mm", 0, "mm"),
-    "dish": Remark("volume", "dish: adds to the chamber, counted positive", 1),
-    "dome": Remark("volume", "dome: takes from the chamber, counted negative", -1),
-    "reliefs": Remark("volume", "valve reliefs: add to the chamber, counted positive", 1),
-    "relief": Remark("volume", "valve reliefs: add to the chamber, counted positive", 1),
-    "atdc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
-    "btdc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
-    "atc": Remark("angle", f"{_CRANK} after top dead centre", 0, "deg"),
-    "btc": Remark("angle", f"{_CRANK} before top dead centre", 0, "deg"),
-    "abdc": Remark("angle", f"{_CRANK} after bottom dead centre", 0, "deg"),
-    "bbdc": Remark("angle", f"{_CRANK} before bottom dead centre", 0, "deg"),
-    "icl": Remark("angle", f"intake centreline, {_CRANK} after top dead centre", 0, "deg"),
-    "ecl": Remark("angle", f"exhaust centreline, {_CRANK} before top dead centre", 0, "deg"),
-    "total": Remark("angle", f"total ignition advance, {_CRANK} before top dead centre", 0, "deg"),
-    "advanced": Remark("angle", f"centreline so many {_CRANK} lower", -1, "deg"),
-    "retarded": Remark("angle", f"centreline so many {_CRANK} higher", 1, "deg"),
-}
-
 # Slips that can mean one thing only: read, and said so.
 SLIPS: Mapping[str, str] = {"thousands": "thou", "mmm": "mm"}
 
@@ -132,9 +101,10 @@ class NoQuantity(NamedTuple):
 
 
 _LABEL = r"(#\d{1,2}|[LR]\d{1,2}|\d{1,2}[LR])"
-_GOOD = "(ok|okay|good|perfect|fine|passed|failed|done|checked)"
+_GOOD = "(ok|okay|good|perfect|fine|passed|failed|done|checked|true|false|yes|no)"
 
 NO_QUANTITIES = (
+    NoQuantity(re.compile(r"(?i)[-+]?(\.?nan|\.?inf|infinity|null|none|n/a|~)"), "no number"),
     # The error values of spreadsheet cells are those of ISO/IEC 29500.
     NoQuantity(re.compile(r"\(?#(DIV/0!|N/A|VALUE!|REF!|NAME\?|NUM!|NULL!)\)?"), "a failed spreadsheet cell"),
     NoQuantity(re.compile(rf"(?i){_GOOD}([ /]+{_GOOD})*"), "a verdict where a number belongs"),

@@ -95,6 +95,12 @@ def write_interval(low: float, high: float, unit: Unit) -> str:
     return f"{first} to {second}"
 
 
+def usual_step(value: float, unit: Unit) -> float:
+    """One step, in SI, of the last decimal that a value is usually written with in a unit."""
+    fewest, most = _decimals(_finite(value, unit), unit)
+    return float(abs(unit.factor) * 10.0 ** -(fewest if unit.name in _DECIMALS else most))
+
+
 def _finite(value: float, unit: Unit) -> float:
     number = unit.from_si(value)
     if not math.isfinite(number):

@@ -136,7 +136,7 @@ class Characteristic(NamedTuple):
     instrument: str = ""
     follows: tuple[str, ...] = ()
     series: bool = False
-    from_standard: str = ""
+    counted: str = ""
     system: str = ""
     places: Mapping[str, Place] = MappingProxyType({})
 

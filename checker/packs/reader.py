@@ -200,7 +200,7 @@ def _characteristic(section: _Section) -> Characteristic:
         instrument=given.get("with", ""),
         follows=tuple(given.get("follows", ())),
         series=given.get("series", False),
-        from_standard=given.get("from_standard", ""),
+        counted=given.get("counted", ""),
         system=section.system,
         places=section.places,
     )

@@ -10,6 +10,7 @@ from functools import lru_cache, partial
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
@@ -178,6 +179,12 @@ def _numeric(
     found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
     if found is None:
         return
+    way = COUNTINGS.get(item.counted)
+    if way is not None and way.kind != found.kind:
+        hint = f"known for {found.kind}: {', '.join(name for name, one in COUNTINGS.items() if one.kind == found.kind)}"
+        problems.append(
+            Problem(f"{item.counted!r} is said of {way.kind}, not of {found.kind}", item.places["counted"], hint)
+        )
     if item.plausible is None:
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
         return

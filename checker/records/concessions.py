@@ -16,7 +16,7 @@ from checker.records.entry import Reading, day_at, last_digit
 from checker.records.layout import Layout, station_number
 from checker.records.record import Record
 from checker.records.values import Asked
-from checker.units.units import Unit
+from checker.units.units import Unit, bare_unit
 
 
 class Concession(NamedTuple):
@@ -116,7 +116,7 @@ def _value(
     if "value" not in record.section("concessions")[number]:
         return {}
     path = ("concessions", number, "value")
-    asked = Asked(rule.unit, defaults.get(rule.unit.kind), record.document.place(*path), problems)
+    asked = Asked(rule.unit, bare_unit(rule.unit, defaults.get(rule.unit.kind)), record.document.place(*path), problems)
     text = record.document.written(*path)
     if rule.is_demand:
         asked.refuse(f"{rule.name} judges no value that a concession could be given for")

@@ -11,15 +11,20 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.plain import SLIPPED
+from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import Instrument
 from checker.records.layout import Layout, station_number
 from checker.records.notes import ALL, ASSEMBLY, Note
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
-from checker.units.units import KINDS, Unit, UnitError, unit
+from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit
 
 _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
+MOST_DIGITS = 7
+"""More digits than any gauge of a shop shows."""
+FINEST = 1e-3
+"""No gauge shows a smaller part of the step that its unit is usually written with."""
 _FRACTION = re.compile(r"\d/\d")
 
 
@@ -63,8 +68,18 @@ class Reading(NamedTuple):
 
     @property
     def last_digit(self) -> float:
-        """One step of the last digit written, in SI; zero where the text shows none, as a fraction does not."""
-        return 0.0 if self.unit is None else last_digit(self.written, self.unit)
+        """One step of the last digit read, in SI; zero where the text shows none, as a fraction does not.
+
+        The last digit of a converted or computed number is no gauge's: the unit's usual one stands for it.
+        """
+        if self.unit is None:
+            return 0.0
+        step = last_digit(self.written, self.unit)
+        if not step or math.isinf(self.middle):
+            return step
+        usual = usual_step(self.middle, self.unit)
+        is_computed = step < max(10.0**-MOST_DIGITS * abs(self.middle), FINEST * usual)
+        return usual if is_computed else step
 
     def suspected(self, *suspicions: str) -> Reading:
         """The same reading with more reasons to look at it again."""
@@ -150,7 +165,7 @@ class _Entry(NamedTuple):
 
     def readings(self, note: Note, item: CompiledCharacteristic) -> Iterator[Reading]:
         instrument, taken, temperature = self.instrument(note, item), self.taken(note), self.temperature(note)
-        default = self.defaults.get(item.unit.kind) if item.unit else None
+        default = bare_unit(item.unit, self.defaults.get(item.unit.kind)) if item.unit else None
         count = self.layout.count(item.characteristic.per)
         for value in values_in(note, item, default, count, self.problems):
             suspicions = tuple(words for words in value.remarks if words.endswith(SLIPPED)) if value.remarks else ()

@@ -14,7 +14,7 @@ from checker.packs.pack import Rule
 from checker.records.entry import day_at
 from checker.records.record import Record
 from checker.records.values import Asked
-from checker.units.units import Unit
+from checker.units.units import Unit, bare_unit
 
 
 class PartLimit(NamedTuple):
@@ -75,7 +75,7 @@ def _end(
         return None
     path = ("part_limits", name, key)
     text = record.document.written(*path)
-    asked = Asked(unit, defaults.get(unit.kind), record.document.place(*path), problems)
+    asked = Asked(unit, bare_unit(unit, defaults.get(unit.kind)), record.document.place(*path), problems)
     written = asked.exact(text)
     if written is None:
         return math.nan

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from checker.notation.read import NotationError, read_quantity, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
-from checker.units.units import UNITS, Unit
+from checker.units.units import UNITS, Unit, units_of
 
 _FACTORS = (
     ("ten times off", 10.0),
@@ -44,6 +44,11 @@ def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterat
     if not few:
         for value in _swapped(reading.written, item, unit):
             yield Guess("two digits swapped", value, unit)
+    # Among neighbours the blades below say it of inches and millimetres.
+    if is_bare(reading.written) and (few or unit.name not in ("in", "mm")):
+        for other in units_of(unit.kind):
+            if other != unit:
+                yield Guess(f"a bare number in {other.name}", other.to_si(unit.from_si(reading.middle)), other)
     is_metric = unit.name in _METRIC
     if unit.kind == "length":
         for turn in (TURN[is_metric], -TURN[is_metric]):
@@ -57,6 +62,11 @@ def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterat
             yield Guess(slip, reading.middle * (factor if is_metric else 1 / factor), unit)
 
 
+def is_bare(written: str) -> bool:
+    """Whether a number is written without a unit."""
+    return re.fullmatch(r"[-+]?[\d.]+(?:[eE][-+]?\d+)?", written) is not None
+
+
 def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator[float]:
     """The values of a text with two neighbouring digits swapped; a point between them stays where it is."""
     for found in re.finditer(r"(?=(\d)(\.?)(\d))", written):
@@ -65,7 +75,9 @@ def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator
             continue
         start, end = found.start(1), found.end(3)
         try:
-            spans = read_quantity(f"{written[:start]}{second}{point}{first}{written[end:]}", item.unit, unit).spans
+            spans = read_quantity(
+                f"{written[:start]}{second}{point}{first}{written[end:]}", item.unit, unit, item.characteristic.counted
+            ).spans
         except NotationError:
             continue
         if len(spans) == 1:

@@ -42,10 +42,8 @@ FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
 
 
 def is_impossible(reading: Reading, item: CompiledCharacteristic) -> bool:
-    """Whether no part of a reading lies in its plausible range."""
-    if item.unit is None or (reading.high >= item.low and reading.low <= item.high):
-        return False
-    return not (reading.high >= least_equal(item.low) and reading.low <= greatest_equal(item.high))
+    """Whether a reading, or the middle of one known by its ends, lies outside its plausible range."""
+    return item.unit is not None and not (item.low <= reading.middle <= item.high or lies_within(reading.middle, item))
 
 
 def lies_within(value: float, item: CompiledCharacteristic) -> bool:
@@ -217,7 +215,8 @@ def _refused(
     possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
     likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
-    return reading._replace(is_possible=False, set_aside=f"outside what is possible, {ends}{likely}")
+    reaches = "reaches " if reading.high >= item.low and reading.low <= item.high else ""
+    return reading._replace(is_possible=False, set_aside=f"{reaches}outside what is possible, {ends}{likely}")
 
 
 def is_within(value: float, other: float, ratio: float) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
-from checker.notation.amounts import BEFORE_AN_ANGLE, FROM_STANDARD, Span
+from checker.notation.amounts import BEFORE_AN_ANGLE, Span
 from checker.notation.read import NotationError, Written, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.notes import ASSEMBLY, ENDS, NOT_MEASURED, Note
@@ -38,30 +38,22 @@ def values_in(
     if item.unit is None:
         yield from _choices(note, item, problems)
         return
-    asked = Asked(item.unit, default, note.place, problems)
+    asked = Asked(item.unit, default, note.place, problems, item.characteristic.counted)
     if note.form in ENDS:
         yield from _ended(note, asked)
         return
     for text in note.written:
         written = None if text.strip().lower() in NOT_MEASURED else asked.read(text)
         if written is not None:
-            spans = _meant(written, item, asked)
+            spans = _meant(written)
             for station, span in zip(_stations(written, note, item, count, asked), spans, strict=False):
                 yield Value(span.low, span.high, text, written.unit, written.notes, station)
 
 
-def _meant(written: Written, item: CompiledCharacteristic, asked: Asked) -> Sequence[Span]:
-    """What a text says of a characteristic; none where its words cannot be said of it."""
+def _meant(written: Written) -> Sequence[Span]:
+    """What a text says of a characteristic: of a torque before a further angle, no more than the least it can be."""
     if written.meaning == BEFORE_AN_ANGLE:
         return [Span(span.low, math.inf) for span in written.spans]
-    if written.meaning == FROM_STANDARD:
-        counted = item.characteristic.from_standard
-        if not counted:
-            message = f"{written.text!r} is said of a difference from a standard size, which {item.name} is not"
-            asked.refuse(message, "write the value itself")
-            return ()
-        sign = -1.0 if counted == "under" else 1.0
-        return [Span(sign * span.low, sign * span.high) for span in written.spans]
     return written.spans
 
 
@@ -72,11 +64,12 @@ class Asked(NamedTuple):
     default: Unit | None
     place: Place
     problems: list[Problem]
+    counted: str = ""
 
     def read(self, text: str) -> Written | None:
         """Whatever a text holds."""
         try:
-            return read_quantity(text, self.expected, self.default)
+            return read_quantity(text, self.expected, self.default, self.counted)
         except NotationError as error:
             hint = f"it could be {' or '.join(error.readings)}" if error.readings else ""
             self.refuse(error.message, hint)
@@ -144,8 +137,8 @@ def _ended(note: Note, asked: Asked) -> Iterator[Value]:
     if len(note.written) != count:
         asked.refuse(f"{note.form} needs {wanted}")
         return
-    units = [unit for text in note.written if (unit := _unit_in(text, asked.expected))]
-    alike = Asked(asked.expected, units[0] if units else asked.default, asked.place, asked.problems)
+    units = [unit for text in note.written if (unit := _unit_in(text, asked))]
+    alike = asked._replace(default=units[0] if units else asked.default)
     ends = [written for text in note.written if (written := alike.exact(text))]
     if len(ends) == len(note.written):
         yield Value(
@@ -157,9 +150,9 @@ def _ended(note: Note, asked: Asked) -> Iterator[Value]:
         )
 
 
-def _unit_in(text: str, expected: Unit) -> Unit | None:
+def _unit_in(text: str, asked: Asked) -> Unit | None:
     """The unit written behind a number, if any."""
     try:
-        return read_quantity(text, expected, None).unit
+        return read_quantity(text, asked.expected, None, asked.counted).unit
     except NotationError:
         return None

@@ -12,7 +12,7 @@ from checker.records.notes import CIRCUMSTANCES, FACTS, SECTIONS
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit
-from checker.units.units import UNITS
+from checker.units.units import UNITS, bare_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def _text(text: str, line: Line, sheet: Sheet) -> str:
     """A text as written; a bare number gets its unit where the sheet would take it for another."""
     if line.unit is None:
         return text
-    usual = UNITS.get(sheet.report.context.units.get(line.unit.kind, ""))
+    usual = bare_unit(line.item.unit or line.unit, UNITS.get(sheet.report.context.units.get(line.unit.kind, "")))
     if usual is None or usual == line.unit:
         return text
     try:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.records.notes import NOT_MEASURED
 from checker.units.units import Unit
 
-_MOST_DECIMALS = 9  # as many as a quantity may be written with
-
 
 def number_text(number: float) -> str:
     """A number as a spreadsheet shows it in full: fifteen digits, the noise of binary fractions left out."""
-    text = f"{number:.15g}"
-    _, _, decimals = text.partition(".")
-    return f"{number:.8e}" if len(decimals) > _MOST_DECIMALS else text
+    return f"{number:.15g}"
 
 
 def with_unit(text: str, unit: Unit) -> str:
@@ -21,17 +18,20 @@ def with_unit(text: str, unit: Unit) -> str:
 
     Raises NotationError for what cannot be read with it nor without.
     """
-    if text.lower() in NOT_MEASURED or _reads(text, unit):
-        return text
     fuller = f"{text} {unit.name}"
-    if not _reads(fuller, unit):
-        read_quantity(text, unit, unit)
+    if text.lower() in NOT_MEASURED:
+        return text
+    for counted in ("", *(name for name, way in COUNTINGS.items() if way.kind == unit.kind)):
+        for way in (text, fuller):
+            if _reads(way, unit, counted):
+                return way
+    read_quantity(text, unit, unit)
     return fuller
 
 
-def _reads(text: str, unit: Unit) -> bool:
+def _reads(text: str, unit: Unit, counted: str) -> bool:
     try:
-        read_quantity(text, unit)
+        read_quantity(text, unit, None, counted)
     except NotationError:
         return False
     return True

@@ -169,6 +169,26 @@ NAMES: Mapping[str, str] = {
     """,
 }
 
+# kind -> families of units that the trade uses for one and the same thing: those of inch benches, those of metric ones.
+# The first of a bench stands for its family. A kind that is not listed is one family.
+FAMILIES: Mapping[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
+    "length": (
+        (("uin",), ("um",)),  # roughness, oil films
+        (("ft",), ("m",)),  # altitudes
+        (("in", "thou", "tenths"), ("mm", "cm", "um", "m")),
+    ),
+    "angle": ((("deg", "rad"), ("deg", "rad")), (("turn",), ("turn",))),
+    "volume": ((("in3",), ("cc", "L")), (("cc", "in3"), ("cc", "L")), (("qt", "gal"), ("L",))),
+    "mass": ((("g", "oz"), ("g",)), (("lbm",), ("kg",))),
+    "torque": ((("lb-ft",), ("N m", "kgf m")), (("lb-in",), ("N m", "kgf cm"))),
+    "pressure": (
+        (("psi",), ("kPa", "bar", "MPa", "mbar", "Pa", "kgf/cm2")),
+        (("inHg", "inH2O"), ("kPa", "mbar", "mmHg", "bar", "Pa")),
+        (("ksi", "Mpsi"), ("MPa", "GPa")),
+    ),
+    "volume flow": ((("ft3/min", "ft3/h"), ("L/min",)), (("gal/h",), ("L/min",)), (("cc/min",), ("cc/min",))),
+}
+
 
 class Refusal(NamedTuple):
     """Why a name is not accepted as a unit, and what to write instead."""

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from checker.errors import nearest
 from checker.units.dimensions import Dimension, conversion, dimension_of
-from checker.units.names import NAMES, REFUSED, Refusal
+from checker.units.names import FAMILIES, NAMES, REFUSED, Refusal
 
 
 class Unit(NamedTuple):
@@ -73,6 +73,22 @@ def unit(name: str) -> Unit:
 def difference(found: Unit) -> Unit:
     """The unit for a difference of two values in a unit: not the same where its zero lies elsewhere."""
     return UNITS[f"delta {found.name}"] if found.offset else found
+
+
+def bare_unit(own: Unit, stated: Unit | None) -> Unit | None:
+    """The unit of bare numbers for what is usually read in `own`, where a record states one for their kind.
+
+    A record chooses within the family of `own` only; a unit of another family says no more than inch bench or metric.
+    """
+    if stated is None:
+        return None
+    families = FAMILIES.get(own.kind, ())
+    family = next((sides for sides in families if any(own.name in side for side in sides)), None)
+    if family is None or any(stated.name in side for side in family):
+        return stated
+    is_metric = any(stated.name in metric for _, metric in families)
+    side = family[is_metric]
+    return own if own.name in side else UNITS[side[0]]
 
 
 def other_case(name: str) -> Refusal:
