@@ -289,7 +289,7 @@ def test_a_pack_may_retire_what_a_pack_below_amends(tmp_path: Path) -> None:
     tip = pack(tmp_path, "tip", 'gear-train: ">=1", left: ">=1"', "retires: {backlash: {because: Not needed.}}\n")
     rulebook = gear_rulebook(tip, left)
     assert "backlash" not in rulebook.rules
-    assert rulebook.layered.retired["backlash"].because == "Not needed."
+    assert rulebook.layered.retired["backlash"].retirement.because == "Not needed."
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,16 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     # A command that is named first needs no parsers for all the others.
     for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
         summary, add = _COMMANDS[name]
-        add(commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."))
+        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+        add(command)
+        if name != "plugins":
+            command.add_argument(
+                "--without",
+                action="append",
+                default=[],
+                metavar="PLUGIN",
+                help="leave this plugin out; may be repeated",
+            )
     return parser.parse_args(given)
 
 
@@ -74,7 +83,9 @@ def _output(parser: Parser) -> None:
 def _check(parser: Parser) -> None:
     _judging(parser)
     parser.add_argument(
-        "--packs-from", metavar="REPORT", help="refuse unless the rule packs are those that made this JSON report"
+        "--packs-from",
+        metavar="REPORT",
+        help="refuse unless the rule packs and plugins are those that made this JSON report",
     )
     _output(parser)
 
@@ -188,6 +199,10 @@ def _packs(parser: Parser) -> None:
     )
 
 
+def _plugins(parser: Parser) -> None:
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
+
+
 def _vet(parser: Parser) -> None:
     parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
@@ -202,6 +217,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "explain": ("show the limits of a rule for every use, and where they come from", _explain),
     "packs": ("list the rule packs that are installed", _packs),
+    "plugins": ("list the plugins that are installed, and what each adds", _plugins),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
     "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-pack": ("write a small rule pack to start from", _new_pack),

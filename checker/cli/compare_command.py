@@ -18,7 +18,7 @@ DIFFERENT = 1
 
 def run(options: Namespace) -> int:
     """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
     result = compare(old, new)
     other = " with another content" if str(old) == str(new) and _digests(old) != _digests(new) else ""

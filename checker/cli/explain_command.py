@@ -16,7 +16,7 @@ from checker.vetting.explanation import explain
 
 def run(options: Namespace) -> int:
     """Show one rule: what it judges, its limits for each use, remedies, cautions."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options.pack, plugins)]
     pages = [explain(rulebook, options.rule, options.at) for rulebook in rulebooks if options.rule in rulebook.rules]
     if not pages:

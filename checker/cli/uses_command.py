@@ -22,7 +22,7 @@ _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not kno
 
 def run(options: Namespace) -> int:
     """Show which uses the build suits and why not; the status is that of the record's own use."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     record = read_record(options.record, plugins.record_readers)
     uses = list(uses_of(record, plugins, *options.pack))
     put(_written(record.assembly, uses, options), options.output)

@@ -18,7 +18,7 @@ FAILED = 1
 
 def run(options: Namespace) -> int:
     """Vet packs; the status is 1 when a case fails or something is unguarded."""
-    rulebook = load_rulebook(*options.pack, plugins=gather(), strict=True)
+    rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
     asked = [
         pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
     ]

@@ -26,7 +26,8 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_APPLICABLE:
         yield _why_not_applicable(here)
     if here.verdict is Verdict.UNDECIDED:
-        yield _why_undecided(here)
+        failed = here.context.stopped.get(here.rule.name, "")
+        yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
     if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         yield from _beside_the_sheet(here)
         # Where several amendments left a limit as it was, the first who stated it is named.
