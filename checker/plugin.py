@@ -42,7 +42,9 @@ class Plugin(NamedTuple):
     def each_added(self) -> tuple[str, ...]:
         """What it adds, each kind in words, such as "functions taper, twist"."""
         return tuple(
-            f"{_TITLES[hook][len(names) > 1]} {', '.join(names)}" for hook, names in self.adds.items() if names
+            f"{titles[len(names) > 1]} {', '.join(names)}"
+            for hook, titles in _TITLES.items()
+            if (names := self.adds.get(hook, ()))
         )
 
     @property

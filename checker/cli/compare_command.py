@@ -51,6 +51,7 @@ def _lines(result: Comparison, remark: str) -> Iterator[str]:
     for change in (*result.rules_changed, *result.characteristics_changed):
         yield change.name
         yield from (f"  {line}" for line in change.lines)
+    yield from result.without_effect
 
 
 def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
