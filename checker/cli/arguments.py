@@ -175,6 +175,11 @@ def _compare(parser: Parser) -> None:
     parser.add_argument("old", metavar="OLD", help="rule pack, by name or folder")
     parser.add_argument("new", metavar="NEW", help="the pack to compare it with")
     parser.add_argument("record", metavar="RECORD", nargs="*", help="records to judge by both")
+    parser.add_argument(
+        "--application",
+        metavar="USE",
+        help="judge the records for this use; else for their own, and for each use that only the new pack has",
+    )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
 
 

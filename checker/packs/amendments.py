@@ -116,7 +116,7 @@ def _pack_so_far(rule: Rule) -> str:
 
 
 def _merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
-    """New limits first; an old limit stays unless a new one states the same side for the same case, or for any."""
+    """New limits first; an old limit stays unless a new one states the same side for the same case."""
     kept = (_without(entry, new) for entry in old)
     return (*new, *(entry for entry in kept if entry.limits))
 
@@ -125,8 +125,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
     overruled = {
         _position(limit)
         for other in new
-        if other.when in (None, entry.when)
-        and (other.application == entry.application or entry.origin.pack in other.above)
+        if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.limits
     }
     return entry._replace(limits=tuple(limit for limit in entry.limits if _position(limit) not in overruled))
