@@ -8,6 +8,7 @@ from pathlib import Path
 from textwrap import dedent
 
 import pytest
+from pack_tools import GEAR_TRAIN
 
 _numbers = count(1)
 _IMPORTS = """
@@ -28,3 +29,9 @@ def plug_in(folder: Path, patch: pytest.MonkeyPatch, code: str, name: str = "wea
     (proof / "entry_points.txt").write_text(f"[checker]\n{name} = {module}\n")
     patch.syspath_prepend(str(home))
     importlib.invalidate_caches()
+
+
+def plug_in_gear_train(folder: Path, patch: pytest.MonkeyPatch) -> None:
+    """Have the gear train found by its name, as packs that build on it need."""
+    code = f'@hook\ndef rule_packs():\n    return {{"gear-train": Path({str(GEAR_TRAIN)!r})}}\n'
+    plug_in(folder / "plugins", patch, code, name="gears")
