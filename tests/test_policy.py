@@ -199,3 +199,18 @@ def test_an_amendment_still_needs_something_to_change(tmp_path: Path) -> None:
     folder = shop(tmp_path, f"{HEAD}amends:\n  backlash: {{because: So.}}\n")
     with pytest.raises(PackError, match="changes nothing"):
         load_rulebook(GEAR_TRAIN, folder, plugins=plugins_with())
+
+
+def test_what_was_dropped_is_said_wherever_it_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plug_in_gear_train(tmp_path, monkeypatch)
+    folder = str(shop(tmp_path, DROPPED))
+    dropped = WORDS.removeprefix("not asked here, by policy: ")
+    assert main(["explain", "backlash", "--pack", folder]) == 2
+    assert f"'backlash' {WORDS}".replace("' not", "' is not") in capsys.readouterr().err
+    main(["compare", str(GEAR_TRAIN), folder])
+    assert f"rules gone: backlash\n  not asked any more: {dropped}\n" in capsys.readouterr().out
+    main(["vet", folder])
+    said = "  shop 1.0.0 changes in backlash:\n    not asked any more: We shim it at the customer.\n"
+    assert said in capsys.readouterr().out

@@ -20,6 +20,9 @@ def run(options: Namespace) -> int:
     rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options.pack, plugins)]
     pages = [explain(rulebook, options.rule, options.at) for rulebook in rulebooks if options.rule in rulebook.rules]
     if not pages:
+        for rulebook in rulebooks:
+            if options.rule in rulebook.layered.retired:
+                rulebook.rule(options.rule)  # which says who dropped it, and why
         known = {name for rulebook in rulebooks for name in rulebook.rules}
         packs = "; ".join(map(str, rulebooks))
         raise UsageError(Problem(f"no rule {options.rule!r} in {packs}", hint=nearest(options.rule, known)))

@@ -1,4 +1,4 @@
-"""What each amendment of a pack changes in what its rule does; also where that is nothing."""
+"""What each amendment and retirement of a pack changes in what a rule does; also where that is nothing."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from checker.vetting.comparison import rule_changes, words_changed
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What an amendment changes, a line each."""
+    """What an amendment or a retirement changes, a line each."""
 
     pack: str
     rule: str
@@ -22,10 +22,12 @@ class Effect:
 
 
 def effects_in(rulebook: Rulebook, packs: Collection[str]) -> Iterator[Effect]:
-    """The effects of all amendments of these packs, each pack held against those it builds on."""
-    for pack in rulebook.packs:
-        if pack.name in packs and pack.amendments:
+    """The effects of all amendments and retirements of these packs, each pack held against those it builds on."""
+    for pack in (pack for pack in rulebook.packs if pack.name in packs):
+        if pack.amendments:
             yield from _effects(pack, rulebook)
+        for gone in pack.retirements:
+            yield Effect(str(pack), gone.rule, (f"not asked any more: {gone.because}",), gone.origin.place)
 
 
 def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:

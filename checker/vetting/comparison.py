@@ -51,6 +51,8 @@ class Comparison:
     rules_gone: tuple[str, ...]
     rules_changed: tuple[Change, ...]
     characteristics_changed: tuple[Change, ...]
+    retired: tuple[str, ...]
+    """Rules that only the new one has dropped, each with who dropped it and why."""
     without_effect: tuple[str, ...]
     """Amendments that only one of them has, and that change nothing that is judged."""
 
@@ -74,6 +76,7 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
         rules_gone=_missing(tuple(old.rules), tuple(new.rules)),
         rules_changed=tuple(Change(name, lines) for name, lines in rules.items() if lines),
         characteristics_changed=tuple(Change(name, lines) for name, lines in items if lines),
+        retired=tuple(str(one) for name, one in new.layered.retired.items() if name in old.rules),
         without_effect=tuple(
             f"{name}: the amendment by {amendment.origin} changes {words_changed(old.rules[name], new.rules[name])}"
             for name, lines in rules.items()
