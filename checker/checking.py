@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
@@ -12,6 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
+from checker.expressions.faults import noting
 from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
@@ -19,10 +20,21 @@ from checker.judging import evidence
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
-from checker.judging.inputs import Inputs
-from checker.judging.judge import Judged, Measures, Seen, Unmeasured, judge_together, measure_for
+from checker.judging.inputs import Inputs, behind_expression
+from checker.judging.judge import (
+    Judged,
+    Measures,
+    Seen,
+    Unmeasured,
+    judge_together,
+    left_undecided,
+    measure_for,
+)
 from checker.packs.compiled import CompiledRule
+from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
+from checker.plugin import Plugin, used_of
+from checker.plugins import Plugins
 from checker.records.entry import Reading
 from checker.records.layout import Layout
 from checker.records.record import Record
@@ -35,6 +47,8 @@ class Book(evidence.Book, Protocol):
 
     choice: str
 
+    @property
+    def plugins(self) -> Plugins: ...
     @property
     def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
@@ -61,9 +75,13 @@ def check_record(
         chain = book.chain(wanted)
     with _placed(record, "before", milestone == record.before is not None):
         due = _due(book, milestone)
-    found = evidence_of(book, record, on or date.today())
-    context = _context(book, found, chain, decision or decision_for(record, book))
-    doubts, judged = _judged(book, context, found, due)
+    with noting() as faults:
+        found = evidence_of(book, record, on or date.today())
+        context = _context(book, found, chain, decision or decision_for(record, book))
+        doubts, judged = _judged(book, context, found, due)
+    stopped = dict(_stopped(book, chain, judged, faults))
+    judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
+    context = context._replace(stopped=stopped)
     return Report(
         record=record,
         application=wanted,
@@ -81,6 +99,8 @@ def check_record(
         readings=found.readings,
         packs=book.layered.packs,
         pack_choice=book.choice,
+        plugins=_plugins_used(book, record, chain, judged),
+        retired=tuple(_retired(book, chain, due)),
         cautions=book.layered.cautions,
         milestones=book.layered.milestones,
         pictures=book.pictures,
@@ -160,6 +180,38 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
+
+
+def _stopped(
+    book: Book, chain: tuple[str, ...], judged: Iterable[Judged], faults: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    """The rules that rest on a function that failed, and how it failed."""
+    for name in (one.rule.name for one in judged if faults):
+        failed = [words for function, words in faults.items() if function in book.inputs(name, chain).named]
+        if failed:
+            yield name, "; ".join(failed)
+
+
+def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Judged:
+    """A rule that cannot be judged; where it does not apply it still does not, unless that rests on what failed."""
+    conditions = filter(None, (judged.rule.when, judged.rule.unless))
+    behind = (behind_expression(condition, book.characteristics).named for condition in conditions)
+    return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in behind))
+
+
+def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: Iterable[Judged]) -> tuple[Plugin, ...]:
+    """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
+    packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
+    named = {name for one in judged for name in book.inputs(one.rule.name, chain).named if book.plugins.functions}
+    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by]}
+    return used_of(book.plugins.each, used)
+
+
+def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
+    """The rules due that a pack has dropped, of those meant for the application."""
+    for retired in book.layered.retired.values():
+        if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
+            yield retired
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

@@ -14,22 +14,24 @@ The packs shipped with the checker come through the same hooks. Nothing is globa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from importlib.metadata import EntryPoint, entry_points
+from keyword import iskeyword
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple, Protocol
 
 import pluggy
 
-from checker.errors import PluginError, Problem
-from checker.expressions.functions import Function
+from checker.errors import PluginError, Problem, UsageError, nearest
+from checker.expressions.functions import FUNCTIONS, Function
+from checker.packs.scope import OWN_OF_REMEDIES
+from checker.plugin import Plugin
+from checker.plugin_parts import UNFIT, ReportWriter, fault_of, watched
 from checker.records.record import RecordReader
-from checker.reports.report import Report
+from checker.units.units import EXPRESSION_UNITS
 
 GROUP = "checker"
-
-ReportWriter = Callable[[Report], str]
 
 hook = pluggy.HookimplMarker(GROUP)
 _specification = pluggy.HookspecMarker(GROUP)
@@ -58,7 +60,7 @@ class Hooks(Protocol):
 class Plugins(NamedTuple):
     """What the plugins add; every name belongs to one of them."""
 
-    names: tuple[str, ...]
+    each: tuple[Plugin, ...]
     rule_packs: Mapping[str, Path]
     functions: Mapping[str, Function]
     report_writers: Mapping[str, ReportWriter]
@@ -74,77 +76,130 @@ def installed() -> list[EntryPoint]:
     return [point for point in entry_points(group=GROUP) if not _lies_in(point, here)]
 
 
-def gather(points: Iterable[EntryPoint] | None = None) -> Plugins:
-    """Load plugins, by default all that are installed.
+def gather(points: Iterable[EntryPoint] | None = None, without: Collection[str] = ()) -> Plugins:
+    """Load plugins, by default all that are installed, but for those left out by name.
 
-    Raises PluginError naming each plugin that fails to load, implements an unknown hook or claims a taken name.
+    Raises PluginError naming each plugin that fails to load, implements an unknown hook or claims a taken name, and
+    UsageError for a name that no plugin has.
     """
-    manager = pluggy.PluginManager(GROUP)
-    manager.add_hookspecs(Hooks)
-    problems: list[Problem] = []
-    names = []
-    for point in sorted(installed() if points is None else points, key=lambda point: point.name):
-        title = _title(point)
-        if title in names:
-            problems.append(Problem(f"two plugins are named {point.name!r}"))
-            continue
-        names.append(title)
-        _load(manager, point, title, problems)
-    packs = _collect(manager, "rule_packs", Path, problems)
-    functions = _collect(manager, "functions", Function, problems)
-    readers = _collect(manager, "record_readers", Callable, problems)  # type: ignore[arg-type]
-    writers = _collect(manager, "report_writers", Callable, problems)  # type: ignore[arg-type]
+    found = list(installed() if points is None else points)
+    known = [point.name for point in found if without and not _plugin(point).is_shipped]
+    strange = [
+        Problem(
+            f"no plugin {name!r} to leave out", hint=nearest(name, known) or f"installed: {', '.join(known) or 'none'}"
+        )
+        for name in without
+        if name not in known
+    ]
+    if strange:
+        raise UsageError(strange)
+    plugins = survey(point for point in found if point.name not in without)
+    problems = [problem for plugin in plugins.each for problem in plugin.problems]
     if problems:
         raise PluginError(problems)
-    return Plugins(tuple(names), packs, functions, writers, readers)
+    return plugins
 
 
-def _load(manager: pluggy.PluginManager, point: EntryPoint, title: str, problems: list[Problem]) -> None:
+def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
+    """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
+    found = Plugins((), {}, {}, {}, {})
+    given = [(_plugin(point), point) for point in (installed() if points is None else points)]
+    # What comes with the checker claims its names first: whoever claims one again is wrong.
+    for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):
+        found = _with(found, plugin, point)
+    in_order: dict[str, Any] = {hook: dict(sorted(getattr(found, hook).items())) for hook in UNFIT}
+    return found._replace(**in_order)
+
+
+def _plugin(point: EntryPoint) -> Plugin:
+    if point.dist is None:
+        return Plugin(point.name)
+    stated = point.dist.metadata  # parsed anew each time it is asked for
+    return Plugin(point.name, str(stated["Version"]), str(stated["Name"]))
+
+
+def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
+    """The plugins with one more, as far as it can be used."""
+    problems: list[Problem] = []
+    if any(plugin.name == other.name for other in plugins.each):
+        problems.append(fault_of(plugin, "two plugins have this name"))
+    module = None if problems else _loaded(plugin, point, problems)
+    changes: dict[str, Any] = {}
+    for hook_name, call in _hooks(plugin, module, problems) if module is not None else ():
+        things = dict(_added(plugin, hook_name, call, plugins, problems))
+        changes[hook_name] = {**getattr(plugins, hook_name), **things}
+        plugin = plugin._replace(adds={**plugin.adds, hook_name: tuple(sorted(things))})
+    return plugins._replace(each=(*plugins.each, plugin._replace(problems=tuple(problems))), **changes)
+
+
+def _loaded(plugin: Plugin, point: EntryPoint, problems: list[Problem]) -> Any:
     try:
-        manager.register(point.load(), title)
-        manager.check_pending()
+        return point.load()
+    except KeyboardInterrupt:
+        raise
     except BaseException as error:
-        if isinstance(error, KeyboardInterrupt):
-            raise
         # Even an exit at import must not end the checker, least of all with a status of success.
-        problems.append(Problem(f"plugin {title!r} cannot be loaded: {type(error).__name__}: {error}"))
-        if manager.has_plugin(title):
-            manager.unregister(name=title)
+        problems.append(fault_of(plugin, f"it cannot be loaded: {type(error).__name__}: {error}"))
+        return None
 
 
-def _collect(manager: pluggy.PluginManager, name: str, kind: type, problems: list[Problem]) -> dict[str, Any]:
-    """The things of one hook by name; each plugin is called alone, so that a failure names it."""
-    found: dict[str, Any] = {}
-    owners: dict[str, str] = {}
-    for implementation in getattr(manager.hook, name).get_hookimpls():
-        owner = str(implementation.plugin_name)
-        for key, thing in _called(implementation.function, owner, name, problems).items():
-            if key in owners:
-                problems.append(Problem(f"plugins {owners[key]!r} and {owner!r} both add {key!r} ({name})"))
-            elif not isinstance(thing, kind):
-                problems.append(Problem(f"plugin {owner!r}: {key!r} is no {kind.__name__} ({name})"))
-            else:
-                owners[key], found[key] = owner, thing
-    return dict(sorted(found.items()))
+def _hooks(plugin: Plugin, module: Any, problems: list[Problem]) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """The hooks a plugin implements; each plugin is looked at alone, so that a failure names it."""
+    manager = pluggy.PluginManager(GROUP)
+    manager.add_hookspecs(Hooks)
+    try:
+        manager.register(module, str(plugin))
+    except Exception as error:  # a hook with arguments, or of another kind, than there is here
+        problems.append(fault_of(plugin, f"its interface is not that of this checker: {error}"))
+        return
+    for caller in manager.get_hookcallers(module) or ():
+        if not caller.has_spec():
+            hint = nearest(caller.name, UNFIT) or f"known: {', '.join(UNFIT)}"
+            words = f"this checker has no hook {caller.name!r}; it may be made for a newer one, or {hint}"
+            problems.append(fault_of(plugin, words))
+        else:
+            yield caller.name, caller.get_hookimpls()[0].function
 
 
-def _called(call: Callable[[], Any], owner: str, name: str, problems: list[Problem]) -> Mapping[str, Any]:
+def _added(
+    plugin: Plugin, hook_name: str, call: Callable[[], Any], others: Plugins, problems: list[Problem]
+) -> Iterator[tuple[str, Any]]:
+    """What a plugin adds through one hook, as far as it is fit for use and its names are free."""
+    for name, thing in _called(plugin, hook_name, call, problems).items():
+        taken = _taken_by(name, hook_name, others) if isinstance(name, str) else "no text"
+        if taken:
+            problems.append(fault_of(plugin, f"the name {name!r} ({hook_name}) is taken: {taken}"))
+        elif unfit := UNFIT[hook_name](name, thing):
+            problems.append(fault_of(plugin, f"{name!r} ({hook_name}) {unfit}"))
+        else:
+            yield name, watched(plugin, hook_name, name, thing)
+
+
+def _called(plugin: Plugin, hook_name: str, call: Callable[[], Any], problems: list[Problem]) -> Mapping[Any, Any]:
     try:
         result = call()
-    except Exception as error:
-        problems.append(Problem(f"plugin {owner!r} fails in {name}: {type(error).__name__}: {error}"))
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:
+        problems.append(fault_of(plugin, f"{hook_name} fails: {type(error).__name__}: {error}"))
         return {}
     if not isinstance(result, Mapping):
-        problems.append(Problem(f"plugin {owner!r}: {name} must return a mapping of name to thing"))
+        problems.append(fault_of(plugin, f"{hook_name} must return a mapping of name to thing"))
         return {}
     return result
 
 
-def _title(point: EntryPoint) -> str:
-    if point.dist is None:
-        return point.name
-    stated = point.dist.metadata  # parsed anew each time it is asked for
-    return f"{point.name} ({stated['Name']} {stated['Version']})"
+def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
+    """Who has a name already, in words; empty where nobody has."""
+    if hook_name == "functions":
+        if name in FUNCTIONS:
+            return "it is a function of every expression"
+        if iskeyword(name) or name in OWN_OF_REMEDIES or name in EXPRESSION_UNITS:
+            return "it is a word of the expression language"
+    for other in others.each:
+        if name in other.adds.get(hook_name, ()):
+            return "it comes with the checker" if other.is_shipped else f"plugin {other} adds it"
+    return ""
 
 
 def _lies_in(point: EntryPoint, folder: Path) -> bool:

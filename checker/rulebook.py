@@ -121,7 +121,9 @@ class Rulebook:
         return found
 
     def rule(self, name: str) -> CompiledRule:
-        """A rule by name; raises UsageError naming the nearest one."""
+        """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
+        if name in self.layered.retired:
+            raise UsageError(Problem(f"rule {name!r} is not asked here, by policy: {self.layered.retired[name]}"))
         if name not in self.rules:
             raise UsageError(Problem(f"no rule {name!r} in {self}", hint=nearest(name, self.rules)))
         return self.rules[name]

@@ -14,6 +14,8 @@ from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import packs_with_use, rulebook_for
 
+_COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE}, reverse=True)
+
 
 @dataclass(frozen=True, slots=True)
 class Use:
@@ -27,6 +29,12 @@ class Use:
     def answer(self) -> str:
         """Suits, does not, or not known."""
         return {0: "suits", 1: "does not suit"}.get(self.report.status, "not known")
+
+    @property
+    def counts(self) -> str:
+        """How many findings came out in each way, worst first; those of rules that do not apply left out."""
+        counts = self.report.counts
+        return ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
 
     @property
     def reasons(self) -> tuple[Finding, ...]:

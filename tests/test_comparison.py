@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from pack_tools import GEAR_TRAIN, gear_rulebook, plugins_with, write_pack
+from plugin_tools import plug_in_gear_train
 
 from checker.cli import main
 from checker.rulebook import load_rulebook
@@ -169,7 +170,7 @@ def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.Capt
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "gear-train 1.2.0 -> gear-train 1.2.0 with another content"
     assert lines[-3] == "50 records, 1 judged otherwise"
-    assert lines[-2].endswith("train17.yaml (Train 17): a must is not judged -> a must is broken")
+    assert lines[-2].endswith("train17.yaml (Train 17), for general: a must is not judged -> a must is broken")
     assert lines[-1] == "  backlash, mesh: advisory -> outside"
     assert main(["compare", str(GEAR_TRAIN), str(new), *records, "--format", "json"]) == 1
     data = json.loads(capsys.readouterr().out)
@@ -193,3 +194,57 @@ def test_a_record_that_one_side_cannot_judge_is_told(tmp_path: Path, capsys: pyt
 def test_nothing_changed_is_status_zero(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", str(GEAR_TRAIN), str(GEAR_TRAIN)]) == 0
     assert "Both do the same." in capsys.readouterr().out
+
+
+MARINE = """
+pack: marine
+version: 1.0.0
+rule_language: 1
+title: On board
+builds_on: {gear-train: ">=1,<2"}
+applications: {marine: {title: On board, like: heavy}}
+amends:
+  backlash:
+    because: Salt gets in.
+    limits: {marine: {must: {at_least: 0.05}}}
+    basis: {kind: shop policy}
+"""
+
+
+@pytest.fixture
+def _installed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    plug_in_gear_train(tmp_path, monkeypatch)
+
+
+@pytest.mark.usefixtures("_installed")
+def test_a_record_is_judged_for_the_uses_that_the_new_pack_adds(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """0.09 mm at a module of 2 mm is 0.045: within for general duty, below what the new use must have."""
+    record = written_record(tmp_path, 1, 0.09)
+    pack = str(write_pack(tmp_path / "marine", pack=MARINE))
+    assert main(["compare", str(GEAR_TRAIN), pack, record]) == 1
+    out = capsys.readouterr().out
+    assert "backlash\n  marine: must at least 0.03 x gear_module -> at least 0.05 x gear_module\n" in out
+    own, added = out.split("1 record, 1 judged otherwise\n")[1].split(record)[1:]
+    assert own == " (Train 1), for general: a must is not judged\n  nothing is judged otherwise\n"
+    assert added.startswith(" (Train 1), for general -> marine: a must is not judged -> a must is broken\n")
+    assert "\n  backlash, mesh: within -> outside\n" in added
+
+
+@pytest.mark.usefixtures("_installed")
+def test_a_record_is_judged_for_the_use_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = written_record(tmp_path, 1, 0.09)
+    pack = str(write_pack(tmp_path / "marine", pack=MARINE))
+    main(["compare", str(GEAR_TRAIN), pack, record, "--application", "heavy", "--format", "json"])
+    assert json.loads(capsys.readouterr().out)["records_changed"] == []
+    assert main(["compare", str(GEAR_TRAIN), pack, record, "--application", "marin"]) == 2
+    assert "did you mean 'marine'?" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("_installed")
+def test_a_rule_that_is_gone_is_told_of_a_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = written_record(tmp_path, 1, 0.4)
+    shop = MARINE.split("amends:")[0] + "retires: {backlash: {because: We shim.}}\n"
+    main(["compare", str(GEAR_TRAIN), str(write_pack(tmp_path / "shop", pack=shop)), record])
+    assert "\n  backlash, mesh: outside -> no rule\n" in capsys.readouterr().out

@@ -163,9 +163,16 @@ def conflicting(uppers: list[Upper]) -> list[tuple[str, str]]:
 
 def modelled(base: Stated, uppers: list[Upper]) -> dict[tuple[str, str, Position], int | None]:
     """Every effective limit, by the plain model."""
-    limits = dict(base)
+    limits, by = dict(base), dict.fromkeys(base, "base")
     for upper in uppers:  # a pack comes after all it builds on
+        below = all_below(upper.name, uppers)
+        for rule, use, position in limits:
+            # What is said of any use is said of each use that a pack below names.
+            if by[rule, use, position] in below and (rule, "any", position) in upper.amends:
+                limits[rule, use, position] = upper.amends[rule, "any", position]
+                by[rule, use, position] = upper.name
         limits |= upper.amends
+        by |= dict.fromkeys(upper.amends, upper.name)
     uses = {**BASE_USES, **{use: like for upper in uppers for use, like in upper.uses.items()}}
     gone = {rule for upper in uppers for rule in upper.retires}
     found: dict[tuple[str, str, Position], int | None] = {}
@@ -289,7 +296,7 @@ def test_a_pack_may_retire_what_a_pack_below_amends(tmp_path: Path) -> None:
     tip = pack(tmp_path, "tip", 'gear-train: ">=1", left: ">=1"', "retires: {backlash: {because: Not needed.}}\n")
     rulebook = gear_rulebook(tip, left)
     assert "backlash" not in rulebook.rules
-    assert rulebook.layered.retired["backlash"].because == "Not needed."
+    assert rulebook.layered.retired["backlash"].retirement.because == "Not needed."
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,11 @@ def test_a_stricter_sheet_that_holds_is_no_conflict() -> None:
 def test_sheet_and_pack_may_leave_nothing() -> None:
     found = clearance("0.110", "at_least: 0.105 mm")
     assert found.verdict is Verdict.OUTSIDE
-    assert found.remarks[0].endswith("no value satisfies both")
+    assert found.remarks[0] == (
+        "no value satisfies both: must be at least 0.105 mm (bush maker's sheet of 2026-01-10), "
+        "must be at most 0.10 mm (fits 1.0.0)"
+    )
+    assert found.remedy == ""
     assert " and at most " in found.band("must")
     assert clearance("0.050", "at_least: 0.105 mm").verdict is Verdict.OUTSIDE
 

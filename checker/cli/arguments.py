@@ -21,7 +21,16 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     # A command that is named first needs no parsers for all the others.
     for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
         summary, add = _COMMANDS[name]
-        add(commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}."))
+        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+        add(command)
+        if name != "plugins":
+            command.add_argument(
+                "--without",
+                action="append",
+                default=[],
+                metavar="PLUGIN",
+                help="leave this plugin out; may be repeated",
+            )
     return parser.parse_args(given)
 
 
@@ -85,7 +94,9 @@ def _output(parser: Parser) -> None:
 def _check(parser: Parser) -> None:
     _judging(parser)
     parser.add_argument(
-        "--packs-from", metavar="REPORT", help="refuse unless the rule packs are those that made this JSON report"
+        "--packs-from",
+        metavar="REPORT",
+        help="refuse unless the rule packs and plugins are those that made this JSON report",
     )
     _output(parser)
 
@@ -177,6 +188,11 @@ def _compare(parser: Parser) -> None:
     parser.add_argument("old", metavar="OLD", help="rule pack, by name or folder")
     parser.add_argument("new", metavar="NEW", help="the pack to compare it with")
     parser.add_argument("record", metavar="RECORD", nargs="*", help="records to judge by both")
+    parser.add_argument(
+        "--application",
+        metavar="USE",
+        help="judge the records for this use; else for their own, and for each use that only the new pack has",
+    )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
 
 
@@ -214,6 +230,10 @@ def _packs(parser: Parser) -> None:
     )
 
 
+def _plugins(parser: Parser) -> None:
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
+
+
 def _vet(parser: Parser) -> None:
     parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
@@ -228,6 +248,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "limits": ("show what the limits of a rule are, in numbers for the sizes given, and where they come from", _limits),
     "packs": ("list the rule packs that are installed", _packs),
+    "plugins": ("list the plugins that are installed, and what each adds", _plugins),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
     "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),

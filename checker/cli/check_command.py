@@ -17,11 +17,11 @@ from checker.rulebook import rulebook_for
 
 def run(options: Namespace) -> int:
     """Judge and write the report; the status is the report's."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     require_form(options.format, plugins)
     report = judged(options, plugins)
     if options.packs_from:
-        require_packs_of(options.packs_from, report.packs)
+        require_packs_of(options.packs_from, report.packs, report.plugins)
     write_report(report, options, plugins)
     return report.status
 

@@ -16,7 +16,7 @@ from checker.rulebook import rulebook_for
 
 def run(options: Namespace) -> int:
     """Show every value known of both; with one record, its earlier readings against those that count now."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     records = [read_record(path, plugins.record_readers) for path in (options.record, options.later_record) if path]
     if len(records) == 1 and not records[0].earlier:
         hint = "give a second record, or list what was measured before under earlier"

@@ -3,33 +3,39 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from argparse import Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
 from checker.cli.output import put
+from checker.findings.finding import numbered
+from checker.findings.text import WIDTH
+from checker.judging.judge import Verdict
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.comparison import Comparison, compare
-from checker.vetting.record_comparison import Judges, RecordChange, changed_records
+from checker.vetting.record_comparison import NO_RULE, Judges, RecordChange, Turned, compared_records
 
 DIFFERENT = 1
+_NEW_AND_WAITING = (NO_RULE, str(Verdict.NOT_MEASURED))
 
 
 def run(options: Namespace) -> int:
     """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
     result = compare(old, new)
     other = " with another content" if str(old) == str(new) and _digests(old) != _digests(new) else ""
     judges = (Judges(options.old, plugins), Judges(options.new, plugins))
-    records = list(changed_records(options.record, *judges, plugins))
+    records = list(compared_records(options.record, *judges, plugins, options.application))
+    changed = [record for record in records if record.is_one]
     if options.format == "json":
-        data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in records]}
+        data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}
         put(json.dumps(data, indent=2) + "\n", None)
     else:
         put("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n", None)
-    return 0 if result.is_empty and not records else DIFFERENT
+    return 0 if result.is_empty and not changed else DIFFERENT
 
 
 def _digests(book: Rulebook) -> list[str]:
@@ -48,20 +54,44 @@ def _lines(result: Comparison, remark: str) -> Iterator[str]:
     ):
         if names:
             yield f"{title}: {', '.join(names)}"
+    yield from (f"  not asked any more: {told}" for told in result.retired)
     for change in (*result.rules_changed, *result.characteristics_changed):
         yield change.name
         yield from (f"  {line}" for line in change.lines)
+    yield from result.without_effect
 
 
 def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
     if not count:
         return
     yield ""
-    yield f"{count} records, {len(records) or 'none'} judged otherwise"
+    changed = {record.source for record in records if record.is_one}
+    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} judged otherwise"
     for record in records:
-        yield f"{record.source} ({record.assembly}): {record.old}" + (
-            f" -> {record.new}" if record.new != record.old else ""
+        if record.is_one or count == 1:
+            use = record.new_use if record.old_use == record.new_use else f"{record.old_use} -> {record.new_use}"
+            status = record.new if record.old == record.new else f"{record.old} -> {record.new}"
+            yield f"{record.source} ({record.assembly}), for {use}: {status}"
+            yield from _turned_lines(record.turned)
+            if not record.is_one:
+                yield "  nothing is judged otherwise"
+
+
+def _turned_lines(turned: Iterable[Turned]) -> Iterator[str]:
+    """Stations that turned alike as one line; rules that only wait to be measured as one more."""
+    alike: dict[tuple[str, str, str], list[Turned]] = {}
+    for one in turned:
+        alike.setdefault((one.rule, one.old, one.new), []).append(one)
+    waiting = [rule for rule, old, new in alike if (old, new) == _NEW_AND_WAITING]
+    for (rule, old, new), found in alike.items():
+        if (old, new) != _NEW_AND_WAITING:
+            where = numbered((one.where, one.station) for one in found)
+            yield f"  {rule}{f', {where}' if where else ''}: {old} -> {new}"
+    if waiting:
+        yield from textwrap.wrap(
+            f"rules added, and not measured yet: {', '.join(waiting)}",
+            WIDTH,
+            initial_indent="  ",
+            subsequent_indent="    ",
+            break_on_hyphens=False,
         )
-        for turned in record.turned:
-            where = f", {turned.where}" if turned.where else ""
-            yield f"  {turned.rule}{where}: {turned.old} -> {turned.new}"

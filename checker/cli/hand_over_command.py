@@ -13,7 +13,7 @@ from checker.reports.pdf import pdf_of
 
 def run(options: Namespace) -> int:
     """Write the hand-over as a page or as PDF; the status is the report's."""
-    report = judged(options, gather())
+    report = judged(options, gather(without=options.without))
     written = write_hand_over(report)
     put(pdf_of(written) if options.format == "pdf" else written, options.output)
     return report.status

@@ -41,7 +41,7 @@ class _Found(NamedTuple):
 
 def run(options: Namespace) -> int:
     """Show one rule in full, or several a line or two each."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     packs = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
     rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, packs)]
     given = _given(options.at)

@@ -45,7 +45,7 @@ def run(options: Namespace) -> int:
         hint = "make one of it: checker sheet RECORD --format yaml --output NEW.yaml"
         raise UsageError(Problem("readings are written into a YAML record only", hint=hint))
     record = read_record(path)
-    rulebook = rulebook_for(record, *options.pack, plugins=gather())
+    rulebook = rulebook_for(record, *options.pack, plugins=gather(without=options.without))
     file = _File(path)
     bench = Bench(
         rulebook, file.text, options.record, file.save, date.today(), options.application, options.before, options.musts

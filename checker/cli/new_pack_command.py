@@ -15,7 +15,7 @@ from checker.vetting.new_pack import base_pack, new_pack
 
 def run(options: Namespace) -> int:
     """Write a small pack that amends one rule, adds one, has cases, and passes vetting."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     folder = Path(options.folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise UsageError(Problem(f"{options.folder} exists and is not an empty folder"))

@@ -26,7 +26,7 @@ def run(options: Namespace) -> int:
         raise UsageError(Problem(f"{options.file} exists already and is left as it is", hint="name another file"))
     if path.suffix.lower() not in (".yaml", ".yml"):
         raise UsageError(Problem(f"{options.file}: a record to fill in is YAML", hint=f"{path.stem}.yaml"))
-    plugins = gather()
+    plugins = gather(without=options.without)
     packs = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
     asks = sys.stdin.isatty() and sys.stdout.isatty()
     use = options.use or (_ask_use(packs) if asks and not options.pack else "")

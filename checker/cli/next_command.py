@@ -16,7 +16,7 @@ from checker.reports.work import Work, tasks, work_of
 
 def run(options: Namespace) -> int:
     """List what to mend and what to measure, milestone by milestone; the status is the report's."""
-    report = judged(options, gather())
+    report = judged(options, gather(without=options.without))
     put("\n".join(_lines(report, coloured if is_coloured() else plain)) + "\n", None)
     return report.status
 

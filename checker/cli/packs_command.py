@@ -29,7 +29,7 @@ use, in numbers, with their sources, remedies and cautions.
 
 def run(options: Namespace) -> int:
     """List every installed pack, its content compared with what was released; the status is 1 when one was altered."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     packs = _packs(options.pack, plugins)
     if options.release:
         _release(packs, plugins)

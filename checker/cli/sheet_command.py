@@ -23,7 +23,7 @@ def run(options: Namespace) -> int:
     if options.record and options.output and Path(options.output).resolve() == Path(options.record).resolve():
         raise UsageError(Problem("the sheet would replace the record it is laid out from", hint="name another file"))
     write = _WRITERS[options.format]
-    put(write(_sheet(options, gather())), options.output)
+    put(write(_sheet(options, gather(without=options.without))), options.output)
     return 0
 
 

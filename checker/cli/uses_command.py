@@ -22,7 +22,7 @@ _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not kno
 
 def run(options: Namespace) -> int:
     """Show which uses the build suits and why not; the status is that of the record's own use."""
-    plugins = gather()
+    plugins = gather(without=options.without)
     record = read_record(options.record, plugins.record_readers)
     uses = list(uses_of(record, plugins, *options.pack))
     put(_written(record.assembly, uses, options), options.output)
@@ -42,18 +42,12 @@ def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:
     yield assembly
     for use in uses:
         answer = paint(f"{use.answer:13}", _VERDICTS[use.answer])
-        yield f"  {use.application:{width}}  {answer}  {_counts(use)}"
+        yield f"  {use.application:{width}}  {answer}  {use.counts}"
     for use in uses:
         if use.reasons:
             yield ""
             yield f"{use.application} ({use.title}): {use.answer}, because"
             yield from _reasons(use)
-
-
-def _counts(use: Use) -> str:
-    counts = use.report.counts
-    shown = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.WITHIN)
-    return ", ".join(f"{counts[verdict]} {verdict}" for verdict in shown if counts[verdict])
 
 
 def _reasons(use: Use) -> Iterator[str]:

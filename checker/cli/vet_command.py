@@ -18,7 +18,7 @@ FAILED = 1
 
 def run(options: Namespace) -> int:
     """Vet packs; the status is 1 when a case fails or something is unguarded."""
-    rulebook = load_rulebook(*options.pack, plugins=gather(), strict=True)
+    rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
     asked = [
         pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
     ]
@@ -30,6 +30,9 @@ def run(options: Namespace) -> int:
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
     overruled = f" ({result.overruled} more are overruled by amendments)" if result.overruled else ""
     yield f"{rulebook}: {len(rulebook.rules)} rules, {result.cases} cases{overruled}"
+    for effect in result.effects:
+        yield f"  {effect.pack} changes in {effect.rule}:"
+        yield from (f"    {line}" for line in effect.lines)
     for failure in result.failures:
         yield f"  case fails: {failure}"
     for weakness in result.unguarded:
@@ -59,6 +62,16 @@ def _as_json(rulebook: Rulebook, result: Vetting) -> str:
         ],
         "unguarded": list(_as_data(result.unguarded)),
         "warnings": list(_as_data(result.warnings)),
+        "amendments": [
+            {
+                "pack": item.pack,
+                "rule": item.rule,
+                "changes": list(item.lines),
+                "file": item.place.file,
+                "line": item.place.line,
+            }
+            for item in result.effects
+        ],
         "is_sound": result.is_sound,
     }
     return json.dumps(data, indent=2) + "\n"

@@ -17,8 +17,10 @@ import numpy.typing as npt
 from asteval.asteval import ALL_NODES  # type: ignore[import-untyped]
 
 from checker.expressions.expression import Column, Expression
+from checker.expressions.faults import note
+from checker.expressions.functions import FunctionError
 from checker.expressions.stations import Grouping
-from checker.expressions.truth import Array
+from checker.expressions.truth import CANNOT_TELL, Array
 
 _NODES_USED = frozenset({"binop", "call", "constant", "name"})
 
@@ -42,7 +44,8 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
 
     `fetch` gives a column as float64 of shape (rows, stations of `column.at`, or 1), NaN where a value is missing or
     refused; a choice as its position among the choices; a truth as 1 or 0. The result is NaN where it cannot be
-    told, infinite where a table does not cover it, else finite; a truth is never either.
+    told, infinite where a table does not cover it, else finite; a truth is never either. Where a function of a plugin
+    fails, nothing can be told, and the failure is noted.
     """
     if expression.column is not None:
         return _read_only(fetch(expression.column))
@@ -52,7 +55,12 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     for number, (child, parent) in enumerate(expression.groups):
         symbols[f"g{number}"] = Grouping(layout.children(child, parent), layout.count(parent))
     with np.errstate(all="ignore"):
-        found = _run(expression, symbols)
+        try:
+            found = _run(expression, symbols)
+        except FunctionError as error:
+            note(error.function.name, str(error))
+            unknown = np.nan if expression.nature == "number" else CANNOT_TELL
+            return np.full((1, layout.count(expression.stations)), unknown)
     if expression.ends or expression.nature != "number":
         return found
     return np.where(np.isinf(found), np.nan, found) if np.isinf(found).any() else found
@@ -77,6 +85,8 @@ def _run(expression: Expression, symbols: dict[str, Any]) -> Array:
         found = interpreter.run(expression.tree, with_raise=True)
     except Exception as error:
         _threads.interpreter = None
+        if (failed := _of_a_plugin(error)) is not None:
+            raise failed from None
         cause = _cause(error)
         if not isinstance(cause, Exception):
             raise cause from None
@@ -93,6 +103,15 @@ def _cause(error: BaseException) -> BaseException:
     while error.__context__ is not None:
         error = error.__context__
     return error
+
+
+def _of_a_plugin(error: BaseException | None) -> FunctionError | None:
+    """The failure of a plugin's function behind an error, if that is what it is."""
+    while error is not None:
+        if isinstance(error, FunctionError) and error.function.plugin:
+            return error
+        error = error.__context__
+    return None
 
 
 class _Threads(threading.local):

@@ -53,11 +53,19 @@ Argument: TypeAlias = Dimension | Free | Kind
 KNOWN = "known "
 """The view that only asks whether there is a value; what it asks about follows it."""
 
+MOST_WORDS = 200
+"""How much is told of what a function says when it fails; it may show whole arrays."""
+
 UNKNOWN_RANGE = Interval(-1e30, 1e30)
 
 
 class FunctionError(Exception):
-    """A function of a plugin fails, or returns something unfit."""
+    """A function fails, or returns something unfit; of which function, and whether a plugin added it."""
+
+    def __init__(self, function: Function, words: str) -> None:
+        of = f" of plugin {function.plugin}" if function.plugin else ""
+        super().__init__(f"function {function.name}{of} {words}")
+        self.function = function
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,6 +81,8 @@ class Function:
     view: str = ""
     ends: bool = False
     """Whether it may be infinite, which means: not covered, off the end of a table."""
+    plugin: str = ""
+    """The plugin that adds it, with its version; set when plugins are gathered."""
 
     def __post_init__(self) -> None:
         if (self.call is None) == (not self.view):
@@ -99,7 +109,7 @@ class Function:
     def __call__(self, *arguments: Array) -> Array:
         """The result, missing where an argument is missing and not covered where one is not covered."""
         if self.call is None:
-            raise FunctionError(f"{self.name} reads a characteristic and calculates nothing")
+            raise FunctionError(self, "reads a characteristic and calculates nothing")
         given = tuple(item if type(item) is np.ndarray else np.atleast_2d(item) for item in arguments)
         if self.across:
             given = _by_station(given)
@@ -107,8 +117,11 @@ class Function:
             return np.full((given[0].shape[0], 1), np.nan)
         try:
             found = np.asarray(self.call(*given))
-        except Exception as error:
-            raise FunctionError(f"{self.name} failed: {type(error).__name__}: {error}") from error
+        except KeyboardInterrupt:
+            raise
+        except BaseException as error:  # an exit asked for in a plugin is a failure like any other
+            words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
+            raise FunctionError(self, f"failed: {words}") from error
         return self._carry(self._shaped(found, given), given)
 
     def _shaped(self, found: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
@@ -116,7 +129,7 @@ class Function:
         if self.across:
             expected = expected[:-1]
         if found.shape != expected or found.dtype.kind not in "biuf":
-            raise FunctionError(f"{self.name} returned {found.dtype} of shape {found.shape}, not numbers of {expected}")
+            raise FunctionError(self, f"returned {found.dtype} of shape {found.shape}, not numbers of {expected}")
         found = found.astype(np.float64, copy=False)
         return found[..., np.newaxis] if self.across else found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 from checker.judging.block import Block
@@ -32,6 +33,8 @@ class Context(NamedTuple):
     concessions: tuple[Concession, ...]
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
+    stopped: Mapping[str, str] = MappingProxyType({})
+    """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import product
 from typing import NamedTuple
 
+from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
@@ -135,6 +137,25 @@ class Finding(NamedTuple):
         if low:
             return f"at least {self.written(low.value)}"
         return f"at most {self.written(high.value)}" if high else ""
+
+    @property
+    def contradiction(self) -> str:
+        """Two limits that no value keeps, and who asks for each; empty where there are none.
+
+        Advice counts only for what misses nothing but advice: what breaks a must is mended whatever is advised.
+        """
+        counting = [edge for edge in self.edges if edge.band == "must" or self.verdict is Verdict.ADVISORY]
+        lows, highs = ([edge for edge in counting if edge.side == side] for side in ("low", "high"))
+        for low, high in product(lows, highs):
+            if low.value > float(greatest_equal(high.value)):
+                return f"no value satisfies both: {self._asked(low)}, {self._asked(high)}"
+        return ""
+
+    def _asked(self, edge: Edge) -> str:
+        side = "at least" if edge.side == "low" else "at most"
+        stated = edge.limit.origin if edge.limit is not None else self.rule.rule.origin
+        by = edge.from_part_sheet or f"{stated.pack} {stated.version}"
+        return f"{edge.band} be {side} {self.written(edge.value)} ({by})"
 
     @property
     def missed_by(self) -> str:

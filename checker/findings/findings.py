@@ -48,7 +48,7 @@ def _finding(here: Standpoint) -> Finding:
     rule, verdict, judged = here.rule, here.verdict, here.judged
     position, margin = here.nearest()
     side = _side(here, position)
-    return Finding(
+    found = Finding(
         rule=rule,
         stations=rule.stations,
         station=here.station,
@@ -63,11 +63,14 @@ def _finding(here: Standpoint) -> Finding:
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
         as_written=_as_written(here),
-        remedy=remedy_at(here, side) if verdict in MISSED else "",
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
         remarks=tuple(remarks_at(here)),
         concession=accepted_at(here) if verdict in MISSED else "",
     )
+    if contradiction := found.contradiction:
+        # Whatever is done about one of the limits, the other is missed.
+        return found._replace(remarks=(contradiction, *found.remarks))
+    return found._replace(remedy=remedy_at(here, side)) if verdict in MISSED else found
 
 
 def _side(here: Standpoint, position: int) -> str:

@@ -11,6 +11,9 @@ from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.records.concessions import Concession
 
+OPEN = (Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.NOT_COVERED)
+"""The verdicts that leave open whether something is missed."""
+
 Standing: TypeAlias = tuple[Concession, str]
 """A concession, and whether it counts, in words."""
 
@@ -44,7 +47,12 @@ def _standing(concession: Concession, judged: Judged, context: Context) -> str:
     lapsed = [reason for here in missed or places if (reason := _lapsed(concession, here))]
     if lapsed and len(lapsed) == len(missed or places):
         return f"does not count: {lapsed[0]}"
-    return "counts" if missed else "not needed: nothing is missed there"
+    if missed:
+        return "counts"
+    if waiting := sum(here.verdict in OPEN for here in places):
+        at = "" if len(places) == 1 else f" at {waiting} of {len(places)} places"
+        return f"open: nothing is missed so far, but the rule is not judged{at}"
+    return "not needed: nothing is missed there"
 
 
 def _about(here: Standpoint) -> Iterator[Concession]:

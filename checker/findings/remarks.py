@@ -26,7 +26,8 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_APPLICABLE:
         yield _why_not_applicable(here)
     if here.verdict is Verdict.UNDECIDED:
-        yield _why_undecided(here)
+        failed = here.context.stopped.get(here.rule.name, "")
+        yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
     if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         yield from _beside_the_sheet(here)
         # Where several amendments left a limit as it was, the first who stated it is named.
@@ -117,11 +118,10 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     is_looser = -math.inf < sheet.limit.low < pack[0] or pack[1] < sheet.limit.high < math.inf
     if (sheet.limit.low, sheet.limit.high) == pack or not (is_looser or here.verdict in MISSED):
         return
+    if sheet.limit.low > pack[1] or pack[0] > sheet.limit.high:
+        return  # no value satisfies both, which is told of their limits
     asked = f"{sheet} asks for {_ends(here, sheet.limit.low, sheet.limit.high)}"
     theirs = f"the packs for {_ends(here, *pack)}" if any(map(math.isfinite, pack)) else "the packs for nothing"
-    if sheet.limit.low > pack[1] or pack[0] > sheet.limit.high:
-        yield f"{asked}, {theirs}: no value satisfies both"
-        return
     verdict = Verdict(judge(here.rule, alone, here.context.decision).codes[0, here.station])
     other = f"; the packs alone would say {verdict}" if verdict is not here.verdict else ""
     yield f"{asked}, {theirs}; the stricter of each side counts{other}"

@@ -25,7 +25,7 @@ _CHECKED = (
 )
 _WORDS = {
     "outside": "outside its limits",
-    "undecided": "too near its limit to tell",
+    "undecided": "could not be decided",
     "advisory": "within the limits, off the usual target",
     "within": "within its limits",
     "not measured": "not measured",
@@ -53,22 +53,32 @@ def write_hand_over(report: Report) -> str:
             _cautions(report),
             _signatures() if report.status == HELD else None,
         ),
-        element("footer", element("p", f"Record SHA-256 {report.record.digest}")),
+        element(
+            "footer",
+            element("p", f"Record SHA-256 {report.record.digest}"),
+            [element("p", f"With plugin {plugin} ({plugin.added})") for plugin in report.plugins],
+        ),
         sheets=("page", "hand_over"),
     )
 
 
 def _answer(report: Report) -> Markup:
-    accepted = any(finding.concession for finding in report.outside)
     what = f"Everything that must hold{f' before {report.before}' if report.before else ''}"
     words = {
-        HELD: f"{what} was measured and holds{', but for what was accepted as it is' if accepted else ''}.",
+        HELD: f"{what} was measured and holds{_but_for(report)}.",
         BROKEN: "Not ready to hand over: something that must hold does not.",
         NOT_JUDGED: "Not ready to hand over: not everything that must hold has been measured.",
     }
     later = f"{len(report.later)} rules for later milestones were not looked at." if report.later else ""
     answer = element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
     return element("div", answer, element("p", later) if later else None)
+
+
+def _but_for(report: Report) -> str:
+    """What a customer must know who reads that all of it holds."""
+    accepted = any(finding.concession for finding in report.outside)
+    told = ("what was accepted as it is" if accepted else "", "what is not asked here" if report.retired else "")
+    return f", but for {' and '.join(filter(None, told))}" if any(told) else ""
 
 
 def _accepted(report: Report) -> Markup | None:
@@ -100,6 +110,9 @@ def _checks(report: Report) -> Markup:
         for system, findings in report.by_system()
         for word, titles in _results(findings).items()
     ]
+    dropped = element("span", "not asked here, by policy", class_=f"badge {css('not covered')}")
+    rows += [(found.rule.system, dropped, str(found)) for found in report.retired]
+    rows.sort(key=lambda row: report.systems.index(row[0]) if row[0] in report.systems else len(report.systems))
     shown = table("plain", ("System", "Result", "What was checked"), rows, "What was checked")
     return element("section", element("h2", "What was checked"), shown)
 

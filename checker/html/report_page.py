@@ -35,6 +35,7 @@ def write_html(report: Report) -> str:
             _doubtful(report),
             _understood(report),
             _concessions(report),
+            _not_asked(report),
             _cautions(report),
             _evidence(report),
         ),
@@ -107,6 +108,18 @@ def _concessions(report: Report) -> Markup | None:
     return element("section", element("h2", "Concessions"), table("plain", head, rows, "Concessions"))
 
 
+def _not_asked(report: Report) -> Markup | None:
+    """The rules that a pack has dropped, and why."""
+    if not report.retired:
+        return None
+    rows = [
+        (found.rule.system, found.rule.title, str(found.retirement.origin), found.retirement.because)
+        for found in report.retired
+    ]
+    shown = table("plain", ("System", "Rule", "Dropped by", "Why"), rows, "Not asked here, by policy")
+    return element("section", element("h2", "Not asked here, by policy"), shown)
+
+
 def _reading(flag: Flag) -> str:
     return f"{flag.title}, {flag.where}" if flag.where else flag.title
 
@@ -137,6 +150,7 @@ def _facts(report: Report) -> Iterator[Markup]:
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
         *([("Choice of rule pack", report.pack_choice)] if report.pack_choice else []),
         *(("Rule pack", f"{pack}, SHA-256 {pack.digest}{pack.remark}") for pack in report.packs),
+        *(("Plugin", f"{plugin} ({plugin.added})") for plugin in report.plugins),
         ("Decision", str(report.context.decision)),
         ("Uncertainty", f"{bare} of {readings} readings {report.what_is_unstated}"),
         ("Judged on", report.on.isoformat()),

@@ -12,8 +12,6 @@ from checker.html.words import STATUS, by_rule, folded, table
 from checker.judging.judge import Verdict
 from checker.uses import Use
 
-_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_APPLICABLE)
-
 
 def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
     """The uses of one record as an HTML document."""
@@ -28,11 +26,8 @@ def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
 def _answers(uses: Sequence[Use]) -> Markup:
     rows = []
     for use in uses:
-        counts = use.report.counts
-        told = (
-            f"{counts[Verdict.OUTSIDE]} outside, {counts[Verdict.ADVISORY]} advisory, {counts[Verdict.WITHIN]} within"
-        )
-        rows.append((f"{use.title} ({use.application})", badge(STATUS[use.report.status], use.answer), told))
+        answer = badge(STATUS[use.report.status], use.answer)
+        rows.append((f"{use.title} ({use.application})", answer, use.counts))
     return element("section", table("plain", ("Use", "Answer", "Findings"), rows, "Which uses the build suits"))
 
 
@@ -44,7 +39,7 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
         for name, findings in by_rule(use.report.findings).items():
             found = worst(findings)
             titles.setdefault(name, found.title)
-            if found.verdict not in _SILENT:
+            if found.verdict is not Verdict.NOT_APPLICABLE:
                 verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.application)
     rows = [(titles[name], list(_sides(told))) for name, told in verdicts.items() if len(told) > 1]
     if not rows:
@@ -70,5 +65,6 @@ def _why(findings: Sequence[Finding]) -> str:
     values = dict.fromkeys(finding.shown_value for finding in findings if finding.shown_value)
     bands = dict.fromkeys(f"must be {band}" for finding in findings if (band := finding.band("must")))
     missing = listed(gap for finding in findings for gap in finding.missing)
-    told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing]
+    remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
+    told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing, *remarks]
     return f"{', ' if where else ''}{where}: {'; '.join(told)}"

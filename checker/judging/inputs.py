@@ -12,10 +12,14 @@ from checker.records.layout import Layout
 
 
 class Inputs(NamedTuple):
-    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way."""
+    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way.
+
+    `named` are the names of all that the expressions on the way name, functions among them.
+    """
 
     names: frozenset[str]
     across: frozenset[str]
+    named: frozenset[str] = frozenset()
 
     def places(
         self,
@@ -41,7 +45,7 @@ def inputs_of(
 def inputs_behind(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     """Everything that may bear on the value of a characteristic, itself included."""
     found = _behind((item.derived,) if item.derived else (), characteristics)
-    return Inputs(found.names | {item.name}, found.across)
+    return Inputs(found.names | {item.name}, found.across, found.named)
 
 
 def behind_expression(expression: Expression, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
@@ -52,9 +56,11 @@ def behind_expression(expression: Expression, characteristics: Mapping[str, Comp
 def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     names: set[str] = set()
     across: set[str] = set()
+    named: set[str] = set()
     waiting = [(expression, False) for expression in expressions]
     while waiting:
         expression, reduced = waiting.pop()
+        named |= expression.names
         for column in expression.columns:
             is_across = reduced or column in expression.across
             if column.name in (across if is_across else names) or column.name not in characteristics:
@@ -65,7 +71,7 @@ def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, Com
             derived = characteristics[column.name].derived
             if derived is not None and column.view != MEASURED:
                 waiting.append((derived, is_across))
-    return Inputs(frozenset(names), frozenset(across))
+    return Inputs(frozenset(names), frozenset(across), frozenset(named))
 
 
 def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:

@@ -215,6 +215,20 @@ def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tu
     return codes, must_open
 
 
+def left_undecided(judged: Judged, applies_is_known: bool) -> Judged:
+    """A rule that cannot be judged: undecided, its must open, wherever it is not known not to apply."""
+    measures = judged.measures
+    is_idle = (measures.applies[:1] == FALSE) & applies_is_known
+    unknown = Measures(
+        np.full_like(measures.value[:1], np.nan),
+        np.full_like(measures.limits[:, :1], np.nan),
+        np.where(is_idle, FALSE, CANNOT_TELL),
+        measures.asks_must,
+    )
+    codes = np.where(is_idle, Verdict.NOT_APPLICABLE, Verdict.UNDECIDED).astype(np.int8)
+    return Judged(judged.rule, unknown, codes, ~is_idle & measures.asks_must, None)
+
+
 class Unmeasured:
     """What rules say of an assembly on which nothing was measured; each is asked once."""
 

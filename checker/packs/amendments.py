@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from checker.errors import Problem, nearest
-from checker.packs.pack import Amendment, Entry, Limit, OtherLimits, Pack, Retirement, Rule, foundations
+from checker.packs.pack import ANY, Amendment, Entry, Limit, OtherLimits, Pack, Retirement, Rule, foundations
 
 
 @dataclass(slots=True)
@@ -31,7 +31,8 @@ class Changes:
                     earlier = made.setdefault(amendment.rule, [])
                     self.problems.extend(self._conflicts(pack, amendment, earlier))
                     earlier.append(amendment)
-                    self.rules[amendment.rule] = amend(self.rules[amendment.rule], amendment)
+                    below = self._below(pack.name)
+                    self.rules[amendment.rule] = amend(self.rules[amendment.rule], amendment, below)
 
     def _may_change(self, pack: Pack, change: Amendment | Retirement) -> bool:
         """A pack may change only the rules of the packs it builds on."""
@@ -69,12 +70,13 @@ class Changes:
         return foundations(by_name[name], by_name)
 
 
-def amend(rule: Rule, amendment: Amendment) -> Rule:
-    """The rule with only those keys changed that the amendment states."""
+def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
+    """The rule with only those keys changed that the amendment states; `below` are the packs its pack builds on."""
     changes = dict(amendment.changes)
     if "entries" in changes:
         before = OtherLimits(_pack_so_far(rule), rule.entries, rule.basis)
-        changes["entries"] = _merged(rule.entries, changes["entries"])
+        stated = (entry._replace(above=below) if entry.application == ANY else entry for entry in changes["entries"])
+        changes["entries"] = _merged(rule.entries, tuple(stated))
         changes["others"] = (*rule.others, before, *changes.get("others", ()))
         changes.pop("basis", None)  # the limits stated beside it carry it already
     elif "others" in changes:

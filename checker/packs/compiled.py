@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -44,11 +44,12 @@ class Candidate(NamedTuple):
 
 
 class CompiledEntry(NamedTuple):
-    """The bounds stated for one application."""
+    """The bounds stated for one application; as stated, unless they were made up."""
 
     application: str
     when: Expression | None
     bounds: tuple[Bound, ...]
+    stated: Entry | None = None
 
 
 class LimitSet:
@@ -83,7 +84,7 @@ class LimitSet:
 
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
-        stated = [self._stated[0]._replace(application=entry.application) for entry in entries]
+        stated = [entry.stated or self._stated[0]._replace(application=entry.application) for entry in entries]
         changed = LimitSet(self.title, stated, self._compile, self.basis)
         changed._compiled = dict(enumerate(entries))
         return changed
@@ -97,7 +98,7 @@ class LimitSet:
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
         found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
-        for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
+        for number in self._in_order(chain):
             entry = self._entry(number)
             condition = entry.when.text if entry.when is not None else _ALWAYS
             for bound in entry.bounds:
@@ -106,6 +107,16 @@ class LimitSet:
                 if _ALWAYS not in nearer and condition not in nearer:
                     nearer[condition] = Candidate(entry.when, bound)
         return {position: tuple(candidates.values()) for position, candidates in found.items()}
+
+    def _in_order(self, chain: tuple[str, ...]) -> Iterator[int]:
+        """Nearest first, but what an upper pack states of any use before what those below it state of one."""
+        every = list(self._numbers.get(ANY, ()))
+        for number in (number for name in chain for number in self._numbers.get(name, ())):
+            pack = self._stated[number].origin.pack
+            yield from (upper for upper in every if pack in self._stated[upper].above)
+            every = [other for other in every if pack not in self._stated[other].above]
+            yield number
+        yield from every
 
     def _entry(self, number: int) -> CompiledEntry:
         found = self._compiled.get(number)

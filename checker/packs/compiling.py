@@ -181,7 +181,7 @@ class _Compiling:
         when = self.condition(entry.when, where)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
         self.check_stations(when, judges, where)
-        return CompiledEntry(entry.application, when, bounds)
+        return CompiledEntry(entry.application, when, bounds, entry)
 
     def bound(self, limit: Limit, judges: Expression, shown: Unit, size: Expression | None) -> Bound | None:
         if limit.side == "broken":

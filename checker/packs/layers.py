@@ -25,6 +25,17 @@ from checker.packs.pack import (
 from checker.packs.versions import satisfies
 
 
+class Retired(NamedTuple):
+    """A rule that a pack has dropped, and which pack did, and why."""
+
+    rule: Rule
+    retirement: Retirement
+
+    def __str__(self) -> str:
+        origin = self.retirement.origin
+        return f"{self.rule.title} ({origin.pack} {origin.version}: {self.retirement.because})"
+
+
 class Layered(NamedTuple):
     """Several packs as one: every name once, amendments applied, retired rules set aside."""
 
@@ -39,7 +50,7 @@ class Layered(NamedTuple):
     rules: Mapping[str, Rule]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
-    retired: Mapping[str, Retirement]
+    retired: Mapping[str, Retired]
 
     @property
     def parents(self) -> Mapping[str, str | None]:
@@ -93,7 +104,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
         materials=named["materials"],
-        retired={name: first for name, (first, *_) in changes.retired.items()},
+        retired={name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()},
     )
 
 

@@ -61,13 +61,17 @@ class Limit(NamedTuple):
 
 
 class Entry(NamedTuple):
-    """The limits stated for one application, perhaps only when a condition holds."""
+    """The limits stated for one application, perhaps only when a condition holds.
+
+    What an amendment states of any use comes before what the packs named in `above` state of one.
+    """
 
     application: str
     when: str | None
     limits: tuple[Limit, ...]
     origin: Origin
     basis: Basis | None
+    above: frozenset[str] = frozenset()
 
 
 class OtherLimits(NamedTuple):

@@ -5,38 +5,57 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from checker.documents.document import read_bytes
 from checker.documents.printable import printable
 from checker.errors import InputError, Place, Problem, UsageError
 from checker.packs.pack import Pack
+from checker.plugin import Plugin
 
 MOST_BYTES = 100_000_000
 
 
-def require_packs_of(report: str | Path, packs: Sequence[Pack]) -> None:
-    """Raise UsageError naming every pack that is not as it was when a JSON report was made.
+def require_packs_of(report: str | Path, packs: Sequence[Pack], plugins: Sequence[Plugin] = ()) -> None:
+    """Raise UsageError naming every pack and plugin that is not as it was when a JSON report was made.
 
     Raises InputError where the file is no such report.
     """
     path = Path(report)
     place = Place(printable(str(path)))
-    differences = list(_differences(_packs_in(path, place), packs, place))
+    data = _report_in(path, place)
+    differences = list(_differences(_packs_in(data, place), packs, place))
+    differences += _other_plugins(_plugins_in(data, place), plugins, place)
     if differences:
         raise UsageError(differences)
 
 
-def _packs_in(path: Path, place: Place) -> dict[str, tuple[str, str]]:
-    """Version and SHA-256 by name; a report is far longer than the files that are read as documents."""
+def _report_in(path: Path, place: Place) -> Any:
+    """The data of a report, which is far longer than the files that are read as documents."""
     try:
-        data = json.loads(read_bytes(path, most=MOST_BYTES))
+        return json.loads(read_bytes(path, most=MOST_BYTES))
     except (ValueError, RecursionError):
         _refuse("not a report in JSON", place)
-    stated = data.get("packs") if isinstance(data, Mapping) else None
+
+
+def _packs_in(data: Any, place: Place) -> dict[str, tuple[str, str]]:
+    """Version and SHA-256 by name."""
+    return {
+        str(item.get("pack")): (str(item.get("version")), str(item.get("sha256")))
+        for item in _each(data, "packs", place)
+    }
+
+
+def _plugins_in(data: Any, place: Place) -> dict[str, str]:
+    """Version by name."""
+    return {str(item.get("plugin")): str(item.get("version")) for item in _each(data, "plugins", place)}
+
+
+def _each(data: Any, key: str, place: Place) -> list[Mapping[str, Any]]:
+    stated = data.get(key) if isinstance(data, Mapping) else None
     if not isinstance(stated, list) or not all(isinstance(item, Mapping) for item in stated):
         _refuse("not a report in JSON", place)
-    return {str(item.get("pack")): (str(item.get("version")), str(item.get("sha256"))) for item in stated}
+    return stated
 
 
 def _refuse(message: str, place: Place) -> NoReturn:
@@ -55,3 +74,14 @@ def _differences(made_by: Mapping[str, tuple[str, str]], packs: Sequence[Pack], 
             yield Problem(f"made with {name} {version}, here is {pack.version}", place)
         elif digest != pack.digest:
             yield Problem(f"made with another content of {pack}", place)
+
+
+def _other_plugins(made_by: Mapping[str, str], plugins: Sequence[Plugin], place: Place) -> Iterator[Problem]:
+    here = {plugin.name: plugin.version for plugin in plugins}
+    for name in sorted(set(made_by) | set(here)):
+        if name not in here:
+            yield Problem(f"made with plugin {name} {made_by[name]}, which is not used here", place)
+        elif name not in made_by:
+            yield Problem(f"made without plugin {name} {here[name]}, which is used here", place)
+        elif made_by[name] != here[name]:
+            yield Problem(f"made with plugin {name} {made_by[name]}, here is {here[name]}", place)

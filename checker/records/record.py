@@ -19,7 +19,7 @@ class Record(NamedTuple):
     """What was built and what was written down about it; `earlier` is what has been measured anew since.
 
     Empty are the application that nobody named, and a milestone (`before`) as None; `rule_packs` gives names of packs
-    their version ranges.
+    their version ranges. `read_by` is the suffix of a file that a plugin's reader read.
     """
 
     document: Document
@@ -29,6 +29,7 @@ class Record(NamedTuple):
     rule_packs: Mapping[str, str]
     notes: tuple[Note, ...]
     earlier: tuple[Note, ...] = ()
+    read_by: str = ""
 
     @property
     def digest(self) -> str:

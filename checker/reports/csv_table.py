@@ -20,7 +20,7 @@ def write_csv(report: Report) -> str:
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
     writer.writerow([*_COLUMNS, "grounds"])
-    grounds = _written("; ".join(report.grounds))
+    grounds = _written("; ".join((*report.grounds, *report.not_asked)))
     for finding in report.findings:
         writer.writerow([*(_written(cell(finding)) for cell in _COLUMNS.values()), grounds])
     return out.getvalue()

@@ -7,7 +7,9 @@ import math
 from typing import Any
 
 from checker.findings.finding import Edge, Finding, Gap
+from checker.packs.layers import Retired
 from checker.packs.pack import Pack
+from checker.plugin import Plugin
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
@@ -29,6 +31,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "assembly": report.record.assembly,
         "record": {"source": report.record.source, "sha256": report.record.digest},
         "packs": [_pack(pack) for pack in report.packs],
+        "plugins": [_plugin(plugin) for plugin in report.plugins],
         "application": report.application,
         "before": report.before,
         "on": report.on.isoformat(),
@@ -42,12 +45,29 @@ def report_data(report: Report) -> dict[str, Any]:
         "readings": [_reading(reading) for reading in report.readings],
         "concessions": [_concession(concession, standing) for concession, standing in report.concessions],
         "later_rules": list(report.later),
+        "retired_rules": [_retired(retired) for retired in report.retired],
         "cautions": list(report.cautions),
     }
 
 
 def _pack(pack: Pack) -> dict[str, str]:
     return {"pack": pack.name, "version": pack.version, "sha256": pack.digest, "standing": str(pack.standing)}
+
+
+def _plugin(plugin: Plugin) -> dict[str, Any]:
+    used = {hook: list(names) for hook, names in plugin.adds.items()}
+    return {"plugin": plugin.name, "version": plugin.version, "distribution": plugin.distribution, "used": used}
+
+
+def _retired(retired: Retired) -> dict[str, Any]:
+    origin = retired.retirement.origin
+    return {
+        "rule": retired.rule.name,
+        "title": retired.rule.title,
+        "system": retired.rule.system,
+        "because": retired.retirement.because,
+        "stated_at": {"pack": origin.pack, "version": origin.version, **_place(origin.place)},
+    }
 
 
 def _finding(finding: Finding) -> dict[str, Any]:

@@ -22,7 +22,7 @@ def write_junit(report: Report) -> str:
     suites = Element("testsuites", name=_clean(report.record.assembly))
     _suite(suites, "Answer", [_answer_case(report)])
     properties = Element("properties")
-    for ground in report.grounds:
+    for ground in (*report.grounds, *report.not_asked):
         SubElement(properties, "property", name="ground", value=_clean(ground))
     suites[0].insert(0, properties)
     for system, findings in report.by_system():

@@ -30,6 +30,7 @@ def write_markdown(report: Report) -> str:
         *(line for work in works for line in _work(work)),
         *(line for system, findings in report.by_system() for line in _system(system, findings)),
         *_listed("Readings in doubt", map(str, report.flags)),
+        *_listed("Not asked", report.not_asked),
         *_listed("Cautions", report.cautions),
         *_listed("Grounds", report.grounds),
     ]

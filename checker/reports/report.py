@@ -16,8 +16,10 @@ from checker.findings.findings import disputed, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
+from checker.packs.layers import Retired
 from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture
+from checker.plugin import Plugin
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.records.record import Record
@@ -33,7 +35,8 @@ class Report:
 
     `judged` holds the verdicts as arrays, one rule each, and `later` the names of the rules that are not due yet.
     `flags` are readings to look at again or that were refused, `notes` how others were understood. `pack_choice` says
-    why these packs were taken where the record names none.
+    why these packs were taken where the record names none, `plugins` are those whose functions, reader or packs made
+    the verdicts, and `retired` the rules that a pack has dropped.
     """
 
     record: Record
@@ -45,6 +48,8 @@ class Report:
     notes: tuple[Flag, ...]
     readings: tuple[Reading, ...]
     packs: tuple[Pack, ...]
+    plugins: tuple[Plugin, ...]
+    retired: tuple[Retired, ...]
     cautions: tuple[str, ...]
     milestones: tuple[str, ...]
     pictures: Mapping[str, CompiledPicture]
@@ -163,10 +168,19 @@ class Report:
 
     @property
     def grounds(self) -> tuple[str, ...]:
-        """The record and the packs, each with the SHA-256 of its content: what the report can be held to later."""
+        """The record and the packs, each with the SHA-256 of its content, and the plugins with their versions.
+
+        That is what the report can be held to later.
+        """
         packs = (f"rule pack {pack}, SHA-256 {pack.digest}{pack.remark}" for pack in self.packs)
         chosen = (self.pack_choice,) if self.pack_choice else ()
-        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *chosen, *packs)
+        plugins = (f"plugin {plugin} ({plugin.added})" for plugin in self.plugins)
+        return (f"record {self.record.source}, SHA-256 {self.record.digest}", *chosen, *packs, *plugins)
+
+    @property
+    def not_asked(self) -> tuple[str, ...]:
+        """The rules that are not asked here by policy: each with the pack that dropped it, and why."""
+        return tuple(f"not asked here, by policy: {retired}" for retired in self.retired)
 
     def by_system(self, *verdicts: Verdict) -> Iterator[tuple[str, tuple[Finding, ...]]]:
         """Findings grouped by system; only those with these verdicts, if any are named."""

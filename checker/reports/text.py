@@ -27,6 +27,7 @@ def write_text(report: Report, paint: Paint = plain) -> str:
         _notes(report),
         _concessions(report),
         _other_sources(report),
+        _not_asked(report),
         _quiet(report, paint),
         _cautions(report),
         _grounds(report),
@@ -116,6 +117,12 @@ def _concessions(report: Report) -> Iterator[str]:
     for concession, standing in report.concessions:
         what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
         yield from labelled("", f"{what}, {concession} ({standing})")
+
+
+def _not_asked(report: Report) -> Iterator[str]:
+    """The rules that a pack has dropped, and why."""
+    for told in report.not_asked:
+        yield from labelled("", told)
 
 
 def _other_sources(report: Report) -> Iterator[str]:

@@ -6,7 +6,7 @@ the words of the packs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,14 @@ from checker.rulebook import Rulebook
 from checker.vetting.trial import trial_block
 
 NOTHING = "no limit"
+_WORDS = {
+    "title": "its title",
+    "system": "its system",
+    "remedies": "its remedies",
+    "caution": "its caution",
+    "unit": "the unit it is shown in",
+    "picture": "its picture",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +51,10 @@ class Comparison:
     rules_gone: tuple[str, ...]
     rules_changed: tuple[Change, ...]
     characteristics_changed: tuple[Change, ...]
+    retired: tuple[str, ...]
+    """Rules that only the new one has dropped, each with who dropped it and why."""
+    without_effect: tuple[str, ...]
+    """Amendments that only one of them has, and that change nothing that is judged."""
 
     @property
     def is_empty(self) -> bool:
@@ -53,8 +65,7 @@ class Comparison:
 
 def compare(old: Rulebook, new: Rulebook) -> Comparison:
     """What changes from one rulebook to another."""
-    before, after = _Side(old, trial_block(old, [new])), _Side(new, trial_block(new, [old]))
-    rules = [(name, tuple(_rule_changes(before, after, name))) for name in old.rules if name in new.rules]
+    rules = dict(rule_changes(old, new, [name for name in old.rules if name in new.rules]))
     items = [(name, tuple(_item_changes(old, new, name))) for name in old.characteristics]
     return Comparison(
         old=str(old),
@@ -63,9 +74,29 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
         uses_gone=_missing(old.applications, new.applications),
         rules_added=_missing(tuple(new.rules), tuple(old.rules)),
         rules_gone=_missing(tuple(old.rules), tuple(new.rules)),
-        rules_changed=tuple(Change(name, lines) for name, lines in rules if lines),
+        rules_changed=tuple(Change(name, lines) for name, lines in rules.items() if lines),
         characteristics_changed=tuple(Change(name, lines) for name, lines in items if lines),
+        retired=tuple(str(one) for name, one in new.layered.retired.items() if name in old.rules),
+        without_effect=tuple(
+            f"{name}: the amendment by {amendment.origin} changes {words_changed(old.rules[name], new.rules[name])}"
+            for name, lines in rules.items()
+            for amendment in new.rules[name].rule.amended
+            if not lines and amendment not in old.rules[name].rule.amended
+        ),
     )
+
+
+def rule_changes(old: Rulebook, new: Rulebook, names: Iterable[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What changes in what rules do, a line each; of a use that only one of them has, by what it is like."""
+    before, after = _Side(old, trial_block(old, [new]), new), _Side(new, trial_block(new, [old]), old)
+    for name in names:
+        yield name, tuple(_rule_changes(before, after, name))
+
+
+def words_changed(old: CompiledRule, new: CompiledRule) -> str:
+    """What changes in the words of a rule that does the same as before."""
+    told = [words for key, words in _WORDS.items() if getattr(old.rule, key) != getattr(new.rule, key)]
+    return f"only {' and '.join(told)}" if told else "nothing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +105,14 @@ class _Side:
 
     book: Rulebook
     block: Block
+    other: Rulebook
 
     def measures(self, rule: CompiledRule, application: str) -> Measures:
-        return measure_for(rule, self.block, self.book.chain(application))
+        return measure_for(rule, self.block, self.chain(application))
+
+    def chain(self, application: str) -> tuple[str, ...]:
+        """An application, be it known to the other side only, and those it is like."""
+        return (self.book if application in self.book.applications else self.other).chain(application)
 
 
 def _missing(names: Sequence[str], others: Sequence[str]) -> tuple[str, ...]:
@@ -91,13 +127,17 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
     if old.rule.concession_allowed != new.rule.concession_allowed:
         yield "a concession may be given" if new.rule.concession_allowed else "no concession may be given any more"
     told: dict[str, list[str]] = {}
-    for application in before.book.applications:
-        if application in after.book.applications:
-            for line in _application_changes(before, after, name, application):
-                told.setdefault(line, []).append(application)
+    known = [name for name in after.book.applications if not _known_to(before).isdisjoint(after.chain(name))]
+    for application in known:
+        for line in _application_changes(before, after, name, application):
+            told.setdefault(line, []).append(application)
     for line, applications in told.items():
-        everywhere = len(applications) == len(before.book.applications) > 1
+        everywhere = len(applications) == len(known) > 1
         yield line if everywhere else f"{', '.join(applications)}: {line}"
+
+
+def _known_to(half: _Side) -> frozenset[str]:
+    return frozenset(half.book.applications)
 
 
 def _application_changes(before: _Side, after: _Side, name: str, application: str) -> Iterator[str]:
@@ -130,7 +170,7 @@ def _words_of(
 
 def _limit(half: _Side, name: str, application: str, band: str, side: str) -> str:
     rule = half.book.rules[name]
-    candidates = rule.limits.candidates(half.book.chain(application), band, side)
+    candidates = rule.limits.candidates(half.chain(application), band, side)
     words = [
         limit_words(one.bound, rule) + (f" when {one.when.text}" if one.when is not None else "") for one in candidates
     ]
@@ -138,7 +178,7 @@ def _limit(half: _Side, name: str, application: str, band: str, side: str) -> st
 
 
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
-    if not rule.rule.not_for.keys().isdisjoint(half.book.chain(application)):
+    if not rule.rule.not_for.keys().isdisjoint(half.chain(application)):
         return "not applicable"
     conditions = [
         f"when {rule.rule.when}" if rule.rule.when else "",

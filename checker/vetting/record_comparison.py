@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,31 +11,44 @@ from checker.findings.context import place_name
 from checker.judging.judge import Verdict
 from checker.plugins import Plugins
 from checker.records.record import Record, read_record
-from checker.reports.report import BROKEN, HELD, Report
+from checker.reports.report import BROKEN, HELD
 from checker.rulebook import Rulebook, read_packs
+
+NO_RULE = "no rule"
+"""Stands for the verdict where only the other side has the rule."""
+
+_ASKS_NOTHING = {NO_RULE, str(Verdict.NOT_APPLICABLE), str(Verdict.NOT_COVERED)}
 
 _STATUS = {HELD: "every must holds", BROKEN: "a must is broken"}
 
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """A verdict that changed; `where` names the station, if there are several."""
+    """A verdict that changed; `where` names the station, counted from 1, if there are several."""
 
     rule: str
     where: str
+    station: int
     old: str
     new: str
 
 
 @dataclass(frozen=True, slots=True)
 class RecordChange:
-    """What changes for one record, as a whole and rule by rule."""
+    """What changes for one record, as a whole and rule by rule, and for which use each side judged it."""
 
     source: str
     assembly: str
+    old_use: str
+    new_use: str
     old: str
     new: str
     turned: tuple[Turned, ...]
+
+    @property
+    def is_one(self) -> bool:
+        """Whether anything came out otherwise."""
+        return bool(self.turned) or self.old != self.new
 
 
 class Judges:
@@ -46,22 +59,40 @@ class Judges:
         self._plugins = plugins
         self._books: dict[frozenset[str], Rulebook] = {}
 
-    def report(self, record: Record) -> Report:
-        """The report on a record, whatever versions it asks for."""
+    def rulebook(self, record: Record) -> Rulebook:
+        """The rulebook for a record, whatever versions it asks for."""
         asked = frozenset(record.rule_packs)
         if asked not in self._books:
             self._books[asked] = Rulebook(read_packs((self._pack, *sorted(asked)), self._plugins), self._plugins)
-        return self._books[asked].check(record)
+        return self._books[asked]
+
+    def uses(self, record: Record) -> tuple[str, ...]:
+        """The uses it can judge a record for; none where it cannot judge it."""
+        try:
+            return self.rulebook(record).applications
+        except CheckerError:
+            return ()
 
 
-def changed_records(paths: list[str], old: Judges, new: Judges, plugins: Plugins) -> Iterator[RecordChange]:
-    """The records on which the two differ; raises InputError for one that cannot be read."""
+def compared_records(
+    paths: Iterable[str], old: Judges, new: Judges, plugins: Plugins, application: str | None = None
+) -> Iterator[RecordChange]:
+    """What the two say of each record: for its own use, then for each use that only the new one has.
+
+    An application asked for stands in for these. The old one judges for the same use where it has it, else for the
+    record's own. Raises InputError for a record that cannot be read, UsageError for a use that neither has.
+    """
     for path in paths:
         record = read_record(path, plugins.record_readers)
-        was, now = _verdicts(record, old), _verdicts(record, new)
-        turned = tuple(_turned(was, now))
-        if turned or was.status != now.status:
-            yield RecordChange(record.source, record.assembly, was.status, now.status, turned)
+        known, added = old.uses(record), new.uses(record)
+        if application and added and application not in added:
+            new.rulebook(record).chain(application)
+        uses = (application,) if application else (record.application, *(name for name in added if name not in known))
+        for use in dict.fromkeys(uses):
+            old_use = use if use in known else record.application
+            was, now = _verdicts(record, old, old_use), _verdicts(record, new, use)
+            turned = tuple(_turned(was, now))
+            yield RecordChange(record.source, record.assembly, old_use, use, was.status, now.status, turned)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,16 +100,16 @@ class _Outcome:
     """What one side says of a record: as a whole, and by rule and station."""
 
     status: str
-    verdicts: Mapping[tuple[str, str], str]
+    verdicts: Mapping[tuple[str, str, int], str]
 
 
-def _verdicts(record: Record, judges: Judges) -> _Outcome:
+def _verdicts(record: Record, judges: Judges, use: str) -> _Outcome:
     try:
-        report = judges.report(record)
+        report = judges.rulebook(record).check(record, application=use)
     except CheckerError as error:
         return _Outcome(f"cannot be judged: {error.problems[0]}", {})
     found = {
-        (judged.rule.name, place_name(judged.rule.stations, station, report.context)): str(Verdict(code))
+        (judged.rule.name, place_name(judged.rule.stations, station, report.context), station + 1): str(Verdict(code))
         for judged in report.judged
         for station, code in enumerate(judged.codes[0])
     }
@@ -86,7 +117,7 @@ def _verdicts(record: Record, judges: Judges) -> _Outcome:
 
 
 def _turned(was: _Outcome, now: _Outcome) -> Iterator[Turned]:
-    for (rule, where), verdict in was.verdicts.items():
-        new = now.verdicts.get((rule, where), verdict)
-        if new != verdict:
-            yield Turned(rule, where, verdict, new)
+    for place in dict.fromkeys((*was.verdicts, *now.verdicts)) if was.verdicts and now.verdicts else ():
+        old, new = (side.verdicts.get(place, NO_RULE) for side in (was, now))
+        if old != new and not (NO_RULE in (old, new) and {old, new} <= _ASKS_NOTHING):
+            yield Turned(*place, old, new)

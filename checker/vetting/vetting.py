@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from checker.packs.cases import Case, read_cases
 from checker.packs.pack import foundations
 from checker.rulebook import Rulebook
+from checker.vetting.amendment_effects import Effect, effects_in
 from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases
 from checker.vetting.strength import Weakness, unnoticed
 from checker.vetting.table_strength import unnoticed_rows
@@ -19,13 +20,17 @@ Groups = Mapping[str, list[CaseGroup]]
 
 @dataclass(frozen=True, slots=True)
 class Vetting:
-    """What vetting found; `overruled` counts cases of packs below whose rule a pack above has amended."""
+    """What vetting found; `overruled` counts cases of packs below whose rule a pack above has amended.
+
+    `effects` says of every amendment what it changes.
+    """
 
     cases: int
     overruled: int
     failures: tuple[Failure, ...]
     unguarded: tuple[Weakness, ...]
     warnings: tuple[Weakness, ...]
+    effects: tuple[Effect, ...]
 
     @property
     def is_sound(self) -> bool:
@@ -58,6 +63,7 @@ def vet(rulebook: Rulebook, packs: Collection[str] | None = None) -> Vetting:
         failures=tuple(failure for failure in failures if failure.case not in overruled),
         unguarded=tuple(unguarded),
         warnings=tuple(warnings_about(rulebook, groups, ours)),
+        effects=tuple(effects_in(rulebook, ours)),
     )
 
 

@@ -1,0 +1,95 @@
+"""What plugins add, one thing at a time: whether it is fit for use, and faults of it told as its plugin's."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from checker.errors import CheckerError, PluginError, Problem
+from checker.expressions.functions import Function
+from checker.packs.files import HEAD
+from checker.plugin import Plugin
+from checker.records.record import Record, RecordReader
+from checker.reports.report import Report
+
+ReportWriter: TypeAlias = Callable[[Report], str]
+_NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
+
+
+def fault_of(plugin: Plugin, words: str) -> Problem:
+    """What is wrong with a plugin, in one line."""
+    hint = "" if plugin.is_shipped else f"leave it out with --without {plugin.name}"
+    return Problem(f"plugin {plugin}: {' '.join(words.split())}", hint=hint)
+
+
+def _unfit_pack(_: str, folder: Any) -> str:
+    if not isinstance(folder, Path):
+        return f"is no folder but {type(folder).__name__}"
+    return "" if (folder / HEAD).is_file() else f"is no rule pack: there is no {HEAD} in {folder}"
+
+
+def _unfit_function(name: str, function: Any) -> str:
+    if not isinstance(function, Function):
+        return f"is no Function but {type(function).__name__}"
+    if not _NAME.fullmatch(name):
+        return "is no name for a function: small letters, digits and _"
+    return "" if function.name == name else f"calls itself {function.name!r}"
+
+
+def _unfit_reader(suffix: str, reader: Any) -> str:
+    if not suffix.startswith(".") or suffix != suffix.lower():
+        return "is no suffix such as '.yaml', in small letters"
+    return "" if callable(reader) else "cannot be called"
+
+
+def _unfit_writer(_: str, writer: Any) -> str:
+    return "" if callable(writer) else "cannot be called"
+
+
+UNFIT: Mapping[str, Callable[[str, Any], str]] = {
+    "rule_packs": _unfit_pack,
+    "functions": _unfit_function,
+    "record_readers": _unfit_reader,
+    "report_writers": _unfit_writer,
+}
+"""What is wrong with a thing, in words, by the hook that adds it; empty where nothing is."""
+
+
+def watched(plugin: Plugin, hook_name: str, name: str, thing: Any) -> Any:
+    """The thing itself, made so that a fault of it names its plugin; what comes with the checker is trusted."""
+    if plugin.is_shipped or hook_name == "rule_packs":
+        return thing
+    if hook_name == "functions":
+        return replace(thing, plugin=str(plugin))
+    return _reader(plugin, name, thing) if hook_name == "record_readers" else _writer(plugin, name, thing)
+
+
+def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
+    def read(path: Path) -> Record:
+        found: Record = _answer(plugin, f"its reader of {suffix}", Record, lambda: reader(path))
+        return found._replace(read_by=suffix)
+
+    return read
+
+
+def _writer(plugin: Plugin, form: str, writer: ReportWriter) -> ReportWriter:
+    def write(report: Report) -> str:
+        return str(_answer(plugin, f"its report form {form!r}", str, lambda: writer(report)))
+
+    return write
+
+
+def _answer(plugin: Plugin, what: str, kind: type, call: Callable[[], Any]) -> Any:
+    """What a plugin returns; raises PluginError where it fails, or returns something else."""
+    try:
+        found = call()
+    except (CheckerError, KeyboardInterrupt, BrokenPipeError):
+        raise
+    except BaseException as error:
+        raise PluginError(fault_of(plugin, f"{what} failed: {type(error).__name__}: {error}")) from error
+    if not isinstance(found, kind):
+        raise PluginError(fault_of(plugin, f"{what} returned {type(found).__name__}, not {kind.__name__}"))
+    return found

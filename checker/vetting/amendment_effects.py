@@ -1,0 +1,40 @@
+"""What each amendment and retirement of a pack changes in what a rule does; also where that is nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from checker.errors import Place
+from checker.packs.pack import Pack, foundations
+from checker.rulebook import Rulebook
+from checker.vetting.comparison import rule_changes, words_changed
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What an amendment or a retirement changes, a line each."""
+
+    pack: str
+    rule: str
+    lines: tuple[str, ...]
+    place: Place
+
+
+def effects_in(rulebook: Rulebook, packs: Collection[str]) -> Iterator[Effect]:
+    """The effects of all amendments and retirements of these packs, each pack held against those it builds on."""
+    for pack in (pack for pack in rulebook.packs if pack.name in packs):
+        if pack.amendments:
+            yield from _effects(pack, rulebook)
+        for gone in pack.retirements:
+            yield Effect(str(pack), gone.rule, (f"not asked any more: {gone.because}",), gone.origin.place)
+
+
+def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
+    by_name = {other.name: other for other in rulebook.packs}
+    below = [by_name[name] for name in foundations(pack, by_name)]
+    old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, pack], rulebook.plugins)
+    places = {amendment.rule: amendment.origin.place for amendment in pack.amendments if amendment.rule in new.rules}
+    for name, lines in rule_changes(old, new, places):
+        told = lines or (words_changed(old.rules[name], new.rules[name]),)
+        yield Effect(str(pack), name, told, places[name])

@@ -1,0 +1,302 @@
+"""Plugins: what may go wrong with one stops only what rests on it, and every report says which were used."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from pack_tools import GEAR_TRAIN, write_pack
+from plugin_tools import plug_in
+
+from checker import PluginError, UsageError, Verdict, gather, load_rulebook, read_record
+from checker.cli import main
+from checker.html.hand_over_page import write_hand_over
+
+LOOM = """
+pack: loom
+version: 1.0.0
+rule_language: 1
+title: Loom
+builds_on: {gear-train: ">=1"}
+system: Loom
+characteristics:
+  play: {title: Play of the loom, per: mesh, unit: mm, plausible: [0 mm, 5 mm]}
+  slack: {title: Slack, per: mesh, unit: mm, plausible: [0 mm, 5 mm], derived: doubled(play)}
+rules:
+  loom-play:
+    title: Play of the loom
+    before: gears-on
+    judges: doubled(play)
+    unit: mm
+    limits: {any: {must: {at_most: 1 mm}}}
+    basis: {kind: shop policy, note: So.}
+    remedy: {high: Take it up.}
+  loose-when-slack:
+    title: Loose loom
+    before: gears-on
+    judges: play
+    unless: known(slack)
+    limits: {any: {must: {at_most: 4 mm}}}
+    basis: {kind: shop policy, note: So.}
+    remedy: {high: Take it up.}
+  plain-play:
+    title: Plain play
+    before: gears-on
+    judges: play
+    limits: {any: {must: {at_most: 1 mm}}}
+    basis: {kind: shop policy, note: So.}
+    remedy: {high: Take it up.}
+"""
+RECORD = """
+record: 1
+assembly: Hand loom
+application: general
+rule_packs: {gear-train: '>=1'}
+stations: {mesh: 2}
+readings:
+  play: {1: 0.2 mm, 2: 0.3 mm}
+"""
+DOUBLED = """
+LENGTH = dimension_of("mm")
+
+@hook
+def functions():
+    return {"doubled": Function("doubled", (LENGTH,), LENGTH, call=lambda values: BODY)}
+"""
+Install = Callable[..., None]
+
+
+@pytest.fixture
+def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
+    def installed(code: str, **more: str) -> None:
+        plug_in(tmp_path, monkeypatch, code, **more)
+
+    return installed
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[str, str, str]:
+    """A record, and the packs to judge it by."""
+    record = tmp_path / "loom.yaml"
+    record.write_text(RECORD)
+    return str(record), str(GEAR_TRAIN), str(write_pack(tmp_path / "loom", pack=LOOM))
+
+
+def judged(files: tuple[str, str, str], *more: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
+    record, *packs = files
+    status = main(["check", record, *(word for pack in packs for word in ("--pack", pack)), *more])
+    said = capsys.readouterr()
+    return status, said.out, said.err
+
+
+@pytest.mark.parametrize(
+    ("code", "named"),
+    [
+        (
+            'functions():\n    return {"spread": Function("spread", (), L, call=lambda: 0)}',
+            "function of every expression",
+        ),
+        ('functions():\n    return {"value": Function("value", (), L, call=lambda: 0)}', "word of the expression lang"),
+        ('functions():\n    return {"if": Function("if", (), L, call=lambda: 0)}', "word of the expression language"),
+        ('functions():\n    return {"mm": Function("mm", (), L, call=lambda: 0)}', "word of the expression language"),
+        (
+            'report_writers():\n    return {"json": str}',
+            r"'json' \(report_writers\) is taken: it comes with the checker",
+        ),
+        ('record_readers():\n    return {".yaml": str}', "'.yaml' .* it comes with the checker"),
+        ('rule_packs():\n    return {"nitrous": Path(__file__).parent}', "'nitrous' .* it comes with the checker"),
+        ('functions():\n    return {"twist": Function("turn", (), L, call=lambda: 0)}', "calls itself 'turn'"),
+        ('functions():\n    return {"Twist": Function("Twist", (), L, call=lambda: 0)}', "no name for a function"),
+        ('functions():\n    return {"twist": abs}', "is no Function but builtin_function_or_method"),
+        ("functions():\n    return 1/0", "functions fails: ZeroDivisionError: division by zero"),
+        ("functions():\n    raise SystemExit", "functions fails: SystemExit"),
+        ("functions():\n    return 1", "functions must return a mapping of name to thing"),
+        (
+            'rule_packs():\n    return {"looms": Path("/no/where")}',
+            "is no rule pack: there is no pack.yaml in /no/where",
+        ),
+        ("new_things():\n    return {}", "no hook 'new_things'; it may be made for a newer one"),
+        ("functions(more):\n    return {}", "its interface is not that of this checker"),
+    ],
+)
+def test_what_cannot_be_added_is_one_line_that_names_the_plugin(
+    code: str, named: str, install: Install, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(f'L = dimension_of("mm")\n\n@hook\ndef {code}\n')
+    with pytest.raises(PluginError, match=f"plugin weaver 1.0: .*{named}") as caught:
+        gather()
+    assert len(caught.value.problems) == 1
+    assert main(["packs"]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 2
+    assert told[0].endswith("(leave it out with --without weaver)")
+
+
+def test_a_module_that_is_not_there_is_one_line_too(install: Install) -> None:
+    install("import no_such_module_anywhere")
+    with pytest.raises(PluginError, match="it cannot be loaded: ModuleNotFoundError"):
+        gather()
+
+
+def test_two_plugins_that_claim_one_name_are_told_apart(install: Install) -> None:
+    install(DOUBLED.replace("BODY", "2 * values"))
+    install(DOUBLED.replace("BODY", "values"), name="spinner", version="0.3")
+    with pytest.raises(PluginError, match=r"plugin weaver 1\.0: the name 'doubled' .* plugin spinner 0\.3 adds it"):
+        gather()
+    assert "doubled" in gather(without=["spinner"]).functions
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ("1/0", "failed: ZeroDivisionError: division by zero"),
+        ("exit()", "failed: SystemExit"),
+        ("values[:, :1]", r"returned float64 of shape \(1, 1\), not numbers of \(1, 2\)"),
+        ("None", r"returned object of shape \(\)"),
+        ("values.astype(str)", "returned <U"),
+    ],
+)
+def test_a_function_that_fails_stops_the_rules_that_rest_on_it_and_no_other(
+    body: str, said: str, install: Install, files: tuple[str, str, str]
+) -> None:
+    install(DOUBLED.replace("BODY", body))
+    record, *packs = files
+    report = load_rulebook(*packs).check(read_record(record))
+    by_rule = {judged.rule.name: judged for judged in report.judged}
+    # What is known of a derived value may turn a condition: that rule is stopped too.
+    for name in ("loom-play", "loose-when-slack"):
+        assert set(by_rule[name].codes[0]) == {Verdict.UNDECIDED}
+        assert by_rule[name].must_open.all()
+    assert set(by_rule["plain-play"].codes[0]) == {Verdict.WITHIN}
+    assert report.status == 3
+    [remark] = {remark for finding in report.undecided for remark in finding.remarks}
+    assert re.match(f"cannot be judged: function doubled of plugin weaver 1.0 {said}", remark)
+
+
+def test_a_fault_while_judging_is_no_traceback(
+    install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(DOUBLED.replace("BODY", "1/0"))
+    status, out, err = judged(files, capsys=capsys)
+    assert (status, err) == (3, "")
+    assert "cannot be judged: function doubled of plugin weaver 1.0 failed" in " ".join(out.split())
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html", "markdown", "csv", "junit"])
+def test_every_form_names_the_plugins_it_used(
+    form: str, install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(DOUBLED.replace("BODY", "2 * values"))
+    install("", name="idle")
+    _, out, _ = judged(files, "--format", form, capsys=capsys)
+    if form == "json":
+        assert json.loads(out)["plugins"] == [
+            {"plugin": "weaver", "version": "1.0", "distribution": "weaver-tools", "used": {"functions": ["doubled"]}}
+        ]
+    else:
+        assert "weaver 1.0 (function doubled)" in out
+        assert "idle" not in out
+
+
+def test_the_hand_over_names_them(install: Install, files: tuple[str, str, str]) -> None:
+    install(DOUBLED.replace("BODY", "2 * values"))
+    record, *packs = files
+    assert "plugin weaver 1.0 (function doubled)" in write_hand_over(load_rulebook(*packs).check(read_record(record)))
+
+
+def test_a_pack_and_a_reader_of_a_plugin_are_named(
+    install: Install, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(
+        f"""
+        @hook
+        def rule_packs():
+            return {{"gear-train": Path({str(GEAR_TRAIN)!r})}}
+
+        @hook
+        def record_readers():
+            from checker import record_from_text
+            return {{".loom": lambda path: record_from_text(path.read_text())}}
+        """
+    )
+    record = tmp_path / "mine.loom"
+    record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 0.1 mm}"))
+    main(["check", str(record)])
+    assert "plugin weaver 1.0 (rule pack gear-train; reader of .loom)" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("hook", "value", "said"),
+    [
+        ("report_writers", "{'odd': lambda report: 1/0}", "its report form 'odd' failed: ZeroDivisionError"),
+        ("report_writers", "{'odd': lambda report: None}", "its report form 'odd' returned NoneType, not str"),
+        ("record_readers", "{'.odd': lambda path: 1/0}", "its reader of .odd failed: ZeroDivisionError"),
+        ("record_readers", "{'.odd': lambda path: {}}", "its reader of .odd returned dict, not Record"),
+    ],
+)
+def test_a_form_or_reader_that_fails_is_one_line(
+    hook: str,
+    value: str,
+    said: str,
+    install: Install,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    install(f"@hook\ndef {hook}():\n    return {value}\n")
+    record = tmp_path / ("loom.odd" if hook == "record_readers" else "loom.yaml")
+    record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 0.1 mm}"))
+    form = "odd" if hook == "report_writers" else "text"
+    assert main(["check", str(record), "--pack", str(GEAR_TRAIN), "--format", form]) == 2
+    first, *rest = capsys.readouterr().err.splitlines()
+    assert first.startswith(f"plugin weaver 1.0: {said}")
+    assert len(rest) == 1
+
+
+def test_an_earlier_report_holds_the_plugins_too(
+    install: Install, files: tuple[str, str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(DOUBLED.replace("BODY", "2 * values"))
+    earlier = tmp_path / "earlier.json"
+    judged(files, "--format", "json", "--output", str(earlier), capsys=capsys)
+    assert judged(files, "--packs-from", str(earlier), capsys=capsys)[2] == ""
+    data = json.loads(earlier.read_text())
+    data["plugins"][0]["version"] = "0.9"
+    earlier.write_text(json.dumps(data))
+    status, _, err = judged(files, "--packs-from", str(earlier), capsys=capsys)
+    assert status == 2
+    assert "made with plugin weaver 0.9, here is 1.0" in err
+    earlier.write_text(json.dumps({**data, "plugins": []}))
+    assert (
+        "made without plugin weaver 1.0, which is used here"
+        in judged(files, "--packs-from", str(earlier), capsys=capsys)[2]
+    )
+
+
+def test_a_plugin_is_left_out_by_name(install: Install, capsys: pytest.CaptureFixture[str]) -> None:
+    install("1/0")
+    assert main(["packs", "--without", "weaver"]) == 0
+    with pytest.raises(UsageError, match=r"no plugin 'weavr' to leave out \(did you mean 'weaver'\?\)"):
+        gather(without=["weavr"])
+    with pytest.raises(UsageError, match="no plugin 'shipped-packs'"):
+        gather(without=["shipped-packs"])
+    capsys.readouterr()
+
+
+def test_the_list_of_plugins_says_what_each_adds_and_what_failed(
+    install: Install, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(DOUBLED.replace("BODY", "2 * values"))
+    assert main(["plugins"]) == 0
+    install("1/0", name="broken", version="0.2")
+    capsys.readouterr()
+    assert main(["plugins"]) == 1
+    out = capsys.readouterr().out
+    assert "weaver 1.0 (weaver-tools)\n  adds function doubled\n" in out
+    assert "broken 0.2 (weaver-tools)\n  adds nothing\n  wrong: plugin broken 0.2: it cannot be loaded: Zero" in out
+    assert main(["plugins", "--format", "json"]) == 1
+    rows = {row["plugin"]: row for row in json.loads(capsys.readouterr().out)}
+    assert rows["weaver"]["adds"] == {"functions": ["doubled"]}
+    assert "ZeroDivisionError" in rows["broken"]["problems"][0]
