@@ -1,0 +1,109 @@
+"""How many stations there are of each kind: as a record states it, as its layout has it, or as it follows from others.
+
+A number that follows in one way only is as good as a stated one, and what contradicts it is refused. Where there may be
+several, the usual number is taken, and it stays open how many there are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from checker.packs.pack import NamedLayout, Stations
+
+
+class Demand(NamedTuple):
+    """The numbers that there may be of one kind, the usual one first, and what says so."""
+
+    numbers: tuple[int, ...]
+    reason: str
+    is_of_layout: bool = False
+
+    def __str__(self) -> str:
+        return f"{' or '.join(map(str, self.numbers))} ({self.reason})"
+
+
+class Counting(NamedTuple):
+    """What is known of an assembly's stations: `certain` is stated, or follows in one way only."""
+
+    stations: Mapping[str, Stations]
+    layouts: Mapping[str, NamedLayout]
+    layout: NamedLayout | None
+    certain: dict[str, int]
+    uneven: frozenset[str]
+    """Kinds of which the record says one by one what each belongs to, so that no number is shared out evenly."""
+
+    def demands(self, name: str) -> Iterator[Demand]:
+        """What the layout, and the kinds of which the number is certain, demand of another."""
+        kind = self.stations[name]
+        if self.layout is not None and name in self.layout.counts:
+            yield Demand(self.layout.counts[name], f"layout {self.layout.name!r}", is_of_layout=True)
+        if kind.as_many_as in self.certain:
+            yield Demand((self.certain[kind.as_many_as],), f"as many as {kind.as_many_as}")
+        if kind.parent in self.certain and kind.each and name not in self.uneven:
+            parents = self.certain[kind.parent]
+            each = " or ".join(map(str, kind.each))
+            yield Demand(tuple(number * parents for number in kind.each), f"{each} for each of {parents} {kind.parent}")
+
+    def broken(self, name: str) -> Iterator[Demand]:
+        """The demands that the certain number of a kind does not meet."""
+        return (demand for demand in self.demands(name) if self.certain[name] not in demand.numbers)
+
+    def fitting(self) -> tuple[NamedLayout, ...]:
+        """The layouts that share a count with what is certain, and contradict none."""
+        return tuple(
+            layout
+            for layout in self.layouts.values()
+            if any(name in self.certain for name in layout.counts)
+            and all(self.certain.get(name, numbers[0]) in numbers for name, numbers in layout.counts.items())
+        )
+
+    def likely(self, name: str) -> tuple[int, ...]:
+        """The numbers there may be of a kind that nothing certain says, the one to go by first; perhaps none.
+
+        Where stations belong to it, the greatest number: what is asked for in vain shows, what is left out does not.
+        """
+        for demand in self.demands(name):
+            return demand.numbers
+        agreed = {layout.counts.get(name, ()) for layout in self.fitting()}
+        if len(agreed) == 1 and (numbers := agreed.pop()):
+            return numbers
+        shared = [
+            tuple(count // number for number in sorted(kind.each) if count % number == 0)
+            for kind in self.stations.values()
+            if kind.parent == name and kind.each and (count := self.certain.get(kind.name, 0))
+        ]
+        return max(shared, default=())
+
+    def advice(self, name: str, taken: int) -> str:
+        """How a record can say how many there are of a kind; `taken` is the number gone by until it does."""
+        stated = f"as in stations: {{{name}: {taken}}}"
+        for demand in self.demands(name):
+            return f"{taken} are taken; state it, {stated}, expected {demand}"
+        layouts = [repr(layout.name) for layout in self.fitting() if name in layout.counts]
+        if layouts:
+            return f"{taken} are taken; name the layout, as in layout: {' or '.join(layouts)}, or state it, {stated}"
+        return f"state it, {stated} if that is all of them"
+
+
+def counting(
+    stated: Mapping[str, int],
+    layout: NamedLayout | None,
+    stations: Mapping[str, Stations],
+    layouts: Mapping[str, NamedLayout],
+    uneven: frozenset[str],
+) -> Counting:
+    """All that follows from what a record states, in one way only."""
+    found = Counting(stations, layouts, layout, dict(stated), uneven)
+    grows = True
+    while grows:
+        sure = {
+            name: demand.numbers[0]
+            for name in stations
+            if name not in found.certain
+            for demand in found.demands(name)
+            if len(demand.numbers) == 1
+        }
+        found.certain.update(sure)
+        grows = bool(sure)
+    return found
