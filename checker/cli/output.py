@@ -17,6 +17,8 @@ _COLOURS = {
     Verdict.WITHIN: "32",
 }
 
+_MARK_LENGTH = 8
+
 
 def put(content: str | bytes, path: str | None) -> None:
     """Write to the terminal, or to a file; raises UsageError where the file cannot be written."""
@@ -52,7 +54,7 @@ def write_atomically(path: Path, data: bytes) -> None:
         path.write_bytes(data)
         return
     path = Path(os.path.realpath(path))
-    temporary = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
+    temporary = path.with_name(f".{path.name}.{os.urandom(_MARK_LENGTH // 2).hex()}")
     try:
         with temporary.open("xb") as file:
             file.write(data)
@@ -65,6 +67,12 @@ def write_atomically(path: Path, data: bytes) -> None:
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def is_temporary(path: Path, target: Path) -> bool:
+    """Whether a file is named as those that are being written to take the place of a target."""
+    start, mark = f".{target.name}.", path.name[-_MARK_LENGTH:]
+    return path.name == start + mark and set(mark) <= set("0123456789abcdef")
 
 
 def _settle(folder: Path) -> None:
