@@ -6,7 +6,7 @@ import os
 import sys
 from pathlib import Path
 
-from checker.errors import Problem, UsageError
+from checker.errors import OutputError, Problem, UsageError
 from checker.judging.judge import Verdict
 
 _COLOURS = {
@@ -21,16 +21,43 @@ _MARK_LENGTH = 8
 
 
 def put(content: str | bytes, path: str | None) -> None:
-    """Write to the terminal, or to a file; raises UsageError where the file cannot be written."""
+    """Write to the terminal, or to a file.
+
+    Raises OutputError where the file cannot be written; text is then on the terminal, anything else in another file.
+    """
     if path is None:
         if isinstance(content, bytes):
             raise UsageError(Problem("this form is no text for a terminal", hint="name a file with --output"))
         _say(content)
         return
     try:
-        write_atomically(Path(path), content.encode() if isinstance(content, str) else content)
+        save(content, Path(path))
+    except UsageError as error:
+        raise OutputError(Problem(error.problems[0].message, hint=_put_elsewhere(content, Path(path)))) from error
+
+
+def save(content: str | bytes, path: Path) -> None:
+    """Write to a file; raises UsageError where it cannot be written."""
+    try:
+        write_atomically(path, content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
+
+
+def _put_elsewhere(content: str | bytes, path: Path) -> str:
+    """Keep what cannot be written where it was asked for, and say where it is."""
+    if isinstance(content, str):
+        _say(content)
+        return "it is printed instead"
+    from tempfile import mkstemp  # only mishaps need it
+
+    try:
+        handle, other = mkstemp(path.suffix, f"{path.stem}-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+    except OSError as error:
+        return f"nor to the folder for temporary files: {error.strerror}"
+    return f"it is in {other} instead"
 
 
 def _say(text: str) -> None:
