@@ -6,10 +6,12 @@ several, the usual number is taken, and it stays open how many there are.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.packs.pack import NamedLayout, Stations
+
+MOST_NAMED = 3
 
 
 class Demand(NamedTuple):
@@ -20,7 +22,13 @@ class Demand(NamedTuple):
     is_of_layout: bool = False
 
     def __str__(self) -> str:
-        return f"{' or '.join(map(str, self.numbers))} ({self.reason})"
+        return f"{either(self.numbers)} ({self.reason})"
+
+
+def either(numbers: Iterable[int]) -> str:
+    """Numbers in words: 3, 4 or 5."""
+    *more, last = map(str, sorted(numbers))
+    return f"{', '.join(more)} or {last}" if more else last
 
 
 class Counting(NamedTuple):
@@ -42,12 +50,17 @@ class Counting(NamedTuple):
             yield Demand((self.certain[kind.as_many_as],), f"as many as {kind.as_many_as}")
         if kind.parent in self.certain and kind.each and name not in self.uneven:
             parents = self.certain[kind.parent]
-            each = " or ".join(map(str, kind.each))
-            yield Demand(tuple(number * parents for number in kind.each), f"{each} for each of {parents} {kind.parent}")
+            reason = f"{either(kind.each)} for each of {parents} {kind.parent}"
+            yield Demand(tuple(number * parents for number in kind.each), reason)
 
     def broken(self, name: str) -> Iterator[Demand]:
         """The demands that the certain number of a kind does not meet."""
         return (demand for demand in self.demands(name) if self.certain[name] not in demand.numbers)
+
+    def reason(self, name: str) -> str:
+        """What the certain number of a kind follows from, where the record does not state it."""
+        met = (demand.reason for demand in self.demands(name) if demand.numbers == (self.certain[name],))
+        return next(met, "")
 
     def fitting(self) -> tuple[NamedLayout, ...]:
         """The layouts that share a count with what is certain, and contradict none."""
@@ -77,13 +90,15 @@ class Counting(NamedTuple):
 
     def advice(self, name: str, taken: int) -> str:
         """How a record can say how many there are of a kind; `taken` is the number gone by until it does."""
-        stated = f"as in stations: {{{name}: {taken}}}"
         for demand in self.demands(name):
-            return f"{taken} are taken; state it, {stated}, expected {demand}"
-        layouts = [repr(layout.name) for layout in self.fitting() if name in layout.counts]
-        if layouts:
-            return f"{taken} are taken; name the layout, as in layout: {' or '.join(layouts)}, or state it, {stated}"
-        return f"state it, {stated} if that is all of them"
+            return f"{taken} are taken; state it, as in stations: {{{name}: {taken}}}, expected {demand}"
+        layouts = [layout for layout in self.fitting() if name in layout.counts]
+        if not layouts:
+            return f"state it, as in stations: {{{name}: {taken}}} if that is all of them"
+        numbers = sorted({number for layout in layouts for number in layout.counts[name]})
+        names = " or ".join(layout.name for layout in layouts[:MOST_NAMED])
+        stated = taken if taken in numbers else numbers[0]
+        return f"name the layout, as in layout: {names}; or state it, as in stations: {{{name}: {stated}}}"
 
 
 def counting(

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from checker.errors import Place, Problem, nearest
 from checker.packs.layers import Layered
 from checker.packs.pack import Stations
-from checker.records.counts import Counting, counting
+from checker.records.counts import Counting, counting, either
 from checker.records.notes import Note
 from checker.records.record import Record
 
@@ -130,7 +130,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
         for name, given in described.items()
         if "rows" in given
     }
-    found = found or [*_contradictions(record, known), *_misfits(record, counts, parents, belongs, stations)]
+    found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
     found += _incomplete(record, counts, rows)
     if found:
         problems.extend(found)
@@ -184,7 +184,8 @@ def _contradictions(record: Record, known: Counting) -> Iterator[Problem]:
         kind = known.stations[name]
         place = next((other for other in (name, kind.parent, kind.as_many_as) if other in stated), None)
         where = record.document.place("stations", place) if place else record.document.place("layout")
-        yield Problem(f"{known.certain[name]} {name}, expected {demand}", where)
+        reason = "" if name in stated else f" ({known.reason(name)})"
+        yield Problem(f"{known.certain[name]} {name}{reason}, expected {demand}", where)
 
 
 def _misfits(
@@ -220,9 +221,9 @@ def _wrongly_shared(
         yield Problem(f"'of' must name one of {parents} {kind.parent} for each of {counts[kind.name]}", place)
         return
     for parent in range(1, parents + 1) if kind.each else ():
-        if belongs.count(parent) not in kind.each:
-            expected = " or ".join(map(str, kind.each))
-            yield Problem(f"'of' gives {kind.parent} {parent} {belongs.count(parent)}, expected {expected}", place)
+        if (own := belongs.count(parent)) not in kind.each:
+            message = f"'of' gives {own or 'no'} {kind.name} to {kind.parent} {parent}, expected {either(kind.each)}"
+            yield Problem(message, place)
 
 
 def _incomplete(
