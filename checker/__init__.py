@@ -85,3 +85,7 @@ def __getattr__(name: str) -> Any:
     if name not in _HOME_OF:
         raise AttributeError(f"module 'checker' has no attribute {name!r}")
     return getattr(import_module(f"checker.{_HOME_OF[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return list(__all__)

@@ -1,7 +1,8 @@
 """A measuring session without its terminal: which reading comes next, what a typed text means, what it changed.
 
-Nothing is held back: every reading is handed to `save` as the whole new text of the record before the next is asked
-for. A text that cannot be read, or a value that cannot be, is refused on the spot and not written down.
+Nothing is held back: every reading is written into the text of the record as it then stands before the next is asked
+for, so that several benches may fill in one record. A text that cannot be read, a value that cannot be, or one for a
+station that another bench has filled in since, is refused on the spot and not written down.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeAlias
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from checker.findings.findings import findings_of
 from checker.judging.judge import Judged, Verdict
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
-from checker.records.filled import BLANK, Filled
+from checker.records.filled import BLANK, Filled, filled_in
 from checker.records.flag import Flag
 from checker.records.notes import ALL, ASSEMBLY, ENDS
 from checker.records.record import record_from
@@ -27,6 +29,9 @@ from checker.reports.report import Report
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Line, Spot, plan
 from checker.sheets.written import with_unit
+
+Change: TypeAlias = Callable[[Callable[[str], str]], None]
+"""Writes what an edit makes of the text as it stands, with nobody else writing in between; nothing where it raises."""
 
 _TELLING = frozenset({Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN})
 
@@ -62,6 +67,14 @@ class Reply:
     flags: tuple[Flag, ...] = ()
 
 
+class _RefusedError(Exception):
+    """Why a value is not written down."""
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(*reasons)
+        self.reasons = reasons
+
+
 class Bench:
     """One session on one record, in the order in which a builder measures."""
 
@@ -70,7 +83,7 @@ class Bench:
         rulebook: Rulebook,
         text: str,
         source: str,
-        save: Callable[[str], None],
+        change: Change,
         today: date,
         application: str | None = None,
         before: str | None = None,
@@ -78,7 +91,7 @@ class Bench:
     ) -> None:
         self._rulebook = rulebook
         self._source = source
-        self._save = save
+        self._change = change
         self._today = today
         self._asked = (application, before)
         self._musts_only = musts_only
@@ -200,20 +213,50 @@ class Bench:
         return Filled((text,), {name: words for name, words in stated.items() if words})
 
     def _write(self, name: str, station: str, filled: Filled) -> Reply:
-        """Judge the record with this in it; save it unless it was refused."""
-        try:
-            text = with_value(self.text, self._source, name, station, filled, self._per)
+        """Write this into the record as it stands now and judge it, unless it is refused."""
+        reply = Reply()
+
+        def edit(current: str) -> str:
+            nonlocal reply
+            if current != self.text:
+                self._catch_up(current, name, station, filled)
+            text = with_value(current, self._source, name, station, filled, self._per)
             report = self._report(text)
+            flags = tuple(_new_flags(self.report, report))
+            if refused := tuple(flag.message for flag in flags if flag.is_refused and flag.characteristic == name):
+                raise _RefusedError(*refused)
+            judged.append((text, report))
+            reply = Reply((), tuple(self._changes(name, self.report, report)), flags)
+            return text
+
+        judged: list[tuple[str, Report]] = []
+        try:
+            self._change(edit)
         except InputError as error:
             return Reply(tuple(_told(problem) for problem in error.problems))
-        flags = tuple(_new_flags(self.report, report))
-        refused = tuple(flag.message for flag in flags if flag.is_refused and flag.characteristic == name)
-        if refused:
-            return Reply(refused)
-        self._save(text)
-        findings = tuple(self._changes(name, self.report, report))
-        self._take(text, report)
-        return Reply((), findings, flags)
+        except _RefusedError as refusal:
+            return Reply(refusal.reasons)
+        self._take(*judged[-1])
+        return reply
+
+    def _catch_up(self, current: str, name: str, station: str, filled: Filled) -> None:
+        """Take in what other benches wrote meanwhile; refuses a value where they wrote another one."""
+        at, seen = self.step, self._written(name, station)
+        self._take(current, self._report(current))
+        self._at = self._place(at.key) if at else len(self.steps)
+        now = self._written(name, station)
+        theirs = {place: found.in_words for place, found in now.items() if found != seen.get(place)}
+        if any(words != filled.in_words for words in theirs.values()) or seen.keys() - now.keys():
+            there = "; ".join(f"{place}: {', '.join(words)}".removeprefix(": ") for place, words in theirs.items())
+            raise _RefusedError(
+                f"another session has written {there or 'nothing'} there since you were asked, and you "
+                f"{', '.join(filled.in_words)}; type yours again if it is to take the place of that"
+            )
+
+    def _written(self, name: str, station: str) -> Mapping[str, Filled]:
+        """What is written for a station, by itself or for all; for all stations, whatever is written."""
+        found = filled_in(self.report.record.notes, self._per).get(name, {})
+        return found if station == ALL else {key: found[key] for key in (station, ALL, ASSEMBLY) if key in found}
 
     def _report(self, text: str) -> Report:
         record = record_from(parse_yaml(text.encode(), self._source))

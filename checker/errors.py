@@ -78,6 +78,17 @@ class UsageError(CheckerError):
     """What was asked for does not exist or does not fit together."""
 
 
+class OutputError(UsageError):
+    """What was worked out is not where it was asked for; the message says where it is instead."""
+
+
+def require(given: object, advice: str, *kinds: type) -> None:
+    """Raises TypeError with advice where a caller gave something of none of these kinds."""
+    if not isinstance(given, kinds):
+        expected = " or ".join(kind.__name__ for kind in kinds)
+        raise TypeError(f"expected {expected}, found {type(given).__name__}: {advice}")
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint with the nearest known name, or nothing when none is near."""
     import difflib  # only mistakes need it

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from checker.checking import check_record
-from checker.errors import PackError, Place, Problem, UsageError, nearest
+from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.given import GivenValue, read_given
 from checker.judging.block import Block
@@ -34,6 +34,8 @@ from checker.reports.report import Report
 
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
+
+_READ_IT = 'read it first, as in read_record("engine.yaml"), or record_from_text(text)'
 
 MOST_LAYOUTS = 64
 """How many layouts a rulebook remembers; a service must not grow with every odd record."""
@@ -151,6 +153,7 @@ class Rulebook:
 
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
+        require(record, _READ_IT, Record)
         return check_record(self, record, application, before, decision, on)
 
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
@@ -170,6 +173,8 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bo
 
     If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
+    for name in names:
+        require(name, 'give packs one by one, as in load_rulebook("four-stroke", "nitrous")', str, Path)
     found = gather() if plugins is None else plugins
     return Rulebook(read_packs(names, found), found, strict)
 
@@ -179,6 +184,7 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
 
     Versions are held to the record's ranges.
     """
+    require(record, _READ_IT, Record)
     found = gather() if plugins is None else plugins
     asked: list[_Asked] = [(name, None) for name in more]
     asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 import pytest
@@ -20,7 +21,12 @@ class Session:
 
     def __init__(self, text: str = TEXT, before: str | None = "shafts-in", application: str | None = None) -> None:
         self.saves: list[str] = []
-        self.bench = Bench(rulebook(), text, "record.yaml", self.saves.append, TODAY, application, before)
+        self.text = text
+        self.bench = Bench(rulebook(), text, "record.yaml", self.change, TODAY, application, before)
+
+    def change(self, edit: Callable[[str], str]) -> None:
+        self.text = edit(self.text)
+        self.saves.append(self.text)
 
     @property
     def asked(self) -> tuple[str, str]:

@@ -190,11 +190,12 @@ def test_signs_of_the_keyboard_do_no_harm(path: Path) -> None:
 def test_what_another_program_wrote_meanwhile_is_not_overwritten(path: Path) -> None:
     with session(path) as bench:
         bench.type("30.00")
-        changed = path.read_text() + "notes: by another hand\n"
-        path.write_text(changed)
-        assert "reducer.yaml was changed by another program" in bench.type("30.01")
-        assert bench.process.wait() == 2
-    assert path.read_text() == changed
+        path.write_text(path.read_text() + "notes: by another hand\n")
+        assert "Bearing bore" in bench.type("30.01")
+        assert "notes: by another hand" in path.read_text()
+        path.write_text("readings: half a rec")
+        assert "Not written down: 'record' is missing" in bench.type("30.05")
+        assert path.read_text() == "readings: half a rec"
 
 
 def test_without_a_terminal_it_says_so(path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from checker.cli import main
+
 FULL = Path("/dev/full")
 EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
 DEMO = (sys.executable, "-m", "checker", "demo")
@@ -113,3 +115,41 @@ def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path) -> 
     arguments = (sys.executable, "-m", "checker", "check", EXAMPLE, "--before", "heads-on", "--output", "heads-on")
     assert subprocess.run(arguments, cwd=tmp_path).returncode == 1
     assert "Training engine" in report.read_text()
+
+
+def test_a_report_that_its_file_cannot_take_is_printed_instead(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check", str(EXAMPLE)]) == 1
+    report = capsys.readouterr().out
+    assert main(["check", str(EXAMPLE), "--output", str(tmp_path / "no" / "report.txt")]) == 2
+    out, err = capsys.readouterr()
+    assert out == report
+    assert err.startswith("cannot write ")
+    assert err.endswith("(it is printed instead)\n")
+
+
+def test_a_workbook_that_its_file_cannot_take_is_kept_elsewhere(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    wanted = tmp_path / "no" / "sheet.xlsx"
+    assert main(["sheet", str(EXAMPLE), "--format", "xlsx", "--output", str(wanted)]) == 2
+    (kept,) = tmp_path.iterdir()
+    assert f"it is in {kept} instead" in capsys.readouterr().err
+    assert kept.read_bytes().startswith(b"PK")
+
+
+@pytest.mark.parametrize("given", [".", "../shop", "{folder}"])
+def test_a_pack_is_told_of_by_a_path_that_is_there(
+    given: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A whole path is shortened to its last part: a report says the same on every machine."""
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    (folder / "pack.yaml").write_text("pack: shop\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nmistake: 1\n")
+    monkeypatch.chdir(folder)
+    assert main(["vet", given.format(folder=folder)]) == 2
+    told = Path(capsys.readouterr().err.partition(":5:1: mistake: ")[0])
+    assert told == (Path("shop/pack.yaml") if "folder" in given else Path(given) / "pack.yaml")
+    assert (folder.parent / told if "folder" in given else told).exists()

@@ -15,7 +15,7 @@ from typing import NoReturn
 
 from checker.cli.arguments import parse
 from checker.documents.printable import printable
-from checker.errors import CheckerError, Problem, UsageError
+from checker.errors import CheckerError, OutputError, Problem, UsageError
 
 CANNOT_JUDGE = 2
 
@@ -89,4 +89,5 @@ def _complain(error: CheckerError) -> None:
     for problem in error.problems:
         print(printable(str(problem)), file=sys.stderr)
     count = len(error.problems)
-    print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)
+    if not isinstance(error, OutputError):
+        print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)

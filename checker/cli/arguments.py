@@ -156,6 +156,11 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
     parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
     parser.add_argument(
+        "--layout",
+        metavar="NAME",
+        help="a layout of the rule packs that says how many there are, as in 'V8 with pushrods'",
+    )
+    parser.add_argument(
         "--stations", default="", metavar="NAME=COUNT,...", help="how many there are, as in shaft=2,gear=4"
     )
     parser.add_argument(

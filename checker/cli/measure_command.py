@@ -12,8 +12,8 @@ from datetime import date
 from pathlib import Path
 
 from checker.bench import Bench, Reply, Step
-from checker.cli.output import coloured, is_coloured, put, write_atomically
-from checker.documents.document import read_bytes
+from checker.cli.output import coloured, is_coloured, put
+from checker.cli.record_file import RecordFile
 from checker.documents.printable import printable
 from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding
@@ -46,32 +46,11 @@ def run(options: Namespace) -> int:
         raise UsageError(Problem("readings are written into a YAML record only", hint=hint))
     record = read_record(path)
     rulebook = rulebook_for(record, *options.pack, plugins=gather(without=options.without))
-    file = _File(path)
-    bench = Bench(
-        rulebook, file.text, options.record, file.save, date.today(), options.application, options.before, options.musts
-    )
+    file = RecordFile(path)
+    asked = (options.application, options.before, options.musts)
+    bench = Bench(rulebook, file.read(), options.record, file.change, date.today(), *asked)
     _Talk(bench).go()
     return bench.report.status
-
-
-class _File:
-    """The record's file; what somebody else wrote into it meanwhile is not overwritten."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self.text = read_bytes(path).decode("utf-8-sig")
-
-    def save(self, text: str) -> None:
-        if read_bytes(self.path).decode("utf-8-sig", "replace") != self.text:
-            problem = Problem(
-                f"{self.path.name} was changed by another program", hint="start again; it has all but the last"
-            )
-            raise UsageError(problem)
-        try:
-            write_atomically(self.path, text.encode())
-        except OSError as error:
-            raise UsageError(Problem(f"cannot write {self.path.name}: {error.strerror}; the last is lost")) from error
-        self.text = text
 
 
 class _Talk:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from checker.cli.output import put
+from checker.cli.output import put, save
 from checker.errors import Problem, UsageError
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
@@ -23,7 +23,7 @@ def run(options: Namespace) -> int:
     files = new_pack(folder.resolve().name.replace("_", "-"), rulebook, options.amends)
     for name, text in files.items():
         _make((folder / name).parent)
-        put(text, str(folder / name))
+        save(text, folder / name)
     put(f"{', '.join(files)} written to {options.folder}.\nNext: checker vet {options.folder}\n", None)
     return 0
 

@@ -6,7 +6,7 @@ import os
 import sys
 from pathlib import Path
 
-from checker.errors import Problem, UsageError
+from checker.errors import OutputError, Problem, UsageError
 from checker.judging.judge import Verdict
 
 _COLOURS = {
@@ -17,18 +17,47 @@ _COLOURS = {
     Verdict.WITHIN: "32",
 }
 
+_MARK_LENGTH = 8
+
 
 def put(content: str | bytes, path: str | None) -> None:
-    """Write to the terminal, or to a file; raises UsageError where the file cannot be written."""
+    """Write to the terminal, or to a file.
+
+    Raises OutputError where the file cannot be written; text is then on the terminal, anything else in another file.
+    """
     if path is None:
         if isinstance(content, bytes):
             raise UsageError(Problem("this form is no text for a terminal", hint="name a file with --output"))
         _say(content)
         return
     try:
-        write_atomically(Path(path), content.encode() if isinstance(content, str) else content)
+        save(content, Path(path))
+    except UsageError as error:
+        raise OutputError(Problem(error.problems[0].message, hint=_put_elsewhere(content, Path(path)))) from error
+
+
+def save(content: str | bytes, path: Path) -> None:
+    """Write to a file; raises UsageError where it cannot be written."""
+    try:
+        write_atomically(path, content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
+
+
+def _put_elsewhere(content: str | bytes, path: Path) -> str:
+    """Keep what cannot be written where it was asked for, and say where it is."""
+    if isinstance(content, str):
+        _say(content)
+        return "it is printed instead"
+    from tempfile import mkstemp  # only mishaps need it
+
+    try:
+        handle, other = mkstemp(path.suffix, f"{path.stem}-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+    except OSError as error:
+        return f"nor to the folder for temporary files: {error.strerror}"
+    return f"it is in {other} instead"
 
 
 def _say(text: str) -> None:
@@ -52,7 +81,7 @@ def write_atomically(path: Path, data: bytes) -> None:
         path.write_bytes(data)
         return
     path = Path(os.path.realpath(path))
-    temporary = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
+    temporary = path.with_name(f".{path.name}.{os.urandom(_MARK_LENGTH // 2).hex()}")
     try:
         with temporary.open("xb") as file:
             file.write(data)
@@ -65,6 +94,12 @@ def write_atomically(path: Path, data: bytes) -> None:
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def is_temporary(path: Path, target: Path) -> bool:
+    """Whether a file is named as those that are being written to take the place of a target."""
+    start, mark = f".{target.name}.", path.name[-_MARK_LENGTH:]
+    return path.name == start + mark and set(mark) <= set("0123456789abcdef")
 
 
 def _settle(folder: Path) -> None:

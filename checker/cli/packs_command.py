@@ -7,7 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from checker.cli.output import put
+from checker.cli.output import put, save
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
@@ -61,7 +61,7 @@ def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
     digests = [digest_of(text.encode()) for text in contents.values()]
     lock = lock_text(with_releases(zip(own, digests, strict=True), releases()))
     for path, text in {**contents, lock_path(): lock}.items():
-        put(text, str(path))
+        save(text, path)
 
 
 def _tables(packs: Sequence[Pack], plugins: Plugins) -> str:

@@ -29,7 +29,7 @@ def run(options: Namespace) -> int:
 
 def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
     if options.record:
-        _require_absent(options, "stations", "rows", "units")
+        _require_absent(options, "layout", "stations", "rows", "units")
         record = read_record(options.record, plugins.record_readers)
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     else:
@@ -45,6 +45,7 @@ def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
             {name: _count(text) for name, text in _pairs(options.stations)},
             {name: _rows(text) for pair in options.rows for name, text in _pairs(pair)},
             dict(_pairs(options.units)),
+            options.layout,
         )
     return plan(rulebook, rulebook.check(record, options.application, options.before), options.musts)
 

@@ -42,9 +42,9 @@ def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) 
 
 def flags_on_counts(context: Context) -> Iterator[Flag]:
     """Stations of which nobody says how many there are."""
-    for name, note in context.block.layout.uncounted.items():
+    for name, (note, advice) in context.block.layout.uncounted.items():
         title = context.stations[name].title
-        message = f"nothing says how many there are, so none would be missed: state it, as in stations: {{{name}: 8}}"
+        message = f"nothing says how many there are, so none would be missed: {advice}"
         yield Flag(note.characteristic, title, "", "", message, False, note.place)
 
 

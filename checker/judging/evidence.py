@@ -59,7 +59,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     """Understand a record as it is on a day; raises InputError naming all that cannot be understood."""
     items = book.characteristics
     problems: list[Problem] = []
-    layout = layout_of(record, book.layered.stations, book.per, problems)
+    layout = layout_of(record, book.layered, book.per, problems)
     defaults = default_units(record, problems)
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)

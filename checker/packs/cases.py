@@ -9,6 +9,7 @@ from typing import Any
 from checker.documents.document import Document, read_bytes, read_document
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Place, Problem
+from checker.packs.files import shown_path
 from checker.packs.pack import Pack
 
 LADDER = ("outside", "advisory", "within")
@@ -41,7 +42,7 @@ def read_cases(pack: Pack, rule: str | None = None) -> tuple[Case, ...]:
     cases: list[Case] = []
     paths = [*sorted(pack.folder.glob("*.yaml")), *sorted((pack.folder / "cases").glob("*.yaml"))]
     for path in paths:
-        shown_as = f"{pack.folder.name}/{path.relative_to(pack.folder).as_posix()}"
+        shown_as = shown_path(pack.folder, path.relative_to(pack.folder).as_posix())
         try:
             if rule is not None and rule.encode() not in read_bytes(path, shown_as):
                 continue  # a file that does not name the rule has nothing on it

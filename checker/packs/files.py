@@ -109,7 +109,7 @@ def _paths(folder: Path) -> list[Path]:
 def _read(folder: Path, problems: list[Problem]) -> Iterator[tuple[str, bytes]]:
     for path in _paths(folder):
         try:
-            yield path.name, read_bytes(path, _shown(folder, path.name))
+            yield path.name, read_bytes(path, shown_path(folder, path.name))
         except CheckerError as error:
             problems.extend(error.problems)
 
@@ -117,7 +117,7 @@ def _read(folder: Path, problems: list[Problem]) -> Iterator[tuple[str, bytes]]:
 def _parsed(folder: Path, files: Mapping[str, bytes], problems: list[Problem]) -> Iterator[tuple[str, Document]]:
     for name, raw in files.items():
         try:
-            yield name, parse_yaml(raw, _shown(folder, name))
+            yield name, parse_yaml(raw, shown_path(folder, name))
         except CheckerError as error:
             problems.extend(error.problems)
 
@@ -131,11 +131,15 @@ def _from_contents(folder: Path, digests: Mapping[str, str], released: Release) 
     if digest_of(contents) != released.contents:
         return {}
     known = contents_in(contents)
-    return {name: known_document(_shown(folder, name), digest, known[name]) for name, digest in digests.items()}
+    return {name: known_document(shown_path(folder, name), digest, known[name]) for name, digest in digests.items()}
 
 
-def _shown(folder: Path, name: str) -> str:
-    return printable(f"{folder.name}/{name}")
+def shown_path(folder: Path, name: str) -> str:
+    """A file of a pack as messages name it: as its folder was given, of a whole path the last part only.
+
+    So that a report says the same on every machine.
+    """
+    return printable((Path(folder.name if folder.is_absolute() else folder) / name).as_posix())
 
 
 def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:

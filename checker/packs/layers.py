@@ -13,6 +13,7 @@ from checker.packs.pack import (
     Characteristic,
     Constant,
     Material,
+    NamedLayout,
     Origin,
     Pack,
     Picture,
@@ -44,6 +45,7 @@ class Layered(NamedTuple):
     milestones: tuple[str, ...]
     cautions: tuple[str, ...]
     stations: Mapping[str, Stations]
+    layouts: Mapping[str, NamedLayout]
     constants: Mapping[str, Constant]
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
@@ -79,6 +81,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         for section in (
             "applications",
             "stations",
+            "layouts",
             "constants",
             "tables",
             "characteristics",
@@ -98,6 +101,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
         stations=named["stations"],
+        layouts=named["layouts"],
         constants=named["constants"],
         tables=named["tables"],
         characteristics=named["characteristics"],

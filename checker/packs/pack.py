@@ -191,11 +191,24 @@ class Material(NamedTuple):
 
 
 class Stations(NamedTuple):
-    """A kind of place where something is measured, perhaps belonging to another kind."""
+    """A kind of place where something is measured, perhaps belonging to another kind.
+
+    `each` says how many of it each of those has, the usual number first; `as_many_as` names a kind as numerous.
+    """
 
     name: str
     title: str
     parent: str | None
+    origin: Origin
+    each: tuple[int, ...] = ()
+    as_many_as: str | None = None
+
+
+class NamedLayout(NamedTuple):
+    """How many stations of each kind an assembly has that is laid out so: the numbers there may be, the usual first."""
+
+    name: str
+    counts: Mapping[str, tuple[int, ...]]
     origin: Origin
 
 
@@ -222,6 +235,7 @@ class Pack(NamedTuple):
     milestones: tuple[str, ...]
     cautions: tuple[str, ...]
     stations: tuple[Stations, ...]
+    layouts: tuple[NamedLayout, ...]
     constants: tuple[Constant, ...]
     tables: tuple[Table, ...]
     characteristics: tuple[Characteristic, ...]

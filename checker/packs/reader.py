@@ -19,6 +19,7 @@ from checker.packs.pack import (
     Entry,
     Limit,
     Material,
+    NamedLayout,
     Origin,
     OtherLimits,
     Pack,
@@ -69,6 +70,7 @@ class _Building(NamedTuple):
             milestones=tuple(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
             stations=tuple(self.each("stations", _stations)),
+            layouts=tuple(self.each("layouts", _layout)),
             constants=tuple(self.each("constants", _constant)),
             tables=tuple(self.each("tables", _table)),
             characteristics=tuple(self.each("characteristics", _characteristic)),
@@ -160,7 +162,18 @@ def _system_of(document: Document) -> str:
 
 
 def _stations(section: _Section) -> Stations:
-    return Stations(section.name, section.data["title"], section.data.get("of"), section.origin)
+    given = section.data
+    each = _numbers(given["each"]) if "each" in given else ()
+    return Stations(section.name, given["title"], given.get("of"), section.origin, each, given.get("as_many_as"))
+
+
+def _layout(section: _Section) -> NamedLayout:
+    return NamedLayout(section.name, {name: _numbers(given) for name, given in section.data.items()}, section.origin)
+
+
+def _numbers(given: Any) -> tuple[int, ...]:
+    """Whole numbers, which may be written with a point."""
+    return tuple(map(int, given if isinstance(given, list) else [given]))
 
 
 def _material(section: _Section) -> Material:
@@ -296,6 +309,7 @@ def _refuse_repeats(pack: Pack) -> None:
     problems = []
     for things in (
         pack.stations,
+        pack.layouts,
         pack.constants,
         pack.tables,
         pack.characteristics,

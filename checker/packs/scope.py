@@ -14,8 +14,9 @@ from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
-from checker.packs.pack import Characteristic, Stations, Table
+from checker.packs.pack import Characteristic, Table
 from checker.packs.pack import Constant as StatedConstant
+from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
 from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
 
@@ -40,14 +41,14 @@ def build_scope(
     problems: list[Problem] = []
     known = _all_functions(layered, functions, problems)
     problems.extend(_taken(layered, known))
-    problems.extend(_strange_parents(layered))
+    problems.extend(strange_stations(layered))
     problems.extend(_strange_follows(layered))
     symbols: dict[str, Symbol] = {}
     unusable: set[str] = set()
     constants = dict(_constants(layered, problems))
     scope = Scope(
         symbols=symbols,
-        parents={name: _sound_parent(stations, layered) for name, stations in layered.stations.items()},
+        parents={name: sound_parent(stations, layered) for name, stations in layered.stations.items()},
         functions=known,
         constants=constants,
         unusable=unusable,
@@ -112,27 +113,6 @@ def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Prob
                 origin = getattr(thing, "origin")  # noqa: B009 - the three kinds share only this
                 yield Problem(f"{name!r} already stands for something else in expressions", origin.place)
             seen.add(name)
-
-
-def _strange_parents(layered: Layered) -> Iterator[Problem]:
-    for stations in layered.stations.values():
-        if stations.parent is not None and stations.parent not in layered.stations:
-            hint = nearest(stations.parent, layered.stations)
-            yield Problem(f"no stations {stations.parent!r}", stations.origin.place, hint)
-        elif _sound_parent(stations, layered) != stations.parent:
-            yield Problem("stations belong to each other in a circle", stations.origin.place)
-
-
-def _sound_parent(stations: Stations, layered: Layered) -> str | None:
-    """The stations that these belong to; none where they would belong to themselves."""
-    seen = {stations.name}
-    above = stations.parent
-    while above is not None and above in layered.stations:
-        if above in seen:
-            return None
-        seen.add(above)
-        above = layered.stations[above].parent
-    return stations.parent
 
 
 def _strange_follows(layered: Layered) -> Iterator[Problem]:

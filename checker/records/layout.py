@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from checker.errors import Problem, nearest
+from checker.errors import Place, Problem, nearest
+from checker.packs.layers import Layered
 from checker.packs.pack import Stations
+from checker.records.counts import Counting, counting, either
 from checker.records.notes import Note
 from checker.records.record import Record
 
 Indices = npt.NDArray[np.intp]
+
+
+class Uncounted(NamedTuple):
+    """A reading of a kind of station of which nobody says how many there are, and how to say it."""
+
+    note: Note
+    advice: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,8 +36,8 @@ class Layout:
     parents: Mapping[str, str | None] = field(default_factory=dict)
     belongs: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
-    uncounted: Mapping[str, Note] = field(default_factory=dict)
-    """Kinds measured though nobody says how many there are, each with a reading of it: others would not be missed."""
+    uncounted: Mapping[str, Uncounted] = field(default_factory=dict)
+    """Kinds measured though nobody says how many there are: others would not be missed."""
 
     def count(self, stations: str | None) -> int:
         """How many stations of a kind; one for the assembly itself."""
@@ -94,46 +103,58 @@ def station_number(label: str) -> int | None:
     return _NUMBERS.get(label)
 
 
-def layout_of(
-    record: Record, stations: Mapping[str, Stations], per: Mapping[str, str | None], problems: list[Problem]
-) -> Layout:
-    """The layout a record states; where it is silent, what its readings show.
+def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], problems: list[Problem]) -> Layout:
+    """The layout a record names or states; where it is silent, what follows from that or what its readings show.
 
     `per` gives the station set of each characteristic. What is wrong is added to the problems; the layout is then only
     good for finding more of them.
     """
+    stations = layered.stations
     stated: Mapping[str, Any] = record.section("stations")
-    found = [
-        Problem(f"no stations {name!r}", record.document.place("stations", name), nearest(name, stations))
-        for name in stated
-        if name not in stations
-    ]
+    named = layered.layouts.get(record.section("layout") or "")
+    found = list(_unknown(record, layered))
     described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
+    belongs = {name: tuple(map(int, given["of"])) for name, given in described.items() if "of" in given}
     # A whole number may be written with a point.
-    counts = {name: int(given["count"] if name in described else given) for name, given in stated.items()}
-    parents = {name: item.parent for name, item in stations.items()}
+    numbers = {name: int(given["count"] if name in described else given) for name, given in stated.items()}
+    known = counting(numbers, named, stations, layered.layouts, frozenset(belongs))
     labels: dict[str | None, set[str]] = defaultdict(set)
     for note in record.notes:
         labels[per.get(note.characteristic)].add(note.station)
+    counts = dict(known.certain)
+    parents = layered.parents
     for name in sorted(stations, key=lambda item: _depth(item, parents)):
-        counts.setdefault(name, _silent_count(parents[name], counts, labels[name]))
-    belongs = {name: tuple(map(int, given["of"])) for name, given in described.items() if "of" in given}
+        counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
     rows = {
         name: tuple(tuple(map(int, row)) for row in given["rows"])
         for name, given in described.items()
         if "rows" in given
     }
-    found += _misfits(record, counts, parents, belongs)
+    found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
     found += _incomplete(record, counts, rows)
     if found:
         problems.extend(found)
         return Layout(counts, parents)
-    uncounted: dict[str, Note] = {}
+    uncounted: dict[str, Uncounted] = {}
     for note in record.notes:
         measured = per.get(note.characteristic)
-        if measured is not None and measured not in stated:
-            uncounted.setdefault(measured, note)
+        if measured is not None and measured not in known.certain and measured not in uncounted:
+            uncounted[measured] = Uncounted(note, known.advice(measured, counts[measured]))
     return Layout(counts, parents, belongs, rows, uncounted)
+
+
+def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:
+    """Names that no pack knows."""
+    for name in record.section("stations"):
+        if name not in layered.stations:
+            yield Problem(
+                f"no stations {name!r}", record.document.place("stations", name), nearest(name, layered.stations)
+            )
+    layout = record.section("layout")
+    if layout and layout not in layered.layouts:
+        known = f"known: {', '.join(layered.layouts)}" if layered.layouts else "no rule pack here has layouts"
+        hint = nearest(layout, layered.layouts) or known
+        yield Problem(f"no layout {layout!r}", record.document.place("layout"), hint)
 
 
 def _depth(name: str, parents: Mapping[str, str | None]) -> int:
@@ -141,16 +162,40 @@ def _depth(name: str, parents: Mapping[str, str | None]) -> int:
     return 0 if parent is None else 1 + _depth(parent, parents)
 
 
-def _silent_count(parent: str | None, counts: Mapping[str, int], labels: Iterable[str]) -> int:
-    if parent is not None and counts.get(parent, 1) > 1:
-        return counts[parent]
-    return max(filter(None, map(station_number, labels)), default=1)
+def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels: Iterable[str]) -> int:
+    """How many there are taken to be of a kind of which nothing says so for certain."""
+    most = max(filter(None, map(station_number, labels)), default=1)
+    likely = known.likely(name)
+    for number in likely:
+        if number >= most:
+            return number
+    kind = known.stations[name]
+    if kind.parent is not None and counts.get(kind.parent, 1) > 1:
+        return likely[0] if likely else counts[kind.parent] * (kind.each or (1,))[0]
+    return most
+
+
+def _contradictions(record: Record, known: Counting) -> Iterator[Problem]:
+    """Counts that others do not allow; what the layout named does not allow comes first, for others follow from it."""
+    found = [(name, demand) for name in known.certain for demand in known.broken(name)]
+    by_layout = [(name, demand) for name, demand in found if demand.is_of_layout]
+    for name, demand in by_layout or found:
+        stated = record.section("stations")
+        kind = known.stations[name]
+        place = next((other for other in (name, kind.parent, kind.as_many_as) if other in stated), None)
+        where = record.document.place("stations", place) if place else record.document.place("layout")
+        reason = "" if name in stated else f" ({known.reason(name)})"
+        yield Problem(f"{known.certain[name]} {name}{reason}, expected {demand}", where)
 
 
 def _misfits(
-    record: Record, counts: Mapping[str, int], parents: Mapping[str, str | None], belongs: Mapping[str, tuple[int, ...]]
+    record: Record,
+    counts: Mapping[str, int],
+    parents: Mapping[str, str | None],
+    belongs: Mapping[str, tuple[int, ...]],
+    stations: Mapping[str, Stations],
 ) -> list[Problem]:
-    problems = []
+    problems: list[Problem] = []
     for name, parent in parents.items():
         if parent is None:
             continue
@@ -158,16 +203,27 @@ def _misfits(
             record.document.place("stations", name) if name in record.section("stations") else record.document.place()
         )
         if name in belongs:
-            if len(belongs[name]) != counts[name] or any(not 1 <= n <= counts[parent] for n in belongs[name]):
-                problems.append(
-                    Problem(f"'of' must name one of {counts[parent]} {parent} for each of {counts[name]}", place)
-                )
+            problems += _wrongly_shared(stations[name], belongs[name], counts, place)
         elif counts[name] % counts[parent]:
             message = f"{counts[name]} {name} cannot be shared out evenly over {counts[parent]} {parent}"
             problems.append(
                 Problem(message, place, "say which each belongs to, as in {count: 6, of: [1, 1, 2, 2, 3, 3]}")
             )
     return problems
+
+
+def _wrongly_shared(
+    kind: Stations, belongs: tuple[int, ...], counts: Mapping[str, int], place: Place
+) -> Iterator[Problem]:
+    """What is wrong with a list of what each station of a kind belongs to."""
+    parents = counts[str(kind.parent)]
+    if len(belongs) != counts[kind.name] or any(not 1 <= number <= parents for number in belongs):
+        yield Problem(f"'of' must name one of {parents} {kind.parent} for each of {counts[kind.name]}", place)
+        return
+    for parent in range(1, parents + 1) if kind.each else ():
+        if (own := belongs.count(parent)) not in kind.each:
+            message = f"'of' gives {own or 'no'} {kind.name} to {kind.parent} {parent}, expected {either(kind.each)}"
+            yield Problem(message, place)
 
 
 def _incomplete(

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, TypeAlias
 from checker.documents.document import Document, parse_json, parse_yaml, read_document
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
-from checker.errors import InputError, Place, Problem
+from checker.errors import InputError, Place, Problem, require
 from checker.packs.versions import is_range
 from checker.records.notes import FACTS, Note, notes_in
 
@@ -76,8 +76,9 @@ def read_record(path: str | Path, readers: Mapping[str, RecordReader] | None = N
 def record_from_text(text: str | bytes, source: str = "record.yaml") -> Record:
     """The record in a text: YAML, or JSON where the name of its source ends in .json.
 
-    Raises InputError naming every problem found in its structure.
+    Raises InputError naming every problem found in its structure, TypeError for what is no text.
     """
+    require(text, 'data goes by way of text, as in record_from_text(json.dumps(data), "record.json")', str, bytes)
     raw = text.encode(errors="surrogatepass") if isinstance(text, str) else text
     parse = parse_json if source.lower().endswith(".json") else parse_yaml
     return record_from(parse(raw, printable(source)))

@@ -6,6 +6,7 @@ import json
 import math
 from typing import Any
 
+from checker.errors import require
 from checker.findings.finding import Edge, Finding, Gap
 from checker.packs.layers import Retired
 from checker.packs.pack import Pack
@@ -21,6 +22,7 @@ FORM = 1
 
 def write_json(report: Report) -> str:
     """The whole report; numbers in SI, texts as the text report shows them."""
+    require(report, "give what rulebook.check(record) returned", Report)
     return json.dumps(report_data(report), indent=2, allow_nan=False) + "\n"
 
 

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from checker.errors import require
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
 from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, with_count
@@ -19,6 +20,7 @@ _SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVI
 
 def write_text(report: Report, paint: Paint = plain) -> str:
     """The whole report; `paint` may colour a piece of text by the verdict it speaks of."""
+    require(report, "give what rulebook.check(record) returned", Report)
     lines = [*_head(report), "", *_answer(report, paint), ""]
     for system, findings in _worst_first(report):
         lines += [system, *finding_lines(findings, paint), ""]

@@ -26,6 +26,7 @@ def blank_record(
     stations: Mapping[str, int],
     rows: Mapping[str, tuple[tuple[int, ...], ...]],
     units: Mapping[str, str],
+    layout: str | None = None,
 ) -> Record:
     """A record for some packs, a use and a layout; raises UsageError for what the packs do not know."""
     _require_known([*stations, *rows], rulebook.layered.stations, "stations")
@@ -36,6 +37,7 @@ def blank_record(
         *([f"before: {scalar(before)}"] if before else []),
         f"rule_packs: {{{', '.join(map(_asked_for, rulebook.packs))}}}",
         f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",
+        *([f"layout: {scalar(layout)}"] if layout else []),
         f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
         "readings: {}",
     ]

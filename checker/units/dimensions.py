@@ -12,6 +12,9 @@ from itertools import product
 from pathlib import Path
 from typing import Any, TypeAlias
 
+from checker.errors import Problem, UsageError, nearest
+from checker.units.names import spelt
+
 Dimension: TypeAlias = tuple[tuple[str, int | Fraction], ...]
 """Base dimensions with their exponents, none of them zero, in alphabetical order."""
 
@@ -57,8 +60,16 @@ _DEFINITIONS = definitions_of(_UNIT_FILE.read_bytes(), _UNIT_FILE.with_suffix(".
 
 @cache
 def dimension_of(name: str) -> Dimension:
-    """The dimension of a unit in the unit file."""
-    return tuple(_DEFINITIONS[name]["dimension"].items())
+    """The dimension of a unit, by its name in the unit file such as inch, or as the trade writes it.
+
+    Raises UsageError naming the nearest unit.
+    """
+    if name in _DEFINITIONS:
+        return tuple(_DEFINITIONS[name]["dimension"].items())
+    named = {spelling: own for _, own, spellings in spelt() for spelling in spellings}
+    if name in named:
+        return dimension_of(named[name])
+    raise UsageError(Problem(f"no unit {name!r}", hint=nearest(str(name), {*named, *_DEFINITIONS})))
 
 
 def conversion(name: str) -> tuple[float, float]:

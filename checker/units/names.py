@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 # kind -> lines of "name in units.txt: name shown, other ways it is written". A kind says more than a dimension:
@@ -217,3 +217,11 @@ REFUSED: Mapping[str, Refusal] = {
     "G": Refusal("gauss, or the acceleration of gravity? write m/s2", ()),
     "Ra": Refusal("says what was measured, not the unit", ("uin", "um")),
 }
+
+
+def spelt() -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Each unit's kind, its name in the unit file, and the ways it is written, the one it is shown with first."""
+    for kind, lines in NAMES.items():
+        for line in lines.replace(",\n", ",").strip().splitlines():
+            name, _, rest = line.strip().partition(": ")
+            yield kind, name, tuple(spelling.strip() for spelling in rest.split(","))

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from checker.errors import nearest
 from checker.units.dimensions import Dimension, conversion, dimension_of
-from checker.units.names import FAMILIES, NAMES, REFUSED, Refusal
+from checker.units.names import FAMILIES, NAMES, REFUSED, Refusal, spelt
 
 
 class Unit(NamedTuple):
@@ -44,13 +44,10 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
     """Units by every name they are written with, and by their name in expressions."""
     written: dict[str, Unit] = {}
     named: dict[str, Unit] = {}
-    for kind, lines in NAMES.items():
-        for line in lines.replace(",\n", ",").strip().splitlines():
-            name, _, rest = line.strip().partition(": ")
-            spellings = [spelling.strip() for spelling in rest.split(",")]
-            found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
-            written.update(dict.fromkeys(spellings, found))
-            named[name] = found
+    for kind, name, spellings in spelt():
+        found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
+        written.update(dict.fromkeys(spellings, found))
+        named[name] = found
     return written, named
 
 

@@ -1,0 +1,47 @@
+"""What can be wrong with how packs say which stations there are, and which belong to which."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from checker.errors import Problem, nearest
+from checker.packs.layers import Layered
+from checker.packs.pack import Stations
+
+
+def strange_stations(layered: Layered) -> Iterator[Problem]:
+    """Kinds that refer to unknown ones or to themselves, and layouts that count what is no station."""
+    for stations in layered.stations.values():
+        yield from _strange(stations, layered)
+    for layout in layered.layouts.values():
+        for name in layout.counts:
+            if name not in layered.stations:
+                place = layout.origin.document.place(*layout.origin.path, name)
+                yield Problem(f"no stations {name!r}", place, nearest(name, layered.stations))
+
+
+def sound_parent(stations: Stations, layered: Layered) -> str | None:
+    """The stations that these belong to; none where they would belong to themselves."""
+    seen = {stations.name}
+    above = stations.parent
+    while above is not None and above in layered.stations:
+        if above in seen:
+            return None
+        seen.add(above)
+        above = layered.stations[above].parent
+    return stations.parent
+
+
+def _strange(stations: Stations, layered: Layered) -> Iterator[Problem]:
+    place = stations.origin.document.place
+    path = stations.origin.path
+    for other in (stations.parent, stations.as_many_as):
+        if other is not None and other not in layered.stations:
+            yield Problem(f"no stations {other!r}", place(*path), nearest(other, layered.stations))
+    if stations.parent in layered.stations and sound_parent(stations, layered) != stations.parent:
+        yield Problem("stations belong to each other in a circle", place(*path))
+    if stations.as_many_as == stations.name:
+        yield Problem("there are always as many as there are", place(*path, "as_many_as"), "name another kind")
+    if stations.each and stations.parent is None:
+        hint = "say with 'of' which stations have so many, as in {of: shaft, each: 2}"
+        yield Problem("these stations belong to no others", place(*path, "each"), hint)

@@ -1,0 +1,49 @@
+"""The library's front door: what it offers is listed, and a call that cannot be says what was expected."""
+
+from __future__ import annotations
+
+import json
+import pydoc
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from sheet_tools import HEAD, rulebook
+
+import checker
+
+MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
+    "data as a record": (checker.record_from_text, ({"record": 1},), "expected str or bytes, found dict: .*json.dumps"),
+    "a path to check": (rulebook().check, ("engine.yaml",), "expected Record, found str: .*read_record"),
+    "a path for a rulebook": (checker.rulebook_for, ("engine.yaml",), "expected Record, found str: .*read_record"),
+    "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
+    "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),
+    "nothing as a report": (checker.write_json, (None,), "expected Report, found NoneType"),
+}
+
+
+@pytest.mark.parametrize(("call", "given", "told"), MISTAKES.values(), ids=MISTAKES)
+def test_a_wrong_argument_is_answered_with_the_right_call(
+    call: Callable[..., Any], given: tuple[Any, ...], told: str
+) -> None:
+    with pytest.raises(TypeError, match=told):
+        call(*given)
+
+
+def test_what_the_advice_says_works() -> None:
+    data = {"record": 1, "assembly": "E", "application": "general", "rule_packs": {"gear-train": ">=1"}, "readings": {}}
+    assert checker.record_from_text(json.dumps(data), "record.json").assembly == "E"
+    assert rulebook().check(checker.record_from_text(HEAD + "readings: {}\n")).must_open
+
+
+def test_a_dimension_is_found_by_either_name_of_its_unit() -> None:
+    assert checker.dimension_of("in") == checker.dimension_of("inch") == checker.dimension_of("mm") == (("length", 1),)
+    with pytest.raises(checker.UsageError, match=r"no unit 'inhc' \(did you mean 'inch'\?\)"):
+        checker.dimension_of("inhc")
+
+
+def test_all_that_is_offered_is_listed_and_explained() -> None:
+    assert dir(checker) == sorted(checker.__all__)
+    told = pydoc.plain(pydoc.render_doc(checker))
+    assert all(name in told for name in checker.__all__)
+    assert all(getattr(checker, name).__doc__ for name in checker.__all__)
