@@ -17,7 +17,7 @@ def find_rules(
 ) -> tuple[CompiledRule, ...]:
     """The rules in which every one of these words occurs; a rule's own name or title finds that rule alone.
 
-    Words are compared whole, upper or lower case, one or many ("ring", "rings"); where no rule has them all, a part of
+    Words are compared whole, upper or lower case, one or many ("gear", "gears"); where no rule has them all, a part of
     a word is enough.
     """
     asked = " ".join(words).lower().strip()

@@ -74,7 +74,7 @@ def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequen
 
 
 def _given(texts: Iterable[str]) -> dict[str, str]:
-    """Sizes and facts by name, from texts such as "cylinder_bore=4.060"."""
+    """Sizes and facts by name, from texts such as "gear_module=2"."""
     found: dict[str, str] = {}
     problems = []
     for text in texts:

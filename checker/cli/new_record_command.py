@@ -63,7 +63,7 @@ def _unknown_use(use: str, uses: Sequence[str]) -> str:
 
 
 def _counts(texts: Sequence[str]) -> dict[str, int]:
-    """How many stations there are, from texts such as "cylinder=8"."""
+    """How many stations there are, from texts such as "gear=4"."""
     found: dict[str, int] = {}
     problems = []
     for text in texts:
