@@ -111,7 +111,9 @@ def _checks(report: Report) -> Markup:
         for word, titles in _results(findings).items()
     ]
     dropped = element("span", "not asked here, by policy", class_=f"badge {css('not covered')}")
-    rows += [(found.rule.system, dropped, str(found)) for found in report.retired]
+    for system in dict.fromkeys(found.rule.system for found in report.retired):
+        told = "; ".join(str(found) for found in report.retired if found.rule.system == system)
+        rows.append((system, dropped, told))
     rows.sort(key=lambda row: report.systems.index(row[0]) if row[0] in report.systems else len(report.systems))
     shown = table("plain", ("System", "Result", "What was checked"), rows, "What was checked")
     return element("section", element("h2", "What was checked"), shown)

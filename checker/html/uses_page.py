@@ -12,6 +12,8 @@ from checker.html.words import STATUS, by_rule, folded, table
 from checker.judging.judge import Verdict
 from checker.uses import Use
 
+_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_APPLICABLE)
+
 
 def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
     """The uses of one record as an HTML document."""
@@ -39,7 +41,7 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
         for name, findings in by_rule(use.report.findings).items():
             found = worst(findings)
             titles.setdefault(name, found.title)
-            if found.verdict is not Verdict.NOT_APPLICABLE:
+            if found.verdict not in _SILENT:
                 verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.application)
     rows = [(titles[name], list(_sides(told))) for name, told in verdicts.items() if len(told) > 1]
     if not rows:

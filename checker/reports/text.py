@@ -124,7 +124,7 @@ def _concessions(report: Report) -> Iterator[str]:
 def _not_asked(report: Report) -> Iterator[str]:
     """The rules that a pack has dropped, and why."""
     for told in report.not_asked:
-        yield from labelled("", told)
+        yield from textwrap.wrap(told, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _other_sources(report: Report) -> Iterator[str]:
