@@ -101,7 +101,7 @@ RANDOM = st.one_of(
 )
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(RANDOM)
 def test_any_text(narrow: Rulebook, text: str) -> None:
     if text.isprintable():

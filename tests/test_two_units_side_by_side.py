@@ -62,6 +62,7 @@ def test_both_are_one_value_the_finer_is_taken_and_the_other_kept(text: str, kep
         ("79.9973 mm (3.1396 in)", "3.1396 in is 79.7458 mm, 0.2515 mm from 79.9973 mm"),
         ("0.20 mm (.012)", ".012 in is 0.3048 mm, 0.1048 mm from 0.20 mm"),
         ("65 Nm (58 lb-ft)", "58 lb-ft is 78.6 N m, 13.6 N m from 65 N m"),
+        ("0.0000 in (0.01 mm)", "0.01 mm is 0.0004 in, 0.0004 in from 0.0000 in"),
         ("140 ft lb (197 N-m)", "197 N m is 145.3 lb-ft, 5.3 lb-ft from 140 lb-ft"),
     ],
 )

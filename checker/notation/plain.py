@@ -110,7 +110,7 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
     if "c" in (one.letter, other.letter):
         return None
     told = _disagreement(asked, one, other)
-    slipped = any(_overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT)
+    slipped = one.number and any(_overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT)
     if joint[0].letter == "(" and slipped:
         return asked.exactly(one, f"{told}: {SLIPPED}")
     raise NotationError(
