@@ -16,9 +16,11 @@ from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
 from checker.judging import evidence
+from checker.judging.block import Block
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
+from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged, Measures, Seen, Unmeasured, judge_together, measure_for
 from checker.packs.compiled import CompiledRule
@@ -62,6 +64,7 @@ def check_record(
     found = evidence_of(book, record, on or date.today())
     context = _context(book, found, chain, decision or decision_for(record, book))
     doubts, judged = _judged(book, context, found, due)
+    context = context._replace(face_value=_face_value(book, context, found, judged))
     return Report(
         record=record,
         application=wanted,
@@ -157,6 +160,15 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
+
+
+def _face_value(book: Book, context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+    chain = context.chain
+
+    def measured(rule: CompiledRule, block: Block) -> Measures:
+        return measure_for(rule, block, chain, context.part_limit(rule))
+
+    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured, chain)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

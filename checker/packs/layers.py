@@ -13,6 +13,7 @@ from checker.packs.pack import (
     Characteristic,
     Constant,
     Material,
+    Means,
     Origin,
     Pack,
     Picture,
@@ -39,6 +40,7 @@ class Layered(NamedTuple):
     rules: Mapping[str, Rule]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
+    means: Mapping[str, Means]
     retired: Mapping[str, Retirement]
 
     @property
@@ -74,6 +76,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
             "rules",
             "pictures",
             "materials",
+            "means",
         )
     }
     changes = Changes(ordered, named["rules"])
@@ -93,6 +96,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
         materials=named["materials"],
+        means=named["means"],
         retired={name: first for name, (first, *_) in changes.retired.items()},
     )
 

@@ -131,6 +131,8 @@ class Characteristic(NamedTuple):
     choices: tuple[str, ...] = ()
     plausible: tuple[str, str] | None = None
     derived: str | None = None
+    agrees_within: str = ""
+    usual_uncertainty: str = ""
     how: str = ""
     instrument: str = ""
     follows: tuple[str, ...] = ()
@@ -185,6 +187,14 @@ class Material(NamedTuple):
     origin: Origin
 
 
+class Means(NamedTuple):
+    """What characteristics are read with; of each kind of quantity how uncertain that usually is, expanded (k = 2)."""
+
+    name: str
+    usual_uncertainty: tuple[str, ...]
+    origin: Origin
+
+
 class Stations(NamedTuple):
     """A kind of place where something is measured, perhaps belonging to another kind."""
 
@@ -223,6 +233,7 @@ class Pack(NamedTuple):
     rules: tuple[Rule, ...]
     pictures: tuple[Picture, ...]
     materials: tuple[Material, ...]
+    means: tuple[Means, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
     places: Mapping[str, Place] = MappingProxyType({})
