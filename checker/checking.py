@@ -13,7 +13,14 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.context import Context
-from checker.findings.flags import flags_on, flags_on_counts, flags_on_lone_values, flags_on_sheets, flags_on_warmth, notes_on
+from checker.findings.flags import (
+    flags_on,
+    flags_on_counts,
+    flags_on_lone_values,
+    flags_on_sheets,
+    flags_on_warmth,
+    notes_on,
+)
 from checker.findings.flags_on_results import flags_on_results
 from checker.judging import evidence
 from checker.judging.block import Block

@@ -20,7 +20,9 @@ from checker.packs.compiled import POSITIONS, LimitSet
 from checker.packs.pack import Limit
 from checker.records.instruments import COVERAGE
 
-AT_FACE_VALUE = "at face value: nearer to its limit than such a reading is usually sure; name the instrument to decide it"
+AT_FACE_VALUE = (
+    "at face value: nearer to its limit than such a reading is usually sure; name the instrument to decide it"
+)
 
 
 def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:

@@ -43,6 +43,8 @@ def _likeliest(reading: Reading, one: Judged, station: int, context: Context) ->
     is_precise = 0 < reading.last_digit * PRECISE <= abs(reading.middle)
     found = [guess for guess in guesses(reading, item, few=not is_precise) if lies_within(guess.value, item)]
     inner = (guess for guess in found if max(low, least) <= guess.value <= min(high, greatest))
-    outer = (guess for guess in found if low <= guess.value <= high and not is_within(guess.value, reading.middle, TWOFOLD))
+    outer = (
+        guess for guess in found if low <= guess.value <= high and not is_within(guess.value, reading.middle, TWOFOLD)
+    )
     # A band open on one side holds too much to say anything.
     return next(inner, next(outer, None)) if np.isfinite((low, high)).all() else None

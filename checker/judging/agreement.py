@@ -91,7 +91,7 @@ def _between(item: CompiledCharacteristic, block: Block, usual: Columns) -> Iter
     doubts = Doubts(block, usual, [alone, behind])
     direct, direct_off = doubts.about_values(measured, alone)
     other, other_off = doubts.about_values(computed, behind)
-    allowed = np.maximum(np.hypot(direct_off, other_off), item.agrees_within)
+    allowed = np.maximum(np.hypot(direct_off, other_off), item.agrees_within or 0.0)
     apart = np.abs(direct - other)
     for station in np.flatnonzero(apart[0] > allowed[0] + RELATIVE_TOLERANCE * np.abs(direct[0])):
         values = float(direct[0, station]), float(other[0, station]), float(allowed[0, station])

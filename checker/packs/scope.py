@@ -187,7 +187,9 @@ def _numeric(
     if low >= high:
         problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
     if item.agrees_within and item.derived is None:
-        problems.append(Problem("agrees_within needs derived: there is nothing to agree with", item.places["agrees_within"]))
+        problems.append(
+            Problem("agrees_within needs derived: there is nothing to agree with", item.places["agrees_within"])
+        )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
     yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees)

@@ -37,7 +37,9 @@ CLEAR = 10.0
 PRECISE = 1000.0
 """A value of so many of its last digits is like no other by chance; clearances of few digits are."""
 FEW_SHARE = 1 / 100
-"""Beside few others, a precise value is told without a guess only if it is off by such a share, and CLEAR of scatter."""
+"""Beside few others, a precise length is told without a guess if it is off by such a share, and CLEAR of scatter."""
+TWOFOLD, NEARLY_ALIKE = (1.8, 2.2), 1.25
+"""So many times the others, which are nearly alike, a clearance may be that of one side, or of both."""
 FEWEST_ALIKE = 4
 FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
 """Written to 0.01 mm, or to a 500th of itself, real parts differ. Coarser figures are alike in honest work too."""
@@ -99,6 +101,13 @@ class Rest(NamedTuple):
         alike = is_within(self.low, self.middle, ALIKE) and is_within(self.high, self.middle, ALIKE)
         return alike and not is_within(value, self.middle, RATIO) and abs(value - self.middle) > self.floor
 
+    def is_twofold(self, value: float) -> bool:
+        """Whether a value is half or double the others, which are nearly alike."""
+        if not is_within(self.low, self.high, NEARLY_ALIKE) or value * self.middle <= 0:
+            return False
+        times = max(value / self.middle, self.middle / value)
+        return TWOFOLD[0] <= times <= TWOFOLD[1] and abs(value - self.middle) > self.floor
+
     def likeliest(self, guesses: Iterable[Guess]) -> str:
         """The slip that brings a value nearest to the others, in words; empty where none makes it one of them."""
         found = [guess for guess in guesses if self.holds(guess.value)]
@@ -145,13 +154,17 @@ class Set:
             if self._means[key] not in ends:
                 continue
             rest = self.rest_of(key)
-            if rest is not None and (rest.is_far(reading.middle) or rest.is_many_times(reading.middle)):
+            if rest is not None and self._is_odd_beside(rest, reading.middle):
                 is_gross = self._is_gross(reading, rest)
                 likely = self._likely(reading, rest, sets, is_gross)
                 if likely or is_gross or rest.stations >= FEWEST_OTHERS:
                     near = write_quantity(rest.middle, reading.unit or self._unit)
                     others = "others, near" if rest.stations > 1 else "other,"
                     yield reading, f"far from the {others} {near}{likely}; judged as written"
+
+    def _is_odd_beside(self, rest: Rest, value: float) -> bool:
+        is_twofold = self.item.agrees_within is not None and rest.is_twofold(value)
+        return rest.is_far(value) or rest.is_many_times(value) or is_twofold
 
     def _is_gross(self, reading: Reading, rest: Rest) -> bool:
         """Whether it is told beside few others too, though no slip explains it."""
