@@ -35,7 +35,7 @@ def lone_values_outside(judged: Iterable[Judged], context: Context) -> Iterator[
 
 
 def _likeliest(reading: Reading, one: Judged, station: int, context: Context) -> Guess | None:
-    """The first slip that lands in the should, else in the must; nearly alike values are no slips of a factor of two."""
+    """The first slip that lands in the should, else in the must; a factor of two has to land in the should."""
     if reading.suspicions:
         return None
     item = context.characteristics[reading.characteristic]
