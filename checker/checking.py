@@ -14,12 +14,21 @@ import numpy as np
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
 from checker.findings.context import Context
-from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
+from checker.findings.flags import (
+    flags_on,
+    flags_on_counts,
+    flags_on_lone_values,
+    flags_on_sheets,
+    flags_on_warmth,
+    notes_on,
+)
 from checker.findings.flags_on_results import flags_on_results
 from checker.judging import evidence
+from checker.judging.block import Block
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
+from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs, behind_expression
 from checker.judging.judge import (
     Judged,
@@ -82,6 +91,7 @@ def check_record(
     stopped = dict(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
     context = context._replace(stopped=stopped)
+    context = context._replace(face_value=_face_value(book, context, found, judged))
     return Report(
         record=record,
         application=wanted,
@@ -93,6 +103,7 @@ def check_record(
             *flags_on(found.readings, context),
             *flags_on_warmth(doubts.block, judged, found.readings, context),
             *flags_on_results(doubts.block, found.readings, context),
+            *flags_on_lone_values(judged, context),
             *flags_on_sheets(record, judged, context),
         ),
         notes=tuple(notes_on(found.readings, context)),
@@ -212,6 +223,15 @@ def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterato
     for retired in book.layered.retired.values():
         if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
             yield retired
+
+
+def _face_value(book: Book, context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+    chain = context.chain
+
+    def measured(rule: CompiledRule, block: Block) -> Measures:
+        return measure_for(rule, block, chain, context.part_limit(rule))
+
+    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured, chain)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

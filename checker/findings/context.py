@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
+from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.pack import Stations
@@ -35,6 +36,7 @@ class Context(NamedTuple):
     inputs: Callable[[str, tuple[str, ...]], Inputs]
     stopped: Mapping[str, str] = MappingProxyType({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
+    face_value: FaceValue | None = None
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

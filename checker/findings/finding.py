@@ -73,7 +73,7 @@ class Finding(NamedTuple):
     words. `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
     nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
-    where it looks different.
+    where it looks different. `at_face_value`: it is within, but nearer to its limit than its means usually tell.
     """
 
     rule: CompiledRule
@@ -94,6 +94,7 @@ class Finding(NamedTuple):
     missing: tuple[Gap, ...] = ()
     remarks: tuple[str, ...] = ()
     concession: str = ""
+    at_face_value: bool = False
 
     @property
     def name(self) -> str:

@@ -20,6 +20,10 @@ from checker.packs.compiled import POSITIONS, LimitSet
 from checker.packs.pack import Limit
 from checker.records.instruments import COVERAGE
 
+AT_FACE_VALUE = (
+    "at face value: nearer to its limit than such a reading is usually sure; name the instrument to decide it"
+)
+
 
 def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
     """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
@@ -27,6 +31,14 @@ def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | N
     for station, code in enumerate(judged.codes[0].tolist()):
         if wanted is None or code in wanted:
             yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
+
+
+def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
+    """The findings that are within only if readings without an instrument are taken at face value."""
+    for one in judged:
+        found = None if context.face_value is None else context.face_value.of(one)
+        for station in () if found is None else np.flatnonzero(found).tolist():
+            yield _finding(Standpoint(one, station, Verdict.WITHIN, context))
 
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -41,7 +53,7 @@ def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
         for station in np.flatnonzero(is_within).tolist():
             here = Standpoint(one, station, Verdict.WITHIN, context, elsewhere)
             if any(remarks_at(here)):
-                yield _finding(here)
+                yield _finding(here)._replace(remarks=tuple(remarks_at(here)))
 
 
 def _finding(here: Standpoint) -> Finding:
@@ -64,8 +76,9 @@ def _finding(here: Standpoint) -> Finding:
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
         as_written=_as_written(here),
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
-        remarks=tuple(remarks_at(here)),
+        remarks=(*remarks_at(here), *([AT_FACE_VALUE] if here.is_at_face_value else ())),
         concession=accepted_at(here) if verdict in MISSED else "",
+        at_face_value=here.is_at_face_value,
     )
     if contradiction := found.contradiction:
         # Whatever is done about one of the limits, the other is missed.

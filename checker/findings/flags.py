@@ -8,6 +8,7 @@ from itertools import chain
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
+from checker.findings.flags_on_lone_values import lone_values_outside
 from checker.judging.block import Block
 from checker.judging.judge import Codes, Judged, Verdict
 from checker.records.entry import Reading
@@ -24,6 +25,12 @@ def flags_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
     refused = (reading for reading in found if reading.set_aside)
     yield from _flags(refused, lambda reading: (f"{reading.set_aside}; not judged",), context, are_refused=True)
     yield from _flags(found, lambda reading: reading.suspicions, context)
+
+
+def flags_on_lone_values(judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
+    """Values without neighbours that break a must, where a slip would explain it."""
+    told = dict(lone_values_outside(judged, context))
+    return _flags(told, lambda reading: (told[reading],), context)
 
 
 def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) -> Iterator[Flag]:

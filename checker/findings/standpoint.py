@@ -34,6 +34,13 @@ class Standpoint:
         """The unit to show the rule's value in."""
         return self.rule.unit if self.rule.is_demand else shown_in(self.rule.unit, self.context.units)
 
+    @property
+    def is_at_face_value(self) -> bool:
+        """Whether it is within only if the readings are taken at face value."""
+        face_value = self.context.face_value
+        found = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
+        return found is not None and bool(found[self.station])
+
     def at(self, values: Array) -> float:
         """The rule's own value here."""
         return float(values[0, self.station])

@@ -37,7 +37,8 @@ class Block:
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
     In a moved block the first row alone was measured, and says what is possible. `blank` is a block of the same layout
     without any readings: what rests on none of these readings is the same there, and known from other records.
-    `set_aside` says by name at which stations something was written down that does not count.
+    `set_aside` says by name at which stations something was written down that does not count, and `disputed` where what
+    was measured and what can be computed do not agree: neither of them counts there.
     """
 
     def __init__(
@@ -50,6 +51,7 @@ class Block:
         rows: int = 1,
         blank: Block | None = None,
         set_aside: Mapping[str, Truths] | None = None,
+        disputed: Mapping[str, Truths] | None = None,
     ) -> None:
         self.characteristics = characteristics
         self.layout = layout
@@ -59,6 +61,7 @@ class Block:
         self._rows = rows
         self._blank = blank
         self._set_aside = set_aside or {}
+        self._disputed = disputed or {}
         self._rests_on_readings: dict[str, bool] = {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
@@ -98,7 +101,15 @@ class Block:
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
         return Block(
-            self.characteristics, self.layout, self.measured, self.views, moves, rows, self._blank, self._set_aside
+            self.characteristics,
+            self.layout,
+            self.measured,
+            self.views,
+            moves,
+            rows,
+            self._blank,
+            self._set_aside,
+            self._disputed,
         )
 
     def _result(self, expression: Expression) -> Array:
@@ -155,7 +166,12 @@ class Block:
         return name in self._set_aside or any(self._is_refused_somewhere(inner.name) for inner in behind)
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
-        """What was measured; where nothing was, what can be computed."""
+        """What was measured; where nothing was, what can be computed; nothing where the two do not agree."""
+        found = self._measured_or_computed(item, own)
+        disputed = self._disputed.get(item.name)
+        return found if disputed is None else np.where(disputed, np.nan, found)
+
+    def _measured_or_computed(self, item: CompiledCharacteristic, own: str | None) -> Array:
         if item.name not in self.measured:
             return self._nothing(item) if item.derived is None else self.fetch(Column(item.name, COMPUTED, own))
         direct = self._direct(item)

@@ -15,7 +15,7 @@ from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
-from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument
+from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, usual_instrument
 from checker.records.layout import Layout
 
 
@@ -65,7 +65,8 @@ class Gathered(NamedTuple):
     reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
     its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
     `unstated` is 1 where something was measured with an instrument that nobody named. Of `vague` stations a reading
-    is known from its ends only, so that its order among others cannot be told.
+    is known from its ends only, so that its order among others cannot be told. `is_usual` says that the uncertainty of
+    some reading is only what is usual for it.
     """
 
     value: Array
@@ -77,6 +78,7 @@ class Gathered(NamedTuple):
     most: dict[str, Array]
     unstated: Array
     vague: set[int]
+    is_usual: bool = False
 
     def moves(self, needs_instruments: bool) -> Iterator[Move]:
         """What may move each of its values by itself; if instruments are needed, to anywhere where none is named."""
@@ -148,8 +150,11 @@ def columns_of(
     characteristics: Mapping[str, CompiledCharacteristic],
     layout: Layout,
     instruments: Mapping[str, Instrument],
+    as_usual: bool = False,
 ) -> Columns:
     """Gather readings into columns: several at one station give their mean and their scatter.
+
+    `as_usual` gives a reading that names no instrument the uncertainty that is usual for its characteristic.
 
     Stale readings are left out. One that is not possible stands alone at its station, where the range of what is
     possible refuses it: neither the readings beside it nor what could be computed take its place.
@@ -165,6 +170,7 @@ def columns_of(
                 stations,
                 layout.count(characteristics[name].characteristic.per),
                 instruments,
+                as_usual,
             )
             for name, stations in by_place.items()
         }
@@ -176,8 +182,11 @@ def _gathered(
     stations: Mapping[int, Sequence[Reading]],
     count: int,
     instruments: Mapping[str, Instrument],
+    as_usual: bool,
 ) -> Gathered:
     made = _nothing_gathered(count)
+    usual = usual_instrument(item.usual_uncertainty) if as_usual and item.usual_uncertainty else NO_INSTRUMENT
+    is_usual = False
     for station, found in stations.items():
         middles = [reading.middle for reading in found]
         if not all(reading.is_possible for reading in found):
@@ -186,12 +195,16 @@ def _gathered(
         mean = made.value[0, station] = middles[0] if len(middles) == 1 else fmean(middles)
         made.middles[station] = middles
         if item.unit is not None:
-            gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
+            gauges = [
+                usual if reading.uncertainty_is_unstated else instruments.get(reading.instrument or "", NO_INSTRUMENT)
+                for reading in found
+            ]
             made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
+            is_usual |= usual is not NO_INSTRUMENT and bool(made.unstated[0, station])
             # A percentage of a percentage is in points: the larger of the two meanings.
             _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else mean)
             _scatter(made, station, item, found, middles)
-    return made
+    return made._replace(is_usual=is_usual)
 
 
 def _nothing_gathered(count: int) -> Gathered:

@@ -10,6 +10,7 @@ import numpy as np
 
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
+from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -42,12 +43,16 @@ class Book(Protocol):
 
 
 class Evidence(NamedTuple):
-    """One record, understood; readings that are set aside are among its readings, but not in its columns."""
+    """One record, understood; readings that are set aside are among its readings, but not in its columns.
+
+    `usual` are the same columns with the usual uncertainty where no instrument is named.
+    """
 
     record: Record
     layout: Layout
     readings: tuple[Reading, ...]
     columns: Columns
+    usual: Columns
     block: Block
     set_aside: Mapping[str, Truths]
     part_sheets: Mapping[str, PartSheet]
@@ -72,11 +77,24 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
+    usual = columns_of(readings, items, layout, instruments, as_usual=True)
+    alone = Block(items, layout, usual.measured, usual.views, set_aside=_set_aside(readings, items, layout))
+    looked_at, disputed = looked_at_both_ways(readings, alone, usual)
+    if disputed:
+        readings, usual = looked_at, columns_of(looked_at, items, layout, instruments, as_usual=True)
     columns = columns_of(readings, items, layout, instruments)
     refused = _set_aside(readings, items, layout)
-    block = Block(items, layout, columns.measured, columns.views, blank=book.blank(layout), set_aside=refused)
+    block = Block(
+        items,
+        layout,
+        columns.measured,
+        columns.views,
+        blank=book.blank(layout),
+        set_aside=refused,
+        disputed=disputed,
+    )
     past = past_of(readings, changes, day)
-    return Evidence(record, layout, readings, columns, block, refused, part_sheets, concessions, past)
+    return Evidence(record, layout, readings, columns, usual, block, refused, part_sheets, concessions, past)
 
 
 def _set_aside(

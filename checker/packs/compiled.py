@@ -133,13 +133,19 @@ class Phrase(NamedTuple):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CompiledCharacteristic:
-    """A characteristic with its unit and its plausible range in SI; its derivation is compiled when first asked for."""
+    """A characteristic with its unit and its plausible range in SI; its derivation is compiled when first asked for.
+
+    `usual_uncertainty` is expanded, zero where no pack states one. `agrees_within` is how far a value measured and the
+    same computed may be apart; where it is missing, what is measured counts alone.
+    """
 
     characteristic: Characteristic
     unit: Unit | None
     low: float
     high: float
     compile_derivation: Callable[[CompiledCharacteristic], Expression | None]
+    usual_uncertainty: float = 0.0
+    agrees_within: float | None = None
 
     @cached_property
     def derived(self) -> Expression | None:

@@ -13,6 +13,7 @@ from checker.packs.pack import (
     Characteristic,
     Constant,
     Material,
+    Means,
     NamedLayout,
     Origin,
     Pack,
@@ -52,6 +53,7 @@ class Layered(NamedTuple):
     rules: Mapping[str, Rule]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
+    means: Mapping[str, Means]
     retired: Mapping[str, Retired]
 
     @property
@@ -88,6 +90,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
             "rules",
             "pictures",
             "materials",
+            "means",
         )
     }
     changes = Changes(ordered, named["rules"])
@@ -108,6 +111,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
         pictures=named["pictures"],
         materials=named["materials"],
+        means=named["means"],
         retired={name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()},
     )
 

@@ -136,6 +136,8 @@ class Characteristic(NamedTuple):
     plausible: tuple[str, str] | None = None
     derived: str | None = None
     taken_directly: bool = False
+    agrees_within: str = ""
+    usual_uncertainty: str = ""
     how: str = ""
     instrument: str = ""
     follows: tuple[str, ...] = ()
@@ -187,6 +189,14 @@ class Material(NamedTuple):
 
     name: str
     expansion: str
+    origin: Origin
+
+
+class Means(NamedTuple):
+    """What characteristics are read with; of each kind of quantity how uncertain that usually is, expanded (k = 2)."""
+
+    name: str
+    usual_uncertainty: tuple[str, ...]
     origin: Origin
 
 
@@ -242,6 +252,7 @@ class Pack(NamedTuple):
     rules: tuple[Rule, ...]
     pictures: tuple[Picture, ...]
     materials: tuple[Material, ...]
+    means: tuple[Means, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
     places: Mapping[str, Place] = MappingProxyType({})

@@ -19,6 +19,7 @@ from checker.packs.pack import (
     Entry,
     Limit,
     Material,
+    Means,
     NamedLayout,
     Origin,
     OtherLimits,
@@ -77,6 +78,7 @@ class _Building(NamedTuple):
             rules=tuple(self.each("rules", _rule)),
             pictures=tuple(self.each("pictures", _picture)),
             materials=tuple(self.each("materials", _material)),
+            means=tuple(self.each("means", _means)),
             amendments=tuple(self.each("amends", _amendment)),
             retirements=tuple(self.each("retires", _retirement)),
             places=Places(head, (), data),
@@ -180,6 +182,13 @@ def _material(section: _Section) -> Material:
     return Material(section.name, section.data["expansion"], section.origin)
 
 
+def _means(section: _Section) -> Means:
+    stated = section.data["usual_uncertainty"]
+    steps = range(len(stated)) if isinstance(stated, list) else ()
+    texts = tuple(section.written("usual_uncertainty", step) for step in steps)
+    return Means(section.name, texts or (section.written("usual_uncertainty"),), section.origin)
+
+
 def _constant(section: _Section) -> Constant:
     given = section.data
     return Constant(
@@ -209,6 +218,8 @@ def _characteristic(section: _Section) -> Characteristic:
         plausible=(section.written("plausible", 0), section.written("plausible", 1)) if plausible else None,
         derived=given.get("derived"),
         taken_directly=given.get("taken_directly", False),
+        agrees_within=section.written("agrees_within") if "agrees_within" in given else "",
+        usual_uncertainty=section.written("usual_uncertainty") if "usual_uncertainty" in given else "",
         how=given.get("how", ""),
         instrument=given.get("with", ""),
         follows=tuple(given.get("follows", ())),
@@ -316,6 +327,7 @@ def _refuse_repeats(pack: Pack) -> None:
         pack.rules,
         pack.pictures,
         pack.materials,
+        pack.means,
     ):
         seen: dict[str, Origin] = {}
         for thing in things:

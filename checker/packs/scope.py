@@ -14,11 +14,11 @@ from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
-from checker.packs.pack import Characteristic, Table
+from checker.packs.pack import Characteristic, Means, Table
 from checker.packs.pack import Constant as StatedConstant
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
-from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, unit
+from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit
 
 Derivation = Callable[[CompiledCharacteristic], Expression | None]
 Where = Callable[[], Place]
@@ -150,11 +150,11 @@ def _characteristics(
             problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
             yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
         else:
-            yield from _numeric(item, derive, problems)
+            yield from _numeric(item, derive, layered.means, problems)
 
 
 def _numeric(
-    item: Characteristic, derive: Derivation, problems: list[Problem]
+    item: Characteristic, derive: Derivation, means: Mapping[str, Means], problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
     if found is None:
@@ -173,7 +173,40 @@ def _numeric(
         low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
     if low >= high:
         problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
-    yield item.name, CompiledCharacteristic(item, found, low, high, derive)
+    if item.agrees_within and item.derived is None:
+        problems.append(
+            Problem("agrees_within needs derived: there is nothing to agree with", item.places["agrees_within"])
+        )
+    agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
+    usual = _usual(found, item, means, problems)
+    yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees)
+
+
+def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
+    """The usual uncertainty: the characteristic's own, else that of its means, where that is of the same kind."""
+    if item.usual_uncertainty:
+        return _allowance("usual_uncertainty", found, item, problems)
+    stated = means.get(item.instrument)
+    if stated is None:
+        return 0.0
+    for one in stated.usual_uncertainty:
+        try:
+            return exact_quantity(one, difference(found))
+        except NotationError:
+            continue
+    return 0.0
+
+
+def _allowance(key: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
+    """An amount stated under a key of a characteristic: more than nothing, in its unit or that of its differences."""
+    try:
+        amount = exact_quantity(getattr(item, key), difference(found))
+    except NotationError as error:
+        problems.append(Problem(str(error), item.places[key]))
+        return 0.0
+    if amount <= 0:
+        problems.append(Problem(f"{key} is more than nothing, such as 0.2 thou", item.places[key]))
+    return amount
 
 
 def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:

@@ -24,6 +24,9 @@ TURN = {True: 0.5 * _MM, False: 0.025 * _INCH}
 BLADES = (25.4, 2.54)
 """An inch blade's figure written as millimetres, or taken for hundredths of a millimetre; and the other way round."""
 
+TWOFOLD = 2.0
+"""A clearance is written for one side or for both."""
+
 
 class Guess(NamedTuple):
     """A slip in words, and the value that was then meant."""
@@ -37,7 +40,10 @@ class Guess(NamedTuple):
 
 
 def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterator[Guess]:
-    """The slips a reading may be, likeliest first; of `few` neighbours swapped digits prove nothing."""
+    """The slips a reading may be, likeliest first; of `few` neighbours swapped digits prove nothing.
+
+    A length that is a difference of two others, by which it can be checked, may be meant on one side or on both.
+    """
     unit = reading.unit or item.unit
     if unit is None or not math.isfinite(reading.middle):
         return
@@ -50,12 +56,16 @@ def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterat
             if other != unit:
                 yield Guess(f"a bare number in {other.name}", other.to_si(unit.from_si(reading.middle)), other)
     is_metric = unit.name in _METRIC
-    if unit.kind == "length":
+    # What a micrometer reads has several turns.
+    if unit.kind == "length" and abs(reading.middle) > 2 * TURN[is_metric]:
         for turn in (TURN[is_metric], -TURN[is_metric]):
             yield Guess("one turn of the thimble", reading.middle + turn, unit)
     for slip, factor in _FACTORS:
         yield Guess(slip, reading.middle * factor, unit)
         yield Guess(slip, reading.middle / factor, unit)
+    if item.agrees_within is not None and unit.kind == "length":
+        yield Guess("one side written for both", reading.middle * TWOFOLD, unit)
+        yield Guess("both sides written for one", reading.middle / TWOFOLD, unit)
     if unit.kind == "length":
         slip = "inch blades on a millimetre spec" if is_metric else "millimetre blades on an inch spec"
         for factor in BLADES:

@@ -29,13 +29,17 @@ FAR, FAR_IF_FEW = 6.0, 24.0
 NORMAL = 1.4826
 """The median distance from the median, in standard deviations of a normal distribution."""
 FEWEST_OTHERS = 4
-"""With fewer other stations their scatter says nothing: then only a slip that can be named is told."""
+"""With fewer other stations their scatter says little: then a slip that can be named is told, or a gross one."""
 RATIO, ALIKE = 4.0, 2.0
 """A value this many times its neighbours, or a part as small, is told when the neighbours agree within ALIKE."""
 CLEAR = 10.0
 """Two characteristics are told apart whose medians lie this many times as far apart as stations that are alike."""
 PRECISE = 1000.0
 """A value of so many of its last digits is like no other by chance; clearances of few digits are."""
+FEW_SHARE = 1 / 100
+"""Beside few others, a precise length is told without a guess if it is off by such a share, and CLEAR of scatter."""
+TWOFOLD, NEARLY_ALIKE = (1.8, 2.2), 1.25
+"""So many times the others, which are nearly alike, a clearance may be that of one side, or of both."""
 FEWEST_ALIKE = 4
 FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
 """Written to 0.01 mm, or to a 500th of itself, real parts differ. Coarser figures are alike in honest work too."""
@@ -95,6 +99,13 @@ class Rest(NamedTuple):
         alike = is_within(self.low, self.middle, ALIKE) and is_within(self.high, self.middle, ALIKE)
         return alike and not is_within(value, self.middle, RATIO) and abs(value - self.middle) > self.floor
 
+    def is_twofold(self, value: float) -> bool:
+        """Whether a value is half or double the others, which are nearly alike."""
+        if not is_within(self.low, self.high, NEARLY_ALIKE) or value * self.middle <= 0:
+            return False
+        times = max(value / self.middle, self.middle / value)
+        return TWOFOLD[0] <= times <= TWOFOLD[1] and abs(value - self.middle) > self.floor
+
     def likeliest(self, guesses: Iterable[Guess]) -> str:
         """The slip that brings a value nearest to the others, in words; empty where none makes it one of them."""
         found = [guess for guess in guesses if self.holds(guess.value)]
@@ -141,14 +152,31 @@ class Set:
             if self._means[key] not in ends:
                 continue
             rest = self.rest_of(key)
-            if rest is not None and (rest.is_far(reading.middle) or rest.is_many_times(reading.middle)):
-                likely = self._likely(reading, rest, sets)
-                if likely or rest.stations >= FEWEST_OTHERS or rest.is_many_times(reading.middle):
+            if rest is not None and self._is_odd_beside(rest, reading.middle):
+                is_gross = self._is_gross(reading, rest)
+                likely = self._likely(reading, rest, sets, is_gross)
+                if likely or is_gross or rest.stations >= FEWEST_OTHERS:
                     near = write_quantity(rest.middle, reading.unit or self._unit)
-                    yield reading, f"far from the others, near {near}{likely}; judged as written"
+                    others = "others, near" if rest.stations > 1 else "other,"
+                    yield reading, f"far from the {others} {near}{likely}; judged as written"
 
-    def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
-        if likely := rest.likeliest(guesses(reading, self.item, rest.stations < FEWEST_OTHERS)):
+    def _is_odd_beside(self, rest: Rest, value: float) -> bool:
+        is_twofold = self.item.agrees_within is not None and rest.is_twofold(value)
+        return rest.is_far(value) or rest.is_many_times(value) or is_twofold
+
+    def _is_gross(self, reading: Reading, rest: Rest) -> bool:
+        """Whether it is told beside few others too, though no slip explains it."""
+        if rest.stations > 1 and rest.is_many_times(reading.middle):
+            return True
+        scatter = max(rest.floor, rest.high - rest.low)
+        # Parts made alike have sizes alike; speeds, pressures and the like may be meant to differ.
+        is_precise = self._unit.kind == "length" and 0 < reading.last_digit * PRECISE <= abs(reading.middle)
+        away = abs(reading.middle - rest.middle)
+        return is_precise and away > max(CLEAR * scatter, FEW_SHARE * abs(rest.middle))
+
+    def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set], is_gross: bool) -> str:
+        few = rest.stations < FEWEST_OTHERS and not is_gross
+        if likely := rest.likeliest(guesses(reading, self.item, few)):
             return likely
         if self.readings[0].last_digit * PRECISE > abs(reading.middle):
             return ""
@@ -163,9 +191,9 @@ class Set:
         return mine.name != theirs.name and mine.per == theirs.per and other._unit.kind == self._unit.kind
 
     def rest_of(self, key: int | None) -> Rest | None:
-        """What all stations but one say; nothing where there are fewer than two."""
+        """What all stations but one say; nothing where there is none."""
         values = [mean for other, mean in self._means.items() if other != key]
-        if len(values) < 2:
+        if not values:
             return None
         middle, low, high = median(values), min(values), max(values)
         scale = max(NORMAL * median(abs(value - middle) for value in values), (high - low) / 3)

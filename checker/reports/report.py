@@ -12,7 +12,7 @@ import numpy as np
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import disputed, findings_of
+from checker.findings.findings import at_face_value, disputed, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
@@ -131,6 +131,11 @@ class Report:
     def disputed(self) -> tuple[Finding, ...]:
         """The findings that are within by this rulebook, but about which others say something else."""
         return self._in_order(disputed(self.judged, self.context))
+
+    @cached_property
+    def at_face_value(self) -> tuple[Finding, ...]:
+        """The findings that are within, but nearer to a limit than readings without an instrument usually tell."""
+        return self._in_order(at_face_value(self.judged, self.context))
 
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from checker.errors import require
-from checker.findings.finding import Finding
+from checker.findings.finding import Finding, places
 from checker.findings.permission import place_of
 from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, with_count
 from checker.judging.judge import Verdict
@@ -30,6 +30,7 @@ def write_text(report: Report, paint: Paint = plain) -> str:
         _concessions(report),
         _other_sources(report),
         _not_asked(report),
+        _at_face_value(report),
         _quiet(report, paint),
         _cautions(report),
         _grounds(report),
@@ -56,6 +57,7 @@ def answer(report: Report) -> str:
         f"{not_covered} not covered" if not_covered else "",
         f"{accepted} accepted by concession" if accepted else "",
         f"{counts[Verdict.WITHIN]} within",
+        f"{len(report.at_face_value)} of them at face value" if report.at_face_value else "",
     ]
     told = ", ".join(part for part in parts if part)
     aim = f" before {report.before}" if report.before else ""
@@ -136,6 +138,17 @@ def _other_sources(report: Report) -> Iterator[str]:
         first, *others = dict.fromkeys(remark for finding in found for remark in finding.remarks)
         more = f" (and {len(others)} more like it)" if others else ""
         yield from labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
+
+
+def _at_face_value(report: Report) -> Iterator[str]:
+    """What is within, but only as far as its readings can be believed to the last digit."""
+    for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
+        if number == 0:
+            yield "Within at face value: nearer to a limit than such readings are usually sure, and no instrument named"
+        found = list(group)
+        where = places(found)
+        shown = ", ".join(dict.fromkeys(finding.shown_value for finding in found))
+        yield from labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
 
 
 def _quiet(report: Report, paint: Paint) -> Iterator[str]:

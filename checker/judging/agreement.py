@@ -1,0 +1,99 @@
+"""Does what was measured agree with what can be computed from other readings?
+
+Where a pack says of a characteristic that both ways must agree, a reading that does not is set aside, and what is
+computed does not take its place: which of the two is wrong cannot be told, and nothing that rests on it is judged.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.expressions.names import Column
+from checker.expressions.truth import RELATIVE_TOLERANCE, Truths
+from checker.judging.block import COMPUTED, MEASURED, Block
+from checker.judging.columns import Columns
+from checker.judging.doubt import Doubts
+from checker.judging.inputs import Inputs, behind_expression
+from checker.notation.write import write_apart, write_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
+from checker.units.units import Unit, difference
+
+
+class Disagreement(NamedTuple):
+    """One value measured, what the others make of it, and how far apart the two may be; in SI."""
+
+    item: CompiledCharacteristic
+    station: int
+    measured: float
+    computed: float
+    allowed: float
+
+    def told(self, unit: Unit, characteristics: Mapping[str, CompiledCharacteristic]) -> str:
+        """The disagreement in numbers, with the names of what else to look at."""
+        behind = self.item.derived.columns if self.item.derived else ()
+        titles = sorted({characteristics[column.name].characteristic.title for column in behind})
+        computed = write_apart(unit, self.computed, self.measured)[0]
+        away, allowed = (
+            write_quantity(amount, difference(unit)) for amount in (abs(self.measured - self.computed), self.allowed)
+        )
+        return (
+            f"computed it is {computed}, {away} away, where {allowed} would be explained: "
+            f"look again at it and at {'; '.join(titles)}"
+        )
+
+
+def looked_at_both_ways(
+    readings: Iterable[Reading], block: Block, usual: Columns
+) -> tuple[tuple[Reading, ...], dict[str, Truths]]:
+    """The readings, those that disagree set aside, and by name the stations at which nothing counts.
+
+    `usual` are the columns of these readings, each with the uncertainty of its instrument or else the usual one.
+    """
+    found = {(one.item.name, one.station): one for one in disagreements(block, usual)}
+    disputed: dict[str, Truths] = {}
+    for name, station in found:
+        count = block.layout.count(block.characteristics[name].characteristic.per)
+        disputed.setdefault(name, np.zeros((1, count), dtype=np.bool_))[0, station] = True
+    return tuple(_set_aside(reading, found, block.characteristics) for reading in readings), disputed
+
+
+def _set_aside(
+    reading: Reading,
+    found: Mapping[tuple[str, int], Disagreement],
+    characteristics: Mapping[str, CompiledCharacteristic],
+) -> Reading:
+    one = found.get((reading.characteristic, reading.station))
+    if one is None or reading.set_aside or one.item.unit is None:
+        return reading
+    return reading._replace(set_aside=one.told(reading.unit or one.item.unit, characteristics))
+
+
+def disagreements(block: Block, usual: Columns) -> Iterator[Disagreement]:
+    """Where a value measured and the same computed are further apart than both leave open."""
+    for name in usual.gathered:
+        item = block.characteristics[name]
+        if item.agrees_within is not None and item.derived is not None and item.unit is not None:
+            yield from _between(item, block, usual)
+
+
+def _between(item: CompiledCharacteristic, block: Block, usual: Columns) -> Iterator[Disagreement]:
+    per = item.characteristic.per
+    measured, computed = Column(item.name, MEASURED, per), Column(item.name, COMPUTED, per)
+    if not (np.isfinite(block.fetch(measured)) & np.isfinite(block.fetch(computed))).any():
+        return
+    alone = Inputs(frozenset([item.name]), frozenset())
+    behind = alone if item.derived is None else behind_expression(item.derived, block.characteristics)
+    doubts = Doubts(block, usual, [alone, behind])
+    direct, direct_off = doubts.about_values(measured, alone)
+    other, other_off = doubts.about_values(computed, behind)
+    allowed = np.maximum(np.hypot(direct_off, other_off), item.agrees_within or 0.0)
+    apart = np.abs(direct - other)
+    for station in np.flatnonzero(apart[0] > allowed[0] + RELATIVE_TOLERANCE * np.abs(direct[0])):
+        values = float(direct[0, station]), float(other[0, station]), float(allowed[0, station])
+        if all(map(math.isfinite, values)):
+            yield Disagreement(item, int(station), *values)

@@ -1,0 +1,80 @@
+"""What is within at face value: nearer to its limit than the means by which it is usually read would tell.
+
+It changes no verdict. A rule is judged once more as if every reading that names no instrument had the uncertainty that
+is usual for it, and guarded by that; what is then no longer within stood on the reading as written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property, partial
+
+import numpy as np
+
+from checker.expressions.truth import Truths
+from checker.judging.block import Block
+from checker.judging.columns import Columns
+from checker.judging.conformity import Decision
+from checker.judging.doubt import Doubts
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged, Measures, Seen, Verdict, judge_together
+from checker.packs.compiled import CompiledRule
+
+GUARDED = Decision("guarded")
+
+
+class FaceValue:
+    """Which verdicts "within" of one record stand at face value; worked out when first asked for."""
+
+    def __init__(
+        self,
+        block: Block,
+        usual: Columns,
+        judged: Iterable[Judged],
+        inputs: Callable[[str], Inputs],
+        measured: Callable[[CompiledRule, Block], Measures],
+        chain: tuple[str, ...],
+    ) -> None:
+        """`usual` are the columns with usual uncertainties; `measured` gives what a rule sees of a block."""
+        self._block = block
+        self._usual = usual
+        self._judged = tuple(judged)
+        self._inputs = inputs
+        self._measured = measured
+        self._chain = chain
+
+    def of(self, judged: Judged) -> Truths | None:
+        """At which stations a rule is within at face value, shape (stations,); nothing where it is nowhere."""
+        return self._found.get(judged.rule.name)
+
+    @property
+    def count(self) -> int:
+        """At how many stations of all rules."""
+        return sum(int(found.sum()) for found in self._found.values())
+
+    @cached_property
+    def _found(self) -> Mapping[str, Truths]:
+        asked = [one for one in self._judged if self._may_be(one)]
+        again = dict(zip((one.rule.name for one in asked), judge_together(self._seen(asked), GUARDED), strict=True))
+        masks = {one.rule.name: self._is_otherwise(one, again[one.rule.name]) for one in asked}
+        return {name: mask for name, mask in masks.items() if mask.any()}
+
+    def _is_otherwise(self, one: Judged, again: Judged) -> Truths:
+        return np.asarray((one.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
+
+    def _may_be(self, one: Judged) -> bool:
+        """Whether it is within anywhere, and rests on a reading that has only a usual uncertainty."""
+        if not (one.codes[0] == Verdict.WITHIN).any():
+            return False
+        gathered = self._usual.gathered
+        return any(name in gathered and gathered[name].is_usual for name in self._inputs(one.rule.name).names)
+
+    def _seen(self, asked: Sequence[Judged]) -> list[Seen]:
+        inputs = [self._inputs(one.rule.name) for one in asked]
+        doubts = Doubts(self._block, self._usual, inputs)
+        seen = []
+        for one, own in zip(asked, inputs, strict=True):
+            again = partial(self._measured, one.rule)
+            measures = again(doubts.block)
+            seen.append(Seen(one.rule, measures, doubts.about_rule(one.rule, self._chain, measures, own, again)))
+        return seen

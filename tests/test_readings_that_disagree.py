@@ -1,0 +1,120 @@
+"""What can be typed and computed must agree; what is within at face value says so; gross slips among few stations."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from pack_tools import write_pack
+
+from checker import Report, Rulebook, Verdict, load_rulebook
+from checker.documents.document import parse_yaml
+from checker.records.record import record_from
+from checker.reports.csv_table import write_csv
+from checker.reports.json_report import report_data
+from checker.reports.text import answer
+
+PACK = """pack: bushes
+version: 1.0.0
+rule_language: 1
+title: Bushes
+applications: {plain: {title: Plain duty}}
+milestones: [assembled]
+stations: {seat: {title: Seat}}
+means:
+  bore gauge: {usual_uncertainty: [0.2 thou, 1 deg]}
+  outside micrometer: {usual_uncertainty: 0.1 thou}
+characteristics:
+  bore: {title: Bore, per: seat, unit: in, plausible: [1 in, 9 in], with: bore gauge}
+  shaft: {title: Shaft, per: seat, unit: in, plausible: [1 in, 9 in], with: outside micrometer}
+  clearance:
+    {title: Clearance, per: seat, unit: in, plausible: [-0.002 in, 0.015 in],
+     agrees_within: 0.5 thou, derived: bore - shaft}
+rules:
+  clearance:
+    title: Clearance
+    before: assembled
+    judges: clearance
+    limits: {any: {must: {at_least: 0.0010 in, at_most: 0.0040 in}}}
+    basis: {kind: shop policy}
+    remedy: {low: Open it., high: Close it.}
+"""
+GAUGED = "instruments: {gauge: {expanded_uncertainty: 0.05 thou}}\n"
+
+
+@pytest.fixture
+def bushes(tmp_path: Path) -> Rulebook:
+    return load_rulebook(write_pack(tmp_path / "bushes", pack=PACK))
+
+
+def judged(rulebook: Rulebook, readings: str, seats: int = 1, more: str = "") -> Report:
+    head = f"record: 1\nassembly: Rig\napplication: plain\nrule_packs: {{bushes: '>=1'}}\nunits: {{length: in}}\n{more}"
+    text = f"{head}stations: {{seat: {seats}}}\nreadings: {{{readings}}}\n"
+    return rulebook.check(record_from(parse_yaml(text.encode(), "record.yaml")))
+
+
+def verdicts(report: Report) -> list[Verdict]:
+    return [found.verdict for found in sorted(report.findings, key=lambda found: found.station)]
+
+
+def test_a_halved_clearance_beside_both_sizes_does_not_win(bushes: Rulebook) -> None:
+    report = judged(bushes, "bore: [2.0030, 2.0030], shaft: [2.0000, 2.0000], clearance: {1: 0.0015, 2: 0.0031}", 2)
+    assert verdicts(report) == [Verdict.NOT_MEASURED, Verdict.WITHIN]
+    assert report.must_open
+    (flag,) = (flag for flag in report.flags if flag.is_refused)
+    assert (flag.where, flag.written) == ("seat 1", "0.0015")
+    assert "computed it is 0.0030 in, 0.0015 in away, where 0.0005 in would be explained" in flag.message
+
+
+def test_the_uncertainty_of_both_allows_more_where_it_is_larger(bushes: Rulebook) -> None:
+    rough = "instruments: {plastic: {expanded_uncertainty: 1 thou}}\n"
+    readings = "bore: 2.0030, shaft: 2.0000, clearance: {with: plastic, value: 0.0021}"
+    assert not judged(bushes, readings, more=rough).flags
+    assert judged(bushes, "bore: 2.0030, shaft: 2.0000, clearance: 0.0021").flags
+
+
+def test_either_way_alone_is_judged(bushes: Rulebook) -> None:
+    assert verdicts(judged(bushes, "clearance: 0.0015")) == [Verdict.WITHIN]
+    assert verdicts(judged(bushes, "bore: 2.0030, shaft: 2.0000")) == [Verdict.WITHIN]
+
+
+@pytest.mark.parametrize(
+    ("bore", "is_near"),
+    # sqrt(0.2^2 + 0.1^2) = 0.22 thou of usual uncertainty (JCGM 100:2008, 5.1.2) below a limit at 4 thou
+    [("2.0037", False), ("2.0039", True), ("2.0012", True), ("2.0013", False)],
+)
+def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, bore: str, is_near: bool) -> None:
+    report = judged(bushes, f"bore: {bore}, shaft: 2.0000")
+    (found,) = report.findings
+    assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, is_near)
+    assert ("1 within, 1 of them at face value" in answer(report)) is is_near
+    assert report_data(report)["at_face_value"] == int(is_near)
+    assert ("at face value" in write_csv(report)) is is_near
+
+
+def test_named_instruments_leave_nothing_at_face_value(bushes: Rulebook) -> None:
+    readings = "bore: {with: gauge, value: 2.0039}, shaft: {with: gauge, value: 2.0000}"
+    (found,) = judged(bushes, readings, more=GAUGED).findings
+    assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, False)
+
+
+@pytest.mark.parametrize(
+    ("readings", "seats", "where", "likely"),
+    [
+        ("bore: [4.0300, 4.0305, 4.0301, 4.3000]", 4, ["seat 4"], "two digits swapped, 4.0300 in?"),
+        ("bore: [4.0300, 4.0305, 4.3000]", 3, ["seat 3"], "two digits swapped, 4.0300 in?"),
+        ("bore: [4.0300, 4.3000]", 2, ["seat 1", "seat 2"], "two digits swapped"),
+        ("clearance: [0.0030, 0.0015, 0.0031, 0.0029]", 4, ["seat 2"], "one side written for both, 0.0030 in?"),
+        ("clearance: [0.0030, 0.0061, 0.0031]", 3, ["seat 2"], "both sides written for one"),
+        ("clearance: [0.025]", 1, ["seat"], "ten times off, 0.0025 in?"),
+        ("clearance: [0.0008]", 1, ["seat"], "one side written for both, 0.0016 in?"),
+        ("bore: [4.0300, 4.0305, 4.0301, 4.0309]", 4, [], ""),
+        ("bore: [4.0300, 4.0310]", 2, [], ""),
+        ("clearance: [0.0030, 0.0024, 0.0027, 0.0021]", 4, [], ""),
+        ("clearance: [0.0025]", 1, [], ""),
+    ],
+)
+def test_a_slip_among_few_stations(bushes: Rulebook, readings: str, seats: int, where: list[str], likely: str) -> None:
+    report = judged(bushes, readings, seats)
+    assert [flag.where for flag in report.flags] == where
+    assert all(likely in flag.message for flag in report.flags)
