@@ -295,15 +295,12 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
     """By the range that a function states, for each box and station."""
     arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
     ends = [array.ravel() for array in arrays]
-    doubtful = np.flatnonzero(
-        ~np.logical_and.reduce([low == high for low, high in zip(ends[::2], ends[1::2], strict=True)])
-    )
+    apart = [one != other for one, other in zip(ends[::2], ends[1::2], strict=True)]
+    doubtful = np.flatnonzero(np.logical_or.reduce(apart) & ~np.isnan(ends).any(axis=0))
     low, high = np.full(ends[0].shape, np.nan), np.full(ends[0].shape, np.nan)
     for at in doubtful:
-        found = _range(
-            function, [Interval(float(a[at]), float(b[at])) for a, b in zip(ends[::2], ends[1::2], strict=True)]
-        )
-        low[at], high[at] = found
+        own = [Interval(float(a[at]), float(b[at])) for a, b in zip(ends[::2], ends[1::2], strict=True)]
+        low[at], high[at] = _range(function, own)
     if function.ends:
         corners = product(*zip(ends[::2], ends[1::2], strict=True))
         covered = np.logical_and.reduce(

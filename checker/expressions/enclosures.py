@@ -45,7 +45,8 @@ class Boxes:
     """Parts of what is in doubt, by cause and box: middles and half widths as shares of each cause, from -1 to 1.
 
     Causes that are `round` lie in a ball together, the others each anywhere between their ends. `blame` gathers which
-    cause to halve where bounds are loose; `is_turned` tells that a comparison or a step came out either way.
+    cause to halve where bounds are loose, `worst` the points at which what made them so goes furthest, if there is but
+    one box; `is_turned` tells that a comparison or a step came out either way.
     """
 
     def __init__(self, middles: Array, halves: Array, is_round: Truths) -> None:
@@ -54,6 +55,7 @@ class Boxes:
         self.is_round = is_round
         self.blame = np.zeros(middles.shape)
         self.is_turned = False
+        self.worst: list[Array] = []
 
     def enclosure(
         self, middle: Array, slopes: Array | None, error: Array, low: Array | float, high: Array | float
@@ -95,6 +97,17 @@ class Boxes:
                 with np.errstate(all="ignore"):
                     shares = np.where(whole > 0, reaches / whole, 0.0) * part
                 self.blame += np.nan_to_num(shares, posinf=0.0).sum(axis=-1)
+                if self.middles.shape[1] == 1:
+                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, 0]
+                    self.worst.append(self._furthest(slopes[:, (shares[:, 0] > 0).any(axis=0)]))
+
+    def _furthest(self, slopes: Array) -> Array:
+        """The points, by cause and number, at which values with these slopes are greatest and least."""
+        in_ball = self.is_round[:, np.newaxis]
+        length = np.sqrt((slopes**2).sum(axis=0, where=in_ball))
+        with np.errstate(all="ignore"):
+            greatest = np.where(in_ball, np.where(length > 0, slopes / length, 0.0), np.sign(slopes))
+        return np.concatenate([greatest, -greatest], axis=1)
 
 
 def exact(values: Array) -> Enclosure:

@@ -156,9 +156,9 @@ def _halved(boxes: Boxes, loose: Truths) -> Boxes:
     inside = np.sqrt((nearest**2).sum(axis=0)) <= 1.0
     parts, sizes, nearest = parts[:, inside], sizes[:, inside], nearest[:, inside]
     is_out = np.sqrt((np.where(is_round, parts, 0.0) ** 2).sum(axis=0)) > 1.0
-    points = np.where(is_round & is_out, nearest, parts)
+    points = np.concatenate([np.where(is_round & is_out, nearest, parts), *boxes.worst], axis=1)[:, :MOST_BOXES]
     return Boxes(
         np.concatenate([parts, points], axis=1),
-        np.concatenate([sizes, np.zeros_like(sizes)], axis=1),
+        np.concatenate([sizes, np.zeros_like(points)], axis=1),
         boxes.is_round,
     )
