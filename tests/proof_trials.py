@@ -166,7 +166,13 @@ def readings(random: np.random.Generator) -> dict[str, list[Reading]]:
 
 def record(made: dict[str, list[Reading]]) -> Record:
     """The record that says so."""
-    lines = ["record: 1", "assembly: Trial", "application: any-use", "rule_packs: {trial: '>=1'}", "stations: {gear: 2}"]
+    lines = [
+        "record: 1",
+        "assembly: Trial",
+        "application: any-use",
+        "rule_packs: {trial: '>=1'}",
+        "stations: {gear: 2}",
+    ]
     lines += ["instruments:"]
     for name, items in made.items():
         unit = "deg" if name in ANGLES else "mm"

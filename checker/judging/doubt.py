@@ -26,9 +26,10 @@ from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.corners import End, at_corners, moves_of
+from checker.judging.enclosed import EnclosedBlock
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Measures
-from checker.judging.proof import Asked, proven
+from checker.judging.proof import Asked, causes_of, proven, whole
 from checker.packs.compiled import POSITIONS
 from checker.records.instruments import COVERAGE
 
@@ -48,6 +49,7 @@ class Doubts:
         If instruments are needed, nothing is known of a value behind which none is named.
         """
         self._measured = block
+        self._each_apart: EnclosedBlock | None = None
         moves = {name: tuple(item.moves(needs_instruments)) for name, item in columns.gathered.items()}
         self._ends = {name: [move for move in found if move.is_hard] for name, found in moves.items()}
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
@@ -69,7 +71,16 @@ class Doubts:
         if doubt is None:
             return None
         uncertain, ends = tuple(self._uncertain(asked.inputs)), tuple(self._ends_of(asked.inputs))
-        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision)
+        return proven(asked, uncertain, ends, self._apart(decision), measures.rows(slice(1)), doubt, decision)
+
+    def _apart(self, decision: Decision) -> EnclosedBlock:
+        """All that is in doubt, each value by itself."""
+        if self._each_apart is None:
+            every = Inputs(frozenset(self._soft), frozenset())
+            share = max(1.0, decision.guard() / COVERAGE)
+            causes = list(causes_of(tuple(self._uncertain(every)), tuple(self._ends_of(every)), share))
+            self._each_apart = EnclosedBlock(self._measured, causes, whole(()))
+        return self._each_apart
 
     def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
         """The doubt about margins, measured on all rows, as if nothing depended on conditions."""

@@ -39,7 +39,11 @@ class Seen(NamedTuple):
 
 
 class EnclosedBlock:
-    """Where the values of one record lie, by box of what is in doubt; what is not in doubt is what was measured."""
+    """Where the values of one record lie, by box of what is in doubt; what is not in doubt is what was measured.
+
+    With boxes of no causes, each value lies anywhere between its own ends: wider, and the same for every rule. `turned`
+    are the expressions in which a comparison or a step came out either way.
+    """
 
     def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
         self.boxes = boxes
@@ -49,6 +53,7 @@ class EnclosedBlock:
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
                 self._moves[one.name].append((number, one, other))
+        self.turned: set[Expression] = set()
         self._doubtful: dict[str, bool] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
@@ -58,7 +63,11 @@ class EnclosedBlock:
         found = self._evaluated.get(expression)
         if found is None:
             if any(self._is_doubtful(column.name) for column in expression.columns):
+                before, self.boxes.is_turned = self.boxes.is_turned, False
                 found = enclose(expression, self.fetch, self.layout, self.boxes)
+                if self.boxes.is_turned:
+                    self.turned.add(expression)
+                self.boxes.is_turned |= before
             else:
                 found = _exact_of(expression, self._measured)
             self._evaluated[expression] = found
@@ -117,6 +126,10 @@ class EnclosedBlock:
         ]
         if not moves:
             return enclosures.exact(values)
+        if not len(self.boxes.middles):
+            ends = [np.stack([one, other]) for _, one, other in moves]
+            low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
+            return enclosures.between(np.asarray(low), np.asarray(high))
         slopes = np.zeros((len(self.boxes.middles), 1, values.shape[-1]))
         offset, is_open = np.zeros_like(values), np.zeros(values.shape, dtype=np.bool_)
         for number, one, other in moves:

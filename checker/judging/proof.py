@@ -16,6 +16,7 @@ import numpy as np
 
 from checker.expressions.enclose import can_turn
 from checker.expressions.enclosures import Boxes
+from checker.expressions.expression import Expression
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
@@ -59,42 +60,54 @@ class Asked(NamedTuple):
         """What the rule sees, by box."""
         return see(self.rule, self.chain, self.part, EnclosedBlock(self.measured, causes, boxes))
 
-    def can_turn(self) -> bool:
-        """Whether a condition or a step hangs on a number that somebody read."""
+    def turns(self, causes: Sequence[Cause], apart: EnclosedBlock) -> bool:
+        """Whether a condition or a step that hangs on what is in doubt may come out either way.
+
+        First with every value by itself, which tells most of them.
+        """
         items = self.measured.characteristics
-        derived = (items[name].derived for name in self.inputs.names)
-        return any(can_turn(each) for each in (*expressions_of(self.rule, self.chain), *filter(None, derived)))
+        derived = (items[name].derived for name in sorted(self.inputs.names))
+        asked = [each for each in (*expressions_of(self.rule, self.chain), *filter(None, derived)) if can_turn(each)]
+        return _may_turn(asked, apart) and _may_turn(asked, EnclosedBlock(self.measured, causes, whole(causes)))
+
+
+def _may_turn(expressions: Iterable[Expression], block: EnclosedBlock) -> bool:
+    with np.errstate(all="ignore"):
+        for expression in expressions:
+            block.evaluate(expression)
+            if expression in block.turned:
+                return True
+    return False
 
 
 def proven(
     asked: Asked,
     uncertain: Sequence[Sequence[Shift]],
     ends: Sequence[End],
+    apart: EnclosedBlock,
     measures: Measures,
     doubt: Doubt,
     decision: Decision,
 ) -> Doubt:
     """The doubt about a rule, its margins left open where they are not shown to hold.
 
-    `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured. Where
-    no interval bears on it and no condition turns, first order is enough.
+    `uncertain` are the moves up by one expanded uncertainty, by cause; `apart` has each value of the record by itself;
+    `measures` is what the rule sees as measured. Where no interval bears on it and no condition turns, first order is
+    enough.
     """
     share = decision.guard() / COVERAGE
-    if share and uncertain and asked.can_turn():
-        # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
-        widest = max(share, 1.0)
-        causes = list(causes_of(uncertain, ends, widest))
-        boxes = whole(causes)
-        asked.see(causes, boxes)
-        share = widest if boxes.is_turned else share
-        if not ends and not boxes.is_turned:
-            return doubt
-    elif not ends:
+    # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
+    widest = max(share, 1.0)
+    turns = share > 0 and asked.turns(list(causes_of(uncertain, ends, widest)), apart)
+    if not ends and not turns:
         return doubt
+    share = widest if turns else share
     limits, applies = measures.limits[:, :1], measures.applies[:1]
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
     met = conforms(measures.counted[:, :1], doubt, decision, tolerance) == TRUE
-    claims = Claims((met & (applies == TRUE) | (applies == FALSE))[:, 0], np.asarray((applies == TRUE) & ~met.all(axis=0))[0])
+    claims = Claims(
+        (met & (applies == TRUE) | (applies == FALSE))[:, 0], np.asarray((applies == TRUE) & ~met.all(axis=0))[0]
+    )
     causes = list(causes_of(uncertain, ends, share))
     told = shown(claims, partial(asked.see, causes), whole(causes), tolerance[:, 0])
     everywhere = np.asarray(told.holds.all(axis=0))[np.newaxis]
