@@ -70,8 +70,10 @@ class Doubts:
         doubt = self.about(measures, asked.inputs, again)
         if doubt is None:
             return None
-        uncertain, ends = tuple(self._uncertain(asked.inputs)), tuple(self._ends_of(asked.inputs))
-        return proven(asked, uncertain, ends, self._apart(decision), measures.rows(slice(1)), doubt, decision)
+        ends, turns = tuple(self._ends_of(asked.inputs)), asked.may_turn(self._apart(decision))
+        if not ends and not turns:
+            return doubt
+        return proven(asked, tuple(self._uncertain(asked.inputs)), ends, measures.rows(slice(1)), doubt, decision)
 
     def _apart(self, decision: Decision) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""

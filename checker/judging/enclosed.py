@@ -129,7 +129,8 @@ class EnclosedBlock:
         if not len(self.boxes.middles):
             ends = [np.stack([one, other]) for _, one, other in moves]
             low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
-            return enclosures.between(np.asarray(low), np.asarray(high))
+            is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
+            return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))
         slopes = np.zeros((len(self.boxes.middles), 1, values.shape[-1]))
         offset, is_open = np.zeros_like(values), np.zeros(values.shape, dtype=np.bool_)
         for number, one, other in moves:

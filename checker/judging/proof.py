@@ -60,15 +60,12 @@ class Asked(NamedTuple):
         """What the rule sees, by box."""
         return see(self.rule, self.chain, self.part, EnclosedBlock(self.measured, causes, boxes))
 
-    def turns(self, causes: Sequence[Cause], apart: EnclosedBlock) -> bool:
-        """Whether a condition or a step that hangs on what is in doubt may come out either way.
-
-        First with every value by itself, which tells most of them.
-        """
+    def may_turn(self, block: EnclosedBlock) -> bool:
+        """Whether a condition or a step that hangs on what is in doubt may come out either way."""
         items = self.measured.characteristics
         derived = (items[name].derived for name in sorted(self.inputs.names))
-        asked = [each for each in (*expressions_of(self.rule, self.chain), *filter(None, derived)) if can_turn(each)]
-        return _may_turn(asked, apart) and _may_turn(asked, EnclosedBlock(self.measured, causes, whole(causes)))
+        asked = (*expressions_of(self.rule, self.chain), *filter(None, derived))
+        return _may_turn(filter(can_turn, asked), block)
 
 
 def _may_turn(expressions: Iterable[Expression], block: EnclosedBlock) -> bool:
@@ -84,21 +81,20 @@ def proven(
     asked: Asked,
     uncertain: Sequence[Sequence[Shift]],
     ends: Sequence[End],
-    apart: EnclosedBlock,
     measures: Measures,
     doubt: Doubt,
     decision: Decision,
 ) -> Doubt:
     """The doubt about a rule, its margins left open where they are not shown to hold.
 
-    `uncertain` are the moves up by one expanded uncertainty, by cause; `apart` has each value of the record by itself;
-    `measures` is what the rule sees as measured. Where no interval bears on it and no condition turns, first order is
-    enough.
+    `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured. Where
+    no interval bears on it and no condition turns, first order is enough.
     """
     share = decision.guard() / COVERAGE
     # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
     widest = max(share, 1.0)
-    turns = share > 0 and asked.turns(list(causes_of(uncertain, ends, widest)), apart)
+    causes = list(causes_of(uncertain, ends, widest))
+    turns = share > 0 and asked.may_turn(EnclosedBlock(asked.measured, causes, whole(causes)))
     if not ends and not turns:
         return doubt
     share = widest if turns else share
