@@ -39,6 +39,7 @@ from checker.judging.judge import (
     left_undecided,
     measure_for,
 )
+from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
@@ -186,7 +187,8 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         measures = again(doubts.block)
         is_missing = _is_missing_for_certain(rule, measures)
         own = book.inputs(name, context.chain)
-        doubt = None if is_missing else doubts.about_rule(rule, context.chain, measures, own, again)
+        asked = Asked(rule, context.chain, context.part_limit(rule), own, found.block)
+        doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
         seen.append(Seen(rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)

@@ -56,6 +56,7 @@ def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarra
         doubt.above[:, :1, own],
         doubt.applies[:1, own],
         doubt.applies_at_all[:1, own],
+        doubt.shown[:, :1, own],
     )
     codes = judge(here.rule, one, here.context.decision, less).codes[:, 0]
     return np.asarray(codes != Verdict.UNDECIDED)

@@ -67,6 +67,10 @@ def _why_undecided(here: Standpoint) -> str:
         return "the uncertainty reaches to whether the rule applies"
     if needed <= now * 1e-4:
         hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
+        if not doubt.shown[:, 0, here.station].all():
+            return (
+                "somewhere within what its readings leave open it does not hold, or cannot be told: read more exactly"
+            )
         if hard > 0:
             return "what was read may lie on either side of the limit: read it more exactly"
         return "too near its limit to decide: the value lies on it, and no instrument would tell"

@@ -49,7 +49,7 @@ class Decision:
         if self.rule == "simple":
             words = "simple acceptance: readings are taken at face value"
         elif self.rule == "where-known":
-            words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1), where an instrument is named"
+            words = "where known: guarded by the expanded uncertainty, k = 2 (ISO 14253-1), of instruments named"
         elif self.rule == "guarded":
             words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
         else:
@@ -72,7 +72,7 @@ class Doubt(NamedTuple):
     """How far margins may be off: a standard uncertainty, and hard bounds below and above; by position.
 
     `applies` and `applies_at_all` are true where uncertainty, and where an interval, reaches to whether a rule
-    applies.
+    applies. Only where it is `shown` does a margin that seems to hold do so wherever the readings may lie.
     """
 
     standard: Array
@@ -80,10 +80,16 @@ class Doubt(NamedTuple):
     above: Array
     applies: Truths
     applies_at_all: Truths
+    shown: Truths
 
     def is_about_applying(self, decision: Decision) -> Truths:
         """Where it cannot be told whether the rule applies."""
         return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
+
+
+def all_shown(margins: Array) -> Truths:
+    """Nothing is left open of any margin, by position and station."""
+    return np.ones((margins.shape[0], 1, margins.shape[-1]), dtype=np.bool_)
 
 
 def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt | None:
@@ -98,7 +104,7 @@ def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt 
 @lru_cache(maxsize=256)
 def _no_doubt(positions: int, size: int) -> Doubt:
     nothing, never = np.zeros((positions, 1, size)), np.zeros((1, size), dtype=np.bool_)
-    return Doubt(nothing, nothing, nothing, never, never)
+    return Doubt(nothing, nothing, nothing, never, never, all_shown(nothing))
 
 
 def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:
@@ -111,7 +117,8 @@ def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Arr
     guard: Array | float = 0.0 if doubt is None or decision.rule == "simple" else decision.guard() * doubt.standard
     # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
     with np.errstate(invalid="ignore"):
-        return _told(margins - below - guard >= -slack, margins + above + guard < -slack)
+        holds = margins - below - guard >= -slack
+        return _told(holds if doubt is None else holds & doubt.shown, margins + above + guard < -slack)
 
 
 def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:

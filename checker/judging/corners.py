@@ -1,9 +1,8 @@
 """Readings known only to lie between two ends: a rule is tried at every combination of their ends.
 
-Where a margin rises or falls with each reading all the way, its worst is at one of these corners; against bends in
-between, such as that of an angle between two directions, quarters of the way are tried too while there are few. Of
-many, each is tried by itself and the moves are added up, and all are moved up and down together. What is uncertain
-besides is carried at each corner too, and the most of it counts.
+Where a margin rises or falls with each reading all the way, its worst is at one of these corners; that it is no worse
+in between is for proof.py to show. Of many readings each is tried by itself, and all moved up and down together. What
+is uncertain besides is carried at each corner too, and the most of it counts.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ import numpy as np
 
 from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift
-from checker.judging.conformity import Doubt
+from checker.judging.conformity import Doubt, all_shown
 from checker.judging.judge import Measures
 from checker.records.instruments import COVERAGE
 
@@ -26,8 +25,6 @@ End: TypeAlias = tuple[Shift, Shift]
 
 MOST_ROWS = 4096
 """With more rows than these to evaluate, each reading is tried by itself."""
-FEW_ROWS = 256
-"""Up to these, quarters of the way are tried too."""
 
 
 def at_corners(
@@ -42,7 +39,7 @@ def at_corners(
     `again` measures the rule on another block.
     """
     is_alone = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
-    corners = _one_by_one(ends) if is_alone else _corners(ends, 1 + len(uncertain))
+    corners = _one_by_one(ends) if is_alone else list(product(*ends))
     found = again(block_at(measured, corners, uncertain))
     shape = (len(corners), 1 + len(uncertain))
     margins = _by_corner(found.margins, shape)
@@ -51,10 +48,6 @@ def at_corners(
     off = moves_of(margins[:, :, 1:], margins[:, :, :1])
     larger = np.maximum(np.abs(off[:, :, ::2]), np.abs(off[:, :, 1::2]))
     low, high = moves.min(axis=1), moves.max(axis=1)
-    if is_alone:
-        ups, downs = moves[:, 2::2], moves[:, 3::2]
-        low = np.minimum(low, np.minimum(np.minimum(ups, downs), 0.0).sum(axis=1))
-        high = np.maximum(high, np.maximum(np.maximum(ups, downs), 0.0).sum(axis=1))
     differs = applies != measures.applies[:1]
     return Doubt(
         standard=np.sqrt((larger**2).sum(axis=2)).max(axis=1, keepdims=True) / COVERAGE,
@@ -62,6 +55,7 @@ def at_corners(
         above=np.maximum(high, 0.0)[:, np.newaxis],
         applies=differs[:, 1:].any(axis=(0, 1))[np.newaxis],
         applies_at_all=differs[:, 0].any(axis=0)[np.newaxis],
+        shown=all_shown(moves),
     )
 
 
@@ -69,12 +63,6 @@ def _one_by_one(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
     """All moved up, all moved down, and then each by itself, up and down by turns."""
     together = (tuple(up for up, _ in ends), tuple(down for _, down in ends))
     return [*together, *((end,) for pair in ends for end in pair)]
-
-
-def _corners(ends: Sequence[End], rows_each: int) -> list[tuple[Shift, ...]]:
-    if 4 ** len(ends) * rows_each > FEW_ROWS:
-        return list(product(*ends))
-    return list(product(*((up, part_of(up, 0.5), part_of(down, 0.5), down) for up, down in ends)))
 
 
 def part_of(shift: Shift, part: float) -> Shift:

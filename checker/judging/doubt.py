@@ -7,31 +7,30 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py), and conditions with several
-readings moved together (conditions.py).
+Readings known only to lie between two ends are tried at their ends besides (corners.py); that a limit holds in between,
+and wherever a condition in doubt may turn, is proven or left open (proof.py).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import count, product
+from itertools import count
 from typing import TypeAlias
 
 import numpy as np
 
-from checker.expressions.expression import Expression
-from checker.expressions.functions import KNOWN
 from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import Array, Truths
+from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
-from checker.judging.conditions import conditions_of_limits, corners_of
-from checker.judging.conformity import Doubt
-from checker.judging.corners import MOST_ROWS, End, at_corners, block_at, moves_of
-from checker.judging.inputs import Inputs, behind_expression
+from checker.judging.conformity import Decision, Doubt, all_shown
+from checker.judging.corners import End, at_corners, moves_of
+from checker.judging.enclosed import EnclosedBlock
+from checker.judging.inputs import Inputs
 from checker.judging.judge import Measures
-from checker.packs.compiled import POSITIONS, CompiledRule
+from checker.judging.proof import Asked, causes_of, proven, whole
+from checker.packs.compiled import POSITIONS
 from checker.records.instruments import COVERAGE
 
 Again: TypeAlias = Callable[[Block], Measures]
@@ -50,6 +49,7 @@ class Doubts:
         If instruments are needed, nothing is known of a value behind which none is named.
         """
         self._measured = block
+        self._each_apart: EnclosedBlock | None = None
         moves = {name: tuple(item.moves(needs_instruments)) for name, item in columns.gathered.items()}
         self._ends = {name: [move for move in found if move.is_hard] for name, found in moves.items()}
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
@@ -61,61 +61,28 @@ class Doubts:
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
 
-    def about_rule(
-        self, rule: CompiledRule, chain: tuple[str, ...], measures: Measures, inputs: Inputs, again: Again
-    ) -> Doubt | None:
+    def about_rule(self, asked: Asked, measures: Measures, again: Again, decision: Decision) -> Doubt | None:
         """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
-        Nothing where all its readings are exact. `again` measures the rule on another block.
+        Nothing where all its readings are exact. `again` measures the rule on another block. What is not shown to hold
+        between the ends of a reading, or wherever a condition in doubt may turn, is left open.
         """
-        doubt = self.about(measures, inputs, again)
-        if doubt is None or len(rows := sorted(self._rows(inputs))) < 2:
+        doubt = self.about(measures, asked.inputs, again)
+        if doubt is None:
+            return None
+        ends, turns = tuple(self._ends_of(asked.inputs)), asked.may_turn(self._apart(decision))
+        if not ends and not turns:
             return doubt
-        whether, _ = self._turned((rule.when, rule.unless), rule.stations, inputs, rows)
-        which, corners = self._turned(conditions_of_limits(rule, chain), rule.stations, inputs, rows)
-        standard = doubt.standard
-        if which.any():
-            margins = again(block_at(self._measured, corners, ())).margins
-            moves = np.abs(moves_of(margins[:, 1:], margins[:, :1])).max(axis=1, keepdims=True)
-            standard = np.where(which, np.maximum(standard, moves / COVERAGE), standard)
-        return doubt._replace(applies=doubt.applies | whether, standard=standard)
+        return proven(asked, tuple(self._uncertain(asked.inputs)), ends, measures.rows(slice(1)), doubt, decision)
 
-    def _turned(
-        self, conditions: Iterable[Expression | None], at: str | None, inputs: Inputs, rows: Sequence[int]
-    ) -> tuple[Truths, list[tuple[Shift, ...]]]:
-        """Where a condition is turned by several readings together, though by none of them alone; and how they move."""
-        layout, moved = self._measured.layout, [*rows, *(row + 1 for row in rows)]
-        found, turning = np.zeros((1, layout.count(at)), dtype=np.bool_), []
-        for condition in filter(None, conditions):
-            if not any(self._is_read_off(column) for column in condition.columns):
-                continue
-            behind = behind_expression(condition, self._measured.characteristics).names
-            own = Inputs(inputs.names & behind, inputs.across & behind)
-            causes = [(self._shifts(row, own), self._shifts(row + 1, own)) for row in rows]
-            moving = [pair for pair in causes if any(pair)]
-            if len(moving) < 2:
-                continue
-            corners = self._with_ends(corners_of(moving), own)
-            truths, alone = block_at(self._measured, corners, ()).evaluate(condition), self.block.evaluate(condition)
-            turns = (truths != truths[:1]).any(axis=0, keepdims=True)
-            if len(alone) > 1:
-                turns &= ~(alone[moved] != alone[:1]).any(axis=0, keepdims=True)
-            if turns.any():
-                turning += corners
-            is_seen = at is None or condition.stations is None or condition.stations == at
-            found |= turns if is_seen else turns[:, layout.children(str(at), str(condition.stations))]
-        return found, turning
-
-    def _with_ends(self, corners: list[tuple[Shift, ...]], inputs: Inputs) -> list[tuple[Shift, ...]]:
-        """The same from every corner of the readings that are known from their ends, while these are few."""
-        ends = list(self._ends_of(inputs))
-        if not ends or 2 ** len(ends) * len(corners) > MOST_ROWS:
-            return corners
-        return [(*end, *corner) for end in product(*ends) for corner in corners]
-
-    def _is_read_off(self, column: Column) -> bool:
-        """Whether it is a number that an instrument gave, not a choice, nor whether there is one."""
-        return self._measured.characteristics[column.name].unit is not None and not column.view.startswith(KNOWN)
+    def _apart(self, decision: Decision) -> EnclosedBlock:
+        """All that is in doubt, each value by itself."""
+        if self._each_apart is None:
+            every = Inputs(frozenset(self._soft), frozenset())
+            share = max(1.0, decision.guard() / COVERAGE)
+            causes = list(causes_of(tuple(self._uncertain(every)), tuple(self._ends_of(every)), share))
+            self._each_apart = EnclosedBlock(self._measured, causes, whole(()))
+        return self._each_apart
 
     def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
         """The doubt about margins, measured on all rows, as if nothing depended on conditions."""
@@ -136,6 +103,7 @@ class Doubts:
             above=none,
             applies=(applies[1:] != applies[:1]).any(axis=0, keepdims=True),
             applies_at_all=np.zeros_like(applies[:1], dtype=np.bool_),
+            shown=all_shown(own.margins),
         )
 
     def about_values(self, column: Column, inputs: Inputs) -> tuple[Array, Array]:
@@ -171,6 +139,16 @@ class Doubts:
                 for mask in _masks(move, one_by_one=name in inputs.across):
                     if any((shift * mask).any() for moves in (move.up, move.down) for shift in moves.values()):
                         yield Shift(name, move.up, mask), Shift(name, move.down, mask)
+
+    def _uncertain(self, inputs: Inputs) -> Iterator[Sequence[Shift]]:
+        """The moves up of a rule's uncertain readings: together by characteristic, each by itself, or by instrument."""
+        for name in sorted(inputs.names):
+            for move in self._soft.get(name, ()):
+                for mask in _masks(move, one_by_one=name in inputs.across):
+                    yield (Shift(name, move.up, mask),)
+        for row, names in self._shared.items():
+            if not names.isdisjoint(inputs.names):
+                yield self._shifts(row, inputs)
 
     def _laid_out(self, groups: Iterable[Iterable[str]], one_by_one: bool) -> dict[_Cause, list[int]]:
         """Give each cause its rows: one for all stations, or one for each for rules that compare stations."""

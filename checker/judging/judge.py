@@ -64,7 +64,9 @@ class Measures:
     def margins(self) -> Array:
         """How far inside each limit the value lies; in the order of POSITIONS."""
         with np.errstate(invalid="ignore"):
-            return np.asarray((self.value - self.limits) * _INWARD)
+            found = np.asarray((self.value - self.limits) * _INWARD)
+        found.flags.writeable = False
+        return found
 
     @property
     def counted(self) -> Array:
@@ -178,6 +180,10 @@ def _judged(one: Seen, codes: Codes, must_open: Truths) -> Judged:
     """The verdicts of one rule: a must that is asked for, but not of the facts at hand, is left to be judged."""
     if one.measures.asks_must:
         must_open = must_open | (codes == Verdict.NOT_COVERED)
+    # What is judged once for an empty record is part of many reports: no report may write into another.
+    seen = (one.measures.value, one.measures.limits, one.measures.applies)
+    for array in (codes, must_open, *seen, *(one.doubt or ())):
+        array.flags.writeable = False
     return Judged(one.rule, one.measures, codes, must_open, one.doubt)
 
 

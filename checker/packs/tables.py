@@ -30,7 +30,7 @@ def table_function(table: Table, argument: Unit, result: Unit) -> Function:
         (argument.dimension,),
         result.dimension,
         call=partial(_covered, look_up, float(x[0]), end),
-        bounds=partial(_bounds, float(x[0]), end, Interval(float(y.min()), float(y.max()))),
+        bounds=partial(_bounds, look_up, x, y, end),
         ends=True,
     )
 
@@ -64,7 +64,11 @@ def _covered(look_up: partial[Array], start: float, end: float, values: Array) -
     return np.where(inside, look_up(values), np.inf)
 
 
-def _bounds(start: float, end: float, results: Interval, argument: Interval) -> Interval:
+def _bounds(look_up: partial[Array], x: Array, y: Array, end: float, argument: Interval) -> Interval:
+    """What it says at both ends of the argument, and in every row that begins between them."""
+    start = float(x[0])
     if argument.high < least_equal(start) or argument.low > greatest_equal(end):
         raise RangeError("the table covers nothing of the argument")
-    return results
+    between = y[(least_equal(x) >= argument.low) & (least_equal(x) <= argument.high)]
+    found = np.concatenate([look_up(np.clip(np.array(argument), start, end)), between])
+    return Interval(float(found.min()), float(found.max()))

@@ -1,0 +1,325 @@
+"""Evaluating checked expressions on enclosures: what evaluate.py does for values, for the bounds of values.
+
+What has no calculation of its own here is enclosed by the range that its function states (ranges.py), for each box and
+station by itself; a function that states none tells nothing of what is in doubt.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Mapping
+from functools import lru_cache, partial
+from itertools import product
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from checker.expressions import enclosures, mathematics, truth
+from checker.expressions.enclosures import Boxes, Enclosure
+from checker.expressions.evaluate import Layout
+from checker.expressions.expression import Column, Expression
+from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, Kind
+from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.stations import Grouping, by_parent, lifted
+from checker.expressions.truth import Array
+
+Enclosing: TypeAlias = Callable[..., Enclosure]
+
+_ABOVE: Mapping[object, tuple[bool, bool]] = {
+    truth.greater: (True, False),
+    truth.at_least: (True, True),
+    truth.less: (False, False),
+    truth.at_most: (False, True),
+}
+"""Of each comparison, whether it asks for the greater, and whether equal counts."""
+
+
+def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout: Layout, boxes: Boxes) -> Enclosure:
+    """Where the values of an expression lie, by box and station; `fetch` gives where those of a column do."""
+
+    def walk(node: ast.expr) -> Enclosure:
+        match node:
+            case ast.Constant():
+                return enclosures.exact(np.array([[node.value]]))
+            case ast.Name():
+                return fetch(expression.columns[int(node.id[1:])])
+            case ast.BinOp():
+                return _operation(boxes, node.op, walk(node.left), walk(node.right))
+            case ast.Call(func=ast.Name(id=name)):
+                return _called(boxes, expression.calls[int(name[1:])], [argument(each) for each in node.args])
+        raise TypeError(f"{expression.text!r} has a part that is not enclosed: {ast.dump(node)}")
+
+    def argument(node: ast.expr) -> Enclosure | Grouping:
+        if isinstance(node, ast.Name) and node.id.startswith("g"):
+            child, parent = expression.groups[int(node.id[1:])]
+            return Grouping(layout.children(child, parent), layout.count(parent))
+        return walk(node)
+
+    return walk(expression.tree)
+
+
+@lru_cache(maxsize=4096)
+def can_turn(expression: Expression) -> bool:
+    """Whether a hair more or less of a reading may change its value by a step: it compares, counts or rounds."""
+    return any(_is_step(call) for call in expression.calls)
+
+
+def _is_step(call: Any) -> bool:
+    if isinstance(call, partial):
+        return call.func is truth.in_order or (call.func is by_parent and _is_step(call.args[0]))
+    return call in _ABOVE or call in _STEPS or (isinstance(call, Function) and call.ends)
+
+
+_STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
+
+
+def _operation(boxes: Boxes, operator: ast.operator, left: Enclosure, right: Enclosure) -> Enclosure:
+    match operator:
+        case ast.Add():
+            return enclosures.add(boxes, left, right)
+        case ast.Sub():
+            return enclosures.subtract(boxes, left, right)
+        case ast.Mult():
+            return enclosures.multiply(boxes, left, right)
+        case ast.Div():
+            return _quotient(boxes, left, right)
+        case _:
+            return enclosures.power(boxes, left, float(right.middle[0, 0]))
+
+
+def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
+    if call is lifted:
+        values, grouping = given
+        return values.at(grouping.parents)  # type: ignore[no-any-return]
+    if isinstance(call, partial) and call.func is by_parent:
+        return _by_parent(boxes, call.args[0], *given)
+    if isinstance(call, partial):
+        first, second = call.args
+        return _all_of(boxes, _called(boxes, first, given[:2]), _called(boxes, second, given[1:]))
+    if call in _ABOVE:
+        is_above, counts_equal = _ABOVE[call]
+        return enclosures.compared(boxes, given[0], given[1], is_above, counts_equal)
+    own = _OWN.get(call)
+    if own is not None:
+        return own(boxes, *given)
+    return _over_stations(boxes, call, given[0]) if call.across else _by_its_range(boxes, call, *given)
+
+
+def _by_parent(boxes: Boxes, call: Function, grouping: Grouping, *given: Enclosure) -> Enclosure:
+    whole = max(each.middle.shape[-1] for each in given)
+    alike = [each if each.middle.shape[-1] == whole else each.at(np.zeros(whole, dtype=np.intp)) for each in given]
+    parts = [
+        _called(boxes, call, [each.at(np.flatnonzero(grouping.parents == parent)) for each in alike])
+        for parent in range(grouping.size)
+    ]
+    return _side_by_side(boxes, parts)
+
+
+def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
+    rows = boxes.middles.shape[1]
+
+    def joined(arrays: list[Array]) -> Array:
+        return np.concatenate([np.broadcast_to(array, (rows, array.shape[-1])) for array in arrays], axis=-1)
+
+    slopes = None
+    if any(part.slopes is not None for part in parts):
+        each = [np.zeros((1, 1, 1)) if part.slopes is None else part.slopes for part in parts]
+        slopes = np.concatenate(
+            [np.broadcast_to(one, (len(boxes.middles), rows, one.shape[-1])) for one in each], axis=-1
+        )
+    low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
+    return Enclosure(low, high, middle, slopes, error)
+
+
+_PARTS = ("low", "high", "middle", "error")
+
+
+def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    found = enclosures.multiply(boxes, x, enclosures.reciprocal(boxes, y))
+    return enclosures.settled(found, mathematics.quotient, x, y)
+
+
+def _all_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
+    return _joined(np.minimum, *given)
+
+
+def _any_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
+    return _joined(np.maximum, *given)
+
+
+def _joined(either: Callable[[Array, Array], Array], *given: Enclosure) -> Enclosure:
+    """Conditions together; where one may not be told, nothing can be, unless the others decide."""
+    low, high = given[0].low, given[0].high
+    unclear = ~np.isfinite(given[0].middle) | ~np.isfinite(given[0].error)
+    for each in given[1:]:
+        low, high = either(low, each.low), either(high, each.high)
+        unclear = unclear | ~np.isfinite(each.error)
+    holds, fails = low >= truth.TRUE, high <= truth.FALSE
+    return enclosures.truths(holds, fails, unclear & ~holds & ~fails)
+
+
+def _negation(boxes: Boxes, given: Enclosure) -> Enclosure:
+    return enclosures.between(truth.TRUE - given.high, truth.TRUE - given.low)
+
+
+def _told(boxes: Boxes, given: Enclosure) -> Enclosure:
+    """A view that is a condition: missing where it cannot be told."""
+    return enclosures.truths(
+        given.low >= truth.TRUE, given.high <= truth.FALSE, ~np.isfinite(given.error + given.middle)
+    )
+
+
+def _same(boxes: Boxes, given: Enclosure, choice: Enclosure) -> Enclosure:
+    is_known = np.isfinite(given.middle)
+    alike = given.middle == choice.middle
+    return enclosures.truths(alike & is_known, ~alike & is_known, ~is_known)
+
+
+def _choose(boxes: Boxes, condition: Enclosure, then: Enclosure, otherwise: Enclosure) -> Enclosure:
+    holds, fails = condition.low >= truth.TRUE, condition.high <= truth.FALSE
+    both = (condition.low >= truth.FALSE) & (condition.high <= truth.TRUE)
+    finite = np.isfinite(then.middle) & np.isfinite(otherwise.middle)
+    low, high = np.minimum(then.low, otherwise.low), np.maximum(then.high, otherwise.high)
+    either = enclosures.between(np.where(both & finite, low, -np.inf), np.where(both & finite, high, np.inf))
+    return enclosures.chosen(holds, then, enclosures.chosen(fails, otherwise, either))
+
+
+def _between_angles(boxes: Boxes, a: Enclosure, b: Enclosure) -> Enclosure:
+    """It goes up and down by half turns: on one of them along the line, else between the folds that are passed."""
+    apart = enclosures.absolute(boxes, enclosures.subtract(boxes, a, b))
+    folds = np.floor(apart.low / np.pi)
+    rises = folds % 2 == 0
+    start = enclosures.exact(np.where(rises, folds, folds + 1) * np.pi)
+    up, down = enclosures.subtract(boxes, apart, start), enclosures.subtract(boxes, start, apart)
+    line = enclosures.chosen(rises, up, down)
+    ends = [mathematics.between_angles(end, np.zeros_like(end)) for end in (apart.low, apart.high)]
+    passed = np.floor(apart.high / np.pi) - folds
+    low = np.where((passed > 1) | (passed == 1) & ~rises, 0.0, np.minimum(*ends))
+    high = np.where((passed > 1) | (passed == 1) & rises, np.pi, np.maximum(*ends))
+    bent = passed > 0
+    if bent.any():
+        boxes.blames(bent.astype(np.float64), apart)
+    found = enclosures.chosen(bent, enclosures.between(low, high), line)
+    return enclosures.settled(found, mathematics.between_angles, a, b)
+
+
+def _hypotenuse(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    squares = enclosures.add(boxes, enclosures.power(boxes, x, 2.0), enclosures.power(boxes, y, 2.0))
+    found = enclosures.power(boxes, squares._replace(low=np.maximum(squares.low, 0.0)), 0.5)
+    return enclosures.settled(found, np.hypot, x, y)
+
+
+_OWN: Mapping[Any, Enclosing] = {
+    mathematics.quotient: _quotient,
+    truth.all_of: _all_of,
+    truth.any_of: _any_of,
+    truth.negation: _negation,
+    truth.told: _told,
+    truth.same: _same,
+    truth.choose: _choose,
+    FUNCTIONS["abs"]: enclosures.absolute,
+    FUNCTIONS["smaller_of"]: enclosures.smaller,
+    FUNCTIONS["larger_of"]: enclosures.larger,
+    FUNCTIONS["hypot"]: _hypotenuse,
+    FUNCTIONS["between_angles"]: _between_angles,
+}
+
+
+def _over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
+    """A reduction of all stations to one."""
+    own = _REDUCTIONS.get(call)
+    if own is not None and x.middle.shape[-1] > 0:
+        found = own(boxes, x)
+        if call.result is Kind.CONDITION or call is FUNCTIONS["count"]:
+            return found
+        is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
+        return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), found)
+    is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
+    return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), _anything())
+
+
+def _anything() -> Enclosure:
+    return enclosures.between(np.array([[-np.inf]]), np.array([[np.inf]]))
+
+
+def _mean(boxes: Boxes, x: Enclosure) -> Enclosure:
+    return enclosures.scaled(_total(boxes, x), 1.0 / x.middle.shape[-1])
+
+
+def _total(boxes: Boxes, x: Enclosure) -> Enclosure:
+    slopes = None if x.slopes is None else x.slopes.sum(axis=-1, keepdims=True)
+    middle, error, low, high = (part.sum(axis=-1, keepdims=True) for part in (x.middle, x.error, x.low, x.high))
+    return boxes.enclosure(middle, slopes, error, low, high)
+
+
+def _least(boxes: Boxes, x: Enclosure) -> Enclosure:
+    found = x.at(slice(0, 1))
+    for station in range(1, x.middle.shape[-1]):
+        found = enclosures.smaller(boxes, found, x.at(slice(station, station + 1)))
+    return found
+
+
+def _greatest(boxes: Boxes, x: Enclosure) -> Enclosure:
+    return enclosures.scaled(_least(boxes, enclosures.scaled(x, -1.0)), -1.0)
+
+
+def _spread(boxes: Boxes, x: Enclosure) -> Enclosure:
+    """The greatest difference of any two."""
+    one, other = np.nonzero(~np.eye(x.middle.shape[-1], dtype=np.bool_))
+    if not len(one):
+        return enclosures.exact(np.zeros((1, 1)))
+    apart = enclosures.subtract(boxes, x.at(one), x.at(other))
+    low, high = apart.low.max(axis=-1, keepdims=True), apart.high.max(axis=-1, keepdims=True)
+    boxes.blames(1.0, x)
+    return enclosures.between(np.maximum(low, 0.0), high)
+
+
+def _count(boxes: Boxes, x: Enclosure) -> Enclosure:
+    unclear = ~np.isfinite(x.error).all(axis=-1, keepdims=True)
+    low = (x.low >= truth.TRUE).sum(axis=-1, keepdims=True).astype(np.float64)
+    high = (x.high > truth.FALSE).sum(axis=-1, keepdims=True).astype(np.float64)
+    return enclosures.between(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
+
+
+_REDUCTIONS: Mapping[Function, Enclosing] = {
+    FUNCTIONS["mean"]: _mean,
+    FUNCTIONS["total"]: _total,
+    FUNCTIONS["least"]: _least,
+    FUNCTIONS["greatest"]: _greatest,
+    FUNCTIONS["spread"]: _spread,
+    FUNCTIONS["count"]: _count,
+}
+
+
+def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
+    """By the range that a function states, for each box and station."""
+    arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
+    ends = [array.ravel() for array in arrays]
+    apart = [one != other for one, other in zip(ends[::2], ends[1::2], strict=True)]
+    doubtful = np.flatnonzero(np.logical_or.reduce(apart) & ~np.isnan(ends).any(axis=0))
+    low, high = np.full(ends[0].shape, np.nan), np.full(ends[0].shape, np.nan)
+    for at in doubtful:
+        own = [Interval(float(a[at]), float(b[at])) for a, b in zip(ends[::2], ends[1::2], strict=True)]
+        low[at], high[at] = _range(function, own)
+    if function.ends:
+        corners = product(*zip(ends[::2], ends[1::2], strict=True))
+        covered = np.logical_and.reduce(
+            [np.isfinite(function(*(np.atleast_2d(end) for end in corner)))[0] for corner in corners]
+        )
+        low, high = np.where(covered, low, -np.inf), np.where(covered, high, np.inf)
+    shape = arrays[0].shape
+    found = enclosures.between(low.reshape(shape), high.reshape(shape))
+    if len(doubtful):
+        boxes.is_turned |= function in _STEPS or function.ends
+        boxes.blames(1.0, *given)
+    return enclosures.settled(found, function, *given)
+
+
+def _range(function: Function, given: list[Interval]) -> tuple[float, float]:
+    if not all(np.isfinite(end) for each in given for end in each):
+        return -np.inf, np.inf
+    try:
+        found = function.range_of(*given)
+    except RangeError:
+        return -np.inf, np.inf
+    return (-np.inf, np.inf) if found == UNKNOWN_RANGE else found

@@ -1,0 +1,289 @@
+"""Enclosures: between what bounds a value lies while the readings behind it lie anywhere in boxes of their doubt.
+
+Each carries how it follows the causes of doubt, in a straight line, and by how much it may be off that line: what one
+reading does to both sides of a comparison cancels, and a rule that is a straight line is enclosed exactly. (Affine
+arithmetic; the calculations themselves are IEEE 754 doubles, whose rounding the tolerance of comparisons outweighs.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import reduce
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker.expressions.truth import Array, Truths, slack
+
+
+class Enclosure(NamedTuple):
+    """Bounds by box and station; within a box the value is `middle + slopes * (causes - their middles)`, give or take.
+
+    `slopes` has an axis of causes before those two, and is none where nothing in doubt bears on the value. A missing or
+    infinite value has bounds alike; one of which nothing is known has infinite ones, and an infinite `error`.
+    """
+
+    low: Array
+    high: Array
+    middle: Array
+    slopes: Array | None
+    error: Array
+
+    @property
+    def is_exact(self) -> Truths:
+        """Where it is one value, or missing."""
+        return np.asarray((self.low == self.high) | np.isnan(self.middle))
+
+    def at(self, stations: Any) -> Enclosure:
+        """Its values at some of the stations."""
+        slopes = None if self.slopes is None else self.slopes[..., stations]
+        low, high, middle, error = (part[..., stations] for part in (self.low, self.high, self.middle, self.error))
+        return Enclosure(low, high, middle, slopes, error)
+
+
+class Boxes:
+    """Parts of what is in doubt, by cause and box: middles and half widths as shares of each cause, from -1 to 1.
+
+    Causes that are `round` lie in a ball together, the others each anywhere between their ends. `blame` gathers which
+    cause to halve where bounds are loose, `worst` the points at which what made them so goes furthest, if there is but
+    one box; `is_turned` tells that a comparison or a step came out either way.
+    """
+
+    def __init__(self, middles: Array, halves: Array, is_round: Truths) -> None:
+        self.middles = middles
+        self.halves = halves
+        self.is_round = is_round
+        self.blame = np.zeros(middles.shape)
+        self.is_turned = False
+        self.worst: list[Array] = []
+
+    def enclosure(
+        self, middle: Array, slopes: Array | None, error: Array, low: Array | float, high: Array | float
+    ) -> Enclosure:
+        """From a straight line and from bounds found otherwise, whichever are closer."""
+        least, most = self._reach(middle, slopes, error)
+        low, high = np.fmax(low, least), np.fmin(high, most)
+        low, high = np.minimum(low, high), np.maximum(low, high)
+        is_loose = ~np.isfinite(middle) | ~np.isfinite(error)
+        if slopes is not None:
+            is_loose = is_loose | ~np.isfinite(slopes).all(axis=0)
+        if is_loose.any():
+            centre, half = (low + high) / 2, (high - low) / 2
+            is_open = ~np.isfinite(half)
+            middle = np.where(is_loose, np.where(is_open, 0.0, centre), middle)
+            error = np.where(is_loose, np.where(is_open, np.inf, half), error)
+            slopes = None if slopes is None else np.where(is_loose, 0.0, slopes)
+        return Enclosure(low, high, middle, slopes, error)
+
+    def _reach(self, middle: Array, slopes: Array | None, error: Array) -> tuple[Array, Array]:
+        if slopes is None:
+            return middle - error, middle + error
+        reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
+        wide = reaches.sum(axis=0) + error
+        low, high = middle - wide, middle + wide
+        if self.is_round.any():
+            curved = slopes[self.is_round]
+            centre = middle - (curved * self.middles[self.is_round][:, :, np.newaxis]).sum(axis=0)
+            wide = np.sqrt((curved**2).sum(axis=0)) + reaches[~self.is_round].sum(axis=0) + error
+            low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
+        return low, high
+
+    def blames(self, part: Array | float, *causes: Enclosure) -> None:
+        """Note what made bounds loose, and by what part of their width."""
+        for cause in causes:
+            if cause.slopes is not None:
+                reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
+                whole = reaches.sum(axis=0)
+                with np.errstate(all="ignore"):
+                    shares = np.where(whole > 0, reaches / whole, 0.0) * part
+                self.blame += np.nan_to_num(shares, posinf=0.0).sum(axis=-1)
+                if self.middles.shape[1] == 1:
+                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, 0]
+                    self.worst.append(self._furthest(slopes[:, (shares[:, 0] > 0).any(axis=0)]))
+
+    def _furthest(self, slopes: Array) -> Array:
+        """The points, by cause and number, at which values with these slopes are greatest and least."""
+        in_ball = self.is_round[:, np.newaxis]
+        length = np.sqrt((slopes**2).sum(axis=0, where=in_ball))
+        with np.errstate(all="ignore"):
+            greatest = np.where(in_ball, np.where(length > 0, slopes / length, 0.0), np.sign(slopes))
+        return np.concatenate([greatest, -greatest], axis=1)
+
+
+def exact(values: Array) -> Enclosure:
+    """Values about which there is no doubt."""
+    return Enclosure(values, values, values, None, np.zeros_like(values))
+
+
+def between(low: Array, high: Array) -> Enclosure:
+    """Values anywhere between bounds, however they follow what is in doubt."""
+    with np.errstate(invalid="ignore"):
+        centre, half = (low + high) / 2, (high - low) / 2
+    is_open = ~np.isfinite(half)
+    alike = is_open & (low == high) | np.isnan(low)
+    middle = np.where(alike, low, np.where(is_open, 0.0, centre))
+    return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
+
+
+def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
+    """One enclosure where a condition holds, elsewhere the other."""
+    slopes = None
+    if one.slopes is not None or other.slopes is not None:
+        slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (one, other)))
+    return Enclosure(
+        np.where(condition, one.low, other.low),
+        np.where(condition, one.high, other.high),
+        np.where(condition, one.middle, other.middle),
+        slopes,
+        np.where(condition, one.error, other.error),
+    )
+
+
+def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
+    """What is given exactly gives one value, and what is missing none; where bounds cannot be told there are none."""
+    alone = given[0].is_exact
+    blank = ~np.isfinite(given[0].middle)
+    for each in given[1:]:
+        alone, blank = alone & each.is_exact, blank | ~np.isfinite(each.middle)
+    known = alone | blank
+    if known.any():
+        found = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), found)
+    unclear = (np.isnan(found.low) | np.isnan(found.high)) & ~known
+    if unclear.any():
+        found = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), found)
+    return found
+
+
+def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    """Where x + y lies."""
+    slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
+    found = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
+    return settled(found, np.add, x, y)
+
+
+def scaled(x: Enclosure, factor: float) -> Enclosure:
+    """Where a multiple of x lies."""
+    ends = (x.low * factor, x.high * factor) if factor >= 0 else (x.high * factor, x.low * factor)
+    slopes = None if x.slopes is None else x.slopes * factor
+    return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor))
+
+
+def subtract(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    """Where x - y lies."""
+    return add(boxes, x, scaled(y, -1.0))
+
+
+def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    """Where x * y lies."""
+    ends = np.stack(np.broadcast_arrays(x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high))
+    each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
+    slopes = reduce(np.add, each) if each else None
+    bend = _reach_of(x) * _reach_of(y)
+    error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
+    found = boxes.enclosure(x.middle * y.middle, slopes, error, ends.min(axis=0), ends.max(axis=0))
+    _note(boxes, bend, found, x, y)
+    return settled(found, np.multiply, x, y)
+
+
+def _reach_of(x: Enclosure) -> Array:
+    """How far it may be from its middle."""
+    return np.maximum(x.high - x.middle, x.middle - x.low)
+
+
+def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
+    """By what part of its width a result is off its straight line."""
+    wide = found.high - found.low
+    boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
+
+
+def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
+    """Where 1 / x lies."""
+    reaches_zero = (x.low <= 0) & (x.high >= 0) & ~x.is_exact
+    low, high = np.where(reaches_zero, np.nan, x.low), np.where(reaches_zero, np.nan, x.high)
+    steep = (-1.0 / np.minimum(low**2, high**2), -1.0 / np.maximum(low**2, high**2))
+    return _along(boxes, x, np.reciprocal, steep, 1.0 / high, 1.0 / low)
+
+
+def power(boxes: Boxes, x: Enclosure, exponent: float) -> Enclosure:
+    """Where x to a power above nought lies."""
+    if exponent == 1.0:
+        return x
+    ends, steep = np.stack([x.low, x.high]) ** exponent, exponent * np.stack([x.low, x.high]) ** (exponent - 1.0)
+    passes = (x.low < 0) & (x.high > 0)
+    low = np.where(passes, np.minimum(ends.min(axis=0), 0.0), ends.min(axis=0))
+    flat = np.where(passes, np.minimum(steep.min(axis=0), 0.0), steep.min(axis=0))
+    return _along(boxes, x, lambda middle: middle**exponent, (flat, steep.max(axis=0)), low, ends.max(axis=0))
+
+
+def _along(
+    boxes: Boxes,
+    x: Enclosure,
+    function: Callable[[Array], Array],
+    steep: tuple[Array, Array],
+    low: Array,
+    high: Array,
+) -> Enclosure:
+    """A curve along the line of its mean slope, from the least and the greatest slope it takes."""
+    point = np.clip(x.middle, x.low, x.high)
+    mean, bend = (steep[0] + steep[1]) / 2, (steep[1] - steep[0]) / 2 * np.maximum(x.high - point, point - x.low)
+    slopes = None if x.slopes is None else x.slopes * mean
+    middle = function(point) + mean * (x.middle - point)
+    found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
+    _note(boxes, np.nan_to_num(bend, posinf=0.0), found, x)
+    return settled(found, function, x)
+
+
+def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
+    is_first = x.middle <= y.middle
+    base, other = chosen(is_first, x, y), chosen(is_first, y, x)
+    under = np.minimum(subtract(boxes, other, base).low, 0.0)
+    found = boxes.enclosure(
+        base.middle + under / 2,
+        base.slopes,
+        base.error - under / 2,
+        np.minimum(x.low, y.low),
+        np.minimum(x.high, y.high),
+    )
+    _note(boxes, -under / 2, found, x, y)
+    return settled(found, np.minimum, x, y)
+
+
+def larger(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
+    """Where the larger of two lies."""
+    return scaled(smaller(boxes, scaled(x, -1.0), scaled(y, -1.0)), -1.0)
+
+
+def absolute(boxes: Boxes, x: Enclosure) -> Enclosure:
+    """Where the size of x lies."""
+    found = larger(boxes, x, scaled(x, -1.0))
+    return found._replace(low=np.maximum(found.low, 0.0))
+
+
+def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_equal: bool) -> Enclosure:
+    """Whether x is above y, or below it; what counts as equal is within the common tolerance of y."""
+    off = subtract(boxes, x, y) if is_above else scaled(subtract(boxes, x, y), -1.0)
+    size = np.maximum(np.abs(y.low), np.abs(y.high))
+    nearest = np.where((y.low <= 0) & (y.high >= 0), 0.0, np.minimum(np.abs(y.low), np.abs(y.high)))
+    least, most = slack(nearest), slack(size)
+    if counts_equal:
+        holds, fails = off.low >= -least, off.high < -most
+    else:
+        holds, fails = off.low > most, off.high <= least
+    cannot_tell = ~np.isfinite(off.low) | ~np.isfinite(off.high)
+    turned = ~(holds | fails | cannot_tell)
+    if turned.any():
+        boxes.is_turned = True
+        boxes.blames(turned.astype(np.float64), off)
+    in_doubt = cannot_tell & np.isfinite(x.middle) & np.isfinite(y.middle)
+    if in_doubt.any():
+        boxes.is_turned = True
+        boxes.blames(in_doubt.astype(np.float64), x, y)
+    return truths(holds, fails, cannot_tell)
+
+
+def truths(holds: Truths, fails: Truths, cannot_tell: Truths) -> Enclosure:
+    """A condition: 1 where it holds, 0 where it fails, both where it may; no bounds where it may not be told."""
+    low = np.where(holds, 1.0, np.where(cannot_tell & ~fails, -np.inf, 0.0))
+    high = np.where(fails, 0.0, np.where(cannot_tell & ~holds, np.inf, 1.0))
+    return between(low, high)

@@ -1,0 +1,233 @@
+"""What a rule sees of a record whose readings may lie anywhere in boxes of their doubt."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.expressions import enclosures
+from checker.expressions.enclose import enclose
+from checker.expressions.enclosures import Boxes, Enclosure
+from checker.expressions.expression import Expression
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import VALUE, Column
+from checker.expressions.truth import FALSE, TRUE, Array
+from checker.judging.block import COMPUTED, MEASURED, Block, Shift
+from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledCharacteristic, CompiledRule
+from checker.records.part_sheet import PartLimit
+
+_IN_LINE = 1e-3
+"""How much a cause counts that moves a margin along a straight line, beside those that make its bounds loose."""
+
+
+class Cause(NamedTuple):
+    """What moves readings, each to a first end and to another; one that is `round` is uncertain, not an interval."""
+
+    shifts: Sequence[tuple[Shift, Shift]]
+    is_round: bool
+
+
+class Seen(NamedTuple):
+    """The least margin by position, box and station, and the bounds of whether the rule applies, by box and station."""
+
+    margins: Array
+    least_applies: Array
+    most_applies: Array
+
+
+class EnclosedBlock:
+    """Where the values of one record lie, by box of what is in doubt; what is not in doubt is what was measured.
+
+    With boxes of no causes, each value lies anywhere between its own ends: wider, and the same for every rule. `turned`
+    are the expressions in which a comparison or a step came out either way.
+    """
+
+    def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
+        self.boxes = boxes
+        self.layout = measured.layout
+        self._measured = measured
+        self._moves: Mapping[str, list[tuple[int, Shift, Shift]]] = defaultdict(list)
+        for number, cause in enumerate(causes):
+            for one, other in cause.shifts:
+                self._moves[one.name].append((number, one, other))
+        self.turned: set[Expression] = set()
+        self._doubtful: dict[str, bool] = {}
+        self._known: dict[Column, Enclosure] = {}
+        self._evaluated: dict[Expression, Enclosure] = {}
+
+    def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
+        """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
+        found = self._evaluated.get(expression)
+        if found is None:
+            if any(self._is_doubtful(column.name) for column in expression.columns):
+                before, self.boxes.is_turned = self.boxes.is_turned, False
+                found = enclose(expression, self.fetch, self.layout, self.boxes)
+                if self.boxes.is_turned:
+                    self.turned.add(expression)
+                self.boxes.is_turned |= before
+            else:
+                found = _exact_of(expression, self._measured)
+            self._evaluated[expression] = found
+        if at is None or expression.stations in (None, at):
+            return found
+        return found.at(self.layout.children(at, expression.stations))
+
+    def fetch(self, column: Column) -> Enclosure:
+        """Where a column lies, lifted to the stations it is wanted at."""
+        found = self._known.get(column)
+        if found is None:
+            found = self._known[column] = self._made(column)
+        return found
+
+    def _is_doubtful(self, name: str) -> bool:
+        found = self._doubtful.get(name)
+        if found is None:
+            derived = self._measured.characteristics[name].derived
+            found = name in self._moves or (
+                derived is not None and any(self._is_doubtful(column.name) for column in derived.columns)
+            )
+            self._doubtful[name] = found
+        return found
+
+    def _made(self, column: Column) -> Enclosure:
+        if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
+            return enclosures.exact(self._measured.fetch(column)[:1])
+        item = self._measured.characteristics[column.name]
+        own = item.characteristic.per
+        if column.at is not None and column.at != own and own is not None:
+            return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))
+        as_measured = self._measured.fetch(column)[:1]
+        if column.view not in (VALUE, COMPUTED):
+            return self._moved(column, VALUE if column.view == MEASURED else column.view, as_measured)
+        found = self._moved(column, VALUE, as_measured) if column.view == VALUE else None
+        if item.derived is not None:
+            direct = self._measured.measured.get(item.name, np.full_like(as_measured, np.nan))
+            computed = self._computed(item, item.derived)
+            found = computed if found is None else enclosures.chosen(np.isnan(direct), computed, found)
+        # What is impossible or not covered as measured counts for nothing, wherever it may lie.
+        lost = ~np.isfinite(as_measured)
+        whole = enclosures.exact(as_measured) if found is None else found
+        return enclosures.chosen(lost, enclosures.exact(as_measured), whole) if lost.any() else whole
+
+    def _computed(self, item: CompiledCharacteristic, derived: Expression) -> Enclosure:
+        found = self.evaluate(derived, item.characteristic.per)
+        count = self.layout.count(item.characteristic.per)
+        return found if found.middle.shape[-1] == count else found.at(np.zeros(count, dtype=np.intp))
+
+    def _moved(self, column: Column, view: str, values: Array) -> Enclosure:
+        """Values as measured, and how each cause moves them."""
+        moves = [
+            (number, one.sizes[view] * one.stations, other.sizes[view] * other.stations)
+            for number, one, other in self._moves.get(column.name, ())
+            if view in one.sizes
+        ]
+        if not moves:
+            return enclosures.exact(values)
+        if not len(self.boxes.middles):
+            ends = [np.stack([one, other]) for _, one, other in moves]
+            low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
+            is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
+            return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))
+        slopes = np.zeros((len(self.boxes.middles), 1, values.shape[-1]))
+        offset, is_open = np.zeros_like(values), np.zeros(values.shape, dtype=np.bool_)
+        for number, one, other in moves:
+            is_open |= ~np.isfinite(one - other)
+            slopes[number] += np.nan_to_num((one - other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
+            offset += np.nan_to_num((one + other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
+        middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
+        found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
+        found = enclosures.settled(found, np.positive, found)
+        anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
+        return enclosures.chosen(is_open & np.isfinite(values), anything, found)
+
+
+def _exact_of(expression: Expression, measured: Block) -> Enclosure:
+    """What nothing in doubt bears on, as measured."""
+    found = measured.evaluate(expression)[:1]
+    if expression.nature != "truth":
+        return enclosures.exact(found)
+    return enclosures.truths(found == TRUE, found == FALSE, (found != TRUE) & (found != FALSE))
+
+
+def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> Seen:
+    """What a rule sees for an application and those it is like; see judge.measure."""
+    with np.errstate(all="ignore"):
+        margins = _demanded(rule, chain, block) if rule.is_demand else _limited(rule, chain, part, block)
+        applies = _applies(rule, block)
+        shape = (block.boxes.middles.shape[1], block.layout.count(rule.stations))
+        whole = np.stack([np.broadcast_to(margin, shape) for margin in margins])
+    return Seen(whole, np.broadcast_to(applies[0], shape), np.broadcast_to(applies[1], shape))
+
+
+def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
+    low = high = np.full((1, 1), TRUE)
+    if rule.when is not None:
+        found = block.evaluate(rule.when, rule.stations)
+        low, high = np.minimum(low, found.low), np.minimum(high, found.high)
+    if rule.unless is not None:
+        found = block.evaluate(rule.unless, rule.stations)
+        low, high = np.minimum(low, TRUE - found.high), np.minimum(high, TRUE - found.low)
+    return low, high
+
+
+def _limited(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> list[Array]:
+    value = block.evaluate(rule.judges)
+    size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
+    found = []
+    for band, side in POSITIONS:
+        least: Array = np.full((1, 1), np.inf)
+        for candidate in reversed(rule.limits.candidates(chain, band, side)):
+            own = _margin(value, _amount(candidate.bound, size, block, rule.stations), side, block)
+            least = _chosen(candidate, own, least, block, rule.stations)
+        found.append(least)
+    if part is not None:
+        for position, limit in ((0, part.low), (3, part.high)):
+            if np.isfinite(limit):
+                own = _margin(value, enclosures.exact(np.full((1, 1), limit)), POSITIONS[position][1], block)
+                found[position] = np.minimum(found[position], own)
+    return found
+
+
+def _amount(bound: Bound, size: Enclosure | None, block: EnclosedBlock, at: str | None) -> Enclosure:
+    if bound.expression is not None:
+        return enclosures.scaled(block.evaluate(bound.expression, at), bound.factor)
+    constant = np.nan if bound.constant is None else bound.constant * bound.factor
+    if not bound.is_ratio or size is None:
+        return enclosures.exact(np.full((1, 1), constant))
+    return enclosures.scaled(size, constant)
+
+
+def _margin(value: Enclosure, limit: Enclosure, side: str, block: EnclosedBlock) -> Array:
+    """How far inside its limit a value lies at the least; nothing is shown of one that is missing or not covered."""
+    found = enclosures.subtract(block.boxes, value, limit)
+    found = found if side == "low" else enclosures.scaled(found, -1.0)
+    block.boxes.blames(np.where(found.low < 0, _IN_LINE, 0.0), found)
+    return np.where(np.isfinite(value.middle) & np.isfinite(limit.middle) & ~np.isnan(found.low), found.low, -np.inf)
+
+
+def _chosen(candidate: Candidate, this: Array, otherwise: Array, block: EnclosedBlock, at: str | None) -> Array:
+    """The margin that counts; the lesser of both where the condition may come out either way."""
+    if candidate.when is None:
+        return this
+    condition = block.evaluate(candidate.when, at)
+    is_told = (condition.low >= FALSE) & (condition.high <= TRUE)
+    either = np.where(is_told, np.minimum(this, otherwise), -np.inf)
+    return np.where(condition.low >= TRUE, this, np.where(condition.high <= FALSE, otherwise, either))
+
+
+def _demanded(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> list[Array]:
+    """Nought where what is demanded holds, less where it may not."""
+    found = []
+    for band, side in DEMANDS:
+        least: Array = np.full((1, 1), np.inf)
+        for candidate in reversed(rule.limits.candidates(chain, band, side)):
+            expression = candidate.bound.expression
+            if expression is not None:
+                own = np.where(block.evaluate(expression, rule.stations).low >= TRUE, 0.0, -1.0)
+                least = _chosen(candidate, own, least, block, rule.stations)
+        found.append(least)
+    absent: Array = np.full((1, 1), np.inf)
+    return [found[0], np.minimum(*found), absent, absent]

@@ -1,0 +1,75 @@
+"""What is within is shown to hold wherever its readings may lie, and what is plain stays decided."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from proof_trials import CONFORMS, trials
+from test_small_packs import at, judged, rulebook
+
+from checker import Report, Verdict, load_rulebook
+from checker.judging.conformity import Decision
+from checker.records.demo import demo_record
+
+BOTH = "stations: {gear: 1, tooth: 1}"
+CLOSE = (
+    "judges: abs(width - height)\n    unit: mm\n    limits: {any: {must: {at_least: 3 mm}}}\n    remedy: {low: More.}"
+)
+WINDOW = """judges: height
+    limits:
+      - {application: any, when: width > 5*mm and width < 8*mm, must: {at_least: 9 mm}}
+      - {application: any, must: {at_least: 1 mm}}
+    remedy: {low: More.}"""
+NAMED = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}}"
+
+
+@pytest.mark.parametrize("decision", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize(
+    ("width", "expected"),
+    [
+        ("{between: [1 mm, 39 mm]}", Verdict.UNDECIDED),
+        ("{above: 1 mm}", Verdict.UNDECIDED),
+        ("{between: [9 mm, 39 mm]}", Verdict.WITHIN),
+        ("{between: [5 mm, 7 mm]}", Verdict.OUTSIDE),
+    ],
+)
+def test_an_interval_is_judged_all_the_way(width: str, expected: Verdict, decision: str, tmp_path: Path) -> None:
+    more = f"{BOTH}\ndecision: {decision}\ninstruments: {{rule: {{expanded_uncertainty: 0 mm}}}}"
+    readings = f"width: {{with: rule, values: [{width}]}}, height: {{with: rule, values: [6 mm]}}"
+    assert at(judged(rulebook(tmp_path, CLOSE), readings, more)).verdict is expected
+
+
+@pytest.mark.parametrize(("width", "expected"), [("8.9", Verdict.UNDECIDED), ("12.1", Verdict.WITHIN)])
+def test_a_window_that_uncertainty_reaches_into_is_open(width: str, expected: Verdict, tmp_path: Path) -> None:
+    readings = f"width: {{with: rule, values: [{width} mm]}}, height: [6 mm]"
+    assert at(judged(rulebook(tmp_path, WINDOW), readings, BOTH + NAMED)).verdict is expected
+
+
+def test_where_both_outcomes_of_a_condition_hold_the_rule_holds(tmp_path: Path) -> None:
+    readings = "width: {with: rule, values: [8.9 mm]}, height: [9.5 mm]"
+    assert at(judged(rulebook(tmp_path, WINDOW), readings, BOTH + NAMED)).verdict is Verdict.WITHIN
+
+
+def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_path: Path) -> None:
+    told = [one for seed in range(5000, 5004) for one in trials(seed, tmp_path / str(seed), records=3)]
+    assert [one for one in told if one.verdict in CONFORMS and one.is_refuted] == []
+    assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
+    open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
+    assert open_for_nothing < len(told) / 20
+
+
+def test_the_usual_decision_rule_says_its_own_name() -> None:
+    assert str(Decision()).startswith("where known")
+    assert str(Decision("guarded")).startswith("guarded")
+
+
+def test_no_report_can_be_written_into() -> None:
+    report: Report = load_rulebook("four-stroke").check(demo_record())
+    for one in report.judged:
+        arrays = [one.codes, one.must_open, one.measures.value, one.measures.limits, one.measures.margins]
+        arrays += [one.measures.applies, *(one.doubt or ())]
+        for array in arrays:
+            with pytest.raises(ValueError, match="read-only"):
+                array[...] = np.zeros(())
