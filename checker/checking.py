@@ -233,7 +233,7 @@ def _face_value(book: Book, context: Context, found: Evidence, judged: tuple[Jud
     def measured(rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, chain, context.part_limit(rule))
 
-    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured, chain)
+    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

@@ -33,7 +33,6 @@ class FaceValue:
         judged: Iterable[Judged],
         inputs: Callable[[str], Inputs],
         measured: Callable[[CompiledRule, Block], Measures],
-        chain: tuple[str, ...],
     ) -> None:
         """`usual` are the columns with usual uncertainties; `measured` gives what a rule sees of a block."""
         self._block = block
@@ -41,7 +40,6 @@ class FaceValue:
         self._judged = tuple(judged)
         self._inputs = inputs
         self._measured = measured
-        self._chain = chain
 
     def of(self, judged: Judged) -> Truths | None:
         """At which stations a rule is within at face value, shape (stations,); nothing where it is nowhere."""
@@ -76,5 +74,5 @@ class FaceValue:
         for one, own in zip(asked, inputs, strict=True):
             again = partial(self._measured, one.rule)
             measures = again(doubts.block)
-            seen.append(Seen(one.rule, measures, doubts.about_rule(one.rule, self._chain, measures, own, again)))
+            seen.append(Seen(one.rule, measures, doubts.about(measures, own, again)))
         return seen
