@@ -18,6 +18,7 @@ from checker.judging.judge import Unmeasured
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.files import HEAD
+from checker.packs.inspection import Plan, plan_for, plan_problems
 from checker.packs.layers import Layered, layer
 from checker.packs.materials import expansions_of
 from checker.packs.pack import Pack
@@ -44,6 +45,7 @@ class Rulebook:
         problems: list[Problem] = []
         self.layered: Layered = layer(packs, problems)
         self.plugins = plugins
+        problems.extend(plan_problems(self.layered))
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
         scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
         problems.extend(found)
@@ -79,6 +81,18 @@ class Rulebook:
     def milestones(self) -> tuple[str, ...]:
         """The milestones of a build, in order."""
         return self.layered.milestones
+
+    @property
+    def inspection_levels(self) -> tuple[str, ...]:
+        """The names of the inspection levels, the one that asks for least first."""
+        return tuple(self.layered.inspection_levels)
+
+    def plan(self, application: str, inspection: str | None = None) -> Plan:
+        """What is asked for: at an inspection level, or at that of the application.
+
+        Raises UsageError for unknown names.
+        """
+        return plan_for(self.layered, self.chain(application), inspection)
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
@@ -140,12 +154,13 @@ class Rulebook:
         before: str | None = None,
         decision: Decision | None = None,
         on: date | None = None,
+        inspection: str | None = None,
     ) -> Report:
-        """Judge a record on a day, today unless given; application, milestone and decision rule are the record's own.
+        """Judge a record on a day, today unless given; what is not named here is the record's own.
 
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
-        return check_record(self, record, application, before, decision, on)
+        return check_record(self, record, application, before, decision, on, inspection)
 
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))

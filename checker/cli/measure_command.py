@@ -48,7 +48,15 @@ def run(options: Namespace) -> int:
     rulebook = rulebook_for(record, *options.pack, plugins=gather())
     file = _File(path)
     bench = Bench(
-        rulebook, file.text, options.record, file.save, date.today(), options.application, options.before, options.musts
+        rulebook,
+        file.text,
+        options.record,
+        file.save,
+        date.today(),
+        options.application,
+        options.before,
+        options.musts,
+        options.inspection,
     )
     _Talk(bench).go()
     return bench.report.status

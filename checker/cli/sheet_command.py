@@ -46,7 +46,8 @@ def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
             {name: _rows(text) for pair in options.rows for name, text in _pairs(pair)},
             dict(_pairs(options.units)),
         )
-    return plan(rulebook, rulebook.check(record, options.application, options.before), options.musts)
+    report = rulebook.check(record, options.application, options.before, inspection=options.inspection)
+    return plan(rulebook, report, options.musts)
 
 
 def _require_absent(options: Namespace, *names: str) -> None:

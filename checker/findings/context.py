@@ -9,7 +9,9 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import Inputs
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.inspection import EVERYTHING, Plan
 from checker.packs.pack import Stations
+from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession, Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout
@@ -32,6 +34,8 @@ class Context(NamedTuple):
     concessions: tuple[Concession, ...]
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
+    plan: Plan = EVERYTHING
+    seen: tuple[EyeInspection, ...] = ()
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

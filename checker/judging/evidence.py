@@ -14,6 +14,7 @@ from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
+from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
 from checker.records.entry import Reading, default_units, understand
@@ -52,6 +53,7 @@ class Evidence(NamedTuple):
     set_aside: Mapping[str, Truths]
     part_sheets: Mapping[str, PartSheet]
     concessions: tuple[Concession, ...]
+    seen: tuple[EyeInspection, ...]
     past: Past
 
 
@@ -66,6 +68,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     changes = changes_in(record, items, layout, problems)
     part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
+    seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
     if problems:
         raise InputError(problems)
@@ -76,7 +79,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     refused = _set_aside(readings, items, layout)
     block = Block(items, layout, columns.measured, columns.views, blank=book.blank(layout), set_aside=refused)
     past = past_of(readings, changes, day)
-    return Evidence(record, layout, readings, columns, block, refused, part_sheets, concessions, past)
+    return Evidence(record, layout, readings, columns, block, refused, part_sheets, concessions, seen, past)
 
 
 def _set_aside(

@@ -18,14 +18,15 @@ from checker.records.notes import FACTS, Note, notes_in
 class Record(NamedTuple):
     """What was built and what was written down about it; `earlier` is what has been measured anew since.
 
-    Empty are the application that nobody named, and a milestone (`before`) as None; `rule_packs` gives names of packs
-    their version ranges.
+    Empty are the application that nobody named, and a milestone (`before`) or an inspection level as None; `rule_packs`
+    gives names of packs their version ranges.
     """
 
     document: Document
     assembly: str
     application: str
     before: str | None
+    inspection: str | None
     rule_packs: Mapping[str, str]
     notes: tuple[Note, ...]
     earlier: tuple[Note, ...] = ()
@@ -49,7 +50,7 @@ class Record(NamedTuple):
 
     def as_it_was(self) -> Record:
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
-        since = ("parts", "part_limits", "concessions")
+        since = ("parts", "part_limits", "concessions", "seen")
         data = {key: value for key, value in self.document.data.items() if key not in since}
         return self._replace(document=replace(self.document, data=data), notes=self.earlier, earlier=())
 
@@ -103,6 +104,7 @@ def record_from(document: Document) -> Record:
         assembly=data["assembly"],
         application=data["application"],
         before=data.get("before"),
+        inspection=data.get("inspection"),
         rule_packs=data["rule_packs"],
         notes=_dated((*facts, *readings), data.get("taken")),
         earlier=earlier,
@@ -115,7 +117,7 @@ def bare_record(document: Document, assembly: str) -> Record:
     notes = tuple(notes_in(document, "readings", problems))
     if problems:
         raise InputError(problems)
-    return Record(document, assembly, "", None, {}, notes)
+    return Record(document, assembly, "", None, None, {}, notes)
 
 
 def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:

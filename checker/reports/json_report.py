@@ -8,6 +8,7 @@ from typing import Any
 
 from checker.findings.finding import Edge, Finding, Gap
 from checker.packs.pack import Pack
+from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
@@ -31,6 +32,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "packs": [_pack(pack) for pack in report.packs],
         "application": report.application,
         "before": report.before,
+        "inspection": _inspection(report),
         "on": report.on.isoformat(),
         "decision": {"rule": report.context.decision.rule, "words": str(report.context.decision)},
         "status": report.status,
@@ -41,6 +43,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "notes": [_flag(flag) for flag in report.notes],
         "readings": [_reading(reading) for reading in report.readings],
         "concessions": [_concession(concession, standing) for concession, standing in report.concessions],
+        "seen": [_seen(found) for found in report.context.seen],
         "later_rules": list(report.later),
         "cautions": list(report.cautions),
     }
@@ -48,6 +51,29 @@ def report_data(report: Report) -> dict[str, Any]:
 
 def _pack(pack: Pack) -> dict[str, str]:
     return {"pack": pack.name, "version": pack.version, "sha256": pack.digest, "standing": str(pack.standing)}
+
+
+def _inspection(report: Report) -> dict[str, Any]:
+    plan = report.context.plan
+    return {
+        "level": plan.level or None,
+        "title": plan.title or None,
+        "words": report.extent or None,
+        "left_out": [
+            {"rule": rule.name, "title": rule.rule.title, "pack": why.pack, "because": why.because}
+            for rule, why in report.left_out
+        ],
+    }
+
+
+def _seen(found: EyeInspection) -> dict[str, Any]:
+    return {
+        "rule": found.rule.name,
+        "station": None if found.station is None else found.station + 1,
+        "by": found.by,
+        "dated": found.dated.isoformat(),
+        "clear": found.is_clear,
+    }
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
