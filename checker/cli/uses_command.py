@@ -52,8 +52,9 @@ def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:
 
 def _counts(use: Use) -> str:
     counts = use.report.counts
-    shown = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.WITHIN)
-    return ", ".join(f"{counts[verdict]} {verdict}" for verdict in shown if counts[verdict])
+    shown = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.SEEN, Verdict.WITHIN)
+    told = ", ".join(f"{counts[verdict]} {verdict}" for verdict in shown if counts[verdict])
+    return "; ".join(filter(None, (told, use.report.extent)))
 
 
 def _reasons(use: Use) -> Iterator[str]:

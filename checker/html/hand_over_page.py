@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import Finding, numbered, places
+from checker.findings.text import sentence
 from checker.html.marks import css, label
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
-from checker.html.words import STATUS, left_out, sentence, table
+from checker.html.words import STATUS, left_out, table
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.records.entry import Reading

@@ -12,7 +12,7 @@ from checker.html.words import STATUS, by_rule, folded, table
 from checker.judging.judge import Verdict
 from checker.uses import Use
 
-_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_APPLICABLE)
+_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE)
 
 
 def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
@@ -32,6 +32,7 @@ def _answers(uses: Sequence[Use]) -> Markup:
         told = (
             f"{counts[Verdict.OUTSIDE]} outside, {counts[Verdict.ADVISORY]} advisory, {counts[Verdict.WITHIN]} within"
         )
+        told = "; ".join(filter(None, (told, use.report.extent)))
         rows.append((f"{use.title} ({use.application})", badge(STATUS[use.report.status], use.answer), told))
     return element("section", table("plain", ("Use", "Answer", "Findings"), rows, "Which uses the build suits"))
 

@@ -41,11 +41,6 @@ def shared_bands(findings: Iterable[Finding]) -> list[str]:
     return list(found[0]) if len(found) == 1 else []
 
 
-def sentence(words: str) -> str:
-    """Words as a sentence; nothing stays nothing."""
-    return f"{words[:1].upper()}{words[1:]}." if words else ""
-
-
 def left_out(report: Report) -> Markup | None:
     """The musts that a shop does not ask for by its own policy."""
     if not report.left_out:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
 from checker.packs.layers import Layered
-from checker.packs.pack import ControlPlan, Rule
+from checker.packs.pack import EACH, ControlPlan, Rule
 
 ONE = "one"
 """The sample of a rule for which one station is enough; "one per bank" is one of those that belong to each bank."""
@@ -81,6 +81,18 @@ def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None)
 def sample_per(sample: str) -> str | None:
     """The kind of station of each of which one is enough: "bank" in "one per bank"."""
     return sample.removeprefix(_ONE_PER) if sample.startswith(_ONE_PER) else None
+
+
+def asked_words(rule: Rule) -> str:
+    """When a rule is asked for; empty where it always is, at every station."""
+    parts = (
+        f"from level {rule.level} on" if rule.level else "",
+        f"where {rule.occasion}" if rule.occasion else "",
+        {EACH: "", ONE: "at one station"}.get(rule.sample, f"at {rule.sample}"),
+    )
+    asked = ", ".join(part for part in parts if part)
+    by_eye = f"or seen by eye: {rule.by_eye}" if rule.by_eye else ""
+    return "; ".join(filter(None, (f"asked {asked}" if asked else "", by_eye)))
 
 
 def _left_out(layered: Layered) -> Iterator[tuple[str, LeftOut]]:

@@ -15,6 +15,8 @@ from checker.packs.released import Standing
 ANY = "any"
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
+ALWAYS = "always"
+"""The occasion of a rule that is asked for on every build."""
 EACH = "each"
 """The sample of a rule that is asked for at every station."""
 

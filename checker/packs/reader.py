@@ -10,6 +10,7 @@ from checker.documents.document import Document
 from checker.errors import PackError, Place, Problem
 from checker.packs.files import PackFiles, read_pack_files
 from checker.packs.pack import (
+    ALWAYS,
     BANDS,
     Amendment,
     Application,
@@ -246,7 +247,10 @@ def _rule(section: _Section) -> Rule:
 def _rule_parts(section: _Section) -> dict[str, Any]:
     """The parts of a rule that an amendment may state too, by attribute of Rule."""
     given = section.data
-    parts: dict[str, Any] = {key: given[key] for key in _PLAIN_PARTS if key in given} | given.get("inspection", {})
+    parts: dict[str, Any] = {key: given[key] for key in _PLAIN_PARTS if key in given}
+    parts |= given.get("inspection", {})
+    if parts.get("occasion") == ALWAYS:
+        parts["occasion"] = None
     if "basis" in given:
         parts["basis"] = _basis(given["basis"])
     if "limits" in given:

@@ -20,6 +20,7 @@ from checker.notation.read import NotationError, read_quantity
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import POSITIONS, Candidate, CompiledEntry, CompiledRule, LimitSet
+from checker.packs.inspection import asked_words
 from checker.packs.limit_words import entry_words, limit_words, side_words
 from checker.packs.pack import ANY, BANDS
 from checker.records.layout import Layout
@@ -120,6 +121,7 @@ class _Page:
             yield from _folded(f"applies only when {stated.when}")
         if stated.unless:
             yield from _folded(f"does not apply when {stated.unless}")
+        yield from _folded(asked_words(stated))
         yield from _folded(f"{stated.system}; {stated.origin}")
         for amendment in stated.amended:
             yield from _folded(f"amended by {amendment.origin}: {amendment.because}")
