@@ -88,12 +88,14 @@ class Bench:
         application: str | None = None,
         before: str | None = None,
         musts_only: bool = False,
+        inspection: str | None = None,
     ) -> None:
         self._rulebook = rulebook
         self._source = source
         self._change = change
         self._today = today
         self._asked = (application, before)
+        self._inspection = inspection
         self._musts_only = musts_only
         self._per = {name: item.characteristic.per for name, item in rulebook.characteristics.items()}
         self._skipped: set[tuple[str, str]] = set()
@@ -260,7 +262,7 @@ class Bench:
 
     def _report(self, text: str) -> Report:
         record = record_from(parse_yaml(text.encode(), self._source))
-        return self._rulebook.check(record, *self._asked)
+        return self._rulebook.check(record, *self._asked, inspection=self._inspection)
 
     def _take(self, text: str, report: Report) -> None:
         self.text, self.report = text, report

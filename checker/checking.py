@@ -30,6 +30,7 @@ from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs, behind_expression
+from checker.judging.inspection import Inspector
 from checker.judging.judge import (
     Judged,
     Measures,
@@ -41,6 +42,7 @@ from checker.judging.judge import (
 )
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
+from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
 from checker.plugin import Plugin, used_of
@@ -62,6 +64,7 @@ class Book(evidence.Book, Protocol):
     @property
     def pictures(self) -> Mapping[str, CompiledPicture]: ...
     def chain(self, application: str) -> tuple[str, ...]: ...
+    def plan(self, application: str, inspection: str | None = None) -> Plan: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]: ...
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured: ...
@@ -74,10 +77,11 @@ def check_record(
     before: str | None = None,
     decision: Decision | None = None,
     on: date | None = None,
+    inspection: str | None = None,
 ) -> Report:
     """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
 
-    Raises InputError for readings that cannot be understood, UsageError for unknown applications and milestones.
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
     """
     wanted = application or record.application
     milestone = before or record.before
@@ -85,9 +89,12 @@ def check_record(
         chain = book.chain(wanted)
     with _placed(record, "before", milestone == record.before is not None):
         due = _due(book, milestone)
+    level = inspection or record.inspection
+    with _placed(record, "inspection", level == record.inspection is not None):
+        plan = book.plan(wanted, level)
     with noting() as faults:
         found = evidence_of(book, record, on or date.today())
-        context = _context(book, found, chain, decision or decision_for(record, book))
+        context = _context(book, found, chain, decision or decision_for(record, book), plan)
         doubts, judged = _judged(book, context, found, due)
     stopped = dict(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
@@ -132,7 +139,7 @@ def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
         raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
 
 
-def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Decision) -> Context:
+def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Decision, plan: Plan) -> Context:
     return Context(
         block=found.block,
         characteristics=book.characteristics,
@@ -147,6 +154,8 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         concessions=found.concessions,
         past=found.past,
         inputs=book.inputs,
+        plan=plan,
+        seen=found.seen,
     )
 
 
@@ -192,7 +201,15 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         seen.append(Seen(rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
-    return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
+    inspector = Inspector(
+        block=doubts.block,
+        plan=context.plan,
+        seen=found.seen,
+        past=found.past,
+        inputs=partial(book.inputs, chain=context.chain),
+        doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
+    )
+    return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
 
 
 def _stopped(

@@ -16,6 +16,7 @@ from checker.limits_text import BAND_WORDS, by_limits, folded, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
+from checker.packs.inspection import asked_words
 from checker.packs.limit_words import entry_words, side_words
 from checker.rulebook import Rulebook
 from checker.units.units import unit
@@ -76,6 +77,7 @@ class _Page:
             yield from self._folded(f"applies only when {stated.when}")
         if stated.unless:
             yield from self._folded(f"does not apply when {stated.unless}")
+        yield from self._folded(asked_words(stated))
         yield from self._folded(f"{stated.system}; {stated.origin}")
         for amendment in stated.amended:
             yield from self._folded(f"amended by {amendment.origin}: {amendment.because}")

@@ -20,6 +20,7 @@ from checker.limits import RuleLimits, limits_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.files import HEAD
+from checker.packs.inspection import Plan, plan_for, plan_problems
 from checker.packs.layers import Layered, layer
 from checker.packs.materials import expansions_of
 from checker.packs.pack import Pack
@@ -50,6 +51,7 @@ class Rulebook:
         """Why these packs were taken, where nobody named them."""
         self.layered: Layered = layer(packs, problems)
         self.plugins = plugins
+        problems.extend(plan_problems(self.layered))
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
         scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
         problems.extend(found)
@@ -85,6 +87,18 @@ class Rulebook:
     def milestones(self) -> tuple[str, ...]:
         """The milestones of a build, in order."""
         return self.layered.milestones
+
+    @property
+    def inspection_levels(self) -> tuple[str, ...]:
+        """The names of the inspection levels, the one that asks for least first."""
+        return tuple(self.layered.inspection_levels)
+
+    def plan(self, application: str, inspection: str | None = None) -> Plan:
+        """What is asked for: at an inspection level, or at that of the application.
+
+        Raises UsageError for unknown names.
+        """
+        return plan_for(self.layered, self.chain(application), inspection)
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
@@ -148,13 +162,14 @@ class Rulebook:
         before: str | None = None,
         decision: Decision | None = None,
         on: date | None = None,
+        inspection: str | None = None,
     ) -> Report:
-        """Judge a record on a day, today unless given; application, milestone and decision rule are the record's own.
+        """Judge a record on a day, today unless given; what is not named here is the record's own.
 
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
         require(record, _READ_IT, Record)
-        return check_record(self, record, application, before, decision, on)
+        return check_record(self, record, application, before, decision, on, inspection)
 
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
         """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.

@@ -14,7 +14,7 @@ from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import packs_with_use, rulebook_for
 
-_COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE}, reverse=True)
+_COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +32,10 @@ class Use:
 
     @property
     def counts(self) -> str:
-        """How many findings came out in each way, worst first; those of rules that do not apply left out."""
+        """How many findings came out in each way, worst first; and what the plan asks."""
         counts = self.report.counts
-        return ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
+        told = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
+        return "; ".join(filter(None, (told, self.report.extent)))
 
     @property
     def reasons(self) -> tuple[Finding, ...]:

@@ -27,6 +27,8 @@ rule_language: 1
 title: «Corn mill»
 applications: {grind: {title: «Grinding»}, sift: {title: «Sifting»}}
 milestones: [stones-dressed, mill-closed]
+inspection_levels: {plain: {title: «Plain»}, thorough: {title: «Thorough»}}
+control_plan: {leaves_out: {rope: «The rope is new every year.»}}
 stations: {stone: {title: «Stone»}, spindle: {title: «Spindle»}}
 cautions: [«Stand clear of the stones.»]
 """
@@ -38,6 +40,9 @@ characteristics:
   gate_opens: {title: «Gate opens», unit: deg, plausible: [0 deg, 360 deg]}
   gate_closes: {title: «Gate closes», unit: deg, plausible: [0 deg, 360 deg]}
   lid: {title: «Lid», choices: [wood, glass]}
+  chute: {title: «Chute, free width», unit: mm, plausible: [0 mm, 500 mm]}
+  rope: {title: «Rope, thinnest place», unit: mm, plausible: [0 mm, 100 mm]}
+  hopper: {title: «Hopper, free width», unit: mm, plausible: [0 mm, 500 mm]}
   spindle_heat: {title: «Heat of the spindle», per: spindle, unit: degC, plausible: [-50 degC, 500 degC]}
 pictures:
   marks: {title: «Marks from above», kind: clock, of: {«mark»: mark_angle}, marks: {«front»: 0*deg}}
@@ -103,6 +108,29 @@ rules:
     limits: {grind: {must: {at_most: 60 degC}}}
     basis: {kind: common practice, note: «So.»}
     remedy: {high: «Let it cool.»}
+  chute-free:
+    title: «Chute»
+    before: mill-closed
+    inspection: {by_eye: «Nothing lies in it.»}
+    judges: chute
+    limits: {grind: {must: {at_least: 50 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Clear it.»}
+  rope:
+    title: «Rope»
+    before: mill-closed
+    judges: rope
+    limits: {grind: {must: {at_least: 20 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Take another.»}
+  hopper:
+    title: «Hopper»
+    before: mill-closed
+    inspection: {level: thorough}
+    judges: hopper
+    limits: {grind: {must: {at_least: 50 mm}}}
+    basis: {kind: common practice, note: «So.»}
+    remedy: {low: «Clear it.»}
   sifting:
     title: «Sieve»
     before: mill-closed
@@ -157,6 +185,7 @@ def mill_report(folder: Path, readings: str = FULL, say: Callable[[str], str] = 
         "facts: {lid: wood}\n"
         "concessions:\n"
         "  - {rule: stone-gap, station: 6, by: «The miller», dated: 2026-05-03, because: «It is the spare.»}\n"
+        "seen: [{rule: chute-free, station: all, by: «The miller», dated: 2026-05-03, clear: true}]\n"
         f"readings:{readings}"
     )
     record = record_from(parse_yaml(words(text, say).encode(), "mill.yaml"))

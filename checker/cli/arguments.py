@@ -68,10 +68,15 @@ def _record(parser: Parser) -> None:
     )
 
 
+def _inspection(parser: Parser) -> None:
+    parser.add_argument("--inspection", metavar="LEVEL", help="how much is asked for, instead of what the use asks")
+
+
 def _judging(parser: Parser) -> None:
     _record(parser)
     parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
     parser.add_argument("--before", metavar="MILESTONE", help="judge only what must hold before this milestone")
+    _inspection(parser)
     parser.add_argument(
         "--decision",
         choices=("simple", "where-known", "guarded", "probability"),
@@ -144,6 +149,7 @@ def _measure(parser: Parser) -> None:
     )
     parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
+    _inspection(parser)
     parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
 
 
@@ -154,6 +160,7 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--pack", action="append", default=[], metavar="PACK", help="rule pack, by name or folder")
     parser.add_argument("--application", metavar="USE", help="the use it is measured for")
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
+    _inspection(parser)
     parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
     parser.add_argument(
         "--layout",

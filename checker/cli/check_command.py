@@ -30,7 +30,8 @@ def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
-    return rulebook.check(record, options.application, options.before, decision_asked_for(options), options.on)
+    decision = decision_asked_for(options)
+    return rulebook.check(record, options.application, options.before, decision, options.on, options.inspection)
 
 
 def decision_asked_for(options: Namespace) -> Decision | None:

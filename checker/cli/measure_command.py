@@ -47,7 +47,7 @@ def run(options: Namespace) -> int:
     record = read_record(path)
     rulebook = rulebook_for(record, *options.pack, plugins=gather(without=options.without))
     file = RecordFile(path)
-    asked = (options.application, options.before, options.musts)
+    asked = (options.application, options.before, options.musts, options.inspection)
     bench = Bench(rulebook, file.read(), options.record, file.change, date.today(), *asked)
     _Talk(bench).go()
     return bench.report.status

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from checker.cli.check_command import judged
 from checker.cli.output import coloured, is_coloured, put
-from checker.findings.text import Paint, labelled, plain
+from checker.findings.text import Paint, labelled, plain, sentence
 from checker.judging.judge import Verdict
 from checker.plugins import gather
 from checker.reports.report import Report
@@ -27,6 +27,9 @@ def _lines(report: Report, paint: Paint) -> Iterator[str]:
     if not busy:
         aim = f" before {report.before}" if report.before else ""
         yield paint(f"Nothing stands in the way{aim}.", Verdict.WITHIN)
+    if report.extent:
+        yield sentence(report.extent)
+    yield from (f"Not asked by policy: {rule.rule.title}, {why}." for rule, why in report.left_out)
     for work in busy:
         yield ""
         yield f"Before {work.before}"

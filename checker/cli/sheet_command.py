@@ -47,7 +47,8 @@ def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
             dict(_pairs(options.units)),
             options.layout,
         )
-    return plan(rulebook, rulebook.check(record, options.application, options.before), options.musts)
+    report = rulebook.check(record, options.application, options.before, inspection=options.inspection)
+    return plan(rulebook, report, options.musts)
 
 
 def _require_absent(options: Namespace, *names: str) -> None:

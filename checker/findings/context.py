@@ -11,7 +11,9 @@ from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.inspection import EVERYTHING, Plan
 from checker.packs.pack import Stations
+from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession, Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout
@@ -37,6 +39,8 @@ class Context(NamedTuple):
     stopped: Mapping[str, str] = MappingProxyType({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
     face_value: FaceValue | None = None
+    plan: Plan = EVERYTHING
+    seen: tuple[EyeInspection, ...] = ()
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

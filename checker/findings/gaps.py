@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -15,18 +16,33 @@ from checker.findings.context import lowered
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.judging.block import COMPUTED, MEASURED
+from checker.judging.inputs import behind_expression
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
 
 
 def gaps_at(here: Standpoint) -> Iterator[Gap]:
     """The direct readings that a rule lacks here, in the order in which a person would ask for them."""
     context, seen = here.context, defaultdict[str, list[int]](list)
-    inputs = context.inputs(here.rule.name, context.chain)
+    occasion = _open_occasion(here)
+    needed = list(_needed(here)) if occasion is None else [occasion]
+    inputs = (
+        context.inputs(here.rule.name, context.chain)
+        if occasion is None
+        else behind_expression(occasion, context.characteristics)
+    )
     for name, index in inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout):
         seen[name].append(index)
-    for expression in _needed(here):
+    for expression in needed:
         for column in expression.columns:
             yield from _gaps(here, column, seen)
+
+
+def _open_occasion(here: Standpoint) -> Expression | None:
+    """The occasion of a rule, where nothing is measured and it is not known whether there is need to."""
+    asked = here.judged.asked
+    if asked is None or not math.isnan(here.at(here.judged.measures.value)) or here.at(asked) in (TRUE, FALSE):
+        return None
+    return here.rule.occasion
 
 
 def _needed(here: Standpoint) -> Iterator[Expression]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from checker.expressions.truth import FALSE
+from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context, lowered
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
@@ -21,6 +22,10 @@ from checker.units.units import Unit, difference
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
     """Why a verdict is what it is, and where other limits would decide otherwise."""
+    if here.verdict is Verdict.NOT_ASKED:
+        yield why_not_asked(here)
+    if here.rule.rule.by_eye and math.isnan(here.at(here.judged.measures.value)):
+        yield from filter(None, (*lapsed_at(here), what_was_seen(here), by_eye_hint(here)))
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:

@@ -38,6 +38,11 @@ def labelled(label: str, text: str, length: int | None = None) -> Iterator[str]:
         yield INDENT + line
 
 
+def sentence(words: str) -> str:
+    """Words as a sentence; nothing stays nothing."""
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
 def with_count(title: str, count: int) -> str:
     """A title and at how many stations it counts."""
     return f"{title} ({count})" if count > 1 else title

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import Finding, numbered, places
+from checker.findings.text import sentence
 from checker.html.marks import css, label
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
-from checker.html.words import STATUS, table
+from checker.html.words import STATUS, left_out, table
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.records.entry import Reading
@@ -20,7 +21,9 @@ _CHECKED = (
     Verdict.UNDECIDED,
     Verdict.ADVISORY,
     Verdict.WITHIN,
+    Verdict.SEEN,
     Verdict.NOT_MEASURED,
+    Verdict.NOT_ASKED,
     Verdict.NOT_COVERED,
 )
 _WORDS = {
@@ -28,6 +31,8 @@ _WORDS = {
     "undecided": "could not be decided",
     "advisory": "within the limits, off the usual target",
     "within": "within its limits",
+    "seen": "looked at and clear, not measured",
+    "not asked": "not part of this inspection, and not measured",
     "not measured": "not measured",
     "not covered": "no limit is known",
 }
@@ -47,6 +52,7 @@ def write_hand_over(report: Report) -> str:
             "main",
             _answer(report),
             _accepted(report),
+            left_out(report),
             _doubtful(report),
             _checks(report),
             _readings(report),
@@ -63,15 +69,18 @@ def write_hand_over(report: Report) -> str:
 
 
 def _answer(report: Report) -> Markup:
-    what = f"Everything that must hold{f' before {report.before}' if report.before else ''}"
+    asked = " and was asked for" if report.counts[Verdict.NOT_ASKED] else ""
+    how = "measured or looked at" if report.counts[Verdict.SEEN] else "measured"
+    what = f"Everything that must hold{f' before {report.before}' if report.before else ''}{asked} was {how} and holds"
     words = {
-        HELD: f"{what} was measured and holds{_but_for(report)}.",
+        HELD: f"{what}{_but_for(report)}.",
         BROKEN: "Not ready to hand over: something that must hold does not.",
         NOT_JUDGED: "Not ready to hand over: not everything that must hold has been measured.",
     }
     later = f"{len(report.later)} rules for later milestones were not looked at." if report.later else ""
     answer = element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
-    return element("div", answer, element("p", later) if later else None)
+    told = [element("p", text) for text in (sentence(report.extent), later) if text]
+    return element("div", answer, told)
 
 
 def _but_for(report: Report) -> str:

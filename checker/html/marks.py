@@ -19,6 +19,8 @@ _SHAPES = {
     ACCEPTED: "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
     "not covered": "M2 2h12v12H2z",
     "not applicable": "M2 7h12v2H2z",
+    "seen": "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
+    "not asked": "M2 7h12v2H2z",
 }
 _SIGNS = {
     "outside": "M5 5l6 6M11 5l-6 6",
@@ -27,8 +29,9 @@ _SIGNS = {
     "within": "M4.6 8.4l2.4 2.4 4.4-5",
     ACCEPTED: "M5 8h6M8 5v6",
     "not covered": "M5 8h6",
+    "seen": "M3.5 8q4.5-5 9 0q-4.5 5-9 0z",
 }
-_CALM = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
+_CALM = frozenset({Verdict.WITHIN, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE})
 _HOLLOW = frozenset({"not measured", "not covered"})
 
 

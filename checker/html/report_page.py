@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from checker.findings.asking import seen_words
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
 from checker.html.headline import headline, milestones
@@ -11,7 +12,7 @@ from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
 from checker.html.system_section import ATTENTION, system_section
-from checker.html.words import count, folded, system_anchor, table
+from checker.html.words import count, folded, left_out, system_anchor, table
 from checker.html.work_list import work_list
 from checker.records.flag import Flag
 from checker.reports.report import Report
@@ -36,6 +37,8 @@ def write_html(report: Report) -> str:
             _understood(report),
             _concessions(report),
             _not_asked(report),
+            left_out(report),
+            _by_eye(report),
             _cautions(report),
             _evidence(report),
         ),
@@ -70,7 +73,18 @@ def _how_to_read() -> Markup:
         "of a must. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other "
         "stations."
     )
-    names = ("outside", "undecided", "advisory", "not covered", "not measured", "within", "accepted", "not applicable")
+    names = (
+        "outside",
+        "undecided",
+        "advisory",
+        "not covered",
+        "not measured",
+        "within",
+        "seen",
+        "accepted",
+        "not asked",
+        "not applicable",
+    )
     return folded("How to read the drawings", element("p", words), element("p", map(badge, names)), name="key")
 
 
@@ -120,6 +134,12 @@ def _not_asked(report: Report) -> Markup | None:
     return element("section", element("h2", "Not asked here, by policy"), shown)
 
 
+def _by_eye(report: Report) -> Markup | None:
+    """What was looked at instead of measured."""
+    told = [element("li", seen_words(found, report.context)) for found in report.context.seen]
+    return element("section", element("h2", "Inspections by eye"), element("ul", told)) if told else None
+
+
 def _reading(flag: Flag) -> str:
     return f"{flag.title}, {flag.where}" if flag.where else flag.title
 
@@ -155,6 +175,8 @@ def _facts(report: Report) -> Iterator[Markup]:
         ("Uncertainty", f"{bare} of {readings} readings {report.what_is_unstated}"),
         ("Judged on", report.on.isoformat()),
     ]
+    if report.extent:
+        facts.append(("Asked", report.extent))
     if report.later:
         facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
     for name, told in facts:

@@ -24,6 +24,8 @@ _IN_ORDER = (
     Verdict.NOT_COVERED,
     Verdict.NOT_MEASURED,
     Verdict.WITHIN,
+    Verdict.SEEN,
+    Verdict.NOT_ASKED,
     Verdict.NOT_APPLICABLE,
 )
 ATTENTION = frozenset(_IN_ORDER[:3])
@@ -55,7 +57,11 @@ def _group(rule: Rule) -> str:
         return "Measured only in part" if Verdict.WITHIN in verdicts else "Not measured"
     if Verdict.NOT_COVERED in verdicts:
         return "No limit known"
-    return "Within" if Verdict.WITHIN in verdicts else "Does not apply"
+    if Verdict.SEEN in verdicts:
+        return "Judged by eye"
+    if Verdict.WITHIN in verdicts:
+        return "Within"
+    return "Not asked" if Verdict.NOT_ASKED in verdicts else "Does not apply"
 
 
 def _counted(findings: Sequence[Finding]) -> Iterator[Markup]:
@@ -98,6 +104,8 @@ _SHOWN_AS: Mapping[str, Callable[[Sequence[Rule], Report], Content]] = {
     "Measured only in part": _blocks,
     "Not measured": _missing,
     "Within": _held,
+    "Judged by eye": _reasons,
     "No limit known": _reasons,
+    "Not asked": _reasons,
     "Does not apply": _reasons,
 }

@@ -12,7 +12,7 @@ from checker.html.words import STATUS, by_rule, folded, table
 from checker.judging.judge import Verdict
 from checker.uses import Use
 
-_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_APPLICABLE)
+_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE)
 
 
 def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:

@@ -98,6 +98,14 @@ class Block:
             if column.view == COMPUTED and column.at == item.characteristic.per and item.derived is not None:
                 yield item, item.derived
 
+    def impossible(self) -> frozenset[str]:
+        """The characteristics whose value, as far as it has been computed, is beyond all that is possible."""
+        return frozenset(
+            item.name
+            for item, derived in self.computed()
+            if (values := self.evaluate(derived)[:1]) is not None and (np.isfinite(values) & ~item.allows(values)).any()
+        )
+
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
         return Block(

@@ -15,6 +15,7 @@ from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
+from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
 from checker.records.entry import Reading, default_units, understand
@@ -57,6 +58,7 @@ class Evidence(NamedTuple):
     set_aside: Mapping[str, Truths]
     part_sheets: Mapping[str, PartSheet]
     concessions: tuple[Concession, ...]
+    seen: tuple[EyeInspection, ...]
     past: Past
 
 
@@ -71,6 +73,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     changes = changes_in(record, items, layout, problems)
     part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
+    seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
     if problems:
         raise InputError(problems)
@@ -94,7 +97,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         disputed=disputed,
     )
     past = past_of(readings, changes, day)
-    return Evidence(record, layout, readings, columns, usual, block, refused, part_sheets, concessions, past)
+    return Evidence(record, layout, readings, columns, usual, block, refused, part_sheets, concessions, seen, past)
 
 
 def _set_aside(

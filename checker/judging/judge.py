@@ -35,12 +35,14 @@ class Verdict(IntEnum):
     """What a rule says of one station; the higher, the worse."""
 
     NOT_APPLICABLE = 0
-    WITHIN = 1
-    NOT_COVERED = 2
-    ADVISORY = 3
-    NOT_MEASURED = 4
-    UNDECIDED = 5
-    OUTSIDE = 6
+    NOT_ASKED = 1
+    WITHIN = 2
+    SEEN = 3
+    NOT_COVERED = 4
+    ADVISORY = 5
+    NOT_MEASURED = 6
+    UNDECIDED = 7
+    OUTSIDE = 8
 
     def __str__(self) -> str:
         return self.name.lower().replace("_", " ")
@@ -81,13 +83,17 @@ class Measures:
 
 
 class Judged(NamedTuple):
-    """The verdicts of one rule: codes, and where its must band is not shown to hold."""
+    """The verdicts of one rule: codes, and where its must band is not shown to hold.
+
+    `asked` says where the rule is asked for, with three values; everywhere, where it says nothing.
+    """
 
     rule: CompiledRule
     measures: Measures
     codes: Codes
     must_open: npt.NDArray[np.bool_]
     doubt: Doubt | None
+    asked: Array | None = None
 
 
 class Seen(NamedTuple):

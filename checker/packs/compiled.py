@@ -180,6 +180,7 @@ class CompiledRule:
     is_demand: bool
     when: Expression | None
     unless: Expression | None
+    occasion: Expression | None
     per_unit_of: Expression | None
     limits: LimitSet
     others: tuple[LimitSet, ...]

@@ -11,8 +11,9 @@ from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
+from checker.packs.inspection import sample_per
 from checker.packs.layers import Layered
-from checker.packs.pack import Entry, Limit, OtherLimits, Rule
+from checker.packs.pack import EACH, Entry, Limit, OtherLimits, Rule
 from checker.packs.rule_checks import band_problems, name_problems
 from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
@@ -90,6 +91,7 @@ class _Compiling:
         judges = self.expression("judges", self.rule.judges)
         when = self.condition(self.rule.when, self.where("when"))
         unless = self.condition(self.rule.unless, self.where("unless"))
+        occasion = self.condition(self.rule.occasion, self.where("inspection occasion"))
         size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
         if judges is None:
             return None
@@ -99,6 +101,8 @@ class _Compiling:
         self.check_size(judges, size)
         self.check_stations(when, judges, self.where("when"))
         self.check_stations(unless, judges, self.where("unless"))
+        self.check_stations(occasion, judges, self.where("inspection occasion"))
+        self.check_sample(judges)
         self.check_stations(size, judges, self.where("per_unit_of"))
         return CompiledRule(
             rule=self.rule,
@@ -107,6 +111,7 @@ class _Compiling:
             is_demand=judges.nature != "number",
             when=when,
             unless=unless,
+            occasion=occasion,
             per_unit_of=size,
             limits=self.limit_set(OtherLimits("", self.rule.entries, self.rule.basis), judges, shown, size),
             others=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.others),
@@ -162,6 +167,17 @@ class _Compiling:
         if self.rule.unit is None:
             self.fault("say in which unit to show what is judged", self.place("judges"))
         return None
+
+    def check_sample(self, judges: Expression) -> None:
+        """A sample is drawn from stations, or from those that belong to one of another kind."""
+        sample = self.rule.sample
+        parent = sample_per(sample)
+        if sample != EACH and judges.stations is None:
+            self.fault(f"{sample!r} is no sample of what is judged once", self.place("inspection sample"))
+        elif parent is not None and parent not in self.scope.lineage(judges.stations)[1:]:
+            known = ", ".join(self.scope.lineage(judges.stations)[1:]) or "nothing"
+            hint = f"{judges.stations} belongs to {known}"
+            self.fault(f"{judges.stations} does not belong to {parent!r}", self.place("inspection sample"), hint)
 
     def check_size(self, judges: Expression, size: Expression | None) -> None:
         if size is not None and (size.nature != "number" or size.dimension != judges.dimension):

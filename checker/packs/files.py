@@ -28,6 +28,8 @@ HEAD_KEYS = (
     "cautions",
     "decision",
     "probability",
+    "inspection_levels",
+    "control_plan",
 )
 REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
 MOST_FILES = 200

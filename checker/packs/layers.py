@@ -12,6 +12,8 @@ from checker.packs.pack import (
     Application,
     Characteristic,
     Constant,
+    ControlPlan,
+    InspectionLevel,
     Material,
     Means,
     NamedLayout,
@@ -55,6 +57,8 @@ class Layered(NamedTuple):
     materials: Mapping[str, Material]
     means: Mapping[str, Means]
     retired: Mapping[str, Retired]
+    inspection_levels: Mapping[str, InspectionLevel]
+    control_plans: tuple[ControlPlan, ...]
 
     @property
     def parents(self) -> Mapping[str, str | None]:
@@ -91,13 +95,14 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
             "pictures",
             "materials",
             "means",
+            "inspection_levels",
         )
     }
     changes = Changes(ordered, named["rules"])
     changes.apply()
     problems.extend(changes.problems)
     problems.extend(_strange_likes(named["applications"]))
-    problems.extend(_second_milestones(ordered))
+    problems.extend(_stated_again(ordered))
     return Layered(
         packs=ordered,
         applications=named["applications"],
@@ -113,6 +118,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         materials=named["materials"],
         means=named["means"],
         retired={name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()},
+        inspection_levels=named["inspection_levels"],
+        control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
     )
 
 
@@ -195,11 +202,12 @@ def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:
     return found
 
 
-def _second_milestones(packs: tuple[Pack, ...]) -> Iterator[Problem]:
-    """The milestones and their order are stated by the lowest pack."""
+def _stated_again(packs: tuple[Pack, ...]) -> Iterator[Problem]:
+    """The milestones and the inspection levels have an order: the lowest pack alone states them."""
     by_name = {pack.name: pack for pack in packs}
-    for pack in packs:
-        for base in sorted(foundations(pack, by_name)):
-            if pack.milestones and by_name[base].milestones:
-                message = f"the milestones and their order are stated by {by_name[base]}"
-                yield Problem(message, pack.places.get("milestones"), "leave them out here")
+    for section, words in (("milestones", "milestones"), ("inspection_levels", "inspection levels")):
+        for pack in packs:
+            for base in sorted(foundations(pack, by_name)):
+                if getattr(pack, section) and getattr(by_name[base], section):
+                    message = f"the {words} and their order are stated by {by_name[base]}"
+                    yield Problem(message, pack.places.get(section), "leave them out here")

@@ -15,6 +15,10 @@ from checker.packs.released import Standing
 ANY = "any"
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
+ALWAYS = "always"
+"""The occasion of a rule that is asked for on every build."""
+EACH = "each"
+"""The sample of a rule that is asked for at every station."""
 
 
 class Origin(NamedTuple):
@@ -83,7 +87,11 @@ class OtherLimits(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """One check: what it judges, against which limits, and what to do about it."""
+    """One check: what it judges, against which limits, and what to do about it.
+
+    It is asked for from an inspection `level` on (the lowest where none is stated), on an `occasion`, and on a
+    `sample` of its stations; `by_eye` says what to look at where looking may stand in for measuring.
+    """
 
     name: str
     title: str
@@ -103,6 +111,10 @@ class Rule(NamedTuple):
     caution: str = ""
     concession_allowed: bool = True
     picture: str | None = None
+    level: str | None = None
+    occasion: str | None = None
+    sample: str = EACH
+    by_eye: str = ""
     places: Mapping[str, Place] = MappingProxyType({})
     amended: tuple[Amendment, ...] = ()
 
@@ -229,6 +241,23 @@ class Application(NamedTuple):
     title: str
     like: str | None
     origin: Origin
+    inspection: str | None = None
+
+
+class InspectionLevel(NamedTuple):
+    """How much is asked for; a pack states its levels in rising order."""
+
+    name: str
+    title: str
+    origin: Origin
+
+
+class ControlPlan(NamedTuple):
+    """A shop's own plan: the only rules that are asked for, if any are named, and those left out, with the reason."""
+
+    asks: tuple[str, ...]
+    leaves_out: Mapping[str, str]
+    origin: Origin
 
 
 class Pack(NamedTuple):
@@ -258,6 +287,8 @@ class Pack(NamedTuple):
     places: Mapping[str, Place] = MappingProxyType({})
     decision: str = ""
     probability: float | None = None
+    inspection_levels: tuple[InspectionLevel, ...] = ()
+    control_plan: ControlPlan | None = None
 
     @property
     def is_released(self) -> bool:

@@ -10,13 +10,16 @@ from checker.documents.document import Document
 from checker.errors import PackError, Place, Problem
 from checker.packs.files import PackFiles, read_pack_files
 from checker.packs.pack import (
+    ALWAYS,
     BANDS,
     Amendment,
     Application,
     Basis,
     Characteristic,
     Constant,
+    ControlPlan,
     Entry,
+    InspectionLevel,
     Limit,
     Material,
     Means,
@@ -64,10 +67,7 @@ class _Building(NamedTuple):
             digest=self.files.digest,
             standing=self.files.standing,
             builds_on=data.get("builds_on", {}),
-            applications=tuple(
-                Application(name, given["title"], given.get("like"), self.origin(head, "applications", name))
-                for name, given in data.get("applications", {}).items()
-            ),
+            applications=tuple(self.each("applications", _application)),
             milestones=tuple(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
             stations=tuple(self.each("stations", _stations)),
@@ -84,7 +84,16 @@ class _Building(NamedTuple):
             places=Places(head, (), data),
             decision=data.get("decision", ""),
             probability=data.get("probability"),
+            inspection_levels=tuple(self.each("inspection_levels", _inspection_level)),
+            control_plan=self.control_plan(),
         )
+
+    def control_plan(self) -> ControlPlan | None:
+        given = self.files.head.data.get("control_plan")
+        if given is None:
+            return None
+        origin = self.origin(self.files.head, "control_plan")
+        return ControlPlan(tuple(given.get("asks", ())), given.get("leaves_out", {}), origin)
 
     def origin(self, document: Document, *path: str | int) -> Origin:
         return Origin(self.name, self.version, document, path)
@@ -161,6 +170,15 @@ def _system_of(document: Document) -> str:
     """The system that a file is about: the one it names, else its own name."""
     stem = document.source.rsplit("/", 1)[-1].removesuffix(".yaml")
     return str(document.data.get("system", stem.replace("_", " ").capitalize()))
+
+
+def _application(section: _Section) -> Application:
+    given = section.data
+    return Application(section.name, given["title"], given.get("like"), section.origin, given.get("inspection"))
+
+
+def _inspection_level(section: _Section) -> InspectionLevel:
+    return InspectionLevel(section.name, section.data["title"], section.origin)
 
 
 def _stations(section: _Section) -> Stations:
@@ -255,6 +273,9 @@ def _rule_parts(section: _Section) -> dict[str, Any]:
     """The parts of a rule that an amendment may state too, by attribute of Rule."""
     given = section.data
     parts: dict[str, Any] = {key: given[key] for key in _PLAIN_PARTS if key in given}
+    parts |= given.get("inspection", {})
+    if parts.get("occasion") == ALWAYS:
+        parts["occasion"] = None
     if "basis" in given:
         parts["basis"] = _basis(given["basis"])
     if "limits" in given:

@@ -100,7 +100,7 @@ def concessions_in(
             problems.append(Problem("a concession ends before it was given", place))
         yield Concession(
             rule=rule,
-            station=_station(given.get("station"), rule, layout, place, problems),
+            station=station_of(given.get("station"), rule, layout, place, problems),
             by=given["by"],
             dated=dated,
             because=given["because"],
@@ -131,9 +131,10 @@ def _value(
     return {"value": written.spans[0].low, "last_digit": last + hair}
 
 
-def _station(
+def station_of(
     given: str | int | float | None, rule: CompiledRule, layout: Layout, place: Place, problems: list[Problem]
 ) -> int | None:
+    """The station (from 0) that a record names for a rule; what cannot be meant is added to the problems."""
     count = layout.count(rule.stations) if rule.stations else 0
     if given is None:
         return None

@@ -18,14 +18,15 @@ from checker.records.notes import FACTS, Note, notes_in
 class Record(NamedTuple):
     """What was built and what was written down about it; `earlier` is what has been measured anew since.
 
-    Empty are the application that nobody named, and a milestone (`before`) as None; `rule_packs` gives names of packs
-    their version ranges. `read_by` is the suffix of a file that a plugin's reader read.
+    Empty are the application that nobody named, and a milestone (`before`) or an inspection level as None; `rule_packs`
+    gives names of packs their version ranges. `read_by` is the suffix of a file that a plugin's reader read.
     """
 
     document: Document
     assembly: str
     application: str
     before: str | None
+    inspection: str | None
     rule_packs: Mapping[str, str]
     notes: tuple[Note, ...]
     earlier: tuple[Note, ...] = ()
@@ -50,7 +51,7 @@ class Record(NamedTuple):
 
     def as_it_was(self) -> Record:
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
-        since = ("parts", "part_limits", "concessions")
+        since = ("parts", "part_limits", "concessions", "seen")
         data = {key: value for key, value in self.document.data.items() if key not in since}
         return self._replace(document=replace(self.document, data=data), notes=self.earlier, earlier=())
 
@@ -107,6 +108,7 @@ def record_from(document: Document) -> Record:
         assembly=data["assembly"],
         application=data["application"],
         before=data.get("before"),
+        inspection=data.get("inspection"),
         rule_packs=rule_packs,
         notes=_dated((*facts, *readings), data.get("taken")),
         earlier=earlier,
@@ -119,7 +121,7 @@ def bare_record(document: Document, assembly: str) -> Record:
     notes = tuple(notes_in(document, "readings", problems))
     if problems:
         raise InputError(problems)
-    return Record(document, assembly, "", None, {}, notes)
+    return Record(document, assembly, "", None, None, {}, notes)
 
 
 def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:

@@ -11,6 +11,7 @@ from checker.findings.finding import Edge, Finding, Gap
 from checker.packs.layers import Retired
 from checker.packs.pack import Pack
 from checker.plugin import Plugin
+from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
@@ -36,6 +37,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "plugins": [_plugin(plugin) for plugin in report.plugins],
         "application": report.application,
         "before": report.before,
+        "inspection": _inspection(report),
         "on": report.on.isoformat(),
         "decision": {"rule": report.context.decision.rule, "words": str(report.context.decision)},
         "status": report.status,
@@ -47,6 +49,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "notes": [_flag(flag) for flag in report.notes],
         "readings": [_reading(reading) for reading in report.readings],
         "concessions": [_concession(concession, standing) for concession, standing in report.concessions],
+        "seen": [_seen(found) for found in report.context.seen],
         "later_rules": list(report.later),
         "retired_rules": [_retired(retired) for retired in report.retired],
         "cautions": list(report.cautions),
@@ -70,6 +73,29 @@ def _retired(retired: Retired) -> dict[str, Any]:
         "system": retired.rule.system,
         "because": retired.retirement.because,
         "stated_at": {"pack": origin.pack, "version": origin.version, **_place(origin.place)},
+    }
+
+
+def _inspection(report: Report) -> dict[str, Any]:
+    plan = report.context.plan
+    return {
+        "level": plan.level or None,
+        "title": plan.title or None,
+        "words": report.extent or None,
+        "left_out": [
+            {"rule": rule.name, "title": rule.rule.title, "pack": why.pack, "because": why.because}
+            for rule, why in report.left_out
+        ],
+    }
+
+
+def _seen(found: EyeInspection) -> dict[str, Any]:
+    return {
+        "rule": found.rule.name,
+        "station": None if found.station is None else found.station + 1,
+        "by": found.by,
+        "dated": found.dated.isoformat(),
+        "clear": found.is_clear,
     }
 
 

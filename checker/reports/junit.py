@@ -24,6 +24,8 @@ def write_junit(report: Report) -> str:
     properties = Element("properties")
     for ground in (*report.grounds, *report.not_asked):
         SubElement(properties, "property", name="ground", value=_clean(ground))
+    for rule, why in report.left_out:
+        SubElement(properties, "property", name="left out", value=_clean(f"{rule.rule.title}, {why}"))
     suites[0].insert(0, properties)
     for system, findings in report.by_system():
         _suite(suites, system, [_case(finding) for finding in findings])
@@ -65,7 +67,7 @@ def _outcome(finding: Finding) -> str | None:
         return "failure"
     if finding.must_open:
         return "error"
-    is_known = finding.verdict in (Verdict.WITHIN, Verdict.ADVISORY, Verdict.OUTSIDE)
+    is_known = finding.verdict in (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
     return None if is_known else "skipped"
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from checker.documents.printable import printable
 from checker.findings.finding import Finding, places
+from checker.findings.text import with_count
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart
 from checker.reports.report import Report
@@ -14,7 +15,7 @@ from checker.reports.text import answer
 from checker.reports.work import Work, tasks, work_of
 
 _SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~&@$])")
-_SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN)
+_SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.SEEN, Verdict.WITHIN)
 
 
 def write_markdown(report: Report) -> str:
@@ -29,6 +30,8 @@ def write_markdown(report: Report) -> str:
         "",
         *(line for work in works for line in _work(work)),
         *(line for system, findings in report.by_system() for line in _system(system, findings)),
+        *_listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
+        *_listed("Not asked", _unasked(report)),
         *_listed("Readings in doubt", map(str, report.flags)),
         *_listed("Not asked", report.not_asked),
         *_listed("Cautions", report.cautions),
@@ -66,6 +69,14 @@ def _system(system: str, findings: Iterable[Finding]) -> Iterator[str]:
     for words in dict.fromkeys(finding.concession for finding in findings if finding.concession):
         yield f"\n{_plain(words)}"
     yield ""
+
+
+def _unasked(report: Report) -> Iterator[str]:
+    """The rules that nobody asked for, by system."""
+    by_system: dict[str, list[str]] = {}
+    for rule, count in report.rules_with(Verdict.NOT_ASKED):
+        by_system.setdefault(rule.rule.system, []).append(with_count(rule.rule.title, count))
+    yield from (f"{system}: {'; '.join(titles)}" for system, titles in by_system.items())
 
 
 def _values(findings: Iterable[Finding]) -> str:

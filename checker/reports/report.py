@@ -16,6 +16,7 @@ from checker.findings.findings import at_face_value, disputed, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
+from checker.packs.inspection import LeftOut
 from checker.packs.layers import Retired
 from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture
@@ -109,6 +110,23 @@ class Report:
         return tuple(standings_of(self.judged, self.context))
 
     @property
+    def left_out(self) -> tuple[tuple[CompiledRule, LeftOut], ...]:
+        """The rules with a must that a control plan leaves out though they may apply, and why."""
+        out = self.context.plan.left_out
+        unasked = (one for one in self.judged if one.measures.asks_must and (one.codes == Verdict.NOT_ASKED).any())
+        return tuple((one.rule, out[one.rule.name]) for one in unasked if one.rule.name in out)
+
+    @property
+    def extent(self) -> str:
+        """How much was asked, in words; empty where everything is asked and no level is stated."""
+        plan, unasked = self.context.plan, self.counts[Verdict.NOT_ASKED]
+        if not plan.level and not unasked:
+            return ""
+        further = f"{unasked} further check{'s were' if unasked != 1 else ' was'} not asked"
+        held = f"every check of {plan} holds" if self.status == HELD else f"judged by {plan}"
+        return f"{held}; {further}" if unasked else held
+
+    @property
     def without_uncertainty(self) -> tuple[int, int]:
         """How many of the quantities measured come with no instrument, and of how many."""
         measured = (reading for reading in self.readings if reading.unit is not None and not reading.is_fact)
@@ -168,8 +186,7 @@ class Report:
     @property
     def _something_judged(self) -> bool:
         """A report on nothing is no good news."""
-        judged = self.counts[Verdict.WITHIN] + self.counts[Verdict.ADVISORY] + self.counts[Verdict.OUTSIDE]
-        return judged > 0
+        return any(self.counts[it] for it in (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE))
 
     @property
     def grounds(self) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from checker.errors import require
+from checker.findings.asking import seen_words
 from checker.findings.finding import Finding, places
 from checker.findings.permission import place_of
 from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, with_count
@@ -28,6 +29,8 @@ def write_text(report: Report, paint: Paint = plain) -> str:
         _flags(report),
         _notes(report),
         _concessions(report),
+        _by_eye(report),
+        _left_out(report),
         _other_sources(report),
         _not_asked(report),
         _at_face_value(report),
@@ -56,10 +59,11 @@ def answer(report: Report) -> str:
         f"{undecided} undecided advice" if undecided else "",
         f"{not_covered} not covered" if not_covered else "",
         f"{accepted} accepted by concession" if accepted else "",
+        f"{counts[Verdict.SEEN]} seen clear" if counts[Verdict.SEEN] else "",
         f"{counts[Verdict.WITHIN]} within",
         f"{len(report.at_face_value)} of them at face value" if report.at_face_value else "",
     ]
-    told = ", ".join(part for part in parts if part)
+    told = "; ".join(filter(None, (", ".join(part for part in parts if part), report.extent)))
     aim = f" before {report.before}" if report.before else ""
     if report.status == BROKEN:
         return f"STOP{aim}: {told}."
@@ -129,6 +133,24 @@ def _not_asked(report: Report) -> Iterator[str]:
         yield from textwrap.wrap(told, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
 
 
+def _by_eye(report: Report) -> Iterator[str]:
+    if report.context.seen:
+        yield "Inspections by eye"
+    for found in report.context.seen:
+        yield from labelled("", seen_words(found, report.context))
+
+
+def _left_out(report: Report) -> Iterator[str]:
+    """The musts that a shop does not ask for by its own policy; those left out for one reason together."""
+    together: dict[str, list[str]] = {}
+    for rule, why in report.left_out:
+        together.setdefault(str(why), []).append(rule.rule.title)
+    if together:
+        yield "Musts that were not asked by policy"
+    for reason, titles in together.items():
+        yield from labelled("", f"{reason}: {'; '.join(titles)}")
+
+
 def _other_sources(report: Report) -> Iterator[str]:
     """Where something is within by this rulebook, but not by others."""
     for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
@@ -159,6 +181,12 @@ def _quiet(report: Report, paint: Paint) -> Iterator[str]:
     if held.total():
         told = ", ".join(f"{system} {count}" for system, count in held.items() if count)
         yield from labelled(paint("within", Verdict.WITHIN), told, len("within"))
+    unasked: Counter[str] = Counter()
+    for rule, count in report.rules_with(Verdict.NOT_ASKED):
+        unasked[rule.rule.system] += count
+    if unasked:
+        told = ", ".join(f"{system} {count}" for system, count in unasked.items())
+        yield from labelled("not asked", f"{told}; --format json says of each why")
     if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
         yield from labelled("not applicable", f"{idle} rules; --format json says of each why")
     if report.later:

@@ -9,11 +9,13 @@ import numpy as np
 
 from checker.expressions.expression import Expression
 from checker.expressions.names import Column
+from checker.expressions.truth import CANNOT_TELL, TRUE
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
 from checker.judging.block import MEASURED, Block
 from checker.judging.columns import VIEWS
-from checker.judging.inputs import expressions_of
+from checker.judging.inputs import behind_expression, expressions_of
+from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.pack import SIDES
@@ -26,7 +28,7 @@ from checker.rulebook import Rulebook
 from checker.sheets.targets import Target, target_of
 from checker.units.units import Unit
 
-_OF_NO_USE = (Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
+_OF_NO_USE = (Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.SEEN)
 _SEVERAL = 4
 
 
@@ -116,7 +118,8 @@ def by_system(lines: Iterable[Line]) -> Iterator[tuple[str, tuple[Line, ...]]]:
 def plan(rulebook: Rulebook, report: Report, musts_only: bool = False) -> Sheet:
     """What the rules of a report still rest on, and what its record holds already.
 
-    Rules that cannot apply, or state nothing for this use, ask for nothing; what is derived is not asked for.
+    Rules that cannot apply, state nothing for this use, or are not asked for, ask for nothing; what is derived is not
+    asked for. Where a sample is enough, only the stations that it is drawn at have a place.
     """
     planner = _Planner(rulebook, report, musts_only)
     return Sheet(report, tuple(planner.lines()))
@@ -136,6 +139,7 @@ class _Planner:
             if not np.isin(judged.codes, _OF_NO_USE).all() and (self.has_must(judged) or not musts_only)
         ]
         self.needed: dict[str, int] = {}
+        self.wanted: dict[str, set[int]] = {}
         self.several: set[str] = set()
         for judged in self.judged:
             self.need(judged)
@@ -145,13 +149,37 @@ class _Planner:
         return any(judged.rule.limits.candidates(chain, "must", side) for side in SIDES)
 
     def need(self, judged: Judged) -> None:
-        expressions = list(expressions_of(judged.rule, self.context.chain))
+        expressions = list(self.expressions(judged))
         milestone = self.report.milestones.index(judged.rule.rule.before)
-        for name in reached(expressions, self.items, self.context.block):
+        found = reached(expressions, self.items, self.context.block)
+        for name in found:
             self.needed[name] = min(milestone, self.needed.get(name, milestone))
+        for name, station in self.places(judged):
+            if name in found:
+                self.wanted.setdefault(name, set()).add(station)
         self.several |= {
             column.name for expression in expressions for column in expression.columns if column.view in VIEWS
         }
+
+    def expressions(self, judged: Judged) -> Iterator[Expression]:
+        """What the rule needs; only its occasion, as long as that is not known anywhere."""
+        asked, occasion = judged.asked, judged.rule.occasion
+        if asked is not None and occasion is not None and not (asked == TRUE).any():
+            open_at = (asked == CANNOT_TELL) & (judged.codes == Verdict.NOT_MEASURED)
+            yield occasion
+            if open_at.all() or not np.isin(judged.codes, TOLD).any():
+                return
+        yield from expressions_of(judged.rule, self.context.chain)
+
+    def places(self, judged: Judged) -> Iterator[tuple[str, int]]:
+        """What is seen from the stations at which the rule asks for something or was judged."""
+        rule, layout = judged.rule, self.context.block.layout
+        behind = [self.context.inputs(rule.name, self.context.chain)]
+        if rule.occasion is not None:
+            behind.append(behind_expression(rule.occasion, self.items))
+        for station in np.flatnonzero(judged.codes[0] != Verdict.NOT_ASKED).tolist():
+            for inputs in behind:
+                yield from inputs.places(rule.stations, station, self.items, layout)
 
     def lines(self) -> list[Line]:
         order = {name: number for number, name in enumerate(self.items)}
@@ -188,7 +216,11 @@ class _Planner:
         if per is None:
             yield Spot(ASSEMBLY, "")
         else:
-            yield from (Spot(str(n + 1), place_name(per, n, self.context)) for n in range(layout.count(per)))
+            count = layout.count(per)
+            wanted = sorted(self.wanted.get(item.name) or range(count))
+            filled = (key for key in self.filled.get(item.name, {}) if key.isdigit() and int(key) <= count)
+            places = sorted({*wanted, *(int(key) - 1 for key in filled)})
+            yield from (Spot(str(n + 1), place_name(per, n, self.context)) for n in places)
 
     def targets(self, names: Sequence[str]) -> dict[str, list[Target]]:
         """Each rule's target stands by what it judges, or else by the last reading that what it judges needs."""

@@ -1,0 +1,61 @@
+"""Why a rule was not asked for, and who looked where nothing was measured, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from checker.expressions.truth import FALSE
+from checker.findings.context import Context, place_name
+from checker.findings.standpoint import Standpoint
+from checker.judging.inspection import TOLD, about, lapsed
+from checker.judging.judge import Verdict
+from checker.records.by_eye import EyeInspection
+
+
+def why_not_asked(here: Standpoint) -> str:
+    """Which part of the plan does not ask for the rule at this station."""
+    stated, context = here.rule.rule, here.context
+    if unplanned := context.plan.why_not(stated):
+        return unplanned
+    if here.rule.occasion is not None and here.truth(here.rule.occasion) == FALSE:
+        return f"asked only where {stated.occasion}"
+    told = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()
+    place = place_name(here.rule.stations, told[0], context) if told else ""
+    return f"{stated.sample} is enough{f': {place} was looked at' if len(told) == 1 else ''}"
+
+
+def what_was_seen(here: Standpoint) -> str:
+    """Who looked at this station, and what they saw, where that is the verdict."""
+    counting = [found for found in _about(here) if not _lapsed(found, here)]
+    return f"{counting[-1]}: {here.rule.rule.by_eye}" if counting else ""
+
+
+def lapsed_at(here: Standpoint) -> Iterator[str]:
+    """The inspections by eye of this station that do not count, and why."""
+    for found in _about(here):
+        if reason := _lapsed(found, here):
+            yield f"{found}, which does not count: {reason}"
+
+
+def by_eye_hint(here: Standpoint) -> str:
+    """What looking may stand in for measuring, where nothing is measured."""
+    by_eye = here.rule.rule.by_eye
+    return f"or look: {by_eye}, and write it under seen" if by_eye and here.verdict is Verdict.NOT_MEASURED else ""
+
+
+def seen_words(found: EyeInspection, context: Context) -> str:
+    """One inspection by eye, such as "Oil holes, bearing 3: seen clear by A on 2026-05-03"."""
+    where = "" if found.station is None else f", {place_name(found.rule.stations, found.station, context)}"
+    return f"{found.rule.rule.title}{where}: {found}"
+
+
+def _about(here: Standpoint) -> Iterator[EyeInspection]:
+    seen = about(here.rule.name, here.context.seen) if here.context.seen else ()
+    return (found for found in seen if found.station in (None, here.station))
+
+
+def _lapsed(found: EyeInspection, here: Standpoint) -> str:
+    context = here.context
+    return lapsed(found, here.station, context.inputs(here.rule.name, context.chain), context.block, context.past)

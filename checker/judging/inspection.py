@@ -1,0 +1,111 @@
+"""What is asked for, on arrays: verdicts of a rule that is not asked, and those of an inspection by eye.
+
+A rule is judged wherever its readings are there, asked for or not. Only where nothing is there to be judged, and the
+plan does not ask for it, its verdict is "not asked".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
+from checker.judging.block import Block
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Codes, Judged, Verdict
+from checker.packs.inspection import Plan, sample_per
+from checker.packs.pack import EACH
+from checker.records.by_eye import EyeInspection
+from checker.records.concessions import Past
+
+TOLD = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
+"""The verdicts of a station that was measured or looked at: one such is a sample."""
+
+
+class Inspector(NamedTuple):
+    """One record and what is asked of it.
+
+    `doubtful` are characteristics of which something was written down that does not count: a rule that rests on one
+    was meant to be judged, so it stays open until that is put right.
+    """
+
+    block: Block
+    plan: Plan
+    seen: tuple[EyeInspection, ...]
+    past: Past
+    inputs: Callable[[str], Inputs]
+    doubtful: frozenset[str]
+
+    def inspected(self, one: Judged) -> Judged:
+        """The verdicts of a rule, with what was seen by eye and without what nobody asked for."""
+        rule = one.rule.rule
+        seen = about(rule.name, self.seen)
+        is_asked = self.plan.asks(rule)
+        if not seen and is_asked and rule.occasion is None and rule.sample == EACH:
+            return one
+        if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
+            return self._with_what_was_seen(one, [found for found in seen if not found.is_clear])
+        one = self._with_what_was_seen(one, seen) if seen else one
+        asked = np.full(one.codes.shape, TRUE if is_asked else FALSE)
+        if is_asked and one.rule.occasion is not None:
+            asked[...] = self.block.evaluate(one.rule.occasion, one.rule.stations)[:1]
+        if is_asked and rule.sample != EACH:
+            asked = self._sampled(one, asked)
+        return _without_unasked(one, asked)
+
+    def _with_what_was_seen(self, one: Judged, seen: Sequence[EyeInspection]) -> Judged:
+        codes, must_open = one.codes.copy(), one.must_open.copy()
+        blank = _blank(one)
+        for found in seen:
+            missed = Verdict.OUTSIDE if one.measures.asks_must else Verdict.ADVISORY
+            for station in np.flatnonzero(blank[0]).tolist():
+                if found.station in (None, station) and not self._lapsed(found, station):
+                    codes[0, station] = Verdict.SEEN if found.is_clear else missed
+                    must_open[0, station] = False
+        return one._replace(codes=codes, must_open=must_open)
+
+    def _lapsed(self, found: EyeInspection, station: int) -> str:
+        return lapsed(found, station, self.inputs(found.rule.name), self.block, self.past)
+
+    def _sampled(self, one: Judged, asked: Array) -> Array:
+        """Where one station of each group is asked for: the first, where none was measured; else no other."""
+        parent = sample_per(one.rule.rule.sample)
+        groups = np.zeros(asked.shape[1], dtype=np.intp)
+        if parent is not None and one.rule.stations is not None:
+            groups = self.block.layout.children(one.rule.stations, parent)
+        is_told = np.isin(one.codes[0], TOLD)
+        may_be_asked = _blank(one)[0] & (asked[0] != FALSE)
+        wanted = np.full_like(asked, FALSE)
+        for group in set(groups[may_be_asked].tolist()) - set(groups[is_told].tolist()):
+            first = int(np.flatnonzero(may_be_asked & (groups == group))[0])
+            wanted[0, first] = asked[0, first]
+        return wanted
+
+
+def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]:
+    """What was seen of a rule, the one that counts last: the latest, and of one day one that is not clear."""
+    found = (one for one in seen if one.rule.name == rule)
+    return tuple(sorted(found, key=lambda one: (one.dated, not one.is_clear)))
+
+
+def lapsed(found: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
+    """Why an inspection by eye does not count at a station; empty where it does."""
+    places = inputs.places(found.rule.stations, station, block.characteristics, block.layout)
+    return found.lapsed(places, past.changes, past.day)
+
+
+def _blank(one: Judged) -> Truths:
+    """Where nothing is there to be judged, though the rule may apply."""
+    lacking = (one.codes == Verdict.NOT_MEASURED) | (one.codes == Verdict.NOT_COVERED)
+    return np.asarray(lacking & np.isnan(one.measures.value))
+
+
+def _without_unasked(one: Judged, asked: Array) -> Judged:
+    """Not asked where nothing is there and nobody asks; where that cannot be told, the occasion is to be told."""
+    blank = _blank(one)
+    codes: Codes = one.codes.copy()
+    codes[blank & (asked == FALSE)] = Verdict.NOT_ASKED
+    codes[blank & (asked == CANNOT_TELL)] = Verdict.NOT_MEASURED
+    return one._replace(codes=codes, must_open=one.must_open & (codes != Verdict.NOT_ASKED), asked=asked)

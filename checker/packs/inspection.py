@@ -1,0 +1,139 @@
+"""What is asked for: the inspection level of a use, and the control plans of packs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
+from checker.errors import Place, Problem, UsageError, nearest
+from checker.packs.layers import Layered
+from checker.packs.pack import EACH, ControlPlan, Rule
+
+ONE = "one"
+"""The sample of a rule for which one station is enough; "one per bank" is one of those that belong to each bank."""
+_ONE_PER = "one per "
+
+
+class LeftOut(NamedTuple):
+    """Why a control plan does not ask for a rule, and whose plan it is."""
+
+    pack: str
+    because: str
+
+    def __str__(self) -> str:
+        return f"left out by pack {self.pack}: {self.because}"
+
+
+class Plan(NamedTuple):
+    """Which rules are asked for: those of the levels up to one, and what control plans add and leave out.
+
+    Without levels every rule is asked for. `named` are the rules that a control plan asks for by name, at any level.
+    """
+
+    level: str = ""
+    title: str = ""
+    reached: frozenset[str] = frozenset()
+    named: frozenset[str] = frozenset()
+    left_out: Mapping[str, LeftOut] = MappingProxyType({})
+
+    def asks(self, rule: Rule) -> bool:
+        """Whether it asks for a rule at all, whatever the occasion."""
+        if rule.name in self.left_out:
+            return False
+        return rule.name in self.named or rule.level is None or rule.level in self.reached
+
+    def why_not(self, rule: Rule) -> str:
+        """Why it does not ask for a rule, in words; empty where it does."""
+        if self.asks(rule):
+            return ""
+        left_out = self.left_out.get(rule.name)
+        return str(left_out) if left_out else f"asked from level {rule.level} on, judged at level {self.level}"
+
+    def __str__(self) -> str:
+        return f"level {self.level}" if self.level else "these packs"
+
+
+EVERYTHING = Plan()
+
+
+def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None) -> Plan:
+    """What is asked for at a level, else at that of the application or those it is like, else at the lowest.
+
+    Raises UsageError for an unknown level.
+    """
+    levels = list(layered.inspection_levels)
+    stated = (layered.applications[name].inspection for name in chain)
+    wanted = level or next(filter(None, stated), levels[0] if levels else "")
+    if wanted and wanted not in levels:
+        hint = nearest(wanted, levels) or f"known: {', '.join(levels) or 'none'}"
+        raise UsageError(Problem(f"no inspection level {wanted!r}", hint=hint))
+    reached = levels[: levels.index(wanted) + 1] if wanted else levels
+    return Plan(
+        level=wanted,
+        title=layered.inspection_levels[wanted].title if wanted else "",
+        reached=frozenset(reached),
+        named=frozenset(name for plan in layered.control_plans for name in plan.asks),
+        left_out=dict(_left_out(layered)),
+    )
+
+
+def sample_per(sample: str) -> str | None:
+    """The kind of station of each of which one is enough: "bank" in "one per bank"."""
+    return sample.removeprefix(_ONE_PER) if sample.startswith(_ONE_PER) else None
+
+
+def asked_words(rule: Rule) -> str:
+    """When a rule is asked for; empty where it always is, at every station."""
+    parts = (
+        f"from level {rule.level} on" if rule.level else "",
+        f"where {rule.occasion}" if rule.occasion else "",
+        {EACH: "", ONE: "at one station"}.get(rule.sample, f"at {rule.sample}"),
+    )
+    asked = ", ".join(part for part in parts if part)
+    by_eye = f"or seen by eye: {rule.by_eye}" if rule.by_eye else ""
+    return "; ".join(filter(None, (f"asked {asked}" if asked else "", by_eye)))
+
+
+def _left_out(layered: Layered) -> Iterator[tuple[str, LeftOut]]:
+    """Rules that a control plan leaves out; where plans ask for rules by name, all others are."""
+    asking = [plan for plan in layered.control_plans if plan.asks]
+    named = {name for plan in asking for name in plan.asks}
+    if asking:
+        packs = " and ".join(plan.origin.pack for plan in asking)
+        yield from ((name, LeftOut(packs, "not in its control plan")) for name in layered.rules if name not in named)
+    for plan in layered.control_plans:
+        yield from ((name, LeftOut(plan.origin.pack, because)) for name, because in plan.leaves_out.items())
+
+
+def plan_problems(layered: Layered) -> Iterator[Problem]:
+    """Levels that nobody states, and control plans about unknown rules or against themselves."""
+    levels = layered.inspection_levels
+    for application in layered.applications.values():
+        if application.inspection is not None and application.inspection not in levels:
+            place = application.origin.document.place(*application.origin.path, "inspection")
+            yield _no_level(application.inspection, place, layered)
+    for rule in layered.rules.values():
+        if rule.level is not None and rule.level not in levels:
+            yield _no_level(rule.level, rule.places.get("inspection level", rule.origin.place), layered)
+    for plan in layered.control_plans:
+        yield from _control_plan_problems(plan, layered)
+
+
+def _no_level(name: str, place: Place, layered: Layered) -> Problem:
+    known = ", ".join(layered.inspection_levels) or "none; a pack states them under inspection_levels"
+    hint = nearest(name, layered.inspection_levels) or f"known: {known}"
+    return Problem(f"no inspection level {name!r}", place, hint)
+
+
+def _control_plan_problems(plan: ControlPlan, layered: Layered) -> Iterator[Problem]:
+    document, path = plan.origin.document, plan.origin.path
+    stated = [(name, document.place(*path, "asks", number)) for number, name in enumerate(plan.asks)]
+    stated += [(name, document.place(*path, "leaves_out", name)) for name in plan.leaves_out]
+    for name, place in stated:
+        if name not in layered.rules:
+            yield Problem(f"no rule {name!r} to plan for", place, nearest(name, layered.rules))
+    for name in plan.asks:
+        if name in plan.leaves_out:
+            place = document.place(*path, "leaves_out", name)
+            yield Problem(f"{name!r} is asked for and left out", place, "state it once")

@@ -1,0 +1,58 @@
+"""Inspections by eye: who looked at what, when, and whether it was clear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import NamedTuple
+
+from checker.errors import Place, Problem, nearest
+from checker.packs.compiled import CompiledRule
+from checker.records.change import AHEAD, Changes
+from checker.records.concessions import station_of
+from checker.records.entry import day_at
+from checker.records.layout import Layout
+from checker.records.notes import ALL
+from checker.records.record import Record
+
+
+class EyeInspection(NamedTuple):
+    """What somebody saw of a rule at one station (from 0), or wherever it is judged where none is named."""
+
+    rule: CompiledRule
+    station: int | None
+    by: str
+    dated: date
+    is_clear: bool
+    place: Place
+
+    def __str__(self) -> str:
+        return f"seen {'clear' if self.is_clear else 'not clear'} by {self.by} on {self.dated}"
+
+    def lapsed(self, rests_on: Iterator[tuple[str, int]], changes: Changes, day: date) -> str:
+        """Why it does not count on a day: a part was fitted since, or it is dated ahead; empty where it does."""
+        if self.dated - day > AHEAD:
+            return "is dated ahead of the day of judging"
+        since = (changes[key] for key in rests_on if key in changes and changes[key].fitted > self.dated)
+        return next((f"since then {change}" for change in since), "")
+
+
+def eye_inspections_in(
+    record: Record, rules: Mapping[str, CompiledRule], layout: Layout, problems: list[Problem]
+) -> Iterator[EyeInspection]:
+    """The inspections by eye that a record states; what is wrong with them is added to the problems."""
+    for number, given in enumerate(record.section("seen") or ()):
+        place = record.document.place("seen", number)
+        rule = rules.get(given["rule"])
+        if rule is None:
+            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
+            continue
+        if not rule.rule.by_eye:
+            hint = "write down what was measured, under readings or facts"
+            problems.append(Problem(f"{rule.name!r} cannot be judged by eye", place, hint))
+            continue
+        dated = day_at(given["dated"], place, problems)
+        station = None if given["station"] == ALL else given["station"]
+        if dated is not None:
+            at = station_of(station, rule, layout, place, problems)
+            yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
