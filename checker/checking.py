@@ -16,11 +16,12 @@ from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
 from checker.judging import evidence
+from checker.judging.choices import Open, judged_under_choices
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Judged, Measures, Seen, Unmeasured, judge_together, measure_for
+from checker.judging.judge import Judged, Measures, Seen, Unmeasured, Verdict, judge_together, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.packs.picturing import CompiledPicture
 from checker.records.entry import Reading
@@ -112,6 +113,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         concessions=found.concessions,
         past=found.past,
         inputs=book.inputs,
+        milestones=book.layered.milestone_titles,
     )
 
 
@@ -155,6 +157,10 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         doubt = None if is_missing else doubts.about_rule(rule, context.chain, measures, own, again)
         seen.append(Seen(rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
+    for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
+        again = partial(measure_for, book.rules[name], chain=context.chain, part=context.part_limit(book.rules[name]))
+        left_open = Open(judged[name], book.inputs(name, context.chain), again)
+        judged[name] = judged_under_choices(left_open, found, context.chain, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     return doubts, tuple(judged.get(name) or unmeasured[name] for name in names)
 

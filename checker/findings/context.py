@@ -17,7 +17,7 @@ from checker.records.part_sheet import PartLimit, PartSheet
 
 
 class Context(NamedTuple):
-    """The record judged, as arrays, and the words that go with it."""
+    """The record judged, as arrays, and the words that go with it; `milestones` by name, as people say them."""
 
     block: Block
     characteristics: Mapping[str, CompiledCharacteristic]
@@ -32,6 +32,7 @@ class Context(NamedTuple):
     concessions: tuple[Concession, ...]
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
+    milestones: Mapping[str, str]
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

@@ -67,6 +67,7 @@ def _finding(here: Standpoint) -> Finding:
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
         remarks=tuple(remarks_at(here)),
         concession=accepted_at(here) if verdict in MISSED else "",
+        due=here.context.milestones[rule.rule.before],
     )
 
 

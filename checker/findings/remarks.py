@@ -11,16 +11,32 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.judge import BANDS, Judged, Seen, Verdict, judge, judge_together, measure, measure_for
+from checker.judging.judge import (
+    BANDS,
+    Judged,
+    Seen,
+    UnderChoices,
+    Verdict,
+    judge,
+    judge_together,
+    measure,
+    measure_for,
+)
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule, LimitSet
 from checker.packs.pack import ANY
 from checker.records.instruments import COVERAGE
 from checker.units.units import Unit, difference
 
+_NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
+_MOST_CHOICES = 6
+"""With more combinations of choices they are counted, not named."""
+
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
     """Why a verdict is what it is, and where other limits would decide otherwise."""
+    if here.judged.choices is not None and here.judged.choices.bears[:, here.station].any():
+        yield from _under_choices(here, here.judged.choices)
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
@@ -32,6 +48,42 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         # Where several amendments left a limit as it was, the first who stated it is named.
         told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
+
+
+def _under_choices(here: Standpoint, under: UnderChoices) -> Iterator[str]:
+    """What comes out whatever a fact that nobody stated may be, or for which of its choices."""
+    codes = [Verdict(code) for code in under.codes[:, here.station]]
+    bearing = [number for number, bears in enumerate(under.bears[:, here.station]) if bears]
+    titles = " and ".join(
+        lowered(here.context.characteristics[under.facts[number]].characteristic.title) for number in bearing
+    )
+    if len(set(codes)) == 1 and here.verdict is not Verdict.NOT_MEASURED:
+        yield f"{here.verdict} for every {titles}"
+    if len(set(codes)) == 1 or _NOTHING_JUDGED.issuperset(codes):
+        return
+    told: dict[str, dict[str, None]] = {}
+    for row, verdict in enumerate(codes):
+        chosen = " with ".join(under.combinations[row][number] for number in bearing)
+        told.setdefault(_asked_under(here, under, row, verdict), {})[chosen] = None
+    if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
+        counted = ", ".join(f"{asked} for {len(found)}" for asked, found in told.items())
+        yield f"depends on {titles}; of their combinations: {counted}"
+    else:
+        yield f"depends on {titles}: {'; '.join(f'{asked} for {_named(found)}' for asked, found in told.items())}"
+
+
+def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdict) -> str:
+    """A verdict under a choice, and where a limit is missed what it is."""
+    if verdict not in MISSED or here.rule.is_demand:
+        return str(verdict)
+    asked = _band_words(here, [float(edge) for edge in under.limits[:, row, here.station]], verdict)
+    return f"{verdict} ({asked} is asked)"
+
+
+def _named(names: Iterable[str]) -> str:
+    """Names as a sentence has them: "cast, 4032 and 2618"."""
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _why_not_covered(here: Standpoint) -> str:

@@ -63,7 +63,7 @@ def _judged(findings: Sequence[Finding], paint: Paint) -> Iterator[str]:
     if first.verdict in (Verdict.OUTSIDE, Verdict.UNDECIDED) and first.rule.rule.caution:
         yield from labelled("", f"caution: {first.rule.rule.caution}")
     yield from labelled("", f"basis: {first.basis}")
-    yield from labelled("", f"{first.stated_by}, due before {first.rule.rule.before}")
+    yield from labelled("", f"{first.stated_by}, due {first.due}")
 
 
 def _value(finding: Finding) -> str:
@@ -90,7 +90,9 @@ def _not_measured(findings: Sequence[Finding], paint: Paint) -> Iterator[str]:
     yield from _headed(first, with_count(first.title, len(findings)), paint)
     missing = listed(gap for finding in findings for gap in finding.missing)
     if missing:
-        yield from labelled("", f"still to measure: {'; '.join(missing)} (before {first.rule.rule.before})")
+        yield from labelled("", f"still to measure: {'; '.join(missing)} ({first.due})")
+    for remark in dict.fromkeys(remark for finding in findings for remark in finding.remarks):
+        yield from labelled("", remark)
 
 
 def _headed(finding: Finding, text: str, paint: Paint) -> Iterator[str]:

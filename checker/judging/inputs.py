@@ -6,16 +6,21 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.expressions.expression import Expression
+from checker.expressions.names import VALUE
 from checker.judging.block import MEASURED
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
 from checker.records.layout import Layout
 
 
 class Inputs(NamedTuple):
-    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way."""
+    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way.
+
+    Of those in `viewed` something else than their value counts as well, such as whether there is one at all.
+    """
 
     names: frozenset[str]
     across: frozenset[str]
+    viewed: frozenset[str] = frozenset()
 
     def places(
         self,
@@ -41,7 +46,7 @@ def inputs_of(
 def inputs_behind(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     """Everything that may bear on the value of a characteristic, itself included."""
     found = _behind((item.derived,) if item.derived else (), characteristics)
-    return Inputs(found.names | {item.name}, found.across)
+    return found._replace(names=found.names | {item.name})
 
 
 def behind_expression(expression: Expression, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
@@ -52,10 +57,13 @@ def behind_expression(expression: Expression, characteristics: Mapping[str, Comp
 def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     names: set[str] = set()
     across: set[str] = set()
+    viewed: set[str] = set()
     waiting = [(expression, False) for expression in expressions]
     while waiting:
         expression, reduced = waiting.pop()
         for column in expression.columns:
+            if column.view != VALUE:
+                viewed.add(column.name)
             is_across = reduced or column in expression.across
             if column.name in (across if is_across else names) or column.name not in characteristics:
                 continue
@@ -65,7 +73,7 @@ def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, Com
             derived = characteristics[column.name].derived
             if derived is not None and column.view != MEASURED:
                 waiting.append((derived, is_across))
-    return Inputs(frozenset(names), frozenset(across))
+    return Inputs(frozenset(names), frozenset(across), frozenset(viewed))
 
 
 def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:

@@ -78,6 +78,20 @@ class Measures:
         return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
 
 
+class UnderChoices(NamedTuple):
+    """What a rule says under each choice of facts that nobody stated.
+
+    `combinations` gives a choice of each of the `facts`; `codes` and the rows of `limits` follow them. `bears` says of
+    each fact, in its row, at which stations the verdict waits for it.
+    """
+
+    facts: tuple[str, ...]
+    combinations: tuple[tuple[str, ...], ...]
+    codes: Codes
+    limits: Array
+    bears: Truths
+
+
 class Judged(NamedTuple):
     """The verdicts of one rule: codes, and where its must band is not shown to hold."""
 
@@ -86,6 +100,7 @@ class Judged(NamedTuple):
     codes: Codes
     must_open: npt.NDArray[np.bool_]
     doubt: Doubt | None
+    choices: UnderChoices | None = None
 
 
 class Seen(NamedTuple):

@@ -31,6 +31,7 @@ class Layered(NamedTuple):
     packs: tuple[Pack, ...]
     applications: Mapping[str, Application]
     milestones: tuple[str, ...]
+    milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
     stations: Mapping[str, Stations]
     constants: Mapping[str, Constant]
@@ -85,6 +86,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         packs=ordered,
         applications=named["applications"],
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
+        milestone_titles={name: title for pack in ordered for name, title in pack.milestones.items()},
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
         stations=named["stations"],
         constants=named["constants"],

@@ -44,6 +44,11 @@ def read_pack(folder: Path) -> Pack:
     return pack
 
 
+def _milestones(stated: Sequence[str] | Mapping[str, str]) -> Mapping[str, str]:
+    """The milestones by name, each with how people say it: "before the crank goes in"."""
+    return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
+
+
 class _Building(NamedTuple):
     """The files of one pack on their way to a Pack."""
 
@@ -66,7 +71,7 @@ class _Building(NamedTuple):
                 Application(name, given["title"], given.get("like"), self.origin(head, "applications", name))
                 for name, given in data.get("applications", {}).items()
             ),
-            milestones=tuple(data.get("milestones", ())),
+            milestones=_milestones(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
             stations=tuple(self.each("stations", _stations)),
             constants=tuple(self.each("constants", _constant)),
