@@ -71,7 +71,8 @@ class Finding(NamedTuple):
     words. `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
     nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
-    where it looks different. `due` is the milestone in words, such as "before the gears go on".
+    where it looks different. `under_choices` are those of its remarks that say what comes out under which choice of a
+    fact that nobody stated. `due` is the milestone in words, such as "before the gears go on".
     """
 
     rule: CompiledRule
@@ -91,6 +92,7 @@ class Finding(NamedTuple):
     remedy: str = ""
     missing: tuple[Gap, ...] = ()
     remarks: tuple[str, ...] = ()
+    under_choices: tuple[str, ...] = ()
     concession: str = ""
     due: str = ""
 

@@ -12,7 +12,7 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED, Edge, Finding
 from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import judged_by_others, remarks_at
+from checker.findings.remarks import judged_by_others, remarks_at, under_choices_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
@@ -48,6 +48,7 @@ def _finding(here: Standpoint) -> Finding:
     rule, verdict, judged = here.rule, here.verdict, here.judged
     position, margin = here.nearest()
     side = _side(here, position)
+    under_choices = tuple(under_choices_at(here))
     return Finding(
         rule=rule,
         stations=rule.stations,
@@ -65,7 +66,8 @@ def _finding(here: Standpoint) -> Finding:
         as_written=_as_written(here),
         remedy=remedy_at(here, side) if verdict in MISSED else "",
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
-        remarks=tuple(remarks_at(here)),
+        remarks=(*under_choices, *remarks_at(here)),
+        under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         due=here.context.milestones[rule.rule.before],
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from checker.expressions.truth import FALSE
 from checker.findings.context import Context, lowered
@@ -35,8 +35,6 @@ _MOST_CHOICES = 6
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
     """Why a verdict is what it is, and where other limits would decide otherwise."""
-    if here.judged.choices is not None and here.judged.choices.bears[:, here.station].any():
-        yield from _under_choices(here, here.judged.choices)
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
@@ -50,8 +48,11 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
 
 
-def _under_choices(here: Standpoint, under: UnderChoices) -> Iterator[str]:
+def under_choices_at(here: Standpoint) -> Iterator[str]:
     """What comes out whatever a fact that nobody stated may be, or for which of its choices."""
+    under = here.judged.choices
+    if under is None or not under.bears[:, here.station].any():
+        return
     codes = [Verdict(code) for code in under.codes[:, here.station]]
     bearing = [number for number, bears in enumerate(under.bears[:, here.station]) if bears]
     titles = " and ".join(
@@ -61,23 +62,30 @@ def _under_choices(here: Standpoint, under: UnderChoices) -> Iterator[str]:
         yield f"{here.verdict} for every {titles}"
     if len(set(codes)) == 1 or _NOTHING_JUDGED.issuperset(codes):
         return
-    told: dict[str, dict[str, None]] = {}
+    told: dict[tuple[Verdict, str], dict[str, None]] = {}
     for row, verdict in enumerate(codes):
         chosen = " with ".join(under.combinations[row][number] for number in bearing)
-        told.setdefault(_asked_under(here, under, row, verdict), {})[chosen] = None
+        told.setdefault((verdict, _asked_under(here, under, row, verdict)), {})[chosen] = None
     if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
-        counted = ", ".join(f"{asked} for {len(found)}" for asked, found in told.items())
+        counted = ", ".join(f"{verdict} for {len(found)}" for (verdict, _), found in told.items())
         yield f"depends on {titles}; of their combinations: {counted}"
     else:
-        yield f"depends on {titles}: {'; '.join(f'{asked} for {_named(found)}' for asked, found in told.items())}"
+        parts = "; ".join(_said_under(verdict, asked, list(found)) for (verdict, asked), found in told.items())
+        yield f"depends on {titles}: {parts}"
 
 
 def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdict) -> str:
-    """A verdict under a choice, and where a limit is missed what it is."""
+    """The band that is missed under a choice."""
     if verdict not in MISSED or here.rule.is_demand:
-        return str(verdict)
-    asked = _band_words(here, [float(edge) for edge in under.limits[:, row, here.station]], verdict)
-    return f"{verdict} ({asked} is asked)"
+        return ""
+    return _band_words(here, [float(edge) for edge in under.limits[:, row, here.station]], verdict)
+
+
+def _said_under(verdict: Verdict, asked: str, names: Sequence[str]) -> str:
+    if not asked:
+        return f"{verdict} for {_named(names)}"
+    said = "asks" if len(names) == 1 else "ask"
+    return f"{verdict} for {_named(names)}, which {said} for {asked}"
 
 
 def _named(names: Iterable[str]) -> str:
