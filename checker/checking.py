@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
@@ -25,6 +25,7 @@ from checker.findings.flags import (
 from checker.findings.flags_on_results import flags_on_results
 from checker.judging import evidence
 from checker.judging.block import Block
+from checker.judging.choices import Open, judged_under_choices
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
@@ -36,6 +37,7 @@ from checker.judging.judge import (
     Measures,
     Seen,
     Unmeasured,
+    Verdict,
     judge_together,
     left_undecided,
     measure_for,
@@ -156,6 +158,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         inputs=book.inputs,
         plan=plan,
         seen=found.seen,
+        milestones=book.layered.milestone_titles,
     )
 
 
@@ -191,15 +194,16 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     bearing |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
     seen: list[Seen] = []
     for name in filter(bearing.__contains__, names):
-        rule = book.rules[name]
-        again = partial(measure_for, rule, chain=context.chain, part=context.part_limit(rule))
+        asked = _asked(book, name, context)
+        again = _again(asked)
         measures = again(doubts.block)
-        is_missing = _is_missing_for_certain(rule, measures)
-        own = book.inputs(name, context.chain)
-        asked = Asked(rule, context.chain, context.part_limit(rule), own, found.block)
+        is_missing = _is_missing_for_certain(asked.rule, measures)
         doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
-        seen.append(Seen(rule, measures, doubt))
+        seen.append(Seen(asked.rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
+    for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
+        asked = _asked(book, name, context)
+        judged[name] = judged_under_choices(Open(judged[name], asked, _again(asked)), found, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,
@@ -210,6 +214,16 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
     return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
+
+
+def _asked(book: Book, name: str, context: Context) -> Asked:
+    rule = book.rules[name]
+    return Asked(rule, context.chain, context.part_limit(rule), book.inputs(name, context.chain), context.block)
+
+
+def _again(asked: Asked) -> Callable[[Block], Measures]:
+    """What the rule sees of another block."""
+    return partial(measure_for, asked.rule, chain=asked.chain, part=asked.part)
 
 
 def _stopped(

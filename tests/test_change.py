@@ -37,7 +37,7 @@ def test_a_reading_older_than_the_part_is_stale() -> None:
     assert "taken on 2026-05-09, but new shaft" in str(finding(found, "clearance", 1).missing[0])
     (flag,) = found.flags
     assert flag.is_refused
-    assert "fitted on 2026-05-10" in " ".join(write_text(found).split())
+    assert "fitted on 2026-05-10" in " ".join(write_text(found, whole=True).split())
 
 
 def test_an_undated_reading_cannot_be_shown_to_be_newer() -> None:

@@ -48,7 +48,7 @@ def test_the_verdict_stays_and_the_report_says_who_accepted_it() -> None:
     assert accepted.concession == "accepted by bench lead on 2026-05-03: Test rig only."
     assert not accepted.breaks_must
     assert (found.status, standing(found)) == (0, "counts")
-    text = " ".join(write_text(found).split())
+    text = " ".join(write_text(found, whole=True).split())
     assert "accepted by bench lead on 2026-05-03: Test rig only. (counts)" in text
     assert report_data(found)["concessions"][0]["standing"] == "counts"
 

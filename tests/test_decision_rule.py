@@ -43,7 +43,7 @@ def test_by_a_stated_rule_a_reading_without_instrument_decides_nothing(decision:
     assert finding(found, "clearance").verdict is Verdict.UNDECIDED
     words = "it cannot be told how far the value may be off: no instrument is named for clearance"
     assert finding(found, "clearance").remarks == (words,)
-    assert "1 of 1 readings name no instrument: what rests on them is undecided" in write_text(found)
+    assert "1 of 1 readings name no instrument: what rests on them is undecided" in write_text(found, whole=True)
     assert found.status == 3
 
 
@@ -68,7 +68,7 @@ def test_a_pack_may_choose(tmp_path: Path) -> None:
     found = rulebook.check(record(READINGS, MORE))
     assert found.context.decision == Decision("probability", 0.9, "pack shop")
     words = "conformity with a probability of at least 0.9 (JCGM 106), chosen by pack shop"
-    assert f"decision: {words}" in " ".join(write_text(found).split())
+    assert f"decision: {words}" in " ".join(write_text(found, whole=True).split())
     assert report_data(found)["decision"] == {"rule": "probability", "words": words}
 
 
@@ -120,7 +120,7 @@ def test_a_pack_cannot_choose_what_is_no_rule(head: str, more: str, says: str, t
 def test_what_reads_without_uncertainty_is_counted_in_the_report() -> None:
     found = fits().check(record(f"{READINGS}\nshaft: {{1: 50 mm}}", MORE))
     assert found.without_uncertainty == (1, 2)
-    assert "1 of 2 readings name no instrument and count at face value" in write_text(found)
+    assert "1 of 2 readings name no instrument and count at face value" in write_text(found, whole=True)
 
 
 @pytest.mark.parametrize("form", gather().report_writers)

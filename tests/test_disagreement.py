@@ -50,7 +50,7 @@ def test_an_overruled_limit_is_mentioned_where_it_would_decide_otherwise(
 def test_a_stricter_limit_that_was_overruled_is_mentioned_too(tmp_path: Path) -> None:
     report = judged("0.11 mm", amending(tmp_path, "shop", "{general: {should: {at_most: 0.06}}}"))
     assert str(finding(report).verdict) == "within"
-    assert "gear-train 1.2.0 asks for 0.06 mm to 0.10 mm: advisory" in " ".join(write_text(report).split())
+    assert "gear-train 1.2.0 asks for 0.06 mm to 0.10 mm: advisory" in " ".join(write_text(report, whole=True).split())
 
 
 def test_a_limit_that_two_packs_left_alone_is_mentioned_once(tmp_path: Path) -> None:
@@ -101,7 +101,7 @@ def test_of_pack_and_part_sheet_the_stricter_decides_and_is_named(
     report = judged(backlash, more=SHEET.format(sheet))
     found = finding(report)
     assert str(found.verdict) == verdict
-    told = " ".join(write_text(report).split())
+    told = " ".join(write_text(report, whole=True).split())
     assert ("part sheet: wheel maker's sheet" in told) == decided_by_sheet
     if not decided_by_sheet:
         assert "gear_train/gears.yaml" in told

@@ -104,7 +104,7 @@ def test_a_session_from_the_first_question_to_the_answer(path: Path) -> None:
         bench.type("30.05")
         assert "1 plain" in bench.type("30.06")
         assert "within: Shaft clearance in its bearing, shaft 1 0.05 mm" in bench.type("1")
-        assert "EVERY MUST HOLDS before shafts-in: 2 within." in bench.said
+        assert "ALL REQUIRED CHECKS HOLD before shafts-in: 2 within." in bench.said
         assert bench.process.wait() == 0
     assert path.read_text().startswith(HEAD + "# mine\nreadings:   # nothing yet\n")
 

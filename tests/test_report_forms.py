@@ -172,7 +172,7 @@ def kinds_of(text: str) -> list[str]:
 
 def test_markdown_says_the_answer_the_work_and_every_judged_value(report: Report) -> None:
     text = write_markdown(report)
-    assert re.search(r"\*\*STOP: 2 musts broken", text)
+    assert re.search(r"\*\*STOP: 2 out of limits", text)
     assert "- [ ] **Mend** Gap of the stones, stone 3 (0.60 mm): Close it." in text
     assert "| Gap of the stones | stone 6 | 0.70 mm | 0.10 mm to 0.55 mm | at most 0.40 mm | accepted |" in text
     assert "table_open" in kinds_of(text)
@@ -246,7 +246,7 @@ def test_the_answer_comes_before_everything_else(report: Report) -> None:
     text = " ".join(Structure(write_html(report)).texts)
     places = [
         text.index(words)
-        for words in ("STOP: 2 musts broken", "Gap of the stones", "Before each milestone", "Work list")
+        for words in ("STOP: 2 out of limits", "Gap of the stones", "Before each milestone", "Work list")
     ]
     assert places == sorted(places)
 

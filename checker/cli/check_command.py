@@ -6,6 +6,7 @@ from argparse import Namespace
 
 from checker.cli.output import coloured, is_coloured, put
 from checker.errors import Problem, UsageError, nearest
+from checker.findings.text import plain
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.provenance import require_packs_of
 from checker.plugins import Plugins, gather
@@ -51,7 +52,8 @@ def require_form(form: str, plugins: Plugins) -> None:
 
 def write_report(report: Report, options: Namespace, plugins: Plugins) -> None:
     """Write a report in the form asked for; coloured only as text on a terminal."""
-    if options.format == "text" and options.output is None and is_coloured():
-        put(write_text(report, coloured), None)
+    if options.format == "text":
+        paint = coloured if options.output is None and is_coloured() else plain
+        put(write_text(report, paint, options.all, options.system), options.output)
     else:
         put(plugins.report_writers[options.format](report), options.output)

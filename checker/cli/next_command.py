@@ -25,20 +25,20 @@ def _lines(report: Report, paint: Paint) -> Iterator[str]:
     yield f"{report.record.assembly}, {report.application}"
     busy = [work for work in work_of(report) if work.stands_in_the_way]
     if not busy:
-        aim = f" before {report.before}" if report.before else ""
+        aim = f" {report.context.milestones[report.before]}" if report.before else ""
         yield paint(f"Nothing stands in the way{aim}.", Verdict.WITHIN)
     if report.extent:
         yield sentence(report.extent)
     yield from (f"Not asked by policy: {rule.rule.title}, {why}." for rule, why in report.left_out)
     for work in busy:
         yield ""
-        yield f"Before {work.before}"
+        yield work.title[:1].upper() + work.title[1:]
         yield from _to_do(work, paint)
 
 
 def _to_do(work: Work, paint: Paint) -> Iterator[str]:
     for label, verdict, things in (
-        ("mend", Verdict.OUTSIDE, [str(task) for task in tasks(work.mend)]),
+        ("fix", Verdict.OUTSIDE, [str(task) for task in tasks(work.mend)]),
         ("decide", Verdict.UNDECIDED, [str(task) for task in tasks(work.decide)]),
         ("measure", Verdict.NOT_MEASURED, work.measure),
     ):

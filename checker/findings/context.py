@@ -21,7 +21,7 @@ from checker.records.part_sheet import PartLimit, PartSheet
 
 
 class Context(NamedTuple):
-    """The record judged, as arrays, and the words that go with it."""
+    """The record judged, as arrays, and the words that go with it; `milestones` by name, as people say them."""
 
     block: Block
     characteristics: Mapping[str, CompiledCharacteristic]
@@ -36,6 +36,7 @@ class Context(NamedTuple):
     concessions: tuple[Concession, ...]
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
+    milestones: Mapping[str, str]
     stopped: Mapping[str, str] = MappingProxyType({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
     face_value: FaceValue | None = None

@@ -74,6 +74,8 @@ class Finding(NamedTuple):
     nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
     where it looks different. `at_face_value`: it is within, but nearer to its limit than its means usually tell.
+    `under_choices` are those of its remarks that say what comes out under which choice of a fact that nobody stated.
+    `due` is the milestone in words, such as "before the gears go on".
     """
 
     rule: CompiledRule
@@ -93,8 +95,10 @@ class Finding(NamedTuple):
     remedy: str = ""
     missing: tuple[Gap, ...] = ()
     remarks: tuple[str, ...] = ()
+    under_choices: tuple[str, ...] = ()
     concession: str = ""
     at_face_value: bool = False
+    due: str = ""
 
     @property
     def name(self) -> str:

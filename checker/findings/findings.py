@@ -12,7 +12,7 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED, Edge, Finding
 from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import judged_by_others, remarks_at
+from checker.findings.remarks import judged_by_others, remarks_at, under_choices_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
@@ -60,6 +60,7 @@ def _finding(here: Standpoint) -> Finding:
     rule, verdict, judged = here.rule, here.verdict, here.judged
     position, margin = here.nearest()
     side = _side(here, position)
+    under_choices = tuple(under_choices_at(here))
     found = Finding(
         rule=rule,
         stations=rule.stations,
@@ -76,9 +77,11 @@ def _finding(here: Standpoint) -> Finding:
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
         as_written=_as_written(here),
         missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
-        remarks=(*remarks_at(here), *([AT_FACE_VALUE] if here.is_at_face_value else ())),
+        remarks=(*under_choices, *remarks_at(here), *([AT_FACE_VALUE] if here.is_at_face_value else ())),
+        under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         at_face_value=here.is_at_face_value,
+        due=here.context.milestones[rule.rule.before],
     )
     if contradiction := found.contradiction:
         # Whatever is done about one of the limits, the other is missed.

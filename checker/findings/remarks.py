@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from checker.expressions.truth import FALSE
 from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
@@ -12,12 +12,26 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.judge import BANDS, Judged, Seen, Verdict, judge, judge_together, measure, measure_for
+from checker.judging.judge import (
+    BANDS,
+    Judged,
+    Seen,
+    UnderChoices,
+    Verdict,
+    judge,
+    judge_together,
+    measure,
+    measure_for,
+)
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule, LimitSet
 from checker.packs.pack import ANY
 from checker.records.instruments import COVERAGE
 from checker.units.units import Unit, difference
+
+_NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
+_MOST_CHOICES = 6
+"""With more combinations of choices they are counted, not named."""
 
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
@@ -38,6 +52,54 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         # Where several amendments left a limit as it was, the first who stated it is named.
         told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
+
+
+def under_choices_at(here: Standpoint) -> Iterator[str]:
+    """What comes out whatever a fact that nobody stated may be, or for which of its choices."""
+    under = here.judged.choices
+    if under is None or not under.bears[:, here.station].any():
+        return
+    codes = [Verdict(code) for code in under.codes[:, here.station]]
+    if here.verdict not in (Verdict.NOT_MEASURED, codes[0]):
+        return
+    bearing = [number for number, bears in enumerate(under.bears[:, here.station]) if bears]
+    titles = " and ".join(
+        lowered(here.context.characteristics[under.facts[number]].characteristic.title) for number in bearing
+    )
+    if len(set(codes)) == 1 and here.verdict is not Verdict.NOT_MEASURED:
+        yield f"{here.verdict} for every {titles}"
+    if len(set(codes)) == 1 or _NOTHING_JUDGED.issuperset(codes):
+        return
+    told: dict[tuple[Verdict, str], dict[str, None]] = {}
+    for row, verdict in enumerate(codes):
+        chosen = " with ".join(under.combinations[row][number] for number in bearing)
+        told.setdefault((verdict, _asked_under(here, under, row, verdict)), {})[chosen] = None
+    if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
+        counted = ", ".join(f"{verdict} for {len(found)}" for (verdict, _), found in told.items())
+        yield f"depends on {titles}; of their combinations: {counted}"
+    else:
+        parts = "; ".join(_said_under(verdict, asked, list(found)) for (verdict, asked), found in told.items())
+        yield f"depends on {titles}: {parts}"
+
+
+def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdict) -> str:
+    """The band that is missed under a choice."""
+    if verdict not in MISSED or here.rule.is_demand:
+        return ""
+    return _band_words(here, [float(edge) for edge in under.limits[:, row, here.station]], verdict)
+
+
+def _said_under(verdict: Verdict, asked: str, names: Sequence[str]) -> str:
+    if not asked:
+        return f"{verdict} for {_named(names)}"
+    said = "asks" if len(names) == 1 else "ask"
+    return f"{verdict} for {_named(names)}, which {said} for {asked}"
+
+
+def _named(names: Iterable[str]) -> str:
+    """Names as a sentence has them: "cast, 4032 and 2618"."""
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _why_not_covered(here: Standpoint) -> str:

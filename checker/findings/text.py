@@ -20,14 +20,14 @@ def plain(text: str, verdict: Verdict | None) -> str:
     return text
 
 
-def finding_lines(findings: Iterable[Finding], paint: Paint) -> Iterator[str]:
-    """Every finding, those of one rule with one verdict under one heading."""
+def finding_lines(findings: Iterable[Finding], paint: Paint, whole: bool = True) -> Iterator[str]:
+    """Every finding, those of one rule with one verdict under one heading; the whole of it says on what basis."""
     for _, group in groupby(findings, key=lambda finding: (finding.name, finding.verdict, bool(finding.concession))):
         found = list(group)
         if found[0].verdict is Verdict.NOT_MEASURED:
             yield from _not_measured(found, paint)
         else:
-            yield from _judged(found, paint)
+            yield from _judged(found, paint, whole)
 
 
 def labelled(label: str, text: str, length: int | None = None) -> Iterator[str]:
@@ -43,12 +43,17 @@ def sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}." if words else ""
 
 
+def wrapped(text: str) -> Iterator[str]:
+    """A paragraph that begins at the margin."""
+    yield from textwrap.wrap(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
+
+
 def with_count(title: str, count: int) -> str:
     """A title and at how many stations it counts."""
     return f"{title} ({count})" if count > 1 else title
 
 
-def _judged(findings: Sequence[Finding], paint: Paint) -> Iterator[str]:
+def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[str]:
     first = findings[0]
     alike: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
@@ -67,8 +72,11 @@ def _judged(findings: Sequence[Finding], paint: Paint) -> Iterator[str]:
             yield from labelled("", f"{places(found)}: {told}")
     if first.verdict in (Verdict.OUTSIDE, Verdict.UNDECIDED) and first.rule.rule.caution:
         yield from labelled("", f"caution: {first.rule.rule.caution}")
-    yield from labelled("", f"basis: {first.basis}")
-    yield from labelled("", f"{first.stated_by}, due before {first.rule.rule.before}")
+    if whole:
+        yield from labelled("", f"basis: {first.basis}")
+        yield from labelled("", f"{first.stated_by}, due {first.due}")
+    else:
+        yield from labelled("", f"{first.due}; checker explain {first.name} says on what basis")
 
 
 def _value(finding: Finding) -> str:
@@ -95,7 +103,9 @@ def _not_measured(findings: Sequence[Finding], paint: Paint) -> Iterator[str]:
     yield from _headed(first, with_count(first.title, len(findings)), paint)
     missing = listed(gap for finding in findings for gap in finding.missing)
     if missing:
-        yield from labelled("", f"still to measure: {'; '.join(missing)} (before {first.rule.rule.before})")
+        yield from labelled("", f"still to measure: {'; '.join(missing)} ({first.due})")
+    for remark in dict.fromkeys(remark for finding in findings for remark in finding.remarks):
+        yield from labelled("", remark)
 
 
 def _headed(finding: Finding, text: str, paint: Paint) -> Iterator[str]:

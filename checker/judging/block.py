@@ -120,6 +120,19 @@ class Block:
             self._disputed,
         )
 
+    def with_values(self, values: Mapping[str, Array]) -> Block:
+        """The same records with other values of some characteristics, or many rows of them."""
+        measured = {**self.measured, **values}
+        return Block(
+            self.characteristics,
+            self.layout,
+            measured,
+            self.views,
+            blank=self._blank,
+            set_aside=self._set_aside,
+            disputed=self._disputed,
+        )
+
     def _result(self, expression: Expression) -> Array:
         if self._blank is not None and not any(self._is_known_of(column.name) for column in expression.columns):
             return self._blank.evaluate(expression)

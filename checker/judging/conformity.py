@@ -101,6 +101,15 @@ def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt 
     return Doubt(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
+def one_below_another(doubts: Sequence[Doubt | None], stations: int) -> Doubt | None:
+    """Doubts about one rule, a row each; none where there is none at all."""
+    known = [doubt for doubt in doubts if doubt is not None]
+    if not known:
+        return None
+    parts = [doubt or _no_doubt(len(known[0].standard), stations) for doubt in doubts]
+    return Doubt(*(np.concatenate(arrays, axis=-2) for arrays in zip(*parts, strict=True)))
+
+
 @lru_cache(maxsize=256)
 def _no_doubt(positions: int, size: int) -> Doubt:
     nothing, never = np.zeros((positions, 1, size)), np.zeros((1, size), dtype=np.bool_)

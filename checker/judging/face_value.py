@@ -6,7 +6,7 @@ is usual for it, and guarded by that; what is then no longer within stood on the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, partial
 
 import numpy as np
@@ -17,7 +17,7 @@ from checker.judging.columns import Columns
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Judged, Measures, Seen, Verdict, judge_together
+from checker.judging.judge import Judged, Measures, Seen, UnderChoices, Verdict, judge_together
 from checker.packs.compiled import CompiledRule
 
 GUARDED = Decision("guarded")
@@ -52,13 +52,21 @@ class FaceValue:
 
     @cached_property
     def _found(self) -> Mapping[str, Truths]:
-        asked = [one for one in self._judged if self._may_be(one)]
-        again = dict(zip((one.rule.name for one in asked), judge_together(self._seen(asked), GUARDED), strict=True))
-        masks = {one.rule.name: self._is_otherwise(one, again[one.rule.name]) for one in asked}
+        may_be = [one for one in self._judged if self._may_be(one)]
+        plain = [one for one in may_be if one.choices is None]
+        masks = {one.rule.name: mask for one, mask in zip(plain, self._otherwise(plain, self._block), strict=True)}
+        masks |= {one.rule.name: self._otherwise_for_some(one, one.choices) for one in may_be if one.choices}
         return {name: mask for name, mask in masks.items() if mask.any()}
 
-    def _is_otherwise(self, one: Judged, again: Judged) -> Truths:
-        return np.asarray((one.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
+    def _otherwise_for_some(self, one: Judged, choices: UnderChoices) -> Truths:
+        """The same for a rule that was judged under each choice of facts that nobody stated."""
+        each = [next(self._otherwise([one], choices.filled(self._block, row))) for row in range(len(choices.codes))]
+        return np.asarray(np.any(each, axis=0))
+
+    def _otherwise(self, asked: Sequence[Judged], block: Block) -> Iterator[Truths]:
+        """At which stations each rule is within, and is not when guarded."""
+        for one, again in zip(asked, judge_together(self._seen(asked, block), GUARDED), strict=True):
+            yield np.asarray((one.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
 
     def _may_be(self, one: Judged) -> bool:
         """Whether it is within anywhere, and rests on a reading that has only a usual uncertainty."""
@@ -67,9 +75,9 @@ class FaceValue:
         gathered = self._usual.gathered
         return any(name in gathered and gathered[name].is_usual for name in self._inputs(one.rule.name).names)
 
-    def _seen(self, asked: Sequence[Judged]) -> list[Seen]:
+    def _seen(self, asked: Sequence[Judged], block: Block) -> list[Seen]:
         inputs = [self._inputs(one.rule.name) for one in asked]
-        doubts = Doubts(self._block, self._usual, inputs)
+        doubts = Doubts(block, self._usual, inputs)
         seen = []
         for one, own in zip(asked, inputs, strict=True):
             again = partial(self._measured, one.rule)

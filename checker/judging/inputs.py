@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.expressions.expression import Expression
+from checker.expressions.names import VALUE
 from checker.judging.block import MEASURED
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
 from checker.records.layout import Layout
@@ -14,12 +15,14 @@ from checker.records.layout import Layout
 class Inputs(NamedTuple):
     """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way.
 
-    `named` are the names of all that the expressions on the way name, functions among them.
+    `named` are the names of all that the expressions on the way name, functions among them. Of those in `viewed`
+    something else than their value counts as well, such as whether there is one at all.
     """
 
     names: frozenset[str]
     across: frozenset[str]
     named: frozenset[str] = frozenset()
+    viewed: frozenset[str] = frozenset()
 
     def places(
         self,
@@ -45,7 +48,7 @@ def inputs_of(
 def inputs_behind(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
     """Everything that may bear on the value of a characteristic, itself included."""
     found = _behind((item.derived,) if item.derived else (), characteristics)
-    return Inputs(found.names | {item.name}, found.across, found.named)
+    return found._replace(names=found.names | {item.name})
 
 
 def behind_expression(expression: Expression, characteristics: Mapping[str, CompiledCharacteristic]) -> Inputs:
@@ -57,11 +60,14 @@ def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, Com
     names: set[str] = set()
     across: set[str] = set()
     named: set[str] = set()
+    viewed: set[str] = set()
     waiting = [(expression, False) for expression in expressions]
     while waiting:
         expression, reduced = waiting.pop()
         named |= expression.names
         for column in expression.columns:
+            if column.view != VALUE:
+                viewed.add(column.name)
             is_across = reduced or column in expression.across
             if column.name in (across if is_across else names) or column.name not in characteristics:
                 continue
@@ -71,7 +77,7 @@ def _behind(expressions: Iterable[Expression], characteristics: Mapping[str, Com
             derived = characteristics[column.name].derived
             if derived is not None and column.view != MEASURED:
                 waiting.append((derived, is_across))
-    return Inputs(frozenset(names), frozenset(across), frozenset(named))
+    return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed))
 
 
 def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:

@@ -82,10 +82,35 @@ class Measures:
         return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
 
 
+class UnderChoices(NamedTuple):
+    """What a rule says under each choice of facts that nobody stated.
+
+    `combinations` gives a choice of each of the `facts`; `codes` and the rows of `limits` follow them. `bears` says of
+    each fact, in its row, at which stations the verdict waits for it.
+    """
+
+    facts: tuple[str, ...]
+    combinations: tuple[tuple[str, ...], ...]
+    codes: Codes
+    limits: Array
+    bears: Truths
+
+    def filled(self, block: Block, row: int) -> Block:
+        """A record with the choices of one combination in place of what nobody stated."""
+        chosen = {}
+        for name, choice in zip(self.facts, self.combinations[row], strict=True):
+            item = block.characteristics[name].characteristic
+            blank = np.full((1, block.layout.count(item.per)), np.nan)
+            written = block.measured.get(name, blank)
+            chosen[name] = np.where(np.isnan(written), float(item.choices.index(choice)), written)
+        return block.with_values(chosen)
+
+
 class Judged(NamedTuple):
     """The verdicts of one rule: codes, and where its must band is not shown to hold.
 
-    `asked` says where the rule is asked for, with three values; everywhere, where it says nothing.
+    `asked` says where the rule is asked for, with three values; everywhere, where it says nothing. `choices` is what it
+    says under each choice of facts that nobody stated, where it was tried so.
     """
 
     rule: CompiledRule
@@ -94,6 +119,7 @@ class Judged(NamedTuple):
     must_open: npt.NDArray[np.bool_]
     doubt: Doubt | None
     asked: Array | None = None
+    choices: UnderChoices | None = None
 
 
 class Seen(NamedTuple):

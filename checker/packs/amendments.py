@@ -52,11 +52,12 @@ class Changes:
         return not message
 
     def _conflicts(self, pack: Pack, amendment: Amendment, earlier: Iterable[Amendment]) -> Iterator[Problem]:
-        """Two packs may change one thing only if one builds on the other."""
+        """Two packs may change one thing only if one builds on the other, or both say the same of it."""
         place = amendment.origin.place
         for other in earlier:
             if other.origin.pack not in self._below(pack.name):
-                for what in sorted(_changed(amendment) & _changed(other)):
+                agreed = {key for key, value in amendment.changes.items() if other.changes.get(key) == value}
+                for what in sorted((_changed(amendment) & _changed(other)) - agreed):
                     both = f"is changed here and by {other.origin}; neither pack builds on the other"
                     yield Problem(f"{amendment.rule!r}: {what} {both}", place)
         for retirement in self.retired.get(amendment.rule, ()):

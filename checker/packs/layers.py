@@ -46,6 +46,7 @@ class Layered(NamedTuple):
     packs: tuple[Pack, ...]
     applications: Mapping[str, Application]
     milestones: tuple[str, ...]
+    milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
     stations: Mapping[str, Stations]
     layouts: Mapping[str, NamedLayout]
@@ -107,6 +108,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         packs=ordered,
         applications=named["applications"],
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
+        milestone_titles={name: title for pack in ordered for name, title in pack.milestones.items()},
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
         stations=named["stations"],
         layouts=named["layouts"],

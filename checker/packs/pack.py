@@ -271,7 +271,7 @@ class Pack(NamedTuple):
     standing: Standing
     builds_on: Mapping[str, str]
     applications: tuple[Application, ...]
-    milestones: tuple[str, ...]
+    milestones: Mapping[str, str]
     cautions: tuple[str, ...]
     stations: tuple[Stations, ...]
     layouts: tuple[NamedLayout, ...]

@@ -49,6 +49,11 @@ def read_pack(folder: Path) -> Pack:
     return pack
 
 
+def _milestones(stated: Sequence[str] | Mapping[str, str]) -> Mapping[str, str]:
+    """The milestones by name, each with how people say it: "before the crank goes in"."""
+    return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
+
+
 class _Building(NamedTuple):
     """The files of one pack on their way to a Pack."""
 
@@ -68,7 +73,7 @@ class _Building(NamedTuple):
             standing=self.files.standing,
             builds_on=data.get("builds_on", {}),
             applications=tuple(self.each("applications", _application)),
-            milestones=tuple(data.get("milestones", ())),
+            milestones=_milestones(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
             stations=tuple(self.each("stations", _stations)),
             layouts=tuple(self.each("layouts", _layout)),

@@ -28,8 +28,8 @@ def write_markdown(report: Report) -> str:
         "",
         f"**{_plain(answer(report))}**",
         "",
-        *(line for work in works for line in _work(work)),
         *(line for system, findings in report.by_system() for line in _system(system, findings)),
+        *(line for work in works for line in _work(work)),
         *_listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
         *_listed("Not asked", _unasked(report)),
         *_listed("Readings in doubt", map(str, report.flags)),
@@ -41,9 +41,9 @@ def write_markdown(report: Report) -> str:
 
 
 def _work(work: Work) -> Iterator[str]:
-    yield f"## Before {_plain(work.before)}"
+    yield f"## {_plain(work.title[:1].upper() + work.title[1:])}"
     yield ""
-    for verb, findings in (("Mend", work.mend), ("Decide", work.decide), ("Advised", work.advice)):
+    for verb, findings in (("Fix", work.mend), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {_plain(str(task))}" for task in tasks(findings))
     yield from (f"- [ ] **Measure** {_plain(name)}" for name in work.measure)
     yield ""

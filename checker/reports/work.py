@@ -1,4 +1,4 @@
-"""What is left to do before each milestone: mend, decide, measure, and what is only advised."""
+"""What is left to do before each milestone: fix, decide, measure, and what is only advised."""
 
 from __future__ import annotations
 
@@ -14,14 +14,17 @@ class Work(NamedTuple):
     """The work before one milestone.
 
     A broken must is mended, one too near its limit decided, one that was not judged measured: the readings to take,
-    in words. The rest is advice.
+    in words. The rest is advice. `open` counts the required checks that are not judged; `title` is the milestone in
+    words.
     """
 
     before: str
+    title: str
     mend: tuple[Finding, ...]
     decide: tuple[Finding, ...]
     measure: tuple[str, ...]
     advice: tuple[Finding, ...]
+    open: int
 
     @property
     def stands_in_the_way(self) -> bool:
@@ -70,6 +73,8 @@ def _work(milestone: str, report: Report) -> Work:
     unmeasured = (finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED)
     return Work(
         before=milestone,
+        title=report.context.milestones[milestone],
+        open=sum(finding.must_open for finding in findings if not finding.breaks_must),
         mend=tuple(finding for finding in findings if finding.breaks_must),
         decide=tuple(finding for finding in findings if _must_be_decided(finding)),
         measure=(*_counts(milestone, report), *listed(gap for finding in unmeasured for gap in finding.missing)),

@@ -179,6 +179,7 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
         concessions=(),
         past=Past({}, {}, date.today()),
         inputs=rulebook.inputs,
+        milestones=rulebook.layered.milestone_titles,
     )
     return CaseGroup(rule, chain, tuple(case for case, _, _ in found), block, context)
 

@@ -1,0 +1,173 @@
+"""Facts that nobody stated and that have a few choices: a rule is judged under every combination of them.
+
+Where all agree, that is the verdict: whatever the fact is, it comes out so. Where they differ, the rule stays not
+measured, and what it says under each is kept. All missing facts of a rule are tried together, so that one choice never
+hides another. Only facts are tried that a station sees once, its own or that of what it belongs to: of several stations
+that are compared, the same choice everywhere would not be all there is. A fact that was written down and does not count
+is not tried, nor is one of which a rule asks whether it is known: it is then unknown, which is an answer too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import product
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker.expressions.truth import Array, Truths
+from checker.judging.block import Block
+from checker.judging.columns import Columns
+from checker.judging.conformity import Decision, Doubt, one_below_another
+from checker.judging.doubt import Doubts
+from checker.judging.evidence import Evidence
+from checker.judging.judge import Judged, Measures, UnderChoices, Verdict, judge
+from checker.judging.proof import Asked
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.layout import Indices
+
+MOST_COMBINATIONS = 64
+"""With more than these a rule stays not measured."""
+
+
+class Open(NamedTuple):
+    """A rule with something not measured, as asked of the record; `again` measures it on another block."""
+
+    judged: Judged
+    asked: Asked
+    again: Callable[[Block], Measures]
+
+
+def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judged:
+    """The same verdicts, and those that come out alike whatever the facts that nobody stated may be."""
+    facts = tuple(_facts(one, found))
+    combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
+    is_open = one.judged.codes[0] == Verdict.NOT_MEASURED
+    if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
+        return one.judged
+    bears = _bears(one, found, facts, combinations, decision)
+    if bears is None:
+        return one.judged
+    each = [
+        _judged_with(_filled(found.block, facts, np.array([choice], dtype=np.float64)), one, found, decision)
+        for choice in combinations
+    ]
+    codes = np.concatenate([judged.codes for judged in each])
+    under = UnderChoices(
+        facts=tuple(item.name for item in facts),
+        combinations=tuple(
+            tuple(item.characteristic.choices[number] for item, number in zip(facts, choice, strict=True))
+            for choice in combinations
+        ),
+        codes=codes,
+        limits=np.concatenate([judged.measures.limits for judged in each], axis=1),
+        bears=bears,
+    )
+    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
+    return _merged(one.judged, each, agreed)._replace(choices=under)
+
+
+def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:
+    """The facts a rule rests on that are missing somewhere and may be tried."""
+    layout, own, inputs = found.layout, one.judged.rule.stations, one.asked.inputs
+    seen_once = {None, own, *(layout.lineage(own) if own else ())}
+    for name in sorted(inputs.names - inputs.across - inputs.viewed - found.set_aside.keys()):
+        item = found.block.characteristics[name]
+        is_choice = item.unit is None and not item.characteristic.derived and not item.characteristic.series
+        if is_choice and item.characteristic.per in seen_once and np.isnan(_written(found.block, item)).any():
+            yield item
+
+
+def _written(block: Block, item: CompiledCharacteristic) -> Array:
+    count = block.layout.count(item.characteristic.per)
+    return block.measured.get(item.name, np.full((1, count), np.nan))
+
+
+def _filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Block:
+    """A row for each row of choices, one of each fact; what was written down stays."""
+    values: Mapping[str, Array] = {
+        item.name: np.where(np.isnan(written := _written(block, item)), choices[:, [number]], written)
+        for number, item in enumerate(facts)
+    }
+    return block.with_values(values)
+
+
+def _bears(
+    one: Open,
+    found: Evidence,
+    facts: Sequence[CompiledCharacteristic],
+    combinations: Sequence[tuple[int, ...]],
+    decision: Decision,
+) -> Truths | None:
+    """At which stations each fact is waited for, though the others were known; nothing where none would decide."""
+    rows = np.array(combinations, dtype=np.float64)
+    without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
+    measures = one.again(_filled(found.block, facts, np.concatenate([rows, *without])))
+    codes = judge(one.judged.rule, measures, decision).codes
+    if (
+        len(codes) == 1
+        or not (codes[: len(rows)] != Verdict.NOT_MEASURED)[:, one.judged.codes[0] == Verdict.NOT_MEASURED].any()
+    ):
+        return None
+    waits = codes.reshape(1 + len(facts), len(rows), -1) == Verdict.NOT_MEASURED
+    bears: Truths = (waits[1:] & ~waits[:1]).any(axis=1)
+    return bears
+
+
+def _judged_with(block: Block, one: Open, found: Evidence, decision: Decision) -> Judged:
+    """The rule's verdicts with the facts filled in, with all the doubt there is about its readings."""
+    inputs = one.asked.inputs
+    gathered = {name: item for name, item in found.columns.gathered.items() if name in inputs.names}
+    doubts = Doubts(block, Columns(gathered), [inputs], decision.needs_instruments)
+    measures = one.again(doubts.block)
+    doubt = doubts.about_rule(one.asked._replace(measured=block), measures, one.again, decision)
+    return judge(one.judged.rule, measures.rows(slice(1)), decision, doubt)
+
+
+def _merged(judged: Judged, each: Sequence[Judged], agreed: Truths) -> Judged:
+    """The verdicts that agree, each with the numbers of the choice that leaves the least margin."""
+    if not agreed.any():
+        return judged
+    counted = np.stack(
+        [np.where(np.isnan(one.measures.margins[:, 0]), np.inf, one.measures.margins[:, 0]) for one in each]
+    )
+    nearest = counted.min(axis=1).argmin(axis=0)
+    whole = _stacked([judged, *each])
+    rows = np.where(agreed, 1 + nearest, 0)
+    stations = np.arange(len(rows))
+    must_open = np.any([one.must_open[0] for one in each], axis=0)
+    return Judged(
+        rule=judged.rule,
+        measures=Measures(
+            whole.measures.value[rows, stations][np.newaxis],
+            whole.measures.limits[:, rows, stations][:, np.newaxis],
+            whole.measures.applies[rows, stations][np.newaxis],
+            judged.measures.asks_must,
+        ),
+        codes=whole.codes[rows, stations][np.newaxis],
+        must_open=np.where(agreed, must_open, judged.must_open),
+        doubt=None if whole.doubt is None else _at(whole.doubt, rows, stations),
+    )
+
+
+def _stacked(each: Sequence[Judged]) -> Judged:
+    """The first rows of several judgements of one rule, one below the other."""
+    alone = [one.measures.rows(slice(1)) for one in each]
+    return each[0]._replace(
+        measures=Measures(
+            np.concatenate([one.value for one in alone]),
+            np.concatenate([one.limits for one in alone], axis=1),
+            np.concatenate([one.applies for one in alone]),
+        ),
+        codes=np.concatenate([one.codes[:1] for one in each]),
+        doubt=one_below_another([one.doubt for one in each], each[0].codes.shape[1]),
+    )
+
+
+def _at(doubt: Doubt, rows: Indices, stations: Indices) -> Doubt:
+    """One row, each station of it from a row of its own."""
+
+    def picked(array: Any) -> Any:
+        return array[..., rows, stations][..., np.newaxis, :]
+
+    return Doubt(*map(picked, doubt))

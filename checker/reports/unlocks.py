@@ -1,0 +1,78 @@
+"""What to state or measure next: the few things that would let most be judged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from checker.expressions.truth import FALSE, TRUE
+from checker.findings.context import lowered
+from checker.findings.finding import Finding
+from checker.judging.judge import Judged, Verdict
+from checker.reports.report import Report
+
+_MOST_TOGETHER = 3
+"""How many things are asked for at once, where nothing less judges anything."""
+_MOST_STEPS = 4
+
+
+class Unlock(NamedTuple):
+    """Things that are missing, by title, and how many more checks could be judged with them."""
+
+    titles: tuple[str, ...]
+    checks: int
+
+
+def answers(report: Report) -> tuple[Unlock, ...]:
+    """What readings that were taken wait for: facts, mostly."""
+    return _ranked(report, (finding for finding in report.not_measured if finding.shown_value))
+
+
+def readings(report: Report) -> tuple[Unlock, ...]:
+    """What to measure next where nothing was measured yet."""
+    return _ranked(report, (finding for finding in report.not_measured if not finding.shown_value))
+
+
+def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:
+    """The most useful first; each counts on those before it."""
+    judged = {one.rule.name: one for one in report.judged}
+    waiting: dict[frozenset[str], int] = {}
+    places: dict[str, set[int | None]] = {}
+    for finding in findings:
+        names = _lacking(finding, judged[finding.name])
+        waiting[names] = waiting.get(names, 0) + 1
+        for gap in finding.missing:
+            places.setdefault(gap.characteristic, set()).add(gap.station)
+    waiting.pop(frozenset(), None)
+    known: frozenset[str] = frozenset()
+
+    def titled(name: str) -> str:
+        return lowered(report.context.characteristics[name].characteristic.title)
+
+    found: list[Unlock] = []
+    while len(found) < _MOST_STEPS:
+        asked = {names - known for names in waiting if 0 < len(names - known) <= _MOST_TOGETHER}
+        if not asked:
+            break
+        best = min(
+            asked,
+            key=lambda new: (-_gain(waiting, known, new) / sum(len(places.get(n, (None,))) for n in new), sorted(new)),
+        )
+        found.append(Unlock(tuple(sorted(map(titled, best))), _gain(waiting, known, best)))
+        known |= best
+    return tuple(found)
+
+
+def _gain(waiting: Mapping[frozenset[str], int], known: frozenset[str], new: frozenset[str]) -> int:
+    """How many checks could be judged with something more."""
+    return sum(count for names, count in waiting.items() if not names <= known and names <= known | new)
+
+
+def _lacking(finding: Finding, judged: Judged) -> frozenset[str]:
+    """What is enough to judge it; empty where that cannot be told, as before a condition is known."""
+    under, station = judged.choices, finding.station
+    if under is not None and (under.codes[:, station] != Verdict.NOT_MEASURED).all():
+        return frozenset(name for name, bears in zip(under.facts, under.bears[:, station], strict=True) if bears)
+    if judged.measures.applies[0, station] not in (TRUE, FALSE):
+        return frozenset()
+    return frozenset(gap.characteristic for gap in finding.missing)
