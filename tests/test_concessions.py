@@ -176,5 +176,5 @@ def test_the_command_judges_on_a_day(day: str, status: int, tmp_path: Path) -> N
     record.write_text(ENGINE)
     assert main(["check", str(record), "--on", day, "--output", str(out)]) == status
     text = " ".join(out.read_text().split())
-    assert f"judged on {day}" in text
+    assert f"Judged on {day}" in text
     assert ("(counts)" if status == 3 else "(does not count: ended on 2026-05-20)") in text

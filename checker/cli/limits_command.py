@@ -90,7 +90,14 @@ def _given(texts: Iterable[str]) -> dict[str, str]:
 
 
 def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple[Rulebook, Sequence[CompiledRule]]]:
-    """The rules that the words find, by rulebook; raises UsageError with the nearest words where there is none."""
+    """The rules that the words find, by rulebook; raises UsageError with the nearest words where there is none.
+
+    So it does where they name a rule that a pack has dropped.
+    """
+    name = "-".join(options.words)
+    dropped = [book.layered.retired[name] for book in rulebooks if name in book.layered.retired]
+    if dropped and not any(name in book.rules for book in rulebooks):
+        raise UsageError(Problem(f"{name!r} is not asked here, by policy: {dropped[0]}"))
     hits = [(book, find_rules(options.words, book.rules, book.layered.characteristics)) for book in rulebooks]
     if not any(rules for _, rules in hits):
         names = {name for book in rulebooks for name in book.rules}

@@ -76,7 +76,7 @@ def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[
         yield from labelled("", f"basis: {first.basis}")
         yield from labelled("", f"{first.stated_by}, due {first.due}")
     else:
-        yield from labelled("", f"{first.due}; checker explain {first.name} says on what basis")
+        yield from labelled("", f"{first.due}; checker limits {first.name} says on what basis")
 
 
 def _value(finding: Finding) -> str:

@@ -341,15 +341,16 @@ def _quiet(report: Report) -> Iterator[str]:
 def _besides(report: Report) -> Iterator[str]:
     """What the whole report tells besides, counted."""
     disputed = len({finding.name for finding in report.disputed})
-    for count, what in (
-        (report.counts[Verdict.NOT_COVERED], "checks without a limit for these facts"),
-        (len(report.notes), "notes on how readings were understood"),
-        (disputed, f"rule{'s' if disputed > 1 else ''} of which other sources say something else"),
-        (sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)), "rules that do not apply"),
-        (len(report.later), "rules not due yet"),
+    for count, thing, what in (
+        (report.counts[Verdict.NOT_COVERED], "check", "without a limit for these facts"),
+        (len(report.notes), "note", "on how readings were understood"),
+        (len(report.at_face_value), "check", "within at face value"),
+        (disputed, "rule", "of which other sources say something else"),
+        (sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)), "rule", "not for this build"),
+        (len(report.later), "rule", "not due yet"),
     ):
         if count:
-            yield f"{count} {what}"
+            yield f"{count} {thing}{'s' if count > 1 else ''} {what}"
 
 
 def _cautions(report: Report) -> Iterator[str]:
