@@ -88,7 +88,7 @@ def _judging(parser: Parser) -> None:
 
 def _output(parser: Parser) -> None:
     parser.add_argument("--all", action="store_true", help="everything: each open check, every basis, other sources")
-    parser.add_argument("--system", default="", metavar="SYSTEM", help='one system opened, as in "--system rings"')
+    parser.add_argument("--system", default="", metavar="SYSTEM", help='one system opened, as in "--system gears"')
     parser.add_argument(
         "--format",
         default="text",

@@ -50,7 +50,7 @@ def read_pack(folder: Path) -> Pack:
 
 
 def _milestones(stated: Sequence[str] | Mapping[str, str]) -> Mapping[str, str]:
-    """The milestones by name, each with how people say it: "before the crank goes in"."""
+    """The milestones by name, each with how people say it: "before the gears go on"."""
     return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
 
 

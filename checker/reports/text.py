@@ -378,3 +378,4 @@ def _short_grounds(report: Report) -> Iterator[str]:
         told.append(f"Decision: {report.context.decision}.")
     told.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")
     yield from wrapped(" ".join(told))
+    yield from (f"plugin {plugin} ({plugin.added})" for plugin in report.plugins)
