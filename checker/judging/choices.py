@@ -21,11 +21,12 @@ from checker.judging.columns import Columns
 from checker.judging.conformity import Decision, Doubt, one_below_another
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
-from checker.judging.judge import Judged, Measures, UnderChoices, Verdict, judge
+from checker.judging.judge import Codes, Judged, Measures, UnderChoices, Verdict, judge
 from checker.judging.proof import Asked
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import POSITIONS, CompiledCharacteristic
 from checker.records.layout import Indices
 
+MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
 MOST_COMBINATIONS = 64
 """With more than these a rule stays not measured."""
 
@@ -63,8 +64,18 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
         limits=np.concatenate([judged.measures.limits for judged in each], axis=1),
         bears=bears,
     )
-    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
+    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED) & _same_side(each, codes)
     return _merged(one.judged, each, agreed)._replace(choices=under)
+
+
+def _same_side(each: Sequence[Judged], codes: Codes) -> Truths:
+    """Where no choice finds too little what another finds too much: the remedies would be opposite."""
+    with np.errstate(invalid="ignore"):
+        margins = np.stack(
+            [np.where(np.isnan(one.measures.counted[:, 0]), np.inf, one.measures.counted[:, 0]) for one in each]
+        )
+    is_low = margins.argmin(axis=1) < len(POSITIONS) // 2
+    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
 
 
 def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:
