@@ -36,7 +36,7 @@ from checker.reports.report import Report
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
-_READ_IT = 'read it first, as in read_record("engine.yaml"), or record_from_text(text)'
+_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from_text(text)'
 
 MOST_LAYOUTS = 64
 """How many layouts a rulebook remembers; a service must not grow with every odd record."""
@@ -189,7 +189,7 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bo
     If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
     for name in names:
-        require(name, 'give packs one by one, as in load_rulebook("four-stroke", "nitrous")', str, Path)
+        require(name, 'give packs one by one, as in load_rulebook("house-rules", "shop")', str, Path)
     found = gather() if plugins is None else plugins
     return Rulebook(read_packs(names, found), found, strict)
 

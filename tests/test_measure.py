@@ -194,7 +194,7 @@ def test_what_another_program_wrote_meanwhile_is_not_overwritten(path: Path) -> 
         assert "Bearing bore" in bench.type("30.01")
         assert "notes: by another hand" in path.read_text()
         path.write_text("readings: half a rec")
-        assert "Not written down: 'record' is missing" in bench.type("30.05")
+        assert "Not written down: 'record', 'assembly', 'application' are missing" in bench.type("30.05")
         assert path.read_text() == "readings: half a rec"
 
 

@@ -91,6 +91,10 @@ def _given(texts: Iterable[str]) -> dict[str, str]:
 
 def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple[Rulebook, Sequence[CompiledRule]]]:
     """The rules that the words find, by rulebook; raises UsageError with the nearest words where there is none."""
+    name = "-".join(options.words)
+    for book in rulebooks:
+        if name in book.layered.retired:
+            book.rule(name)  # which says who dropped it, and why
     hits = [(book, find_rules(options.words, book.rules, book.layered.characteristics)) for book in rulebooks]
     if not any(rules for _, rules in hits):
         names = {name for book in rulebooks for name in book.rules}

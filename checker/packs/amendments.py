@@ -57,6 +57,8 @@ class Changes:
         for other in earlier:
             if other.origin.pack not in self._below(pack.name):
                 for what in sorted(_changed(amendment) & _changed(other)):
+                    if what in amendment.changes and amendment.changes[what] == other.changes.get(what):
+                        continue  # both say the same
                     both = f"is changed here and by {other.origin}; neither pack builds on the other"
                     yield Problem(f"{amendment.rule!r}: {what} {both}", place)
         for retirement in self.retired.get(amendment.rule, ()):
