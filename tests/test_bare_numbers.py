@@ -16,7 +16,7 @@ from checker.units.units import KINDS, UNITS, bare_unit, units_of
 
 INCH = {"length": "in", "angle": "deg", "pressure": "psi", "torque": "lb-ft", "mass": "g", "volume": "cc"}
 METRIC = {"length": "mm", "angle": "deg", "pressure": "kPa", "torque": "N m", "mass": "g", "volume": "cc"}
-STATIONS = {"cylinder": 1, "valve": 1, "main": 1, "fastener": 1}
+STATIONS = {"cylinder": 1, "valve": 2, "main": 1, "fastener": 1}
 
 
 def report(name: str, number: object, units: dict[str, str]) -> Report:

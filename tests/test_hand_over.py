@@ -55,7 +55,7 @@ def test_the_internals_of_the_shop_stay_in_the_shop(tmp_path: Path) -> None:
     report = mill_report(tmp_path)
     page = write_hand_over(report)
     for finding in report.findings:
-        assert finding.name not in page
+        assert finding.name not in page or finding.name in finding.title.lower()
         assert str(finding.rule.rule.origin) not in page
         assert str(finding.rule.rule.basis) not in page
         assert finding.remedy not in page or not finding.remedy
@@ -76,7 +76,12 @@ def test_paper_carries_the_same_words(tmp_path: Path) -> None:
     page = write_hand_over(mill_report(tmp_path, SOUND))
     paper = pypdf.PdfReader(io.BytesIO(pdf_of(page)))
     written = re.sub(r"\s", "", "".join(sheet.extract_text() for sheet in paper.pages))
-    for words in ("Everything that must hold was measured and holds.", "Gap of the stone", "Received by", "45.0 deg"):
+    for words in (
+        "Everything that must hold and was asked for was measured or looked at and holds.",
+        "Gap of the stone",
+        "Received by",
+        "45.0 deg",
+    ):
         assert re.sub(r"\s", "", words) in written
 
 

@@ -104,7 +104,7 @@ REFUSED = {
     "two days at one station": (GAUGE + ROW + "shaft_diameter,1,2,30.01,mm,2026-05-03\n", "D3", "taken: '2026-05-03'"),
     "a sign that cannot be seen": (GAUGE + "shaft\0_diameter,1,1,30.012,mm,\n", "2:6", "U+0000"),
     "not a number": (GAUGE + "shaft_diameter,1,1,nan,mm,\n", "D2", "'nan'"),
-    "infinite": (GAUGE + "shaft_diameter,1,1,-Infinity,mm,\n", "D2", "'Infinity'"),
+    "infinite": (GAUGE + "shaft_diameter,1,1,-Infinity,mm,\n", "D2", "'-Infinity'"),
     "an underscore": (GAUGE + "shaft_diameter,1,1,30_012,um,\n", "D2", "'_'"),
     "other digits": (GAUGE + "shaft_diameter,1,1,\uff13\uff10,mm,\n", "D2", "does not belong in a quantity"),
     "a formula": (GAUGE + "shaft_diameter,1,1,=B3*2,mm,\n", "D2", "holds a formula"),

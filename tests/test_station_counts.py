@@ -45,7 +45,7 @@ def test_what_belongs_to_a_parent_is_counted_with_it(engines: Rulebook) -> None:
 def test_the_sheet_has_a_box_for_every_one_of_them(engines: Rulebook) -> None:
     sheet = plan(engines, judged(engines, "stations: {main: 5, cylinder: 8}"))
     boxes = {line.name: len(line.spots) for line in sheet.lines}
-    assert (boxes["rod_bolt_free_length"], boxes["intake_high_lift_before"], boxes["crankpin_width"]) == (16, 8, 4)
+    assert (boxes["rod_bolt_stretch"], boxes["intake_valve_margin"], boxes["rod_side_clearance"]) == (16, 8, 4)
 
 
 def test_a_layout_named_says_all_of_it_at_once(engines: Rulebook) -> None:

@@ -14,7 +14,7 @@ import numpy as np
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.inputs import Inputs
-from checker.judging.judge import Codes, Judged, Verdict
+from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.inspection import Plan, sample_per
 from checker.packs.pack import EACH
 from checker.records.by_eye import EyeInspection
@@ -64,6 +64,7 @@ class Inspector(NamedTuple):
                 if found.station in (None, station) and not self._lapsed(found, station):
                     codes[0, station] = Verdict.SEEN if found.is_clear else missed
                     must_open[0, station] = False
+        read_only(codes, must_open)
         return one._replace(codes=codes, must_open=must_open)
 
     def _lapsed(self, found: EyeInspection, station: int) -> str:
@@ -108,4 +109,6 @@ def _without_unasked(one: Judged, asked: Array) -> Judged:
     codes: Codes = one.codes.copy()
     codes[blank & (asked == FALSE)] = Verdict.NOT_ASKED
     codes[blank & (asked == CANNOT_TELL)] = Verdict.NOT_MEASURED
-    return one._replace(codes=codes, must_open=one.must_open & (codes != Verdict.NOT_ASKED), asked=asked)
+    must_open = one.must_open & (codes != Verdict.NOT_ASKED)
+    read_only(codes, must_open, asked)
+    return one._replace(codes=codes, must_open=must_open, asked=asked)

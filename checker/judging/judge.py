@@ -213,10 +213,14 @@ def _judged(one: Seen, codes: Codes, must_open: Truths) -> Judged:
     if one.measures.asks_must:
         must_open = must_open | (codes == Verdict.NOT_COVERED)
     # What is judged once for an empty record is part of many reports: no report may write into another.
-    seen = (one.measures.value, one.measures.limits, one.measures.applies)
-    for array in (codes, must_open, *seen, *(one.doubt or ())):
-        array.flags.writeable = False
+    read_only(codes, must_open, one.measures.value, one.measures.limits, one.measures.applies, *(one.doubt or ()))
     return Judged(one.rule, one.measures, codes, must_open, one.doubt)
+
+
+def read_only(*arrays: Array | Codes | Truths) -> None:
+    """Let nobody who holds one of these arrays write into it."""
+    for array in arrays:
+        array.flags.writeable = False
 
 
 def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tuple[Codes, Truths]:

@@ -97,25 +97,29 @@ class LimitSet:
         return found.get((band, side), ())
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
+        stating: dict[tuple[str, str], list[tuple[int, Bound]]] = defaultdict(list)
+        for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
+            for bound in self._entry(number).bounds:
+                stating[bound.limit.band, bound.limit.side].append((number, bound))
         found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
-        for number in self._in_order(chain):
-            entry = self._entry(number)
-            condition = entry.when.text if entry.when is not None else _ALWAYS
-            for bound in entry.bounds:
-                nearer = found[bound.limit.band, bound.limit.side]
+        for position, stated in stating.items():
+            nearer = found[position]
+            for number, bound in self._upper_first(stated):
+                when = self._entry(number).when
+                condition = when.text if when is not None else _ALWAYS
                 # A nearer limit counts under the same condition, or always.
                 if _ALWAYS not in nearer and condition not in nearer:
-                    nearer[condition] = Candidate(entry.when, bound)
+                    nearer[condition] = Candidate(when, bound)
         return {position: tuple(candidates.values()) for position, candidates in found.items()}
 
-    def _in_order(self, chain: tuple[str, ...]) -> Iterator[int]:
+    def _upper_first(self, stated: Sequence[tuple[int, Bound]]) -> Iterator[tuple[int, Bound]]:
         """Nearest first, but what an upper pack states of any use before what those below it state of one."""
-        every = list(self._numbers.get(ANY, ()))
-        for number in (number for name in chain for number in self._numbers.get(name, ())):
-            pack = self._stated[number].origin.pack
-            yield from (upper for upper in every if pack in self._stated[upper].above)
-            every = [other for other in every if pack not in self._stated[other].above]
-            yield number
+        every = [one for one in stated if self._stated[one[0]].application == ANY]
+        for one in (one for one in stated if self._stated[one[0]].application != ANY):
+            pack = self._stated[one[0]].origin.pack
+            yield from (upper for upper in every if pack in self._stated[upper[0]].above)
+            every = [other for other in every if pack not in self._stated[other[0]].above]
+            yield one
         yield from every
 
     def _entry(self, number: int) -> CompiledEntry:

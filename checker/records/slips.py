@@ -241,10 +241,17 @@ def _refused(
     unit = reading.unit or item.unit
     rest = sets[item.name].rest_of(reading.station) if item.name in sets else None
     possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
-    likely = rest.likeliest(possible) if rest else f": {possible[0]}?" if possible else ""
+    likely = rest.likeliest(possible) if rest else f": {_in_words(possible, unit)}?" if possible else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
     reaches = "reaches " if reading.high >= item.low and reading.low <= item.high else ""
     return reading._replace(is_possible=False, set_aside=f"{reaches}outside what is possible, {ends}{likely}")
+
+
+def _in_words(possible: Sequence[Guess], written: Unit | None) -> str:
+    """The likeliest slip; where that is another unit than the one written, also the likeliest within that one."""
+    first = possible[0]
+    others = [guess for guess in possible if guess.unit == written != first.unit][:1]
+    return " or ".join(map(str, (first, *others)))
 
 
 def is_within(value: float, other: float, ratio: float) -> bool:
