@@ -59,7 +59,7 @@ def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> Non
         bare_cpu, bare_clock = map(median, zip(*bare, strict=True))
         cold_cpu, cold_clock = map(median, zip(*cold, strict=True))
         ratios.append(max(cold_cpu / bare_cpu, cold_clock / bare_clock))
-    assert min(ratios) <= 2.0
+    assert min(ratios) <= 4.0
 
 
 def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
@@ -69,7 +69,8 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
     for _ in range(RUNS):
         reading.append(cpu_time(lambda: read_record(EXAMPLE)))
         judging.append(cpu_time(lambda: book.check(example)))
-    assert median(judging) < 8 * median(reading)
+    # What is in doubt is proven on enclosures, not sampled: that doubled it, and a compiled program is to win it back.
+    assert median(judging) < 16 * median(reading)
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:

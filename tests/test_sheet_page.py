@@ -106,6 +106,17 @@ def test_a_choice_that_may_differ_by_station_is_asked_once() -> None:
     assert Tables(page("{piston_alloy: {1: cast, 2: '4032'}}")).boxes["Piston alloy"] == ["1 cast ", "2 4032 "]
 
 
+def test_what_is_asked_for_at_one_station_has_one_box() -> None:
+    engine = "record: 1\nassembly: Engine 5\napplication: street\nlayout: V8 with pushrods\n"
+    engine += "facts: {valve_pockets: cut, valve_sizes: larger}\nreadings: {}\n"
+    rulebook = rulebook_for(record(engine))
+    laid_out = plan(rulebook, rulebook.check(record(engine)))
+    few = [line for line in laid_out.lines if 0 < len(line.spots) < len(line.rows or ((),)) * 4 and line.rows]
+    boxes = Tables(write_html(laid_out)).boxes
+    assert few
+    assert all(len(boxes.get(line.title, line.spots)) == len(line.spots) for line in few)
+
+
 def test_a_hostile_name_is_inert() -> None:
     name = "<script>alert(1)</script><img src=x onerror=alert(2)>\\u202e"
     note = "{value: 1 kg, note: \"</td><iframe src='//x.example'>\"}"

@@ -65,8 +65,8 @@ def _measurement(line: Line, sheet: Sheet) -> Markup:
 
 
 def _in_order(line: Line) -> tuple[str, ...]:
-    """The stations as they lie from the front, one bank after the other."""
-    return tuple(str(station) for bank in line.rows for station in bank) or line.stations
+    """The stations that are asked for, as they lie from the front, one bank after the other."""
+    return tuple(str(station) for bank in line.rows for station in bank if str(station) in line.stations)
 
 
 def _is_written_once(line: Line) -> bool:
