@@ -100,8 +100,7 @@ def check_record(
         doubts, judged = _judged(book, context, found, due)
     stopped = dict(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
-    context = context._replace(stopped=stopped)
-    context = context._replace(face_value=_face_value(book, context, found, judged))
+    context = context._replace(stopped=stopped, face_value=_face_value(book, context, found, judged))
     return Report(
         record=record,
         application=wanted,

@@ -66,6 +66,15 @@ def test_a_halved_clearance_beside_both_sizes_does_not_win(bushes: Rulebook) -> 
     assert "computed it is 0.0030 in, 0.0015 in away, where 0.0005 in would be explained" in flag.message
 
 
+def test_what_is_computed_does_not_stand_in_where_a_rule_asks_for_it_by_name(tmp_path: Path) -> None:
+    pack = PACK.replace("judges: clearance", "judges: computed(clearance)")
+    rulebook = load_rulebook(write_pack(tmp_path / "bushes", pack=pack))
+    sizes = "bore: [2.0030, 2.0030], shaft: [2.0000, 2.0000]"
+    assert verdicts(judged(rulebook, sizes, 2)) == [Verdict.WITHIN, Verdict.WITHIN]
+    beside = judged(rulebook, f"{sizes}, clearance: {{1: 0.0015, 2: 0.0031}}", 2)
+    assert verdicts(beside) == [Verdict.NOT_MEASURED, Verdict.WITHIN]
+
+
 def test_the_uncertainty_of_both_allows_more_where_it_is_larger(bushes: Rulebook) -> None:
     rough = "instruments: {plastic: {expanded_uncertainty: 1 thou}}\n"
     readings = "bore: 2.0030, shaft: 2.0000, clearance: {with: plastic, value: 0.0021}"

@@ -100,11 +100,8 @@ class Block:
 
     def impossible(self) -> frozenset[str]:
         """The characteristics whose value, as far as it has been computed, is beyond all that is possible."""
-        return frozenset(
-            item.name
-            for item, derived in self.computed()
-            if (values := self.evaluate(derived)[:1]) is not None and (np.isfinite(values) & ~item.allows(values)).any()
-        )
+        made = ((item, self.evaluate(derived)[:1]) for item, derived in self.computed())
+        return frozenset(item.name for item, values in made if (np.isfinite(values) & ~item.allows(values)).any())
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
@@ -187,12 +184,7 @@ class Block:
         return name in self._set_aside or any(self._is_refused_somewhere(inner.name) for inner in behind)
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
-        """What was measured; where nothing was, what can be computed; nothing where the two do not agree."""
-        found = self._measured_or_computed(item, own)
-        disputed = self._disputed.get(item.name)
-        return found if disputed is None else np.where(disputed, np.nan, found)
-
-    def _measured_or_computed(self, item: CompiledCharacteristic, own: str | None) -> Array:
+        """What was measured; where nothing was, what can be computed."""
         if item.name not in self.measured:
             return self._nothing(item) if item.derived is None else self.fetch(Column(item.name, COMPUTED, own))
         direct = self._direct(item)
@@ -206,7 +198,9 @@ class Block:
             return self._nothing(item)
         found = self.evaluate(item.derived, item.characteristic.per)
         count = self.layout.count(item.characteristic.per)
-        return self._plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+        made = self._plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+        disputed = self._disputed.get(item.name)
+        return made if disputed is None else np.where(disputed, np.nan, made)
 
     def _direct(self, item: CompiledCharacteristic) -> Array:
         found = self.measured.get(item.name)
