@@ -18,6 +18,7 @@ from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
 from checker.packs.inspection import asked_words
 from checker.packs.limit_words import entry_words, side_words
+from checker.packs.pack import NEVER
 from checker.rulebook import Rulebook
 from checker.units.units import unit
 
@@ -72,7 +73,7 @@ class _Page:
         if item is not None and item.derived:
             yield from self._folded(f"where it was not measured it is {item.derived}")
         if item is not None:
-            yield from self._folded(" ".join(filter(None, (item.how, item.instrument and f"With {item.instrument}."))))
+            yield from self._folded(" ".join(filter(None, (item.how, item.with_ and f"With {item.with_}."))))
         if stated.when:
             yield from self._folded(f"applies only when {stated.when}")
         if stated.unless:
@@ -137,7 +138,7 @@ class _Page:
         """What was overruled, and what other sources say."""
         still = {bound.limit.origin for entry in self.rule.limits.entries for bound in entry.bounds}
         packs = {str(pack) for pack in self.rulebook.packs}
-        for other in self.rule.others:
+        for other in self.rule.alternatives:
             gone = [
                 tuple(bound for bound in entry.bounds if bound.limit.origin not in still) for entry in other.entries
             ]
@@ -154,12 +155,12 @@ class _Page:
 
     def advice(self) -> Iterator[str]:
         """What to do, and what to beware of."""
-        for side, words in self.rule.rule.remedies.items():
+        for side, words in self.rule.rule.remedy.by_side.items():
             too = "broken" if side == "broken" else f"too {side}"
             yield from self._folded(f"When {too}: {words.replace('{', '(').replace('}', ')')}", 0, 2)
         if self.rule.rule.caution:
             yield from self._folded(f"Caution: {self.rule.rule.caution}", 0, 2)
-        if not self.rule.rule.concession_allowed:
+        if self.rule.rule.concession == NEVER:
             yield "No concession may be given."
 
     def guards(self) -> Iterator[str]:

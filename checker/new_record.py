@@ -92,7 +92,7 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
 def _stations(rulebook: Rulebook, stations: Mapping[str, int]) -> Iterator[str]:
     yield "stations:                   # how many there are, so that none is passed over"
     for name, kind in rulebook.layered.stations.items():
-        parent = f", all of them, not of each {kind.parent}" if kind.parent else ""
+        parent = f", all of them, not of each {kind.of}" if kind.of else ""
         line = f"{name}: {stations[name]}" if name in stations else f"# {name}:"
         yield f"  {line:26}# {kind.title}{parent}"
 
@@ -111,7 +111,7 @@ def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
 
 def _is_fact(item: Characteristic) -> bool:
     """What the builder knows of the parts or plans: nothing measures it and nothing yields it."""
-    if item.derived or item.instrument:
+    if item.derived or item.with_:
         return False
     return bool(item.choices) or (item.per is None and not item.how)
 

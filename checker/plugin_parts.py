@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 
 from checker.errors import CheckerError, PluginError, Problem
 from checker.expressions.functions import Function
-from checker.packs.files import HEAD
+from checker.packs.pack import HEAD
 from checker.plugin import Plugin
 from checker.records.record import Record, RecordReader
 from checker.reports.report import Report

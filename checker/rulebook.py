@@ -19,11 +19,10 @@ from checker.judging.judge import Unmeasured
 from checker.limits import RuleLimits, limits_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
-from checker.packs.files import HEAD
 from checker.packs.inspection import Plan, plan_for, plan_problems
 from checker.packs.layers import Layered, layer
 from checker.packs.materials import expansions_of
-from checker.packs.pack import Pack
+from checker.packs.pack import HEAD, Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.reader import read_pack
 from checker.packs.scope import build_scope
@@ -287,7 +286,7 @@ def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
             message = f"two packs are called {pack.name!r}: {other.folder} and {pack.folder}"
             problems.append(Problem(message, hint=hint))
             continue
-        waiting.extend((base, pack.places[f"builds_on {base}"]) for base in pack.builds_on if base not in packs)
+        waiting.extend((base, pack.origin.at("builds_on", base)) for base in pack.builds_on if base not in packs)
     if problems or missing:
         raise PackError(problems or missing)  # a pack that cannot be read is not missing as well
     return list(packs.values())

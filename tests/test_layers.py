@@ -239,10 +239,10 @@ def test_what_was_overruled_is_kept(world: tuple[Stated, list[Upper]]) -> None:
     rulebook = Rulebook(packs_of(base, uppers), plugins_with())
     for rule in rulebook.rules.values():
         amending = [upper for upper in uppers if of_rule(upper.amends, rule.name)]
-        assert len(rule.rule.amended) == len(amending) == len(rule.others)
+        assert len(rule.rule.amended) == len(amending) == len(rule.alternatives)
         if amending:
-            assert rule.others[0].title == "base 1.0.0"
-            kept = {bound.limit.written for entry in rule.others[0].entries for bound in entry.bounds}
+            assert rule.alternatives[0].title == "base 1.0.0"
+            kept = {bound.limit.written for entry in rule.alternatives[0].entries for bound in entry.bounds}
             assert kept == {f"{value} mm" for value in of_rule(base, rule.name).values()}
 
 
@@ -361,8 +361,8 @@ def test_amendments_change_only_the_keys_they_state(tmp_path: Path) -> None:
     )
     before = gear_rulebook().rules["backlash"].rule
     after = gear_rulebook(pack(tmp_path, "shop", 'gear-train: ">=1"', text)).rules["backlash"].rule
-    assert (after.caution, after.remedies["low"]) == ("Mind the mesh.", "Shim it.")
+    assert (after.caution, after.remedy.low) == ("Mind the mesh.", "Shim it.")
     assert dict(after.not_for) == {"precise": "Set by hand."}
-    assert after.remedies["high"] == before.remedies["high"]
-    for key in ("title", "before", "judges", "entries", "basis", "per_unit_of", "others"):
+    assert after.remedy.high == before.remedy.high
+    for key in ("title", "before", "judges", "limits", "basis", "per_unit_of", "alternatives"):
         assert getattr(after, key) == getattr(before, key)

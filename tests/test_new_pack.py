@@ -24,7 +24,7 @@ def test_it_amends_one_rule_and_adds_one(tmp_path: Path) -> None:
     layered = gear_rulebook(folder).layered
     pack = next(pack for pack in layered.packs if pack.name == "our-shop")
     assert dict(pack.builds_on) == {"gear-train": ">=1.2.0,<2"}
-    assert [amendment.rule for amendment in pack.amendments] == ["joint-gap"]
+    assert [amendment.name for amendment in pack.amends] == ["joint-gap"]
     assert [rule.name for rule in pack.rules] == ["gauge-check"]
     assert "should: {at_most: 0.027 mm}" in (folder / "policy.yaml").read_text()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from referencing.exceptions import Unresolvable
 from checker.documents.document import parse_json, parse_yaml
 from checker.documents.schemas import KEYWORDS, problems, problems_under
 from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem
+from checker.generated_files import generated
 
 SCHEMA: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -167,6 +169,11 @@ def parts_of(schema: Any) -> list[dict[str, Any]]:
     for keyword in ("properties", "$defs"):
         inner.extend(schema.get(keyword, {}).values())
     return [schema, *(part for each in inner for part in parts_of(each))]
+
+
+@pytest.mark.parametrize("path", generated(), ids=lambda path: path.name)
+def test_what_is_written_from_the_declared_keys_is_up_to_date(path: Path) -> None:
+    assert path.read_text(encoding="utf-8") == generated()[path], "run python -m checker.generated_files"
 
 
 @pytest.mark.parametrize("name", sorted(SHIPPED))

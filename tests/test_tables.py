@@ -11,7 +11,7 @@ from checker.documents.document import parse_yaml
 from checker.errors import PackError
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
-from checker.packs.pack import Basis, Origin, Table
+from checker.packs.pack import Axis, Basis, Origin, Table
 from checker.packs.tables import table_function
 from checker.units.units import unit
 
@@ -22,7 +22,8 @@ INF, NAN = math.inf, math.nan
 def table(
     *rows: tuple[float, float], up_to: float | None = None, stepped: bool = False, x: str = "1", y: str = "1"
 ) -> Function:
-    stated = Table("grade", "Grade", x, y, rows, stepped, up_to, Basis("invented"), ORIGIN)
+    stated = Table("grade", ORIGIN, Axis(x), Axis(y), Basis("invented"), up_to=up_to)
+    stated = stated._replace(stepped=rows) if stepped else stated._replace(linear=rows)
     return table_function(stated, unit(x), unit(y))
 
 

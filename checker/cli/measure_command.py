@@ -108,7 +108,7 @@ class _Talk:
             self.shown = line.name
             numbers = f"{self.bench.number} of {len(self.bench.steps)}"
             self.say("", f"{stated.system}, before {line.before} ({numbers})", line.title)
-            self.say(*(f"  {words}" for words in (stated.instrument, stated.how) if words))
+            self.say(*(f"  {words}" for words in (stated.with_, stated.how) if words))
             self.say(*(f"  {target.title}: {target.texts[0]}" for target in line.targets if target.is_alike))
             self.say(*(f"  {number} {choice}" for number, choice in enumerate(stated.choices, 1)))
         own = int(step.spot.station) - 1 if step.spot.station else 0

@@ -79,8 +79,8 @@ def _row(pack: Pack) -> dict[str, object]:
         "builds_on": dict(pack.builds_on),
         "applications": {item.name: item.title for item in pack.applications},
         "rules": len(pack.rules),
-        "amends": len(pack.amendments),
-        "retires": len(pack.retirements),
+        "amends": len(pack.amends),
+        "retires": len(pack.retires),
         "sha256": pack.digest,
         "standing": str(pack.standing),
     }
@@ -88,7 +88,7 @@ def _row(pack: Pack) -> dict[str, object]:
 
 def _lines(pack: Pack) -> Iterator[str]:
     yield f"{pack}: {pack.title}"
-    counts = ((pack.rules, "rules"), (pack.amendments, "amended"), (pack.retirements, "retired"))
+    counts = ((pack.rules, "rules"), (pack.amends, "amended"), (pack.retires, "retired"))
     told = ", ".join(f"{len(things)} {word}" for things, word in counts if things)
     yield f"  {told}; SHA-256 {pack.digest[:12]}, {pack.standing}"
     if pack.builds_on:

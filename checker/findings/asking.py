@@ -20,16 +20,16 @@ def why_not_asked(here: Standpoint) -> str:
     if unplanned := context.plan.why_not(stated):
         return unplanned
     if here.rule.occasion is not None and here.truth(here.rule.occasion) == FALSE:
-        return f"asked only where {stated.occasion}"
+        return f"asked only where {stated.inspection.occasion}"
     told = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()
     place = place_name(here.rule.stations, told[0], context) if told else ""
-    return f"{stated.sample} is enough{f': {place} was looked at' if len(told) == 1 else ''}"
+    return f"{stated.inspection.sample} is enough{f': {place} was looked at' if len(told) == 1 else ''}"
 
 
 def what_was_seen(here: Standpoint) -> str:
     """Who looked at this station, and what they saw, where that is the verdict."""
     counting = [found for found in _about(here) if not _lapsed(found, here)]
-    return f"{counting[-1]}: {here.rule.rule.by_eye}" if counting else ""
+    return f"{counting[-1]}: {here.rule.rule.inspection.by_eye}" if counting else ""
 
 
 def lapsed_at(here: Standpoint) -> Iterator[str]:
@@ -41,7 +41,7 @@ def lapsed_at(here: Standpoint) -> Iterator[str]:
 
 def by_eye_hint(here: Standpoint) -> str:
     """What looking may stand in for measuring, where nothing is measured."""
-    by_eye = here.rule.rule.by_eye
+    by_eye = here.rule.rule.inspection.by_eye
     return f"or look: {by_eye}, and write it under seen" if by_eye and here.verdict is Verdict.NOT_MEASURED else ""
 
 

@@ -43,12 +43,12 @@ def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Findin
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within, though a part sheet or another source would say something else."""
-    known = [one for one in judged if one.rule.others or context.part_sheet(one.rule)]
+    known = [one for one in judged if one.rule.alternatives or context.part_sheet(one.rule)]
     elsewhere = dict(judged_by_others([one.rule for one in known], context))
     for one in known:
         is_within = one.codes[0] == Verdict.WITHIN
         if context.part_sheet(one.rule) is None:
-            others = [elsewhere[other].codes[0] for other in one.rule.others if other in elsewhere]
+            others = [elsewhere[other].codes[0] for other in one.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
         for station in np.flatnonzero(is_within).tolist():
             here = Standpoint(one, station, Verdict.WITHIN, context, elsewhere)

@@ -38,7 +38,7 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     """Why a verdict is what it is, and where other limits would decide otherwise."""
     if here.verdict is Verdict.NOT_ASKED:
         yield why_not_asked(here)
-    if here.rule.rule.by_eye and math.isnan(here.at(here.judged.measures.value)):
+    if here.rule.rule.inspection.by_eye and math.isnan(here.at(here.judged.measures.value)):
         yield from filter(None, (*lapsed_at(here), what_was_seen(here), by_eye_hint(here)))
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
@@ -50,7 +50,7 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         yield from _beside_the_sheet(here)
         # Where several amendments left a limit as it was, the first who stated it is named.
-        told = {text: other.title for other in reversed(here.rule.others) if (text := _compared(here, other))}
+        told = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
 
 
@@ -200,7 +200,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
 
 def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:
     """What other sources' limits say, of those that say something of the application."""
-    asked = [(rule, other) for rule in rules for other in rule.others if _speaks_of(other, context)]
+    asked = [(rule, other) for rule in rules for other in rule.alternatives if _speaks_of(other, context)]
     seen = [Seen(rule, measure(rule, context.block, context.chain, limits=other), None) for rule, other in asked]
     for (_, other), found in zip(asked, judge_together(seen, context.decision), strict=True):
         yield other, found

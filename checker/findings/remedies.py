@@ -18,7 +18,7 @@ from checker.units.units import Unit
 
 def remedy_at(here: Standpoint, side: str) -> str:
     """The remedy for a miss on one side, with its amounts computed; empty where the rule states none."""
-    phrase = here.rule.remedies.get(side)
+    phrase = here.rule.remedy.get(side)
     if phrase is None:
         return ""
     words = []

@@ -43,7 +43,7 @@ class Inspector(NamedTuple):
         rule = one.rule.rule
         seen = about(rule.name, self.seen)
         is_asked = self.plan.asks(rule)
-        if not seen and is_asked and rule.occasion is None and rule.sample == EACH:
+        if not seen and is_asked and one.rule.occasion is None and rule.inspection.sample == EACH:
             return one
         if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
             return self._with_what_was_seen(one, [found for found in seen if not found.is_clear])
@@ -51,7 +51,7 @@ class Inspector(NamedTuple):
         asked = np.full(one.codes.shape, TRUE if is_asked else FALSE)
         if is_asked and one.rule.occasion is not None:
             asked[...] = self.block.evaluate(one.rule.occasion, one.rule.stations)[:1]
-        if is_asked and rule.sample != EACH:
+        if is_asked and rule.inspection.sample != EACH:
             asked = self._sampled(one, asked)
         return _without_unasked(one, asked)
 
@@ -72,7 +72,7 @@ class Inspector(NamedTuple):
 
     def _sampled(self, one: Judged, asked: Array) -> Array:
         """Where one station of each group is asked for: the first, where none was measured; else no other."""
-        parent = sample_per(one.rule.rule.sample)
+        parent = sample_per(one.rule.rule.inspection.sample)
         groups = np.zeros(asked.shape[1], dtype=np.intp)
         if parent is not None and one.rule.stations is not None:
             groups = self.block.layout.children(one.rule.stations, parent)

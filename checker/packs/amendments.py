@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from checker.errors import Problem, nearest
-from checker.packs.pack import ANY, Amendment, Entry, Limit, OtherLimits, Pack, Retirement, Rule, foundations
+from checker.packs.pack import ANY, Alternative, Amendment, Band, Entry, Limit, Pack, Retirement, Rule, foundations
 
 
 @dataclass(slots=True)
@@ -21,30 +22,30 @@ class Changes:
     def apply(self) -> None:
         """Amend and retire; what cannot be is left out, and a problem more."""
         for pack in self.packs:
-            for retirement in pack.retirements:
+            for retirement in pack.retires:
                 if self._may_change(pack, retirement):
-                    self.retired.setdefault(retirement.rule, []).append(retirement)
+                    self.retired.setdefault(retirement.name, []).append(retirement)
         made: dict[str, list[Amendment]] = {}
         for pack in self.packs:
-            for amendment in pack.amendments:
+            for amendment in pack.amends:
                 if self._may_change(pack, amendment):
-                    earlier = made.setdefault(amendment.rule, [])
+                    earlier = made.setdefault(amendment.name, [])
                     self.problems.extend(self._conflicts(pack, amendment, earlier))
                     earlier.append(amendment)
                     below = self._below(pack.name)
-                    self.rules[amendment.rule] = amend(self.rules[amendment.rule], amendment, below)
+                    self.rules[amendment.name] = amend(self.rules[amendment.name], amendment, below)
 
     def _may_change(self, pack: Pack, change: Amendment | Retirement) -> bool:
         """A pack may change only the rules of the packs it builds on."""
-        rule = self.rules.get(change.rule)
+        rule = self.rules.get(change.name)
         message, hint = "", ""
         if rule is None:
-            message, hint = f"no rule {change.rule!r} to change", nearest(change.rule, self.rules)
+            message, hint = f"no rule {change.name!r} to change", nearest(change.name, self.rules)
         elif rule.origin.pack == pack.name:
-            message = f"{change.rule!r} belongs to this pack"
+            message = f"{change.name!r} belongs to this pack"
             hint = f"change it where it stands, {rule.origin.place.file}:{rule.origin.place.line}"
         elif rule.origin.pack not in self._below(pack.name):
-            message = f"{change.rule!r} belongs to pack {rule.origin.pack!r}, which {pack.name!r} does not build on"
+            message = f"{change.name!r} belongs to pack {rule.origin.pack!r}, which {pack.name!r} does not build on"
         elif isinstance(change, Amendment):
             message = _emptiness(change)
         if message:
@@ -56,15 +57,15 @@ class Changes:
         place = amendment.origin.place
         for other in earlier:
             if other.origin.pack not in self._below(pack.name):
-                agreed = {key for key, value in amendment.changes.items() if other.changes.get(key) == value}
-                for what in sorted((_changed(amendment) & _changed(other)) - agreed):
+                here, there = _changed(amendment), _changed(other)
+                for what in sorted(part for part in here.keys() & there.keys() if here[part] != there[part]):
                     both = f"is changed here and by {other.origin}; neither pack builds on the other"
-                    yield Problem(f"{amendment.rule!r}: {what} {both}", place)
-        for retirement in self.retired.get(amendment.rule, ()):
+                    yield Problem(f"{amendment.name!r}: {what} {both}", place)
+        for retirement in self.retired.get(amendment.name, ()):
             if pack.name not in self._below(retirement.origin.pack):
                 same = retirement.origin.pack == pack.name
                 by = "the same pack" if same else str(retirement.origin)
-                yield Problem(f"{amendment.rule!r} is amended here and retired by {by}", place)
+                yield Problem(f"{amendment.name!r} is amended here and retired by {by}", place)
 
     def _below(self, name: str) -> frozenset[str]:
         by_name = {pack.name: pack for pack in self.packs}
@@ -74,41 +75,42 @@ class Changes:
 def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
     """The rule with only those keys changed that the amendment states; `below` are the packs its pack builds on."""
     changes = dict(amendment.changes)
-    if "entries" in changes:
-        before = OtherLimits(_pack_so_far(rule), rule.entries, rule.basis)
-        stated = (entry._replace(above=below) if entry.application == ANY else entry for entry in changes["entries"])
-        changes["entries"] = _merged(rule.entries, tuple(stated))
-        changes["others"] = (*rule.others, before, *changes.get("others", ()))
+    if "limits" in changes:
+        before = Alternative(_pack_so_far(rule), rule.limits, rule.basis)
+        stated = (entry._replace(above=below) if entry.application == ANY else entry for entry in changes["limits"])
+        changes["limits"] = _merged(rule.limits, tuple(stated))
+        changes["alternatives"] = (*rule.alternatives, before, *changes.get("alternatives", ()))
         changes.pop("basis", None)  # the limits stated beside it carry it already
-    elif "others" in changes:
-        changes["others"] = (*rule.others, *changes["others"])
-    if "remedies" in changes:
-        changes["remedies"] = {**rule.remedies, **changes["remedies"]}
-    if "not_for" in changes:
-        changes["not_for"] = {**rule.not_for, **changes["not_for"]}
-    changes["places"] = {**rule.places, **changes.get("places", {})}
+    elif "alternatives" in changes:
+        changes["alternatives"] = (*rule.alternatives, *changes["alternatives"])
+    for key, parts in changes.items():
+        if isinstance(parts, Mapping):
+            whole = getattr(rule, key)
+            changes[key] = {**whole, **parts} if isinstance(whole, Mapping) else whole._replace(**parts)
     return rule._replace(**changes, amended=(*rule.amended, amendment))
 
 
 def _emptiness(amendment: Amendment) -> str:
     """What makes an amendment idle, in words."""
-    stated = set(amendment.changes) - {"places"}
-    if not stated:
-        return f"the amendment of {amendment.rule!r} changes nothing"
-    if "basis" in stated and "entries" not in stated:
-        return f"the amendment of {amendment.rule!r} has a basis, but no limits for it"
+    if not amendment.changes:
+        return f"the amendment of {amendment.name!r} changes nothing"
+    if "basis" in amendment.changes and "limits" not in amendment.changes:
+        return f"the amendment of {amendment.name!r} has a basis, but no limits for it"
     return ""
 
 
-def _changed(amendment: Amendment) -> set[str]:
-    """What an amendment overwrites; it adds its reasons by application, its remedies by side."""
-    by_part = ("entries", "basis", "places", "not_for", "remedies", "others")
-    keys = {key for key in amendment.changes if key not in by_part}
-    keys |= {f"not_for {application}" for application in amendment.changes.get("not_for", ())}
-    keys |= {f"remedy {side}" for side in amendment.changes.get("remedies", ())}
-    for entry in amendment.changes.get("entries", ()):
-        keys |= {f"{entry.application} {limit.band} {limit.side}" for limit in entry.limits}
-    return keys
+def _changed(amendment: Amendment) -> dict[str, Any]:
+    """What an amendment overwrites, part by part, and by what; its own basis and alternatives are added."""
+    found: dict[str, Any] = {}
+    for key, value in amendment.changes.items():
+        if key == "limits":
+            limits = ((entry, limit) for entry in value for limit in entry.limits)
+            found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
+        elif isinstance(value, Mapping):
+            found |= {f"{key} {part}": stated for part, stated in value.items()}
+        elif key not in ("basis", "alternatives"):
+            found[key] = value
+    return found
 
 
 def _pack_so_far(rule: Rule) -> str:
@@ -129,7 +131,11 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.limits
     }
-    return entry._replace(limits=tuple(limit for limit in entry.limits if _position(limit) not in overruled))
+    return entry._replace(must=_left_of(entry.must, overruled), should=_left_of(entry.should, overruled))
+
+
+def _left_of(band: Band, overruled: Collection[tuple[str, str]]) -> Band:
+    return Band(*(None if limit is None or _position(limit) in overruled else limit for limit in band))
 
 
 def _position(limit: Limit) -> tuple[str, str]:

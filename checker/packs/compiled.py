@@ -187,13 +187,13 @@ class CompiledRule:
     occasion: Expression | None
     per_unit_of: Expression | None
     limits: LimitSet
-    others: tuple[LimitSet, ...]
-    compile_remedies: Callable[[CompiledRule], Mapping[str, Phrase]]
+    alternatives: tuple[LimitSet, ...]
+    compile_remedy: Callable[[CompiledRule], Mapping[str, Phrase]]
 
     @cached_property
-    def remedies(self) -> Mapping[str, Phrase]:
+    def remedy(self) -> Mapping[str, Phrase]:
         """What to do, by the side on which the value misses."""
-        return self.compile_remedies(self)
+        return self.compile_remedy(self)
 
     def __repr__(self) -> str:
         return f"<CompiledRule {self.name}>"

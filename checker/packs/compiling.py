@@ -13,7 +13,7 @@ from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
 from checker.packs.layers import Layered
-from checker.packs.pack import EACH, Entry, Limit, OtherLimits, Rule
+from checker.packs.pack import ALWAYS, EACH, Alternative, Entry, Limit, Rule
 from checker.packs.rule_checks import band_problems, name_problems
 from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
@@ -91,7 +91,7 @@ class _Compiling:
         judges = self.expression("judges", self.rule.judges)
         when = self.condition(self.rule.when, self.where("when"))
         unless = self.condition(self.rule.unless, self.where("unless"))
-        occasion = self.condition(self.rule.occasion, self.where("inspection occasion"))
+        occasion = self.condition(self.occasion, self.where("inspection", "occasion"))
         size = self.expression("per_unit_of", self.rule.per_unit_of) if self.rule.per_unit_of else None
         if judges is None:
             return None
@@ -101,7 +101,7 @@ class _Compiling:
         self.check_size(judges, size)
         self.check_stations(when, judges, self.where("when"))
         self.check_stations(unless, judges, self.where("unless"))
-        self.check_stations(occasion, judges, self.where("inspection occasion"))
+        self.check_stations(occasion, judges, self.where("inspection", "occasion"))
         self.check_sample(judges)
         self.check_stations(size, judges, self.where("per_unit_of"))
         return CompiledRule(
@@ -113,16 +113,16 @@ class _Compiling:
             unless=unless,
             occasion=occasion,
             per_unit_of=size,
-            limits=self.limit_set(OtherLimits("", self.rule.entries, self.rule.basis), judges, shown, size),
-            others=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.others),
-            compile_remedies=self.remedies,
+            limits=self.limit_set(Alternative("", self.rule.limits, self.rule.basis), judges, shown, size),
+            alternatives=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.alternatives),
+            compile_remedy=self.remedy,
         )
 
     def complete(self, compiled: CompiledRule) -> None:
         """Compile and check what would else wait."""
-        for limits in (compiled.limits, *compiled.others):
+        for limits in (compiled.limits, *compiled.alternatives):
             limits.entries  # noqa: B018 - compiling them is the check
-        compiled.remedies  # noqa: B018 - likewise
+        compiled.remedy  # noqa: B018 - likewise
 
     def sound(self, made: _Made) -> _Made:
         """What was compiled late; a limit that turns out wrong only then must not be left out in silence."""
@@ -133,11 +133,13 @@ class _Compiling:
     def fault(self, message: str, place: Place, hint: str = "") -> None:
         self.problems.append(Problem(message, place, hint))
 
-    def place(self, key: str) -> Place:
-        return self.rule.places.get(key, self.rule.origin.place)
+    @property
+    def occasion(self) -> str | None:
+        stated = self.rule.inspection.occasion
+        return None if stated == ALWAYS else stated
 
-    def where(self, key: str) -> Where:
-        return lambda: self.place(key)
+    def where(self, *steps: str) -> Where:
+        return lambda: self.rule.place(*steps)
 
     def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
         return compile_at(text, scope or self.scope, self.where(key), self.problems)
@@ -159,36 +161,38 @@ class _Compiling:
                 return shown
             if shown:
                 given = f"{self.rule.unit} gives {describe(shown.dimension)}"
-                self.fault(f"{given} where {describe(judges.dimension)} is judged", self.place("unit"))
+                self.fault(f"{given} where {describe(judges.dimension)} is judged", self.rule.place("unit"))
         if judges.characteristic is not None:
             return self.characteristics[judges.characteristic].unit
         if judges.dimension == DIMENSIONLESS:
             return unit("1")
         if self.rule.unit is None:
-            self.fault("say in which unit to show what is judged", self.place("judges"))
+            self.fault("say in which unit to show what is judged", self.rule.place("judges"))
         return None
 
     def check_sample(self, judges: Expression) -> None:
         """A sample is drawn from stations, or from those that belong to one of another kind."""
-        sample = self.rule.sample
+        sample = self.rule.inspection.sample
         parent = sample_per(sample)
         if sample != EACH and judges.stations is None:
-            self.fault(f"{sample!r} is no sample of what is judged once", self.place("inspection sample"))
+            self.fault(f"{sample!r} is no sample of what is judged once", self.rule.place("inspection", "sample"))
         elif parent is not None and parent not in self.scope.lineage(judges.stations)[1:]:
             known = ", ".join(self.scope.lineage(judges.stations)[1:]) or "nothing"
             hint = f"{judges.stations} belongs to {known}"
-            self.fault(f"{judges.stations} does not belong to {parent!r}", self.place("inspection sample"), hint)
+            self.fault(
+                f"{judges.stations} does not belong to {parent!r}", self.rule.place("inspection", "sample"), hint
+            )
 
     def check_size(self, judges: Expression, size: Expression | None) -> None:
         if size is not None and (size.nature != "number" or size.dimension != judges.dimension):
             given = f"{_told(judges)} is judged, {_told(size)} is its size"
-            self.fault(f"limits cannot be ratios: {given}", self.place("per_unit_of"))
+            self.fault(f"limits cannot be ratios: {given}", self.rule.place("per_unit_of"))
 
-    def limit_set(self, other: OtherLimits, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
+    def limit_set(self, other: Alternative, judges: Expression, shown: Unit, size: Expression | None) -> LimitSet:
         def compile_entry(entry: Entry) -> CompiledEntry:
             return self.sound(self.entry(entry, judges, shown, size))
 
-        return LimitSet(other.title, other.entries, compile_entry, other.basis)
+        return LimitSet(other.title, other.limits, compile_entry, other.basis)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         def where() -> Place:
@@ -246,11 +250,11 @@ class _Compiling:
         found = compile_at(text, self.scope, lambda: limit.origin.place, self.problems)
         return Bound(limit, expression=found) if found else None
 
-    def remedies(self, rule: CompiledRule) -> dict[str, Phrase]:
+    def remedy(self, rule: CompiledRule) -> dict[str, Phrase]:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
-        for side, text in self.rule.remedies.items():
-            where = self.where(f"remedy {side}")
+        for side, text in self.rule.remedy.by_side.items():
+            where = self.where("remedy", side)
             parts: list[str | tuple[Expression, Unit]] = []
             for number, piece in enumerate(_AMOUNT.split(text)):
                 if number % 2 == 0:

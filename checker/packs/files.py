@@ -9,29 +9,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 from checker.documents.document import Document, digest_of, known_document, parse_yaml, read_bytes
+from checker.documents.keys import keys_of
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
 from checker.packs.contents import CONTENTS, contents_in
+from checker.packs.pack import HEAD, HEAD_KEYS, Pack
 from checker.packs.released import Release, Releases, Standing, release_of, releases, standing
 from checker.packs.versions import is_range, is_version
 
-HEAD = "pack.yaml"
-HEAD_KEYS = (
-    "pack",
-    "version",
-    "rule_language",
-    "title",
-    "builds_on",
-    "applications",
-    "milestones",
-    "cautions",
-    "decision",
-    "probability",
-    "inspection_levels",
-    "control_plan",
-)
-REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
 MOST_FILES = 200
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
 _DEVICE_NAMES = frozenset(
@@ -146,8 +132,9 @@ def shown_path(folder: Path, name: str) -> str:
 
 def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
     if is_head:
-        for key in REQUIRED_HEAD_KEYS:
-            if key not in document.data:
+        keys = keys_of(Pack)
+        for key in HEAD_KEYS:
+            if keys[key].is_required and key not in document.data:
                 yield Problem(f"{key!r} is missing", document.place())
         if document.data.get("pack") in _DEVICE_NAMES:
             yield Problem("this name cannot be used for a pack", document.place("pack"))

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
 from checker.packs.layers import Layered
-from checker.packs.pack import EACH, ControlPlan, Rule
+from checker.packs.pack import ALWAYS, EACH, ControlPlan, Rule
 
 ONE = "one"
 """The sample of a rule for which one station is enough; "one per bank" is one of those that belong to each bank."""
@@ -41,14 +41,16 @@ class Plan(NamedTuple):
         """Whether it asks for a rule at all, whatever the occasion."""
         if rule.name in self.left_out:
             return False
-        return rule.name in self.named or rule.level is None or rule.level in self.reached
+        return rule.name in self.named or rule.inspection.level is None or rule.inspection.level in self.reached
 
     def why_not(self, rule: Rule) -> str:
         """Why it does not ask for a rule, in words; empty where it does."""
         if self.asks(rule):
             return ""
         left_out = self.left_out.get(rule.name)
-        return str(left_out) if left_out else f"asked from level {rule.level} on, judged at level {self.level}"
+        return (
+            str(left_out) if left_out else f"asked from level {rule.inspection.level} on, judged at level {self.level}"
+        )
 
     def __str__(self) -> str:
         return f"level {self.level}" if self.level else "these packs"
@@ -85,13 +87,14 @@ def sample_per(sample: str) -> str | None:
 
 def asked_words(rule: Rule) -> str:
     """When a rule is asked for; empty where it always is, at every station."""
+    asking = rule.inspection
     parts = (
-        f"from level {rule.level} on" if rule.level else "",
-        f"where {rule.occasion}" if rule.occasion else "",
-        {EACH: "", ONE: "at one station"}.get(rule.sample, f"at {rule.sample}"),
+        f"from level {asking.level} on" if asking.level else "",
+        f"where {asking.occasion}" if asking.occasion != ALWAYS else "",
+        {EACH: "", ONE: "at one station"}.get(asking.sample, f"at {asking.sample}"),
     )
     asked = ", ".join(part for part in parts if part)
-    by_eye = f"or seen by eye: {rule.by_eye}" if rule.by_eye else ""
+    by_eye = f"or seen by eye: {asking.by_eye}" if asking.by_eye else ""
     return "; ".join(filter(None, (f"asked {asked}" if asked else "", by_eye)))
 
 
@@ -111,11 +114,11 @@ def plan_problems(layered: Layered) -> Iterator[Problem]:
     levels = layered.inspection_levels
     for application in layered.applications.values():
         if application.inspection is not None and application.inspection not in levels:
-            place = application.origin.document.place(*application.origin.path, "inspection")
+            place = application.origin.at("inspection")
             yield _no_level(application.inspection, place, layered)
     for rule in layered.rules.values():
-        if rule.level is not None and rule.level not in levels:
-            yield _no_level(rule.level, rule.places.get("inspection level", rule.origin.place), layered)
+        if rule.inspection.level is not None and rule.inspection.level not in levels:
+            yield _no_level(rule.inspection.level, rule.place("inspection", "level"), layered)
     for plan in layered.control_plans:
         yield from _control_plan_problems(plan, layered)
 
@@ -127,13 +130,13 @@ def _no_level(name: str, place: Place, layered: Layered) -> Problem:
 
 
 def _control_plan_problems(plan: ControlPlan, layered: Layered) -> Iterator[Problem]:
-    document, path = plan.origin.document, plan.origin.path
-    stated = [(name, document.place(*path, "asks", number)) for number, name in enumerate(plan.asks)]
-    stated += [(name, document.place(*path, "leaves_out", name)) for name in plan.leaves_out]
+    at = plan.origin.at
+    stated = [(name, at("asks", number)) for number, name in enumerate(plan.asks)]
+    stated += [(name, at("leaves_out", name)) for name in plan.leaves_out]
     for name, place in stated:
         if name not in layered.rules:
             yield Problem(f"no rule {name!r} to plan for", place, nearest(name, layered.rules))
     for name in plan.asks:
         if name in plan.leaves_out:
-            place = document.place(*path, "leaves_out", name)
+            place = at("leaves_out", name)
             yield Problem(f"{name!r} is asked for and left out", place, "state it once")

@@ -9,6 +9,7 @@ from checker.errors import PackError, Place, Problem, nearest
 from checker.packs.amendments import Changes
 from checker.packs.pack import (
     ANY,
+    NAMED,
     Application,
     Characteristic,
     Constant,
@@ -64,7 +65,7 @@ class Layered(NamedTuple):
     @property
     def parents(self) -> Mapping[str, str | None]:
         """What each kind of station belongs to."""
-        return {name: stations.parent for name, stations in self.stations.items()}
+        return {name: stations.of for name, stations in self.stations.items()}
 
     def chain(self, application: str) -> tuple[str, ...]:
         """The application and those it is like, nearest first."""
@@ -85,19 +86,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     ordered = _in_order({pack.name: pack for pack in packs})
     named = {
         section: _one_of_each((thing for pack in ordered for thing in getattr(pack, section)), problems)
-        for section in (
-            "applications",
-            "stations",
-            "layouts",
-            "constants",
-            "tables",
-            "characteristics",
-            "rules",
-            "pictures",
-            "materials",
-            "means",
-            "inspection_levels",
-        )
+        for section in NAMED
     }
     changes = Changes(ordered, named["rules"])
     changes.apply()
@@ -150,14 +139,14 @@ def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
         if not ready:
             names = ", ".join(pack.name for pack in waiting)
             message = f"packs build on each other in a circle: {names}"
-            raise PackError(Problem(message, pack.places.get("builds_on")) for pack in waiting)
+            raise PackError(Problem(message, pack.origin.at("builds_on")) for pack in waiting)
         ordered.append(ready[0])
         waiting.remove(ready[0])
     return tuple(ordered)
 
 
-def _built_on(pack: Pack, base: str) -> Place | None:
-    return pack.places.get(f"builds_on {base}")
+def _built_on(pack: Pack, base: str) -> Place:
+    return pack.origin.at("builds_on", base)
 
 
 def _lacking(packs: Mapping[str, Pack], base: str) -> str:
@@ -212,4 +201,4 @@ def _stated_again(packs: tuple[Pack, ...]) -> Iterator[Problem]:
             for base in sorted(foundations(pack, by_name)):
                 if getattr(pack, section) and getattr(by_name[base], section):
                     message = f"the {words} and their order are stated by {by_name[base]}"
-                    yield Problem(message, pack.places.get(section), "leave them out here")
+                    yield Problem(message, pack.origin.at(section), "leave them out here")

@@ -41,7 +41,7 @@ def _strange_names(layered: Layered) -> Iterator[Problem]:
     known = (*KINDS_BY_THEMSELVES, *layered.pictures)
     for rule in layered.rules.values():
         if rule.picture is not None and rule.picture not in known:
-            place = rule.places.get("picture", rule.origin.place)
+            place = rule.place("picture")
             hint = nearest(rule.picture, known) or f"known: {', '.join(known)}"
             yield Problem(f"no picture {rule.picture!r}", place, hint)
     for picture in layered.pictures.values():
@@ -50,14 +50,14 @@ def _strange_names(layered: Layered) -> Iterator[Problem]:
 
 
 def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> CompiledPicture:
-    angles = {label: tuple(_angles(texts, "of", picture, scope, problems)) for label, texts in picture.angles.items()}
+    angles = {label: tuple(_angles(texts, "of", picture, scope, problems)) for label, texts in picture.of.items()}
     marks = {
         label: found
         for label, text in picture.marks.items()
         for found in _angles((text,), "marks", picture, scope, problems)
     }
-    if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.angles.values()):
-        problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.places["of"]))
+    if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.of.values()):
+        problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.origin.at("of")))
     everything = [*(found for ends in angles.values() for found in ends), *marks.values()]
     return CompiledPicture(picture, angles, marks, _common_stations(everything, picture, scope, problems))
 
@@ -66,12 +66,12 @@ def _angles(
     texts: tuple[str, ...], key: str, picture: Picture, scope: Scope, problems: list[Problem]
 ) -> Iterator[Expression]:
     for text in texts:
-        found = compile_at(text, scope, lambda: picture.places[key], problems)
+        found = compile_at(text, scope, lambda: picture.origin.at(key), problems)
         if found is None:
             continue
         if found.dimension is None or found.dimension != _ANGLE:
             given = describe(found.dimension) if found.dimension is not None else found.nature
-            problems.append(Problem(f"{text!r} is a {given}, not an angle", picture.places[key]))
+            problems.append(Problem(f"{text!r} is a {given}, not an angle", picture.origin.at(key)))
         yield found
 
 
@@ -82,5 +82,5 @@ def _common_stations(
     sets = {found.stations for found in expressions if found.stations is not None}
     deepest = max(sets, key=lambda name: len(scope.lineage(name)), default=None)
     for name in sorted(sets - set(scope.lineage(deepest))):
-        problems.append(Problem(f"{name} and {deepest} cannot be drawn together", picture.places["of"]))
+        problems.append(Problem(f"{name} and {deepest} cannot be drawn together", picture.origin.at("of")))
     return deepest

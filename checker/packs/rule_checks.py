@@ -14,12 +14,12 @@ from checker.packs.pack import ANY, Entry, Limit, Rule
 def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:
     """Milestones and applications that nobody states, and limits without a basis."""
     if rule.before not in layered.milestones:
-        place = rule.places.get("before", rule.origin.place)
+        place = rule.place("before")
         yield Problem(f"no milestone {rule.before!r}", place, nearest(rule.before, layered.milestones))
     for name, place in _applications_named(rule):
         if name != ANY and name not in layered.applications:
             yield Problem(f"no application {name!r}", place, nearest(name, layered.applications))
-    for entry in rule.entries:
+    for entry in rule.limits:
         if _lacks_basis(entry, rule):
             yield Problem("these limits have no basis", entry.origin.place)
 
@@ -39,8 +39,8 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
 
 def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:
     for name in rule.not_for:
-        yield name, rule.places.get(f"not_for {name}", rule.origin.place)
-    for entry in (*rule.entries, *(entry for other in rule.others for entry in other.entries)):
+        yield name, rule.place("not_for", name)
+    for entry in (*rule.limits, *(entry for other in rule.alternatives for entry in other.limits)):
         yield entry.application, entry.origin.place
 
 

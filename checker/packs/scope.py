@@ -93,7 +93,7 @@ def _all_functions(layered: Layered, added: Mapping[str, Function], problems: li
 
 
 def _table_function(table: Table, problems: list[Problem]) -> Function | None:
-    x, y = (unit_at(name, lambda: table.origin.place, problems) for name in (table.argument_unit, table.result_unit))
+    x, y = (unit_at(name, lambda: table.origin.place, problems) for name in (table.x.unit, table.y.unit))
     if x is None or y is None:
         return None
     try:
@@ -120,7 +120,7 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
         for name in item.follows:
             if name not in layered.characteristics:
                 hint = nearest(name, layered.characteristics)
-                yield Problem(f"unknown characteristic {name!r}", item.places["follows"], hint)
+                yield Problem(f"unknown characteristic {name!r}", item.origin.at("follows"), hint)
 
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
@@ -140,14 +140,16 @@ def _characteristics(
     for item in layered.characteristics.values():
         if item.per is not None and item.per not in layered.stations:
             problems.append(
-                Problem(f"no stations {item.per!r}", item.places["per"], nearest(item.per, layered.stations))
+                Problem(f"no stations {item.per!r}", item.origin.at("per"), nearest(item.per, layered.stations))
             )
             continue
         if (item.unit is None) == (not item.choices):
             problems.append(Problem("a characteristic has either a unit or choices", item.origin.place))
         elif item.choices:
             twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
-            problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
+            problems.extend(
+                Problem(f"the choice {choice!r} stands twice", item.origin.at("choices")) for choice in twice
+            )
             yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
         else:
             yield from _numeric(item, derive, layered.means, problems)
@@ -156,14 +158,14 @@ def _characteristics(
 def _numeric(
     item: Characteristic, derive: Derivation, means: Mapping[str, Means], problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
+    found = unit_at(item.unit or "", lambda: item.origin.at("unit"), problems)
     if found is None:
         return
     way = COUNTINGS.get(item.counted)
     if way is not None and way.kind != found.kind:
         hint = f"known for {found.kind}: {', '.join(name for name, one in COUNTINGS.items() if one.kind == found.kind)}"
         problems.append(
-            Problem(f"{item.counted!r} is said of {way.kind}, not of {found.kind}", item.places["counted"], hint)
+            Problem(f"{item.counted!r} is said of {way.kind}, not of {found.kind}", item.origin.at("counted"), hint)
         )
     if item.plausible is None:
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
@@ -172,10 +174,10 @@ def _numeric(
     if math.isnan(low) or math.isnan(high):
         low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
     if low >= high:
-        problems.append(Problem("the plausible range runs from high to low", item.places["plausible"]))
+        problems.append(Problem("the plausible range runs from high to low", item.origin.at("plausible")))
     if item.agrees_within and item.derived is None:
         problems.append(
-            Problem("agrees_within needs derived: there is nothing to agree with", item.places["agrees_within"])
+            Problem("agrees_within needs derived: there is nothing to agree with", item.origin.at("agrees_within"))
         )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
@@ -186,7 +188,7 @@ def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], proble
     """The usual uncertainty: the characteristic's own, else that of its means, where that is of the same kind."""
     if item.usual_uncertainty:
         return _allowance("usual_uncertainty", found, item, problems)
-    stated = means.get(item.instrument)
+    stated = means.get(item.with_)
     if stated is None:
         return 0.0
     for one in stated.usual_uncertainty:
@@ -202,10 +204,10 @@ def _allowance(key: str, found: Unit, item: Characteristic, problems: list[Probl
     try:
         amount = exact_quantity(getattr(item, key), difference(found))
     except NotationError as error:
-        problems.append(Problem(str(error), item.places[key]))
+        problems.append(Problem(str(error), item.origin.at(key)))
         return 0.0
     if amount <= 0:
-        problems.append(Problem(f"{key} is more than nothing, such as 0.2 thou", item.places[key]))
+        problems.append(Problem(f"{key} is more than nothing, such as 0.2 thou", item.origin.at(key)))
     return amount
 
 
@@ -213,7 +215,7 @@ def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[
     try:
         return exact_quantity(text, found)
     except NotationError as error:
-        problems.append(Problem(str(error), item.places["plausible"]))
+        problems.append(Problem(str(error), item.origin.at("plausible")))
         return math.nan
 
 
@@ -256,7 +258,7 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         return None
 
     def where() -> Place:
-        return characteristic.places["derived"]
+        return characteristic.origin.at("derived")
 
     derived = compile_at(characteristic.derived, scope, where, problems)
     if derived is None:
@@ -273,7 +275,7 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
 def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
     for item in characteristics.values():
         if item.derived is not None and item.name in _inputs(item, characteristics):
-            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.places["derived"])
+            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.origin.at("derived"))
 
 
 def _inputs(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> set[str]:

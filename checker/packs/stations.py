@@ -16,32 +16,31 @@ def strange_stations(layered: Layered) -> Iterator[Problem]:
     for layout in layered.layouts.values():
         for name in layout.counts:
             if name not in layered.stations:
-                place = layout.origin.document.place(*layout.origin.path, name)
+                place = layout.origin.at(name)
                 yield Problem(f"no stations {name!r}", place, nearest(name, layered.stations))
 
 
 def sound_parent(stations: Stations, layered: Layered) -> str | None:
     """The stations that these belong to; none where they would belong to themselves."""
     seen = {stations.name}
-    above = stations.parent
+    above = stations.of
     while above is not None and above in layered.stations:
         if above in seen:
             return None
         seen.add(above)
-        above = layered.stations[above].parent
-    return stations.parent
+        above = layered.stations[above].of
+    return stations.of
 
 
 def _strange(stations: Stations, layered: Layered) -> Iterator[Problem]:
-    place = stations.origin.document.place
-    path = stations.origin.path
-    for other in (stations.parent, stations.as_many_as):
+    at = stations.origin.at
+    for other in (stations.of, stations.as_many_as):
         if other is not None and other not in layered.stations:
-            yield Problem(f"no stations {other!r}", place(*path), nearest(other, layered.stations))
-    if stations.parent in layered.stations and sound_parent(stations, layered) != stations.parent:
-        yield Problem("stations belong to each other in a circle", place(*path))
+            yield Problem(f"no stations {other!r}", at(), nearest(other, layered.stations))
+    if stations.of in layered.stations and sound_parent(stations, layered) != stations.of:
+        yield Problem("stations belong to each other in a circle", at())
     if stations.as_many_as == stations.name:
-        yield Problem("there are always as many as there are", place(*path, "as_many_as"), "name another kind")
-    if stations.each and stations.parent is None:
+        yield Problem("there are always as many as there are", at("as_many_as"), "name another kind")
+    if stations.each and stations.of is None:
         hint = "say with 'of' which stations have so many, as in {of: shaft, each: 2}"
-        yield Problem("these stations belong to no others", place(*path, "each"), hint)
+        yield Problem("these stations belong to no others", at("each"), hint)

@@ -47,7 +47,7 @@ def eye_inspections_in(
         if rule is None:
             problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
             continue
-        if not rule.rule.by_eye:
+        if not rule.rule.inspection.by_eye:
             hint = "write down what was measured, under readings or facts"
             problems.append(Problem(f"{rule.name!r} cannot be judged by eye", place, hint))
             continue

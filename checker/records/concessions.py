@@ -11,6 +11,7 @@ from checker.errors import Place, Problem, nearest
 from checker.expressions.truth import RELATIVE_TOLERANCE
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
+from checker.packs.pack import NEVER
 from checker.records.change import AHEAD, Changes
 from checker.records.entry import Reading, day_at, last_digit
 from checker.records.layout import Layout, station_number
@@ -41,7 +42,7 @@ class Concession(NamedTuple):
 
     def lapsed(self, value: float, rests_on: Iterable[tuple[str, int]], past: Past) -> str:
         """Why it does not count for a value that rests on some readings; empty where it does."""
-        if not self.rule.rule.concession_allowed:
+        if self.rule.rule.concession == NEVER:
             return "the rule admits none"
         if self.until is not None and self.until < past.day:
             return f"ended on {self.until}"

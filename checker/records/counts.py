@@ -48,9 +48,9 @@ class Counting(NamedTuple):
             yield Demand(self.layout.counts[name], f"layout {self.layout.name!r}", is_of_layout=True)
         if kind.as_many_as in self.certain:
             yield Demand((self.certain[kind.as_many_as],), f"as many as {kind.as_many_as}")
-        if kind.parent in self.certain and kind.each and name not in self.uneven:
-            parents = self.certain[kind.parent]
-            reason = f"{either(kind.each)} for each of {parents} {kind.parent}"
+        if kind.of in self.certain and kind.each and name not in self.uneven:
+            parents = self.certain[kind.of]
+            reason = f"{either(kind.each)} for each of {parents} {kind.of}"
             yield Demand(tuple(number * parents for number in kind.each), reason)
 
     def broken(self, name: str) -> Iterator[Demand]:
@@ -84,7 +84,7 @@ class Counting(NamedTuple):
         shared = [
             tuple(count // number for number in sorted(kind.each) if count % number == 0)
             for kind in self.stations.values()
-            if kind.parent == name and kind.each and (count := self.certain.get(kind.name, 0))
+            if kind.of == name and kind.each and (count := self.certain.get(kind.name, 0))
         ]
         return max(shared, default=())
 

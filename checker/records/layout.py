@@ -170,8 +170,8 @@ def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels:
         if number >= most:
             return number
     kind = known.stations[name]
-    if kind.parent is not None and counts.get(kind.parent, 1) > 1:
-        return likely[0] if likely else counts[kind.parent] * (kind.each or (1,))[0]
+    if kind.of is not None and counts.get(kind.of, 1) > 1:
+        return likely[0] if likely else counts[kind.of] * (kind.each or (1,))[0]
     return most
 
 
@@ -182,7 +182,7 @@ def _contradictions(record: Record, known: Counting) -> Iterator[Problem]:
     for name, demand in by_layout or found:
         stated = record.section("stations")
         kind = known.stations[name]
-        place = next((other for other in (name, kind.parent, kind.as_many_as) if other in stated), None)
+        place = next((other for other in (name, kind.of, kind.as_many_as) if other in stated), None)
         where = record.document.place("stations", place) if place else record.document.place("layout")
         reason = "" if name in stated else f" ({known.reason(name)})"
         yield Problem(f"{known.certain[name]} {name}{reason}, expected {demand}", where)
@@ -216,13 +216,13 @@ def _wrongly_shared(
     kind: Stations, belongs: tuple[int, ...], counts: Mapping[str, int], place: Place
 ) -> Iterator[Problem]:
     """What is wrong with a list of what each station of a kind belongs to."""
-    parents = counts[str(kind.parent)]
+    parents = counts[str(kind.of)]
     if len(belongs) != counts[kind.name] or any(not 1 <= number <= parents for number in belongs):
-        yield Problem(f"'of' must name one of {parents} {kind.parent} for each of {counts[kind.name]}", place)
+        yield Problem(f"'of' must name one of {parents} {kind.of} for each of {counts[kind.name]}", place)
         return
     for parent in range(1, parents + 1) if kind.each else ():
         if (own := belongs.count(parent)) not in kind.each:
-            message = f"'of' gives {own or 'no'} {kind.name} to {kind.parent} {parent}, expected {either(kind.each)}"
+            message = f"'of' gives {own or 'no'} {kind.name} to {kind.of} {parent}, expected {either(kind.each)}"
             yield Problem(message, place)
 
 

@@ -54,7 +54,7 @@ def guidance(line: Line, with_choices: bool = True) -> str:
     """How to measure: with what, and how to hold it; and what it can be."""
     stated = line.item.characteristic
     choices = f"one of: {', '.join(stated.choices)}" if stated.choices and with_choices else ""
-    return ". ".join(text.rstrip(".") for text in (stated.instrument, stated.how, choices) if text)
+    return ". ".join(text.rstrip(".") for text in (stated.with_, stated.how, choices) if text)
 
 
 def target_words(line: Line, station: int) -> str:

@@ -40,5 +40,5 @@ def _line(line: Line, sheet: Sheet) -> Iterator[tuple[str, ...]]:
         for number in range(max(line.spaces, len(row.texts))):
             text = row.texts[number] if number < len(row.texts) else ""
             beside = row.circumstances.values() if text or not number else [""] * len(CIRCUMSTANCES)
-            guides = (line.title, row.where, row.target, stated.instrument, stated.how)
+            guides = (line.title, row.where, row.target, stated.with_, stated.how)
             yield (line.name, row.station, str(number + 1), text, line.unit_name, *beside, *guides)

@@ -76,7 +76,7 @@ def _is_written_once(line: Line) -> bool:
 
 
 def _named(line: Line) -> tuple[Content, ...]:
-    beside = (line.unit_name, line.item.characteristic.instrument, line.before and f"before {line.before}")
+    beside = (line.unit_name, line.item.characteristic.with_, line.before and f"before {line.before}")
     choices = line.item.characteristic.choices
     return (
         line.title,

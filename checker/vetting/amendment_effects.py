@@ -24,17 +24,17 @@ class Effect:
 def effects_in(rulebook: Rulebook, packs: Collection[str]) -> Iterator[Effect]:
     """The effects of all amendments and retirements of these packs, each pack held against those it builds on."""
     for pack in (pack for pack in rulebook.packs if pack.name in packs):
-        if pack.amendments:
+        if pack.amends:
             yield from _effects(pack, rulebook)
-        for gone in pack.retirements:
-            yield Effect(str(pack), gone.rule, (f"not asked any more: {gone.because}",), gone.origin.place)
+        for gone in pack.retires:
+            yield Effect(str(pack), gone.name, (f"not asked any more: {gone.because}",), gone.origin.place)
 
 
 def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
     by_name = {other.name: other for other in rulebook.packs}
     below = [by_name[name] for name in foundations(pack, by_name)]
     old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, pack], rulebook.plugins)
-    places = {amendment.rule: amendment.origin.place for amendment in pack.amendments if amendment.rule in new.rules}
+    places = {amendment.name: amendment.origin.place for amendment in pack.amends if amendment.name in new.rules}
     for name, lines in rule_changes(old, new, places):
         told = lines or (words_changed(old.rules[name], new.rules[name]),)
         yield Effect(str(pack), name, told, places[name])

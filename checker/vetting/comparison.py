@@ -24,7 +24,7 @@ NOTHING = "no limit"
 _WORDS = {
     "title": "its title",
     "system": "its system",
-    "remedies": "its remedies",
+    "remedy": "its remedies",
     "caution": "its caution",
     "unit": "the unit it is shown in",
     "picture": "its picture",
@@ -124,8 +124,8 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
     old, new = before.book.rules[name], after.book.rules[name]
     if old.rule.before != new.rule.before:
         yield f"before {old.rule.before} -> before {new.rule.before}"
-    if old.rule.concession_allowed != new.rule.concession_allowed:
-        yield "a concession may be given" if new.rule.concession_allowed else "no concession may be given any more"
+    if old.rule.concession != new.rule.concession:
+        yield "no concession may be given any more" if new.rule.concession else "a concession may be given"
     told: dict[str, list[str]] = {}
     known = [name for name in after.book.applications if not _known_to(before).isdisjoint(after.chain(name))]
     for application in known:

@@ -22,8 +22,8 @@ def rule_table(pack: Pack, rulebook: Rulebook) -> str:
         lines += ["", f"### {system}", "", *_HEAD, *(_row(rule, rule.rule.title, pack) for rule in own)]
     if amended:
         lines += ["", "### Amended", "", *_HEAD, *(_row(rule, _reasons(rule, pack), pack) for rule in amended)]
-    for retirement in pack.retirements:
-        lines += ["", f"Retires `{retirement.rule}`: {retirement.because}"]
+    for retirement in pack.retires:
+        lines += ["", f"Retires `{retirement.name}`: {retirement.because}"]
     return "\n".join(lines) + "\n"
 
 

@@ -35,7 +35,10 @@ def _moved_rows(table: Table) -> Iterator[tuple[str, Table]]:
         for words, sign in (("raised", 1), ("lowered", -1)):
             moved = (x, y + sign * SHIFT * (abs(y) or greatest or 1.0))
             rows = (*table.rows[:number], moved, *table.rows[number + 1 :])
-            yield f"the row at {x:g}: {y:g} {words} by a fifth", table._replace(rows=rows)
+            yield (
+                f"the row at {x:g}: {y:g} {words} by a fifth",
+                table.with_rows(rows),
+            )
 
 
 def _with_table(rulebook: Rulebook, changed: Table) -> Rulebook:

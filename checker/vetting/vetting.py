@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
-from checker.packs.cases import Case, read_cases
-from checker.packs.pack import foundations
+from checker.packs.cases import read_cases
+from checker.packs.pack import Case, foundations
 from checker.rulebook import Rulebook
 from checker.vetting.amendment_effects import Effect, effects_in
 from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases
@@ -83,5 +83,5 @@ def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
 def _is_overruled(case: Case, rulebook: Rulebook) -> bool:
     """Whether a pack that the case's own pack knows nothing of has amended its rule."""
     packs = {pack.name: pack for pack in rulebook.packs}
-    known = foundations(packs[case.pack], packs) | {case.pack}
+    known = foundations(packs[case.origin.pack], packs) | {case.origin.pack}
     return any(amendment.origin.pack not in known for amendment in rulebook.rules[case.rule].rule.amended)

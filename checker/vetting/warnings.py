@@ -104,11 +104,11 @@ def _range(bound: Bound, rule: CompiledRule) -> Interval:
 def _remedies(rule: CompiledRule) -> Iterator[Weakness]:
     sides = {bound.limit.side: bound.limit for entry in rule.limits.entries for bound in entry.bounds}
     for side, limit in sides.items():
-        if side not in rule.rule.remedies:
+        if side not in rule.rule.remedy.by_side:
             yield Weakness(rule.name, f"has no remedy for {_side_words(side)}", limit.origin.place)
-    for side in rule.rule.remedies:
+    for side in rule.rule.remedy.by_side:
         if side not in sides:
-            place = rule.rule.places.get(f"remedy {side}", rule.place)
+            place = rule.rule.place("remedy", side)
             yield Weakness(rule.name, f"has a remedy for {_side_words(side)}, but no such limit", place)
 
 

@@ -34,7 +34,7 @@ def book() -> Rulebook:
 
 def block(**columns: Any) -> Block:
     """Assemblies with one station of each kind, one a row; a choice by its name."""
-    parents = {name: stations.parent for name, stations in book().layered.stations.items()}
+    parents = {name: stations.of for name, stations in book().layered.stations.items()}
     measured = {name: np.atleast_2d(_in_si(name, given)).reshape(-1, 1) for name, given in columns.items()}
     return Block(book().characteristics, Layout(dict.fromkeys(parents, 1), parents), measured)
 

@@ -1,0 +1,176 @@
+"""What declared keys look like to others: a JSON Schema for validators and editors, tables for a guide.
+
+A schema stays without anyOf and oneOf, so that what is wrong can be told in plain words.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any, get_args, get_origin
+
+from checker.documents.keys import (
+    ByName,
+    Declared,
+    KeysOf,
+    OneOrMore,
+    Whole,
+    form_of,
+    is_model,
+    keys_of,
+    mark_of,
+    marked,
+    split_type,
+)
+from checker.documents.write import scalar
+
+_KINDS = {str: "string", int: "integer", float: "number", bool: "boolean"}
+
+
+def json_schema(model: type, name: str, title: str) -> dict[str, Any]:
+    """The JSON Schema of documents that state any keys of a named tuple."""
+    properties = {key: {"title": _words(key), **node} for key, node in _properties(keys_of(model)).items()}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:assembly-checker:{name}"}
+    told = {"title": title, "description": meaning(model), "type": "object"}
+    bounds = {"additionalProperties": False, "minProperties": 1}
+    definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner)}
+    return {**head, **told, **bounds, "properties": properties, "$defs": definitions}
+
+
+def key_table(model: type) -> list[str]:
+    """The keys of a named tuple as a table in Markdown: what each means, and an example; empty without keys."""
+    if not _all_keys(model):
+        return []
+    rows = (f"| `{key}`{_needed(one)} | {one.key.meaning} | {_example(one)} |" for key, one in _all_keys(model).items())
+    return ["| key | what it says | example |", "|---|---|---|", *rows]
+
+
+def models_within(model: type) -> tuple[type, ...]:
+    """The named tuples that a named tuple is made of, itself left out, in the order of their declaration."""
+    return tuple(_within(model))
+
+
+def _all_keys(model: type) -> Mapping[str, Declared]:
+    """Its keys, and those of another of which it holds some, none of which is then required."""
+    others = {
+        key: one._replace(is_required=False)
+        for mark in marked(model, KeysOf).values()
+        for key, one in keys_of(mark.model).items()
+    }
+    return {**others, **keys_of(model)}
+
+
+def _within(model: type) -> Iterator[type]:
+    waiting, seen = [model], {model}
+    while waiting:
+        current = waiting.pop(0)
+        for kind in (split_type(given)[0] for given in current.__annotations__.values()):
+            for inner in _models_in(kind):
+                if inner not in seen:
+                    seen.add(inner)
+                    waiting.append(inner)
+                    yield inner
+
+
+def _models_in(kind: Any) -> Iterator[type]:
+    bare = split_type(kind)[0]
+    if is_model(bare):
+        yield bare
+    for inner in get_args(bare):
+        yield from _models_in(inner)
+
+
+def _definitions(model: type) -> Iterator[tuple[str, dict[str, Any]]]:
+    """A definition for a named tuple; where it may stand in a list or by its name, one for each."""
+    head = {"title": words_of(model), "description": meaning(model)}
+    for mark in marked(model, Whole):
+        yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
+        return
+    keys = _all_keys(model)
+    required = [key for key, one in keys.items() if one.is_required]
+    shape = {
+        "type": "object",
+        "additionalProperties": False,
+        **({"required": required} if required else {"minProperties": 1}),
+    }
+    shown = required or list(keys)[:1]
+    example = {key: keys[key].key.example for key in shown}
+    yield _name(model), {**head, **shape, "properties": _properties(keys), "examples": [example]}
+
+
+def _properties(keys: Mapping[str, Declared]) -> dict[str, dict[str, Any]]:
+    return {
+        key: {**_node(one.type, one.marks), "description": one.key.meaning, "examples": [one.key.example]}
+        for key, one in keys.items()
+    }
+
+
+def _node(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
+    """The schema of a type; what is said of its form besides counts for more."""
+    return {**_derived(bare, marks), **form_of(marks).schema}
+
+
+def _derived(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
+    by_name, one_or_more = mark_of(marks, ByName), mark_of(marks, OneOrMore)
+    if by_name is not None:
+        return _by_name(by_name, get_args(bare)[0])
+    if is_model(bare):
+        return {"$ref": f"#/$defs/{_name(bare)}"}
+    inner = [_node(*split_type(one)) for one in get_args(bare) if one is not ...]
+    if get_origin(bare) is tuple:
+        if one_or_more is not None:
+            bounds = {"minItems": one_or_more.least} | ({"maxItems": one_or_more.most} if one_or_more.most else {})
+            return {**inner[0], "type": [inner[0]["type"], "array"], **bounds, "items": inner[0]}
+        length = {"minItems": 1} if ... in get_args(bare) else {"minItems": len(inner), "maxItems": len(inner)}
+        return {"type": "array", **length, "items": inner[0]}
+    if get_origin(bare) is Mapping:
+        names = {keyword: value for keyword, value in inner[0].items() if keyword != "type"}
+        named = {"propertyNames": names} if names else {}
+        return {"type": "object", "minProperties": 1, **named, "additionalProperties": inner[1] or True}
+    return {"type": _KINDS[bare]} if bare in _KINDS else {}
+
+
+def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
+    ref = {"$ref": f"#/$defs/{_name(model)}"}
+    mapping = {"type": "object", "minProperties": 1, "propertyNames": dict(by_name.form), "additionalProperties": ref}
+    if not by_name.listed:
+        return mapping
+    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
+    shape = {"type": "object", "additionalProperties": False, "minProperties": 1, "properties": _properties(keys)}
+    return {**mapping, "type": ["object", "array"], "minItems": 1, "additionalProperties": shape, "items": ref}
+
+
+def _name(model: type) -> str:
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", model.__name__).lower()
+
+
+def words_of(model: type) -> str:
+    """What a named tuple is called."""
+    return _words(_name(model))
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ").capitalize()
+
+
+def meaning(model: type) -> str:
+    """What is said of it first."""
+    return " ".join((model.__doc__ or "").split("\n\n")[0].split())
+
+
+def _needed(one: Declared) -> str:
+    return " (required)" if one.is_required else ""
+
+
+def _example(one: Declared) -> str:
+    return f"`{_flow(one.key.example)}`".replace("|", "\\|")
+
+
+def _flow(value: Any) -> str:
+    """An example on one line, as YAML."""
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key}: {_flow(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_flow, value)) + "]"
+    return scalar(value) if isinstance(value, str) else json.dumps(value)
