@@ -32,7 +32,8 @@ Take: TypeAlias = Callable[[Source, KeyPath, Any, Around], Any]
 """Makes what a key holds of the valid data at a path."""
 
 
-class Key(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)  # what is annotated is hashed
+class Key:
     """What a key means, told to people; with an example, and the one file it belongs in.
 
     What is `inherited` holds inside too, where nothing else is stated. An amendment changes what is stated `by_part`
@@ -47,7 +48,7 @@ class Key(NamedTuple):
     only_in: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)  # annotations are hashed
+@dataclass(frozen=True, slots=True, eq=False)
 class Form:
     """How a value is written, as keywords of JSON Schema, and how it is taken where it is not taken as it stands."""
 

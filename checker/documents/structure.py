@@ -25,7 +25,7 @@ from checker.documents.keys import (
 )
 from checker.documents.tree import KeyPath
 
-_Model = TypeVar("_Model")
+_Model = TypeVar("_Model", bound=tuple[Any, ...])
 
 
 class _Plan(NamedTuple):
@@ -37,26 +37,29 @@ class _Plan(NamedTuple):
     around: tuple[str, ...]
     has_name: bool
     has_origin: bool
-    held: tuple[tuple[str, Take | None], ...]
-    others: tuple[tuple[str, type], ...]
+    held: tuple[str, Take | None] | None
+    rest: tuple[str, type] | None
 
 
 def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping[str, Any], around: Around) -> _Model:
     """The named tuple that the valid mapping at a path says."""
     plan = _plan(model)
-    values = {attribute: around[attribute] for attribute in plan.around if attribute in around}
+    values: dict[str, Any] = {attribute: around[attribute] for attribute in plan.around if attribute in around}
     if plan.has_name:
         values["name"] = path[-1]
     if plan.has_origin:
         values["origin"] = source.origin(path)
-    for attribute, take in plan.held:
+    if plan.held is not None:
+        attribute, take = plan.held
         values[attribute] = data if take is None else take(source, path, data, around)
         return model(**values)
-    for attribute, other in plan.others:
+    if plan.rest is not None:
+        attribute, other = plan.rest
         rest = {key: value for key, value in data.items() if key not in plan.wholly}
         values[attribute] = stated(other, source, path, rest, around, by_part=True)
         data = {key: value for key, value in data.items() if key in plan.wholly}
-    return model(**{**values, **stated(model, source, path, data, around)})
+    values.update(stated(model, source, path, data, around))
+    return model(**values)
 
 
 def stated(
@@ -79,7 +82,7 @@ def stated(
 
 @cache
 def _plan(model: Any) -> _Plan:
-    keys, filled = keys_of(model), filled_of(model)
+    keys, filled, annotations = keys_of(model), filled_of(model), model.__annotations__
     inherited = tuple(key for key, one in keys.items() if one.key.inherited)
     around = (*filled, *(keys[key].attribute for key in inherited))
     return _Plan(
@@ -89,8 +92,8 @@ def _plan(model: Any) -> _Plan:
         around=tuple(name for name in around if name not in ("name", "origin")),
         has_name="name" in filled,
         has_origin="origin" in filled,
-        held=tuple((name, _take_type(*split_type(model.__annotations__[name]))) for name in marked(model, Whole)),
-        others=tuple((name, mark.model) for name, mark in marked(model, KeysOf).items()),
+        held=next(((name, _take_type(*split_type(annotations[name]))) for name in marked(model, Whole)), None),
+        rest=next(((name, mark.model) for name, mark in marked(model, KeysOf).items()), None),
     )
 
 

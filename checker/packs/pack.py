@@ -394,7 +394,8 @@ class Rule(NamedTuple):
             for step in steps:
                 part = part.get(step) if isinstance(part, Mapping) else None
             if part is not None:
-                return amendment.origin.at(*steps)
+                stating: Origin = amendment.origin
+                return stating.at(*steps)
         return self.origin.at(*steps)
 
 
