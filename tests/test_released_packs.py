@@ -10,7 +10,7 @@ from pack_tools import GEAR_TRAIN, HERE, plugins_with, write_pack
 
 from checker.documents.document import parse_yaml, read_document
 from checker.errors import PackError
-from checker.packs.pack import Pack
+from checker.packs.pack import BANDS, Pack
 from checker.packs.reader import read_pack
 from checker.packs.released import Standing
 from checker.plugins import gather
@@ -67,8 +67,18 @@ def test_asking_for_everything_checks_everything() -> None:
 def wrong(pack: Pack) -> Pack:
     """The gear train with a limit that lacks its unit, which only compiling the limit can tell."""
     (rule,) = (rule for rule in pack.rules if rule.name == "joint-gap")
-    limits = tuple(limit._replace(written="0.05", number=0.05) for limit in rule.entries[0].limits)
-    mended = rule._replace(entries=(rule.entries[0]._replace(limits=limits),))
+    entry = rule.limits[0]
+    bands = {
+        band: getattr(entry, band)._replace(
+            **{
+                key: limit._replace(written="0.05", number=0.05)
+                for key, limit in getattr(entry, band)._asdict().items()
+                if limit
+            }
+        )
+        for band in BANDS
+    }
+    mended = rule._replace(limits=(entry._replace(**bands),))
     return pack._replace(rules=tuple(mended if each is rule else each for each in pack.rules))
 
 
