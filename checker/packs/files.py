@@ -26,6 +26,7 @@ HEAD_KEYS = (
     "applications",
     "milestones",
     "cautions",
+    "irreversible",
     "decision",
     "probability",
     "inspection_levels",

@@ -273,6 +273,7 @@ class Pack(NamedTuple):
     applications: tuple[Application, ...]
     milestones: Mapping[str, str]
     cautions: tuple[str, ...]
+    irreversible: tuple[str, ...]
     stations: tuple[Stations, ...]
     layouts: tuple[NamedLayout, ...]
     constants: tuple[Constant, ...]

@@ -75,6 +75,7 @@ class _Building(NamedTuple):
             applications=tuple(self.each("applications", _application)),
             milestones=_milestones(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
+            irreversible=tuple(data.get("irreversible", ())),
             stations=tuple(self.each("stations", _stations)),
             layouts=tuple(self.each("layouts", _layout)),
             constants=tuple(self.each("constants", _constant)),
