@@ -167,7 +167,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
 def _any_of(words: Iterable[str]) -> str:
     """A pattern that any of some words meets; empty where there are none."""
     found = "|".join(map(re.escape, words))
-    return rf"\b(?:{found})\b" if found else ""
+    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:

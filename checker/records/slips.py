@@ -136,7 +136,7 @@ class Set:
         if self.item.characteristic.series:
             return
         if count > 1 and self.readings[0].for_all:
-            if not self.item.usual_uncertainty:
+            if not (self.item.characteristic.instrument or self.item.characteristic.derived):
                 return  # a card's value, or what was ordered or looked at, is one by nature
             for reading in self.readings:
                 yield reading, "one value stands for every station; judged as if each had been measured"
