@@ -1,7 +1,7 @@
 """Honest records, each written as a competent shop would before it was judged, need few further answers to hold.
 
-The records are invented; what such a shop writes down, and what it does not, is common practice. The counts are what the
-packs ask for today: they may fall, not rise.
+The records are invented; what such a shop writes down, and what it does not, is common practice. The counts are what
+the packs ask for today: they may fall, not rise.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import pytest
 import yaml
 
 from checker import Report, Verdict, record_from_text
-from checker.rulebook import load_rulebook
+from checker.rulebook import Rulebook, load_rulebook
 
 HONEST = Path(__file__).parent / "data" / "honest"
 ANSWERS: dict[str, dict[str, Any]] = yaml.safe_load((HONEST / "answers.yaml").read_text())
@@ -42,12 +42,17 @@ def text_of(name: str, facts: dict[str, Any], seen: list[list[str]], passed: int
 
 
 @cache
+def rulebook(name: str) -> Rulebook:
+    return load_rulebook(*PACKS.get(name, ("four-stroke",)))
+
+
+@cache
 def judged(name: str, answered: bool = True, level: str | None = None, without: str = "") -> Report:
     answers = ANSWERS[name] if answered else {"facts": {}, "seen": []}
     facts = {fact: value for fact, value in answers["facts"].items() if fact != without}
     seen = [rules for rules in answers["seen"] if without not in rules]
     record = record_from_text(text_of(name, facts, seen, PASSED.get(name, 0)), "record.yaml")
-    return load_rulebook(*PACKS.get(name, ("four-stroke",))).check(record, inspection=level)
+    return rulebook(name).check(record, inspection=level)
 
 
 def boxes(report: Report) -> set[tuple[str, int | None]]:
@@ -101,6 +106,6 @@ def test_at_level_race_it_says_what_more_is_asked() -> None:
 def test_a_used_part_is_asked_for_though_all_are_told_to_be_new(state: str, rule: str) -> None:
     answers = ANSWERS["street_v8"]
     facts = {**answers["facts"], state: "used"}
-    report = load_rulebook("four-stroke").check(record_from_text(text_of("street_v8", facts, answers["seen"], 1), "r.yaml"))
+    report = rulebook("street_v8").check(record_from_text(text_of("street_v8", facts, answers["seen"], 1), "r.yaml"))
     assert report.status == 3
     assert rule in {found.name for found in report.findings if found.must_open}

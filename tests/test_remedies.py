@@ -6,11 +6,9 @@ Outside check: none is needed for arithmetic that the test does itself, by follo
 from __future__ import annotations
 
 import re
-from pathlib import Path
-from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_tools import gear_record, plugins_with, write_pack
 
@@ -36,7 +34,8 @@ rules:
     title: Gap
     before: done
     judges: gap
-    limits: {{any: {{must: {{at_least: must_low, at_most: must_high}}, should: {{at_least: should_low, at_most: should_high}}}}}}
+    limits:
+      any: {{must: {{at_least: must_low, at_most: must_high}}, should: {{at_least: should_low, at_most: should_high}}}}
     basis: {{kind: shop policy}}
     remedy: {{low: "Open it {{limit - value}}.", high: "Close it {{value - limit}}."}}
   gap-for-the-other:
@@ -59,7 +58,9 @@ AMOUNT = re.compile(r"(Open|Close) it ([\d.]+) mm")
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
-    return load_rulebook(write_pack(tmp_path_factory.mktemp("packs") / "aims", pack=HEAD, rules=RULES), plugins=plugins_with())
+    return load_rulebook(
+        write_pack(tmp_path_factory.mktemp("packs") / "aims", pack=HEAD, rules=RULES), plugins=plugins_with()
+    )
 
 
 def judged(book: Rulebook, ends: dict[str, float], **readings: object) -> Report:
@@ -86,7 +87,9 @@ LENGTH = st.integers(0, 400_000).map(lambda tenths: 1 + tenths / 10_000)
 
 
 @settings(deadline=None, max_examples=60)
-@given(st.tuples(*[LENGTH] * 6).map(lambda values: in_order(*values)), st.integers(0, 950_000).map(lambda n: n / 10_000))
+@given(
+    st.tuples(*[LENGTH] * 6).map(lambda values: in_order(*values)), st.integers(0, 950_000).map(lambda n: n / 10_000)
+)
 def test_doing_what_is_written_is_enough_and_not_too_much(book: Rulebook, ends: dict[str, float], gap: float) -> None:
     for found in missed(judged(book, ends, gap=f"{gap:.4f} mm")):
         match = AMOUNT.match(found.remedy)

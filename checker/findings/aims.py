@@ -98,7 +98,11 @@ def _read_to(here: Standpoint, name: str) -> float:
     if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
         return 0.0
     readings = [
-        reading for (of, _), found in here.context.written.items() if of == name for reading in found if not reading.is_fact
+        reading
+        for (of, _), found in here.context.written.items()
+        if of == name
+        for reading in found
+        if not reading.is_fact
     ]
     is_named = any(reading.instrument for reading in readings)
     finest = min((reading.last_digit for reading in readings), default=0.0)

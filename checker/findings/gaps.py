@@ -32,9 +32,7 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     )
     for name, index in inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout):
         seen[name].append(index)
-    gaps = [
-        gap for expression in needed for column in _asked(here, expression) for gap in _gaps(here, column, seen)
-    ]
+    gaps = [gap for expression in needed for column in _asked(here, expression) for gap in _gaps(here, column, seen)]
     yield from gaps if occasion is None else _one_fact(here, gaps)
 
 

@@ -52,9 +52,7 @@ def eye_inspections_in(
                 yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
 
 
-def _rule(
-    name: str, rules: Mapping[str, CompiledRule], place: Place, problems: list[Problem]
-) -> CompiledRule | None:
+def _rule(name: str, rules: Mapping[str, CompiledRule], place: Place, problems: list[Problem]) -> CompiledRule | None:
     """A rule that can be judged by eye; anything else is a problem."""
     rule = rules.get(name)
     if rule is None:
