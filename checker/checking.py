@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
@@ -100,7 +101,8 @@ def check_record(
         doubts, judged = _judged(book, context, found, due)
     stopped = dict(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
-    context = context._replace(stopped=stopped, face_value=_face_value(book, context, found, judged))
+    face_value = _face_value(book, context, found, judged)
+    context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
     return Report(
         record=record,
         application=wanted,
@@ -157,8 +159,24 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         inputs=book.inputs,
         plan=plan,
         seen=found.seen,
+        irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
+
+
+def _any_of(words: Iterable[str]) -> str:
+    """A pattern that any of some words meets; empty where there are none."""
+    found = "|".join(map(re.escape, words))
+    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
+
+
+def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
+    """The rules of each characteristic that is judged as it is."""
+    found: dict[str, tuple[Judged, ...]] = {}
+    for one in judged:
+        if (name := one.rule.judges.characteristic) is not None and not one.rule.is_demand:
+            found[name] = (*found.get(name, ()), one)
+    return found
 
 
 def decision_for(record: Record, book: Book) -> Decision:

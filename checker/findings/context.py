@@ -10,6 +10,7 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import EVERYTHING, Plan
 from checker.packs.pack import Stations
@@ -42,6 +43,10 @@ class Context(NamedTuple):
     face_value: FaceValue | None = None
     plan: Plan = EVERYTHING
     seen: tuple[EyeInspection, ...] = ()
+    beside: Mapping[str, tuple[Judged, ...]] = MappingProxyType({})
+    """The rules that judge each characteristic as it is."""
+    irreversible: str = ""
+    """Words, as one pattern, by which a remedy takes material off for good."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

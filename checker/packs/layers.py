@@ -49,6 +49,7 @@ class Layered(NamedTuple):
     milestones: tuple[str, ...]
     milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
+    irreversible: tuple[str, ...]
     stations: Mapping[str, Stations]
     layouts: Mapping[str, NamedLayout]
     constants: Mapping[str, Constant]
@@ -99,6 +100,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         milestone_titles={name: title for pack in ordered for name, title in pack.milestones.items()},
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
+        irreversible=tuple(dict.fromkeys(words for pack in ordered for words in pack.irreversible)),
         stations=named["stations"],
         layouts=named["layouts"],
         constants=named["constants"],

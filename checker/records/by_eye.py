@@ -43,16 +43,23 @@ def eye_inspections_in(
     """The inspections by eye that a record states; what is wrong with them is added to the problems."""
     for number, given in enumerate(record.section("seen") or ()):
         place = record.document.place("seen", number)
-        rule = rules.get(given["rule"])
-        if rule is None:
-            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
-            continue
-        if not rule.rule.inspection.by_eye:
-            hint = "write down what was measured, under readings or facts"
-            problems.append(Problem(f"{rule.name!r} cannot be judged by eye", place, hint))
-            continue
         dated = day_at(given["dated"], place, problems)
         station = None if given["station"] == ALL else given["station"]
-        if dated is not None:
+        names = [given["rule"]] if isinstance(given["rule"], str) else given["rule"]
+        for rule in filter(None, (_rule(name, rules, place, problems) for name in names)):
             at = station_of(station, rule, layout, place, problems)
-            yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
+            if dated is not None:
+                yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
+
+
+def _rule(name: str, rules: Mapping[str, CompiledRule], place: Place, problems: list[Problem]) -> CompiledRule | None:
+    """A rule that can be judged by eye; anything else is a problem."""
+    rule = rules.get(name)
+    if rule is None:
+        problems.append(Problem(f"no rule {name!r}", place, nearest(name, rules)))
+    elif not rule.rule.inspection.by_eye:
+        problems.append(
+            Problem(f"{name!r} cannot be judged by eye", place, "write down what was measured, under readings or facts")
+        )
+        return None
+    return rule
