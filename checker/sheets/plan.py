@@ -44,12 +44,14 @@ class Spot:
 class Line:
     """One characteristic to be measured: at which spots, for which milestone, with which targets.
 
-    `unit` is that of bare numbers; `rows` says how the stations lie, from the front; `spaces` how many readings are
-    wanted at each; `filled` holds what is written already, by station, perhaps among the record's facts.
+    `due` is how people say the milestone, "before the gears go on"; `unit` is that of bare numbers; `rows` says how the
+    stations lie, from the front; `spaces` how many readings are wanted at each; `filled` holds what is written already,
+    by station, perhaps among the record's facts.
     """
 
     item: CompiledCharacteristic
     before: str
+    due: str
     unit: Unit | None
     spots: tuple[Spot, ...]
     rows: tuple[tuple[int, ...], ...] = ()
@@ -191,10 +193,12 @@ class _Planner:
     def line(self, name: str, targets: Sequence[Target]) -> Line:
         item = self.items[name]
         milestone = self.needed.get(name)
+        before = "" if milestone is None else self.report.milestones[milestone]
         layout = self.context.block.layout
         return Line(
             item=item,
-            before="" if milestone is None else self.report.milestones[milestone],
+            before=before,
+            due=self.context.milestones.get(before, ""),
             unit=None if item.unit is None else shown_in(item.unit, self.context.units),
             spots=tuple(self.spots(item, layout)),
             rows=_rows(item.characteristic.per, layout),

@@ -44,7 +44,7 @@ def _readings(sheet: Sheet) -> Iterator[str]:
 
 def _line(line: Line) -> Iterator[str]:
     yield ""
-    yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.before and f"before {line.before}"))))
+    yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.due))))
     yield from _remark(guidance(line))
     for target in line.targets:
         yield from _remark(f"{target.title}: {target.words}")
