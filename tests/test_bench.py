@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 from sheet_tools import HEAD, record, rulebook
 
-from checker.bench import Bench
+from checker.bench.session import Bench
 from checker.records.filled import filled_in
 
 TODAY = date(2026, 5, 3)

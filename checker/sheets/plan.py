@@ -82,6 +82,12 @@ class Line:
         """Whether the record states it as a fact at every station, so that it need not be measured."""
         return self.is_among_facts and all(map(self.is_filled, self.stations))
 
+    @property
+    def is_written_once(self) -> bool:
+        """Whether one place does for it: there is but one station, or one choice goes for all until some differ."""
+        differs = any(station in self.filled for station in self.stations)
+        return len(self.spots) <= 1 or bool(self.item.characteristic.choices and not differs)
+
     def is_filled(self, station: str) -> bool:
         """Whether something is written for a station, or for all."""
         return any(any(self.filled[key].texts) for key in (station, ALL, ASSEMBLY) if key in self.filled)

@@ -55,7 +55,7 @@ def _notes(lines: Sequence[Line]) -> Mapping[str, int]:
 
 def _stations(lines: Sequence[Line], notes: Mapping[str, int], sheet: Sheet) -> Markup | None:
     """What is measured at several stations."""
-    bodies = [_measurement(line, notes, sheet) for line in lines if not _is_written_once(line)]
+    bodies = [_measurement(line, notes, sheet) for line in lines if not line.is_written_once]
     return element("table", bodies, class_="bench") if bodies else None
 
 
@@ -75,12 +75,6 @@ def _in_order(line: Line) -> tuple[str, ...]:
     return tuple(str(station) for bank in line.rows for station in bank if str(station) in line.stations)
 
 
-def _is_written_once(line: Line) -> bool:
-    """Whether one place does for it: there is but one station, or one choice goes for all until some differ."""
-    differs = any(station in line.filled for station in line.stations)
-    return len(line.spots) <= 1 or bool(line.item.characteristic.choices and not differs)
-
-
 def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
     """The title, its unit, and the number of the note on how to measure it."""
     note = notes.get(line.item.characteristic.how)
@@ -94,7 +88,7 @@ def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
 def _beside(line: Line) -> Markup:
     """In small print: where, if it is at one of several; with what; by when; and what it can be."""
     choices = line.item.characteristic.choices
-    listed = f"one of: {', '.join(choices)}" if choices and not _is_written_once(line) else ""
+    listed = f"one of: {', '.join(choices)}" if choices and not line.is_written_once else ""
     where = line.spots[0].where if len(line.spots) == 1 else ""
     return element("small", ", ".join(filter(None, (where, line.item.characteristic.instrument, line.due, listed))))
 
@@ -130,7 +124,7 @@ def _singles(lines: Sequence[Line], notes: Mapping[str, int], sheet: Sheet) -> M
             _limits(line),
         )
         for line in lines
-        if _is_written_once(line)
+        if line.is_written_once
     ]
     return element("div", cards, class_="singles") if cards else None
 
