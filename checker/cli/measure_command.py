@@ -122,7 +122,7 @@ class _Talk:
         first, *others = self.bench.go(words) or [""]
         if not first:
             hint = nearest_title(words, self.bench.steps)
-            self.say(f"  No measurement that is asked for has {words!r} in its title{f'; {hint}' if hint else ''}.")
+            self.say(f"  No measurement that is asked for has {words!r} in its title{f' ({hint})' if hint else ''}.")
         elif others:
             more = f", and {len(others) - _MOST_TOLD} more" if len(others) > _MOST_TOLD else ""
             self.say(f"  Also with these words: {', '.join(others[:_MOST_TOLD])}{more}.")
@@ -138,8 +138,9 @@ class _Talk:
             self.say(*(f"  {words}" for words in (stated.instrument, stated.how) if words))
             self.say(*(f"  {target.title}: {target.texts[0]}" for target in line.targets if target.is_alike))
             self.say(*(f"  {number} {choice}" for number, choice in enumerate(stated.choices, 1)))
-        own = int(step.spot.station) - 1 if step.spot.station else 0
-        self.say(*(f"  {target.title}: {target.at(own)}" for target in line.targets if not target.is_alike))
+        station = step.spot.station
+        for target in (target for target in line.targets if not target.is_alike):
+            self.say(f"  {target.title}: {target.at(int(station) - 1) if station.isdigit() else target.words}")
 
     def prompt(self, step: Step) -> str:
         """Where, in which unit, what is there already and with what it is measured."""
@@ -153,7 +154,7 @@ class _Talk:
     def tell(self, reply: Reply) -> None:
         if reply.refused:
             self.say(f"  Not written down: {'; '.join(reply.refused)}")
-        self.say(*(f"  look again: {flag}" for flag in reply.flags))
+        self.say(*(f"  check this reading: {flag}" for flag in reply.flags))
         rules = list(_by_rule(reply.findings))
         for alike in rules[:_MOST_TOLD]:
             first, *more = _verdict_lines(alike)
@@ -191,7 +192,7 @@ def _verdict_lines(alike: Sequence[Finding]) -> Iterator[str]:
     """The verdict, and what to do about it; the limits only where they are missed."""
     finding, where = alike[0], places(alike)
     yield f"{finding.verdict}: {finding.title}{f', {where}' if where else ''} {finding.shown_value}".rstrip()
-    bands = "; ".join(f"{band} {words}" for band in ("should", "must") if (words := finding.band(band)))
+    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.band(band)))
     yield from filter(None, (bands, finding.remedy and f"do: {finding.remedy}", *finding.remarks))
 
 
