@@ -40,12 +40,8 @@ class Step:
 def steps_of(lines: Iterable[Line], differing: Collection[str]) -> Iterator[Step]:
     """What is asked for, step by step; a choice once for all its stations, unless it is known to differ."""
     for line in lines:
-        if not line.before:
-            continue
-        if len(line.spots) > 1 and line.is_written_once and line.name not in differing:
-            yield Step(line, Spot(ALL, "all alike"))
-        else:
-            yield from (Step(line, spot) for spot in line.spots)
+        if line.before:
+            yield from (Step(line, spot) for spot in (line.spots if line.name in differing else line.asked_at))
 
 
 def named(words: str, steps: Sequence[Step]) -> list[Line]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from checker.cli.named_values import is_count, named_counts
@@ -19,6 +19,8 @@ from checker.records.layout import MOST_STATIONS
 from checker.rulebook import Rulebook, load_rulebook
 from checker.sheets.blank import NAME
 
+_SYSTEMS = dict(zip(SYSTEMS, ("inches and pounds", "millimetres and newtons"), strict=True))
+
 
 def run(options: Namespace) -> int:
     """Write a record that can be judged at once and says what to fill in."""
@@ -32,8 +34,9 @@ def run(options: Namespace) -> int:
     asks = sys.stdin.isatty() and sys.stdout.isatty()
     use = options.use or (choose("What will it be used for?", uses_of(packs)) if asks and not options.pack else "")
     rulebook = load_rulebook(*(options.pack or [_only_pack(use, packs)]), plugins=plugins)
-    if not use or use not in rulebook.applications:
-        rulebook.chain(use or _refused_use({name: name for name in rulebook.applications}))
+    if not use:
+        raise _unnamed_use(rulebook.applications)
+    rulebook.chain(use)
     stations = named_counts(options.stations)
     layout = _layout(options.layout, rulebook, asks and not stations)
     if asks and not stations and not layout:
@@ -46,20 +49,19 @@ def run(options: Namespace) -> int:
     return 0
 
 
-_SYSTEMS = dict(zip(SYSTEMS, ("inches and pounds", "millimetres and newtons"), strict=True))
-
-
 def _only_pack(use: str, packs: Mapping[str, Pack]) -> str:
     """The installed pack that defines a use; raises UsageError where it is not exactly one."""
-    fitting = packs_for(use, packs) if use else _refused_use(uses_of(packs))
+    if not use:
+        raise _unnamed_use(uses_of(packs))
+    fitting = packs_for(use, packs)
     if len(fitting) > 1:
         hint = f"name one with --pack: {', '.join(fitting)}"
         raise UsageError(Problem(f"several installed rule packs have a use {use!r}", hint=hint))
     return fitting[0]
 
 
-def _refused_use(uses: Mapping[str, str]) -> tuple[str, ...]:
-    raise UsageError(Problem("a record says what it is used for", hint=f"name it with --for: {', '.join(uses)}"))
+def _unnamed_use(uses: Iterable[str]) -> UsageError:
+    return UsageError(Problem("a record says what it is used for", hint=f"name it with --for: {', '.join(uses)}"))
 
 
 def _layout(given: str | None, rulebook: Rulebook, asks: bool) -> str:

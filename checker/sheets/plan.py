@@ -88,6 +88,11 @@ class Line:
         differs = any(station in self.filled for station in self.stations)
         return len(self.spots) <= 1 or bool(self.item.characteristic.choices and not differs)
 
+    @property
+    def asked_at(self) -> tuple[Spot, ...]:
+        """Where it is to be written down: once for all its stations where one place does."""
+        return (Spot(ALL, "all alike"),) if len(self.spots) > 1 and self.is_written_once else self.spots
+
     def is_filled(self, station: str) -> bool:
         """Whether something is written for a station, or for all."""
         return any(any(self.filled[key].texts) for key in (station, ALL, ASSEMBLY) if key in self.filled)
