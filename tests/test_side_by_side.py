@@ -13,7 +13,7 @@ from sheet_tools import HEAD, record, rulebook
 from test_measure import session
 
 from checker import read_record, write_json
-from checker.bench import Bench
+from checker.bench.session import Bench
 from checker.cli.record_file import RecordFile
 
 SESSIONS, EACH = 8, 4  # with 25 it is a minute on a busy machine
@@ -52,7 +52,7 @@ import sys
 from datetime import date
 from pathlib import Path
 from checker import load_rulebook
-from checker.bench import Bench
+from checker.bench.session import Bench
 from checker.cli.record_file import RecordFile
 
 folder, own, each = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])

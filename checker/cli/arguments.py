@@ -220,6 +220,7 @@ def _new_record(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", help="YAML file to write; one that exists is left as it is")
     parser.add_argument("--for", dest="use", metavar="USE", help="what it will be used for; asked for when absent")
     parser.add_argument("--name", metavar="NAME", help="what the assembly is called")
+    parser.add_argument("--layout", metavar="NAME", help="a layout of the rule packs, as in 'V8 with pushrods'")
     parser.add_argument("--units", choices=("in", "mm"), help="of bare numbers: inches and pounds, or metric")
     parser.add_argument(
         "--stations", nargs="+", default=[], metavar="NAME=COUNT", help="how many there are, as in shaft=2 gear=4"
