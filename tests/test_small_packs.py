@@ -349,3 +349,14 @@ def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
     book = rulebook(tmp_path, rule, head=head)
     for width, expected in (("15 mm", Verdict.OUTSIDE), ("40 mm", Verdict.NOT_APPLICABLE)):
         assert at(judged(book, f"width: [{width}]", "stations: {gear: 1}")).verdict is expected
+
+
+def test_what_moves_one_reading_for_another_rule_does_not_hide_the_doubt_about_this_one(tmp_path: Path) -> None:
+    """Where both sizes moved together, their difference looked certain: U = sqrt(2**2 + 2**2), JCGM 100:2008, 5.1.2."""
+    rule = "judges: larger_of(width - height, mean(width) - 90*mm)\n    unit: mm\n"
+    rule += "    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    other = "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    readings = "width: {with: gauge, values: [9 mm]}, height: {with: gauge, values: [6 mm]}"
+    more = "stations: {gear: 1, tooth: 1}\ninstruments: {gauge: {expanded_uncertainty: 2 mm}}"
+    found = at(judged(rulebook(tmp_path, rule, other), readings, more))
+    assert (found.verdict, found.uncertainty) == (Verdict.UNDECIDED, pytest.approx(0.002 * 2**0.5))

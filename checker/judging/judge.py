@@ -75,7 +75,9 @@ class Measures:
         """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
         # What no table gives cannot be told; the other limits still count.
         ended = (self.limits == -_ABSENT) | np.isinf(self.value)
-        return np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found = np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found.flags.writeable = False
+        return found
 
     def rows(self, wanted: slice | list[int]) -> Measures:
         """Some of the rows."""

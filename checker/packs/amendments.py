@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.pack import ANY, Amendment, Entry, Limit, OtherLimits, Pack, Retirement, Rule, foundations
 
 
@@ -83,10 +84,10 @@ def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
     elif "others" in changes:
         changes["others"] = (*rule.others, *changes["others"])
     if "remedies" in changes:
-        changes["remedies"] = {**rule.remedies, **changes["remedies"]}
+        changes["remedies"] = FrozenMapping({**rule.remedies, **changes["remedies"]})
     if "not_for" in changes:
-        changes["not_for"] = {**rule.not_for, **changes["not_for"]}
-    changes["places"] = {**rule.places, **changes.get("places", {})}
+        changes["not_for"] = FrozenMapping({**rule.not_for, **changes["not_for"]})
+    changes["places"] = FrozenMapping({**rule.places, **changes.get("places", {})})
     return rule._replace(**changes, amended=(*rule.amended, amendment))
 
 

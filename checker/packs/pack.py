@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from checker.documents.document import Document
 from checker.documents.tree import KeyPath
 from checker.errors import Place
+from checker.frozen import FrozenMapping
 from checker.packs.released import Standing
 
 ANY = "any"
@@ -105,9 +105,9 @@ class Rule(NamedTuple):
     per_unit_of: str | None = None
     when: str | None = None
     unless: str | None = None
-    not_for: Mapping[str, str] = MappingProxyType({})
+    not_for: Mapping[str, str] = FrozenMapping({})
     others: tuple[OtherLimits, ...] = ()
-    remedies: Mapping[str, str] = MappingProxyType({})
+    remedies: Mapping[str, str] = FrozenMapping({})
     caution: str = ""
     concession_allowed: bool = True
     picture: str | None = None
@@ -115,7 +115,7 @@ class Rule(NamedTuple):
     occasion: str | None = None
     sample: str = EACH
     by_eye: str = ""
-    places: Mapping[str, Place] = MappingProxyType({})
+    places: Mapping[str, Place] = FrozenMapping({})
     amended: tuple[Amendment, ...] = ()
 
 
@@ -156,7 +156,7 @@ class Characteristic(NamedTuple):
     series: bool = False
     counted: str = ""
     system: str = ""
-    places: Mapping[str, Place] = MappingProxyType({})
+    places: Mapping[str, Place] = FrozenMapping({})
 
 
 class Picture(NamedTuple):
@@ -169,7 +169,7 @@ class Picture(NamedTuple):
     angles: Mapping[str, tuple[str, ...]]
     marks: Mapping[str, str]
     origin: Origin
-    places: Mapping[str, Place] = MappingProxyType({})
+    places: Mapping[str, Place] = FrozenMapping({})
 
 
 class Table(NamedTuple):
@@ -284,7 +284,7 @@ class Pack(NamedTuple):
     means: tuple[Means, ...]
     amendments: tuple[Amendment, ...]
     retirements: tuple[Retirement, ...]
-    places: Mapping[str, Place] = MappingProxyType({})
+    places: Mapping[str, Place] = FrozenMapping({})
     decision: str = ""
     probability: float | None = None
     inspection_levels: tuple[InspectionLevel, ...] = ()

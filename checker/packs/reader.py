@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from checker.documents.document import Document
 from checker.errors import PackError, Place, Problem
+from checker.frozen import FrozenMapping
 from checker.packs.files import PackFiles, read_pack_files
 from checker.packs.pack import (
     ALWAYS,
@@ -51,7 +52,7 @@ def read_pack(folder: Path) -> Pack:
 
 def _milestones(stated: Sequence[str] | Mapping[str, str]) -> Mapping[str, str]:
     """The milestones by name, each with how people say it: "before the gears go on"."""
-    return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
+    return stated if isinstance(stated, Mapping) else FrozenMapping((name, f"before {name}") for name in stated)
 
 
 class _Building(NamedTuple):
@@ -71,7 +72,7 @@ class _Building(NamedTuple):
             folder=self.files.folder,
             digest=self.files.digest,
             standing=self.files.standing,
-            builds_on=data.get("builds_on", {}),
+            builds_on=data.get("builds_on", FrozenMapping()),
             applications=tuple(self.each("applications", _application)),
             milestones=_milestones(data.get("milestones", ())),
             cautions=tuple(data.get("cautions", ())),
@@ -193,7 +194,9 @@ def _stations(section: _Section) -> Stations:
 
 
 def _layout(section: _Section) -> NamedLayout:
-    return NamedLayout(section.name, {name: _numbers(given) for name, given in section.data.items()}, section.origin)
+    return NamedLayout(
+        section.name, FrozenMapping({name: _numbers(given) for name, given in section.data.items()}), section.origin
+    )
 
 
 def _numbers(given: Any) -> tuple[int, ...]:
@@ -261,8 +264,8 @@ def _picture(section: _Section) -> Picture:
         title=given["title"],
         kind=given["kind"],
         system=section.system,
-        angles=angles,
-        marks=given.get("marks", {}),
+        angles=FrozenMapping(angles),
+        marks=given.get("marks", FrozenMapping()),
         origin=section.origin,
         places=section.places,
     )
@@ -308,7 +311,7 @@ def _alternative(section: _Section) -> OtherLimits:
 def _amendment(section: _Section) -> Amendment:
     changes = _rule_parts(section)
     changes |= {key: section.data[key] for key in ("title", "before", "judges") if key in section.data}
-    return Amendment(section.name, section.data["because"], changes, section.origin)
+    return Amendment(section.name, section.data["because"], FrozenMapping(changes), section.origin)
 
 
 def _retirement(section: _Section) -> Retirement:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache, partial
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.frozen import FrozenMapping
 from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -20,7 +22,6 @@ from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
 from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit
 
-Derivation = Callable[[CompiledCharacteristic], Expression | None]
 Where = Callable[[], Place]
 """Asked only when something is wrong there."""
 
@@ -32,7 +33,7 @@ _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*
 
 def build_scope(
     layered: Layered, functions: Mapping[str, Function], strict: bool
-) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
+) -> tuple[Scope, Mapping[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
     `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
@@ -43,20 +44,19 @@ def build_scope(
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
     problems.extend(_strange_follows(layered))
-    symbols: dict[str, Symbol] = {}
-    unusable: set[str] = set()
-    constants = dict(_constants(layered, problems))
+    constants = FrozenMapping(_constants(layered, problems))
+    items = dict(_characteristics(layered, problems))
+    symbols = FrozenMapping({name: _symbol(item) for name, item in items.items()})
+    stated = {*layered.characteristics, *layered.constants, *layered.tables}
     scope = Scope(
         symbols=symbols,
-        parents={name: sound_parent(stations, layered) for name, stations in layered.stations.items()},
+        parents=FrozenMapping({name: sound_parent(stations, layered) for name, stations in layered.stations.items()}),
         functions=known,
         constants=constants,
-        unusable=unusable,
+        unusable=frozenset(stated - {*symbols, *constants, *known}),
     )
     derive = partial(_derivation, scope=scope, problems=problems)
-    characteristics = dict(_characteristics(layered, derive, problems))
-    symbols.update({name: _symbol(item) for name, item in characteristics.items()})
-    unusable |= {*layered.characteristics, *layered.constants, *layered.tables} - {*symbols, *constants, *known}
+    characteristics = FrozenMapping({name: replace(item, _derive=derive) for name, item in items.items()})
     if strict:
         problems.extend(_circles(characteristics))
     return scope, characteristics, problems
@@ -64,12 +64,11 @@ def build_scope(
 
 def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
-    found: Expression | None = scope.compiled.get(text)
-    if found is None:
-        try:
-            found = scope.compiled[text] = compile_expression(text, scope)
-        except ExpressionError as error:
-            problems.extend(error.placed(text, where()))
+    try:
+        found: Expression = scope.once(text, lambda: compile_expression(text, scope))
+    except ExpressionError as error:
+        problems.extend(error.placed(text, where()))
+        return None
     return found
 
 
@@ -82,14 +81,14 @@ def unit_at(name: str, where: Where, problems: list[Problem]) -> Unit | None:
         return None
 
 
-def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> dict[str, Function]:
+def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> Mapping[str, Function]:
     known = dict(FUNCTIONS)
     known.update(added)
     for table in layered.tables.values():
         made = _table_function(table, problems)
         if made:
             known[table.name] = made
-    return known
+    return FrozenMapping(known)
 
 
 def _table_function(table: Table, problems: list[Problem]) -> Function | None:
@@ -134,9 +133,7 @@ def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tup
         yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
-def _characteristics(
-    layered: Layered, derive: Derivation, problems: list[Problem]
-) -> Iterator[tuple[str, CompiledCharacteristic]]:
+def _characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
         if item.per is not None and item.per not in layered.stations:
             problems.append(
@@ -148,13 +145,13 @@ def _characteristics(
         elif item.choices:
             twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
             problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
-            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
+            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0)
         else:
-            yield from _numeric(item, derive, layered.means, problems)
+            yield from _numeric(item, layered.means, problems)
 
 
 def _numeric(
-    item: Characteristic, derive: Derivation, means: Mapping[str, Means], problems: list[Problem]
+    item: Characteristic, means: Mapping[str, Means], problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
     if found is None:
@@ -179,7 +176,7 @@ def _numeric(
         )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees)
+    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees)
 
 
 def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
