@@ -29,6 +29,7 @@ from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
+from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs, behind_expression
@@ -204,7 +205,9 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(book, name, context)
-        judged[name] = judged_under_choices(Open(judged[name], asked, _again(asked)), found, context.decision)
+        one = Open(judged[name], asked, _again(asked))
+        one = one._replace(judged=judged_under_choices(one, found, context.decision))
+        judged[name] = judged_either_way(one, found, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,

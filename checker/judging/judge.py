@@ -112,7 +112,8 @@ class Judged(NamedTuple):
     """The verdicts of one rule: codes, and where its must band is not shown to hold.
 
     `asked` says where the rule is asked for, with three values; everywhere, where it says nothing. `choices` is what it
-    says under each choice of facts that nobody stated, where it was tried so.
+    says under each choice of facts that nobody stated, where it was tried so. `either_way` says where it is outside
+    both as measured and as computed, though the two disagree.
     """
 
     rule: CompiledRule
@@ -122,6 +123,7 @@ class Judged(NamedTuple):
     doubt: Doubt | None
     asked: Array | None = None
     choices: UnderChoices | None = None
+    either_way: Truths | None = None
 
 
 class Seen(NamedTuple):
