@@ -16,7 +16,7 @@ from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
-from checker.packs.pack import Characteristic, Means, Table
+from checker.packs.pack import Characteristic, Means, Table, foundations
 from checker.packs.pack import Constant as StatedConstant
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
@@ -27,6 +27,9 @@ Where = Callable[[], Place]
 
 OWN_OF_REMEDIES = ("value", "limit")
 """What a remedy calls the value it is about, and the limit that was missed."""
+
+SLIP = 0.9
+"""A name so far alike another is that one misspelt; means that no pack states may be named freely."""
 
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
@@ -44,6 +47,7 @@ def build_scope(
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
     problems.extend(_strange_follows(layered))
+    problems.extend(_strange_means(layered))
     constants = FrozenMapping(_constants(layered, problems))
     items = dict(_characteristics(layered, problems))
     symbols = FrozenMapping({name: _symbol(item) for name, item in items.items()})
@@ -120,6 +124,28 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
             if name not in layered.characteristics:
                 hint = nearest(name, layered.characteristics)
                 yield Problem(f"unknown characteristic {name!r}", item.places["follows"], hint)
+
+
+def _strange_means(layered: Layered) -> Iterator[Problem]:
+    """Means whose usual uncertainty cannot be read, and names that are those of a means but for a slip."""
+    for means in layered.means.values():
+        for text in means.usual_uncertainty:
+            found = _NUMBER_AND_UNIT.fullmatch(text)
+            if found is None or found[2] not in UNITS:
+                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
+                name = "" if found is None else nearest(found[2], UNITS)
+                yield Problem(f"{text!r} is no usual uncertainty", place, name or "write a number and a unit: 0.2 thou")
+            elif float(found[1]) <= 0:
+                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
+                yield Problem(f"a usual uncertainty is more than nothing, not {text}", place)
+    by_name = {pack.name: pack for pack in layered.packs}
+    for item in layered.characteristics.values():
+        if item.instrument and item.instrument not in layered.means:
+            pack = item.origin.pack
+            seen = {pack, *foundations(by_name[pack], by_name)}
+            known = [means.name for means in layered.means.values() if means.origin.pack in seen]
+            if hint := nearest(item.instrument, known, alike=SLIP):
+                yield Problem(f"no means {item.instrument!r}", item.places["with"], hint)
 
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
