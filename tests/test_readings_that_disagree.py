@@ -9,9 +9,12 @@ from pack_tools import write_pack
 
 from checker import Report, Rulebook, Verdict, load_rulebook
 from checker.documents.document import parse_yaml
+from checker.html.report_page import write_html
 from checker.records.record import record_from
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
+from checker.reports.junit import write_junit
+from checker.reports.markdown import write_markdown
 from checker.reports.text import answer
 
 PACK = """pack: bushes
@@ -120,7 +123,13 @@ def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, b
     assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, is_near)
     assert ("1 within, 1 of them at face value" in answer(report)) is is_near
     assert report_data(report)["at_face_value"] == int(is_near)
-    assert ("at face value" in write_csv(report)) is is_near
+    for write, words in (
+        (write_csv, "at face value: nearer"),
+        (write_junit, "at face value: nearer"),
+        (write_html, "at face value: nearer"),
+        (write_markdown, "Within at face value"),
+    ):
+        assert (words in write(report)) is is_near
 
 
 def test_named_instruments_leave_nothing_at_face_value(bushes: Rulebook) -> None:
