@@ -382,3 +382,17 @@ def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
     book = rulebook(tmp_path, rule, head=head)
     for width, verdict in ((15, Verdict.WITHIN), (25, Verdict.NOT_COVERED)):
         assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    "judges", ["hypot(steps(width), 5*mm)", "abs(steps(width))", "larger_of(smaller_of(abs(steps(width)), 5*mm), 2*mm)"]
+)
+def test_an_interval_that_leaves_a_table_shows_nothing_whatever_is_made_of_it(judges: str, tmp_path: Path) -> None:
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    rule = (
+        f"judges: {judges}\n    unit: mm\n    limits: {{any: {{must: {{at_least: 1 mm}}}}}}\n    remedy: {{low: More.}}"
+    )
+    book = rulebook(tmp_path, rule, head=head)
+    for width, verdict in (("[5 mm, 15 mm]", Verdict.WITHIN), ("[2 mm, 25 mm]", Verdict.UNDECIDED)):
+        assert at(judged(book, f"width: [{{between: {width}}}]", "stations: {gear: 1}")).verdict is verdict
