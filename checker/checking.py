@@ -24,11 +24,13 @@ from checker.findings.flags import (
     notes_on,
 )
 from checker.findings.flags_on_results import flags_on_results
+from checker.frozen import Applied, FrozenMapping
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
+from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs, behind_expression
@@ -99,7 +101,7 @@ def check_record(
         found = evidence_of(book, record, on or date.today())
         context = _context(book, found, chain, decision or decision_for(record, book), plan)
         doubts, judged = _judged(book, context, found, due)
-    stopped = dict(_stopped(book, chain, judged, faults))
+    stopped = FrozenMapping(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
     face_value = _face_value(book, context, found, judged)
     context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
@@ -127,6 +129,7 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
+        again=Applied(check_record, (book, record, wanted, milestone, context.decision, context.past.day, plan.level)),
     )
 
 
@@ -149,11 +152,11 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         stations=book.layered.stations,
         chain=chain,
         application_title=book.layered.applications[chain[0]].title,
-        units={kind: UNITS[name].name for kind, name in found.record.section("units").items()},
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.section("units").items()}),
         decision=decision,
         part_sheets=found.part_sheets,
         written=_written(found),
-        refused=dict(_refused(found)),
+        refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
         past=found.past,
         inputs=book.inputs,
@@ -220,7 +223,9 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(book, name, context)
-        judged[name] = judged_under_choices(Open(judged[name], asked, _again(asked)), found, context.decision)
+        one = Open(judged[name], asked, _again(asked))
+        one = one._replace(judged=judged_under_choices(one, found, context.decision))
+        judged[name] = judged_either_way(one, found, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,
@@ -295,7 +300,7 @@ def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
     for reading in found.readings:
         if not reading.set_aside:
             by_place[reading.characteristic, reading.station].append(reading)
-    return {place: tuple(readings) for place, readings in by_place.items()}
+    return FrozenMapping({place: tuple(readings) for place, readings in by_place.items()})
 
 
 def _refused(found: Evidence) -> Iterator[tuple[tuple[str, int], str]]:

@@ -349,3 +349,50 @@ def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
     book = rulebook(tmp_path, rule, head=head)
     for width, expected in (("15 mm", Verdict.OUTSIDE), ("40 mm", Verdict.NOT_APPLICABLE)):
         assert at(judged(book, f"width: [{width}]", "stations: {gear: 1}")).verdict is expected
+
+
+def test_what_moves_one_reading_for_another_rule_does_not_hide_the_doubt_about_this_one(tmp_path: Path) -> None:
+    """Where both sizes moved together, their difference looked certain: U = sqrt(2**2 + 2**2), JCGM 100:2008, 5.1.2."""
+    rule = "judges: larger_of(width - height, mean(width) - 90*mm)\n    unit: mm\n"
+    rule += "    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    other = "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    readings = "width: {with: gauge, values: [9 mm]}, height: {with: gauge, values: [6 mm]}"
+    more = "stations: {gear: 1, tooth: 1}\ninstruments: {gauge: {expanded_uncertainty: 2 mm}}"
+    found = at(judged(rulebook(tmp_path, rule, other), readings, more))
+    assert (found.verdict, found.uncertainty) == (Verdict.UNDECIDED, pytest.approx(0.002 * 2**0.5))
+
+
+@pytest.mark.parametrize("view", ["least_reading", "greatest_reading"])
+def test_what_an_instrument_gives_to_all_its_readings_moves_the_least_and_the_greatest(
+    view: str, tmp_path: Path
+) -> None:
+    limits = {"least_reading": "at_least: 4.5 mm", "greatest_reading": "at_most: 5.7 mm"}[view]
+    rule = f"judges: {view}(width)\n    unit: mm\n    limits: {{any: {{must: {{{limits}}}}}}}\n"
+    rule += "    remedy: {low: More., high: Less.}"
+    readings = "width: {with: gauge, readings: [5.0 mm, 5.2 mm]}"
+    more = "stations: {gear: 1}\ninstruments: {gauge: {expanded_uncertainty: 1 mm, shared: 1 mm}}"
+    found = at(judged(rulebook(tmp_path, rule), readings, more))
+    assert (found.verdict, found.uncertainty) == (Verdict.UNDECIDED, pytest.approx(0.001))
+
+
+def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    rule = "judges: steps(width)\n    unit: mm\n    limits: {any: {must: {at_least: 2 mm}}}\n    remedy: {low: More.}"
+    book = rulebook(tmp_path, rule, head=head)
+    for width, verdict in ((15, Verdict.WITHIN), (25, Verdict.NOT_COVERED)):
+        assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    "judges", ["hypot(steps(width), 5*mm)", "abs(steps(width))", "larger_of(smaller_of(abs(steps(width)), 5*mm), 2*mm)"]
+)
+def test_an_interval_that_leaves_a_table_shows_nothing_whatever_is_made_of_it(judges: str, tmp_path: Path) -> None:
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    rule = (
+        f"judges: {judges}\n    unit: mm\n    limits: {{any: {{must: {{at_least: 1 mm}}}}}}\n    remedy: {{low: More.}}"
+    )
+    book = rulebook(tmp_path, rule, head=head)
+    for width, verdict in (("[5 mm, 15 mm]", Verdict.WITHIN), ("[2 mm, 25 mm]", Verdict.UNDECIDED)):
+        assert at(judged(book, f"width: [{{between: {width}}}]", "stations: {gear: 1}")).verdict is verdict

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Mapping
-from functools import lru_cache, partial
+from functools import lru_cache
 from itertools import product
 from typing import Any, TypeAlias
 
@@ -22,6 +22,7 @@ from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, Ki
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.stations import Grouping, by_parent, lifted
 from checker.expressions.truth import Array
+from checker.frozen import Applied
 
 Enclosing: TypeAlias = Callable[..., Enclosure]
 
@@ -65,8 +66,8 @@ def can_turn(expression: Expression) -> bool:
 
 
 def _is_step(call: Any) -> bool:
-    if isinstance(call, partial):
-        return call.func is truth.in_order or (call.func is by_parent and _is_step(call.args[0]))
+    if isinstance(call, Applied):
+        return call.function is truth.in_order or (call.function is by_parent and _is_step(call.first[0]))
     return call in _ABOVE or call in _STEPS or (isinstance(call, Function) and call.ends)
 
 
@@ -91,10 +92,10 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     if call is lifted:
         values, grouping = given
         return values.at(grouping.parents)  # type: ignore[no-any-return]
-    if isinstance(call, partial) and call.func is by_parent:
-        return _by_parent(boxes, call.args[0], *given)
-    if isinstance(call, partial):
-        first, second = call.args
+    if isinstance(call, Applied) and call.function is by_parent:
+        return _by_parent(boxes, call.first[0], *given)
+    if isinstance(call, Applied):
+        first, second = call.first
         return _all_of(boxes, _called(boxes, first, given[:2]), _called(boxes, second, given[1:]))
     if call in _ABOVE:
         is_above, counts_equal = _ABOVE[call]

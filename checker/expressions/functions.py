@@ -15,10 +15,8 @@ fail. No function needs to care for missing values: they come out as they went i
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import Enum
-from functools import partial
-from types import MappingProxyType
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -27,6 +25,7 @@ import numpy.typing as npt
 from checker.expressions import mathematics, ranges
 from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.frozen import FrozenMapping
 from checker.units.dimensions import DIMENSIONLESS, Dimension, dimension_of
 
 
@@ -83,6 +82,8 @@ class Function:
     """Whether it may be infinite, which means: not covered, off the end of a table."""
     plugin: str = ""
     """The plugin that adds it, with its version; set when plugins are gathered."""
+    again: Callable[[str, str], Function] | None = None
+    """Finds it in another program, by its plugin and its name; likewise."""
 
     def __post_init__(self) -> None:
         if (self.call is None) == (not self.view):
@@ -91,6 +92,13 @@ class Function:
             raise ValueError(f"function {self.name!r} cannot return {self.result.value}")
         if self.call and isinstance(self.result, Free) and self.result.letter not in self._letters():
             raise ValueError(f"function {self.name!r}: no argument has the dimension of the result")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        if FUNCTIONS.get(self.name) is self:
+            return FUNCTIONS.__getitem__, (self.name,)
+        if self.again is not None:
+            return self.again, (self.plugin, self.name)
+        return Function, tuple(getattr(self, each.name) for each in fields(self))
 
     def _letters(self) -> set[str]:
         return {argument.letter for argument in self.arguments if isinstance(argument, Free)}
@@ -175,10 +183,10 @@ _READINGS = [
 
 _ACROSS_STATIONS = [
     Function("spread", (A,), A, call=mathematics.spread, bounds=ranges.spread, across=True),
-    Function("least", (A,), A, call=partial(np.min, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("greatest", (A,), A, call=partial(np.max, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("mean", (A,), A, call=partial(np.mean, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("total", (A,), A, call=partial(np.sum, axis=-1), bounds=ranges.total, across=True),
+    Function("least", (A,), A, call=mathematics.least, bounds=ranges.unchanged, across=True),
+    Function("greatest", (A,), A, call=mathematics.greatest, bounds=ranges.unchanged, across=True),
+    Function("mean", (A,), A, call=mathematics.mean, bounds=ranges.unchanged, across=True),
+    Function("total", (A,), A, call=mathematics.total, bounds=ranges.total, across=True),
     Function("count", (Kind.CONDITION,), DIMENSIONLESS, call=mathematics.count, bounds=ranges.count, across=True),
 ]
 
@@ -204,7 +212,7 @@ _AT_EACH_STATION = [
     Function("interpolate", (A, A, B, A, B), B, call=mathematics.interpolate, bounds=ranges.between, ends=True),
 ]
 
-FUNCTIONS: Mapping[str, Function] = MappingProxyType(
+FUNCTIONS: Mapping[str, Function] = FrozenMapping(
     {function.name: function for function in (*_READINGS, *_ACROSS_STATIONS, *_AT_EACH_STATION)}
 )
 """The functions every expression may call."""

@@ -12,6 +12,7 @@ from checker.expressions.intervals import Interval, hull
 from checker.expressions.names import Column, Symbol
 from checker.expressions.terms import WRONG, Term, binary, constant, number
 from checker.expressions.walk import Walk
+from checker.frozen import Applied
 from checker.units import dimensions
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 from checker.units.units import EXPRESSION_UNITS, UNITS
@@ -160,7 +161,7 @@ def comparison_term(walk: Walk, node: ast.Compare) -> Term:
     stations = walk.meet(node, terms)
     trees = [walk.draft.read(term, stations) for term in terms]
     steps = [_COMPARISONS[type(operator)] for operator in node.ops]
-    function = steps[0] if len(steps) == 1 else partial(truth.in_order, steps[0], steps[1])
+    function = steps[0] if len(steps) == 1 else Applied(truth.in_order, (steps[0], steps[1]))
     return Term("truth", walk.draft.call(function, *trees), stations=stations)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy as np
 from checker.expressions.intervals import TRUTH, Interval, point
 from checker.expressions.names import Column, Symbol
 from checker.expressions.stations import by_parent, lifted
+from checker.frozen import Applied, FrozenList
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 
 Nature: TypeAlias = Literal["number", "truth", "choice"]
@@ -83,12 +83,12 @@ class Draft:
 
     def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
         """A call in the tree."""
-        return ast.Call(_name(self._call_name(function)), list(arguments), [])
+        return ast.Call(_name(self._call_name(function)), FrozenList(arguments), FrozenList())
 
     def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
         """A call in the tree that reduces the children of each parent station."""
-        name = _name(self._call_name(partial(by_parent, function)))
-        return ast.Call(name, [self._group(child, parent), *arguments], [])
+        name = _name(self._call_name(Applied(by_parent, (function,))))
+        return ast.Call(name, FrozenList([self._group(child, parent), *arguments]), FrozenList())
 
     def _group(self, child: str, parent: str) -> ast.expr:
         return _name(self.groups.setdefault((child, parent), f"g{len(self.groups)}"))

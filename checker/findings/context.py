@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
+from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
@@ -38,12 +38,12 @@ class Context(NamedTuple):
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
     milestones: Mapping[str, str]
-    stopped: Mapping[str, str] = MappingProxyType({})
+    stopped: Mapping[str, str] = FrozenMapping({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
     face_value: FaceValue | None = None
     plan: Plan = EVERYTHING
     seen: tuple[EyeInspection, ...] = ()
-    beside: Mapping[str, tuple[Judged, ...]] = MappingProxyType({})
+    beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
     """The rules that judge each characteristic as it is."""
     irreversible: str = ""
     """Words, as one pattern, by which a remedy takes material off for good."""

@@ -40,6 +40,8 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         yield why_not_asked(here)
     if here.rule.rule.inspection.by_eye and math.isnan(here.at(here.judged.measures.value)):
         yield from filter(None, (*lapsed_at(here), what_was_seen(here), by_eye_hint(here)))
+    if here.judged.either_way is not None and here.judged.either_way[here.station]:
+        yield "outside both as measured and as computed, though the two disagree: the one that misses by less is shown"
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:

@@ -13,6 +13,7 @@ import numpy as np
 
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array
+from checker.frozen import FrozenMapping
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, usual_instrument
@@ -121,6 +122,7 @@ class Views(Mapping[Column, Array]):
             for station, middles in item.middles.items():
                 if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
                     found[0, station] = calculate(middles)
+            found.flags.writeable = False
             self._known[column] = found
         return found
 
@@ -137,8 +139,11 @@ class Columns(NamedTuple):
     gathered: Mapping[str, Gathered]
 
     @property
-    def measured(self) -> dict[str, Array]:
-        return {name: item.value for name, item in self.gathered.items()}
+    def measured(self) -> Mapping[str, Array]:
+        """What was measured, by name."""
+        for item in self.gathered.values():
+            item.value.flags.writeable = False
+        return FrozenMapping({name: item.value for name, item in self.gathered.items()})
 
     @property
     def views(self) -> Views:

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol
+from checker.frozen import FrozenMapping
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
@@ -38,7 +39,7 @@ class CompiledRules(Mapping[str, CompiledRule]):
         characteristics: Mapping[str, CompiledCharacteristic],
         strict: bool,
     ) -> None:
-        self.problems: list[Problem] = []
+        self._problems: list[Problem] = []
         self._layered = layered
         self._scope = scope
         self._characteristics = characteristics
@@ -46,6 +47,11 @@ class CompiledRules(Mapping[str, CompiledRule]):
         if strict:
             for rule in layered.rules.values():
                 self._check(rule)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong with them, as far as they were checked."""
+        return tuple(self._problems)
 
     def __getitem__(self, name: str) -> CompiledRule:
         found = self._compiled.get(name)
@@ -69,12 +75,12 @@ class CompiledRules(Mapping[str, CompiledRule]):
     def _check(self, rule: Rule) -> None:
         compiling = self._compiling(rule, is_strict=True)
         compiled = compiling.compiled()
-        self.problems.extend(name_problems(rule, self._layered))
+        self._problems.extend(name_problems(rule, self._layered))
         if compiled is not None:
             compiling.complete(compiled)
-            self.problems.extend(band_problems(compiled, self._layered))
+            self._problems.extend(band_problems(compiled, self._layered))
             self._compiled[rule.name] = compiled
-        self.problems.extend(compiling.problems)
+        self._problems.extend(compiling.problems)
 
 
 @dataclass(slots=True)
@@ -115,7 +121,7 @@ class _Compiling:
             per_unit_of=size,
             limits=self.limit_set(Alternative("", self.rule.limits, self.rule.basis), judges, shown, size),
             alternatives=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.alternatives),
-            compile_remedy=self.remedy,
+            _compile_remedy=self.remedy,
         )
 
     def complete(self, compiled: CompiledRule) -> None:
@@ -250,7 +256,7 @@ class _Compiling:
         found = compile_at(text, self.scope, lambda: limit.origin.place, self.problems)
         return Bound(limit, expression=found) if found else None
 
-    def remedy(self, rule: CompiledRule) -> dict[str, Phrase]:
+    def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
         for side, text in self.rule.remedy.by_side.items():
@@ -264,7 +270,7 @@ class _Compiling:
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, where))
             phrases[side] = Phrase(tuple(part for part in parts if part != ""))
-        return self.sound(phrases)
+        return self.sound(FrozenMapping(phrases))
 
     def amount_in_words(
         self, piece: str, scope: Scope, rule: CompiledRule, where: Where
@@ -293,7 +299,7 @@ class _Compiling:
         extra = {
             name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
         }
-        return replace(self.scope, symbols={**self.scope.symbols, **extra})
+        return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
 
 
 def _told(found: Expression) -> str:

@@ -5,13 +5,13 @@ A key is declared here and nowhere else (documents/keys.py says how); annotation
 
 from collections.abc import Mapping
 from pathlib import Path
-from types import MappingProxyType
 from typing import Annotated, Any, NamedTuple, TypeAlias, TypeVar
 
 from checker.documents.document import Document
 from checker.documents.keys import Around, ByName, Form, Key, KeysOf, OneOrMore, Source, Whole, keys_of, mark_of
 from checker.documents.tree import KeyPath
 from checker.errors import Place
+from checker.frozen import FrozenMapping
 from checker.notation.counting import COUNTINGS
 from checker.packs.released import Standing
 
@@ -31,7 +31,7 @@ NEVER = "never"
 
 _WITH_HYPHENS = {"pattern": "^[a-z][a-z0-9-]{0,63}$"}
 _WITH_UNDERSCORES = {"pattern": "^[a-z][a-z0-9_]{0,63}$"}
-_NONE: Mapping[str, Any] = MappingProxyType({})
+_NONE: Mapping[str, Any] = FrozenMapping({})
 _Thing = TypeVar("_Thing")
 
 Text = Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 2000})]
@@ -215,7 +215,7 @@ class Remedy(NamedTuple):
     @property
     def by_side(self) -> Mapping[str, str]:
         """What is stated, by the side on which the value misses."""
-        return {side: words for side, words in self._asdict().items() if words}
+        return FrozenMapping((side, words) for side, words in self._asdict().items() if words)
 
 
 class Inspection(NamedTuple):
@@ -645,7 +645,7 @@ class NamedLayout(NamedTuple):
 
 def _milestones(_source: Source, _path: KeyPath, stated: Any, _around: Around) -> Mapping[str, str]:
     """The milestones by name, each with how people say it: "before the gears go on"."""
-    return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
+    return stated if isinstance(stated, Mapping) else FrozenMapping((name, f"before {name}") for name in stated)
 
 
 class Pack(NamedTuple):

@@ -8,6 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.pack import Rule
@@ -41,12 +42,12 @@ def part_sheets_in(
     rules: Mapping[str, Rule],
     defaults: Mapping[str, Unit],
     problems: list[Problem],
-) -> dict[str, PartSheet]:
+) -> Mapping[str, PartSheet]:
     """The part-sheet limits of a record by characteristic; what is wrong with them is added to the problems."""
     found: dict[str, PartSheet] = {}
     stated = record.section("part_limits")
     if not stated:
-        return found
+        return FrozenMapping()
     judged = {rule.judges for rule in rules.values()}
     for name, given in stated.items():
         place = record.document.place("part_limits", name)
@@ -65,7 +66,7 @@ def part_sheets_in(
             problems.append(Problem("at_least lies above at_most", place))
         dated = given.get("dated")
         found[name] = PartSheet(limit, given["source"], day_at(dated, place, problems) if dated else None)
-    return found
+    return FrozenMapping(found)
 
 
 def _end(

@@ -11,6 +11,7 @@ from checker.documents.document import Document, parse_json, parse_yaml, read_do
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import InputError, Place, Problem, require
+from checker.frozen import FrozenMapping
 from checker.packs.versions import is_range
 from checker.records.notes import FACTS, Note, notes_in
 
@@ -53,7 +54,7 @@ class Record(NamedTuple):
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
         since = ("parts", "part_limits", "concessions", "seen")
         data = {key: value for key, value in self.document.data.items() if key not in since}
-        return self._replace(document=replace(self.document, data=data), notes=self.earlier, earlier=())
+        return self._replace(document=replace(self.document, data=FrozenMapping(data)), notes=self.earlier, earlier=())
 
 
 RecordReader: TypeAlias = Callable[[Path], Record]
@@ -90,9 +91,9 @@ def record_from(document: Document) -> Record:
     problems = schema_problems(document, "record")
     if problems:
         raise InputError(problems)
-    data = {key: given for key, given in document.data.items() if given is not None}
+    data = FrozenMapping({key: given for key, given in document.data.items() if given is not None})
     document = replace(document, data=data)
-    rule_packs = data.get("rule_packs", {})
+    rule_packs = data.get("rule_packs", FrozenMapping())
     for name, allowed in rule_packs.items():
         if not is_range(allowed):
             problems.append(Problem("not a version range such as '>=1,<2'", document.place("rule_packs", name)))
@@ -121,7 +122,7 @@ def bare_record(document: Document, assembly: str) -> Record:
     notes = tuple(notes_in(document, "readings", problems))
     if problems:
         raise InputError(problems)
-    return Record(document, assembly, "", None, None, {}, notes)
+    return Record(document, assembly, "", None, None, FrozenMapping(), notes)
 
 
 def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:
@@ -133,4 +134,4 @@ def _dated(notes: tuple[Note, ...], taken: str | None) -> tuple[Note, ...]:
     """Notes with the day of the whole record, where they state none of their own."""
     if taken is None:
         return notes
-    return tuple(note._replace(circumstances={"taken": taken, **note.circumstances}) for note in notes)
+    return tuple(note._replace(circumstances=FrozenMapping({"taken": taken, **note.circumstances})) for note in notes)

@@ -34,6 +34,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "assembly": report.record.assembly,
         "record": {"source": report.record.source, "sha256": report.record.digest},
         "packs": [_pack(pack) for pack in report.packs],
+        "pack_choice": report.pack_choice or None,
         "plugins": [_plugin(plugin) for plugin in report.plugins],
         "application": report.application,
         "before": report.before,

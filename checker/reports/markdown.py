@@ -32,6 +32,7 @@ def write_markdown(report: Report) -> str:
         *(line for work in works for line in _work(work)),
         *_listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
         *_listed("Not asked", _unasked(report)),
+        *_listed("Within at face value", map(str, report.at_face_value)),
         *_listed("Readings in doubt", map(str, report.flags)),
         *_listed("Not asked", report.not_asked),
         *_listed("Cautions", report.cautions),

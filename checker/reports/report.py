@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import at_face_value, disputed, findings_of
 from checker.findings.permission import Standing, standings_of
+from checker.frozen import Applied, FrozenMapping
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import LeftOut
@@ -55,10 +57,15 @@ class Report:
     milestones: tuple[str, ...]
     pictures: Mapping[str, CompiledPicture]
     context: Context
+    again: Applied
+    """Judges the same record once more by the same rulebook: what becomes of a report in another program."""
     pack_choice: str = ""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return self.again.function, self.again.first
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -159,7 +166,7 @@ class Report:
     def counts(self) -> Mapping[Verdict, int]:
         """How many findings there are of each verdict."""
         codes = np.concatenate([judged.codes[0] for judged in self.judged] or [[]]).astype(np.intp)
-        return dict(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
+        return FrozenMapping(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
 
     @property
     def breaks_must(self) -> bool:
