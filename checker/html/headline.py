@@ -8,8 +8,8 @@ from checker.findings.finding import Finding
 from checker.html.marks import badge, css, shape
 from checker.html.markup import Content, Markup, element
 from checker.html.words import STATUS, anchor, bands, by_rule, count, table
+from checker.reports.answer import answer
 from checker.reports.report import Report
-from checker.reports.text import answer
 from checker.reports.work import Work
 
 
