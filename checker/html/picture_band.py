@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from math import isfinite
 
 from checker.html.limits import Drawn
 from checker.html.marks import shape
@@ -15,17 +16,18 @@ _EDGE = 10.0
 _MIDDLE = _HEIGHT / 2
 
 
-def band_scale(items: Sequence[Drawn]) -> Scale:
+def band_scale(items: Sequence[Drawn], width: float = _WIDTH) -> Scale:
     """One scale for all stations of a rule, so that they can be compared."""
-    return scale_for((number for item in items for number in item.numbers()), _EDGE, _WIDTH - _EDGE)
+    return scale_for((number for item in items for number in item.numbers()), _EDGE, width - _EDGE)
 
 
-def band(item: Drawn, others: Sequence[Drawn], scale: Scale) -> Markup:
+def band(item: Drawn, others: Sequence[Drawn], scale: Scale, width: float = _WIDTH) -> Markup:
     """One station's value; the numbers stand beside it as text."""
     return _drawing(
+        width,
         _HEIGHT,
-        _stretch(item.must, scale, "must", 9),
-        _stretch(item.should, scale, "should", 9),
+        _stretch(item.must, scale, width, "must"),
+        _stretch(item.should, scale, width, "should"),
         [_upright(scale.at(other.value), 11, "other") for other in others if other is not item],
         _ends(item.should, scale, "end-should", 9),
         _ends(item.must, scale, "end-must", 3),
@@ -37,6 +39,7 @@ def band(item: Drawn, others: Sequence[Drawn], scale: Scale) -> Markup:
 def band_axis(scale: Scale) -> Markup:
     """The scale under the stations of a rule."""
     return _drawing(
+        _WIDTH,
         16,
         [
             [
@@ -48,22 +51,17 @@ def band_axis(scale: Scale) -> Markup:
     )
 
 
-def _drawing(height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
-    return element("svg", content, viewBox=f"0 0 {_WIDTH} {height}", class_="band", aria_hidden="true")
+def _drawing(width: float, height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
+    return element("svg", content, viewBox=f"0 0 {width:g} {height}", class_="band", aria_hidden="true")
 
 
-def _stretch(ends: tuple[float, float], scale: Scale, name: str, top: int) -> Markup | None:
+def _stretch(ends: tuple[float, float], scale: Scale, width: float, name: str) -> Markup | None:
+    """A bar from end to end; where there is no limit, to the rim of the drawing."""
     low, high = ends
     if low != low:  # no band of this kind
         return None
-    start, end = (scale.at(value) if abs(value) != float("inf") else place for value, place in _with_rims(low, high))
-    return element("rect", x=start, y=top, width=max(end - start, 1.0), height=_HEIGHT - 2 * top, class_=name)
-
-
-def _with_rims(low: float, high: float) -> Iterator[tuple[float, float]]:
-    """Each end with the place on the rim of the drawing that stands for no limit."""
-    yield low, 0.0
-    yield high, float(_WIDTH)
+    start, end = (scale.at(value) if isfinite(value) else rim for value, rim in ((low, 0.0), (high, width)))
+    return element("rect", x=start, y=9, width=max(end - start, 1.0), height=_HEIGHT - 18, class_=name)
 
 
 def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[Markup]:

@@ -65,17 +65,32 @@ class RuleLine(NamedTuple):
     @property
     def limits(self) -> str:
         """What is recommended, and where nothing is, what is required; nothing for what could not be judged."""
-        return "" if self.verdict == OPEN else _limits_of(self.nearest)
+        return self._band("must", "should")
 
     @property
     def required(self) -> str:
         """What a must allows at the nearest station."""
-        return "" if self.verdict == OPEN else self.nearest.band("must")
+        return self._band("must")
 
     @property
     def recommended(self) -> str:
         """What a should asks for at the nearest station."""
-        return "" if self.verdict == OPEN else self.nearest.band("should")
+        return self._band("should")
+
+    def _band(self, *bands: str) -> str:
+        """The limits of a band, such as "0.0020 to 0.0027 in"; on each side those of the last band that has one."""
+        nearest = self.nearest
+        edges = {edge.side: edge for band in bands for edge in nearest.edges if edge.band == band}
+        if self.verdict == OPEN or not edges:
+            return ""
+        if len(edges) == 2 and edges["low"].value <= edges["high"].value:
+            return _joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
+        told = (
+            f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
+            for side in ("low", "high")
+            if side in edges
+        )
+        return " and ".join(told)
 
     @property
     def told(self) -> str:
@@ -161,18 +176,6 @@ def _told_as(finding: Finding) -> str:
     if _waits(finding):
         return OPEN
     return "accepted" if finding.concession else str(finding.verdict)
-
-
-def _limits_of(finding: Finding) -> str:
-    """What is recommended, and where nothing is, what is required: "0.0020 to 0.0027 in"."""
-    edges = {edge.side: edge for edge in finding.edges if edge.band == "must"}
-    edges |= {edge.side: edge for edge in finding.edges if edge.band == "should"}
-    if not edges:
-        return ""
-    if len(edges) == 2:
-        return _joined(finding.written(edges["low"].value), finding.written(edges["high"].value))
-    side, edge = next(iter(edges.items()))
-    return f"at {'least' if side == 'low' else 'most'} {finding.written(edge.value)}"
 
 
 def _joined(first: str, *second: str) -> str:
