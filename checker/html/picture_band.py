@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import isfinite
 
 from checker.html.limits import Drawn
@@ -14,6 +14,15 @@ _WIDTH = 400
 _HEIGHT = 28
 _EDGE = 10.0
 _MIDDLE = _HEIGHT / 2
+_PRINTED: Mapping[str, Mapping[str, str]] = {
+    "must": {"fill": "#e2e2e2"},
+    "should": {"fill": "#bfdcc7"},
+    "end-must": {"stroke": "#000000", "stroke-width": "2.6"},
+    "end-should": {"stroke": "#14502a"},
+    "other": {"stroke": "#3a3a3a"},
+    "whisker": {"fill": "none", "stroke": "#000000"},
+}
+"""Colours for whoever prints a drawing without its style sheet, which goes before them."""
 
 
 def band_scale(items: Sequence[Drawn], width: float = _WIDTH) -> Scale:
@@ -61,7 +70,9 @@ def _stretch(ends: tuple[float, float], scale: Scale, width: float, name: str) -
     if low != low:  # no band of this kind
         return None
     start, end = (scale.at(value) if isfinite(value) else rim for value, rim in ((low, 0.0), (high, width)))
-    return element("rect", x=start, y=9, width=max(end - start, 1.0), height=_HEIGHT - 18, class_=name)
+    return element(
+        "rect", x=start, y=9, width=max(end - start, 1.0), height=_HEIGHT - 18, class_=name, **_PRINTED[name]
+    )
 
 
 def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[Markup]:
@@ -69,7 +80,7 @@ def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[
 
 
 def _upright(x: float, top: int, name: str) -> Markup:
-    return element("path", d=f"M{x:.1f} {top}V{_HEIGHT - top}", class_=name)
+    return element("path", d=f"M{x:.1f} {top}V{_HEIGHT - top}", class_=name, **_PRINTED[name])
 
 
 def _whisker(item: Drawn, scale: Scale) -> Markup | None:
@@ -77,4 +88,4 @@ def _whisker(item: Drawn, scale: Scale) -> Markup | None:
         return None
     left, right = map(scale.at, reach)
     caps = f"M{left:.1f} {_MIDDLE - 5}v10M{right:.1f} {_MIDDLE - 5}v10"
-    return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker")
+    return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker", **_PRINTED["whisker"])

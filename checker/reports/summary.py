@@ -64,8 +64,8 @@ class RuleLine(NamedTuple):
 
     @property
     def limits(self) -> str:
-        """What is recommended, and where nothing is, what is required; nothing for what could not be judged."""
-        return self._band("must", "should")
+        """What is recommended, else what is required; only that of what breaks it, nothing of what was not judged."""
+        return self._band("must", *(("should",) if self.nearest.verdict is not Verdict.OUTSIDE else ()))
 
     @property
     def required(self) -> str:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from itertools import zip_longest
 
-from checker.findings.text import WIDTH, Paint
+from checker.findings.text import WIDTH, Paint, in_columns
 from checker.judging.judge import Verdict
 from checker.reports.overview import Overview
 from checker.reports.summary import JUDGED, OPEN, RuleLine, SystemLine
@@ -43,16 +42,10 @@ def _rule(line: RuleLine, paint: Paint) -> Iterator[str]:
     verdict = next((it for it in JUDGED if str(it) == line.verdict), Verdict.NOT_MEASURED)
     count = len(line.findings)
     where = f", {line.where}" if line.where else f" ({count})" if count > 1 else ""
-    limits = _folded(line.limits or line.needs, _LIMITS + 2)
-    cells = (_folded(f"{line.title}{where}", _TITLE), _folded(line.values, _VALUES), limits)
-    for number, (title, value, limit) in enumerate(zip_longest(*cells, fillvalue="")):
+    cells = ((f"{line.title}{where}", _TITLE), (line.values, _VALUES), (line.limits or line.needs, _LIMITS + 2))
+    for number, text in enumerate(in_columns(cells)):
         shown = f"{paint(label, verdict)}{' ' * (_LABEL - 4 - len(label))}" if number == 0 else " " * (_LABEL - 4)
-        yield f"    {shown}{title:<{_TITLE}}{value:<{_VALUES}}{limit}".rstrip()
-
-
-def _folded(text: str, width: int) -> list[str]:
-    """Text folded in a column, with two blanks before the next."""
-    return textwrap.wrap(text, width - 2, break_on_hyphens=False, subsequent_indent="  ")
+        yield f"    {shown}{text}"
 
 
 def _below(*remarks: str) -> Iterator[str]:
