@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -44,3 +45,52 @@ def test_the_page_says_why_a_use_is_not_known(tmp_path: Path, capsys: pytest.Cap
     record.write_text(RECORD.replace(", 3: 0.5 mm", ""))
     main(["uses", str(record), "--pack", str(GEAR_TRAIN), "--format", "html"])
     assert "or less would decide" in capsys.readouterr().out
+
+
+def test_each_use_says_which_rule_decides(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """0.5 mm on a module of 2 mm is 0.25 of it, and 0.10 is the most for heavy duty."""
+    record = tmp_path / "train.yaml"
+    record.write_text(RECORD)
+    main(["uses", str(record), "--pack", str(GEAR_TRAIN), "--format", "json"])
+    uses = {use["use"]: use for use in json.loads(capsys.readouterr().out)["uses"]}
+    assert uses["heavy"]["answer"] == "does not suit"
+    assert uses["heavy"]["decided_by"].startswith("Backlash of a mesh, mesh 3: 0.50 mm; must be")
+    assert {use["status"] for use in uses.values()} == {1}
+
+
+@pytest.mark.parametrize("form", ["text", "markdown", "html", "json"])
+def test_from_one_use_to_another_tells_value_was_now_and_what_to_do(
+    form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = tmp_path / "train.yaml"
+    record.write_text(RECORD.replace("1: 0.09 mm, 2: 0.165 mm, 3: 0.5 mm", "1: 0.09 mm, 2: 0.14 mm, 3: 0.14 mm"))
+    asked = ["uses", str(record), "--pack", str(GEAR_TRAIN), "--from", "general", "--to", "precise"]
+    status = main([*asked, "--format", form])
+    told = " ".join(capsys.readouterr().out.split())
+    assert status == 1
+    assert "Backlash of a mesh" in told
+    for words in ("0.14 mm", "within", "outside"):
+        assert words in told
+    if form == "json":
+        (change,) = (rule for rule in json.loads(told)["rules"] if rule["rule"] == "backlash" and 2 in rule["stations"])
+        assert (change["was"]["verdict"], change["now"]["verdict"]) == ("within", "outside")
+        assert change["values"] == pytest.approx([0.14e-3] * 2)
+        assert change["was"]["required"] != change["now"]["required"]
+        assert change["do"]
+
+
+def test_one_use_and_itself_differ_in_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = tmp_path / "train.yaml"
+    record.write_text(RECORD)
+    main(["uses", str(record), "--pack", str(GEAR_TRAIN), "--to", "general", "--format", "json"])
+    assert json.loads(capsys.readouterr().out)["rules"] == []
+
+
+@pytest.mark.parametrize(("wrong", "told"), [(["--from", "general"], "--to USE"), (["--to", "precis"], "precise")])
+def test_a_use_that_is_missing_or_mistyped_is_named(
+    wrong: list[str], told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = tmp_path / "train.yaml"
+    record.write_text(RECORD)
+    assert main(["uses", str(record), "--pack", str(GEAR_TRAIN), *wrong]) == 2
+    assert told in capsys.readouterr().err
