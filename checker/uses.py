@@ -39,7 +39,7 @@ class Use:
         if not rules:
             return ""
         first, others = max(rules, key=_weight), len(rules) - 1
-        more = f" (and {others} more rule{'s' if others > 1 else ''})" if others else ""
+        more = f"; and {others} more rule{'s' if others > 1 else ''}" if others else ""
         return f"{reason(first)}{more}"
 
     @property

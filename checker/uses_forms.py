@@ -94,7 +94,7 @@ def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleCha
     """What is worse and measured, and what is not worse, where there is any."""
     for title, found in (
         ("To be done", [change for change in changed if change.is_worse and not _is_asked(change)]),
-        ("Held to other limits", [change for change in changed if not change.is_worse]),
+        ("Changed, with nothing to do", [change for change in changed if not change.is_worse]),
     ):
         if found:
             yield title, found

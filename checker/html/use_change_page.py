@@ -26,7 +26,7 @@ def write_change_html(assembly: str, pair: tuple[Use, Use], changed: Sequence[Ru
             "main",
             element("section", answer),
             _changes("To be done", worse, pair),
-            _changes("Held to other limits", others, pair),
+            _changes("Changed, with nothing to do", others, pair),
         ),
         sheets=("page", "report"),
     )
