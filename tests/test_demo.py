@@ -128,7 +128,7 @@ def test_the_report_reads_as_it_did(capsys: pytest.CaptureFixture[str]) -> None:
 
 def _lasting(text: str) -> str:
     """The report without what changes with every day and edit of a pack: the date, digests and line numbers."""
-    text = re.sub(r"judged on [0-9-]+", "judged on", text)
+    text = re.sub(r"udged on [0-9-]+", "udged on", text)
     return re.sub(r"\.yaml:\d+", ".yaml:0", re.sub(r"SHA-256 [0-9a-f]+", "SHA-256", text))
 
 

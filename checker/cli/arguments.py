@@ -110,7 +110,11 @@ def _check(parser: Parser) -> None:
 
 def _uses(parser: Parser) -> None:
     _record(parser)
-    parser.add_argument("--format", choices=("text", "html"), default="text", help="form of the comparison")
+    parser.add_argument("--from", dest="from_use", metavar="USE", help="the use to start from; else the record's own")
+    parser.add_argument("--to", metavar="USE", help="what this use asks that the other does not, rule by rule")
+    parser.add_argument(
+        "--format", choices=("text", "html", "json", "markdown"), default="text", help="form of the comparison"
+    )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 

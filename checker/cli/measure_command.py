@@ -21,7 +21,7 @@ from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding, places
 from checker.plugins import gather
 from checker.records.record import read_record
-from checker.reports.text import answer
+from checker.reports.answer import answer
 from checker.rulebook import rulebook_for
 
 NARROWEST, WIDEST = 30, 100

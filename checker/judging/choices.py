@@ -54,6 +54,7 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
         for choice in combinations
     ]
     codes = np.concatenate([judged.codes for judged in each])
+    is_low = are_low(each)
     under = UnderChoices(
         facts=tuple(item.name for item in facts),
         combinations=tuple(
@@ -62,20 +63,25 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
         ),
         codes=codes,
         limits=np.concatenate([judged.measures.limits for judged in each], axis=1),
+        is_low=is_low,
         bears=bears,
     )
-    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED) & same_side(each, codes)
-    return merged(one.judged, each, agreed)._replace(choices=under)
+    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
+    return merged(one.judged, each, agreed & on_one_side(is_low, codes))._replace(choices=under)
 
 
-def same_side(each: Sequence[Judged], codes: Codes) -> Truths:
+def on_one_side(is_low: Truths, codes: Codes) -> Truths:
     """Where no choice finds too little what another finds too much: the remedies would be opposite."""
+    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+
+
+def are_low(each: Sequence[Judged]) -> Truths:
+    """Under which choices a value is nearer to its lower limit, or further below it."""
     with np.errstate(invalid="ignore"):
         margins = np.stack(
             [np.where(np.isnan(one.measures.counted[:, 0]), np.inf, one.measures.counted[:, 0]) for one in each]
         )
-    is_low = margins.argmin(axis=1) < len(POSITIONS) // 2
-    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+    return np.asarray(margins.argmin(axis=1) < len(POSITIONS) // 2)
 
 
 def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:

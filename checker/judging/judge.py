@@ -87,14 +87,15 @@ class Measures:
 class UnderChoices(NamedTuple):
     """What a rule says under each choice of facts that nobody stated.
 
-    `combinations` gives a choice of each of the `facts`; `codes` and the rows of `limits` follow them. `bears` says of
-    each fact, in its row, at which stations the verdict waits for it.
+    `combinations` gives a choice of each of the `facts`; `codes`, the rows of `limits` and `is_low` (the lower limit is
+    the nearer one) follow them. `bears` says of each fact, in its row, at which stations the verdict waits for it.
     """
 
     facts: tuple[str, ...]
     combinations: tuple[tuple[str, ...], ...]
     codes: Codes
     limits: Array
+    is_low: Truths
     bears: Truths
 
     def filled(self, block: Block, row: int) -> Block:

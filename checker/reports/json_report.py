@@ -15,8 +15,8 @@ from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
+from checker.reports.answer import answer
 from checker.reports.report import Report
-from checker.reports.text import answer
 
 FORM = 1
 

@@ -11,8 +11,8 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from checker.documents.printable import printable
 from checker.findings.finding import Finding, listed
 from checker.judging.judge import Verdict
+from checker.reports.answer import answer
 from checker.reports.report import BROKEN, HELD, Report
-from checker.reports.text import answer
 
 _TOLD = {BROKEN: "failure", HELD: None}
 

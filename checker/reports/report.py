@@ -70,7 +70,12 @@ class Report:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, worst first within its system, systems as the build reaches them."""
-        return self._in_order(finding for judged in self.judged for finding in findings_of(judged, self.context))
+        return self._in_order(self._made)
+
+    @cached_property
+    def _made(self) -> tuple[Finding, ...]:
+        """Every finding, in the order of the rules."""
+        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context))
 
     def _in_order(self, made: Iterable[Finding]) -> tuple[Finding, ...]:
         order = {name: number for number, name in enumerate(self.systems)}
@@ -89,6 +94,8 @@ class Report:
     def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
         """The findings with one of these verdicts, in the order of the rules."""
         wanted = frozenset(verdicts)
+        if "_made" in self.__dict__:
+            return tuple(finding for finding in self._made if finding.verdict in wanted)
         return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
 
     @cached_property
