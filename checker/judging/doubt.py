@@ -14,7 +14,7 @@ and wherever a condition in doubt may turn, is proven or left open (proof.py).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from itertools import count
 from typing import TypeAlias
 
@@ -55,8 +55,8 @@ class Doubts:
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
         self._moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
         self._next = count(1, 2)
-        self._each = self._laid_out([known.names - known.across for known in inputs], one_by_one=False)
-        self._one = self._laid_out([known.across for known in inputs], one_by_one=True)
+        self._each = self._laid_out(inputs, [known.names - known.across for known in inputs], one_by_one=False)
+        self._one = self._laid_out(inputs, [known.across for known in inputs], one_by_one=True)
         self._shared = dict(self._instruments(columns))
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
@@ -150,8 +150,15 @@ class Doubts:
             if not names.isdisjoint(inputs.names):
                 yield self._shifts(row, inputs)
 
-    def _laid_out(self, groups: Iterable[Iterable[str]], one_by_one: bool) -> dict[_Cause, list[int]]:
-        """Give each cause its rows: one for all stations, or one for each for rules that compare stations."""
+    def _laid_out(
+        self, inputs: Iterable[Inputs], moved: Iterable[Set[str]], one_by_one: bool
+    ) -> dict[_Cause, list[int]]:
+        """Give each cause its rows: one for all stations, or one for each for rules that compare stations.
+
+        Of one rule no two share a row, though it wants only one of them moved so.
+        """
+        every = frozenset[str]().union(*moved)
+        groups = (sorted(known.names & every) for known in inputs)
         causes = [[(name, n) for name in names for n in range(len(self._soft.get(name, ())))] for names in groups]
         rows: dict[tuple[int, int], int] = defaultdict(lambda: next(self._next))
         laid_out: dict[_Cause, list[int]] = {}
