@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from judging import rulebook
 from test_never_within import as_record
 
-from checker import Report, Verdict, load_rulebook
+from checker import Report, Verdict
 
 
 def judged(gap: float, alloy: str | None) -> Report:
@@ -21,7 +22,7 @@ def judged(gap: float, alloy: str | None) -> Report:
         "stations": {"cylinder": 2},
         "readings": readings,
     }
-    return load_rulebook("four-stroke").check(as_record(data))
+    return rulebook("four-stroke").check(as_record(data))
 
 
 def verdict(report: Report) -> tuple[set[tuple[Verdict, str]], tuple[str, ...]]:

@@ -6,9 +6,10 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 from browser_tools import PHONE, chromium, opened
@@ -21,6 +22,8 @@ from checker.sheets.write_html import write_html
 
 MM = 96 / 25.4
 """Pixels of a style sheet in a millimetre."""
+A4, LETTER = (297, 210), (279.4, 215.9)
+"""Paper laid wide, in millimetres: ISO 216 and ANSI Y14.1."""
 
 ROWS = HEAD.replace("shaft: 2", "shaft: {count: 2, rows: [[2], [1]]}")
 
@@ -152,6 +155,35 @@ def browser() -> Iterator[Any]:
         yield started
 
 
+class Printed(NamedTuple):
+    """A page as it is printed: its boxes in pixels, its titles, and the text of each sheet of paper."""
+
+    boxes: list[dict[str, float]]
+    titles: list[str]
+    texts: list[str]
+    is_too_wide: bool
+    is_laid_wide: bool
+
+
+@cache
+def printed(browser: Any, page: Path, paper: tuple[float, float]) -> Printed:
+    """Printed once for all that is asked of it."""
+    pdf = pytest.importorskip("pypdf")
+    wide, high = paper
+    with opened(browser, page, {"width": round((wide - 20) * MM), "height": 700}) as shown:
+        shown.page.emulate_media(media="print")
+        boxes = shown.page.evaluate(
+            "[...document.querySelectorAll('.bench td:not([rowspan])')].map(b => b.getBoundingClientRect().toJSON())"
+        )
+        titles = shown.page.locator("h3, .bench tbody th").all_inner_texts()
+        is_too_wide = shown.wider_than_its_window()
+        sheets = pdf.PdfReader(io.BytesIO(shown.page.pdf(width=f"{wide}mm", height=f"{high}mm"))).pages
+    first = sheets[0].mediabox
+    return Printed(
+        boxes, titles, [plain(sheet.extract_text()) for sheet in sheets], is_too_wide, first.width > first.height
+    )
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", ["demo", "blank"])
 def test_the_page_asks_for_nothing_and_fits_any_screen(browser: Any, pages: dict[str, Path], name: str) -> None:
@@ -163,39 +195,26 @@ def test_the_page_asks_for_nothing_and_fits_any_screen(browser: Any, pages: dict
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(
-    "paper", [(297, 210), (279.4, 215.9)], ids=["A4", "letter"]
-)  # ISO 216 and ANSI Y14.1, laid wide
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "letter"])
 @pytest.mark.parametrize("name", ["demo", "blank"])
 def test_paper_of_either_size_takes_every_measurement_with_boxes_for_a_pen(
     browser: Any, pages: dict[str, Path], name: str, paper: tuple[float, float]
 ) -> None:
     """Every title gets onto the paper, no table runs over its edge, and a box takes a pen: 14 mm by 8 or more."""
-    pdf = pytest.importorskip("pypdf")
-    wide, high = paper
-    with opened(browser, pages[name], {"width": round((wide - 20) * MM), "height": 700}) as shown:
-        shown.page.emulate_media(media="print")
-        boxes = shown.page.evaluate(
-            "[...document.querySelectorAll('.bench td:not([rowspan])')].map(b => b.getBoundingClientRect().toJSON())"
-        )
-        assert min(box["height"] for box in boxes) >= 8 * MM
-        assert min(box["width"] for box in boxes) >= 14 * MM
-        assert not shown.wider_than_its_window()
-        titles = shown.page.locator("h3, .bench tbody th").all_inner_texts()
-        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(width=f"{wide}mm", height=f"{high}mm")))
-    assert document.pages[0].mediabox.width > document.pages[0].mediabox.height
-    text = "".join("".join(plain(page.extract_text()).split()) for page in document.pages)
-    missing = [title for title in titles if "".join(title.split()) not in text]
+    sheet = printed(browser, pages[name], paper)
+    assert min(box["height"] for box in sheet.boxes) >= 8 * MM
+    assert min(box["width"] for box in sheet.boxes) >= 14 * MM
+    assert not sheet.is_too_wide
+    assert sheet.is_laid_wide
+    text = "".join("".join(sheet.texts).split())
+    missing = [title for title in sheet.titles if "".join(title.split()) not in text]
     assert missing == []
 
 
 @pytest.mark.browser
 def test_no_measurement_is_torn_apart_by_the_end_of_a_page(browser: Any, pages: dict[str, Path]) -> None:
     """The last station's box stands on the page of the title."""
-    pdf = pytest.importorskip("pypdf")
-    with opened(browser, pages["demo"]) as shown:
-        document = pdf.PdfReader(io.BytesIO(shown.page.pdf(format="A4", landscape=True)))
-    texts = [" ".join(plain(page.extract_text()).split()) for page in document.pages]
+    texts = [" ".join(text.split()) for text in printed(browser, pages["demo"], A4).texts]
     for title in ("Cylinder bore", "Rod journal diameter", "Top ring end gap"):
         found = [text for text in texts if f"{title} in" in text.split("How to measure")[0]]
         assert found, title
