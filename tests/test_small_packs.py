@@ -352,7 +352,7 @@ def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
 
 
 def test_doubt_of_one_rule_does_not_hang_on_the_rules_beside_it(tmp_path: Path) -> None:
-    """Independent uncertainties add as squares (JCGM 100:2008, 5.1.2), though another rule sees one of them otherwise."""
+    """Independent uncertainties add as squares (JCGM 100:2008, 5.1.2), whatever another rule makes of one of them."""
     head = f"{HEAD}  base: {{title: Base, unit: mm, plausible: [1 mm, 100 mm]}}\n"
     limit = 'unit: mm\n    limits: {any: {must: {at_most: 50 mm}}}\n    remedy: {high: "Less."}'
     rules = [f"judges: {judges}\n    {limit}" for judges in ("greatest(width) - base", "width", "base")]
