@@ -3,7 +3,7 @@
 Measured when this was written: a cold `checker check` of the example 1.7 to 1.8 times the bare import of what the
 checker may rest on by the clock, 1.25 times in processor time (numpy keeps threads for matrices, whose start the import
 pays for and the command does without; and pint is not imported where its work is kept). With a loaded rulebook the
-example, 1,650 readings at 1,540 places, takes five times as long as reading its file, a record of ten readings one part
+example, 1,650 readings at 1,540 places, takes nine times as long as reading its file, a record of ten readings one part
 in fifty of that, and one part in a hundred and fifty of the bare import (1.9 of 300 ms, where the aim is 3).
 """
 
@@ -71,7 +71,7 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
         reading.append(cpu_time(lambda: read_record(EXAMPLE)))
         judging.append(cpu_time(lambda: book.check(example)))
     # What is in doubt is proven on enclosures, not sampled: that doubled it, and a compiled program is to win it back.
-    assert median(judging) < 16 * median(reading)
+    assert median(judging) < 12 * median(reading)
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:
