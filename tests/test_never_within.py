@@ -381,7 +381,7 @@ def test_nor_does_any_in_the_demo() -> None:
     for reading in engine().check(record).readings:
         if reading.characteristic in plain & data["readings"].keys():
             flat[reading.characteristic].append(reading)
-    for _ in range(12):
+    for _ in range(8):
         after = copied(data)
         for name in random.choice(sorted(flat), 60, replace=False):
             given, found = data["readings"][name], flat[name]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import cycle
 from pathlib import Path
 
 import pytest
@@ -29,8 +30,9 @@ def written(use: str, *more: str, to: Path) -> str:
 # What is written
 
 
-@pytest.mark.parametrize("use", ["street", "diesel", "boosted-race", "alcohol-blown", "nitrous"])
-@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(
+    ("use", "system"), [*zip(["street", "diesel", "boosted-race", "alcohol-blown", "nitrous"], cycle(SYSTEMS))]
+)
 def test_what_is_written_can_be_judged_at_once(use: str, system: str, tmp_path: Path) -> None:
     """Nothing is measured yet, so nothing is within and what must hold is open."""
     path = tmp_path / "engine.yaml"

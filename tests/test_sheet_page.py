@@ -27,6 +27,8 @@ from checker.sheets.write_yaml import write_yaml
 
 MM = 96 / 25.4
 """Pixels of a style sheet in a millimetre."""
+A4, LETTER = (297, 210), (279.4, 215.9)
+"""Paper laid wide, in millimetres: ISO 216 and ANSI Y14.1."""
 
 MOST_PAGES = {"street": 10}
 """Of a sheet for a street V8 from nothing: what a builder would carry to the bench, common practice."""
@@ -196,9 +198,7 @@ def test_the_page_asks_for_nothing_and_fits_any_screen(browser: Any, pages: dict
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(
-    "paper", [(297, 210), (279.4, 215.9)], ids=["A4", "letter"]
-)  # ISO 216 and ANSI Y14.1, laid wide
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "letter"])
 @pytest.mark.parametrize("name", ["street", "demo", "blank"])
 def test_paper_of_either_size_takes_every_measurement_with_boxes_for_a_pen(
     browser: Any, pages: dict[str, Path], name: str, paper: tuple[float, float]

@@ -396,3 +396,15 @@ def test_an_interval_that_leaves_a_table_shows_nothing_whatever_is_made_of_it(ju
     book = rulebook(tmp_path, rule, head=head)
     for width, verdict in (("[5 mm, 15 mm]", Verdict.WITHIN), ("[2 mm, 25 mm]", Verdict.UNDECIDED)):
         assert at(judged(book, f"width: [{{between: {width}}}]", "stations: {gear: 1}")).verdict is verdict
+
+
+def test_doubt_of_one_rule_does_not_hang_on_the_rules_beside_it(tmp_path: Path) -> None:
+    """Independent uncertainties add as squares (JCGM 100:2008, 5.1.2), whatever another rule makes of one of them."""
+    head = f"{HEAD}  base: {{title: Base, unit: mm, plausible: [1 mm, 100 mm]}}\n"
+    limit = 'unit: mm\n    limits: {any: {must: {at_most: 50 mm}}}\n    remedy: {high: "Less."}'
+    rules = [f"judges: {judges}\n    {limit}" for judges in ("greatest(width) - base", "width", "base")]
+    listed = "instruments: {one: {expanded_uncertainty: 0.03 mm}, other: {expanded_uncertainty: 0.04 mm}}"
+    readings = "width: {with: one, values: {1: 10 mm}}, base: {with: other, value: 4 mm}"
+    found = judged(rulebook(tmp_path, *rules, head=head), readings, f"stations: {{gear: 1}}\n{listed}")
+    (apart,) = (finding for finding in found.findings if finding.name == "rule-1")
+    assert apart.uncertainty * 1000 == pytest.approx(0.05, rel=1e-9)

@@ -84,12 +84,13 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
-    usual = columns_of(readings, items, layout, instruments, as_usual=True)
-    alone = Block(items, layout, usual.measured, usual.views, set_aside=_set_aside(readings, items, layout))
+    columns = columns_of(readings, items, layout, instruments)
+    usual = columns.as_usual(items)
+    alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
-        readings, usual = looked_at, columns_of(looked_at, items, layout, instruments, as_usual=True)
-    columns = columns_of(readings, items, layout, instruments)
+        readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
+        usual = columns.as_usual(items)
     refused = _set_aside(readings, items, layout)
     block = Block(
         items,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 from checker.errors import nearest
@@ -72,6 +73,7 @@ def difference(found: Unit) -> Unit:
     return UNITS[f"delta {found.name}"] if found.offset else found
 
 
+@lru_cache(maxsize=1024)
 def bare_unit(own: Unit, stated: Unit | None) -> Unit | None:
     """The unit of bare numbers for what is usually read in `own`, where a record states one for their kind.
 
