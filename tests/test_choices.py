@@ -55,8 +55,8 @@ def test_where_choices_differ_the_report_says_for_which_it_holds() -> None:
 
 def test_where_choices_miss_on_opposite_sides_the_report_says_on_which() -> None:
     """A gap between the most that is recommended for one alloy and the least for another has no remedy."""
-    found, told = verdict(judged(0.0245, None))
-    assert found == {(Verdict.NOT_MEASURED, "")}
+    verdict, side, told = found(None)[0.0245]
+    assert (verdict, side) == (Verdict.NOT_MEASURED, "")
     assert told == (
         "depends on piston alloy: advisory, too large, for cast, 4032 and 2618, which ask for 0.0181 in to 0.0231 in; "
         "advisory, too small, for hypereutectic, which asks for 0.0262 in to 0.0322 in",

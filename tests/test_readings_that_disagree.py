@@ -15,7 +15,7 @@ from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
 from checker.reports.junit import write_junit
 from checker.reports.markdown import write_markdown
-from checker.reports.text import answer
+from checker.reports.answer import answer
 
 PACK = """pack: bushes
 version: 1.0.0

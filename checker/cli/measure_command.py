@@ -31,7 +31,7 @@ _HELP = """Type the value as you read it: 2.4489, 2.5 thou, 62.20 mm, above .003
 A choice goes by its name or its number.
 Enter       leave this one for another time
 skip        leave the rest of this block
-go WORDS    to a measurement by words of its title, as in: go ring gap
+go WORDS    to a measurement by words of its title, as in: go shaft play
 first       back to the first one still open, those left out too
 back        the one before; what you type there takes the place of what is written
 all VALUE   one value for all stations of this row
