@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from checker.errors import nearest
+from checker.packs.characteristic import Characteristic
 from checker.packs.compiled import CompiledRule
-from checker.packs.pack import Characteristic
 
 _WORD = re.compile(r"[a-z0-9]+")
 

@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Place, Problem, nearest
+from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
-from checker.packs.pack import Stations
 from checker.records.counts import Counting, counting, either
 from checker.records.notes import Note
 from checker.records.record import Record

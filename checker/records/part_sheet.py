@@ -10,7 +10,7 @@ from typing import NamedTuple
 from checker.errors import Problem, nearest
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.pack import Rule
+from checker.packs.rule import Rule
 from checker.records.entry import day_at
 from checker.records.record import Record
 from checker.records.values import Asked
