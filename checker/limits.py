@@ -21,7 +21,7 @@ from checker.judging.judge import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
 from checker.packs.limit_words import bare_words
-from checker.packs.pack import ANY
+from checker.packs.limits import ANY
 from checker.units.units import Unit
 
 NOT_KNOWN = "not known"

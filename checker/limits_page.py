@@ -18,7 +18,7 @@ from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
 from checker.packs.inspection import asked_words
 from checker.packs.limit_words import entry_words, side_words
-from checker.packs.pack import NEVER
+from checker.packs.rule import NEVER
 from checker.rulebook import Rulebook
 from checker.units.units import unit
 

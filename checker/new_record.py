@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from checker.documents.write import scalar
-from checker.packs.pack import Characteristic, foundations
+from checker.packs.characteristic import Characteristic
+from checker.packs.pack import foundations
 from checker.packs.versions import compatible_range
 from checker.records.record import Record
 from checker.rulebook import Rulebook

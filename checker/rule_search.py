@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TypeVar
 
 from checker.errors import nearest
+from checker.packs.characteristic import Characteristic
 from checker.packs.compiled import CompiledRule
-from checker.packs.pack import Characteristic
 
 Thing = TypeVar("Thing")
 _WORD = re.compile(r"[a-z0-9]+")

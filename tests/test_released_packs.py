@@ -10,7 +10,8 @@ from pack_tools import GEAR_TRAIN, HERE, plugins_with, write_pack
 
 from checker.documents.document import parse_yaml, read_document
 from checker.errors import PackError
-from checker.packs.pack import BANDS, Pack
+from checker.packs.limits import BANDS
+from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.packs.released import Standing
 from checker.plugins import gather

@@ -11,7 +11,9 @@ from checker.documents.document import parse_yaml
 from checker.errors import PackError
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
-from checker.packs.pack import Axis, Basis, Origin, Table
+from checker.packs.figures import Axis, Table
+from checker.packs.key_forms import Origin
+from checker.packs.limits import Basis
 from checker.packs.tables import table_function
 from checker.units.units import unit
 

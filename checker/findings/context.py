@@ -11,9 +11,9 @@ from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
+from checker.packs.characteristic import Stations
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import EVERYTHING, Plan
-from checker.packs.pack import Stations
 from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession, Past
 from checker.records.entry import Reading

@@ -11,7 +11,7 @@ from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.packs.pack import Limit
+from checker.packs.limits import Limit
 from checker.units.units import Unit, difference
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)

@@ -17,7 +17,7 @@ from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import POSITIONS, LimitSet
-from checker.packs.pack import Limit
+from checker.packs.limits import Limit
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (

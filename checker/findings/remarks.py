@@ -25,7 +25,7 @@ from checker.judging.judge import (
 )
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule, LimitSet
-from checker.packs.pack import ANY
+from checker.packs.limits import ANY
 from checker.records.instruments import COVERAGE
 from checker.units.units import Unit, difference
 

@@ -16,7 +16,7 @@ from checker.judging.block import Block
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.inspection import Plan, sample_per
-from checker.packs.pack import EACH
+from checker.packs.rule import EACH
 from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Past
 

@@ -8,7 +8,9 @@ from typing import Any
 
 from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.pack import ANY, Alternative, Amendment, Band, Entry, Limit, Pack, Retirement, Rule, foundations
+from checker.packs.limits import ANY, Alternative, Band, Entry, Limit
+from checker.packs.pack import Pack, foundations
+from checker.packs.rule import Amendment, Retirement, Rule
 
 
 @dataclass(slots=True)

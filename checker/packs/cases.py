@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from checker.documents.document import read_bytes, read_document
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
+from checker.packs.case import Case
 from checker.packs.files import shown_path
-from checker.packs.pack import Case, Pack
+from checker.packs.pack import Pack
 from checker.packs.reader import keys_in
 
 LADDER = ("outside", "advisory", "within")

@@ -15,7 +15,9 @@ from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
-from checker.packs.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
+from checker.packs.characteristic import Characteristic
+from checker.packs.limits import ANY, Basis, Entry, Limit
+from checker.packs.rule import Rule
 from checker.units.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))

@@ -14,7 +14,8 @@ from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
 from checker.packs.layers import Layered
-from checker.packs.pack import ALWAYS, EACH, Alternative, Entry, Limit, Rule
+from checker.packs.limits import Alternative, Entry, Limit
+from checker.packs.rule import ALWAYS, EACH, Rule
 from checker.packs.rule_checks import band_problems, name_problems
 from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe

@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
 from checker.frozen import FrozenMapping
+from checker.packs.application import ControlPlan
 from checker.packs.layers import Layered
-from checker.packs.pack import ALWAYS, EACH, ControlPlan, Rule
+from checker.packs.rule import ALWAYS, EACH, Rule
 
 ONE = "one"
 """The sample of a rule for which one station is enough; "one per bank" is one of those that belong to each bank."""

@@ -8,26 +8,13 @@ from typing import Any, NamedTuple, Protocol
 from checker.errors import PackError, Place, Problem, nearest
 from checker.frozen import FrozenMapping
 from checker.packs.amendments import Changes
-from checker.packs.pack import (
-    ANY,
-    NAMED,
-    Application,
-    Characteristic,
-    Constant,
-    ControlPlan,
-    InspectionLevel,
-    Material,
-    Means,
-    NamedLayout,
-    Origin,
-    Pack,
-    Picture,
-    Retirement,
-    Rule,
-    Stations,
-    Table,
-    foundations,
-)
+from checker.packs.application import Application, ControlPlan, InspectionLevel
+from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
+from checker.packs.figures import Constant, Material, Means, Table
+from checker.packs.key_forms import Origin
+from checker.packs.limits import ANY
+from checker.packs.pack import NAMED, Pack, foundations
+from checker.packs.rule import Retirement, Rule
 from checker.packs.versions import satisfies
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
-from checker.packs.pack import BANDS
+from checker.packs.limits import BANDS
 
 
 def limit_words(bound: Bound, rule: CompiledRule) -> str:

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from checker.errors import Problem, nearest
 from checker.expressions.expression import Expression, Scope
 from checker.frozen import FrozenMapping
+from checker.packs.characteristic import Picture
 from checker.packs.layers import Layered
-from checker.packs.pack import Picture
 from checker.packs.scope import compile_at
 from checker.units.dimensions import describe
 from checker.units.units import unit

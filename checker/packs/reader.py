@@ -11,7 +11,8 @@ from checker.documents.keys import Source
 from checker.documents.structure import stated
 from checker.errors import PackError, Problem
 from checker.packs.files import read_pack_files
-from checker.packs.pack import NAMED, Origin, Pack
+from checker.packs.key_forms import Origin
+from checker.packs.pack import NAMED, Pack
 
 
 def read_pack(folder: Path) -> Pack:

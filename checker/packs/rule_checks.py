@@ -9,7 +9,8 @@ from itertools import combinations
 from checker.errors import Place, Problem, nearest
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
 from checker.packs.layers import Layered
-from checker.packs.pack import ANY, Entry, Limit, Rule
+from checker.packs.limits import ANY, Entry, Limit
+from checker.packs.rule import Rule
 
 
 def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:

@@ -14,10 +14,12 @@ from checker.expressions.functions import FUNCTIONS, Function
 from checker.frozen import FrozenMapping
 from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
+from checker.packs.characteristic import Characteristic
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.figures import Constant as StatedConstant
+from checker.packs.figures import Means, Table
 from checker.packs.layers import Layered
-from checker.packs.pack import Characteristic, Means, Table, foundations
-from checker.packs.pack import Constant as StatedConstant
+from checker.packs.pack import foundations
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
 from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit

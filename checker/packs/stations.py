@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.errors import Problem, nearest
+from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
-from checker.packs.pack import Stations
 
 
 def strange_stations(layered: Layered) -> Iterator[Problem]:

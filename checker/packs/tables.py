@@ -12,7 +12,7 @@ from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.truth import Array, greatest_equal, least_equal
 from checker.frozen import Applied
-from checker.packs.pack import Table
+from checker.packs.figures import Table
 from checker.units.units import Unit
 
 

@@ -12,7 +12,7 @@ from checker.expressions.truth import RELATIVE_TOLERANCE
 from checker.frozen import FrozenMapping
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.packs.pack import NEVER
+from checker.packs.rule import NEVER
 from checker.records.change import AHEAD, Changes
 from checker.records.entry import Reading, day_at, last_digit
 from checker.records.layout import Layout, station_number

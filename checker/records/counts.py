@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from checker.packs.pack import NamedLayout, Stations
+from checker.packs.characteristic import NamedLayout, Stations
 
 MOST_NAMED = 3
 

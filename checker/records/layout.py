@@ -13,8 +13,8 @@ import numpy.typing as npt
 
 from checker.errors import Place, Problem, nearest
 from checker.frozen import FrozenMapping
+from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
-from checker.packs.pack import Stations
 from checker.records.counts import Counting, counting, either
 from checker.records.notes import Note
 from checker.records.record import Record

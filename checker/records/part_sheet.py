@@ -11,7 +11,7 @@ from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.pack import Rule
+from checker.packs.rule import Rule
 from checker.records.entry import day_at
 from checker.records.record import Record
 from checker.records.values import Asked

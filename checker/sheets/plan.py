@@ -18,7 +18,7 @@ from checker.judging.inputs import behind_expression, expressions_of
 from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.pack import SIDES
+from checker.packs.limits import SIDES
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
 from checker.records.notes import ALL, ASSEMBLY, FACTS

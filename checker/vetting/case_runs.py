@@ -21,8 +21,8 @@ from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
 from checker.judging.judge import Judged, Verdict, judge, measure_for
 from checker.notation.read import NotationError, read_quantity
+from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.pack import Case
 from checker.records.concessions import Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout, station_number

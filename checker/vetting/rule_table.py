@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from checker.packs.compiled import CompiledEntry, CompiledRule
 from checker.packs.limit_words import entry_words
-from checker.packs.pack import Basis, Pack
+from checker.packs.limits import Basis
+from checker.packs.pack import Pack
 from checker.rulebook import Rulebook
 
 _HEAD = ("| rule | what it judges | before | limits | basis |", "|---|---|---|---|---|")

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from checker.errors import Place
 from checker.expressions.expression import Scope, compile_expression
 from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
-from checker.packs.pack import Origin
+from checker.packs.key_forms import Origin
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2

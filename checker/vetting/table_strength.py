@@ -8,7 +8,8 @@ from dataclasses import replace
 from checker.expressions.expression import Expression
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
-from checker.packs.pack import Pack, Table
+from checker.packs.figures import Table
+from checker.packs.pack import Pack
 from checker.packs.released import Standing
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup

@@ -6,8 +6,9 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from checker.packs.case import Case
 from checker.packs.cases import read_cases
-from checker.packs.pack import Case, foundations
+from checker.packs.pack import foundations
 from checker.rulebook import Rulebook
 from checker.vetting.amendment_effects import Effect, effects_in
 from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases

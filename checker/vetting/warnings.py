@@ -12,7 +12,7 @@ from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
-from checker.packs.pack import Origin
+from checker.packs.key_forms import Origin
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
 from checker.vetting.strength import Weakness, stated_by

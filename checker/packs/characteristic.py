@@ -1,0 +1,130 @@
+"""What is measured, where, and how it is drawn: characteristics, kinds of stations and pictures.
+
+Annotations are read (documents/keys.py), so none may be put off.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, NamedTuple
+
+from checker.documents.keys import Form, Key, OneOrMore, Whole
+from checker.notation.counting import COUNTINGS
+from checker.packs.key_forms import NOTHING, AsWritten, Count, Label, Name, Origin, Symbol, Text
+
+
+class Characteristic(NamedTuple):
+    """A measurable property: of the assembly, or at every station of one kind."""
+
+    name: str
+    origin: Origin
+    system: str
+    title: Annotated[Text, Key("What it is called in reports and on sheets.", "Shaft diameter")]
+    per: Annotated[
+        Name | None, Key("The kind of station it is measured at; absent for one value of the assembly.", "shaft")
+    ] = None
+    unit: Annotated[Text | None, Key("Unit to show, which also says what kind of quantity it is.", "mm")] = None
+    choices: Annotated[
+        tuple[Text, ...], Key("The words it can be, in place of a unit.", ["steel", "bronze"]), Form({"minItems": 2})
+    ] = ()
+    plausible: Annotated[
+        tuple[AsWritten, AsWritten] | None,
+        Key("What is possible at all; anything else is refused.", ["2 mm", "200 mm"]),
+    ] = None
+    derived: Annotated[
+        Text | None, Key("How to compute it where it was not measured.", "housing_diameter - shaft_diameter")
+    ] = None
+    taken_directly: Annotated[
+        bool,
+        Key(
+            "It is derived where it was not measured, but a bench takes it by itself: it has a box of its own, "
+            "and what "
+            "it is derived from is not asked for because of it.",
+            True,
+        ),
+    ] = False
+    agrees_within: Annotated[
+        AsWritten,
+        Key(
+            "How far a value measured and the same computed may be apart, where their uncertainty is not "
+            "larger. Absent "
+            "where what is derived is no more than an estimate.",
+            "0.5 thou",
+        ),
+    ] = ""
+    usual_uncertainty: Annotated[
+        AsWritten,
+        Key(
+            "Expanded uncertainty (k = 2) with which the trade usually reads it, where no instrument is named; "
+            "else that "
+            "of its means.",
+            "0.2 thou",
+        ),
+    ] = ""
+    how: Annotated[Text, Key("How and where to measure it.", "Across the flats, at both ends.")] = ""
+    with_: Annotated[Text, Key("The usual instrument.", "micrometer", written="with")] = ""
+    follows: Annotated[
+        tuple[Symbol, ...], Key("Characteristics whose change makes this reading stale.", ["shaft_diameter"])
+    ] = ()
+    series: Annotated[bool, Key("The order of the readings at one station counts.", True)] = False
+    counted: Annotated[
+        str,
+        Key(
+            "What the number is counted from and which way, or as what. Words and forms of the trade are read "
+            "where they "
+            "fit it, turned round where they count the other way, and refused elsewhere.",
+            "clockwise",
+        ),
+        Form({"enum": [*COUNTINGS]}),
+    ] = ""
+
+
+class Picture(NamedTuple):
+    """Several angles drawn together, once for each station."""
+
+    name: str
+    origin: Origin
+    system: str
+    title: Annotated[Text, Key("What stands over the picture.", "Marks seen from above")]
+    kind: Annotated[
+        str,
+        Key("Directions seen from above, or events of a turning cycle.", "clock"),
+        Form({"enum": ["clock", "cycle"]}),
+    ]
+    of: Annotated[
+        Mapping[Label, Annotated[tuple[Text, ...], OneOrMore(2, 2)]],
+        Key(
+            "What is drawn, by its label: the expression of an angle, clockwise from the top, or of the two ends of a "
+            "span.",
+            {"keyway": "keyway_angle"},
+        ),
+        Form({"maxProperties": 12}),
+    ]
+    marks: Annotated[
+        Mapping[Label, Text], Key("Directions to find one's way by.", {"front": "0*deg"}), Form({"maxProperties": 12})
+    ] = NOTHING
+
+
+class Stations(NamedTuple):
+    """A kind of place where something is measured, perhaps belonging to another kind."""
+
+    name: str
+    origin: Origin
+    title: Annotated[Text, Key("What one of them is called in reports.", "Gear")]
+    of: Annotated[Name | None, Key("The kind of station each one belongs to.", "shaft")] = None
+    each: Annotated[
+        tuple[Count, ...],
+        OneOrMore(),
+        Key(
+            "How many of it each station it belongs to has; a list where there may be other numbers, the usual "
+            "one first.",
+            2,
+        ),
+    ] = ()
+    as_many_as: Annotated[Name | None, Key("Another kind of station of which there are as many.", "shaft")] = None
+
+
+class NamedLayout(NamedTuple):
+    """How many stations of each kind an assembly has that is laid out so: the numbers there may be, the usual first."""
+
+    name: str
+    origin: Origin
+    counts: Annotated[Mapping[Name, Annotated[tuple[Count, ...], OneOrMore()]], Whole()]

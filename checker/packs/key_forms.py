@@ -1,0 +1,64 @@
+"""Forms in which the keys of packs are written, and the origin of what a pack states.
+
+Annotations are read (documents/keys.py), so none may be put off.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, NamedTuple, TypeAlias, TypeVar
+
+from checker.documents.document import Document
+from checker.documents.keys import Around, ByName, Form, Source
+from checker.documents.tree import KeyPath
+from checker.errors import Place
+from checker.frozen import FrozenMapping
+
+WITH_HYPHENS = {"pattern": "^[a-z][a-z0-9-]{0,63}$"}
+WITH_UNDERSCORES = {"pattern": "^[a-z][a-z0-9_]{0,63}$"}
+NOTHING: Mapping[str, Any] = FrozenMapping({})
+_Thing = TypeVar("_Thing")
+Text = Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 2000})]
+Name = Annotated[str, Form({"type": "string", **WITH_HYPHENS})]
+"""The name of a rule, an application, a kind of station."""
+Symbol = Annotated[str, Form({"type": "string", **WITH_UNDERSCORES})]
+"""A name that expressions use."""
+Label = Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 40})]
+Count = Annotated[int, Form({"type": "integer", "minimum": 1, "maximum": 64})]
+Named: TypeAlias = Annotated[tuple[_Thing, ...], ByName(WITH_HYPHENS)]
+Symbols: TypeAlias = Annotated[tuple[_Thing, ...], ByName(WITH_UNDERSCORES)]
+Changed: TypeAlias = Annotated[tuple[_Thing, ...], ByName(WITH_HYPHENS, once=False)]
+
+
+def as_written(source: Source, path: KeyPath, _value: Any, _around: Around) -> str:
+    return source.document.written(*path)
+
+
+def _both_written(source: Source, path: KeyPath, value: Any, _around: Around) -> tuple[str, ...]:
+    return tuple(source.document.written(*path, number) for number in range(len(value)))
+
+
+AsWritten = Annotated[str, Form({"type": ["string", "number"]}, as_written)]
+"""A quantity, with every figure that was written."""
+ManyAsWritten = Annotated[
+    tuple[str, ...], Form({"type": "array", "minItems": 1, "items": {"type": ["string", "number"]}}, _both_written)
+]
+
+
+class Origin(NamedTuple):
+    """The pack, its version and the line that state something."""
+
+    pack: str
+    version: str
+    document: Document
+    path: KeyPath
+
+    @property
+    def place(self) -> Place:
+        """Where it stands; asked for only in messages and reports, which is far more seldom than it is stated."""
+        return self.document.place(*self.path)
+
+    def at(self, *steps: str | int) -> Place:
+        """Where something in it stands, or else what encloses that."""
+        return self.document.place(*self.path, *steps)
+
+    def __str__(self) -> str:
+        return f"{self.pack} {self.version}, {self.place.file}:{self.place.line}"

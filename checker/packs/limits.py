@@ -1,0 +1,129 @@
+"""What a pack says of limits: bands by application, the basis of each, and what other sources say.
+
+Annotations are read (documents/keys.py), so none may be put off.
+"""
+
+from typing import Annotated, Any, NamedTuple, TypeAlias
+
+from checker.documents.keys import Around, ByName, Form, Key, Source
+from checker.documents.tree import KeyPath
+from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
+
+ANY = "any"
+BANDS = ("must", "should")
+SIDES = ("low", "high", "broken")
+BASIS_KINDS = (
+    "standard",
+    "manual",
+    "handbook",
+    "trade press",
+    "computed",
+    "common practice",
+    "from memory",
+    "shop policy",
+)
+
+
+class Basis(NamedTuple):
+    """Where a limit comes from and how well that is known."""
+
+    kind: Annotated[str, Key("What kind of source it is.", "handbook"), Form({"enum": [*BASIS_KINDS]})]
+    evidence: Annotated[
+        str,
+        Key(
+            "How the figure is known: the passage was read, it was computed, it is remembered, or it is what the trade "
+            "does.",
+            "read",
+        ),
+        Form({"enum": ["read", "computed", "from memory", "common practice"]}),
+    ] = ""
+    source: Annotated[Text, Key("The document, table or page.", "Machinery handbook, table of fits")] = ""
+    note: Annotated[Text, Key("What a reader should know about it.", "One thou per inch of shaft.")] = ""
+
+    def __str__(self) -> str:
+        kind = f"{self.kind} ({self.evidence})" if self.evidence not in ("", self.kind) else self.kind
+        told = "; ".join(text for text in (self.source, self.note) if text)
+        return f"{kind}: {told}" if told else kind
+
+
+class Limit(NamedTuple):
+    """One side of one band, as written: a number, quantity, expression, choices or a condition."""
+
+    band: str
+    side: str
+    written: str
+    number: float | None
+    choices: tuple[str, ...]
+    origin: Origin
+    basis: Basis | None
+
+
+_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
+
+
+def _limit(source: Source, path: KeyPath, value: Any, around: Around) -> Limit:
+    band, key = map(str, path[-2:])
+    choices = tuple(value) if key == "one_of" else ()
+    written = value if isinstance(value, str) else ", ".join(choices) or source.document.written(*path)
+    number = float(value) if isinstance(value, int | float) and key != "holds" else None
+    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), around.get("basis"))
+
+
+_Amount: TypeAlias = Annotated[Limit | None, Form({"type": ["number", "string"]}, _limit)]
+_Choices: TypeAlias = Annotated[
+    Limit | None, Form({"type": "array", "minItems": 1, "items": {"type": "string"}}, _limit)
+]
+_Held: TypeAlias = Annotated[Limit | None, Form({"type": "boolean", "enum": [True]}, _limit)]
+
+
+class Band(NamedTuple):
+    """The limits of a must or a should."""
+
+    at_least: Annotated[
+        _Amount,
+        Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
+    ] = None
+    at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2*thou + 0.001*shaft_diameter")] = None
+    one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
+    holds: Annotated[_Held, Key("The judged condition must hold.", True)] = None
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """Those that are stated."""
+        return tuple(limit for limit in self if limit is not None)
+
+
+class Entry(NamedTuple):
+    """Limits of one application, perhaps only when a condition holds.
+
+    What an amendment states of any use comes before what the packs named in `above` state of one.
+    """
+
+    application: Annotated[Name, Key("The application, or any.", ANY)]
+    origin: Origin
+    when: Annotated[Text | None, Key("Condition under which these limits count.", 'oil == "mineral"')] = None
+    must: Annotated[Band, Key("What breaks the rule where it is missed.", {"at_least": "5 mm"})] = Band()
+    should: Annotated[Band, Key("What is advice where it is missed.", {"at_least": "6 mm"})] = Band()
+    basis: Annotated[
+        Basis | None,
+        Key("Where these limits come from; else the basis of the rule.", {"kind": "manual"}, inherited=True),
+    ] = None
+    above: frozenset[str] = frozenset()
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """Every limit that is stated."""
+        return (*self.must.limits, *self.should.limits)
+
+
+Limits: TypeAlias = Annotated[tuple[Entry, ...], ByName(WITH_HYPHENS, listed="application")]
+
+
+class Alternative(NamedTuple):
+    """Limits of another source, which do not count: a report mentions them where they would decide otherwise."""
+
+    title: Annotated[Text, Key("Who says so, as a report should name it.", "Older practice")]
+    limits: Annotated[
+        Limits, Key("What that source states, by application or as a list.", {"any": {"must": {"at_least": "4 mm"}}})
+    ]
+    basis: Annotated[Basis | None, Key("Where that is written.", {"kind": "handbook"}, inherited=True)]

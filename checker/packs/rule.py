@@ -1,0 +1,153 @@
+"""What a pack says of a rule, and what it changes in the rules of the packs it builds on.
+
+Annotations are read (documents/keys.py), so none may be put off.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, NamedTuple
+
+from checker.documents.keys import Form, Key, KeysOf
+from checker.errors import Place
+from checker.frozen import FrozenMapping
+from checker.packs.case import Cases
+from checker.packs.key_forms import NOTHING, Name, Origin, Text
+from checker.packs.limits import Alternative, Basis, Limits
+
+ALWAYS = "always"
+"""The occasion of a rule that is asked for on every build."""
+EACH = "each"
+"""The sample of a rule that is asked for at every station."""
+NEVER = "never"
+"""What a rule says of concessions where none may be given."""
+
+
+class Remedy(NamedTuple):
+    """What to do about a miss; {limit - value} is computed."""
+
+    low: Annotated[Text, Key("When the value is too low.", "Take {limit - value} off the shim.")] = ""
+    high: Annotated[Text, Key("When the value is too high.", "Add {value - limit} of shim.")] = ""
+    broken: Annotated[
+        Text, Key("When the condition does not hold or the choice is not acceptable.", "Fit the other material.")
+    ] = ""
+
+    @property
+    def by_side(self) -> Mapping[str, str]:
+        """What is stated, by the side on which the value misses."""
+        return FrozenMapping((side, words) for side, words in self._asdict().items() if words)
+
+
+class Inspection(NamedTuple):
+    """When a rule is asked for; wherever its readings are there it is judged all the same."""
+
+    level: Annotated[
+        Name | None, Key("The inspection level from which it is asked for; else the lowest.", "laboratory")
+    ] = None
+    occasion: Annotated[
+        Text,
+        Key(
+            "A condition over facts on which it is asked for; always, for one that another pack asks for only "
+            "at times.",
+            'key_material == "used"',
+        ),
+    ] = ALWAYS
+    sample: Annotated[
+        str,
+        Key(
+            "At how many stations it is asked for: each, one, or one of those that belong to each station of another "
+            "kind, as in 'one per shaft'.",
+            "one",
+        ),
+        Form({"type": "string", "pattern": "^(each|one|one per [a-z][a-z0-9-]{0,63})$"}),
+    ] = EACH
+    by_eye: Annotated[
+        Text, Key("What to look at, where looking may stand in for measuring.", "no tooth is chipped")
+    ] = ""
+
+
+class Rule(NamedTuple):
+    """One check: what it judges, against which limits, and what to do about it."""
+
+    name: str
+    origin: Origin
+    system: str
+    title: Annotated[Text, Key("What the rule is called in a report.", "Key width")]
+    before: Annotated[Name, Key("The milestone before which it must hold.", "gears-on")]
+    judges: Annotated[Text, Key("The expression that is judged: a number, a choice or a condition.", "key_width")]
+    limits: Annotated[
+        Limits,
+        Key(
+            "Limits by application (any serves every one), or a list of entries where limits depend on facts.",
+            {"any": {"must": {"at_least": "5 mm"}}},
+        ),
+    ]
+    basis: Annotated[
+        Basis | None,
+        Key("Where its limits come from, unless they say so themselves.", {"kind": "shop policy"}, inherited=True),
+    ] = None
+    unit: Annotated[Text | None, Key("Unit to show; the characteristic's own when absent.", "mm")] = None
+    per_unit_of: Annotated[Text | None, Key("Bare-number limits are ratios of this.", "shaft_diameter")] = None
+    when: Annotated[Text | None, Key("The rule applies only when this holds.", 'key_material == "steel"')] = None
+    unless: Annotated[Text | None, Key("The rule does not apply when this holds.", "shaft_diameter < 6*mm")] = None
+    inspection: Annotated[Inspection, Key("When it is asked for.", {"level": "laboratory"}, by_part=True)] = (
+        Inspection()
+    )
+    not_for: Annotated[
+        Mapping[Name, Text],
+        Key("Applications the rule is not for, each with the reason.", {"heavy": "Heavy drives have splines."}),
+    ] = NOTHING
+    alternatives: Annotated[
+        tuple[Alternative, ...],
+        Key(
+            "Limits of other sources.",
+            [
+                {
+                    "title": "Older practice",
+                    "limits": {"any": {"must": {"at_least": "4 mm"}}},
+                    "basis": {"kind": "handbook"},
+                }
+            ],
+        ),
+    ] = ()
+    remedy: Annotated[Remedy, Key("What to do about it.", {"low": "Fit a wider key."}, by_part=True)] = Remedy()
+    caution: Annotated[Text, Key("A warning where it can hurt.", "Block the drive first.")] = ""
+    concession: Annotated[
+        str, Key("No permission to use a nonconforming item may be given.", NEVER), Form({"enum": [NEVER]})
+    ] = ""
+    picture: Annotated[
+        Name | None,
+        Key(
+            "How a report draws it: band (usual), row (values along a row of stations), or a picture by its name.",
+            "row",
+        ),
+    ] = None
+    cases: Cases = ()
+    amended: tuple["Amendment", ...] = ()
+
+    def place(self, *steps: str) -> Place:
+        """Where a part of it stands: in the last amendment that states it, else in the rule."""
+        for amendment in reversed(self.amended):
+            part: Any = amendment.changes
+            for step in steps:
+                part = part.get(step) if isinstance(part, Mapping) else None
+            if part is not None:
+                stating: Origin = amendment.origin
+                return stating.at(*steps)
+        return self.origin.at(*steps)
+
+
+class Amendment(NamedTuple):
+    """What is changed in a rule of another pack, and why; only the keys it changes."""
+
+    name: str
+    origin: Origin
+    because: Annotated[Text, Key("Why.", "Our customers run them hard.")]
+    changes: Annotated[Mapping[str, Any], KeysOf(Rule)]
+    cases: Cases = ()
+
+
+class Retirement(NamedTuple):
+    """A rule of a pack built on that is dropped, and why."""
+
+    name: str
+    origin: Origin
+    because: Annotated[Text, Key("Why the rule is dropped.", "We glue the joint.")]
