@@ -13,7 +13,7 @@ from checker.expressions.functions import UNKNOWN_RANGE
 from checker.expressions.guards import key, narrow, narrowed
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.names import Scope
-from checker.expressions.syntax import fault
+from checker.expressions.problems import fault
 from checker.expressions.terms import WRONG, Draft, Nature, Term
 from checker.units.dimensions import Dimension, describe, dimension_of
 

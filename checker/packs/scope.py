@@ -10,6 +10,7 @@ from functools import lru_cache, partial
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -18,7 +19,7 @@ from checker.packs.pack import Characteristic, Means, Table
 from checker.packs.pack import Constant as StatedConstant
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
-from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit
+from checker.units.units import UNITS, Unit, UnitError, difference, unit
 
 Derivation = Callable[[CompiledCharacteristic], Expression | None]
 Where = Callable[[], Place]
@@ -104,7 +105,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS) | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
@@ -267,6 +268,9 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
+    if derived.neighbours:
+        hint = "name the neighbour in what a rule judges, or in a reduction"
+        problems.append(Problem(f"{characteristic.derived!r} has no value at the end of a line", where(), hint))
     return derived
 
 
