@@ -1,4 +1,4 @@
-"""What is known: whether there is a value or a fact is known to be so, and reductions over those names that are known."""
+"""What is known: whether there is a value or a fact is so, and reductions over those names that are known."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def _has_dimension(walk: Walk, function: Function, kind: Argument, argument: ast
     if term.is_bare_zero and kind != TEMPERATURE:
         return True
     needed, given = describe(kind), describe(term.settled_dimension)
-    hint = "multiply by rad or deg" if needed == "angle" and given == "bare number" else ""
+    hint = "multiply by 1 rad or 1 deg" if needed == "angle" and given == "bare number" else ""
     walk.problem(argument, f"{function.name} takes {needed}, {walk.source(argument)} is {given}", hint)
     return False
 

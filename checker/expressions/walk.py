@@ -96,10 +96,10 @@ class Walk:
         stated = list(dict.fromkeys(dimension for dimension in known if dimension is not None))
         if len(stated) > 1:
             first, second = describe(stated[0]), describe(stated[1])
-            hint = "divide the angle by rad" if {first, second} == {"angle", "bare number"} else ""
+            hint = "divide the angle by 1 rad" if {first, second} == {"angle", "bare number"} else ""
             self.problem(node, f"{self.source(node)}: {first} and {second} cannot be {verb}", hint)
         elif stated == [TEMPERATURE] and None in known:
-            self.problem(node, f"{self.source(node)}: a temperature of 0 needs its unit", "write 0*K")
+            self.problem(node, f"{self.source(node)}: a temperature of 0 needs its unit", "write 0 K")
         return stated[0] if stated else None
 
     def meet(self, node: ast.expr, terms: Iterable[Term]) -> str | None:

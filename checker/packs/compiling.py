@@ -21,8 +21,9 @@ from checker.units.units import Unit, unit
 
 _Made = TypeVar("_Made")
 _AMOUNT = re.compile(r"\{([^{}]*)\}")
+_WORD = re.compile(r"[a-z][a-z0-9_]*")
 _SHOWN_IN = re.compile(r"(.*\S) in ([A-Za-z0-9%\u00b0][^()*+]*)")
-_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
+_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!.* [-+] |if )(?:[A-Za-z%\"°][^*()]*)?")
 
 
 class CompiledRules(Mapping[str, CompiledRule]):
@@ -215,8 +216,14 @@ class _Compiling:
             return Bound(limit, limit.number, is_ratio=size is not None)
         return self.amount(limit, judges, shown)
 
+    def is_quantity(self, written: str) -> bool:
+        """Whether a limit is one quantity as records write it, and nothing is calculated."""
+        if not _QUANTITY.fullmatch(written):
+            return False
+        return not any(word in self.scope.symbols or word in self.scope.constants for word in _WORD.findall(written))
+
     def amount(self, limit: Limit, judges: Expression, shown: Unit) -> Bound | None:
-        if _QUANTITY.fullmatch(limit.written):
+        if self.is_quantity(limit.written):
             try:
                 return Bound(limit, exact_quantity(limit.written, shown))
             except NotationError as error:
