@@ -102,9 +102,9 @@ def test_another_text_of_the_same_effect_is_no_change(change: tuple[str, str], t
             ("heavy: must be synthetic -> be synthetic or mineral",),
         ),
         (
-            ('unless: is_sealed is yes', 'unless: is_sealed is no'),
+            ("unless: is_sealed is yes", "unless: is_sealed is no"),
             "oil-kind",
-            ('applies unless is_sealed is yes -> applies unless is_sealed is no',),
+            ("applies unless is_sealed is yes -> applies unless is_sealed is no",),
         ),
         (
             ("[0.2 mm, 20 mm]", "[0.2 mm, 25 mm]"),

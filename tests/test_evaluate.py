@@ -153,7 +153,7 @@ def test_whether_a_value_is_there_can_be_left_open(there: float, expected: float
 
 def test_a_missing_condition_gives_no_number() -> None:
     assert np.isnan(value_of("1 if x > 1 else 2", PLAIN, x=NAN)).all()
-    assert np.isnan(value_of('cylinder_bore if piston_alloy is cast else stroke', **ALLOYS)[0, 2])
+    assert np.isnan(value_of("cylinder_bore if piston_alloy is cast else stroke", **ALLOYS)[0, 2])
 
 
 ALLOYS = {"cylinder_bore": [0.1] * 6, "piston_alloy": [0.0, 1.0, NAN, 2.0, 0.0, 0.0], "stroke": 0.08}

@@ -85,7 +85,8 @@ def test_no_text_raises_anything_else(text: str) -> None:
     _try(text)
 
 
-SOUP = "bore stroke x alloy deck 1 2.5 0 + - * / ** ( ) < <= == is where next( mean( in per and or not if else , sqrt( spread( 'cast' \"4032\" ."
+SOUP = "bore stroke x alloy deck 1 2.5 0 + - * / ** ( ) < <= == != and or not if else , sqrt( spread( 'cast' \"4032\" ."
+SOUP += " is where next( mean( in per in2 5 thou"
 SOUP += " thou known( pi 1e3 _ __ for in lambda [ ] : ; yield await is % // = := \\ # @ count( , e 0x1 1_0"
 
 
@@ -337,7 +338,7 @@ def test_dimensions_agree_with_a_reference_library(worked: Worked) -> None:
         ('greatest(intake_valve_lift, "cylinder") - greatest(exhaust_valve_lift, "cylinder")', "cylinder"),
         ("rod_width - total(rod_width)", "rod"),
         ("stroke", None),
-        ('piston_alloy is cast', "cylinder"),
+        ("piston_alloy is cast", "cylinder"),
     ],
 )
 def test_stations(text: str, stations: str | None) -> None:
@@ -506,7 +507,7 @@ def test_all_problems_are_listed_with_their_columns() -> None:
         ("hypot(stroke)", "hypot takes 2 arguments, not 1"),
         ("abs(stroke, stroke)", "abs takes 1 argument, not 2"),
         ('piston_alloy is "4033"', "did you mean '4032'?"),
-        ('piston_alloy is wood', "one of cast, 4032, 2618"),
+        ("piston_alloy is wood", "one of cast, 4032, 2618"),
         ("piston_alloy is casst", "did you mean 'cast'?"),
         ('piston_alloy == "cast"', "write is"),
         ("piston_alloy is 4032", "a single word, or what is in quotes"),
@@ -517,7 +518,10 @@ def test_all_problems_are_listed_with_their_columns() -> None:
             "mean(cylinder_bore if piston_alloy is cast else 0)",
             "the stations that are not meant would count as 0 (write mean(cylinder_bore where piston_alloy is cast))",
         ),
-        ("total(2*(0 mm if piston_alloy is cast else cylinder_bore))", "cylinder_bore where not (piston_alloy is cast)"),
+        (
+            "total(2*(0 mm if piston_alloy is cast else cylinder_bore))",
+            "cylinder_bore where not (piston_alloy is cast)",
+        ),
         ("abs(cylinder_bore where piston_alloy is cast)", "where picks stations: abs takes none"),
         ("next(stroke)", "next needs a value at several stations"),
         ("next(previous(cylinder_bore))", "a neighbour of a neighbour cannot be named"),

@@ -102,7 +102,7 @@ def test_a_use_that_it_names_counts_before_any(tmp_path: Path) -> None:
 
 
 def test_any_use_under_a_condition_counts_where_that_holds(tmp_path: Path) -> None:
-    rulebook = amended(tmp_path, '[{application: any, when: oil is grease, must: {at_least: 0.045}}]')
+    rulebook = amended(tmp_path, "[{application: any, when: oil is grease, must: {at_least: 0.045}}]")
     for oil, verdict in (("grease", Verdict.OUTSIDE), ("mineral", Verdict.WITHIN)):
         assert backlash(rulebook, "heavy", 0.044, f"facts: {{oil: {oil}}}\n") is verdict
 

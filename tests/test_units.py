@@ -14,7 +14,7 @@ import checker
 from checker.units.definitions import definitions_in, text_of
 from checker.units.dimensions import definitions_of, multiply
 from checker.units.names import NAMES, REFUSED
-from checker.units.units import NAMED_UNITS, KINDS, UNITS, UnitError, unit, units_of
+from checker.units.units import KINDS, NAMED_UNITS, UNITS, UnitError, unit, units_of
 
 REFERENCE = pint.UnitRegistry()
 

@@ -105,19 +105,19 @@ def test_a_limit_of_zero_is_moved_too(tmp_path: Path) -> None:
 
 
 def test_flipped_conditions_must_be_noticed(tmp_path: Path) -> None:
-    rule = RULE + '    when: key_material is steel\n    unless: key_number > 2\n'
+    rule = RULE + "    when: key_material is steel\n    unless: key_number > 2\n"
     idle = "    cases: [{application: general, given: {key_width: 9 mm}, verdict: not measured}]\n"
     found = told(vetted(tmp_path, KEYS, rule, idle).unguarded)
-    assert 'key-width: when key_material is steel: flipped' in found
+    assert "key-width: when key_material is steel: flipped" in found
     assert "key-width: unless key_number > 2: flipped" in found
 
 
 def test_flipped_conditions_of_limits_must_be_noticed(tmp_path: Path) -> None:
     same = "application: any, must: {at_least: 5 mm}"
-    listed = f'[{{when: key_material is steel, {same}}}, {{{same}}}]'
+    listed = f"[{{when: key_material is steel, {same}}}, {{{same}}}]"
     rule = RULE.replace("{any: {must: {at_least: 5 mm}}}", listed)
     found = told(vetted(tmp_path, KEYS, rule, CASES.replace("given: {}", "given: {key_material: brass}")).unguarded)
-    assert 'key-width: any: when key_material is steel: flipped' in found
+    assert "key-width: any: when key_material is steel: flipped" in found
 
 
 def test_each_choice_must_be_held(tmp_path: Path) -> None:
@@ -166,8 +166,8 @@ def test_a_row_counts_through_derived_values_too(tmp_path: Path) -> None:
         (("at_least: 5 mm", "at_least: 5 mm, at_most: 30 mm"), "has no remedy for too high"),
         (("low: Fit a wider key.", "low: Wider., high: Narrower."), "has a remedy for too high, but no such limit"),
         (
-            ("    judges", '    when: key_material is steel and key_material is brass\n    judges'),
-            'when key_material is steel and key_material is brass: no record seems able to meet it',
+            ("    judges", "    when: key_material is steel and key_material is brass\n    judges"),
+            "when key_material is steel and key_material is brass: no record seems able to meet it",
         ),
         (
             ("    judges", "    when: key_number > 7\n    judges"),

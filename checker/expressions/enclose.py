@@ -19,7 +19,16 @@ from checker.expressions.enclosures import Boxes, Enclosure
 from checker.expressions.expression import Column, Expression
 from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, Kind
 from checker.expressions.intervals import Interval, RangeError
-from checker.expressions.stations import Grouping, Layout, by_parent, grouping, has_neighbour, lifted, neighbour, neighbours
+from checker.expressions.stations import (
+    Grouping,
+    Layout,
+    by_parent,
+    grouping,
+    has_neighbour,
+    lifted,
+    neighbour,
+    neighbours,
+)
 from checker.expressions.subsets import of_known, of_those
 from checker.expressions.truth import Array, Truths
 

@@ -51,7 +51,8 @@ def known_only_term(walk: Walk, node: ast.Call, function: Function) -> Term:
     terms = [walk.term(argument) for argument in node.args]
     if len(terms) < 2:
         return walk.problem(node, f"{function.name} takes two names or more")
-    if not all([fits(walk, function, [one], [term]) for one, term in zip(node.args, terms, strict=True)]):
+    unfit = [one for one, term in zip(node.args, terms, strict=True) if not fits(walk, function, [one], [term])]
+    if unfit:
         return WRONG
     for argument, term in zip(node.args, terms, strict=True):
         if term.column is None:

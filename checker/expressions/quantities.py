@@ -1,7 +1,7 @@
 """Quantities as written in an expression: a number, a space and a unit, as in `0.5 thou per in`.
 
-They are found in the text before it is read as a tree: where a unit stood there are blanks then, so that every part keeps
-its column.
+They are found in the text before it is read as a tree: where a unit stood there are blanks then, so that every part
+keeps its column.
 """
 
 from __future__ import annotations

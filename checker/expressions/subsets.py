@@ -13,10 +13,10 @@ Reduction: TypeAlias = Callable[[Array], Array]
 
 
 def of_those(reduction: Reduction, is_monotone: bool, *arguments: Array) -> Array:
-    """A reduction of (rows, stations) to (rows, 1) over the stations at which the last argument is true; of none, missing.
+    """A reduction of (rows, stations) to (rows, 1) where the last argument is true; of no station it is missing.
 
-    Where it cannot be told whether a station belongs to them, nor can the result be, unless it is one that only grows, or
-    only falls, as stations are added, and is the same with all such stations and without any.
+    Where it cannot be told whether a station belongs to them, nor can the result be, unless it is one that only grows,
+    or only falls, as stations are added, and is the same with all such stations and without any.
     """
     *values, membership = np.broadcast_arrays(*(np.atleast_2d(argument) for argument in arguments))
     found = _of_members(reduction, values, membership == TRUE)

@@ -23,7 +23,9 @@ _Made = TypeVar("_Made")
 _AMOUNT = re.compile(r"\{([^{}]*)\}")
 _WORD = re.compile(r"[a-z][a-z0-9_]*")
 _SHOWN_IN = re.compile(r"(.*\S) in ([A-Za-z0-9%\u00b0][^()*+]*)")
-_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!.* [-+] |if )(?:[A-Za-z%\"°][^*()]*)?")
+_QUANTITY = re.compile(
+    r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!.* [-+] |if )(?:[A-Za-z%\"°][^*()]*)?"
+)
 
 
 class CompiledRules(Mapping[str, CompiledRule]):
