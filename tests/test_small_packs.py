@@ -353,6 +353,7 @@ def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
 
 def neighbours_alike(more: str = "") -> str:
     return f"""judges: abs(next(width) - width){more}
+    unit: mm
     limits: {{any: {{must: {{at_most: 0.1 mm}}}}}}
     remedy: {{high: "One is {{value - 0.05 mm in mm}} too large."}}"""
 
