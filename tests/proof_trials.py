@@ -89,12 +89,8 @@ def size(random: np.random.Generator, depth: int = 2) -> str:
         lambda: f"{random.choice(['steps', 'line'])}({random.choice(SIZES)})",
         lambda: f"round_up({one()}, 5 mm)",
         lambda: f"{random.choice(['least', 'greatest', 'mean', 'spread'])}({random.choice(['w', 'h', 'gap'])})",
-        lambda: (
-            f"{random.choice(['least', 'spread', 'mean', 'total'])}({random.choice(['w', 'gap'])} where {condition(random)})"
-        ),
-        lambda: (
-            f"{random.choice(['least_known', 'greatest_known', 'mean_known'])}({', '.join(random.permutation(SIZES)[:3])})"
-        ),
+        lambda: f"{random.choice(['least', 'spread', 'mean'])}(gap where {condition(random)})",
+        lambda: f"{random.choice(['least', 'mean'])}_known({', '.join(random.permutation(SIZES)[:3])})",
         lambda: f"greatest(abs(next({random.choice(SIZES)}) - {random.choice(SIZES)}))",
         lambda: f"{one()}/larger_of({random.choice(['w', 'h', 't'])}, 1 mm)*1 mm",
     ]

@@ -25,7 +25,7 @@ _QUANTITY = re.compile(
     r"(?<![A-Za-z0-9_.])(?P<figure>(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+)"
     rf" +(?:(?P<unit>{_ONE_UNIT}(?: +per +{_ONE_UNIT})?)|(?P<word>[A-Za-z%][A-Za-z0-9_]*))"
 )
-_FRACTION = re.compile(r"(?<![A-Za-z0-9_.)])(?P<over>[0-9]+) */ *$")
+_FRACTION = re.compile(r"(?<![A-Za-z0-9_.)])(?<!\*\*)(?P<over>[0-9]+) */ *$")
 
 
 class Written(NamedTuple):
@@ -47,7 +47,7 @@ def written_quantities(text: str) -> Written:
                 problems.append(_no_unit(word, match.start("word") + 1))
             continue
         over = _FRACTION.search(text, 0, match.start())
-        if over and float(match["figure"]) > 1:
+        if over and match["figure"].isdigit() and int(match["figure"]) > 1:
             value = float(over["over"]) / float(match["figure"])
             message = f"'{over['over']}/{match['figure']} {found}' can be read in two ways"
             problems.append(fault(message, over.start() + 1, f"write {value:g} {found}"))

@@ -133,12 +133,11 @@ def _for_python(text: str, written: Written) -> str:
 def _give_back_units(tree: ast.expr, written: Written) -> None:
     """Let every number have the unit that stood behind it, and every part reach to its own end."""
     for node in ast.walk(tree) if written.units else ():
-        at = getattr(node, "end_col_offset", None)
-        if isinstance(node, ast.expr) and at in written.units:
-            unit, end = written.units[at]
+        found = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
+        if isinstance(node, ast.expr) and found is not None:
+            unit, node.end_col_offset = found
             if isinstance(node, ast.Constant):
                 node.kind = unit
-            node.end_col_offset = end
 
 
 def _give_back_conditions(tree: ast.expr, written: Written) -> Iterator[Problem]:

@@ -280,8 +280,8 @@ class _Compiling:
     def amount_in_words(
         self, piece: str, scope: Scope, rule: CompiledRule, where: Where
     ) -> Iterator[tuple[Expression, Unit]]:
-        shown = _SHOWN_IN.fullmatch(piece)
-        text, wanted = shown.groups() if shown else (piece, "")
+        in_unit = _SHOWN_IN.fullmatch(piece)
+        text, wanted = in_unit.groups() if in_unit else (piece, "")
         found = compile_at(text.strip(), scope, where, self.problems)
         shown = unit_at(wanted.strip(), where, self.problems) if wanted else self.natural_unit(found, rule)
         if found is None or shown is None:
