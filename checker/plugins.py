@@ -24,12 +24,12 @@ import pluggy
 
 from checker.errors import PluginError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
 from checker.packs.scope import OWN_OF_REMEDIES
 from checker.plugin import Plugin
 from checker.plugin_parts import UNFIT, ReportWriter, fault_of, watched
 from checker.records.record import RecordReader
-from checker.units.units import EXPRESSION_UNITS
 
 GROUP = "checker"
 
@@ -210,7 +210,7 @@ def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
     if hook_name == "functions":
         if name in FUNCTIONS:
             return "it is a function of every expression"
-        if iskeyword(name) or name in OWN_OF_REMEDIES or name in EXPRESSION_UNITS:
+        if iskeyword(name) or name in OWN_OF_REMEDIES or name in WORDS_OF_THE_LANGUAGE:
             return "it is a word of the expression language"
     for other in others.each:
         if name in other.adds.get(hook_name, ()):

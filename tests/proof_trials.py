@@ -94,15 +94,18 @@ def size(random: np.random.Generator, depth: int = 2) -> str:
         lambda: f"{random.choice(['0.5', '2', '0.9'])}*{one()}",
         lambda: f"({one()} if {condition(random, depth - 1)} else {one()})",
         lambda: f"hypot({one()}, {one()})",
-        lambda: f"{one()}*{one()}/(10*mm)",
+        lambda: f"{one()}*{one()}/(10 mm)",
         lambda: f"{one()}*sin({random.choice(ANGLES)})",
         lambda: f"{random.choice(['steps', 'line'])}({random.choice(SIZES)})",
-        lambda: f"round_up({one()}, 5*mm)",
+        lambda: f"round_up({one()}, 5 mm)",
         lambda: f"{random.choice(['least', 'greatest', 'mean', 'spread'])}({random.choice(['w', 'h', 'gap'])})",
-        lambda: f"{one()}/larger_of({random.choice(['w', 'h', 't'])}, 1*mm)*mm",
+        lambda: f"{random.choice(['least', 'spread', 'mean'])}(gap where {condition(random)})",
+        lambda: f"{random.choice(['least', 'mean'])}_known({', '.join(random.permutation(SIZES)[:3])})",
+        lambda: f"greatest(abs(next({random.choice(SIZES)}) - {random.choice(SIZES)}))",
+        lambda: f"{one()}/larger_of({random.choice(['w', 'h', 't'])}, 1 mm)*1 mm",
     ]
     if depth == 0 or random.random() < 0.3:
-        return str(random.choice(SIZES)) if random.random() < 0.85 else f"{random.integers(1, 30)}*mm"
+        return str(random.choice(SIZES)) if random.random() < 0.85 else f"{random.integers(1, 30)} mm"
     return forms[random.integers(len(forms))]()
 
 
@@ -112,9 +115,9 @@ def condition(random: np.random.Generator, depth: int = 1) -> str:
         word = random.choice([" and ", " or "])
         return f"({condition(random, 0)}{word}{condition(random, 0)})"
     if random.random() < 0.2:
-        return f"between_angles(a, b) > {random.integers(10, 170)}*deg"
+        return f"between_angles(a, b) > {random.integers(10, 170)} deg"
     way = random.choice([">", "<", ">=", "<="])
-    return f"{size(random, 0)} {way} {random.integers(1, 35)}*mm"
+    return f"{size(random, 0)} {way} {random.integers(1, 35)} mm"
 
 
 def rule(random: np.random.Generator, number: int) -> str:
@@ -132,7 +135,7 @@ def rule(random: np.random.Generator, number: int) -> str:
     if judged:
         lines += [f"    judges: {judged}", f"    unit: {unit}"]
         if random.random() < 0.3 and unit == "mm":
-            band = f"at_least: '{random.choice(['0.5*h', 't - 20*mm', 'smaller_of(w, t) - 9*mm'])}'"
+            band = f"at_least: '{random.choice(['0.5*h', 't - 20 mm', 'smaller_of(w, t) - 9 mm'])}'"
         else:
             band = str(random.choice([f"at_least: {least} {unit}", f"at_most: {most} {unit}"]))
         second = f", should: {{at_most: {most + 5} {unit}}}" if random.random() < 0.3 and "at_least" in band else ""

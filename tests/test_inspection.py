@@ -44,7 +44,7 @@ characteristics:
 rules:
   width:  &
   rarity: & inspection: {level: laboratory},
-  room:   & inspection: {occasion: 'crank == "stroker"'},
+  room:   & inspection: {occasion: 'crank is stroker'},
   depth:  & inspection: {sample: one per bank},
   line:   & inspection: {sample: one, by_eye: holes line up},
 """

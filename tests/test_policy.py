@@ -41,7 +41,7 @@ def amended(folder: Path, limits: str, more: str = "") -> Rulebook:
 
 def backlash(rulebook: Rulebook, use: str, ratio: float, more: str = "") -> Verdict:
     """The verdict on one mesh, of which the backlash is this part of the module."""
-    record = gear_record({"gear_module": "{1: 2 mm}", "backlash": f"{{1: {2 * ratio:.3f} mm}}"}, use, more)
+    record = gear_record({"gear_module": "{1: 2 mm}", "backlash": f"{{1: {2 ratio:.3f} mm}}"}, use, more)
     judged = next(one for one in rulebook.check(record).judged if one.rule.name == "backlash")
     return Verdict(judged.codes[0, 0])
 
@@ -103,7 +103,7 @@ def test_a_use_that_it_names_counts_before_any(tmp_path: Path) -> None:
 
 
 def test_any_use_under_a_condition_counts_where_that_holds(tmp_path: Path) -> None:
-    rulebook = amended(tmp_path, '[{application: any, when: oil == "grease", must: {at_least: 0.045}}]')
+    rulebook = amended(tmp_path, "[{application: any, when: oil is grease, must: {at_least: 0.045}}]")
     for oil, verdict in (("grease", Verdict.OUTSIDE), ("mineral", Verdict.WITHIN)):
         assert backlash(rulebook, "heavy", 0.044, f"facts: {{oil: {oil}}}\n") is verdict
 

@@ -17,7 +17,7 @@ CLOSE = (
 )
 WINDOW = """judges: height
     limits:
-      - {application: any, when: width > 5*mm and width < 8*mm, must: {at_least: 9 mm}}
+      - {application: any, when: width > 5 mm and width < 8 mm, must: {at_least: 9 mm}}
       - {application: any, must: {at_least: 1 mm}}
     remedy: {low: More.}"""
 NAMED = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}}"

@@ -11,6 +11,7 @@ from functools import lru_cache, partial
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
 from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
@@ -22,7 +23,7 @@ from checker.packs.layers import Layered
 from checker.packs.pack import foundations
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
-from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit
+from checker.units.units import UNITS, Unit, UnitError, difference, unit
 
 Where = Callable[[], Place]
 """Asked only when something is wrong there."""
@@ -109,7 +110,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS) | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
@@ -294,6 +295,9 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
+    if derived.neighbours:
+        hint = "name the neighbour in what a rule judges, or in a reduction"
+        problems.append(Problem(f"{characteristic.derived!r} has no value at the end of a line", where(), hint))
     return derived
 
 

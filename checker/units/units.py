@@ -42,7 +42,7 @@ class UnitError(Exception):
 
 
 def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
-    """Units by every name they are written with, and by their name in expressions."""
+    """Units by every name they are written with, and by their name in units.txt."""
     written: dict[str, Unit] = {}
     named: dict[str, Unit] = {}
     for kind, name, spellings in spelt():
@@ -55,7 +55,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
-EXPRESSION_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
+NAMED_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
 KINDS: tuple[str, ...] = tuple(NAMES)
 
 
