@@ -41,7 +41,7 @@ def amended(folder: Path, limits: str, more: str = "") -> Rulebook:
 
 def backlash(rulebook: Rulebook, use: str, ratio: float, more: str = "") -> Verdict:
     """The verdict on one mesh, of which the backlash is this part of the module."""
-    record = gear_record({"gear_module": "{1: 2 mm}", "backlash": f"{{1: {2 ratio:.3f} mm}}"}, use, more)
+    record = gear_record({"gear_module": "{1: 2 mm}", "backlash": f"{{1: {2 * ratio:.3f} mm}}"}, use, more)
     judged = next(one for one in rulebook.check(record).judged if one.rule.name == "backlash")
     return Verdict(judged.codes[0, 0])
 
