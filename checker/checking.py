@@ -246,7 +246,8 @@ def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: It
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
     named = {name for one in judged for name in book.inputs(one.rule.name, chain).named if book.plugins.functions}
-    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by]}
+    forms = [name for pack in book.layered.packs for name in pack.written_forms]
+    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
     return used_of(book.plugins.each, used)
 
 

@@ -28,6 +28,7 @@ from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.reader import read_pack
 from checker.packs.scope import build_scope
 from checker.packs.versions import compatible_range, satisfies
+from checker.packs.wording import notation_of
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.record import Record
@@ -53,7 +54,8 @@ class Rulebook:
         self.plugins = plugins
         problems.extend(plan_problems(self.layered))
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
-        scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
+        notation = notation_of(self.layered, plugins.written_forms, problems)
+        scope, characteristics, found = build_scope(self.layered, plugins.functions, notation, strict)
         problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics

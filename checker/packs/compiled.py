@@ -14,6 +14,7 @@ import numpy.typing as npt
 from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
+from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.pack import ANY, Basis, Characteristic, Entry, Limit, Rule
 from checker.units.units import Unit
 
@@ -150,6 +151,7 @@ class CompiledCharacteristic:
     compile_derivation: Callable[[CompiledCharacteristic], Expression | None]
     usual_uncertainty: float = 0.0
     agrees_within: float | None = None
+    notation: Notation = PLAIN
 
     @cached_property
     def derived(self) -> Expression | None:

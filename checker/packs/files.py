@@ -30,6 +30,7 @@ HEAD_KEYS = (
     "probability",
     "inspection_levels",
     "control_plan",
+    "written_forms",
 )
 REQUIRED_HEAD_KEYS = ("pack", "version", "rule_language", "title")
 MOST_FILES = 200

@@ -22,6 +22,8 @@ from checker.packs.pack import (
     Picture,
     Retirement,
     Rule,
+    StatedUnclearWord,
+    StatedWay,
     Stations,
     Table,
     foundations,
@@ -60,6 +62,8 @@ class Layered(NamedTuple):
     retired: Mapping[str, Retired]
     inspection_levels: Mapping[str, InspectionLevel]
     control_plans: tuple[ControlPlan, ...]
+    ways_of_counting: Mapping[str, StatedWay]
+    unclear_words: Mapping[str, StatedUnclearWord]
 
     @property
     def parents(self) -> Mapping[str, str | None]:
@@ -97,6 +101,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
             "materials",
             "means",
             "inspection_levels",
+            "ways_of_counting",
+            "unclear_words",
         )
     }
     changes = Changes(ordered, named["rules"])
@@ -122,6 +128,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         retired={name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()},
         inspection_levels=named["inspection_levels"],
         control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
+        ways_of_counting=named["ways_of_counting"],
+        unclear_words=named["unclear_words"],
     )
 
 

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from checker.documents.document import Document
 from checker.documents.tree import KeyPath
 from checker.errors import Place
+from checker.notation.counting import Counting, UnclearWord
 from checker.packs.released import Standing
 
 ANY = "any"
@@ -159,6 +160,24 @@ class Characteristic(NamedTuple):
     places: Mapping[str, Place] = MappingProxyType({})
 
 
+class StatedWay(NamedTuple):
+    """A way of counting with its words, and where a pack states it."""
+
+    name: str
+    way: Counting
+    origin: Origin
+    places: Mapping[str, Place] = MappingProxyType({})
+
+
+class StatedUnclearWord(NamedTuple):
+    """A word that leaves its meaning open, and where a pack states it."""
+
+    name: str
+    word: UnclearWord
+    origin: Origin
+    places: Mapping[str, Place] = MappingProxyType({})
+
+
 class Picture(NamedTuple):
     """A drawing of several angles together: by label the expressions of an angle, or of both ends of a span."""
 
@@ -289,6 +308,9 @@ class Pack(NamedTuple):
     probability: float | None = None
     inspection_levels: tuple[InspectionLevel, ...] = ()
     control_plan: ControlPlan | None = None
+    ways_of_counting: tuple[StatedWay, ...] = ()
+    unclear_words: tuple[StatedUnclearWord, ...] = ()
+    written_forms: tuple[str, ...] = ()
 
     @property
     def is_released(self) -> bool:

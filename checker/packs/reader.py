@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from checker.documents.document import Document
 from checker.errors import PackError, Place, Problem
+from checker.notation.counting import Counting, UnclearWord
 from checker.packs.files import PackFiles, read_pack_files
 from checker.packs.pack import (
     ALWAYS,
@@ -30,6 +31,8 @@ from checker.packs.pack import (
     Picture,
     Retirement,
     Rule,
+    StatedUnclearWord,
+    StatedWay,
     Stations,
     Table,
 )
@@ -91,6 +94,9 @@ class _Building(NamedTuple):
             probability=data.get("probability"),
             inspection_levels=tuple(self.each("inspection_levels", _inspection_level)),
             control_plan=self.control_plan(),
+            ways_of_counting=tuple(self.each("ways_of_counting", _way_of_counting)),
+            unclear_words=tuple(self.each("unclear_words", _unclear_word)),
+            written_forms=tuple(data.get("written_forms", ())),
         )
 
     def control_plan(self) -> ControlPlan | None:
@@ -251,6 +257,36 @@ def _characteristic(section: _Section) -> Characteristic:
         system=section.system,
         places=section.places,
     )
+
+
+def _way_of_counting(section: _Section) -> StatedWay:
+    given = section.data
+    plain = {key: given[key] for key in ("of", "counted_from", "unit", "whole_numbers", "minus_asks") if key in given}
+    way = Counting(
+        name=section.name,
+        sign=-1 if given.get("sign") == "minus" else 1,
+        words=tuple(given.get("words", ())),
+        words_in_front=tuple(given.get("words_in_front", ())),
+        names_it=given.get("names_it", False),
+        gives_the_sign=given.get("gives_the_sign", False),
+        forms=tuple(given.get("forms", ())),
+        **plain,
+    )
+    return StatedWay(section.name, way, section.origin, section.places)
+
+
+def _unclear_word(section: _Section) -> StatedUnclearWord:
+    given = section.data
+    nought = given.get("nought", {})
+    word = UnclearWord(
+        section.name,
+        given["asks"],
+        tuple(given["could_be"]),
+        given.get("counted_from", ""),
+        section.written("nought", "within") if nought else "",
+        nought.get("because", ""),
+    )
+    return StatedUnclearWord(section.name, word, section.origin, section.places)
 
 
 def _picture(section: _Section) -> Picture:

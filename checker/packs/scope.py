@@ -10,8 +10,8 @@ from functools import lru_cache, partial
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
-from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
+from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
 from checker.packs.pack import Characteristic, Means, Table
@@ -31,11 +31,11 @@ _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*
 
 
 def build_scope(
-    layered: Layered, functions: Mapping[str, Function], strict: bool
+    layered: Layered, functions: Mapping[str, Function], notation: Notation, strict: bool
 ) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
+    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems are listed, not raised. If strict, every derivation is
     checked now; else it was when its pack was released, and waits until it is needed.
     """
     problems: list[Problem] = []
@@ -54,7 +54,7 @@ def build_scope(
         unusable=unusable,
     )
     derive = partial(_derivation, scope=scope, problems=problems)
-    characteristics = dict(_characteristics(layered, derive, problems))
+    characteristics = dict(_characteristics(layered, derive, notation, problems))
     symbols.update({name: _symbol(item) for name, item in characteristics.items()})
     unusable |= {*layered.characteristics, *layered.constants, *layered.tables} - {*symbols, *constants, *known}
     if strict:
@@ -135,7 +135,7 @@ def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tup
 
 
 def _characteristics(
-    layered: Layered, derive: Derivation, problems: list[Problem]
+    layered: Layered, derive: Derivation, notation: Notation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
         if item.per is not None and item.per not in layered.stations:
@@ -150,21 +150,16 @@ def _characteristics(
             problems.extend(Problem(f"the choice {choice!r} stands twice", item.places["choices"]) for choice in twice)
             yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
         else:
-            yield from _numeric(item, derive, layered.means, problems)
+            yield from _numeric(item, derive, layered.means, notation, problems)
 
 
 def _numeric(
-    item: Characteristic, derive: Derivation, means: Mapping[str, Means], problems: list[Problem]
+    item: Characteristic, derive: Derivation, means: Mapping[str, Means], notation: Notation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", lambda: item.places["unit"], problems)
     if found is None:
         return
-    way = COUNTINGS.get(item.counted)
-    if way is not None and way.kind != found.kind:
-        hint = f"known for {found.kind}: {', '.join(name for name, one in COUNTINGS.items() if one.kind == found.kind)}"
-        problems.append(
-            Problem(f"{item.counted!r} is said of {way.kind}, not of {found.kind}", item.places["counted"], hint)
-        )
+    problems.extend(_strange_counting(item, found, notation))
     if item.plausible is None:
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
         return
@@ -179,7 +174,19 @@ def _numeric(
         )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees)
+    yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees, notation)
+
+
+def _strange_counting(item: Characteristic, found: Unit, notation: Notation) -> Iterator[Problem]:
+    """A way of counting that no pack here states, or that is said of another kind of quantity."""
+    way = notation.ways.get(item.counted)
+    fitting = [name for name, one in notation.ways.items() if one.of == found.kind]
+    known = f"known for {found.kind}: {', '.join(fitting) or 'none'}"
+    if item.counted and way is None:
+        hint = nearest(item.counted, notation.ways) or known
+        yield Problem(f"no way of counting {item.counted!r}", item.places["counted"], hint)
+    elif way is not None and way.of != found.kind:
+        yield Problem(f"{item.counted!r} is said of {way.of}, not of {found.kind}", item.places["counted"], known)
 
 
 def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
