@@ -17,6 +17,7 @@ from checker.judging.conformity import Decision
 from checker.judging.inputs import Inputs, inputs_of
 from checker.judging.judge import Unmeasured
 from checker.limits import RuleLimits, limits_of
+from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.files import HEAD
@@ -54,8 +55,9 @@ class Rulebook:
         self.plugins = plugins
         problems.extend(plan_problems(self.layered))
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
-        notation = notation_of(self.layered, plugins.written_forms, problems)
-        scope, characteristics, found = build_scope(self.layered, plugins.functions, notation, strict)
+        self.notation: Notation = notation_of(self.layered, plugins.written_forms, problems)
+        """What the texts of records are read with."""
+        scope, characteristics, found = build_scope(self.layered, plugins.functions, self.notation, strict)
         problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from checker_rules.written_forms import FORMS
+
 from checker.notation.vocabulary import WrittenForm
 from checker.plugins import hook
-from checker_rules.written_forms import FORMS
 
 
 @hook

@@ -45,13 +45,27 @@ def _counted(asked: Asked, given: Amount, word: str, way: Counting) -> Written:
     """Turned round where the value asked for is counted the other way."""
     if way.of != asked.expected.kind:
         raise NotationError(f"{word!r} says {way.of}; {asked.expected.kind} is asked for")
-    given = given._replace(unit=given.unit or _unit_beside(asked, given, way))
-    own = _in_own_way(asked, given, way)
+    own = asked.counting
+    if own is None or not own.takes(way):
+        raise _not_said(asked, given, way)
+    number = abs(given.number) if way.gives_the_sign else given.number
+    unit = given.unit or _unit_beside(asked, given, way)
+    turned = given._replace(number=number * way.sign * own.sign, unit=unit, sign_is_clear=True)
     note = f"counted {way.name}"
-    if asked.counting is not None and asked.counting.sign != way.sign:
-        note += f": {with_unit(f'{own.number:.9g}', asked.unit_of(own))} {asked.counted}"
+    if own.sign != way.sign:
+        note += f": {with_unit(f'{turned.number:.9g}', asked.unit_of(turned))} {own.name}"
     notes = (note, "the word counts, not the sign") if way.gives_the_sign and given.number < 0 else (note,)
-    return asked.exactly(own, *notes)
+    return asked.exactly(turned, *notes)
+
+
+def _not_said(asked: Asked, given: Amount, way: Counting) -> NotationError:
+    """A word that the value asked for is not counted with; what it could be keeps the unit that the word implies."""
+    own = asked.counting
+    implied = UNITS[way.unit] if way.unit and own and own.unit != way.unit else None
+    unit = given.unit or implied
+    stated = f"this is counted {own.name}" if own else "this has no such reference"
+    readings = asked.in_words(with_unit(given.text, unit) if unit else given.text)
+    return NotationError(f"{asked.text!r} is counted {way.name}; {stated}", readings)
 
 
 def _unit_beside(asked: Asked, given: Amount, way: Counting) -> Unit | None:
@@ -65,14 +79,3 @@ def _unit_beside(asked: Asked, given: Amount, way: Counting) -> Unit | None:
             f"{asked.text!r} has no unit", tuple(f"{given.text} {name}" for name in (way.whole_numbers, other))
         )
     return UNITS[way.whole_numbers]
-
-
-def _in_own_way(asked: Asked, given: Amount, way: Counting) -> Amount:
-    """A number counted in one way, as it is in the way asked for."""
-    own = asked.counting
-    if own is None or not own.takes(way):
-        size = with_unit(given.text, given.unit) if given.unit and given.unit.name != way.unit else given.text
-        stated = f"this is counted {asked.counted}" if asked.counted else "this has no such reference"
-        raise NotationError(f"{asked.text!r} is counted {way.name}; {stated}", asked.in_words(size))
-    number = abs(given.number) if way.gives_the_sign else given.number
-    return given._replace(number=number * way.sign * own.sign, sign_is_clear=True)

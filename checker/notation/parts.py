@@ -36,7 +36,7 @@ def plain_text(text: str) -> str:
     return plain
 
 
-class UnknownWord(NotationError):
+class UnknownWordError(NotationError):
     """A text with a word that is not known; `before` is what stands before it."""
 
     def __init__(self, message: str, before: str) -> None:
@@ -125,4 +125,4 @@ def _unknown(text: str, position: int, notation: Notation) -> NotationError:
         readings = tuple(text[:position] + other + text[position + len(name) :] for other in instead)
         return NotationError(f"{name!r}: upper and lower case matter", readings)
     hint = nearest(name, notation.known)
-    return UnknownWord(f"no unit or word {name!r}" + (f"; {hint}" if hint else ""), text[:position].rstrip())
+    return UnknownWordError(f"no unit or word {name!r}" + (f"; {hint}" if hint else ""), text[:position].rstrip())

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from checker.notation.amounts import Asked, Span, Written
 from checker.notation.forms import read_form
-from checker.notation.parts import UnknownWord, parts_of, plain_text
+from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.vocabulary import PLAIN, Meant, Notation, NotationError, Part
 from checker.notation.write import write_apart, write_interval, write_quantity
 from checker.units.units import UNITS, Unit
@@ -87,7 +87,7 @@ def _meant(text: str, name: str, meant: Meant, asked: Asked) -> Written:
 def _in_words(text: str, asked: Asked) -> Written:
     try:
         parts = tuple(parts_of(asked.text, asked.notation))
-    except UnknownWord as error:
+    except UnknownWordError as error:
         raise NotationError(error.message, _instead(error.before, asked)) from None
     written = read_form(asked, parts)
     if written is None:

@@ -27,7 +27,7 @@ def side_words(side: str) -> str:
 
 
 def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
-    """An entry, such as "any, when oil == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
+    """An entry, such as "any, when grease == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
     bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in BANDS)
     told = "; ".join(
         f"{band} {', '.join(limit_words(one, rule) for one in bounds)}" for band, bounds in bands if bounds

@@ -35,8 +35,9 @@ def build_scope(
 ) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems are listed, not raised. If strict, every derivation is
-    checked now; else it was when its pack was released, and waits until it is needed.
+    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems
+    are listed, not raised. If strict, every derivation is checked now; else it was when its pack was released, and
+    waits until it is needed.
     """
     problems: list[Problem] = []
     known = _all_functions(layered, functions, problems)

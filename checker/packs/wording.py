@@ -1,4 +1,4 @@
-"""The words of layered packs: their ways of counting, their unclear words, and the written forms they ask plugins for."""
+"""The words of layered packs: their ways of counting, their unclear words, and the forms of plugins they ask for."""
 
 from __future__ import annotations
 
@@ -88,9 +88,7 @@ def _stated_twice(layered: Layered) -> Iterator[Problem]:
         place = stated.origin.place
         said += [(stated.way, place, text, [behind, in_front]) for text in stated.way.words]
         said += [(stated.way, place, text, [in_front]) for text in stated.way.words_in_front]
-    said += [
-        (other.word, other.origin.place, other.word.word, [behind]) for other in layered.unclear_words.values()
-    ]
+    said += [(other.word, other.origin.place, other.word.word, [behind]) for other in layered.unclear_words.values()]
     for thing, place, text, sides in said:
         if is_taken(text):
             yield Problem(f"the word {text!r} means something on every bench", place, "write another")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from checker.notation.parts import UnknownWord, parts_of, plain_text
+from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation, Part
 from checker.records.notes import NOT_MEASURED
@@ -43,7 +43,7 @@ def with_unit_in_any_words(text: str, unit: Unit) -> str:
         plain, parts = plain_text(text), list[Part]()
         try:
             parts.extend(parts_of(plain, PLAIN))
-        except UnknownWord as error:
+        except UnknownWordError as error:
             return _beside(plain, error.before, unit)
         if any(part.unit for part in parts):
             return text
