@@ -98,8 +98,12 @@ def _in_words(text: str, asked: Asked) -> Written:
 
 def _instead(before: str, asked: Asked) -> tuple[str, ...]:
     """What stands before a word that is not known, with the words there are: as far as that can be read."""
-    readings = asked.in_words(before) or (before,)
-    return tuple(reading for reading in readings if _is_read(asked._replace(text=reading)))
+    for start in (before, before.rpartition(" ")[0]):
+        readings = asked.in_words(start) or (start,)
+        found = tuple(reading for reading in readings if _is_read(asked._replace(text=reading)))
+        if found:
+            return found
+    return ()
 
 
 def _is_read(asked: Asked) -> bool:
