@@ -51,7 +51,6 @@ def test_no_word_of_an_engine_stands_in_the_core(path: Path) -> None:
         ["check", str(RECORD), "--format", "html"],
         ["sheet", str(RECORD)],
         ["sheet", str(RECORD), "--format", "csv"],
-        ["new-record", "--application", "touring"],
     ],
     ids=" ".join,
 )
@@ -61,6 +60,15 @@ def test_no_word_of_an_engine_is_said_of_a_wheel(command: list[str], capsys: pyt
     assert err == ""
     assert "Spoke tension" in out
     assert [match[0] for match in NAMES.finditer(out)] == []
+
+
+def test_a_first_record_speaks_of_the_wheel_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "wheel.yaml"
+    command = ["new-record", str(file), "--for", "touring", "--name", "Wheel", "--units", "mm", "--stations", "spoke=4"]
+    assert main([*command, "--pack", str(WHEEL)]) == 0
+    told = file.read_text() + capsys.readouterr().out
+    assert "Spoke tension" in told
+    assert [match[0] for match in NAMES.finditer(told)] == []
 
 
 def test_a_wheel_is_judged_in_its_own_words() -> None:

@@ -97,7 +97,7 @@ def test_a_difference_from_a_standard_size_counts_as_its_characteristic_says(wri
 
 @pytest.mark.parametrize("name", ["crankshaft_end_play", "cylinder_bore"])
 def test_nothing_else_is_said_to_be_over_or_under_a_standard_size(name: str) -> None:
-    with pytest.raises(InputError, match="a difference from a standard size, which is not said of this"):
+    with pytest.raises(InputError, match="is counted over the standard size; this "):
         judging.report("street", {name: "6 over"}, units={"length": "in"})
 
 

@@ -7,13 +7,13 @@ from checker.packs.pack import BANDS
 
 
 def limit_words(bound: Bound, rule: CompiledRule) -> str:
-    """One limit, such as "at least 0.0003 x main_journal_diameter"."""
+    """One limit, such as "at least 0.0003 x shaft_diameter"."""
     words = bare_words(bound, rule)
     return words if bound.limit.side == "broken" else f"{side_words(bound.limit.side)} {words}"
 
 
 def bare_words(bound: Bound, rule: CompiledRule) -> str:
-    """The same without its side, such as "0.0003 x main_journal_diameter"; of a demand what must be."""
+    """The same without its side, such as "0.0003 x shaft_diameter"; of a demand what must be."""
     limit = bound.limit
     if limit.side == "broken":
         return f"be {' or '.join(limit.choices)}" if limit.choices else "hold"

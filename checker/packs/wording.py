@@ -30,10 +30,10 @@ def _problems(layered: Layered, forms: Mapping[str, WrittenForm]) -> Iterator[Pr
         yield from _strange_word(other, references)
     yield from _stated_twice(layered)
     for pack in layered.packs:
-        for number, name in enumerate(pack.written_forms):
+        for name in pack.written_forms:
             if name not in forms:
                 hint = nearest(name, forms) or f"installed: {', '.join(forms) or 'none'}"
-                yield Problem(f"no written form {name!r}", pack.places[f"written_forms {number}"], hint)
+                yield Problem(f"no written form {name!r}", pack.places["written_forms"], hint)
 
 
 def _strange_way(stated: StatedWay) -> Iterator[Problem]:
