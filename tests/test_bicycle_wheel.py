@@ -1,4 +1,4 @@
-"""The words of a trade are data of its packs: a wheel is asked about no dome, and an engine's words stay with engines."""
+"""The words of a trade are data of its packs: a wheel has no dome, and an engine's words stay with engines."""
 
 from __future__ import annotations
 
@@ -18,11 +18,54 @@ from checker.units.units import UNITS
 WHEEL = HERE / "bicycle_wheel"
 RECORD = HERE / "bicycle_wheel_record.yaml"
 CORE = HERE.parent / "checker"
-ENGINE = (
-    "piston crank crankshaft crankpin cam camshaft lobe dome bore bores overbore ring valve cylinder engine oil bearing "
-    "journal deck lash lifter tappet rocker spark ignition octane intake exhaust centreline gasket connecting-rod shell "
-    "undersize oversize skirt jugs BTDC ATDC BBDC ABDC nitrous turbo four-stroke two-stroke fuel crown"
-).split()
+ENGINE = [
+    "piston",
+    "crank",
+    "crankshaft",
+    "crankpin",
+    "cam",
+    "camshaft",
+    "lobe",
+    "dome",
+    "bore",
+    "bores",
+    "overbore",
+    "ring",
+    "valve",
+    "cylinder",
+    "engine",
+    "oil",
+    "bearing",
+    "journal",
+    "deck",
+    "lash",
+    "lifter",
+    "tappet",
+    "rocker",
+    "spark",
+    "ignition",
+    "octane",
+    "intake",
+    "exhaust",
+    "centreline",
+    "gasket",
+    "shell",
+    "connecting-rod",
+    "undersize",
+    "oversize",
+    "skirt",
+    "jugs",
+    "BTDC",
+    "ATDC",
+    "BBDC",
+    "ABDC",
+    "nitrous",
+    "turbo",
+    "four-stroke",
+    "two-stroke",
+    "fuel",
+    "crown",
+]
 """Words of engines. Not among them are those that mean something on every page or screen too: head, block, main, stroke
 (of a pen), rod, pin, case."""
 NAMES = re.compile(rf"(?<![A-Za-z])({'|'.join(ENGINE)})s?(?![A-Za-z])", re.IGNORECASE)

@@ -86,7 +86,7 @@ def amount(parts: Sequence[Part]) -> Amount:
 
 
 class Asked(NamedTuple):
-    """What a text is read as: the unit of the characteristic, that of bare numbers, how it is counted, and the words."""
+    """What a text is read as: the unit of the characteristic, that of bare numbers, how it is counted, the words."""
 
     text: str
     expected: Unit
