@@ -42,7 +42,7 @@ _HEAD = """\
 """
 _INSTRUMENTS = """\
 instruments:                # with these, a reading too near its limit is told from one that is within
-  # bore-gauge: {{expanded_uncertainty: {fine}}}       # k = 2
+  # micrometer: {{expanded_uncertainty: {fine}}}       # k = 2
   # micrometer: {{expanded_uncertainty: {fine}}}
 """
 

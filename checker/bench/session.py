@@ -198,7 +198,7 @@ class Bench:
             raise NotationError("there is a sign in it that cannot be shown; type it again")
         choices = line.item.characteristic.choices
         if line.unit is not None:
-            return with_unit(text, line.unit)
+            return with_unit(text, line.unit, line.item.notation)
         if text in choices:
             return text
         if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):
