@@ -49,7 +49,7 @@ class Counting(NamedTuple):
     sign: Annotated[
         int,
         Key("Which way from the reference; plus where it is not stated.", "minus"),
-        Form({"enum": ["plus", "minus"]}, _sign),
+        Form({"type": "string", "enum": ["plus", "minus"]}, _sign),
     ] = 1
     words: Annotated[tuple[_Word, ...], Key("Words beside a number that say so, the usual one first.", ["ahead"])] = ()
     words_in_front: Annotated[tuple[_Word, ...], Key("Words that say so in front of a number only.", ["lead"])] = ()
