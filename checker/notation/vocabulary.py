@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from types import MappingProxyType
 from typing import NamedTuple
 
+from checker.frozen import FrozenMapping
 from checker.notation.counting import EVERYWHERE, Counting, UnclearWord
 from checker.notation.words import NUMBER_WORDS, SHAPES, SLIPS, UNSURE
 from checker.units.names import REFUSED
@@ -86,11 +86,11 @@ class Notation:
         self,
         ways: Iterable[Counting] = (),
         unclear: Iterable[UnclearWord] = (),
-        forms: Mapping[str, WrittenForm] = MappingProxyType({}),
+        forms: Mapping[str, WrittenForm] = FrozenMapping({}),
     ) -> None:
-        self.ways: Mapping[str, Counting] = {**EVERYWHERE, **{way.name: way for way in ways}}
+        self.ways: Mapping[str, Counting] = FrozenMapping({**EVERYWHERE, **{way.name: way for way in ways}})
         self.unclear = tuple(unclear)
-        self.forms = forms
+        self.forms = FrozenMapping(forms)
 
     def words_for(self, own: Counting | None) -> tuple[str, ...]:
         """A word for each way to count what is counted so; none for what has no reference."""
@@ -105,7 +105,7 @@ class Notation:
         for text, word in self._words().items():
             letter = found[text].letter if text in found else "d"
             found[text] = Part(letter, text, word=word)
-        return found
+        return FrozenMapping(found)
 
     @cached_property
     def longest(self) -> int:
