@@ -75,7 +75,7 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
         f"{pack.name}: {scalar(compatible_range(pack.version))}" for pack in rulebook.packs if pack.name not in below
     )
     uses = ", ".join(rulebook.applications)
-    units = ", ".join(f"{kind}: {scalar(name)}" for kind, name in blank.section("units").items())
+    units = ", ".join(f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
     yield "record: 1"
     yield f"assembly: {scalar(assembly)}"
     yield f"application: {scalar(blank.application)}"

@@ -141,8 +141,8 @@ def test_it_asks_for_what_no_option_says(
     assert "did you mean 'drag'?" in capsys.readouterr().out
     record = checker.read_record(path)
     assert (record.assembly, record.application) == ("Engine 9", "drag")
-    assert record.section("stations") == {"cylinder": 8}
-    assert record.section("units")["length"] == "mm"
+    assert {stated.name: stated.number for stated in record.stations} == {"cylinder": 8}
+    assert record.units["length"] == "mm"
 
 
 # What a record may leave out

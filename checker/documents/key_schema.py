@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, get_args, get_origin
 
 from checker.documents.keys import (
@@ -33,7 +33,7 @@ def json_schema(model: type, name: str, title: str) -> dict[str, Any]:
     properties = {key: {"title": _words(key), **node} for key, node in _properties(keys_of(model)).items()}
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:assembly-checker:{name}"}
     told = {"title": title, "description": meaning(model), "type": "object"}
-    bounds = {"additionalProperties": False, "minProperties": 1}
+    bounds = {"additionalProperties": False, **_least(one for one in keys_of(model).values() if not one.key.only_in)}
     definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner)}
     return {**head, **told, **bounds, "properties": properties, "$defs": definitions}
 
@@ -88,15 +88,16 @@ def _definitions(model: type) -> Iterator[tuple[str, dict[str, Any]]]:
         yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
         return
     keys = _all_keys(model)
-    required = [key for key, one in keys.items() if one.is_required]
-    shape = {
-        "type": "object",
-        "additionalProperties": False,
-        **({"required": required} if required else {"minProperties": 1}),
-    }
-    shown = required or list(keys)[:1]
+    shape = {"type": "object", "additionalProperties": False, **_least(keys.values())}
+    shown = shape.get("required") or list(keys)[:1]
     example = {key: keys[key].key.example for key in shown}
     yield _name(model), {**head, **shape, "properties": _properties(keys), "examples": [example]}
+
+
+def _least(keys: Iterable[Declared]) -> dict[str, Any]:
+    """The keys that must be there, or that some must."""
+    required = [one.written for one in keys if one.is_required]
+    return {"required": required} if required else {"minProperties": 1}
 
 
 def _properties(keys: Mapping[str, Declared]) -> dict[str, dict[str, Any]]:
@@ -133,11 +134,20 @@ def _derived(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
 
 def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
     ref = {"$ref": f"#/$defs/{_name(model)}"}
-    mapping = {"type": "object", "minProperties": 1, "propertyNames": dict(by_name.form), "additionalProperties": ref}
+    names = {"propertyNames": dict(by_name.form)} if by_name.form else {}
+    mapping = {"type": "object", "minProperties": 1, **names, "additionalProperties": ref}
+    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
+    shape = {
+        "type": "object",
+        "additionalProperties": False,
+        **_least(keys.values()),
+        "properties": _properties(keys),
+    }
+    if by_name.alone:
+        alone = shape["properties"][by_name.alone]
+        return {**mapping, "additionalProperties": {**alone, **shape, "type": [alone["type"], "object"]}}
     if not by_name.listed:
         return mapping
-    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
-    shape = {"type": "object", "additionalProperties": False, "minProperties": 1, "properties": _properties(keys)}
     return {**mapping, "type": ["object", "array"], "minItems": 1, "additionalProperties": shape, "items": ref}
 
 

@@ -41,18 +41,18 @@ def eye_inspections_in(
     record: Record, rules: Mapping[str, CompiledRule], layout: Layout, problems: list[Problem]
 ) -> Iterator[EyeInspection]:
     """The inspections by eye that a record states; what is wrong with them is added to the problems."""
-    for number, given in enumerate(record.section("seen") or ()):
-        place = record.document.place("seen", number)
-        rule = rules.get(given["rule"])
+    for given in record.seen:
+        place = given.origin.place
+        rule = rules.get(given.rule)
         if rule is None:
-            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
+            problems.append(Problem(f"no rule {given.rule!r}", place, nearest(given.rule, rules)))
             continue
         if not rule.rule.inspection.by_eye:
             hint = "write down what was measured, under readings or facts"
             problems.append(Problem(f"{rule.name!r} cannot be judged by eye", place, hint))
             continue
-        dated = day_at(given["dated"], place, problems)
-        station = None if given["station"] == ALL else given["station"]
+        dated = day_at(given.dated, place, problems)
+        station = "" if given.station == ALL else given.station
         if dated is not None:
             at = station_of(station, rule, layout, place, problems)
-            yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
+            yield EyeInspection(rule, at, given.by, dated, given.clear, place)
