@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
@@ -23,11 +24,13 @@ from checker.findings.flags import (
     notes_on,
 )
 from checker.findings.flags_on_results import flags_on_results
+from checker.frozen import Applied, FrozenMapping
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.doubt import Doubts
+from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs, behind_expression
@@ -98,9 +101,10 @@ def check_record(
         found = evidence_of(book, record, on or date.today())
         context = _context(book, found, chain, decision or decision_for(record, book), plan)
         doubts, judged = _judged(book, context, found, due)
-    stopped = dict(_stopped(book, chain, judged, faults))
+    stopped = FrozenMapping(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
-    context = context._replace(stopped=stopped, face_value=_face_value(book, context, found, judged))
+    face_value = _face_value(book, context, found, judged)
+    context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
     return Report(
         record=record,
         application=wanted,
@@ -125,6 +129,7 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
+        again=Applied(check_record, (book, record, wanted, milestone, context.decision, context.past.day, plan.level)),
     )
 
 
@@ -147,18 +152,34 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         stations=book.layered.stations,
         chain=chain,
         application_title=book.layered.applications[chain[0]].title,
-        units={kind: UNITS[name].name for kind, name in found.record.units.items()},
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
         part_sheets=found.part_sheets,
         written=_written(found),
-        refused=dict(_refused(found)),
+        refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
         past=found.past,
         inputs=book.inputs,
         plan=plan,
         seen=found.seen,
+        irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
+
+
+def _any_of(words: Iterable[str]) -> str:
+    """A pattern that any of some words meets; empty where there are none."""
+    found = "|".join(map(re.escape, words))
+    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
+
+
+def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
+    """The rules of each characteristic that is judged as it is."""
+    found: dict[str, tuple[Judged, ...]] = {}
+    for one in judged:
+        if (name := one.rule.judges.characteristic) is not None and not one.rule.is_demand:
+            found[name] = (*found.get(name, ()), one)
+    return FrozenMapping(found)
 
 
 def decision_for(record: Record, book: Book) -> Decision:
@@ -201,7 +222,9 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(book, name, context)
-        judged[name] = judged_under_choices(Open(judged[name], asked, _again(asked)), found, context.decision)
+        one = Open(judged[name], asked, _again(asked))
+        one = one._replace(judged=judged_under_choices(one, found, context.decision))
+        judged[name] = judged_either_way(one, found, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,
@@ -276,7 +299,7 @@ def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
     for reading in found.readings:
         if not reading.set_aside:
             by_place[reading.characteristic, reading.station].append(reading)
-    return {place: tuple(readings) for place, readings in by_place.items()}
+    return FrozenMapping({place: tuple(readings) for place, readings in by_place.items()})
 
 
 def _refused(found: Evidence) -> Iterator[tuple[tuple[str, int], str]]:

@@ -89,9 +89,9 @@ def require(given: object, advice: str, *kinds: type) -> None:
         raise TypeError(f"expected {expected}, found {type(given).__name__}: {advice}")
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint with the nearest known name, or nothing when none is near."""
+def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
+    """A hint with the nearest known name, or nothing when none is so far alike (difflib's ratio)."""
     import difflib  # only mistakes need it
 
-    matches = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    matches = difflib.get_close_matches(name, list(known), n=1, cutoff=alike)
     return f"did you mean {matches[0]!r}?" if matches else ""

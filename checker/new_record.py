@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from checker.documents.write import scalar
@@ -30,6 +30,7 @@ _METRIC = {
     "power": "kW",
 }
 _WIDTH = 110
+_LEFT = 28
 _COLUMN = 34
 _MOST_FACTS = 14
 _MOST_READINGS = 6
@@ -47,20 +48,26 @@ instruments:                # with these, a reading too near its limit is told f
 
 
 def new_record(
-    rulebook: Rulebook, application: str, assembly: str, system: str, stations: Mapping[str, int], file_name: str
+    rulebook: Rulebook,
+    application: str,
+    assembly: str,
+    system: str,
+    stations: Mapping[str, int],
+    file_name: str,
+    layout: str = "",
 ) -> str:
-    """The text of a record in YAML for a use, with so many stations of each kind; it can be judged as it stands.
+    """The text of a record in YAML for a use and a layout, or with so many stations of each kind; it can be judged.
 
     `system` is one of SYSTEMS. Raises UsageError for a use or stations that the rule packs do not know.
     """
     rulebook.chain(application)
     units = _METRIC if system == "mm" else {}
-    blank = blank_record(rulebook, application, None, stations, {}, units)
+    blank = blank_record(rulebook, application, None, stations, {}, units, layout or None)
     fine = "0.005 mm" if system == "mm" else "0.2 thou"
     parts = (
         [_HEAD.format(name=file_name)],
         _head(rulebook, blank, assembly),
-        _stations(rulebook, stations),
+        _stations(rulebook, stations, layout),
         [_INSTRUMENTS.format(fine=fine)],
         _facts(rulebook, application),
         _readings(rulebook, blank, file_name),
@@ -74,28 +81,55 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
     asked = (
         f"{pack.name}: {scalar(compatible_range(pack.version))}" for pack in rulebook.packs if pack.name not in below
     )
-    uses = ", ".join(rulebook.applications)
-    units = ", ".join(f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
+    units = (f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
     yield "record: 1"
     yield f"assembly: {scalar(assembly)}"
-    yield f"application: {scalar(blank.application)}"
-    yield from _remark(f"{rulebook.layered.applications[blank.application].title}. These packs know: {uses}")
+    yield f"{f'application: {scalar(blank.application)}':{_LEFT}}# {_title(rulebook, blank.application)}"
+    yield from _remark(f"other uses: {', '.join(name for name in rulebook.applications if name != blank.application)}")
     yield f"rule_packs: {{{', '.join(asked)}}}"
     if rulebook.milestones:
-        yield f"# before: {rulebook.milestones[0]}"
-        yield from _remark(
-            f"the milestone about to be passed; later rules are not due: {', '.join(rulebook.milestones)}"
-        )
-    yield "# taken: 2026-01-31          # day of the readings"
-    yield f"units: {{{units}}}"
+        titles = rulebook.layered.milestone_titles
+        first, *later = rulebook.milestones
+        yield f"{f'# before: {first}':{_LEFT}}# {titles[first]}; what is due later is not judged yet"
+        yield from _remark(f"else {'; '.join(_told(name, titles[name]) for name in later)}")
+    yield f"{'# taken: 2026-01-31':{_LEFT}}# day of the readings"
+    yield from _flow("units", units)
 
 
-def _stations(rulebook: Rulebook, stations: Mapping[str, int]) -> Iterator[str]:
-    yield "stations:                   # how many there are, so that none is passed over"
+def _flow(name: str, entries: Iterable[str]) -> Iterator[str]:
+    """A section on as few lines as its entries take, none of them torn apart."""
+    line = f"{name}: {{"
+    for number, entry in enumerate(entries):
+        if number and len(line) + len(entry) > _WIDTH:
+            yield f"{line},"
+            line = " " * (len(name) + 3)
+        elif number:
+            line += ", "
+        line += entry
+    yield f"{line}}}"
+
+
+def _title(rulebook: Rulebook, application: str) -> str:
+    return rulebook.layered.applications[application].title
+
+
+def _told(name: str, title: str) -> str:
+    """A name as it is written, and how people say it."""
+    return f"{name}, {title}"
+
+
+def _stations(rulebook: Rulebook, stations: Mapping[str, int], layout: str) -> Iterator[str]:
+    """The layout, or what there is to count; of what the layout counts nothing is left to say."""
+    counted = rulebook.layered.layouts[layout].counts if layout else {}
+    if layout:
+        yield f"{f'layout: {scalar(layout)}':{_LEFT}}# it counts everything that is not counted below"
+    yield f"{'stations:':{_LEFT}}# how many there are, so that none is passed over"
     for name, kind in rulebook.layered.stations.items():
+        if name in counted and name not in stations:
+            continue
         parent = f", all of them, not of each {kind.of}" if kind.of else ""
         line = f"{name}: {stations[name]}" if name in stations else f"# {name}:"
-        yield f"  {line:26}# {kind.title}{parent}"
+        yield f"  {line:{_LEFT - 2}}# {kind.title}{parent}"
 
 
 def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
@@ -136,7 +170,7 @@ def _readings(rulebook: Rulebook, blank: Record, file_name: str) -> Iterator[str
     yield "readings:                   # a list in the order of the stations, or by station: {1: 4.0301, 2: 4.0302}"
     for milestone, group in groupby(sorted(lines, key=lambda one: report.milestones.index(one.before)), _before):
         own = list(group)
-        yield f"  # before {milestone}"
+        yield f"  # {rulebook.layered.milestone_titles[milestone]}"
         for line in own[:_MOST_READINGS]:
             yield from _reading(line)
         if len(own) > _MOST_READINGS:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
 from checker.errors import Problem
+from checker.frozen import FrozenMapping
 
 SHIPPED = "assembly-checker"
 """The distribution whose packs and forms come with the checker."""
@@ -25,7 +25,7 @@ class Plugin(NamedTuple):
     name: str
     version: str = ""
     distribution: str = ""
-    adds: Mapping[str, tuple[str, ...]] = MappingProxyType({})
+    adds: Mapping[str, tuple[str, ...]] = FrozenMapping({})
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -36,7 +36,7 @@ class Plugin(NamedTuple):
     def with_only(self, used: Mapping[str, Iterable[str]]) -> Plugin:
         """The same plugin, with no more than what was used of it."""
         found = {hook: tuple(name for name in names if name in used.get(hook, ())) for hook, names in self.adds.items()}
-        return self._replace(adds={hook: names for hook, names in found.items() if names})
+        return self._replace(adds=FrozenMapping({hook: names for hook, names in found.items() if names}))
 
     @property
     def each_added(self) -> tuple[str, ...]:

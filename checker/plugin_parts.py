@@ -58,12 +58,15 @@ UNFIT: Mapping[str, Callable[[str, Any], str]] = {
 """What is wrong with a thing, in words, by the hook that adds it; empty where nothing is."""
 
 
-def watched(plugin: Plugin, hook_name: str, name: str, thing: Any) -> Any:
-    """The thing itself, made so that a fault of it names its plugin; what comes with the checker is trusted."""
+def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callable[[str, str], Function]) -> Any:
+    """The thing itself, made so that a fault of it names its plugin; what comes with the checker is trusted.
+
+    `again` finds a function by its plugin and name.
+    """
     if plugin.is_shipped or hook_name == "rule_packs":
         return thing
     if hook_name == "functions":
-        return replace(thing, plugin=str(plugin))
+        return replace(thing, plugin=str(plugin), again=again)
     return _reader(plugin, name, thing) if hook_name == "record_readers" else _writer(plugin, name, thing)
 
 

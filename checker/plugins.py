@@ -18,18 +18,18 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from importlib.metadata import EntryPoint, entry_points
 from keyword import iskeyword
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, NamedTuple, Protocol
 
 import pluggy
 
 from checker.errors import PluginError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+from checker.frozen import FrozenMapping
 from checker.packs.scope import OWN_OF_REMEDIES
 from checker.plugin import Plugin
 from checker.plugin_parts import UNFIT, ReportWriter, fault_of, watched
 from checker.records.record import RecordReader
-from checker.units.units import EXPRESSION_UNITS
 
 GROUP = "checker"
 
@@ -64,7 +64,10 @@ class Plugins(NamedTuple):
     rule_packs: Mapping[str, Path]
     functions: Mapping[str, Function]
     report_writers: Mapping[str, ReportWriter]
-    record_readers: Mapping[str, RecordReader] = MappingProxyType({})
+    record_readers: Mapping[str, RecordReader] = FrozenMapping({})
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (_plugins_again, (tuple(map(str, self.each)),)) if self.each else (Plugins, tuple(self))
 
 
 def installed() -> list[EntryPoint]:
@@ -100,6 +103,19 @@ def gather(points: Iterable[EntryPoint] | None = None, without: Collection[str] 
     return plugins
 
 
+def _plugins_again(named: tuple[str, ...]) -> Plugins:
+    """The same plugins in another program; raises PluginError for one that is not installed there."""
+    points = {str(_plugin(point)): point for point in installed()}
+    missing = [Problem(f"plugin {name} was used, and is not installed here") for name in named if name not in points]
+    if missing:
+        raise PluginError(missing)
+    return gather(points[name] for name in named)
+
+
+def _function_again(plugin: str, name: str) -> Function:
+    return _plugins_again((plugin,)).functions[name]
+
+
 def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
     """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
     found = Plugins((), {}, {}, {}, {})
@@ -107,7 +123,7 @@ def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
     # What comes with the checker claims its names first: whoever claims one again is wrong.
     for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):
         found = _with(found, plugin, point)
-    in_order: dict[str, Any] = {hook: dict(sorted(getattr(found, hook).items())) for hook in UNFIT}
+    in_order: dict[str, Any] = {hook: FrozenMapping(sorted(getattr(found, hook).items())) for hook in UNFIT}
     return found._replace(**in_order)
 
 
@@ -128,7 +144,7 @@ def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
     for hook_name, call in _hooks(plugin, module, problems) if module is not None else ():
         things = dict(_added(plugin, hook_name, call, plugins, problems))
         changes[hook_name] = {**getattr(plugins, hook_name), **things}
-        plugin = plugin._replace(adds={**plugin.adds, hook_name: tuple(sorted(things))})
+        plugin = plugin._replace(adds=FrozenMapping({**plugin.adds, hook_name: tuple(sorted(things))}))
     return plugins._replace(each=(*plugins.each, plugin._replace(problems=tuple(problems))), **changes)
 
 
@@ -172,7 +188,7 @@ def _added(
         elif unfit := UNFIT[hook_name](name, thing):
             problems.append(fault_of(plugin, f"{name!r} ({hook_name}) {unfit}"))
         else:
-            yield name, watched(plugin, hook_name, name, thing)
+            yield name, watched(plugin, hook_name, name, thing, _function_again)
 
 
 def _called(plugin: Plugin, hook_name: str, call: Callable[[], Any], problems: list[Problem]) -> Mapping[Any, Any]:
@@ -194,7 +210,7 @@ def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
     if hook_name == "functions":
         if name in FUNCTIONS:
             return "it is a function of every expression"
-        if iskeyword(name) or name in OWN_OF_REMEDIES or name in EXPRESSION_UNITS:
+        if iskeyword(name) or name in OWN_OF_REMEDIES or name in WORDS_OF_THE_LANGUAGE:
             return "it is a word of the expression language"
     for other in others.each:
         if name in other.adds.get(hook_name, ()):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import TypeVar
 
 from checker.errors import nearest
 from checker.packs.characteristic import Characteristic
 from checker.packs.compiled import CompiledRule
 
+Thing = TypeVar("Thing")
 _WORD = re.compile(r"[a-z0-9]+")
 
 
@@ -24,20 +26,27 @@ def find_rules(
     alone = [rule for rule in rules.values() if asked in (rule.name, rule.rule.title.lower())]
     if alone:
         return tuple(alone)
-    wanted = [_stem(word) for word in _WORD.findall(asked)]
-    known = {name: words_of(rule, characteristics) for name, rule in rules.items()}
-    whole = [rules[name] for name, own in known.items() if all(word in own for word in wanted)]
-    found = whole or [
-        rules[name] for name, own in known.items() if all(any(word in one for one in own) for word in wanted)
-    ]
-    return tuple(found) if wanted else ()
+    return tuple(having(asked, [(rule, words_of(rule, characteristics)) for rule in rules.values()]))
+
+
+def having(asked: str, known: Sequence[tuple[Thing, Collection[str]]]) -> list[Thing]:
+    """The things whose own words have all the words asked for, else those that have them as parts of words."""
+    wanted = words_in(asked)
+    whole = [thing for thing, own in known if wanted <= set(own)]
+    parts = (thing for thing, own in known if all(any(word in one for one in own) for word in wanted))
+    return (whole or list(parts)) if wanted else []
 
 
 def words_of(rule: CompiledRule, characteristics: Mapping[str, Characteristic]) -> frozenset[str]:
     """The words of a rule's name and title, and of the names and titles of the characteristics it judges."""
     judged = [column.name for column in rule.judges.columns]
     titles = (characteristics[name].title for name in judged if name in characteristics)
-    return frozenset(map(_stem, _WORD.findall(" ".join((rule.name, rule.rule.title, *judged, *titles)).lower())))
+    return words_in(" ".join((rule.name, rule.rule.title, *judged, *titles)))
+
+
+def words_in(text: str) -> frozenset[str]:
+    """The words of a text as they are compared: in lower case, one for many."""
+    return frozenset(map(_stem, _WORD.findall(text.lower())))
 
 
 def nearest_words(words: Sequence[str], names: Iterable[str], known: Iterable[str]) -> str:

@@ -6,11 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import date
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from checker.checking import check_record
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
+from checker.frozen import FrozenMapping
 from checker.given import GivenValue, read_given
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
@@ -56,17 +57,17 @@ class Rulebook:
         problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
-        self.per = {name: item.characteristic.per for name, item in characteristics.items()}
+        self.per = FrozenMapping({name: item.characteristic.per for name, item in characteristics.items()})
         """The stations each characteristic is measured at."""
         rules = CompiledRules(self.layered, scope, characteristics, strict)
         problems.extend(rules.problems)
         self.rules: Mapping[str, CompiledRule] = rules
-        self.expansions: Mapping[str, float] = expansions_of(self.layered, scope.constants, problems)
+        self.expansions: Mapping[str, float] = FrozenMapping(expansions_of(self.layered, scope.constants, problems))
         pictures, found = compile_pictures(self.layered, scope)
         problems.extend(found)
         if problems:
             raise PackError(problems)
-        self.pictures: Mapping[str, CompiledPicture] = pictures
+        self.pictures: Mapping[str, CompiledPicture] = FrozenMapping(pictures)
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
         self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
@@ -180,6 +181,9 @@ class Rulebook:
 
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Rulebook, (self.packs, self.plugins, False, self.choice)
 
 
 def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bool = False) -> Rulebook:

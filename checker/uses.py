@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from checker.findings.finding import Finding
+from checker.errors import Problem, UsageError, nearest
+from checker.findings.finding import Finding, listed, places
 from checker.judging.judge import Verdict
 from checker.packs.pack import Pack, foundations
 from checker.packs.reader import read_pack
@@ -31,6 +33,16 @@ class Use:
         return {0: "suits", 1: "does not suit"}.get(self.report.status, "not known")
 
     @property
+    def deciding(self) -> str:
+        """The rule that decides, in a line, and how many more there are; empty where the build suits."""
+        rules = by_rule(self.reasons)
+        if not rules:
+            return ""
+        first, others = max(rules, key=_weight), len(rules) - 1
+        more = f"; and {others} more rule{'s' if others > 1 else ''}" if others else ""
+        return f"{reason(first)}{more}"
+
+    @property
     def counts(self) -> str:
         """How many findings came out in each way, worst first; and what the plan asks."""
         counts = self.report.counts
@@ -47,15 +59,56 @@ class Use:
         return tuple(finding for finding in waiting if finding.must_open)
 
 
-def uses_of(record: Record, plugins: Plugins, *more: str) -> Iterator[Use]:
-    """Judge a record for every application of its packs and of the installed packs that build on them."""
+def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings of one rule together, in the order of the rules."""
+    found: dict[str, list[Finding]] = {}
+    for finding in findings:
+        found.setdefault(finding.name, []).append(finding)
+    return list(found.values())
+
+
+def _weight(findings: Sequence[Finding]) -> tuple[int, float]:
+    """What is broken before what is not known, the furthest beyond its limit first."""
+    return max((finding.verdict, _miss(finding)) for finding in findings)
+
+
+def _miss(finding: Finding) -> float:
+    """How far a value lies beyond the limit that decides, as a part of that limit; 0 where that cannot be said."""
+    limits = [edge.value for edge in finding.edges if (edge.band, edge.side) == ("must", finding.side)]
+    if finding.verdict is not Verdict.OUTSIDE or not limits or not limits[0] or not math.isfinite(finding.margin):
+        return 0.0
+    return abs(finding.margin / limits[0])
+
+
+def reason(findings: Sequence[Finding]) -> str:
+    """One rule and all the stations at which it is broken or not known."""
+    worst = min(findings, key=lambda finding: finding.margin if math.isfinite(finding.margin) else math.inf)
+    where = places(findings)
+    heading = f"{worst.title}, {where}" if where else worst.title
+    if worst.verdict is Verdict.OUTSIDE and worst.shown_value:
+        at_worst = " at the worst" if len({finding.shown_value for finding in findings}) > 1 else ""
+        return f"{heading}: {worst.shown_value}{at_worst}; must be {worst.band('must')}"
+    why = (*listed(gap for finding in findings for gap in finding.missing), *dict.fromkeys(worst.remarks))
+    return ": ".join([heading, str(worst.verdict), *(["; ".join(why)] if why else [])])
+
+
+def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] = ()) -> Iterator[Use]:
+    """Judge a record for every application of its packs and of the installed packs that build on them.
+
+    Where `only` some are wanted, no others are judged; raises UsageError for one that there is not.
+    """
     seen: set[str] = set()
     for names in _pack_sets(record, plugins, more):
+        if only and seen.issuperset(only):
+            return
         rulebook = rulebook_for(record, *names, plugins=plugins)
         for name, application in rulebook.layered.applications.items():
-            if name not in seen:
-                seen.add(name)
+            if name not in seen and (not only or name in only):
                 yield Use(name, application.title, rulebook.check(record, application=name))
+            seen.add(name)
+    for name in sorted(set(only) - seen):
+        hint = nearest(name, seen) or f"known: {', '.join(sorted(seen))}"
+        raise UsageError(Problem(f"no use is called {name!r}", hint=hint))
 
 
 def _pack_sets(record: Record, plugins: Plugins, more: tuple[str, ...]) -> Iterator[tuple[str, ...]]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from checker.documents.document import parse_yaml
+from checker.frozen import FrozenMapping
 from checker.plugins import Plugins
 from checker.records.record import Record, record_from
 from checker.rulebook import Rulebook, load_rulebook
@@ -17,7 +18,7 @@ GEAR_TRAIN = HERE / "gear_train"
 def plugins_with(**packs: Path) -> Plugins:
     """Nothing but these packs, the gear train among them."""
     folders = {"gear-train": GEAR_TRAIN, **{name.replace("_", "-"): folder for name, folder in packs.items()}}
-    return Plugins((), folders, {}, {})
+    return Plugins((), FrozenMapping(folders), FrozenMapping(), FrozenMapping())
 
 
 def write_pack(folder: Path, *, cases: str = "", **files: str) -> Path:

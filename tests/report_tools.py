@@ -45,8 +45,8 @@ characteristics:
   hopper: {title: «Hopper, free width», unit: mm, plausible: [0 mm, 500 mm]}
   spindle_heat: {title: «Heat of the spindle», per: spindle, unit: degC, plausible: [-50 degC, 500 degC]}
 pictures:
-  marks: {title: «Marks from above», kind: clock, of: {«mark»: mark_angle}, marks: {«front»: 0*deg}}
-  gate: {title: «Gate», kind: cycle, of: {«open»: [gate_opens, gate_closes]}, marks: {«top»: 0*deg}}
+  marks: {title: «Marks from above», kind: clock, of: {«mark»: mark_angle}, marks: {«front»: 0 deg}}
+  gate: {title: «Gate», kind: cycle, of: {«open»: [gate_opens, gate_closes]}, marks: {«top»: 0 deg}}
 rules:
   stone-gap:
     title: «Gap of the stones»
@@ -71,7 +71,7 @@ rules:
   marks-apart:
     title: «Mark away from the front»
     before: stones-dressed
-    judges: between_angles(mark_angle, 0*deg)
+    judges: between_angles(mark_angle, 0 deg)
     unit: deg
     limits: {grind: {should: {at_least: 30 deg}}}
     basis: {kind: common practice, note: «So.»}
@@ -97,7 +97,7 @@ rules:
     title: «Glass»
     before: mill-closed
     judges: stone_gap
-    when: lid == "glass"
+    when: lid is glass
     limits: {grind: {must: {at_least: 0.2 mm}}}
     basis: {kind: common practice, note: «So.»}
     remedy: {low: «Open it.»}

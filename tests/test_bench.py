@@ -8,7 +8,8 @@ from datetime import date
 import pytest
 from sheet_tools import HEAD, record, rulebook
 
-from checker.bench import Bench
+from checker import rulebook_for
+from checker.bench.session import Bench
 from checker.records.filled import filled_in
 
 TODAY = date(2026, 5, 3)
@@ -175,6 +176,59 @@ def test_one_value_for_all_stations() -> None:
     session.bench.enter("30.05")
     session.bench.back()
     assert "beside values for single ones" in "; ".join(session.bench.enter("30.06", for_all=True).refused)
+
+
+def test_a_block_is_left_out_whole_and_the_first_open_step_found_again() -> None:
+    session = Session(HEAD + "readings: {}\n", before=None)
+    assert session.bench.step is not None
+    block = session.bench.step.system
+    assert session.bench.skip_block() == block
+    while session.bench.step is not None:
+        assert session.bench.step.system != block
+        session.bench.skip()
+    session.bench.first()
+    assert session.asked == ("shaft_diameter", "1")
+
+
+def test_a_measurement_is_found_by_any_words_of_its_title() -> None:
+    session = Session(before=None)
+    assert session.bench.go("BORES gear") == ("Gear bore",)
+    assert session.asked == ("gear_bore", "1")
+    assert session.bench.go("diamet") == ("Shaft diameter",)
+    assert session.asked == ("shaft_diameter", "2")  # the first that is open
+    assert len(session.bench.go("bore")) == 2
+    before = session.asked
+    assert session.bench.go("gudgeon") == ()
+    assert session.bench.go("") == ()
+    assert session.asked == before
+
+
+def test_a_choice_that_may_differ_is_asked_once_and_by_station_on_demand() -> None:
+    text = "record: 1\nassembly: Engine 5\napplication: street\nlayout: V8 with pushrods\nreadings: {}\n"
+    rulebook = rulebook_for(record(text))
+    saves: list[str] = []
+    bench = Bench(rulebook, text, "engine.yaml", lambda edit: saves.append(edit(bench.text)), TODAY, before="crank-in")
+    bench.go("piston alloy")
+    assert bench.step is not None
+    assert bench.step.key == ("piston_alloy", "all")
+    assert not bench.enter("2618").refused
+    assert "all: 2618" in saves[-1]
+    other = Bench(rulebook, text, "engine.yaml", lambda edit: saves.append(edit(other.text)), TODAY, before="crank-in")
+    other.go("piston alloy")
+    assert other.ask_each()
+    assert not other.ask_each()
+    other.enter("cast")
+    assert other.step is not None
+    assert other.step.key == ("piston_alloy", "2")
+
+
+def test_it_tells_how_many_checks_an_answer_judged_and_what_would_judge_most() -> None:
+    session = Session(TEXT + "  bearing_kind: plain\n")
+    assert session.bench.enter("30.00").judged == 0
+    assert session.bench.enter("30.05").judged == 1
+    best = session.bench.next_best
+    assert best is not None
+    assert best.titles == ("bearing bore",)
 
 
 def test_a_choice_is_entered_by_name_or_number() -> None:

@@ -6,6 +6,7 @@ import json
 import math
 from statistics import NormalDist
 
+import numpy as np
 import pytest
 from fits_tools import measured
 from hypothesis import example, given, settings
@@ -13,6 +14,9 @@ from hypothesis import strategies as st
 from measurement_tools import ROWS, expected, given_in, instruments, size_judged
 
 from checker import Decision, UsageError, Verdict
+from checker.expressions.truth import CANNOT_TELL
+from checker.judging.conformity import Doubt, conforms, probability
+from checker.judging.judge import Measures
 
 SETTINGS = settings(deadline=None, max_examples=60)
 
@@ -170,3 +174,69 @@ def test_so_it_is_on_every_kind_of_rule(
     before, after = verdicts(less), verdicts(less * times)
     for key, verdict in after.items():
         assert verdict is not Verdict.WITHIN or before[key] is Verdict.WITHIN
+
+
+# --- The arithmetic by itself -----------------------------------------------------------------------------------------
+
+
+def at_a_station(*margins: float) -> np.ndarray:
+    """By position, one record, one station."""
+    return np.array(margins, dtype=np.float64).reshape(len(margins), 1, 1)
+
+
+def doubt(standard: float, below: float = 0.0, applies: bool = False, applies_at_all: bool = False) -> Doubt:
+    each = (at_a_station(*[size] * 4) for size in (standard, below, 0.0))
+    truths = (np.array([[truth]]) for truth in (applies, applies_at_all))
+    return Doubt(*each, *truths, np.ones((4, 1, 1), dtype=np.bool_))
+
+
+@pytest.mark.parametrize(
+    ("margin", "below", "expected"),
+    [
+        # The standard normal distribution in any table of it, such as ISO 3534-1 refers to; from memory.
+        (2.0, 0.0, 0.97725),
+        (2.0, 0.5, 0.93319),  # what an interval leaves open is taken off the margin first
+        (2.0, 2.0, 0.5),
+        (-1.0, 0.0, 0.15866),
+        (math.nan, 0.0, 0.0),  # nothing is known: nothing is likely
+        (math.inf, 0.0, 1.0),  # no limit on that side
+    ],
+)
+def test_the_probability_beside_one_limit(margin: float, below: float, expected: float) -> None:
+    found = probability(0, 3, at_a_station(margin, math.inf, math.inf, math.inf), doubt(1.0, below))
+    assert found[0, 0] == pytest.approx(expected, abs=5e-6)
+
+
+def test_beside_two_limits_what_lies_beyond_each_is_taken_off() -> None:
+    found = probability(0, 3, at_a_station(2.0, math.inf, math.inf, 1.0), doubt(1.0))
+    assert found[0, 0] == pytest.approx(0.97725 - 0.15866, abs=1e-5)
+
+
+def test_without_doubt_what_holds_is_certain() -> None:
+    assert probability(0, 3, at_a_station(2.0, 1.0, 1.0, 0.0), doubt(0.0))[0, 0] == 1.0
+
+
+@pytest.mark.parametrize("rule", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize(
+    ("applies", "applies_at_all", "at_face_value"), [(True, False, False), (False, True, True), (True, True, True)]
+)
+def test_an_interval_leaves_open_whether_a_rule_applies_however_it_is_decided(
+    applies: bool, applies_at_all: bool, at_face_value: bool, rule: str
+) -> None:
+    """Uncertainty is set aside by simple acceptance; an interval is what was read."""
+    found = doubt(1.0, applies=applies, applies_at_all=applies_at_all).is_about_applying(Decision(rule))
+    assert bool(found[0, 0]) is (at_face_value if rule == "simple" else True)
+
+
+def test_whether_a_rule_applies_is_settled_where_nothing_reaches_it() -> None:
+    assert not doubt(1.0).is_about_applying(Decision("guarded")).any()
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf])
+def test_what_no_table_gives_has_no_margin(value: float) -> None:
+    """An infinite value is one that is not covered: it is far inside no limit."""
+    limits = at_a_station(1.0, -math.inf, math.inf, 9.0)
+    counted = Measures(np.array([[value]]), limits, np.ones((1, 1))).counted
+    assert np.isnan(counted[[0, 3]]).all()
+    assert np.isinf(counted[1:3]).all()
+    assert (conforms(counted, None, Decision(), np.zeros_like(limits))[[0, 3]] == CANNOT_TELL).all()

@@ -3,7 +3,7 @@
 Measured when this was written: a cold `checker check` of the example 1.7 to 1.8 times the bare import of what the
 checker may rest on by the clock, 1.25 times in processor time (numpy keeps threads for matrices, whose start the import
 pays for and the command does without; and pint is not imported where its work is kept). With a loaded rulebook the
-example, 1,650 readings at 1,540 places, takes five times as long as reading its file, a record of ten readings one part
+example, 1,650 readings at 1,540 places, takes nine times as long as reading its file, a record of ten readings one part
 in fifty of that, and one part in a hundred and fifty of the bare import (1.9 of 300 ms, where the aim is 3).
 """
 
@@ -28,7 +28,8 @@ from checker import read_record
 EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
 COMMAND = Path(sys.executable).with_name("checker")
 REQUIREMENTS = "import numpy, pint, jsonschema, asteval, pluggy, yaml"
-RUNS = 5
+RUNS = 3
+MOST = 4.0
 
 
 def times_of(*command: str | Path) -> tuple[float, float]:
@@ -51,7 +52,7 @@ def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> Non
     """In processor time and by the clock; a machine that is busy with something else gets two more tries."""
     compileall.compile_dir(Path(checker.__file__).parent, quiet=2)
     ratios: list[float] = []
-    while len(ratios) < 3 and min(ratios, default=9.0) > 2.0:
+    while len(ratios) < 3 and min(ratios, default=MOST) >= MOST:
         bare, cold = [], []
         for _ in range(RUNS):
             bare.append(times_of(sys.executable, "-c", REQUIREMENTS))
@@ -59,7 +60,7 @@ def test_a_cold_check_costs_little_more_than_importing_what_it_rests_on() -> Non
         bare_cpu, bare_clock = map(median, zip(*bare, strict=True))
         cold_cpu, cold_clock = map(median, zip(*cold, strict=True))
         ratios.append(max(cold_cpu / bare_cpu, cold_clock / bare_clock))
-    assert min(ratios) <= 4.0
+    assert min(ratios) < MOST
 
 
 def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
@@ -70,7 +71,7 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
         reading.append(cpu_time(lambda: read_record(EXAMPLE)))
         judging.append(cpu_time(lambda: book.check(example)))
     # What is in doubt is proven on enclosures, not sampled: that doubled it, and a compiled program is to win it back.
-    assert median(judging) < 16 * median(reading)
+    assert median(judging) < 12 * median(reading)
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:

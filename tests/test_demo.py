@@ -70,7 +70,8 @@ def test_a_tight_ring_is_told_how_much_to_file(report: Report) -> None:
     """Trade ring gap chart 2019: 0.0045 in per inch; 3.9901 x 0.0045 = 0.01796, so 0.00296 of 0.0150 is lacking."""
     finding = one(report, "top-ring-gap", Verdict.OUTSIDE)
     assert finding.side == "low"
-    assert finding.remedy.startswith("File the top ring 0.0030 in, to 0.0180 in:")
+    first = "Measure again first, for a reading it rests on is in doubt; then: "
+    assert finding.remedy.startswith(f"{first}File the top ring 0.0030 in, to 0.0180 in:")
 
 
 def test_a_loose_rod_is_told_how_much_to_close(report: Report) -> None:
@@ -127,7 +128,7 @@ def test_the_report_reads_as_it_did(capsys: pytest.CaptureFixture[str]) -> None:
 
 def _lasting(text: str) -> str:
     """The report without what changes with every day and edit of a pack: the date, digests and line numbers."""
-    text = re.sub(r"judged on [0-9-]+", "judged on", text)
+    text = re.sub(r"udged on [0-9-]+", "udged on", text)
     return re.sub(r"\.yaml:\d+", ".yaml:0", re.sub(r"SHA-256 [0-9a-f]+", "SHA-256", text))
 
 

@@ -116,7 +116,7 @@ def test_a_reduction_of_no_stations_is_missing(name: str) -> None:
     assert np.isnan(FUNCTIONS[name](np.empty((3, 0)))).all()
 
 
-CALLED = [function for function in FUNCTIONS.values() if not function.view]
+CALLED = [function for function in FUNCTIONS.values() if function.call]
 
 
 @pytest.mark.parametrize("function", CALLED, ids=lambda function: function.name)
@@ -206,7 +206,7 @@ def added(function: Function) -> dict[str, Function]:
 
 def test_a_function_is_added_as_the_module_shows() -> None:
     scope = scope_of(number("x", 0, 9), functions=added(TAPER))
-    assert value_of("taper(0.5*inch, 0.498*inch)", scope) == pytest.approx(0.002 * 0.0254)
+    assert value_of("taper(0.5 in, 0.498 in)", scope) == pytest.approx(0.002 * 0.0254)
     assert LONGEST(np.array([[1.0, 3.0], [NAN, 3.0]]))[0] == 3.0
 
 

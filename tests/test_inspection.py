@@ -44,7 +44,7 @@ characteristics:
 rules:
   width:  &
   rarity: & inspection: {level: laboratory},
-  room:   & inspection: {occasion: 'crank == "stroker"'},
+  room:   & inspection: {occasion: 'crank is stroker'},
   depth:  & inspection: {sample: one per bank},
   line:   & inspection: {sample: one, by_eye: holes line up},
 """
@@ -256,6 +256,7 @@ def test_nothing_is_within_or_outside_without_its_reading(
             value = there.get(station + 1)
             assert (code in (Verdict.WITHIN, Verdict.OUTSIDE)) == (value is not None)
             assert (code == Verdict.OUTSIDE) == (value == "0.5 mm")
+    assert (report.status == 1) == ("0.5 mm" in str(written(values)))
 
 
 @settings(deadline=None, max_examples=40)
@@ -271,3 +272,18 @@ def test_losing_what_the_plan_asks_for_never_makes_a_build_hold(
     if is_asked:
         assert without.status != 0
     assert with_it.status == 1 or without.status != 1
+
+
+@settings(deadline=None, max_examples=40)
+@given(VALUES, st.sampled_from(["depth", "line", "room"]), st.sets(st.integers(1, 4), min_size=1))
+def test_losing_good_readings_at_further_stations_never_makes_a_build_hold(
+    book: Rulebook, values: dict[str, object], name: str, lost: set[int]
+) -> None:
+    """Nor at those that a sample is taken from: what holds, or is open, was never held open by a good reading."""
+    told = values.get(name, {})
+    assert isinstance(told, dict)
+    kept = {at: value for at, value in told.items() if at not in lost or value == "0.5 mm"}
+    fewer = {key: value for key, value in values.items() if key != name} | ({name: kept} if kept else {})
+    before, after = judged(book, written(values)).status, judged(book, written(fewer)).status
+    assert before == 0 or after != 0
+    assert (before == 1) == (after == 1)

@@ -14,7 +14,7 @@ from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.vetting.trial import trial_block
 
-RECORDS = 12
+RECORDS = 6
 
 
 @pytest.mark.parametrize("share", [0.02, 0.2, 0.6, 0.9])

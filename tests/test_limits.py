@@ -150,9 +150,9 @@ def test_limits_agree_with_what_a_check_says() -> None:
 def test_a_rule_that_is_not_for_a_use_or_for_these_facts_says_why(nitrous: Rulebook) -> None:
     assert gear_rulebook().limits("centre-distance", "precise").not_applicable.startswith("The meshes of")
     limits = nitrous.limits("one-piece-oil-ring-gap", "drag", {"oil_ring_design": "three-piece"})
-    assert limits.not_applicable == 'applies only when oil_ring_design == "one-piece"'
+    assert limits.not_applicable == 'applies only when oil_ring_design is "one-piece"'
     assert limits.variants == ()
-    assert nitrous.limits("one-piece-oil-ring-gap", "drag").applies_when == ('when oil_ring_design == "one-piece"',)
+    assert nitrous.limits("one-piece-oil-ring-gap", "drag").applies_when == ('when oil_ring_design is "one-piece"',)
 
 
 @pytest.mark.parametrize(
@@ -213,7 +213,7 @@ def test_few_rules_are_told_with_what_they_hang_on(capsys: pytest.CaptureFixture
     assert main(["limits", "oil", "rail", "end", "gap", "--for", "street"]) == 0
     told = capsys.readouterr().out
     assert "Oil rail end gap, the tighter" in told
-    assert 'applies when oil_ring_design == "three-piece"' in told
+    assert 'applies when oil_ring_design is "three-piece"' in told
 
 
 def test_many_rules_without_a_use_are_listed_by_name(capsys: pytest.CaptureFixture[str]) -> None:

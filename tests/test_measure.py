@@ -29,10 +29,10 @@ ARGUMENTS = ("--pack", str(GEAR_TRAIN), "--before", "shafts-in")
 class Terminal:
     """A program at a terminal of its own; what it says is read up to its next question."""
 
-    def __init__(self, path: Path, columns: int) -> None:
+    def __init__(self, path: Path, columns: int, arguments: tuple[str, ...]) -> None:
         self.master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
-        command = [sys.executable, "-W", "error", "-m", "checker", "measure", str(path), *ARGUMENTS]
+        command = [sys.executable, "-W", "error", "-m", "checker", "measure", str(path), *arguments]
         environment = {name: value for name, value in os.environ.items() if name != "COLUMNS"} | {"NO_COLOR": "1"}
         self.process = subprocess.Popen(
             command,
@@ -73,8 +73,8 @@ class Terminal:
 
 
 @contextmanager
-def session(path: Path, columns: int = 80) -> Iterator[Terminal]:
-    opened = Terminal(path, columns)
+def session(path: Path, columns: int = 80, arguments: tuple[str, ...] = ARGUMENTS) -> Iterator[Terminal]:
+    opened = Terminal(path, columns, arguments)
     try:
         yield opened
     finally:
@@ -103,7 +103,7 @@ def test_a_session_from_the_first_question_to_the_answer(path: Path) -> None:
         bench.type("30.01")
         bench.type("30.05")
         assert "1 plain" in bench.type("30.06")
-        assert "within: Shaft clearance in its bearing, shaft 1 0.05 mm" in bench.type("1")
+        assert "within: Shaft clearance in its bearing, shaft 1, 2 0.05 mm" in bench.type("1")
         assert "ALL REQUIRED CHECKS HOLD before shafts-in: 2 within." in bench.said
         assert bench.process.wait() == 0
     assert path.read_text().startswith(HEAD + "# mine\nreadings:   # nothing yet\n")
@@ -156,6 +156,37 @@ def test_what_a_builder_does_at_the_bench(path: Path) -> None:
         assert bench.process.wait() == 3
     assert readings(path) == ["shaft_diameter 1 30", "bearing_bore 1 30.05", "bearing_bore 2 30.05"]
     assert "note: burr at the edge" in path.read_text()
+
+
+def test_ring_gaps_are_in_within_five_lines_of_a_terminal_of_80_by_24(tmp_path: Path) -> None:
+    """0.0045 and 0.0050 in for each inch of a 4.030 in bore make 0.0181 and 0.0202 in: makers' charts, from memory."""
+    path = tmp_path / "engine.yaml"
+    path.write_text(
+        "record: 1\nassembly: Engine 5\napplication: street\nlayout: V8 with pushrods\n"
+        "facts: {piston_alloy: cast}\nreadings: {cylinder_bore: {all: 4.0300 in}}\n"
+    )
+    with session(path, arguments=()) as bench:
+        assert len(bench.type("?").split("\n")) <= 24
+        assert bench.type("go ring gap").endswith("cylinder 1, in: ")
+        assert "Top ring end gap\n" in bench.said
+        assert "Second ring end gap" in bench.said
+        assert "within: Top ring end gap, cylinder 1 to 8 0.0200 in" in bench.type("all .020")
+        assert "more checks judged. Next best: " in bench.said
+        assert len(bench.said.split("\n")) <= 24
+        bench.type("all .021")
+        assert "Engine 5" not in bench.type("quit")
+    gaps = [note.characteristic for note in read_record(path).notes if note.station == "all"]
+    assert gaps == ["cylinder_bore", "top_ring_gap", "second_ring_gap"]
+
+
+def test_a_block_is_left_and_come_back_to(path: Path) -> None:
+    with session(path, arguments=("--pack", str(GEAR_TRAIN))) as bench:
+        assert "Shafts and bearings: left for another time." in bench.type("skip")
+        assert "Shafts and bearings" not in bench.said.split("\n", 1)[1].split("left for another time.")[1]
+        assert "No measurement that is asked for has 'gudgeon' in its title" in bench.type("go gudgeon")
+        assert bench.type("go bearing bore").endswith("shaft 1, mm: ")
+        assert "Bearing bore\n" in bench.said
+        assert "Shaft diameter\n" in bench.type("first")
 
 
 @pytest.mark.parametrize("key", [b"\x04", b"\x03"], ids=["end of input", "interrupt"])

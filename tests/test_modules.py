@@ -15,7 +15,7 @@ import checker
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "checker"
 MODULES = sorted(PACKAGE.rglob("*.py"))
-WHOLE = {"cli/", "html/", "sheets/"}
+WHOLE = {"bench/", "cli/", "html/", "sheets/"}
 ONE_IMPORTER = {
     "yaml": {"documents/yaml_events"},
     "jsonschema": {"documents/schemas"},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import cycle
 from pathlib import Path
 
 import pytest
@@ -29,8 +30,9 @@ def written(use: str, *more: str, to: Path) -> str:
 # What is written
 
 
-@pytest.mark.parametrize("use", ["street", "diesel", "boosted-race", "alcohol-blown", "nitrous"])
-@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(
+    ("use", "system"), [*zip(["street", "diesel", "boosted-race", "alcohol-blown", "nitrous"], cycle(SYSTEMS))]
+)
 def test_what_is_written_can_be_judged_at_once(use: str, system: str, tmp_path: Path) -> None:
     """Nothing is measured yet, so nothing is within and what must hold is open."""
     path = tmp_path / "engine.yaml"
@@ -47,9 +49,9 @@ def test_the_command_answers_with_a_report(tmp_path: Path, capsys: pytest.Captur
     path = tmp_path / "engine.yaml"
     written("nitrous", "--name", "Engine 12", "--stations", "cylinder=8", to=path)
     told = capsys.readouterr().out
-    assert f"{path} written for nitrous, by four-stroke 1.0.0, nitrous 1.0.0." in told
+    assert f"{path} written for Nitrous, by four-stroke 1.0.0, nitrous 1.0.0." in told
     assert main(["check", str(path)]) == NOT_JUDGED
-    assert capsys.readouterr().out.startswith("Engine 12\njudged for nitrous (Nitrous)\n")
+    assert capsys.readouterr().out.startswith("Engine 12\njudged for Nitrous\n")
 
 
 @pytest.mark.parametrize("use", ["street", "nitrous"])
@@ -67,8 +69,10 @@ def test_facts_have_their_choices_and_readings_their_units(tmp_path: Path) -> No
     text = written("street", "--units", "mm", "--stations", "cylinder=6", to=tmp_path / "engine.yaml")
     assert re.search(r"  # piston_alloy: +# Piston alloy: cast, hypereutectic, 4032, 2618\n", text)
     assert re.search(r"  # cylinder_bore: \[\] +# Cylinder bore, mm, 6 values\n", text)
-    milestones = re.findall(r"(?m)^  # before ([a-z-]+)$", text)
-    assert milestones == [name for name in checker.load_rulebook("four-stroke").milestones if name in milestones]
+    milestones = re.findall(r"(?m)^  # (before [a-z -]+)$", text)
+    titles = checker.load_rulebook("four-stroke").layered.milestone_titles
+    assert milestones == [title for title in titles.values() if title in milestones]
+    assert len(milestones) > 5
     assert re.search(r"(?m)^  cylinder: 6 ", text)
     assert re.search(r"(?m)^  # main: ", text)
 
@@ -99,7 +103,11 @@ def test_nothing_in_it_knows_what_is_built() -> None:
         ([], "a record says what it is used for (name it with --for: "),
         (["--for", "drag", "--stations", "cylindr=8"], "no stations 'cylindr' (did you mean 'cylinder'?)"),
         (["--for", "drag", "--stations", "cylinder=0"], "--stations cylinder=0: not a number of stations"),
-        (["--for", "drag", "--stations", "cylinder"], "--stations cylinder: not a number of stations"),
+        (["--for", "drag", "--stations", "cylinder"], "--stations cylinder: no value (write NAME=VALUE, as in gear=4)"),
+        (
+            ["--for", "drag", "--layout", "V8 with pushrod"],
+            "no layout 'V8 with pushrod' (did you mean 'V8 with pushrods'?)",
+        ),
         (["--for", "drag", "--pack", str(GEAR_TRAIN)], "no application 'drag' in gear-train"),
     ],
 )
@@ -131,7 +139,7 @@ def test_it_asks_for_what_no_option_says(
     counts = ["eight", "8"] if kinds[0] == "cylinder" else [""]
     for name in kinds[1:]:
         counts += ["eight", "8"] if name == "cylinder" else [""]
-    answers = iter(["dragg", "drag", "Engine 9", "mm", *counts])
+    answers = iter(["dragg", "drag", "", *counts, "mm", "Engine 9"])
     monkeypatch.setattr("builtins.input", lambda _: next(answers))
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
@@ -205,3 +213,18 @@ def test_a_first_reading_is_written_into_a_record_without_any(more: str) -> None
         ("backlash", "2", ("0.08",))
     ]
     assert [line for line in text.splitlines() if line not in new.splitlines()] == []
+
+
+@pytest.mark.parametrize("layout", ["v8 pushrods", "V8 with pushrods", "14"])
+def test_uses_and_layouts_are_chosen_by_number_or_words(
+    layout: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answers = iter(["hovercraft", "street", "flat", layout, "inches", ""])
+    monkeypatch.setattr("builtins.input", lambda _: next(answers))
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    path = tmp_path / "engine.yaml"
+    assert main(["new-record", str(path)]) == 0
+    record = checker.read_record(path)
+    assert (record.application, record.layout) == ("street", "V8 with pushrods")
+    assert "words that only one has" in capsys.readouterr().out

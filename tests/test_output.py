@@ -41,9 +41,8 @@ def test_the_status_does_not_depend_on_anyone_listening_to_complaints() -> None:
     assert unheard == heard
 
 
-def demo_into(output: Path) -> subprocess.CompletedProcess[str]:
-    command = (sys.executable, "-m", "checker", "demo", "--output", str(output))
-    return subprocess.run(command, stderr=subprocess.PIPE, text=True)
+def demo_into(output: Path) -> int:
+    return main(["demo", "--output", str(output)])
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
@@ -52,7 +51,7 @@ def test_a_pipe_is_written_to_and_not_replaced(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     with subprocess.Popen(("cat", str(pipe)), stdout=subprocess.PIPE) as reader:
-        assert demo_into(pipe).returncode == 0
+        assert demo_into(pipe) == 0
         assert reader.stdout is not None
         assert b"judged" in reader.stdout.read()
     assert pipe.is_fifo()
@@ -64,7 +63,7 @@ def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Pa
     kept.write_text("old")
     kept.chmod(0o600)
     link.symlink_to(kept)
-    assert demo_into(link).returncode == 0
+    assert demo_into(link) == 0
     assert link.is_symlink()
     assert "judged" in kept.read_text()
     assert kept.stat().st_mode & 0o777 == 0o600
@@ -72,29 +71,32 @@ def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Pa
 
 @pytest.mark.skipif(sys.platform == "win32", reason="rights as on Unix")
 def test_a_new_file_has_the_rights_that_its_owner_gives_new_files(tmp_path: Path) -> None:
-    for umask, rights in ((0o077, 0o600), (0o022, 0o644)):
-        output = tmp_path / f"{umask}.txt"
-        command = (sys.executable, "-m", "checker", "demo", "--output", str(output))
-        assert subprocess.run(command, umask=umask).returncode == 0
-        assert output.stat().st_mode & 0o777 == rights
+    before = os.umask(0o077)
+    try:
+        for umask, rights in ((0o077, 0o600), (0o022, 0o644)):
+            os.umask(umask)
+            output = tmp_path / f"{umask}.txt"
+            assert demo_into(output) == 0
+            assert output.stat().st_mode & 0o777 == rights
+    finally:
+        os.umask(before)
 
 
-def test_a_folder_is_not_written_to(tmp_path: Path) -> None:
-    done = demo_into(tmp_path)
-    assert done.returncode == 2
-    assert done.stderr.startswith(f"cannot write {tmp_path}: ")
+def test_a_folder_is_not_written_to(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert demo_into(tmp_path) == 2
+    assert capsys.readouterr().err.startswith(f"cannot write {tmp_path}: ")
 
 
 @pytest.mark.parametrize("command", ["check", "uses", "hand-over", "sheet"])
-def test_a_record_is_not_overwritten_by_what_is_made_of_it(command: str, tmp_path: Path) -> None:
+def test_a_record_is_not_overwritten_by_what_is_made_of_it(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     record = tmp_path / "engine.yaml"
     record.write_bytes(EXAMPLE.read_bytes())
     (tmp_path / "same.yaml").symlink_to(record)
     for output in ("engine.yaml", "same.yaml"):
-        arguments = (sys.executable, "-m", "checker", command, str(record), "--output", str(tmp_path / output))
-        done = subprocess.run(arguments, stderr=subprocess.PIPE, text=True)
-        assert done.returncode == 2
-        assert "is the record; the output would take its place" in done.stderr
+        assert main([command, str(record), "--output", str(tmp_path / output)]) == 2
+        assert "is the record; the output would take its place" in capsys.readouterr().err
     assert record.read_bytes() == EXAMPLE.read_bytes()
 
 
@@ -103,17 +105,15 @@ def test_neither_of_two_builds_is(place: int, tmp_path: Path) -> None:
     records = [tmp_path / "before.yaml", tmp_path / "after.yaml"]
     for record in records:
         record.write_bytes(EXAMPLE.read_bytes())
-    arguments = (sys.executable, "-m", "checker", "compare-builds", *records, "--output", records[place])
-    done = subprocess.run(arguments, stderr=subprocess.PIPE, text=True)
-    assert done.returncode == 2
+    assert main(["compare-builds", *map(str, records), "--output", str(records[place])]) == 2
     assert records[place].read_bytes() == EXAMPLE.read_bytes()
 
 
-def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path) -> None:
+def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     report = tmp_path / "heads-on"
     report.write_text("old")
-    arguments = (sys.executable, "-m", "checker", "check", EXAMPLE, "--before", "heads-on", "--output", "heads-on")
-    assert subprocess.run(arguments, cwd=tmp_path).returncode == 1
+    monkeypatch.chdir(tmp_path)
+    assert main(["check", str(EXAMPLE), "--before", "heads-on", "--output", "heads-on"]) == 1
     assert "Training engine" in report.read_text()
 
 

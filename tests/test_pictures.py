@@ -50,7 +50,7 @@ def numbers_in(path: str | None) -> list[float]:
 WRONG = {
     "an unknown picture": ("picture: marks", "picture: mark", "no picture 'mark'.*did you mean 'marks'"),
     "not an angle": ("of: {«mark»: mark_angle}", "of: {«mark»: stone_gap}", "'stone_gap' is a length, not an angle"),
-    "no number": ("of: {«mark»: mark_angle}", "of: {«mark»: mark_angle > 0*deg}", "is a truth, not an angle"),
+    "no number": ("of: {«mark»: mark_angle}", "of: {«mark»: mark_angle > 0 deg}", "is a truth, not an angle"),
     "a span on a clock": (
         "of: {«mark»: mark_angle}",
         "of: {«mark»: [mark_angle, gate_opens]}",
@@ -64,7 +64,7 @@ WRONG = {
     "an unknown kind": ("kind: clock", "kind: dial", "expected clock or cycle"),
     "stations apart": (
         "of: {«mark»: mark_angle}",
-        "of: {«mark»: mark_angle, «heat»: spindle_heat/K*deg}",
+        "of: {«mark»: mark_angle, «heat»: spindle_heat/1 K*1 deg}",
         "cannot be drawn together",
     ),
 }

@@ -101,7 +101,10 @@ def judged(files: tuple[str, str, str], *more: str, capsys: pytest.CaptureFixtur
         ),
         ('functions():\n    return {"value": Function("value", (), L, call=lambda: 0)}', "word of the expression lang"),
         ('functions():\n    return {"if": Function("if", (), L, call=lambda: 0)}', "word of the expression language"),
-        ('functions():\n    return {"mm": Function("mm", (), L, call=lambda: 0)}', "word of the expression language"),
+        (
+            'functions():\n    return {"where": Function("where", (), L, call=lambda: 0)}',
+            "word of the expression language",
+        ),
         (
             'report_writers():\n    return {"json": str}',
             r"'json' \(report_writers\) is taken: it comes with the checker",

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
 import pytest
-from proof_trials import CONFORMS, trials
+from proof_trials import trials
 from test_small_packs import at, judged, rulebook
 
-from checker import Report, Verdict, load_rulebook
+from checker import Verdict
 from checker.judging.conformity import Decision
-from checker.records.demo import demo_record
 
 BOTH = "stations: {gear: 1, tooth: 1}"
 CLOSE = (
@@ -19,7 +17,7 @@ CLOSE = (
 )
 WINDOW = """judges: height
     limits:
-      - {application: any, when: width > 5*mm and width < 8*mm, must: {at_least: 9 mm}}
+      - {application: any, when: width > 5 mm and width < 8 mm, must: {at_least: 9 mm}}
       - {application: any, must: {at_least: 1 mm}}
     remedy: {low: More.}"""
 NAMED = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}}"
@@ -54,7 +52,7 @@ def test_where_both_outcomes_of_a_condition_hold_the_rule_holds(tmp_path: Path) 
 
 def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_path: Path) -> None:
     told = [one for seed in range(5000, 5004) for one in trials(seed, tmp_path / str(seed), records=3)]
-    assert [one for one in told if one.verdict in CONFORMS and one.is_refuted] == []
+    assert [one for one in told if one.is_false] == []
     assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
     open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
     assert open_for_nothing < len(told) / 20
@@ -63,13 +61,3 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
 def test_the_usual_decision_rule_says_its_own_name() -> None:
     assert str(Decision()).startswith("where known")
     assert str(Decision("guarded")).startswith("guarded")
-
-
-def test_no_report_can_be_written_into() -> None:
-    report: Report = load_rulebook("four-stroke").check(demo_record())
-    for one in report.judged:
-        arrays = [one.codes, one.must_open, one.measures.value, one.measures.limits, one.measures.margins]
-        arrays += [one.measures.applies, *(one.doubt or ())]
-        for array in arrays:
-            with pytest.raises(ValueError, match="read-only"):
-                array[...] = np.zeros(())

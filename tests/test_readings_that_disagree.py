@@ -9,10 +9,13 @@ from pack_tools import write_pack
 
 from checker import Report, Rulebook, Verdict, load_rulebook
 from checker.documents.document import parse_yaml
+from checker.html.report_page import write_html
 from checker.records.record import record_from
+from checker.reports.answer import answer
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
-from checker.reports.text import answer
+from checker.reports.junit import write_junit
+from checker.reports.markdown import write_markdown
 
 PACK = """pack: bushes
 version: 1.0.0
@@ -75,6 +78,28 @@ def test_what_is_computed_does_not_stand_in_where_a_rule_asks_for_it_by_name(tmp
     assert verdicts(beside) == [Verdict.NOT_MEASURED, Verdict.WITHIN]
 
 
+@pytest.mark.parametrize(
+    ("clearance", "bore", "expected", "missed_by"),
+    [
+        ("0.0045", "2.0060", Verdict.OUTSIDE, "0.0005 in over"),  # 0.0045 measured, 0.0060 computed, at most 0.0040
+        ("0.0060", "2.0045", Verdict.OUTSIDE, "0.0005 in over"),
+        ("0.0004", "2.0060", Verdict.NOT_MEASURED, ""),  # too little, and too much
+        ("0.0045", "2.0030", Verdict.NOT_MEASURED, ""),
+        ("0.0030", "2.0060", Verdict.NOT_MEASURED, ""),
+        ("0.0020", "2.0035", Verdict.NOT_MEASURED, ""),  # both would hold: which is wrong cannot be told
+    ],
+)
+def test_what_breaks_the_must_both_ways_is_outside(
+    bushes: Rulebook, clearance: str, bore: str, expected: Verdict, missed_by: str
+) -> None:
+    report = judged(bushes, f"bore: {bore}, shaft: 2.0000, clearance: {clearance}")
+    (found,) = report.findings
+    assert (found.verdict, found.missed_by) == (expected, missed_by)
+    assert report.status == (1 if expected is Verdict.OUTSIDE else 3)
+    assert ("outside both as measured and as computed" in " ".join(found.remarks)) is (expected is Verdict.OUTSIDE)
+    assert [flag.is_refused for flag in report.flags][:1] == [True]
+
+
 def test_the_uncertainty_of_both_allows_more_where_it_is_larger(bushes: Rulebook) -> None:
     rough = "instruments: {plastic: {expanded_uncertainty: 1 thou}}\n"
     readings = "bore: 2.0030, shaft: 2.0000, clearance: {with: plastic, value: 0.0021}"
@@ -98,7 +123,13 @@ def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, b
     assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, is_near)
     assert ("1 within, 1 of them at face value" in answer(report)) is is_near
     assert report_data(report)["at_face_value"] == int(is_near)
-    assert ("at face value" in write_csv(report)) is is_near
+    for write, words in (
+        (write_csv, "at face value: nearer"),
+        (write_junit, "at face value: nearer"),
+        (write_html, "at face value: nearer"),
+        (write_markdown, "Within at face value"),
+    ):
+        assert (words in write(report)) is is_near
 
 
 def test_named_instruments_leave_nothing_at_face_value(bushes: Rulebook) -> None:

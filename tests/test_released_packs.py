@@ -44,19 +44,19 @@ def test_so_it_is_with_the_shipped_packs() -> None:
     packs = read_packs(("nitrous",), plugins)
     late = Rulebook([released(pack) for pack in packs], plugins)
     early = Rulebook(packs, plugins, strict=True)
-    for application in (record.application, "nitrous"):
-        assert without_standing(late.check(record, application)) == without_standing(early.check(record, application))
+    assert without_standing(late.check(record, "nitrous")) == without_standing(early.check(record, "nitrous"))
 
 
 def test_threads_that_are_the_first_to_ask_get_the_same() -> None:
     """What is compiled and remembered on the way belongs to all of them."""
     plugins, record = gather(), demo_record()
     book = load_rulebook("nitrous", plugins=plugins)
-    asked = [record.application, "nitrous"] * 2
+    asked = ["nitrous", record.application, "nitrous"]
     with ThreadPoolExecutor(len(asked)) as pool:
         found = list(pool.map(lambda application: report_data(book.check(record, application)), asked))
     alone = load_rulebook("nitrous", plugins=plugins)
-    assert found == [report_data(alone.check(record, application)) for application in asked]
+    expected = {application: report_data(alone.check(record, application)) for application in set(asked)}
+    assert found == [expected[application] for application in asked]
 
 
 def test_asking_for_everything_checks_everything() -> None:

@@ -12,6 +12,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from functools import partial
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from pack_tools import HERE
 from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report, plainly
 
 from checker import Report, Verdict
+from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
 from checker.judging.judge import Verdict as Code
@@ -29,6 +31,7 @@ from checker.reports.csv_table import write_csv
 from checker.reports.json_report import write_json
 from checker.reports.junit import write_junit
 from checker.reports.markdown import write_markdown
+from checker.reports.text import write_text
 from checker.uses import Use
 
 SCHEMA = json.loads((HERE.parent / "schema" / "report.schema.json").read_text())
@@ -174,7 +177,7 @@ def test_markdown_says_the_answer_the_work_and_every_judged_value(report: Report
     text = write_markdown(report)
     assert re.search(r"\*\*STOP: 2 out of limits", text)
     assert "- [ ] **Fix** Gap of the stones, stone 3 (0.60 mm): Close it." in text
-    assert "| Gap of the stones | stone 6 | 0.70 mm | 0.10 mm to 0.55 mm | at most 0.40 mm | accepted |" in text
+    assert "| Gap of the stones | stone 6 | 0.70 mm | 0.10 to 0.55 mm | at most 0.40 mm | accepted |" in text
     assert "table_open" in kinds_of(text)
 
 
@@ -242,19 +245,30 @@ def test_links_of_the_page_lead_somewhere(report: Report) -> None:
     assert {value.removeprefix("#") for name, value in page.attributes if name == "href"} <= set(ids)
 
 
-def test_the_answer_comes_before_everything_else(report: Report) -> None:
-    text = " ".join(Structure(write_html(report)).texts)
-    places = [
-        text.index(words)
-        for words in ("STOP: 2 out of limits", "Gap of the stones", "Before each milestone", "Work list")
-    ]
-    assert places == sorted(places)
+@pytest.mark.parametrize("form", ["text", "html", "markdown", "hand-over"])
+def test_every_form_tells_in_one_order(form: str, tmp_path: Path) -> None:
+    """What is broken, every judged rule, what would judge more (of what the hand-over has), what is open, the rest."""
+    report = mill_report(tmp_path, FULL.replace("  gate_opens: 20 deg\n", ""))
+    write = {"text": partial(write_text, whole=True), "markdown": write_markdown}.get(form)
+    text = write(report) if write else " ".join(Structure(_PAGES[form](report)).texts)
+    start = text.index("out of limits" if form != "hand-over" else "Not ready to hand over")
+    judged = text.index("Mark away from the front", start)
+    open_before = text.index(
+        {"html": "Before each milestone", "hand-over": "Still open"}.get(form, "mill-closed"), judged
+    )
+    rest = text.lower().index("not asked", open_before)
+    assert start < judged < open_before < rest
+    assert "200.0 deg" in text or "160.0 deg" in text  # the value of a rule that holds
+
+
+_PAGES = {"html": write_html, "hand-over": write_hand_over}
 
 
 def test_no_milestone_is_free_behind_one_that_waits(report: Report, tmp_path: Path) -> None:
-    assert "no: mend first" in write_html(report)
+    assert "no: fix first" in write_html(report)
     blocked = write_html(mill_report(tmp_path, SOUND.replace("{all: 0.30 mm}", "{all: 0.70 mm}")))
-    assert "waits for stones-dressed" in blocked
+    assert "waits for those above" in blocked
+    assert "clear to proceed" not in blocked
 
 
 # --- uses side by side ----------------------------------------------------------------------------------------------

@@ -105,6 +105,7 @@ def test_dark_is_dark_and_light_is_light(browser: Any, pages: dict[str, Path]) -
 
 def test_a_task_can_be_ticked_off(browser: Any, pages: dict[str, Path]) -> None:
     with opened(browser, pages["report"]) as shown:
+        shown.unfold()
         box = shown.page.locator(".tasks input").first
         shown.page.locator(".tasks label").first.click()
         assert box.is_checked()

@@ -56,8 +56,8 @@ def test_a_must_that_no_fact_at_hand_brings_a_limit_for_is_not_judged(tmp_path: 
     """Bronze and steel have limits, brass has none: that is no reason to go on."""
     rule = """judges: width
     limits:
-      - {application: any, when: alloy == "bronze", must: {at_least: 5 mm}}
-      - {application: any, when: alloy == "steel", must: {at_least: 3 mm}}
+      - {application: any, when: alloy is bronze, must: {at_least: 5 mm}}
+      - {application: any, when: alloy is steel, must: {at_least: 3 mm}}
     remedy: {low: "{limit - value} more."}"""
     book = rulebook(tmp_path, rule)
     for alloy, verdict, status in (("steel", Verdict.WITHIN, 0), ("brass", Verdict.NOT_COVERED, 3)):
@@ -144,8 +144,8 @@ def test_a_part_sheet_makes_no_unknown_limit_known(tmp_path: Path) -> None:
 
 
 def test_a_demand_that_no_fact_brings_is_not_covered(tmp_path: Path) -> None:
-    rule = """judges: width >= 5*mm
-    limits: [{application: any, when: alloy == "steel", must: {holds: true}}]
+    rule = """judges: width >= 5 mm
+    limits: [{application: any, when: alloy is steel, must: {holds: true}}]
     remedy: {broken: More.}"""
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: brass") == (Verdict.NOT_COVERED, 3)
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: steel") == (Verdict.WITHIN, 0)
@@ -241,10 +241,10 @@ def test_what_gives_no_number_is_told_and_not_used(rule: str, tmp_path: Path) ->
 @pytest.mark.parametrize(
     "judges",
     [
-        "width > 10*mm or height > 10*mm",
-        "greatest(height) > 10*mm",
-        "count(height > 10*mm) >= 2",
-        "width + height > 20*mm",
+        "width > 10 mm or height > 10 mm",
+        "greatest(height) > 10 mm",
+        "count(height > 10 mm) >= 2",
+        "width + height > 20 mm",
     ],
 )
 @pytest.mark.parametrize("decision", ["decision: guarded", STATED])
@@ -261,7 +261,7 @@ def test_what_no_reading_turns_alone_two_may_turn_together(judges: str, decision
 
 def test_whether_a_rule_applies_may_hang_on_two_readings_together(tmp_path: Path) -> None:
     rule = """judges: height
-    when: width > 10*mm or height > 10*mm
+    when: width > 10 mm or height > 10 mm
     limits: {any: {must: {at_least: 50 mm}}}
     remedy: {low: More.}"""
     more = f"stations: {{gear: 1, tooth: 1}}\n{STATED}"
@@ -292,7 +292,7 @@ def test_a_condition_in_doubt_leaves_alone_what_does_not_hang_on_it(tmp_path: Pa
     rule = """judges: height
     limits:
       - {application: any, must: {at_least: 5 mm}}
-      - {application: any, when: width > 10*mm or height > 10*mm, should: {at_least: 6 mm}}
+      - {application: any, when: width > 10 mm or height > 10 mm, should: {at_least: 6 mm}}
     remedy: {low: More.}"""
     more = f"stations: {{gear: 1, tooth: 1}}\n{STATED}"
     for height, expected in (("1 mm", Verdict.OUTSIDE), ("50 mm", Verdict.WITHIN)):
@@ -302,7 +302,7 @@ def test_a_condition_in_doubt_leaves_alone_what_does_not_hang_on_it(tmp_path: Pa
 
 @pytest.mark.parametrize(
     "judges",
-    ["mean(width) - mean(height) > 10*mm", "least(width) - greatest(height) > 9.2*mm"],
+    ["mean(width) - mean(height) > 10 mm", "least(width) - greatest(height) > 9.2 mm"],
 )
 def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judges: str, tmp_path: Path) -> None:
     rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
@@ -313,7 +313,7 @@ def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judg
 
 
 def test_a_condition_on_an_interval_is_tried_from_both_its_ends(tmp_path: Path) -> None:
-    rule = """judges: width > 10*mm or height > 10*mm or greatest(height) > 10*mm
+    rule = """judges: width > 10 mm or height > 10 mm or greatest(height) > 10 mm
     limits: {any: {must: {holds: true}}}
     remedy: {broken: More.}"""
     more = f"stations: {{gear: 1, tooth: 2}}\n{STATED}"
@@ -349,3 +349,118 @@ def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
     book = rulebook(tmp_path, rule, head=head)
     for width, expected in (("15 mm", Verdict.OUTSIDE), ("40 mm", Verdict.NOT_APPLICABLE)):
         assert at(judged(book, f"width: [{width}]", "stations: {gear: 1}")).verdict is expected
+
+
+def test_what_moves_one_reading_for_another_rule_does_not_hide_the_doubt_about_this_one(tmp_path: Path) -> None:
+    """Where both sizes moved together, their difference looked certain: U = sqrt(2**2 + 2**2), JCGM 100:2008, 5.1.2."""
+    rule = "judges: larger_of(width - height, mean(width) - 90 mm)\n    unit: mm\n"
+    rule += "    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    other = "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}"
+    readings = "width: {with: gauge, values: [9 mm]}, height: {with: gauge, values: [6 mm]}"
+    more = "stations: {gear: 1, tooth: 1}\ninstruments: {gauge: {expanded_uncertainty: 2 mm}}"
+    found = at(judged(rulebook(tmp_path, rule, other), readings, more))
+    assert (found.verdict, found.uncertainty) == (Verdict.UNDECIDED, pytest.approx(0.002 * 2**0.5))
+
+
+@pytest.mark.parametrize("view", ["least_reading", "greatest_reading"])
+def test_what_an_instrument_gives_to_all_its_readings_moves_the_least_and_the_greatest(
+    view: str, tmp_path: Path
+) -> None:
+    limits = {"least_reading": "at_least: 4.5 mm", "greatest_reading": "at_most: 5.7 mm"}[view]
+    rule = f"judges: {view}(width)\n    unit: mm\n    limits: {{any: {{must: {{{limits}}}}}}}\n"
+    rule += "    remedy: {low: More., high: Less.}"
+    readings = "width: {with: gauge, readings: [5.0 mm, 5.2 mm]}"
+    more = "stations: {gear: 1}\ninstruments: {gauge: {expanded_uncertainty: 1 mm, shared: 1 mm}}"
+    found = at(judged(rulebook(tmp_path, rule), readings, more))
+    assert (found.verdict, found.uncertainty) == (Verdict.UNDECIDED, pytest.approx(0.001))
+
+
+def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    rule = "judges: steps(width)\n    unit: mm\n    limits: {any: {must: {at_least: 2 mm}}}\n    remedy: {low: More.}"
+    book = rulebook(tmp_path, rule, head=head)
+    for width, verdict in ((15, Verdict.WITHIN), (25, Verdict.NOT_COVERED)):
+        assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    "judges", ["hypot(steps(width), 5 mm)", "abs(steps(width))", "larger_of(smaller_of(abs(steps(width)), 5 mm), 2 mm)"]
+)
+def test_an_interval_that_leaves_a_table_shows_nothing_whatever_is_made_of_it(judges: str, tmp_path: Path) -> None:
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    rule = (
+        f"judges: {judges}\n    unit: mm\n    limits: {{any: {{must: {{at_least: 1 mm}}}}}}\n    remedy: {{low: More.}}"
+    )
+    book = rulebook(tmp_path, rule, head=head)
+    for width, verdict in (("[5 mm, 15 mm]", Verdict.WITHIN), ("[2 mm, 25 mm]", Verdict.UNDECIDED)):
+        assert at(judged(book, f"width: [{{between: {width}}}]", "stations: {gear: 1}")).verdict is verdict
+
+
+def test_doubt_of_one_rule_does_not_hang_on_the_rules_beside_it(tmp_path: Path) -> None:
+    """Independent uncertainties add as squares (JCGM 100:2008, 5.1.2), whatever another rule makes of one of them."""
+    head = f"{HEAD}  base: {{title: Base, unit: mm, plausible: [1 mm, 100 mm]}}\n"
+    limit = 'unit: mm\n    limits: {any: {must: {at_most: 50 mm}}}\n    remedy: {high: "Less."}'
+    rules = [f"judges: {judges}\n    {limit}" for judges in ("greatest(width) - base", "width", "base")]
+    listed = "instruments: {one: {expanded_uncertainty: 0.03 mm}, other: {expanded_uncertainty: 0.04 mm}}"
+    readings = "width: {with: one, values: {1: 10 mm}}, base: {with: other, value: 4 mm}"
+    found = judged(rulebook(tmp_path, *rules, head=head), readings, f"stations: {{gear: 1}}\n{listed}")
+    (apart,) = (finding for finding in found.findings if finding.name == "rule-1")
+    assert apart.uncertainty * 1000 == pytest.approx(0.05, rel=1e-9)
+
+
+def neighbours_alike(more: str = "") -> str:
+    return f"""judges: abs(next(width) - width){more}
+    unit: mm
+    limits: {{any: {{must: {{at_most: 0.1 mm}}}}}}
+    remedy: {{high: "One is {{value - 0.05 mm in mm}} too large."}}"""
+
+
+def test_a_rule_on_neighbours_does_not_apply_at_the_end_of_the_line(tmp_path: Path) -> None:
+    found = judged(rulebook(tmp_path, neighbours_alike()), "width: [5 mm, 5.05 mm, 5.3 mm]", "stations: {gear: 3}")
+    assert [at(found, station).verdict for station in (1, 2, 3)] == [
+        Verdict.WITHIN,
+        Verdict.OUTSIDE,
+        Verdict.NOT_APPLICABLE,
+    ]
+    assert at(found, 2).remedy == "One is 0.20 mm too large."
+    alone = judged(rulebook(tmp_path / "alone", neighbours_alike()), "width: 5 mm", "stations: {gear: 1}")
+    assert at(alone).verdict is Verdict.NOT_APPLICABLE
+
+
+def test_a_rule_on_neighbours_may_have_a_condition_of_its_own(tmp_path: Path) -> None:
+    book = rulebook(tmp_path, neighbours_alike("\n    when: alloy is steel"))
+    for alloy, verdict in (("steel", Verdict.OUTSIDE), ("brass", Verdict.NOT_APPLICABLE)):
+        found = judged(book, f"width: [5 mm, 6 mm], alloy: {alloy}", "stations: {gear: 2}")
+        assert [at(found, station).verdict for station in (1, 2)] == [verdict, Verdict.NOT_APPLICABLE]
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        ("judges: width\n    when: next(width) > 5 mm\n    limits: {any: {must: {at_least: 1 mm}}}", "end of a line"),
+        ("judges: width\n    limits: {any: {must: {at_least: next(width) - 1 mm}}}", "end of a line"),
+        ("judges: width\n    limits: {any: {must: {at_least: 5 tohu}}}", "'tohu'"),
+        ("judges: width\n    limits: {any: {must: {at_least: 5 mm + 5 tohu}}}", "'tohu' is not a unit"),
+    ],
+)
+def test_what_has_no_value_everywhere_is_no_limit(tmp_path: Path, rule: str, words: str) -> None:
+    with pytest.raises(PackError, match=words):
+        rulebook(tmp_path, rule + '\n    remedy: {low: "More."}')
+
+
+def test_a_derivation_has_a_value_at_every_station(tmp_path: Path) -> None:
+    derived = "  step: {title: Step, per: gear, unit: mm, plausible: [-99 mm, 99 mm], derived: next(width) - width}\n"
+    with pytest.raises(PackError, match="no value at the end of a line"):
+        rulebook(tmp_path, neighbours_alike(), head=HEAD + derived)
+
+
+def test_a_limit_may_add_quantities_of_any_unit(tmp_path: Path) -> None:
+    rule = """judges: width
+    limits: {any: {must: {at_most: 1 in + 5 thou if known(alloy is bronze) else 1 in}}}
+    remedy: {high: "Off with {value - limit}."}"""
+    book = rulebook(tmp_path, rule)
+    for alloy, verdict in (("bronze", Verdict.WITHIN), ("brass", Verdict.OUTSIDE)):
+        assert at(judged(book, f"width: 25.5 mm, alloy: {alloy}", "stations: {gear: 1}")).verdict is verdict
+    assert at(judged(book, "width: 25.5 mm", "stations: {gear: 1}")).verdict is Verdict.OUTSIDE

@@ -26,7 +26,7 @@ from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.trial import trial_block
 
-ASKS_WHAT_IS_KNOWN = {"known", "measured", "count_of_readings"}
+ASKS_WHAT_IS_KNOWN = {"known", "measured", "count_of_readings", "least_known", "greatest_known", "mean_known"}
 """Functions whose answer a reading may change by merely being there."""
 FACE_VALUE = Decision("simple")
 

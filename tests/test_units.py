@@ -14,7 +14,7 @@ import checker
 from checker.units.definitions import definitions_in, text_of
 from checker.units.dimensions import definitions_of, multiply
 from checker.units.names import NAMES, REFUSED
-from checker.units.units import EXPRESSION_UNITS, KINDS, UNITS, UnitError, unit, units_of
+from checker.units.units import KINDS, NAMED_UNITS, UNITS, UnitError, unit, units_of
 
 REFERENCE = pint.UnitRegistry()
 
@@ -46,17 +46,17 @@ NIST_SP_811 = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", EXPRESSION_UNITS)
+@pytest.mark.parametrize("name", NAMED_UNITS)
 def test_every_factor_agrees_with_the_general_registry(name: str) -> None:
     theirs = REFERENCE.Quantity(REFERENCE.parse_expression(SPELLED.get(name, name))).to_base_units()
-    assert EXPRESSION_UNITS[name].factor == pytest.approx(theirs.magnitude, rel=1e-12)
-    without_angle = {f"[{base}]": exponent for base, exponent in EXPRESSION_UNITS[name].dimension if base != "angle"}
+    assert NAMED_UNITS[name].factor == pytest.approx(theirs.magnitude, rel=1e-12)
+    without_angle = {f"[{base}]": exponent for base, exponent in NAMED_UNITS[name].dimension if base != "angle"}
     assert without_angle == {base: exponent for base, exponent in theirs.dimensionality.items() if exponent}
 
 
 @pytest.mark.parametrize("name", NIST_SP_811)
 def test_factors_agree_with_nist_sp_811(name: str) -> None:
-    assert EXPRESSION_UNITS[name].factor == pytest.approx(NIST_SP_811[name], rel=5e-7)
+    assert NAMED_UNITS[name].factor == pytest.approx(NIST_SP_811[name], rel=5e-7)
 
 
 @pytest.mark.parametrize(
@@ -85,8 +85,8 @@ def test_units_of_one_kind_have_one_dimension() -> None:
 
 
 def test_power_is_torque_times_speed() -> None:
-    torque, speed = EXPRESSION_UNITS["lbf_ft"], EXPRESSION_UNITS["rpm"]
-    assert multiply(torque.dimension, speed.dimension) == EXPRESSION_UNITS["hp"].dimension
+    torque, speed = NAMED_UNITS["lbf_ft"], NAMED_UNITS["rpm"]
+    assert multiply(torque.dimension, speed.dimension) == NAMED_UNITS["hp"].dimension
     # The dynamometer constant 5252.113 (33000 / 2 pi), printed in every handbook of the trade.
     one_turn = 2 * 3.141592653589793
     assert 5252.113 * torque.factor * speed.factor * one_turn == pytest.approx(unit("hp").factor, rel=1e-6)
@@ -138,5 +138,5 @@ def test_another_unit_file_is_worked_out_anew() -> None:
 def test_the_unit_file_and_the_table_name_the_same_units() -> None:
     lines = UNIT_FILE.read_text(encoding="ascii").splitlines()
     defined = {line.partition(" = ")[0] for line in lines if " = " in line and not line.startswith("#")}
-    assert set(EXPRESSION_UNITS) == defined - {"degF", "degC"} | {"delta_degF", "delta_degC"}
-    assert not any(keyword.iskeyword(name) or not name.isidentifier() for name in EXPRESSION_UNITS)
+    assert set(NAMED_UNITS) == defined - {"degF", "degC"} | {"delta_degF", "delta_degC"}
+    assert not any(keyword.iskeyword(name) or not name.isidentifier() for name in NAMED_UNITS)

@@ -98,26 +98,26 @@ def test_a_limit_is_guarded_on_both_sides_only_by_values_near_it(tmp_path: Path)
 
 
 def test_a_limit_of_zero_is_moved_too(tmp_path: Path) -> None:
-    rule = RULE.replace("at_least: 5 mm", "at_least: 0 mm").replace("key_width\n", "key_width - 10*mm\n")
+    rule = RULE.replace("at_least: 5 mm", "at_least: 0 mm").replace("key_width\n", "key_width - 10 mm\n")
     case = "    cases: [{application: general, given: {key_width: 50 mm}, verdict: within}]\n"
     found = told(vetted(tmp_path, KEYS, rule.replace("    limits", "    unit: mm\n    limits"), case).unguarded)
     assert found == [f"key-width: any: must low 0 mm {word} by a fifth" for word in ("raised", "lowered")]
 
 
 def test_flipped_conditions_must_be_noticed(tmp_path: Path) -> None:
-    rule = RULE + '    when: key_material == "steel"\n    unless: key_number > 2\n'
+    rule = RULE + "    when: key_material is steel\n    unless: key_number > 2\n"
     idle = "    cases: [{application: general, given: {key_width: 9 mm}, verdict: not measured}]\n"
     found = told(vetted(tmp_path, KEYS, rule, idle).unguarded)
-    assert 'key-width: when key_material == "steel": flipped' in found
+    assert "key-width: when key_material is steel: flipped" in found
     assert "key-width: unless key_number > 2: flipped" in found
 
 
 def test_flipped_conditions_of_limits_must_be_noticed(tmp_path: Path) -> None:
     same = "application: any, must: {at_least: 5 mm}"
-    listed = f'[{{when: key_material == "steel", {same}}}, {{{same}}}]'
+    listed = f"[{{when: key_material is steel, {same}}}, {{{same}}}]"
     rule = RULE.replace("{any: {must: {at_least: 5 mm}}}", listed)
     found = told(vetted(tmp_path, KEYS, rule, CASES.replace("given: {}", "given: {key_material: brass}")).unguarded)
-    assert 'key-width: any: when key_material == "steel": flipped' in found
+    assert "key-width: any: when key_material is steel: flipped" in found
 
 
 def test_each_choice_must_be_held(tmp_path: Path) -> None:
@@ -166,16 +166,16 @@ def test_a_row_counts_through_derived_values_too(tmp_path: Path) -> None:
         (("at_least: 5 mm", "at_least: 5 mm, at_most: 30 mm"), "has no remedy for too high"),
         (("low: Fit a wider key.", "low: Wider., high: Narrower."), "has a remedy for too high, but no such limit"),
         (
-            ("    judges", '    when: key_material == "steel" and key_material == "brass"\n    judges'),
-            'when key_material == "steel" and key_material == "brass": no record seems able to meet it',
+            ("    judges", "    when: key_material is steel and key_material is brass\n    judges"),
+            "when key_material is steel and key_material is brass: no record seems able to meet it",
         ),
         (
             ("    judges", "    when: key_number > 7\n    judges"),
             "when key_number > 7: no record seems able to meet it",
         ),
         (
-            ("at_least: 5 mm}", "at_least: 49*mm}, should: {at_most: 4*mm}"),
-            "general: nothing lies between must at_least 49*mm and should at_most 4*mm",
+            ("at_least: 5 mm}", "at_least: 49 mm}, should: {at_most: 4 mm}"),
+            "general: nothing lies between must at_least 49 mm and should at_most 4 mm",
         ),
     ],
 )

@@ -110,7 +110,11 @@ def _check(parser: Parser) -> None:
 
 def _uses(parser: Parser) -> None:
     _record(parser)
-    parser.add_argument("--format", choices=("text", "html"), default="text", help="form of the comparison")
+    parser.add_argument("--from", dest="from_use", metavar="USE", help="the use to start from; else the record's own")
+    parser.add_argument("--to", metavar="USE", help="what this use asks that the other does not, rule by rule")
+    parser.add_argument(
+        "--format", choices=("text", "html", "json", "markdown"), default="text", help="form of the comparison"
+    )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
@@ -220,6 +224,7 @@ def _new_record(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", help="YAML file to write; one that exists is left as it is")
     parser.add_argument("--for", dest="use", metavar="USE", help="what it will be used for; asked for when absent")
     parser.add_argument("--name", metavar="NAME", help="what the assembly is called")
+    parser.add_argument("--layout", metavar="NAME", help="a layout of the rule packs, as in 'V8 with pushrods'")
     parser.add_argument("--units", choices=("in", "mm"), help="of bare numbers: inches and pounds, or metric")
     parser.add_argument(
         "--stations", nargs="+", default=[], metavar="NAME=COUNT", help="how many there are, as in shaft=2 gear=4"

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
 from checker.cli.output import put
+from checker.cli.progress import counted
 from checker.findings.finding import numbered
 from checker.findings.text import WIDTH
 from checker.judging.judge import Verdict
@@ -28,7 +29,8 @@ def run(options: Namespace) -> int:
     result = compare(old, new)
     other = " with another content" if str(old) == str(new) and _digests(old) != _digests(new) else ""
     judges = (Judges(options.old, plugins), Judges(options.new, plugins))
-    records = list(compared_records(options.record, *judges, plugins, options.application))
+    compared = compared_records(options.record, *judges, plugins, options.application)
+    records = list(counted(compared, "judging by both"))
     changed = [record for record in records if record.is_one]
     if options.format == "json":
         data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}

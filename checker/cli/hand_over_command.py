@@ -6,6 +6,7 @@ from argparse import Namespace
 
 from checker.cli.check_command import judged
 from checker.cli.output import put
+from checker.cli.progress import progress
 from checker.html.hand_over_page import write_hand_over
 from checker.plugins import gather
 from checker.reports.pdf import pdf_of
@@ -15,5 +16,10 @@ def run(options: Namespace) -> int:
     """Write the hand-over as a page or as PDF; the status is the report's."""
     report = judged(options, gather(without=options.without))
     written = write_hand_over(report)
-    put(pdf_of(written) if options.format == "pdf" else written, options.output)
+    if options.format == "pdf":
+        with progress("laying out the pages", patience=0) as step:
+            step("")
+            put(pdf_of(written), options.output)
+    else:
+        put(written, options.output)
     return report.status

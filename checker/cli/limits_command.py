@@ -8,8 +8,10 @@ from argparse import Namespace
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from checker.cli.named_values import named_values
 from checker.cli.output import put
-from checker.errors import Problem, UsageError, nearest
+from checker.cli.pack_choice import installed_packs, packs_for
+from checker.errors import Problem, UsageError
 from checker.given import Given, read_given
 from checker.limits import RuleLimits, limits_of
 from checker.limits_page import limits_page
@@ -17,10 +19,9 @@ from checker.limits_text import folded, limits_table
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
-from checker.packs.reader import read_pack
 from checker.plugins import gather
 from checker.rule_search import find_rules, nearest_words, words_of
-from checker.rulebook import Rulebook, load_rulebook, packs_with_use
+from checker.rulebook import Rulebook, load_rulebook
 
 NARROWEST, WIDEST = 72, 100
 MOST_BY_USE = 4
@@ -42,9 +43,8 @@ class _Found(NamedTuple):
 def run(options: Namespace) -> int:
     """Show one rule in full, or several a line or two each."""
     plugins = gather(without=options.without)
-    packs = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
-    rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, packs)]
-    given = _given(options.at)
+    rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, installed_packs(plugins))]
+    given = named_values(options.at, "--at", "shaft_diameter=50 mm")
     found = _found(_search(rulebooks, options), given, options.use)
     if options.format == "json":
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
@@ -59,34 +59,12 @@ def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequen
 
     For one use those that are needed to judge for it: with it the answer is that of a check.
     """
-    use = options.use
-    defining = packs_with_use(use, packs) if use else ()
     if options.pack:
         yield options.pack
-    elif use is None:
+    elif options.use is None:
         yield from families(packs)
-    elif defining:
-        yield from ([name] for name in defining)
     else:
-        known = dict.fromkeys(one.name for pack in packs.values() for one in pack.applications)
-        hint = nearest(use, known) or f"known: {', '.join(known)}"
-        raise UsageError(Problem(f"no installed rule pack has a use {use!r}", hint=hint))
-
-
-def _given(texts: Iterable[str]) -> dict[str, str]:
-    """Sizes and facts by name, from texts such as "gear_module=2"."""
-    found: dict[str, str] = {}
-    problems = []
-    for text in texts:
-        name, equals, written = (part.strip() for part in text.partition("="))
-        if not equals or not written:
-            problems.append(Problem(f"--at {text}: no value", hint="write NAME=VALUE, as in shaft_diameter=50 mm"))
-        elif name in found:
-            problems.append(Problem(f"--at {name} is given twice"))
-        found[name] = written
-    if problems:
-        raise UsageError(problems)
-    return found
+        yield from ([name] for name in packs_for(options.use, packs))
 
 
 def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple[Rulebook, Sequence[CompiledRule]]]:

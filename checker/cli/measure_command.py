@@ -7,30 +7,39 @@ import shutil
 import sys
 import textwrap
 from argparse import Namespace
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
-from checker.bench import Bench, Reply, Step
+from checker.bench.effects import Reply
+from checker.bench.session import Bench
+from checker.bench.steps import Step, nearest_title
 from checker.cli.output import coloured, is_coloured, put
 from checker.cli.record_file import RecordFile
 from checker.documents.printable import printable
 from checker.errors import Problem, UsageError
-from checker.findings.finding import Finding
+from checker.findings.finding import Finding, places
 from checker.plugins import gather
 from checker.records.record import read_record
-from checker.reports.text import answer
+from checker.reports.answer import answer
 from checker.rulebook import rulebook_for
 
 NARROWEST, WIDEST = 30, 100
-_HELP = """Type the value as you read it: 2.4489, 2.5 thou, 62.20 mm, above .003. A number alone has the unit shown.
-Enter           leave this one for another time
-back            go to the one before; what you type there takes the place of what is written
-again           one more reading where the last one was taken; several count by their mean
-all VALUE       one value for all stations of this kind
-note WORDS      a remark beside this station
-with NAME       the instrument you hold now, as listed in the record
-quit            stop; everything typed is saved already"""
+_MOST_TOLD = 6
+"""Of how many rules the verdicts are told after an answer, so that they stay on the screen."""
+_HELP = """Type the value as you read it: 2.4489, 2.5 thou, 62.20 mm, above .003. A number alone has the unit shown. \
+A choice goes by its name or its number.
+Enter       leave this one for another time
+skip        leave the rest of this block
+go WORDS    to a measurement by words of its title, as in: go shaft play
+first       back to the first one still open, those left out too
+back        the one before; what you type there takes the place of what is written
+all VALUE   one value for all stations of this row
+each        ask for each station by itself, where they are not all alike
+again       one more reading where the last one was taken; several count by their mean
+note WORDS  a remark beside this station
+with NAME   the instrument you hold now, as listed in the record
+quit        stop; everything typed is saved already"""
 
 
 def run(options: Namespace) -> int:
@@ -60,7 +69,11 @@ class _Talk:
         self.bench = bench
         self.shown = ""
         self.commands: dict[str, Callable[[str], object]] = {
+            "skip": lambda _: self.say(f"  {bench.skip_block()}: left for another time."),
+            "go": self.go_to,
+            "first": lambda _: bench.first(),
             "back": lambda _: bench.back(),
+            "each": self.each,
             "again": self.again,
             "all": lambda words: self.tell(bench.enter(words, for_all=True)),
             "note": lambda words: self.tell(bench.note(words)),
@@ -100,6 +113,20 @@ class _Talk:
         if not self.bench.again():
             self.say("  Nothing was measured in this session yet, or the last value stands for all.")
 
+    def each(self, _: str) -> None:
+        if not self.bench.ask_each():
+            self.say("  It is asked for by itself already, or one value stands for all.")
+
+    def go_to(self, words: str) -> None:
+        """Go there; where several fit, the others are named."""
+        first, *others = self.bench.go(words) or [""]
+        if not first:
+            hint = nearest_title(words, self.bench.steps)
+            self.say(f"  No measurement that is asked for has {words!r} in its title{f' ({hint})' if hint else ''}.")
+        elif others:
+            more = f", and {len(others) - _MOST_TOLD} more" if len(others) > _MOST_TOLD else ""
+            self.say(f"  Also with these words: {', '.join(others[:_MOST_TOLD])}{more}.")
+
     def show(self, step: Step) -> None:
         """What to measure and how, once for all stations; the target of this one where stations differ."""
         line = step.line
@@ -107,12 +134,13 @@ class _Talk:
         if self.shown != line.name:
             self.shown = line.name
             numbers = f"{self.bench.number} of {len(self.bench.steps)}"
-            self.say("", f"{stated.system}, before {line.before} ({numbers})", line.title)
+            self.say("", ", ".join(filter(None, (stated.system, line.due))) + f" ({numbers})", line.title)
             self.say(*(f"  {words}" for words in (stated.with_, stated.how) if words))
             self.say(*(f"  {target.title}: {target.texts[0]}" for target in line.targets if target.is_alike))
             self.say(*(f"  {number} {choice}" for number, choice in enumerate(stated.choices, 1)))
-        own = int(step.spot.station) - 1 if step.spot.station else 0
-        self.say(*(f"  {target.title}: {target.at(own)}" for target in line.targets if not target.is_alike))
+        station = step.spot.station
+        for target in (target for target in line.targets if not target.is_alike):
+            self.say(f"  {target.title}: {target.at(int(station) - 1) if station.isdigit() else target.words}")
 
     def prompt(self, step: Step) -> str:
         """Where, in which unit, what is there already and with what it is measured."""
@@ -126,11 +154,22 @@ class _Talk:
     def tell(self, reply: Reply) -> None:
         if reply.refused:
             self.say(f"  Not written down: {'; '.join(reply.refused)}")
-        self.say(*(f"  look again: {flag}" for flag in reply.flags))
-        for finding in reply.findings:
-            first, *more = _finding_lines(finding)
-            self.say(f"  {first}", paint=finding)
+        self.say(*(f"  check this reading: {flag}" for flag in reply.flags))
+        rules = list(_by_rule(reply.findings))
+        for alike in rules[:_MOST_TOLD]:
+            first, *more = _verdict_lines(alike)
+            self.say(f"  {first}", paint=alike[0])
             self.say(*(f"    {words}" for words in more))
+        if reply.judged and not reply.refused:
+            others = f", {len(rules) - _MOST_TOLD} more kinds of them not shown" if len(rules) > _MOST_TOLD else ""
+            self.say(f"  {reply.judged} more check{'s' if reply.judged > 1 else ''} judged{others}.{self.advice()}")
+
+    def advice(self) -> str:
+        """What to answer next, once a row is full: its title, and how many checks wait for it."""
+        step, best = self.bench.step, self.bench.next_best
+        if best is None or (step is not None and step.line.name == self.shown):
+            return ""
+        return f" Next best: {' and '.join(best.titles)}, for {best.checks} more."
 
     def say(self, *lines: str, paint: Finding | None = None) -> None:
         """Lines folded to the width of the terminal."""
@@ -140,11 +179,20 @@ class _Talk:
             put(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
 
 
-def _finding_lines(finding: Finding) -> Iterator[str]:
-    """The verdict, and what to do about it."""
-    place = f", {finding.where}" if finding.where else ""
-    yield f"{finding.verdict}: {finding.title}{place} {finding.shown_value}".rstrip()
-    bands = "; ".join(f"{band} {words}" for band in ("should", "must") if (words := finding.band(band)))
+def _by_rule(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
+    """The findings of one rule that say the same, together."""
+    found: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        said = (finding.name, finding.verdict, finding.shown_value, finding.remedy)
+        found.setdefault(said, []).append(finding)
+    yield from found.values()
+
+
+def _verdict_lines(alike: Sequence[Finding]) -> Iterator[str]:
+    """The verdict, and what to do about it; the limits only where they are missed."""
+    finding, where = alike[0], places(alike)
+    yield f"{finding.verdict}: {finding.title}{f', {where}' if where else ''} {finding.shown_value}".rstrip()
+    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.band(band)))
     yield from filter(None, (bands, finding.remedy and f"do: {finding.remedy}", *finding.remarks))
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from argparse import Namespace
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from checker.cli.named_values import is_count, named_counts, named_values
 from checker.cli.output import put
 from checker.errors import Problem, UsageError
 from checker.plugins import Plugins, gather
@@ -38,13 +40,14 @@ def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
             raise UsageError(Problem("a sheet needs a record, or --pack and --application", hint=f"packs: {known}"))
         rulebook = load_rulebook(*options.pack, plugins=plugins)
         rulebook.chain(options.application)
+        rows = named_values(options.rows, "--rows", "gear=1-2/3-4")
         record = blank_record(
             rulebook,
             options.application,
             options.before,
-            {name: _count(text) for name, text in _pairs(options.stations)},
-            {name: _rows(text) for pair in options.rows for name, text in _pairs(pair)},
-            dict(_pairs(options.units)),
+            named_counts(_parts(options.stations)),
+            {name: _rows(name, text) for name, text in rows.items()},
+            named_values(_parts(options.units), "--units", "length=mm"),
             options.layout,
         )
     report = rulebook.check(record, options.application, options.before, inspection=options.inspection)
@@ -57,25 +60,15 @@ def _require_absent(options: Namespace, *names: str) -> None:
         raise UsageError(Problem(f"{', '.join(given)}: a record says that itself"))
 
 
-def _pairs(text: str) -> list[tuple[str, str]]:
-    """The pairs of a text such as shaft=2,gear=4."""
-    found = []
-    for part in filter(None, text.split(",")):
-        name, sign, value = part.partition("=")
-        if not (name and sign and value):
-            raise UsageError(Problem(f"{part!r} is not a name, an equals sign and a value"))
-        found.append((name.strip(), value.strip()))
-    return found
+def _parts(text: str) -> list[str]:
+    return [part for part in text.split(",") if part]
 
 
-def _count(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) <= 2 and int(text)):
-        raise UsageError(Problem(f"{text!r} is not a number of stations"))
-    return int(text)
-
-
-def _rows(text: str) -> tuple[tuple[int, ...], ...]:
-    return tuple(tuple(map(_count, row.split("-"))) for row in text.split("/"))
+def _rows(name: str, text: str) -> tuple[tuple[int, ...], ...]:
+    """The numbers of the stations of each row, from the front."""
+    if not all(map(is_count, re.split("[-/]", text))):
+        raise UsageError(Problem(f"--rows {name}={text}: not numbers of stations", hint="as in gear=1-2/3-4"))
+    return tuple(tuple(map(int, row.split("-"))) for row in text.split("/"))
 
 
 def _write_xlsx(sheet: Sheet) -> bytes:

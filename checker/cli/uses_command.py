@@ -1,73 +1,56 @@
-"""`checker uses`: one record judged for every use side by side."""
+"""`checker uses`: one record judged for every use side by side, or from one use to another."""
 
 from __future__ import annotations
 
-import math
-import textwrap
 from argparse import Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from checker.cli.output import coloured, is_coloured, put
-from checker.findings.finding import Finding, listed, places
-from checker.findings.text import WIDTH, Paint, plain
+from checker.cli.progress import counted
+from checker.errors import Problem, UsageError
+from checker.findings.text import Paint, plain
+from checker.html.use_change_page import write_change_html
 from checker.html.uses_page import write_uses_html
-from checker.judging.judge import Verdict
 from checker.plugins import gather
-from checker.records.record import read_record
+from checker.records.record import Record, read_record
+from checker.use_change import changes
 from checker.uses import Use, uses_of
-
-MOST_REASONS = 6
-_VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not known": Verdict.NOT_MEASURED}
+from checker.uses_forms import change_json, change_markdown, uses_json, uses_markdown, write_change, write_uses
 
 
 def run(options: Namespace) -> int:
-    """Show which uses the build suits and why not; the status is that of the record's own use."""
+    """Show which uses the build suits and why not; the status is that of the record's own use, or of the other use."""
     plugins = gather(without=options.without)
     record = read_record(options.record, plugins.record_readers)
-    uses = list(uses_of(record, plugins, *options.pack))
-    put(_written(record.assembly, uses, options), options.output)
-    own = next((use for use in uses if use.application == record.application), uses[0])
-    return own.report.status
-
-
-def _written(assembly: str, uses: Sequence[Use], options: Namespace) -> str:
-    if options.format == "html":
-        return write_uses_html(assembly, uses)
+    pair = _pair(options, record)
+    uses = list(counted(uses_of(record, plugins, *options.pack, only=pair), "judging for each use"))
     paint = coloured if options.output is None and is_coloured() else plain
-    return "\n".join(_lines(assembly, uses, paint)) + "\n"
+    if pair:
+        was, now = (next(use for use in uses if use.application == name) for name in pair)
+        put(_changed(record.assembly, (was, now), options.format, paint), options.output)
+        return now.report.status
+    put(_side_by_side(record.assembly, uses, options.format, paint), options.output)
+    return next((use for use in uses if use.application == record.application), uses[0]).report.status
 
 
-def _lines(assembly: str, uses: Sequence[Use], paint: Paint) -> Iterator[str]:
-    width = max(len(use.application) for use in uses)
-    yield assembly
-    for use in uses:
-        answer = paint(f"{use.answer:13}", _VERDICTS[use.answer])
-        yield f"  {use.application:{width}}  {answer}  {use.counts}"
-    for use in uses:
-        if use.reasons:
-            yield ""
-            yield f"{use.application} ({use.title}): {use.answer}, because"
-            yield from _reasons(use)
+def _pair(options: Namespace, record: Record) -> tuple[str, ...]:
+    """The two uses asked for; the first is the record's own where only the other is named."""
+    if options.to is None and options.from_use is None:
+        return ()
+    if options.to is None:
+        raise UsageError(Problem("--from names one use, and the other is missing", hint="name it with --to USE"))
+    return options.from_use or record.application, options.to
 
 
-def _reasons(use: Use) -> Iterator[str]:
-    by_rule: dict[str, list[Finding]] = {}
-    for finding in use.reasons:
-        by_rule.setdefault(finding.name, []).append(finding)
-    for findings in list(by_rule.values())[:MOST_REASONS]:
-        yield from textwrap.wrap(_reason(findings), WIDTH, initial_indent="  - ", subsequent_indent="    ")
-    more = len(by_rule) - MOST_REASONS
-    if more > 0:
-        yield f"  - and {more} more"
+def _side_by_side(assembly: str, uses: Sequence[Use], form: str, paint: Paint) -> str:
+    if form == "text":
+        return write_uses(assembly, uses, paint)
+    return {"html": write_uses_html, "json": uses_json, "markdown": uses_markdown}[form](assembly, uses)
 
 
-def _reason(findings: Sequence[Finding]) -> str:
-    """One rule and all the stations at which it is broken or not known."""
-    worst = min(findings, key=lambda finding: finding.margin if math.isfinite(finding.margin) else math.inf)
-    where = places(findings)
-    heading = f"{worst.title}, {where}" if where else worst.title
-    if worst.verdict is Verdict.OUTSIDE and worst.shown_value:
-        at_worst = " at the worst" if len({finding.shown_value for finding in findings}) > 1 else ""
-        return f"{heading}: {worst.shown_value}{at_worst}; must be {worst.band('must')}"
-    why = (*listed(gap for finding in findings for gap in finding.missing), *worst.remarks)
-    return ": ".join([heading, str(worst.verdict), *(["; ".join(why)] if why else [])])
+def _changed(assembly: str, pair: tuple[Use, Use], form: str, paint: Paint) -> str:
+    changed = changes(pair[0].report, pair[1].report)
+    if form == "text":
+        return write_change(assembly, pair, changed, paint)
+    write = {"html": write_change_html, "json": change_json, "markdown": change_markdown}[form]
+    return write(assembly, pair, changed)

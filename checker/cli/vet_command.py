@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from checker.cli.output import put
+from checker.cli.progress import progress
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.strength import Weakness
@@ -22,7 +23,8 @@ def run(options: Namespace) -> int:
     asked = [
         pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
     ]
-    result = vet(rulebook, asked)
+    with progress("vetting") as step:
+        result = vet(rulebook, asked, step)
     put(_as_json(rulebook, result) if options.format == "json" else "\n".join(_lines(rulebook, result)) + "\n", None)
     return 0 if result.is_sound else FAILED
 

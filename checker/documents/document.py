@@ -27,6 +27,7 @@ from checker.documents.tree import (
 )
 from checker.documents.yaml_events import read_yaml
 from checker.errors import InputError, Place, Problem
+from checker.frozen import frozen
 
 MOST_BYTES = 2_000_000
 
@@ -118,7 +119,7 @@ def parse_json(raw: bytes, source: str) -> Document:
 
 def known_document(source: str, digest: str, known: Mapping[str, Any]) -> Document:
     """The document of a file whose content, as `content_of` gives it, is known without parsing."""
-    data = known["data"]
+    data = frozen(known["data"])
     not_texts = {tuple(path): text for path, text in known["not_texts"]}
     return Document(data, source, digest, _Positions(data, known["positions"]), not_texts)
 
@@ -183,7 +184,7 @@ def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Docume
     findings.settle()
     if tree.data is None:
         findings.stop("the file holds no data", (1, 1))
-    return Document(tree.data, source, digest_of(raw), tree.positions, tree.texts)
+    return Document(frozen(tree.data), source, digest_of(raw), tree.positions, tree.texts)
 
 
 def decode(raw: bytes, findings: Findings) -> str:

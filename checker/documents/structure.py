@@ -24,6 +24,7 @@ from checker.documents.keys import (
     split_type,
 )
 from checker.documents.tree import KeyPath
+from checker.frozen import FrozenMapping
 
 _Model = TypeVar("_Model", bound=tuple[Any, ...])
 
@@ -56,7 +57,7 @@ def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping
     if plan.rest is not None:
         attribute, other = plan.rest
         rest = {key: value for key, value in data.items() if key not in plan.wholly}
-        values[attribute] = stated(other, source, path, rest, around, by_part=True)
+        values[attribute] = FrozenMapping(stated(other, source, path, rest, around, by_part=True))
         data = {key: value for key, value in data.items() if key in plan.wholly}
     values.update(stated(model, source, path, data, around))
     return model(**values)
@@ -126,7 +127,7 @@ def _take_type(bare: Any, marks: tuple[Any, ...]) -> Take | None:
 
 
 def _parts(model: type, source: Source, path: KeyPath, data: Any, around: Around) -> Mapping[str, Any]:
-    return stated(model, source, path, data, around, by_part=True)
+    return FrozenMapping(stated(model, source, path, data, around, by_part=True))
 
 
 def _number(kind: type, _source: Source, _path: KeyPath, value: Any, _around: Around) -> Any:
@@ -134,7 +135,7 @@ def _number(kind: type, _source: Source, _path: KeyPath, value: Any, _around: Ar
 
 
 def _mapped(each: Take, source: Source, path: KeyPath, data: Any, around: Around) -> Mapping[str, Any]:
-    return {name: each(source, (*path, name), value, around) for name, value in data.items()}
+    return FrozenMapping((name, each(source, (*path, name), value, around)) for name, value in data.items())
 
 
 def _named(model: type, mark: ByName, source: Source, path: KeyPath, data: Any, around: Around) -> tuple[Any, ...]:

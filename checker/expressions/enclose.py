@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Mapping
-from functools import lru_cache, partial
+from functools import lru_cache
 from itertools import product
 from typing import Any, TypeAlias
 
@@ -16,12 +16,22 @@ import numpy as np
 
 from checker.expressions import enclosures, mathematics, truth
 from checker.expressions.enclosures import Boxes, Enclosure
-from checker.expressions.evaluate import Layout
 from checker.expressions.expression import Column, Expression
 from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, Kind
 from checker.expressions.intervals import Interval, RangeError
-from checker.expressions.stations import Grouping, by_parent, lifted
-from checker.expressions.truth import Array
+from checker.expressions.stations import (
+    Grouping,
+    Layout,
+    by_parent,
+    grouping,
+    has_neighbour,
+    lifted,
+    neighbour,
+    neighbours,
+)
+from checker.expressions.subsets import of_known, of_those
+from checker.expressions.truth import Array, Truths
+from checker.frozen import Applied
 
 Enclosing: TypeAlias = Callable[..., Enclosure]
 
@@ -52,7 +62,7 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
     def argument(node: ast.expr) -> Enclosure | Grouping:
         if isinstance(node, ast.Name) and node.id.startswith("g"):
             child, parent = expression.groups[int(node.id[1:])]
-            return Grouping(layout.children(child, parent), layout.count(parent))
+            return grouping(layout, child, parent)
         return walk(node)
 
     return walk(expression.tree)
@@ -65,11 +75,12 @@ def can_turn(expression: Expression) -> bool:
 
 
 def _is_step(call: Any) -> bool:
-    if isinstance(call, partial):
-        return call.func is truth.in_order or (call.func is by_parent and _is_step(call.args[0]))
+    if isinstance(call, Applied):
+        return call.function is truth.in_order or (call.function in _WRAPPED and _is_step(call.first[0]))
     return call in _ABOVE or call in _STEPS or (isinstance(call, Function) and call.ends)
 
 
+_WRAPPED = (by_parent, of_those, of_known)
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
 
 
@@ -91,11 +102,8 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     if call is lifted:
         values, grouping = given
         return values.at(grouping.parents)  # type: ignore[no-any-return]
-    if isinstance(call, partial) and call.func is by_parent:
-        return _by_parent(boxes, call.args[0], *given)
-    if isinstance(call, partial):
-        first, second = call.args
-        return _all_of(boxes, _called(boxes, first, given[:2]), _called(boxes, second, given[1:]))
+    if isinstance(call, Applied):
+        return _APPLIED[call.function](boxes, *call.first, *given)
     if call in _ABOVE:
         is_above, counts_equal = _ABOVE[call]
         return enclosures.compared(boxes, given[0], given[1], is_above, counts_equal)
@@ -105,9 +113,69 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     return _over_stations(boxes, call, given[0]) if call.across else _by_its_range(boxes, call, *given)
 
 
-def _by_parent(boxes: Boxes, call: Function, grouping: Grouping, *given: Enclosure) -> Enclosure:
+def _in_order(boxes: Boxes, first: Any, second: Any, *given: Enclosure) -> Enclosure:
+    return _all_of(boxes, _called(boxes, first, list(given[:2])), _called(boxes, second, list(given[1:])))
+
+
+def _neighbour(boxes: Boxes, step: int, values: Enclosure, grouping: Grouping) -> Enclosure:
+    at = neighbours(step, grouping)
+    there = at >= 0
+    if values.middle.shape[-1] != len(at):
+        at = np.zeros_like(at)
+    return enclosures.chosen(there[np.newaxis], values.at(at), enclosures.exact(np.full((1, 1), np.nan)))
+
+
+def _has_neighbour(boxes: Boxes, step: int, grouping: Grouping) -> Enclosure:
+    return enclosures.exact(has_neighbour(step, grouping))
+
+
+def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure) -> Enclosure:
+    """By which stations belong to them, box by box; where that is open, whatever either way gives."""
+    rows = boxes.middles.shape[1]
+    *values, membership = _alike(given)
+    holds = np.broadcast_to(membership.low >= truth.TRUE, (rows, membership.low.shape[-1]))
+    may_hold = holds | ~np.broadcast_to(membership.high <= truth.FALSE, holds.shape)
+    found = _of_members(boxes, call, values, holds)
+    is_open = (holds != may_hold).any(axis=-1, keepdims=True)
+    if not is_open.any():
+        return found
+    either = _anything()
+    if is_monotone:
+        most = _of_members(boxes, call, values, may_hold)
+        low, high = np.minimum(found.low, most.low), np.maximum(found.high, most.high)
+        can_tell = np.isfinite(found.middle) & np.isfinite(most.middle)
+        either = enclosures.between(np.where(can_tell, low, -np.inf), np.where(can_tell, high, np.inf))
+    return enclosures.chosen(is_open, either, found)
+
+
+def _of_members(boxes: Boxes, call: Function, values: list[Enclosure], members: Truths) -> Enclosure:
+    found = enclosures.exact(np.full((1, 1), np.nan))
+    for pattern in np.unique(members, axis=0):
+        if pattern.any():
+            here = (members == pattern).all(axis=-1, keepdims=True)
+            own = _called(boxes, call, [each.at(pattern) for each in values])
+            found = enclosures.chosen(here, own, found)
+    return found
+
+
+def _of_known(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure) -> Enclosure:
+    alike = _alike(given)
+    each = []
+    for station in range(alike[0].middle.shape[-1]):
+        here = [one.at(slice(station, station + 1)) for one in alike]
+        known, values = (_side_by_side(boxes, here[start::2]) for start in (0, 1))
+        each.append(_of_those(boxes, call, is_monotone, values, known))
+    return _side_by_side(boxes, each)
+
+
+def _alike(given: tuple[Enclosure, ...]) -> list[Enclosure]:
+    """All at as many stations."""
     whole = max(each.middle.shape[-1] for each in given)
-    alike = [each if each.middle.shape[-1] == whole else each.at(np.zeros(whole, dtype=np.intp)) for each in given]
+    return [each if each.middle.shape[-1] == whole else each.at(np.zeros(whole, dtype=np.intp)) for each in given]
+
+
+def _by_parent(boxes: Boxes, call: Any, grouping: Grouping, *given: Enclosure) -> Enclosure:
+    alike = _alike(given)
     parts = [
         _called(boxes, call, [each.at(np.flatnonzero(grouping.parents == parent)) for each in alike])
         for parent in range(grouping.size)
@@ -170,7 +238,7 @@ def _told(boxes: Boxes, given: Enclosure) -> Enclosure:
 
 
 def _same(boxes: Boxes, given: Enclosure, choice: Enclosure) -> Enclosure:
-    is_known = np.isfinite(given.middle)
+    is_known = np.isfinite(given.middle) & np.isfinite(choice.middle)
     alike = given.middle == choice.middle
     return enclosures.truths(alike & is_known, ~alike & is_known, ~is_known)
 
@@ -208,6 +276,15 @@ def _hypotenuse(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     found = enclosures.power(boxes, squares._replace(low=np.maximum(squares.low, 0.0)), 0.5)
     return enclosures.settled(found, np.hypot, x, y)
 
+
+_APPLIED: Mapping[Any, Enclosing] = {
+    by_parent: _by_parent,
+    truth.in_order: _in_order,
+    neighbour: _neighbour,
+    has_neighbour: _has_neighbour,
+    of_those: _of_those,
+    of_known: _of_known,
+}
 
 _OWN: Mapping[Any, Enclosing] = {
     mathematics.quotient: _quotient,
@@ -288,6 +365,9 @@ _REDUCTIONS: Mapping[Function, Enclosing] = {
     FUNCTIONS["greatest"]: _greatest,
     FUNCTIONS["spread"]: _spread,
     FUNCTIONS["count"]: _count,
+    FUNCTIONS["mean_known"]: _mean,
+    FUNCTIONS["least_known"]: _least,
+    FUNCTIONS["greatest_known"]: _greatest,
 }
 
 

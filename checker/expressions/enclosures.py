@@ -140,7 +140,10 @@ def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
 
 
 def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
-    """What is given exactly gives one value, and what is missing none; where bounds cannot be told there are none."""
+    """What is given exactly gives one value, and what is missing none; where bounds cannot be told there are none.
+
+    Nor is there any bound on what is made of a value without: it may lie where no table covers it.
+    """
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
@@ -148,7 +151,10 @@ def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) ->
     known = alone | blank
     if known.any():
         found = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), found)
-    unclear = (np.isnan(found.low) | np.isnan(found.high)) & ~known
+    unclear = np.isnan(found.low) | np.isnan(found.high)
+    for each in given:
+        unclear = unclear | np.isinf(each.low) | np.isinf(each.high)
+    unclear = unclear & ~known
     if unclear.any():
         found = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), found)
     return found

@@ -9,17 +9,16 @@ from __future__ import annotations
 import io
 import threading
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any
 
 import asteval  # type: ignore[import-untyped]
 import numpy as np
-import numpy.typing as npt
 from asteval.asteval import ALL_NODES  # type: ignore[import-untyped]
 
 from checker.expressions.expression import Column, Expression
 from checker.expressions.faults import note
 from checker.expressions.functions import FunctionError
-from checker.expressions.stations import Grouping
+from checker.expressions.stations import Layout, grouping
 from checker.expressions.truth import CANNOT_TELL, Array
 
 _NODES_USED = frozenset({"binop", "call", "constant", "name"})
@@ -27,16 +26,6 @@ _NODES_USED = frozenset({"binop", "call", "constant", "name"})
 
 class EvaluationError(Exception):
     """An expression that passed every check cannot be evaluated: a fault of a function, or of this program."""
-
-
-class Layout(Protocol):
-    """How many stations there are, and which belong to which."""
-
-    def count(self, stations: str | None) -> int:
-        """How many stations of a kind."""
-
-    def children(self, child: str, ancestor: str) -> npt.NDArray[np.intp]:
-        """For each child station the index, from 0, of the ancestor station it belongs to."""
 
 
 def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: Layout) -> Array:
@@ -53,7 +42,7 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
     for number, column in enumerate(expression.columns):
         symbols[f"c{number}"] = _read_only(fetch(column))
     for number, (child, parent) in enumerate(expression.groups):
-        symbols[f"g{number}"] = Grouping(layout.children(child, parent), layout.count(parent))
+        symbols[f"g{number}"] = grouping(layout, child, parent)
     with np.errstate(all="ignore"):
         try:
             found = _run(expression, symbols)

@@ -6,25 +6,34 @@ The grammar, in the notation of ISO/IEC 14977; every line is tested as it stands
     condition   = conjunction , { " or " , conjunction } ;
     conjunction = negation , { " and " , negation } ;
     negation    = [ "not " ] , comparison ;
-    comparison  = ascending | descending | choice | test | "(" , condition , ")" ;
+    comparison  = ascending | descending | fact | test | "(" , condition , ")" ;
     ascending   = sum , up , sum , [ up , sum ] ;
     descending  = sum , down , sum , [ down , sum ] ;
     up          = " < " | " <= " ;
     down        = " > " | " >= " ;
-    choice      = name , ( " == " | " != " ) , quoted ;
-    test        = predicate , "(" , name , ")" ;
+    fact        = name , " is " , [ "not " ] , choice | name , [ " not" ] , " in (" , choice , more , { more } , ")" ;
+    more        = ", " , choice ;
+    choice      = word | quoted ;
+    test        = predicate , "(" , name , ")" | "known(" , fact , ")" ;
     number      = sum | sum , " if " , condition , " else " , number ;
     sum         = product , { ( " + " | " - " ) , product } ;
     product     = factor , { ( "*" | "/" ) , factor } ;
     factor      = [ "-" ] , power ;
-    power       = atom , [ "**" , [ "-" ] , exponent ] ;
+    power       = quantity | atom , [ "**" , [ "-" ] , exponent ] ;
     atom        = figure | name | call | "(" , number , ")" ;
-    call        = function , "(" , number , { ", " , number } , ")" | reading , "(" , name , ")" | reduction ;
-    reduction   = across , "(" , number , [ ", " , quoted ] , ")" | "count(" , condition , [ ", " , quoted ] , ")" ;
+    quantity    = figure , " " , unit , [ " per " , unit ] ;
+    call        = function , "(" , number , { ", " , number } , ")" | reading , "(" , name , ")" | special ;
+    special     = neighbour | reduction | several ;
+    several     = known_only , "(" , name , ", " , name , { ", " , name } , ")" ;
+    neighbour   = ( "next(" | "previous(" ) , number , ")" ;
+    reduction   = across , "(" , number , [ where ] , [ set ] , ")" | "count(" , condition , [ where ] , [ set ] , ")" ;
+    where       = " where " , condition ;
+    set         = ", " , quoted ;
 
-A `figure` is a plain decimal number, an `exponent` one up to 4. A `name` is that of a characteristic, a constant, a
-unit or `pi`. `quoted` is a choice, or the station set whose stations each get a result of their own. A zero without a
-unit is a zero of any unit. Spaces are free. At most 500 characters, 200 parts, 64 levels.
+A `figure` is a plain decimal number, an `exponent` one up to 4. A `name` is that of a characteristic, a constant or
+`pi`; behind `is` a `word` is a choice of the fact before it, or else another fact with the same choices. `quoted` is a
+choice, or the station set whose stations each get a result of their own. A zero without a unit is a zero of any unit.
+A quantity is one value: `x/2 mm` divides by 2 mm. Spaces are free. At most 500 characters, 200 parts, 64 levels.
 
 Dimensions, stations and ranges are checked when an expression is compiled. A value at a station sees the values of the
 stations it belongs to and of the assembly. Where a division, root or logarithm could fail within the plausible ranges,
@@ -39,6 +48,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from checker.errors import CheckerError, Place, Problem
+from checker.expressions import truth
 from checker.expressions.calls import call_term
 from checker.expressions.names import OF_ITS_KIND, Column, Constant, Scope, Symbol
 from checker.expressions.parts import (
@@ -51,7 +61,7 @@ from checker.expressions.parts import (
     unary_term,
 )
 from checker.expressions.syntax import parse
-from checker.expressions.terms import Nature, Term, constant
+from checker.expressions.terms import Nature, Neighbour, Term, constant
 from checker.expressions.walk import Meaning, Walk
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 
@@ -103,9 +113,11 @@ class Expression:
     names: frozenset[str]
     tree: ast.expr
     calls: tuple[Callable[..., Any], ...]
-    groups: tuple[tuple[str, str], ...]
+    groups: tuple[tuple[str, str | None], ...]
     ends: bool
     """Whether the result may be infinite: not covered by a table."""
+    neighbours: tuple[Neighbour, ...] = ()
+    """The neighbours it reads at each station: at the end of a line it has no value."""
 
     @property
     def column(self) -> Column | None:
@@ -154,4 +166,20 @@ def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression
         calls=tuple(draft.calls),
         groups=tuple(draft.groups),
         ends=term.ends,
+        neighbours=tuple(draft.neighbours),
     )
+
+
+def where_neighbours_are(judged: Expression, when: str | None, scope: Scope) -> Expression:
+    """The condition that all neighbours are there which an expression reads, and a checked one holds besides."""
+    walk = Walk(when or "", scope, _MEANINGS)
+    tree = parse(when).tree if when is not None else None
+    terms = [walk.draft.has_neighbour(wanted) for wanted in judged.neighbours]
+    terms += [walk.term(tree)] if tree is not None else []
+    trees = [walk.draft.read(term, judged.stations) for term in terms]
+    term = Term("truth", walk.draft.call(truth.all_of, *trees), stations=judged.stations)
+    words = [f"there is a {_STEPS[wanted.step]} {wanted.stations}" for wanted in judged.neighbours]
+    return _expression(" and ".join([*words, *([f"({when})"] if when else [])]), walk, term, "truth")
+
+
+_STEPS = {1: "next", -1: "previous"}

@@ -15,10 +15,8 @@ fail. No function needs to care for missing values: they come out as they went i
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from enum import Enum
-from functools import partial
-from types import MappingProxyType
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -27,6 +25,7 @@ import numpy.typing as npt
 from checker.expressions import mathematics, ranges
 from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.frozen import FrozenMapping
 from checker.units.dimensions import DIMENSIONLESS, Dimension, dimension_of
 
 
@@ -78,19 +77,34 @@ class Function:
     call: Callable[..., Any] | None = None
     bounds: Callable[..., Interval] | None = None
     across: bool = False
+    is_monotone: bool = False
+    """Whether it only grows, or only falls, as stations are added."""
+    of_known: bool = False
+    """Whether it takes any number of names, and is calculated across those that are known."""
+    neighbour: int = 0
+    """By how many stations the one is further on whose value it gives."""
     view: str = ""
     ends: bool = False
     """Whether it may be infinite, which means: not covered, off the end of a table."""
     plugin: str = ""
     """The plugin that adds it, with its version; set when plugins are gathered."""
+    again: Callable[[str, str], Function] | None = None
+    """Finds it in another program, by its plugin and its name; likewise."""
 
     def __post_init__(self) -> None:
-        if (self.call is None) == (not self.view):
+        if sum((self.call is not None, bool(self.view), bool(self.neighbour))) != 1:
             raise ValueError(f"function {self.name!r} needs either something to call or a view")
         if isinstance(self.result, Kind) and self.result is not Kind.CONDITION:
             raise ValueError(f"function {self.name!r} cannot return {self.result.value}")
         if self.call and isinstance(self.result, Free) and self.result.letter not in self._letters():
             raise ValueError(f"function {self.name!r}: no argument has the dimension of the result")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        if FUNCTIONS.get(self.name) is self:
+            return FUNCTIONS.__getitem__, (self.name,)
+        if self.again is not None:
+            return self.again, (self.plugin, self.name)
+        return Function, tuple(getattr(self, each.name) for each in fields(self))
 
     def _letters(self) -> set[str]:
         return {argument.letter for argument in self.arguments if isinstance(argument, Free)}
@@ -159,6 +173,17 @@ def _unknown_as_missing(kind: Argument, argument: Array) -> Array:
     return argument
 
 
+def _reduction(
+    name: str,
+    arguments: tuple[Argument, ...],
+    result: Argument,
+    call: Callable[..., Any],
+    bounds: Callable[..., Interval],
+    is_monotone: bool = False,
+) -> Function:
+    return Function(name, arguments, result, call, bounds, across=True, is_monotone=is_monotone)
+
+
 ANGLE = dimension_of("rad")
 
 _READINGS = [
@@ -174,12 +199,23 @@ _READINGS = [
 ]
 
 _ACROSS_STATIONS = [
-    Function("spread", (A,), A, call=mathematics.spread, bounds=ranges.spread, across=True),
-    Function("least", (A,), A, call=partial(np.min, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("greatest", (A,), A, call=partial(np.max, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("mean", (A,), A, call=partial(np.mean, axis=-1), bounds=ranges.unchanged, across=True),
-    Function("total", (A,), A, call=partial(np.sum, axis=-1), bounds=ranges.total, across=True),
-    Function("count", (Kind.CONDITION,), DIMENSIONLESS, call=mathematics.count, bounds=ranges.count, across=True),
+    _reduction("spread", (A,), A, mathematics.spread, ranges.spread, is_monotone=True),
+    _reduction("least", (A,), A, mathematics.least, ranges.unchanged, is_monotone=True),
+    _reduction("greatest", (A,), A, mathematics.greatest, ranges.unchanged, is_monotone=True),
+    _reduction("mean", (A,), A, mathematics.mean, ranges.unchanged),
+    _reduction("total", (A,), A, mathematics.total, ranges.total),
+    _reduction("count", (Kind.CONDITION,), DIMENSIONLESS, mathematics.count, ranges.count, is_monotone=True),
+]
+
+_OF_WHAT_IS_KNOWN = [
+    replace(function, name=f"{function.name}_known", of_known=True)
+    for function in _ACROSS_STATIONS
+    if function.name in ("least", "greatest", "mean")
+]
+
+_AT_A_NEIGHBOUR = [
+    Function("next", (A,), A, bounds=ranges.unchanged, neighbour=1),
+    Function("previous", (A,), A, bounds=ranges.unchanged, neighbour=-1),
 ]
 
 _AT_EACH_STATION = [
@@ -204,7 +240,10 @@ _AT_EACH_STATION = [
     Function("interpolate", (A, A, B, A, B), B, call=mathematics.interpolate, bounds=ranges.between, ends=True),
 ]
 
-FUNCTIONS: Mapping[str, Function] = MappingProxyType(
-    {function.name: function for function in (*_READINGS, *_ACROSS_STATIONS, *_AT_EACH_STATION)}
+FUNCTIONS: Mapping[str, Function] = FrozenMapping(
+    {
+        function.name: function
+        for function in (*_READINGS, *_ACROSS_STATIONS, *_OF_WHAT_IS_KNOWN, *_AT_A_NEIGHBOUR, *_AT_EACH_STATION)
+    }
 )
 """The functions every expression may call."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Set
+from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.frozen import FrozenMapping
 from checker.units.dimensions import Dimension
 
 VALUE = "value"
@@ -51,13 +52,20 @@ class Scope:
     What is `unusable` is stated with a mistake of its own, and is not to be blamed once more where it is named.
     """
 
-    symbols: Mapping[str, Symbol] = field(default_factory=dict)
-    parents: Mapping[str, str | None] = field(default_factory=dict)
+    symbols: Mapping[str, Symbol] = field(default_factory=FrozenMapping)
+    parents: Mapping[str, str | None] = field(default_factory=FrozenMapping)
     functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
-    constants: Mapping[str, Constant] = field(default_factory=dict)
+    constants: Mapping[str, Constant] = field(default_factory=FrozenMapping)
     unusable: Set[str] = frozenset()
-    compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What was compiled in this scope, by its text: one condition serves many limits."""
+
+    def once(self, text: str, compiled: Callable[[], Any]) -> Any:
+        """What was compiled from a text in this scope, or is now."""
+        found = self._compiled.get(text)
+        if found is None:
+            found = self._compiled[text] = compiled()
+        return found
 
     def lineage(self, stations: str | None) -> tuple[str, ...]:
         """A station set, its parent, its parent's parent and so on."""

@@ -8,13 +8,15 @@ from functools import partial
 
 from checker.errors import nearest
 from checker.expressions import intervals, mathematics, truth
+from checker.expressions.facts import fact_term
 from checker.expressions.intervals import Interval, hull
-from checker.expressions.names import Column, Symbol
-from checker.expressions.terms import WRONG, Term, binary, constant, number
+from checker.expressions.quantities import unit_of
+from checker.expressions.terms import WRONG, Term, binary, constant, number, symbol_term
 from checker.expressions.walk import Walk
+from checker.frozen import Applied
 from checker.units import dimensions
 from checker.units.dimensions import DIMENSIONLESS, Dimension
-from checker.units.units import EXPRESSION_UNITS, UNITS
+from checker.units.units import NAMED_UNITS, UNITS
 
 PI = 3.141592653589793
 
@@ -34,14 +36,20 @@ _BOUNDS: Mapping[type[ast.operator], Callable[[Interval, Interval], Interval]] =
 
 
 def constant_term(walk: Walk, node: ast.Constant) -> Term:
-    """A number as written; zero without a unit is a zero of any unit."""
+    """A number or a quantity as written; zero without a unit is a zero of any unit."""
     if not isinstance(node.value, (int, float)):
         return walk.problem(node, f"{walk.source(node)} is neither a choice nor a station set here")
-    return number(float(node.value), DIMENSIONLESS if node.value else None)
+    if node.kind is None:
+        return number(float(node.value), DIMENSIONLESS if node.value else None)
+    found = unit_of(node.kind)
+    if found is None:
+        return walk.problem(node, f"{node.kind} cannot be calculated with", "K is the unit of temperature here")
+    factor, dimension = found
+    return number(float(node.value) * factor, dimension)
 
 
 def name_term(walk: Walk, node: ast.Name) -> Term:
-    """A characteristic, a constant, a unit or pi."""
+    """A characteristic, a constant or pi."""
     name = node.id
     if name in walk.scope.symbols:
         walk.names.add(name)
@@ -50,24 +58,9 @@ def name_term(walk: Walk, node: ast.Name) -> Term:
         walk.names.add(name)
         found = walk.scope.constants[name]
         return number(found.value, found.dimension)
-    if name in EXPRESSION_UNITS:
-        return number(EXPRESSION_UNITS[name].factor, EXPRESSION_UNITS[name].dimension)
     if name == "pi":
         return number(PI, DIMENSIONLESS)
     return _unknown_name(walk, node)
-
-
-def symbol_term(symbol: Symbol) -> Term:
-    """A characteristic by its plain name."""
-    return Term(
-        nature="number" if symbol.dimension is not None else "choice",
-        dimension=symbol.dimension,
-        stations=symbol.stations,
-        interval=Interval(symbol.low, symbol.high),
-        ends=symbol.derived,
-        column=Column(symbol.name, at=symbol.stations),
-        symbol=symbol,
-    )
 
 
 def _unknown_name(walk: Walk, node: ast.Name) -> Term:
@@ -75,9 +68,9 @@ def _unknown_name(walk: Walk, node: ast.Name) -> Term:
         return WRONG
     if node.id in walk.scope.functions:
         return walk.problem(node, f"{node.id} is a function and needs its arguments", f"{node.id}(...)")
-    if node.id in UNITS and UNITS[node.id].offset:
-        return walk.problem(node, f"{node.id} cannot be calculated with", "K is the unit of temperature here")
-    known = (*walk.scope.symbols, *walk.scope.constants, *EXPRESSION_UNITS, "pi")
+    if found := NAMED_UNITS.get(node.id) or UNITS.get(node.id):
+        return walk.problem(node, f"{node.id} is a unit", f"it stands behind a number, as in 0.5 {found.name}")
+    known = (*walk.scope.symbols, *walk.scope.constants, "pi")
     return walk.problem(node, f"nothing is called {node.id!r}", nearest(node.id, known))
 
 
@@ -150,8 +143,8 @@ def _exponent(node: ast.expr) -> float:
 
 def comparison_term(walk: Walk, node: ast.Compare) -> Term:
     """Two or three numbers in order, or a choice and one of its names."""
-    if isinstance(node.ops[0], (ast.Eq, ast.NotEq)):
-        return _choice(walk, node)
+    if isinstance(node.ops[0], (ast.Eq, ast.NotEq, ast.In, ast.NotIn)):
+        return fact_term(walk, node)
     sides = [node.left, *node.comparators]
     terms = [walk.term(side) for side in sides]
     if not walk.are("number", sides, terms):
@@ -160,26 +153,8 @@ def comparison_term(walk: Walk, node: ast.Compare) -> Term:
     stations = walk.meet(node, terms)
     trees = [walk.draft.read(term, stations) for term in terms]
     steps = [_COMPARISONS[type(operator)] for operator in node.ops]
-    function = steps[0] if len(steps) == 1 else partial(truth.in_order, steps[0], steps[1])
+    function = steps[0] if len(steps) == 1 else Applied(truth.in_order, (steps[0], steps[1]))
     return Term("truth", walk.draft.call(function, *trees), stations=stations)
-
-
-def _choice(walk: Walk, node: ast.Compare) -> Term:
-    term, other = walk.term(node.left), node.comparators[0]
-    if term.nature is None:
-        return term
-    if term.symbol is None or not isinstance(other, ast.Constant) or not isinstance(other.value, str):
-        hint = "numbers are compared with <= and >=" if term.nature == "number" else "put the name in quotes"
-        return walk.problem(node, "== and != compare a characteristic that has choices with one of them", hint)
-    choices = term.symbol.choices
-    if other.value not in choices:
-        hint = nearest(other.value, choices) or f"one of {', '.join(choices)}"
-        return walk.problem(other, f"{term.symbol.name} has no choice {other.value!r}", hint)
-    tree = walk.draft.read(term, term.stations)
-    tree = walk.draft.call(truth.same, tree, constant(choices.index(other.value)))
-    if isinstance(node.ops[0], ast.NotEq):
-        tree = walk.draft.call(truth.negation, tree)
-    return Term("truth", tree, stations=term.stations)
 
 
 def boolean_term(walk: Walk, node: ast.BoolOp) -> Term:

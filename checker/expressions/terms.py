@@ -5,14 +5,14 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from checker.expressions.intervals import TRUTH, Interval, point
 from checker.expressions.names import Column, Symbol
-from checker.expressions.stations import by_parent, lifted
+from checker.expressions.stations import by_parent, has_neighbour, lifted
+from checker.frozen import Applied, FrozenList
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 
 Nature: TypeAlias = Literal["number", "truth", "choice"]
@@ -60,14 +60,36 @@ def number(value: float, dimension: Dimension | None) -> Term:
     return Term("number", constant(value), dimension, interval=point(value))
 
 
+def symbol_term(symbol: Symbol) -> Term:
+    """A characteristic by its plain name."""
+    return Term(
+        nature="number" if symbol.dimension is not None else "choice",
+        dimension=symbol.dimension,
+        stations=symbol.stations,
+        interval=Interval(symbol.low, symbol.high),
+        ends=symbol.derived,
+        column=Column(symbol.name, at=symbol.stations),
+        symbol=symbol,
+    )
+
+
+class Neighbour(NamedTuple):
+    """A neighbour whose value is asked for: at which stations, of which each parent has a line, and how far on."""
+
+    stations: str
+    parent: str | None
+    step: int
+
+
 @dataclass(slots=True)
 class Draft:
     """The names that the tree under construction uses, and what they stand for."""
 
     columns: dict[Column, str] = field(default_factory=dict)
-    groups: dict[tuple[str, str], str] = field(default_factory=dict)
+    groups: dict[tuple[str, str | None], str] = field(default_factory=dict)
     calls: dict[Callable[..., Any], str] = field(default_factory=dict)
     across: set[Column] = field(default_factory=set)
+    neighbours: dict[Neighbour, None] = field(default_factory=dict)
     reducing: bool = False
 
     def read(self, term: Term, at: str | None) -> ast.expr:
@@ -79,19 +101,25 @@ class Draft:
             return _name(self.columns.setdefault(column, f"c{len(self.columns)}"))
         if term.stations in (None, at) or at is None:
             return term.tree
-        return self.call(lifted, term.tree, self._group(at, term.stations))
+        return self.call(lifted, term.tree, self.group(at, term.stations))
 
     def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
         """A call in the tree."""
-        return ast.Call(_name(self._call_name(function)), list(arguments), [])
+        return ast.Call(_name(self._call_name(function)), FrozenList(arguments), FrozenList())
 
     def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
         """A call in the tree that reduces the children of each parent station."""
-        name = _name(self._call_name(partial(by_parent, function)))
-        return ast.Call(name, [self._group(child, parent), *arguments], [])
+        name = _name(self._call_name(Applied(by_parent, (function,))))
+        return ast.Call(name, FrozenList([self.group(child, parent), *arguments]), FrozenList())
 
-    def _group(self, child: str, parent: str) -> ast.expr:
+    def group(self, child: str, parent: str | None) -> ast.expr:
+        """In the tree, which of the child stations belong to which parent; without one, all to the assembly."""
         return _name(self.groups.setdefault((child, parent), f"g{len(self.groups)}"))
+
+    def has_neighbour(self, wanted: Neighbour) -> Term:
+        """At which stations there is such a neighbour."""
+        group = self.group(wanted.stations, wanted.parent)
+        return Term("truth", self.call(Applied(has_neighbour, (wanted.step,)), group), stations=wanted.stations)
 
     def _call_name(self, function: Callable[..., Any]) -> str:
         return self.calls.setdefault(function, f"f{len(self.calls)}")

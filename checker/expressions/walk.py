@@ -13,7 +13,7 @@ from checker.expressions.functions import UNKNOWN_RANGE
 from checker.expressions.guards import key, narrow, narrowed
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.names import Scope
-from checker.expressions.syntax import fault
+from checker.expressions.problems import fault
 from checker.expressions.terms import WRONG, Draft, Nature, Term
 from checker.units.dimensions import Dimension, describe, dimension_of
 
@@ -96,10 +96,10 @@ class Walk:
         stated = list(dict.fromkeys(dimension for dimension in known if dimension is not None))
         if len(stated) > 1:
             first, second = describe(stated[0]), describe(stated[1])
-            hint = "divide the angle by rad" if {first, second} == {"angle", "bare number"} else ""
+            hint = "divide the angle by 1 rad" if {first, second} == {"angle", "bare number"} else ""
             self.problem(node, f"{self.source(node)}: {first} and {second} cannot be {verb}", hint)
         elif stated == [TEMPERATURE] and None in known:
-            self.problem(node, f"{self.source(node)}: a temperature of 0 needs its unit", "write 0*K")
+            self.problem(node, f"{self.source(node)}: a temperature of 0 needs its unit", "write 0 K")
         return stated[0] if stated else None
 
     def meet(self, node: ast.expr, terms: Iterable[Term]) -> str | None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
+from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged
 from checker.packs.characteristic import Stations
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import EVERYTHING, Plan
@@ -37,11 +38,15 @@ class Context(NamedTuple):
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
     milestones: Mapping[str, str]
-    stopped: Mapping[str, str] = MappingProxyType({})
+    stopped: Mapping[str, str] = FrozenMapping({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
     face_value: FaceValue | None = None
     plan: Plan = EVERYTHING
     seen: tuple[EyeInspection, ...] = ()
+    beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
+    """The rules that judge each characteristic as it is."""
+    irreversible: str = ""
+    """Words, as one pattern, by which a remedy takes material off for good."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

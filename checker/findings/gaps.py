@@ -32,9 +32,14 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     )
     for name, index in inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout):
         seen[name].append(index)
-    for expression in needed:
-        for column in expression.columns:
-            yield from _gaps(here, column, seen)
+    gaps = [gap for expression in needed for column in _asked(here, expression) for gap in _gaps(here, column, seen)]
+    yield from gaps if occasion is None else _one_fact(here, gaps)
+
+
+def _one_fact(here: Standpoint, gaps: Sequence[Gap]) -> Sequence[Gap]:
+    """Of what would tell an occasion, the first fact with choices alone: it may tell by itself."""
+    facts = [gap for gap in gaps if here.context.characteristics[gap.characteristic].unit is None]
+    return facts[:1] or gaps
 
 
 def _open_occasion(here: Standpoint) -> Expression | None:
@@ -61,6 +66,13 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
             yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 
 
+def _asked(here: Standpoint, expression: Expression) -> Iterator[Column]:
+    """The columns that an expression cannot do without: what it uses only where it is known is not asked for."""
+    optional = {column.name for column in expression.columns if column.view.startswith(KNOWN)}
+    optional -= {name for name, _ in here.context.refused}
+    return (column for column in expression.columns if column.name not in optional)
+
+
 def _gaps(
     here: Standpoint, column: Column, seen: Mapping[str, Sequence[int]], asked: frozenset[Column] = frozenset()
 ) -> Iterator[Gap]:
@@ -75,7 +87,7 @@ def _gaps(
             continue
         set_aside, view = here.context.refused.get((item.name, index), ""), column.view.removeprefix(KNOWN)
         if item.derived is not None and not set_aside and view in (VALUE, COMPUTED):
-            parts = [list(_gaps(here, deeper, seen, asked | {column})) for deeper in item.derived.columns]
+            parts = [list(_gaps(here, deeper, seen, asked | {column})) for deeper in _asked(here, item.derived)]
             inner = [gap for gaps in parts for gap in gaps]
             if item.characteristic.taken_directly and inner and not any(gap.remark for gap in inner):
                 is_begun = not all(parts)

@@ -40,6 +40,8 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         yield why_not_asked(here)
     if here.rule.rule.inspection.by_eye and math.isnan(here.at(here.judged.measures.value)):
         yield from filter(None, (*lapsed_at(here), what_was_seen(here), by_eye_hint(here)))
+    if here.judged.either_way is not None and here.judged.either_way[here.station]:
+        yield "outside both as measured and as computed, though the two disagree: the one that misses by less is shown"
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
@@ -68,17 +70,20 @@ def under_choices_at(here: Standpoint) -> Iterator[str]:
     )
     if len(set(codes)) == 1 and here.verdict is not Verdict.NOT_MEASURED:
         yield f"{here.verdict} for every {titles}"
-    if len(set(codes)) == 1 or _NOTHING_JUDGED.issuperset(codes):
+    sides = under.is_low[:, here.station]
+    is_split = len({bool(side) for side, verdict in zip(sides, codes, strict=True) if verdict in MISSED}) > 1
+    if (len(set(codes)) == 1 and not is_split) or _NOTHING_JUDGED.issuperset(codes):
         return
-    told: dict[tuple[Verdict, str], dict[str, None]] = {}
+    told: dict[tuple[str, str], dict[str, None]] = {}
     for row, verdict in enumerate(codes):
         chosen = " with ".join(under.combinations[row][number] for number in bearing)
-        told.setdefault((verdict, _asked_under(here, under, row, verdict)), {})[chosen] = None
+        side = f", too {'small' if sides[row] else 'large'}," if is_split and verdict in MISSED else ""
+        told.setdefault((f"{verdict}{side}", _asked_under(here, under, row, verdict)), {})[chosen] = None
     if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
-        counted = ", ".join(f"{verdict} for {len(found)}" for (verdict, _), found in told.items())
+        counted = ", ".join(f"{said.rstrip(',')} for {len(found)}" for (said, _), found in told.items())
         yield f"depends on {titles}; of their combinations: {counted}"
     else:
-        parts = "; ".join(_said_under(verdict, asked, list(found)) for (verdict, asked), found in told.items())
+        parts = "; ".join(_said_under(said, asked, list(found)) for (said, asked), found in told.items())
         yield f"depends on {titles}: {parts}"
 
 
@@ -89,11 +94,10 @@ def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdi
     return _band_words(here, [float(edge) for edge in under.limits[:, row, here.station]], verdict)
 
 
-def _said_under(verdict: Verdict, asked: str, names: Sequence[str]) -> str:
+def _said_under(said: str, asked: str, names: Sequence[str]) -> str:
     if not asked:
-        return f"{verdict} for {_named(names)}"
-    said = "asks" if len(names) == 1 else "ask"
-    return f"{verdict} for {_named(names)}, which {said} for {asked}"
+        return f"{said} for {_named(names)}"
+    return f"{said} for {_named(names)}, which {'asks' if len(names) == 1 else 'ask'} for {asked}"
 
 
 def _named(names: Iterable[str]) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -10,28 +12,61 @@ from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
 from checker.expressions.names import Column
 from checker.expressions.truth import Array
+from checker.findings.aims import Aim, aim_at
 from checker.findings.display import shown_in
 from checker.findings.standpoint import Standpoint
+from checker.judging.judge import Verdict
 from checker.notation.write import write_quantity
+from checker.packs.compiled import Phrase
 from checker.units.units import Unit
+
+LEAVE_IT = "Leave it: what is required holds, and nothing is taken off a part for a recommendation."
+CHECK_FIRST = "Measure again first, for a reading it rests on is in doubt; then: "
 
 
 def remedy_at(here: Standpoint, side: str) -> str:
-    """The remedy for a miss on one side, with its amounts computed; empty where the rule states none."""
+    """The remedy for a miss on one side, with its amounts computed; empty where the rule states none.
+
+    What takes material off for good is not told for a recommendation, and not before a doubtful reading is checked.
+    """
     phrase = here.rule.remedy.get(side)
     if phrase is None:
         return ""
-    words = []
+    aim = aim_at(here, side) if side != "broken" and _asks_aim(phrase) else None
+    if aim is not None and aim.because:
+        return aim.because
+    told = "".join(_words(here, phrase, side, aim))
+    if not here.context.irreversible or not re.search(here.context.irreversible, told, re.IGNORECASE):
+        return told
+    if here.verdict is Verdict.ADVISORY:
+        return LEAVE_IT
+    return f"{CHECK_FIRST}{told}" if _is_in_doubt(here) else told
+
+
+def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iterator[str]:
     for part in phrase.parts:
         if isinstance(part, str):
-            words.append(part)
+            yield part
             continue
         expression, usual = part
-        amount = here.local(_amount(here, expression, side), expression.stations)
+        amount = here.local(_amount(here, expression, side, aim), expression.stations)
         shown = shown_in(usual, here.context.units)
         is_read = expression.column is not None and expression.column.name != "limit"
-        words.append(_written(amount, shown, is_read))
-    return "".join(words)
+        yield _written(amount, shown, is_read)
+
+
+def _asks_aim(phrase: Phrase) -> bool:
+    """Whether the words depend on where the value is to be brought."""
+    expressions = (part[0] for part in phrase.parts if not isinstance(part, str))
+    return any(column.name == "limit" for expression in expressions for column in expression.columns)
+
+
+def _is_in_doubt(here: Standpoint) -> bool:
+    """Whether a reading that the rule rests on here is suspicious."""
+    context = here.context
+    inputs = context.inputs(here.rule.name, context.chain)
+    places = inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout)
+    return any(reading.suspicions for place in places for reading in context.written.get(place, ()))
 
 
 def _written(amount: float, unit: Unit, is_read: bool) -> str:
@@ -39,9 +74,9 @@ def _written(amount: float, unit: Unit, is_read: bool) -> str:
     return write_quantity(amount, unit, round_up=not is_read) if math.isfinite(amount) else "an unknown amount"
 
 
-def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
+def _amount(here: Standpoint, expression: Expression, side: str, aim: Aim | None) -> Array:
     measures = here.judged.measures
-    known = {"value": measures.value, "limit": _aim(here, side)}
+    known = {"value": measures.value, "limit": _limits(here, side, aim)}
     block, own = here.context.block, here.rule.stations
 
     def fetch(column: Column) -> Array:
@@ -53,8 +88,11 @@ def _amount(here: Standpoint, expression: Expression, side: str) -> Array:
     return evaluate(expression, fetch, block.layout)
 
 
-def _aim(here: Standpoint, side: str) -> Array:
-    """The edge to reach: the stricter of should and must on the missed side, for a part sheet may be stricter."""
+def _limits(here: Standpoint, side: str, aim: Aim | None) -> Array:
+    """The edge to reach at each station: the stricter of should and must on the missed side; here the aim."""
     limits = here.judged.measures.limits
     must_low, should_low, should_high, must_high = np.where(np.isfinite(limits), limits, np.nan)
-    return np.asarray(np.fmax(must_low, should_low) if side == "low" else np.fmin(must_high, should_high))
+    edges = np.array(np.fmax(must_low, should_low) if side == "low" else np.fmin(must_high, should_high))
+    if aim is not None:
+        edges[0, here.station] = aim.value
+    return edges

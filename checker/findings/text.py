@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from checker.findings.finding import Finding, listed, places
 from checker.judging.judge import Verdict
@@ -36,6 +36,15 @@ def labelled(label: str, text: str, length: int | None = None) -> Iterator[str]:
     yield f"  {label}{' ' * max(1, len(INDENT) - 2 - (len(label) if length is None else length))}{lines[0]}"
     for line in lines[1:]:
         yield INDENT + line
+
+
+def in_columns(cells: Iterable[tuple[str, int]]) -> Iterator[str]:
+    """Texts side by side, each folded in its column, which ends in two blanks."""
+    columns = [
+        (textwrap.wrap(text, width - 2, break_on_hyphens=False, subsequent_indent="  "), width) for text, width in cells
+    ]
+    for row in zip_longest(*(lines for lines, _ in columns), fillvalue=""):
+        yield "".join(f"{text:<{width}}" for text, (_, width) in zip(row, columns, strict=True)).rstrip()
 
 
 def sentence(words: str) -> str:

@@ -2,62 +2,61 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import Finding, numbered, places
 from checker.findings.text import sentence
-from checker.html.marks import css, label
+from checker.html.judged_table import judged_tables
+from checker.html.marks import css
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
-from checker.html.words import STATUS, left_out, table
+from checker.html.sections import doubtful, left_out, not_asked
+from checker.html.words import STATUS, count, folded, table
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.records.entry import Reading
+from checker.reports.overview import Overview, overview
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
 
-_CHECKED = (
-    Verdict.OUTSIDE,
-    Verdict.UNDECIDED,
-    Verdict.ADVISORY,
-    Verdict.WITHIN,
-    Verdict.SEEN,
-    Verdict.NOT_MEASURED,
-    Verdict.NOT_ASKED,
-    Verdict.NOT_COVERED,
-)
-_WORDS = {
+_TOLD = {
     "outside": "outside its limits",
+    "advisory": "off the usual target",
     "undecided": "could not be decided",
-    "advisory": "within the limits, off the usual target",
-    "within": "within its limits",
-    "seen": "looked at and clear, not measured",
-    "not asked": "not part of this inspection, and not measured",
-    "not measured": "not measured",
-    "not covered": "no limit is known",
+}
+"""What a customer is told where the word of the shop would say too little."""
+_UNJUDGED = {
+    Verdict.SEEN: "looked at and clear, not measured",
+    Verdict.NOT_MEASURED: "not measured",
+    Verdict.NOT_COVERED: "no limit is known",
 }
 _SIGNATURES = ("Built by", "Checked by", "Received by")
 
 
 def write_hand_over(report: Report) -> str:
     """The hand-over as an HTML document; where a must does not hold, it has nothing to sign."""
+    told = overview(report, frozenset(report.systems))
     return page(
         f"{report.record.assembly}: hand-over",
         element(
             "header",
             element("h1", report.record.assembly),
-            element("p", f"Record of measurements, for {report.context.application_title}"),
+            element("p", f"Record of measurements, for {report.context.application_title}; judged on {report.on}"),
         ),
         element(
             "main",
-            _answer(report),
-            _accepted(report),
-            left_out(report),
-            _doubtful(report),
-            _checks(report),
-            _readings(report),
-            _cautions(report),
+            _answer(report, told),
             _signatures() if report.status == HELD else None,
+            _accepted(report),
+            _judged(told),
+            _open(report, told),
+            left_out(report),
+            _unjudged(report),
+            _dropped(report),
+            doubtful(told.doubts),
+            not_asked(told.not_asked),
+            _cautions(report),
+            _readings(report),
         ),
         element(
             "footer",
@@ -68,10 +67,12 @@ def write_hand_over(report: Report) -> str:
     )
 
 
-def _answer(report: Report) -> Markup:
+def _answer(report: Report, told: Overview) -> Markup:
+    """May it be handed over, how much was asked, and what is out of limits."""
+    before = report.context.milestones[report.before] if report.before else ""
     asked = " and was asked for" if report.counts[Verdict.NOT_ASKED] else ""
     how = "measured or looked at" if report.counts[Verdict.SEEN] else "measured"
-    what = f"Everything that must hold{f' before {report.before}' if report.before else ''}{asked} was {how} and holds"
+    what = f"Everything that must hold{f' {before}' if before else ''}{asked} was {how} and holds"
     words = {
         HELD: f"{what}{_but_for(report)}.",
         BROKEN: "Not ready to hand over: something that must hold does not.",
@@ -79,8 +80,38 @@ def _answer(report: Report) -> Markup:
     }
     later = f"{len(report.later)} rules for later milestones were not looked at." if report.later else ""
     answer = element("p", words[report.status], class_=f"answer {css(STATUS[report.status])}")
-    told = [element("p", text) for text in (sentence(report.extent), later) if text]
-    return element("div", answer, told)
+    broken = [
+        element(
+            "li",
+            element("b", f"{finding.title}{f', {finding.where}' if finding.where else ''}"),
+            f": {_missed(finding)}",
+        )
+        for _, findings in told.broken
+        for finding in findings
+        if not finding.concession
+    ]
+    return element(
+        "section",
+        answer,
+        element("ul", broken, class_="broken") if broken else None,
+        [element("p", text) for text in (sentence(report.extent), later, _at_face_value(report)) if text],
+        class_="first",
+    )
+
+
+def _at_face_value(report: Report) -> str:
+    """How much of what is within stands on readings believed to their last digit."""
+    if not (number := len(report.at_face_value)):
+        return ""
+    near = "nearer to a limit than such readings are usually sure, and no instrument is named"
+    return f"{count(number, 'value')} within {'is' if number == 1 else 'are'} so at face value: {near}."
+
+
+def _missed(finding: Finding) -> str:
+    if not finding.shown_value:
+        return _TOLD[str(finding.verdict)]
+    limits = finding.band("must")
+    return "; ".join(filter(None, (finding.shown_value, f"must be {limits}" if limits else "", finding.missed_by)))
 
 
 def _but_for(report: Report) -> str:
@@ -103,41 +134,53 @@ def _accepted(report: Report) -> Markup | None:
     return element("section", element("h2", "Accepted outside the limits"), shown)
 
 
-def _doubtful(report: Report) -> Markup | None:
-    """Readings that were left out, or judged though they look like slips."""
-    if not report.flags:
+def _judged(told: Overview) -> Markup | None:
+    """Every value that was judged, with its limits."""
+    if not told.judged:
         return None
-    rows = [(flag.title, flag.where, flag.written, flag.message) for flag in report.flags]
-    shown = table("plain", ("What", "Where", "Written", "Why"), rows, "Readings in doubt")
-    return element("section", element("h2", "Readings in doubt"), shown)
+    return element("section", element("h2", "Values and limits"), judged_tables(told.judged, _TOLD))
 
 
-def _checks(report: Report) -> Markup:
-    """What was checked, and how it came out; what was not measured is said as plainly as the rest."""
-    rows = [
-        (system, element("span", _WORDS.get(word, word), class_=f"badge {css(word)}"), "; ".join(titles))
-        for system, findings in report.by_system()
-        for word, titles in _results(findings).items()
+def _open(report: Report, told: Overview) -> Markup | None:
+    """What each milestone waits for, where it is not ready."""
+    busy = [
+        element("li", f"{work.title[:1].upper()}{work.title[1:]}: {work.told}") for work in told.milestones if work.told
     ]
-    dropped = element("span", "not asked here, by policy", class_=f"badge {css('not covered')}")
-    for system in dict.fromkeys(found.rule.system for found in report.retired):
-        told = "; ".join(str(found) for found in report.retired if found.rule.system == system)
-        rows.append((system, dropped, told))
-    rows.sort(key=lambda row: report.systems.index(row[0]) if row[0] in report.systems else len(report.systems))
-    shown = table("plain", ("System", "Result", "What was checked"), rows, "What was checked")
-    return element("section", element("h2", "What was checked"), shown)
+    if report.status == HELD or not busy:
+        return None
+    return element("section", element("h2", "Still open"), element("ul", busy))
 
 
-def _results(findings: Iterable[Finding]) -> Mapping[str, Sequence[str]]:
-    """The titles of the rules that came out in each way, with the places where not all stations did."""
-    found: dict[str, dict[str, list[Finding]]] = {}
+def _unjudged(report: Report) -> Markup | None:
+    """What was not measured is said as plainly as the rest."""
+    rows = [
+        (system, element("span", words, class_=f"badge {css(str(verdict))}"), "; ".join(_titled(found)))
+        for system, findings in report.by_system(*_UNJUDGED)
+        for verdict, words in _UNJUDGED.items()
+        if (found := [finding for finding in findings if finding.verdict is verdict])
+    ]
+    if not rows:
+        return None
+    title = "Not judged by a value"
+    return element("section", element("h2", title), table("plain", ("System", "Result", "What"), rows, title))
+
+
+def _titled(findings: Iterable[Finding]) -> Iterator[str]:
+    """The titles of rules, with the places where not all stations came out so."""
+    by_title: dict[str, list[Finding]] = {}
     for finding in findings:
-        if finding.verdict in _CHECKED:
-            found.setdefault(label(finding), {}).setdefault(finding.title, []).append(finding)
-    return {
-        word: [f"{title}{f' ({where})' if (where := places(group)) else ''}" for title, group in rules.items()]
-        for word, rules in found.items()
-    }
+        by_title.setdefault(finding.title, []).append(finding)
+    for title, found in by_title.items():
+        yield f"{title}{f' ({where})' if (where := places(found)) else ''}"
+
+
+def _dropped(report: Report) -> Markup | None:
+    """The rules that a shop has dropped, and why."""
+    if not report.retired:
+        return None
+    title = "Not asked here, by policy"
+    rows = [(found.rule.system, str(found)) for found in report.retired]
+    return element("section", element("h2", title), table("plain", ("System", "What, and why"), rows, title))
 
 
 def _readings(report: Report) -> Markup:
@@ -147,8 +190,9 @@ def _readings(report: Report) -> Markup:
         by_characteristic.setdefault(reading.characteristic, []).append(reading)
     titles = {instrument.name: instrument.title or instrument.name for instrument in report.record.instruments}
     rows = [_measured(found, report.context, titles) for found in by_characteristic.values()]
+    title = f"Every reading as it was measured: {count(len(rows), 'kind')}"
     shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")
-    return element("section", element("h2", "What was measured"), shown)
+    return element("section", folded(title, shown, name="readings"))
 
 
 def _measured(readings: Sequence[Reading], context: Context, titles: Mapping[str, str]) -> tuple[Content, ...]:

@@ -31,6 +31,16 @@ _SIGNS = {
     "not covered": "M5 8h6",
     "seen": "M3.5 8q4.5-5 9 0q-4.5 5-9 0z",
 }
+_INK = {
+    "outside": "#8f0f18",
+    "advisory": "#6b3f00",
+    "undecided": "#4d2a7c",
+    "within": "#14502a",
+    "seen": "#14502a",
+    ACCEPTED: "#05505a",
+}
+_GREY = "#333f4b"
+"""Colours for whoever prints drawings without their style sheet, which goes before them."""
 _CALM = frozenset({Verdict.WITHIN, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE})
 _HOLLOW = frozenset({"not measured", "not covered"})
 
@@ -69,11 +79,13 @@ def badge(word: str, told: str | None = None) -> Markup:
 def shape(word: str, middle: tuple[float, float] | None = None) -> Markup:
     """A verdict's shape alone, in a line of text or in the middle of a drawing; a word must stand beside it."""
     place = {} if middle is None else {"x": middle[0] - 8, "y": middle[1] - 8, "width": 16, "height": 16}
-    sign = _SIGNS.get(word)
+    sign, ink = _SIGNS.get(word), _INK.get(word, _GREY)
+    is_hollow = word in _HOLLOW
+    drawn = {"class_": "hollow", "fill": "none", "stroke": ink} if is_hollow else {"class_": "solid", "fill": ink}
     return element(
         "svg",
-        element("path", d=_SHAPES[word], class_="hollow" if word in _HOLLOW else "solid"),
-        element("path", d=sign, class_="sign") if sign else None,
+        element("path", d=_SHAPES[word], **drawn),
+        element("path", d=sign, class_="sign", fill="none", stroke=ink if is_hollow else "#ffffff") if sign else None,
         viewBox="0 0 16 16",
         class_=f"mark {css(word)}",
         aria_hidden="true",

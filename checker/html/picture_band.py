@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
+from math import isfinite
 
 from checker.html.limits import Drawn
 from checker.html.marks import shape
@@ -13,19 +14,29 @@ _WIDTH = 400
 _HEIGHT = 28
 _EDGE = 10.0
 _MIDDLE = _HEIGHT / 2
+_PRINTED: Mapping[str, Mapping[str, str]] = {
+    "must": {"fill": "#e2e2e2"},
+    "should": {"fill": "#bfdcc7"},
+    "end-must": {"stroke": "#000000", "stroke-width": "2.6"},
+    "end-should": {"stroke": "#14502a"},
+    "other": {"stroke": "#3a3a3a"},
+    "whisker": {"fill": "none", "stroke": "#000000"},
+}
+"""Colours for whoever prints a drawing without its style sheet, which goes before them."""
 
 
-def band_scale(items: Sequence[Drawn]) -> Scale:
+def band_scale(items: Sequence[Drawn], width: float = _WIDTH) -> Scale:
     """One scale for all stations of a rule, so that they can be compared."""
-    return scale_for((number for item in items for number in item.numbers()), _EDGE, _WIDTH - _EDGE)
+    return scale_for((number for item in items for number in item.numbers()), _EDGE, width - _EDGE)
 
 
-def band(item: Drawn, others: Sequence[Drawn], scale: Scale) -> Markup:
+def band(item: Drawn, others: Sequence[Drawn], scale: Scale, width: float = _WIDTH) -> Markup:
     """One station's value; the numbers stand beside it as text."""
     return _drawing(
+        width,
         _HEIGHT,
-        _stretch(item.must, scale, "must", 9),
-        _stretch(item.should, scale, "should", 9),
+        _stretch(item.must, scale, width, "must"),
+        _stretch(item.should, scale, width, "should"),
         [_upright(scale.at(other.value), 11, "other") for other in others if other is not item],
         _ends(item.should, scale, "end-should", 9),
         _ends(item.must, scale, "end-must", 3),
@@ -37,6 +48,7 @@ def band(item: Drawn, others: Sequence[Drawn], scale: Scale) -> Markup:
 def band_axis(scale: Scale) -> Markup:
     """The scale under the stations of a rule."""
     return _drawing(
+        _WIDTH,
         16,
         [
             [
@@ -48,22 +60,19 @@ def band_axis(scale: Scale) -> Markup:
     )
 
 
-def _drawing(height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
-    return element("svg", content, viewBox=f"0 0 {_WIDTH} {height}", class_="band", aria_hidden="true")
+def _drawing(width: float, height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
+    return element("svg", content, viewBox=f"0 0 {width:g} {height}", class_="band", aria_hidden="true")
 
 
-def _stretch(ends: tuple[float, float], scale: Scale, name: str, top: int) -> Markup | None:
+def _stretch(ends: tuple[float, float], scale: Scale, width: float, name: str) -> Markup | None:
+    """A bar from end to end; where there is no limit, to the rim of the drawing."""
     low, high = ends
     if low != low:  # no band of this kind
         return None
-    start, end = (scale.at(value) if abs(value) != float("inf") else place for value, place in _with_rims(low, high))
-    return element("rect", x=start, y=top, width=max(end - start, 1.0), height=_HEIGHT - 2 * top, class_=name)
-
-
-def _with_rims(low: float, high: float) -> Iterator[tuple[float, float]]:
-    """Each end with the place on the rim of the drawing that stands for no limit."""
-    yield low, 0.0
-    yield high, float(_WIDTH)
+    start, end = (scale.at(value) if isfinite(value) else rim for value, rim in ((low, 0.0), (high, width)))
+    return element(
+        "rect", x=start, y=9, width=max(end - start, 1.0), height=_HEIGHT - 18, class_=name, **_PRINTED[name]
+    )
 
 
 def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[Markup]:
@@ -71,7 +80,7 @@ def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[
 
 
 def _upright(x: float, top: int, name: str) -> Markup:
-    return element("path", d=f"M{x:.1f} {top}V{_HEIGHT - top}", class_=name)
+    return element("path", d=f"M{x:.1f} {top}V{_HEIGHT - top}", class_=name, **_PRINTED[name])
 
 
 def _whisker(item: Drawn, scale: Scale) -> Markup | None:
@@ -79,4 +88,4 @@ def _whisker(item: Drawn, scale: Scale) -> Markup | None:
         return None
     left, right = map(scale.at, reach)
     caps = f"M{left:.1f} {_MIDDLE - 5}v10M{right:.1f} {_MIDDLE - 5}v10"
-    return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker")
+    return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker", **_PRINTED["whisker"])

@@ -7,38 +7,44 @@ from collections.abc import Iterator, Sequence
 from checker.findings.asking import seen_words
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
-from checker.html.headline import headline, milestones
+from checker.html.headline import headline
+from checker.html.judged_table import judged_tables
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
+from checker.html.milestones import milestones
 from checker.html.page import page
+from checker.html.sections import doubtful, left_out, not_asked, unlocked
 from checker.html.system_section import ATTENTION, system_section
-from checker.html.words import count, folded, left_out, system_anchor, table
-from checker.html.work_list import work_list
+from checker.html.words import count, folded, table
 from checker.records.flag import Flag
+from checker.reports.overview import Overview, overview
 from checker.reports.report import Report
-from checker.reports.work import work_of
 
 
 def write_html(report: Report) -> str:
     """The whole report as an HTML document."""
-    works = work_of(report)
-    systems = sorted(report.by_system(), key=lambda pair: -_urgency(pair[1]))
+    told = overview(report, frozenset(report.systems))
     return page(
         f"{report.record.assembly}: {report.context.application_title}",
-        _title(report),
+        element(
+            "header",
+            element("h1", report.record.assembly),
+            element("p", f"Judged for {report.context.application_title}"),
+        ),
         element(
             "main",
-            headline(report, works),
-            milestones(report, works),
-            work_list(works),
-            _directory([system for system, _ in systems]),
-            [system_section(number, *pair, report) for number, pair in enumerate(systems, 1)],
-            _doubtful(report),
-            _understood(report),
+            headline(report, told),
+            _judged(told),
+            unlocked(told.unlocks),
+            milestones(report, told.milestones),
+            doubtful(told.doubts),
             _concessions(report),
-            _not_asked(report),
-            left_out(report),
             _by_eye(report),
+            left_out(report),
+            _dropped(report),
+            _station_by_station(report),
+            not_asked(told.not_asked),
+            _understood(report),
             _cautions(report),
             _evidence(report),
         ),
@@ -46,25 +52,27 @@ def write_html(report: Report) -> str:
     )
 
 
-def _title(report: Report) -> Markup:
+def _judged(told: Overview) -> Markup | None:
+    """A line a rule, all systems; what is drawn beside it is explained once."""
+    if not told.judged:
+        return None
+    return element("section", element("h2", "What was judged"), _how_to_read(), judged_tables(told.judged))
+
+
+def _station_by_station(report: Report) -> Markup:
+    """Each system with its drawings and every station, and what is open in it."""
+    systems = sorted(report.by_system(), key=lambda pair: -_urgency(pair[1]))
     return element(
-        "header",
-        element("h1", report.record.assembly),
-        element("p", f"Judged for {report.context.application_title} ({report.application})"),
+        "section",
+        element("h2", "Station by station"),
+        [system_section(*pair, report) for pair in systems],
+        id="station-by-station",
     )
 
 
 def _urgency(findings: Sequence[Finding]) -> int:
     """How soon a system should come: the worst of what needs attention."""
     return max(finding.verdict if finding.verdict in ATTENTION else 0 for finding in findings)
-
-
-def _directory(systems: Sequence[str]) -> Markup:
-    links = [
-        element("li", element("a", system, href=f"#{system_anchor(number)}"))
-        for number, system in enumerate(systems, 1)
-    ]
-    return element("nav", element("h2", "By system"), element("ul", links), _how_to_read(), aria_label="Systems")
 
 
 def _how_to_read() -> Markup:
@@ -88,19 +96,6 @@ def _how_to_read() -> Markup:
     return folded("How to read the drawings", element("p", words), element("p", map(badge, names)), name="key")
 
 
-def _doubtful(report: Report) -> Markup | None:
-    if not report.flags:
-        return None
-    rows = [(_reading(flag), flag.written, _weight(flag), flag.message, _line(flag)) for flag in report.flags]
-    head = ("Reading", "Written", "Counts?", "Why it is in doubt", "Where it stands")
-    return element(
-        "section",
-        element("h2", "Readings in doubt"),
-        table("plain", head, rows, "Readings that look wrong"),
-        id="readings-in-doubt",
-    )
-
-
 def _understood(report: Report) -> Markup | None:
     """How readings were read, where that is not plain from how they are written."""
     if not report.notes:
@@ -122,7 +117,7 @@ def _concessions(report: Report) -> Markup | None:
     return element("section", element("h2", "Concessions"), table("plain", head, rows, "Concessions"))
 
 
-def _not_asked(report: Report) -> Markup | None:
+def _dropped(report: Report) -> Markup | None:
     """The rules that a pack has dropped, and why."""
     if not report.retired:
         return None
@@ -142,15 +137,6 @@ def _by_eye(report: Report) -> Markup | None:
 
 def _reading(flag: Flag) -> str:
     return f"{flag.title}, {flag.where}" if flag.where else flag.title
-
-
-def _weight(flag: Flag) -> Markup:
-    return badge("outside", "refused") if flag.is_refused else badge("advisory", "judged, look again")
-
-
-def _line(flag: Flag) -> str:
-    name = flag.place.file.replace("\\", "/").rsplit("/", 1)[-1]
-    return f"{name}, line {flag.place.line}" if flag.place.line else name
 
 
 def _cautions(report: Report) -> Markup:

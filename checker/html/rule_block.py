@@ -26,7 +26,7 @@ def rule_block(findings: Sequence[Finding], report: Report) -> Markup:
     return element(
         "article",
         element("h3", [[badge(word), " "] for word in labels(findings)], first.title),
-        element("p", "; ".join([*shared_bands(findings), f"before {rule.before}"]), class_="terms"),
+        element("p", "; ".join([*shared_bands(findings), first.due]), class_="terms"),
         figure,
         station_table(findings, with_bands=figure is None or first.stations is None),
         element("ul", [element("li", note) for note in _notes(findings)], class_="notes"),

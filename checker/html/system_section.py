@@ -11,7 +11,7 @@ from checker.html.held_table import held_table
 from checker.html.marks import named
 from checker.html.markup import Content, Markup, element
 from checker.html.rule_block import rule_block
-from checker.html.words import by_rule, count, folded, system_anchor, table
+from checker.html.words import by_rule, count, folded, table
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
 
@@ -31,20 +31,17 @@ _IN_ORDER = (
 ATTENTION = frozenset(_IN_ORDER[:3])
 
 
-def system_section(number: int, system: str, findings: Sequence[Finding], report: Report) -> Markup:
-    """Everything the rules of one system say."""
+def system_section(system: str, findings: Sequence[Finding], report: Report) -> Markup:
+    """Everything the rules of one system say, folded away."""
     groups: dict[str, list[Rule]] = {}
     for rule in by_rule(findings).values():
         groups.setdefault(_group(rule), []).append(rule)
-    return element(
-        "section",
-        element("h2", system),
-        element("p", list(_counted(findings)), class_="counts"),
+    return folded(
+        [element("span", system, class_="name"), element("span", list(_counted(findings)), class_="counts")],
         list(named_figures(report, findings)),
         [rule_block(rule, report) for rule in groups.pop("", ())],
         [_folded(group, groups[group], report) for group in _SHOWN_AS if group in groups],
-        id=system_anchor(number),
-        class_="system",
+        name="system",
     )
 
 
@@ -86,7 +83,7 @@ def _held(rules: Sequence[Rule], report: Report) -> Content:
 
 def _missing(rules: Sequence[Rule], report: Report) -> Content:
     rows = [
-        (rule[0].title, "; ".join(listed(gap for finding in rule for gap in finding.missing)), rule[0].rule.rule.before)
+        (rule[0].title, "; ".join(listed(gap for finding in rule for gap in finding.missing)), rule[0].due)
         for rule in rules
     ]
     return table("plain", ("Rule", "Still to measure", "Before"), rows, "Rules that wait for a reading")

@@ -29,8 +29,9 @@ def _answers(uses: Sequence[Use]) -> Markup:
     rows = []
     for use in uses:
         answer = badge(STATUS[use.report.status], use.answer)
-        rows.append((f"{use.title} ({use.application})", answer, use.counts))
-    return element("section", table("plain", ("Use", "Answer", "Findings"), rows, "Which uses the build suits"))
+        rows.append((f"{use.title} ({use.application})", answer, use.counts, use.deciding))
+    head = ("Use", "Answer", "Findings", "Decided by")
+    return element("section", table("plain", head, rows, "Which uses the build suits"))
 
 
 def _differences(uses: Sequence[Use]) -> Markup | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from checker.findings.finding import Finding
 from checker.html.markup import Content, Markup, element
-from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
+from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 
 STATUS = {HELD: "within", BROKEN: "outside", NOT_JUDGED: "not measured"}
 """The mark for each answer."""
@@ -15,11 +15,6 @@ STATUS = {HELD: "within", BROKEN: "outside", NOT_JUDGED: "not measured"}
 def anchor(rule: str) -> str:
     """Where a rule stands in the page."""
     return f"rule-{rule}"
-
-
-def system_anchor(number: int) -> str:
-    """Where a system stands in the page."""
-    return f"system-{number}"
 
 
 def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
@@ -32,22 +27,13 @@ def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
 
 def bands(finding: Finding) -> list[str]:
     """What must and what should hold, in words."""
-    return [f"{band} {words}" for band in ("must", "should") if (words := finding.band(band))]
+    return [f"{band} be {words}" for band in ("must", "should") if (words := finding.band(band))]
 
 
 def shared_bands(findings: Iterable[Finding]) -> list[str]:
     """What must and what should hold, where that is alike at every station."""
     found = list({tuple(bands(finding)): None for finding in findings})
     return list(found[0]) if len(found) == 1 else []
-
-
-def left_out(report: Report) -> Markup | None:
-    """The musts that a shop does not ask for by its own policy."""
-    if not report.left_out:
-        return None
-    title = "Musts that were not asked by policy"
-    rows = [(rule.rule.title, why.pack, why.because) for rule, why in report.left_out]
-    return element("section", element("h2", title), table("plain", ("Rule", "Pack", "Why"), rows, title))
 
 
 def count(number: int, one: str) -> str:

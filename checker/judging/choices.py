@@ -50,10 +50,11 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
     if bears is None:
         return one.judged
     each = [
-        _judged_with(_filled(found.block, facts, np.array([choice], dtype=np.float64)), one, found, decision)
+        judged_with(found.columns, _filled(found.block, facts, np.array([choice], dtype=np.float64)), one, decision)
         for choice in combinations
     ]
     codes = np.concatenate([judged.codes for judged in each])
+    is_low = are_low(each)
     under = UnderChoices(
         facts=tuple(item.name for item in facts),
         combinations=tuple(
@@ -62,20 +63,25 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
         ),
         codes=codes,
         limits=np.concatenate([judged.measures.limits for judged in each], axis=1),
+        is_low=is_low,
         bears=bears,
     )
-    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED) & _same_side(each, codes)
-    return _merged(one.judged, each, agreed)._replace(choices=under)
+    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
+    return merged(one.judged, each, agreed & on_one_side(is_low, codes))._replace(choices=under)
 
 
-def _same_side(each: Sequence[Judged], codes: Codes) -> Truths:
+def on_one_side(is_low: Truths, codes: Codes) -> Truths:
     """Where no choice finds too little what another finds too much: the remedies would be opposite."""
+    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+
+
+def are_low(each: Sequence[Judged]) -> Truths:
+    """Under which choices a value is nearer to its lower limit, or further below it."""
     with np.errstate(invalid="ignore"):
         margins = np.stack(
             [np.where(np.isnan(one.measures.counted[:, 0]), np.inf, one.measures.counted[:, 0]) for one in each]
         )
-    is_low = margins.argmin(axis=1) < len(POSITIONS) // 2
-    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+    return np.asarray(margins.argmin(axis=1) < len(POSITIONS) // 2)
 
 
 def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:
@@ -125,24 +131,25 @@ def _bears(
     return bears
 
 
-def _judged_with(block: Block, one: Open, found: Evidence, decision: Decision) -> Judged:
-    """The rule's verdicts with the facts filled in, with all the doubt there is about its readings."""
+def judged_with(columns: Columns, block: Block, one: Open, decision: Decision) -> Judged:
+    """The rule's verdicts on another block, with all the doubt there is about its readings."""
     inputs = one.asked.inputs
-    gathered = {name: item for name, item in found.columns.gathered.items() if name in inputs.names}
+    gathered = {name: item for name, item in columns.gathered.items() if name in inputs.names}
     doubts = Doubts(block, Columns(gathered), [inputs], decision.needs_instruments)
     measures = one.again(doubts.block)
     doubt = doubts.about_rule(one.asked._replace(measured=block), measures, one.again, decision)
     return judge(one.judged.rule, measures.rows(slice(1)), decision, doubt)
 
 
-def _merged(judged: Judged, each: Sequence[Judged], agreed: Truths) -> Judged:
-    """The verdicts that agree, each with the numbers of the choice that leaves the least margin."""
+def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: bool = False) -> Judged:
+    """The verdicts that agree, each with the numbers of the one that leaves the least margin, or the most."""
     if not agreed.any():
         return judged
     counted = np.stack(
         [np.where(np.isnan(one.measures.margins[:, 0]), np.inf, one.measures.margins[:, 0]) for one in each]
     )
-    nearest = counted.min(axis=1).argmin(axis=0)
+    least = counted.min(axis=1)
+    nearest = least.argmax(axis=0) if is_mildest else least.argmin(axis=0)
     whole = _stacked([judged, *each])
     rows = np.where(agreed, 1 + nearest, 0)
     stations = np.arange(len(rows))

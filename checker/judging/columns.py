@@ -13,9 +13,10 @@ import numpy as np
 
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array
+from checker.frozen import FrozenMapping
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
-from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, usual_instrument
+from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument
 from checker.records.layout import Layout
 
 
@@ -96,6 +97,12 @@ class Gathered(NamedTuple):
         if self.least:
             yield Move(self.most, self.least, is_hard=True)
 
+    def as_usual(self, usual: float) -> Gathered:
+        """With this expanded uncertainty where no instrument is named; none is usual where it is zero."""
+        if not usual or not self.unstated.any():
+            return self
+        return self._replace(own=np.where(self.unstated, np.maximum(self.own, usual), self.own), is_usual=True)
+
     def _disorder(self) -> Array:
         """Missing where two readings of a station are no further apart than their instrument can tell."""
         found = np.zeros_like(self.value)
@@ -121,6 +128,7 @@ class Views(Mapping[Column, Array]):
             for station, middles in item.middles.items():
                 if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
                     found[0, station] = calculate(middles)
+            found.flags.writeable = False
             self._known[column] = found
         return found
 
@@ -137,12 +145,21 @@ class Columns(NamedTuple):
     gathered: Mapping[str, Gathered]
 
     @property
-    def measured(self) -> dict[str, Array]:
-        return {name: item.value for name, item in self.gathered.items()}
+    def measured(self) -> Mapping[str, Array]:
+        """What was measured, by name."""
+        for item in self.gathered.values():
+            item.value.flags.writeable = False
+        return FrozenMapping({name: item.value for name, item in self.gathered.items()})
 
     @property
     def views(self) -> Views:
         return Views(self.gathered)
+
+    def as_usual(self, characteristics: Mapping[str, CompiledCharacteristic]) -> Columns:
+        """The same, a reading that names no instrument with the uncertainty that is usual for its characteristic."""
+        return Columns(
+            {name: item.as_usual(characteristics[name].usual_uncertainty) for name, item in self.gathered.items()}
+        )
 
 
 def columns_of(
@@ -150,11 +167,8 @@ def columns_of(
     characteristics: Mapping[str, CompiledCharacteristic],
     layout: Layout,
     instruments: Mapping[str, Instrument],
-    as_usual: bool = False,
 ) -> Columns:
     """Gather readings into columns: several at one station give their mean and their scatter.
-
-    `as_usual` gives a reading that names no instrument the uncertainty that is usual for its characteristic.
 
     Stale readings are left out. One that is not possible stands alone at its station, where the range of what is
     possible refuses it: neither the readings beside it nor what could be computed take its place.
@@ -170,7 +184,6 @@ def columns_of(
                 stations,
                 layout.count(characteristics[name].characteristic.per),
                 instruments,
-                as_usual,
             )
             for name, stations in by_place.items()
         }
@@ -182,11 +195,8 @@ def _gathered(
     stations: Mapping[int, Sequence[Reading]],
     count: int,
     instruments: Mapping[str, Instrument],
-    as_usual: bool,
 ) -> Gathered:
     made = _nothing_gathered(count)
-    usual = usual_instrument(item.usual_uncertainty) if as_usual and item.usual_uncertainty else NO_INSTRUMENT
-    is_usual = False
     for station, found in stations.items():
         middles = [reading.middle for reading in found]
         if not all(reading.is_possible for reading in found):
@@ -195,16 +205,12 @@ def _gathered(
         mean = made.value[0, station] = middles[0] if len(middles) == 1 else fmean(middles)
         made.middles[station] = middles
         if item.unit is not None:
-            gauges = [
-                usual if reading.uncertainty_is_unstated else instruments.get(reading.instrument or "", NO_INSTRUMENT)
-                for reading in found
-            ]
+            gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
             made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
-            is_usual |= usual is not NO_INSTRUMENT and bool(made.unstated[0, station])
             # A percentage of a percentage is in points: the larger of the two meanings.
             _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else mean)
             _scatter(made, station, item, found, middles)
-    return made._replace(is_usual=is_usual)
+    return made
 
 
 def _nothing_gathered(count: int) -> Gathered:

@@ -21,7 +21,7 @@ from typing import TypeAlias
 import numpy as np
 
 from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import Array
+from checker.expressions.truth import FALSE, Array
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown
@@ -55,8 +55,8 @@ class Doubts:
         self._soft = {name: [move for move in found if not move.is_hard] for name, found in moves.items()}
         self._moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
         self._next = count(1, 2)
-        self._each = self._laid_out([known.names - known.across for known in inputs], one_by_one=False)
-        self._one = self._laid_out([known.across for known in inputs], one_by_one=True)
+        self._each = self._laid_out(inputs, one_by_one=False)
+        self._one = self._laid_out(inputs, one_by_one=True)
         self._shared = dict(self._instruments(columns))
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
@@ -68,12 +68,19 @@ class Doubts:
         between the ends of a reading, or wherever a condition in doubt may turn, is left open.
         """
         doubt = self.about(measures, asked.inputs, again)
-        if doubt is None:
-            return None
+        if doubt is None or self._is_idle(asked, measures, decision):
+            return doubt
         ends, turns = tuple(self._ends_of(asked.inputs)), asked.may_turn(self._apart(decision))
         if not ends and not turns:
             return doubt
         return proven(asked, tuple(self._uncertain(asked.inputs)), ends, measures.rows(slice(1)), doubt, decision)
+
+    def _is_idle(self, asked: Asked, measures: Measures, decision: Decision) -> bool:
+        """Whether a rule applies nowhere, and nothing in doubt bears on that."""
+        if (measures.applies[0] != FALSE).any():
+            return False
+        conditions = filter(None, (asked.rule.when, asked.rule.unless))
+        return not any(self._apart(decision).bears_on(condition) for condition in conditions)
 
     def _apart(self, decision: Decision) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
@@ -150,8 +157,13 @@ class Doubts:
             if not names.isdisjoint(inputs.names):
                 yield self._shifts(row, inputs)
 
-    def _laid_out(self, groups: Iterable[Iterable[str]], one_by_one: bool) -> dict[_Cause, list[int]]:
-        """Give each cause its rows: one for all stations, or one for each for rules that compare stations."""
+    def _laid_out(self, inputs: Sequence[Inputs], one_by_one: bool) -> dict[_Cause, list[int]]:
+        """Give each cause its rows: one for all stations, or one for each for rules that compare stations.
+
+        A rule sees also what moves for others in a row of its own, so that is told apart from all it rests on.
+        """
+        wanted = {name for known in inputs for name in (known.across if one_by_one else known.names - known.across)}
+        groups = [sorted(known.names & wanted) for known in inputs]
         causes = [[(name, n) for name in names for n in range(len(self._soft.get(name, ())))] for names in groups]
         rows: dict[tuple[int, int], int] = defaultdict(lambda: next(self._next))
         laid_out: dict[_Cause, list[int]] = {}

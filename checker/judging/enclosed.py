@@ -49,6 +49,7 @@ class EnclosedBlock:
         self.boxes = boxes
         self.layout = measured.layout
         self._measured = measured
+        self._causes = causes
         self._moves: Mapping[str, list[tuple[int, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
@@ -58,11 +59,25 @@ class EnclosedBlock:
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
 
+    def within(self, boxes: Boxes) -> EnclosedBlock:
+        """The same record in other boxes of the same causes."""
+        return EnclosedBlock(self._measured, self._causes, boxes)
+
+    def bears_on(self, expression: Expression) -> bool:
+        """Whether anything in doubt bears on an expression."""
+        return any(self._is_doubtful(column.name) for column in expression.columns)
+
+    def may_turn(self, expression: Expression) -> bool:
+        """Whether a comparison or a step in an expression may come out either way."""
+        if self.bears_on(expression):
+            self.evaluate(expression)
+        return expression in self.turned
+
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
-            if any(self._is_doubtful(column.name) for column in expression.columns):
+            if self.bears_on(expression):
                 before, self.boxes.is_turned = self.boxes.is_turned, False
                 found = enclose(expression, self.fetch, self.layout, self.boxes)
                 if self.boxes.is_turned:

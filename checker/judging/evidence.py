@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from typing import NamedTuple, Protocol
 
@@ -46,7 +46,9 @@ class Book(Protocol):
 class Evidence(NamedTuple):
     """One record, understood; readings that are set aside are among its readings, but not in its columns.
 
-    `usual` are the same columns with the usual uncertainty where no instrument is named.
+    `usual` are the same columns with the usual uncertainty where no instrument is named. `disputed` says by name where
+    what was measured and what can be computed do not agree; `taken` gives columns and a block in which those of some
+    names count as measured, and the others as computed.
     """
 
     record: Record
@@ -60,6 +62,8 @@ class Evidence(NamedTuple):
     concessions: tuple[Concession, ...]
     seen: tuple[EyeInspection, ...]
     past: Past
+    disputed: Mapping[str, Truths]
+    taken: Callable[[Collection[str]], tuple[Columns, Block]]
 
 
 def evidence_of(book: Book, record: Record, day: date) -> Evidence:
@@ -77,15 +81,16 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = understand(record, items, layout, defaults, instruments, problems)
     if problems:
         raise InputError(problems)
-    readings = tuple(
+    written = readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
-    usual = columns_of(readings, items, layout, instruments, as_usual=True)
-    alone = Block(items, layout, usual.measured, usual.views, set_aside=_set_aside(readings, items, layout))
+    columns = columns_of(readings, items, layout, instruments)
+    usual = columns.as_usual(items)
+    alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
-        readings, usual = looked_at, columns_of(looked_at, items, layout, instruments, as_usual=True)
-    columns = columns_of(readings, items, layout, instruments)
+        readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
+        usual = columns.as_usual(items)
     refused = _set_aside(readings, items, layout)
     block = Block(
         items,
@@ -97,7 +102,29 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         disputed=disputed,
     )
     past = past_of(readings, changes, day)
-    return Evidence(record, layout, readings, columns, usual, block, refused, part_sheets, concessions, seen, past)
+
+    def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
+        own = [
+            one if one.characteristic in as_measured else other for one, other in zip(written, readings, strict=True)
+        ]
+        found = columns_of(own, items, layout, instruments)
+        return found, Block(items, layout, found.measured, found.views, set_aside=_set_aside(own, items, layout))
+
+    return Evidence(
+        record,
+        layout,
+        readings,
+        columns,
+        usual,
+        block,
+        refused,
+        part_sheets,
+        concessions,
+        seen,
+        past,
+        disputed,
+        taken,
+    )
 
 
 def _set_aside(

@@ -75,7 +75,9 @@ class Measures:
         """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
         # What no table gives cannot be told; the other limits still count.
         ended = (self.limits == -_ABSENT) | np.isinf(self.value)
-        return np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found = np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found.flags.writeable = False
+        return found
 
     def rows(self, wanted: slice | list[int]) -> Measures:
         """Some of the rows."""
@@ -85,14 +87,15 @@ class Measures:
 class UnderChoices(NamedTuple):
     """What a rule says under each choice of facts that nobody stated.
 
-    `combinations` gives a choice of each of the `facts`; `codes` and the rows of `limits` follow them. `bears` says of
-    each fact, in its row, at which stations the verdict waits for it.
+    `combinations` gives a choice of each of the `facts`; `codes`, the rows of `limits` and `is_low` (the lower limit is
+    the nearer one) follow them. `bears` says of each fact, in its row, at which stations the verdict waits for it.
     """
 
     facts: tuple[str, ...]
     combinations: tuple[tuple[str, ...], ...]
     codes: Codes
     limits: Array
+    is_low: Truths
     bears: Truths
 
     def filled(self, block: Block, row: int) -> Block:
@@ -110,7 +113,8 @@ class Judged(NamedTuple):
     """The verdicts of one rule: codes, and where its must band is not shown to hold.
 
     `asked` says where the rule is asked for, with three values; everywhere, where it says nothing. `choices` is what it
-    says under each choice of facts that nobody stated, where it was tried so.
+    says under each choice of facts that nobody stated, where it was tried so. `either_way` says where it is outside
+    both as measured and as computed, though the two disagree.
     """
 
     rule: CompiledRule
@@ -120,6 +124,7 @@ class Judged(NamedTuple):
     doubt: Doubt | None
     asked: Array | None = None
     choices: UnderChoices | None = None
+    either_way: Truths | None = None
 
 
 class Seen(NamedTuple):

@@ -9,14 +9,12 @@ bounds are too loose to tell, the boxes are halved across what makes them so; wh
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import partial
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
 from checker.expressions.enclose import can_turn
 from checker.expressions.enclosures import Boxes
-from checker.expressions.expression import Expression
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
@@ -28,7 +26,7 @@ from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
 
-See: TypeAlias = Callable[[Boxes], Seen]
+See: TypeAlias = Callable[[EnclosedBlock], Seen]
 
 MOST_BOXES = 512
 MOST_ROUNDS = 24
@@ -56,25 +54,21 @@ class Asked(NamedTuple):
     inputs: Inputs
     measured: Block
 
-    def see(self, causes: Sequence[Cause], boxes: Boxes) -> Seen:
+    def enclosed(self, causes: Sequence[Cause]) -> EnclosedBlock:
+        """The record wherever these causes may move it, as one box."""
+        return EnclosedBlock(self.measured, causes, whole(causes))
+
+    def see(self, block: EnclosedBlock) -> Seen:
         """What the rule sees, by box."""
-        return see(self.rule, self.chain, self.part, EnclosedBlock(self.measured, causes, boxes))
+        return see(self.rule, self.chain, self.part, block)
 
     def may_turn(self, block: EnclosedBlock) -> bool:
         """Whether a condition or a step that hangs on what is in doubt may come out either way."""
         items = self.measured.characteristics
         derived = (items[name].derived for name in sorted(self.inputs.names))
         asked = (*expressions_of(self.rule, self.chain), *filter(None, derived))
-        return _may_turn(filter(can_turn, asked), block)
-
-
-def _may_turn(expressions: Iterable[Expression], block: EnclosedBlock) -> bool:
-    with np.errstate(all="ignore"):
-        for expression in expressions:
-            block.evaluate(expression)
-            if expression in block.turned:
-                return True
-    return False
+        with np.errstate(all="ignore"):
+            return any(can_turn(expression) and block.may_turn(expression) for expression in asked)
 
 
 def proven(
@@ -93,19 +87,19 @@ def proven(
     share = decision.guard() / COVERAGE
     # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
     widest = max(share, 1.0)
-    causes = list(causes_of(uncertain, ends, widest))
-    turns = share > 0 and asked.may_turn(EnclosedBlock(asked.measured, causes, whole(causes)))
+    block = asked.enclosed(list(causes_of(uncertain, ends, widest)))
+    turns = share > 0 and asked.may_turn(block)
     if not ends and not turns:
         return doubt
-    share = widest if turns else share
+    if share < widest and not turns:
+        block = asked.enclosed(list(causes_of(uncertain, ends, share)))
     limits, applies = measures.limits[:, :1], measures.applies[:1]
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
     met = conforms(measures.counted[:, :1], doubt, decision, tolerance) == TRUE
     claims = Claims(
         (met & (applies == TRUE) | (applies == FALSE))[:, 0], np.asarray((applies == TRUE) & ~met.all(axis=0))[0]
     )
-    causes = list(causes_of(uncertain, ends, share))
-    told = shown(claims, partial(asked.see, causes), whole(causes), tolerance[:, 0])
+    told = shown(claims, asked.see, block, tolerance[:, 0])
     everywhere = np.asarray(told.holds.all(axis=0))[np.newaxis]
     unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & (claims.applies & ~told.applies)[np.newaxis]
     return doubt._replace(
@@ -132,12 +126,12 @@ def whole(causes: Sequence[Cause]) -> Boxes:
     return Boxes(middles, np.ones_like(middles), np.array([cause.is_round for cause in causes], dtype=np.bool_))
 
 
-def shown(claims: Claims, look: See, boxes: Boxes, tolerance: Array) -> Claims:
+def shown(claims: Claims, see: See, block: EnclosedBlock, tolerance: Array) -> Claims:
     """What of the claims can be shown, from all that is in doubt on; `tolerance` is that at each limit."""
     left = claims
     ever = np.zeros((2, *claims.applies.shape), dtype=np.bool_)
     for _ in range(MOST_ROUNDS):
-        seen = look(boxes)
+        seen, boxes = see(block), block.boxes
         holds = (seen.margins >= -tolerance[:, np.newaxis]) | (seen.most_applies <= FALSE)
         yes, no = seen.least_applies >= TRUE, seen.most_applies <= FALSE
         ever |= yes.any(axis=0), no.any(axis=0)
@@ -149,7 +143,7 @@ def shown(claims: Claims, look: See, boxes: Boxes, tolerance: Array) -> Claims:
             return left
         if 4 * loose.sum() > MOST_BOXES:
             break
-        boxes = _halved(boxes, loose)
+        block = block.within(_halved(boxes, loose))
     return left.but(loose_holds.any(axis=1), loose_applies.any(axis=0))
 
 

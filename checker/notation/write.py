@@ -101,6 +101,11 @@ def usual_step(value: float, unit: Unit) -> float:
     return float(abs(unit.factor) * 10.0 ** -(fewest if unit.name in _DECIMALS else most))
 
 
+def finest_step(value: float, unit: Unit) -> float:
+    """One step, in SI, of the last decimal that a value is ever written with in a unit."""
+    return float(abs(unit.factor) * 10.0 ** -_decimals(_finite(value, unit), unit)[1])
+
+
 def _finite(value: float, unit: Unit) -> float:
     number = unit.from_si(value)
     if not math.isfinite(number):

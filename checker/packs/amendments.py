@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.limits import ANY, Alternative, Band, Entry, Limit
 from checker.packs.pack import Pack, foundations
 from checker.packs.rule import Amendment, Retirement, Rule
@@ -88,7 +89,7 @@ def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
     for key, parts in changes.items():
         if isinstance(parts, Mapping):
             whole = getattr(rule, key)
-            changes[key] = {**whole, **parts} if isinstance(whole, Mapping) else whole._replace(**parts)
+            changes[key] = FrozenMapping({**whole, **parts}) if isinstance(whole, Mapping) else whole._replace(**parts)
     return rule._replace(**changes, amended=(*rule.amended, amendment))
 
 

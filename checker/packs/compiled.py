@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ import numpy.typing as npt
 from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
+from checker.frozen import Applied
 from checker.packs.characteristic import Characteristic
 from checker.packs.limits import ANY, Basis, Entry, Limit
 from checker.packs.rule import Rule
@@ -23,6 +24,14 @@ POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "h
 DEMANDS = (("must", "broken"), ("should", "broken"))
 _ALWAYS = ""
 """Stands for the text of no condition."""
+
+
+def _known(found: Any, _: object) -> Any:
+    """What is known already, where else it would be compiled."""
+    return found
+
+
+_NOT_DERIVED = Applied(_known, (None,))
 
 
 class Bound(NamedTuple):
@@ -87,9 +96,10 @@ class LimitSet:
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
         stated = [entry.stated or self._stated[0]._replace(application=entry.application) for entry in entries]
-        changed = LimitSet(self.title, stated, self._compile, self.basis)
-        changed._compiled = dict(enumerate(entries))
-        return changed
+        return _limit_set(self.title, entries, stated, self.basis)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _limit_set, (self.title, self.entries, self._stated, self.basis)
 
     def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
         """What may count at one position: nearest application first, up to the first that always counts."""
@@ -131,6 +141,12 @@ class LimitSet:
         return found
 
 
+def _limit_set(title: str, entries: Sequence[CompiledEntry], stated: Sequence[Entry], basis: Basis | None) -> LimitSet:
+    """Limits that are compiled already."""
+    compiled = {id(entry): made for entry, made in zip(stated, entries, strict=True)}
+    return LimitSet(title, stated, lambda entry: compiled[id(entry)], basis)
+
+
 class Phrase(NamedTuple):
     """A remedy's words with computed amounts between them."""
 
@@ -149,17 +165,21 @@ class CompiledCharacteristic:
     unit: Unit | None
     low: float
     high: float
-    compile_derivation: Callable[[CompiledCharacteristic], Expression | None]
     usual_uncertainty: float = 0.0
     agrees_within: float | None = None
+    _derive: Callable[[CompiledCharacteristic], Expression | None] = _NOT_DERIVED
 
     @cached_property
     def derived(self) -> Expression | None:
         """How it is computed where it was not measured."""
-        return self.compile_derivation(self)
+        return self._derive(self)
 
     def __repr__(self) -> str:
         return f"<CompiledCharacteristic {self.name}>"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        kept = self.characteristic, self.unit, self.low, self.high, self.usual_uncertainty, self.agrees_within
+        return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)))
 
     @property
     def name(self) -> str:
@@ -190,15 +210,19 @@ class CompiledRule:
     per_unit_of: Expression | None
     limits: LimitSet
     alternatives: tuple[LimitSet, ...]
-    compile_remedy: Callable[[CompiledRule], Mapping[str, Phrase]]
+    _compile_remedy: Callable[[CompiledRule], Mapping[str, Phrase]]
 
     @cached_property
     def remedy(self) -> Mapping[str, Phrase]:
         """What to do, by the side on which the value misses."""
-        return self.compile_remedy(self)
+        return self._compile_remedy(self)
 
     def __repr__(self) -> str:
         return f"<CompiledRule {self.name}>"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        kept = (getattr(self, each.name) for each in fields(self)[:-1])
+        return CompiledRule, (*kept, Applied(_known, (self.remedy,)))
 
     @property
     def name(self) -> str:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from checker.errors import PackError, Place, Problem
-from checker.expressions.expression import Expression, Scope, Symbol
+from checker.expressions.expression import Expression, Scope, Symbol, where_neighbours_are
+from checker.frozen import FrozenMapping
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
@@ -22,7 +23,11 @@ from checker.units.units import Unit, unit
 
 _Made = TypeVar("_Made")
 _AMOUNT = re.compile(r"\{([^{}]*)\}")
-_QUANTITY = re.compile(r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!if )(?:[A-Za-z%\"°][^*()]*)?")
+_WORD = re.compile(r"[a-z][a-z0-9_]*")
+_SHOWN_IN = re.compile(r"(.*\S) in ([A-Za-z0-9%\u00b0][^()*+]*)")
+_QUANTITY = re.compile(
+    r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][+-]?\d+)?) ?(?!.* [-+] |if )(?:[A-Za-z%\"°][^*()]*)?"
+)
 
 
 class CompiledRules(Mapping[str, CompiledRule]):
@@ -39,7 +44,7 @@ class CompiledRules(Mapping[str, CompiledRule]):
         characteristics: Mapping[str, CompiledCharacteristic],
         strict: bool,
     ) -> None:
-        self.problems: list[Problem] = []
+        self._problems: list[Problem] = []
         self._layered = layered
         self._scope = scope
         self._characteristics = characteristics
@@ -47,6 +52,11 @@ class CompiledRules(Mapping[str, CompiledRule]):
         if strict:
             for rule in layered.rules.values():
                 self._check(rule)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong with them, as far as they were checked."""
+        return tuple(self._problems)
 
     def __getitem__(self, name: str) -> CompiledRule:
         found = self._compiled.get(name)
@@ -70,12 +80,12 @@ class CompiledRules(Mapping[str, CompiledRule]):
     def _check(self, rule: Rule) -> None:
         compiling = self._compiling(rule, is_strict=True)
         compiled = compiling.compiled()
-        self.problems.extend(name_problems(rule, self._layered))
+        self._problems.extend(name_problems(rule, self._layered))
         if compiled is not None:
             compiling.complete(compiled)
-            self.problems.extend(band_problems(compiled, self._layered))
+            self._problems.extend(band_problems(compiled, self._layered))
             self._compiled[rule.name] = compiled
-        self.problems.extend(compiling.problems)
+        self._problems.extend(compiling.problems)
 
 
 @dataclass(slots=True)
@@ -99,6 +109,8 @@ class _Compiling:
         shown = self.display_unit(judges)
         if shown is None:
             return None
+        if judges.neighbours and not self.problems:
+            when = where_neighbours_are(judges, self.rule.when, self.scope)
         self.check_size(judges, size)
         self.check_stations(when, judges, self.where("when"))
         self.check_stations(unless, judges, self.where("unless"))
@@ -116,7 +128,7 @@ class _Compiling:
             per_unit_of=size,
             limits=self.limit_set(Alternative("", self.rule.limits, self.rule.basis), judges, shown, size),
             alternatives=tuple(self.limit_set(other, judges, shown, size) for other in self.rule.alternatives),
-            compile_remedy=self.remedy,
+            _compile_remedy=self.remedy,
         )
 
     def complete(self, compiled: CompiledRule) -> None:
@@ -217,8 +229,14 @@ class _Compiling:
             return Bound(limit, limit.number, is_ratio=size is not None)
         return self.amount(limit, judges, shown)
 
+    def is_quantity(self, written: str) -> bool:
+        """Whether a limit is one quantity as records write it, and nothing is calculated."""
+        if not _QUANTITY.fullmatch(written):
+            return False
+        return not any(word in self.scope.symbols or word in self.scope.constants for word in _WORD.findall(written))
+
     def amount(self, limit: Limit, judges: Expression, shown: Unit) -> Bound | None:
-        if _QUANTITY.fullmatch(limit.written):
+        if self.is_quantity(limit.written):
             try:
                 return Bound(limit, exact_quantity(limit.written, shown))
             except NotationError as error:
@@ -236,6 +254,9 @@ class _Compiling:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
         if found is None or found.stations is None:
             return
+        if not set(found.neighbours) <= set(judges.neighbours):
+            hint = "name the neighbour in what is judged, or in a reduction"
+            self.fault(f"{found.text!r} has no value at the end of a line", where(), hint)
         if found.stations not in self.scope.lineage(judges.stations):
             self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", where())
 
@@ -247,11 +268,11 @@ class _Compiling:
         if judges.nature != "choice":
             self.fault("'one_of' is for a characteristic with choices", limit.origin.place)
             return None
-        text = " or ".join(f'{self.rule.judges} == "{choice}"' for choice in limit.choices)
+        text = " or ".join(f'{self.rule.judges} is "{choice}"' for choice in limit.choices)
         found = compile_at(text, self.scope, lambda: limit.origin.place, self.problems)
         return Bound(limit, expression=found) if found else None
 
-    def remedy(self, rule: CompiledRule) -> dict[str, Phrase]:
+    def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
         for side, text in self.rule.remedy.by_side.items():
@@ -265,12 +286,13 @@ class _Compiling:
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, where))
             phrases[side] = Phrase(tuple(part for part in parts if part != ""))
-        return self.sound(phrases)
+        return self.sound(FrozenMapping(phrases))
 
     def amount_in_words(
         self, piece: str, scope: Scope, rule: CompiledRule, where: Where
     ) -> Iterator[tuple[Expression, Unit]]:
-        text, _, wanted = piece.partition(" in ")
+        in_unit = _SHOWN_IN.fullmatch(piece)
+        text, wanted = in_unit.groups() if in_unit else (piece, "")
         found = compile_at(text.strip(), scope, where, self.problems)
         shown = unit_at(wanted.strip(), where, self.problems) if wanted else self.natural_unit(found, rule)
         if found is None or shown is None:
@@ -294,7 +316,7 @@ class _Compiling:
         extra = {
             name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
         }
-        return replace(self.scope, symbols={**self.scope.symbols, **extra})
+        return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
 
 
 def _told(found: Expression) -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.application import ControlPlan
 from checker.packs.layers import Layered
 from checker.packs.rule import ALWAYS, EACH, Rule
@@ -36,7 +36,7 @@ class Plan(NamedTuple):
     title: str = ""
     reached: frozenset[str] = frozenset()
     named: frozenset[str] = frozenset()
-    left_out: Mapping[str, LeftOut] = MappingProxyType({})
+    left_out: Mapping[str, LeftOut] = FrozenMapping({})
 
     def asks(self, rule: Rule) -> bool:
         """Whether it asks for a rule at all, whatever the occasion."""
@@ -77,7 +77,7 @@ def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None)
         title=layered.inspection_levels[wanted].title if wanted else "",
         reached=frozenset(reached),
         named=frozenset(name for plan in layered.control_plans for name in plan.asks),
-        left_out=dict(_left_out(layered)),
+        left_out=FrozenMapping(_left_out(layered)),
     )
 
 

@@ -4,17 +4,17 @@ Annotations are read (documents/keys.py), so none may be put off.
 """
 
 from collections.abc import Mapping
-from types import MappingProxyType
 from typing import Annotated, Any, NamedTuple, TypeAlias, TypeVar
 
 from checker.documents.document import Document
 from checker.documents.keys import Around, ByName, Form, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Place
+from checker.frozen import FrozenMapping
 
 WITH_HYPHENS = {"pattern": "^[a-z][a-z0-9-]{0,63}$"}
 WITH_UNDERSCORES = {"pattern": "^[a-z][a-z0-9_]{0,63}$"}
-NOTHING: Mapping[str, Any] = MappingProxyType({})
+NOTHING: Mapping[str, Any] = FrozenMapping({})
 _Thing = TypeVar("_Thing")
 Text = Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 2000})]
 Name = Annotated[str, Form({"type": "string", **WITH_HYPHENS})]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Protocol
 
 from checker.errors import PackError, Place, Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
@@ -36,6 +37,7 @@ class Layered(NamedTuple):
     milestones: tuple[str, ...]
     milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
+    irreversible: tuple[str, ...]
     stations: Mapping[str, Stations]
     layouts: Mapping[str, NamedLayout]
     constants: Mapping[str, Constant]
@@ -52,7 +54,7 @@ class Layered(NamedTuple):
     @property
     def parents(self) -> Mapping[str, str | None]:
         """What each kind of station belongs to."""
-        return {name: stations.of for name, stations in self.stations.items()}
+        return FrozenMapping({name: stations.of for name, stations in self.stations.items()})
 
     def chain(self, application: str) -> tuple[str, ...]:
         """The application and those it is like, nearest first."""
@@ -82,21 +84,24 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     problems.extend(_stated_again(ordered))
     return Layered(
         packs=ordered,
-        applications=named["applications"],
+        applications=FrozenMapping(named["applications"]),
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
-        milestone_titles={name: title for pack in ordered for name, title in pack.milestones.items()},
+        milestone_titles=FrozenMapping(item for pack in ordered for item in pack.milestones.items()),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
-        stations=named["stations"],
-        layouts=named["layouts"],
-        constants=named["constants"],
-        tables=named["tables"],
-        characteristics=named["characteristics"],
-        rules={name: rule for name, rule in changes.rules.items() if name not in changes.retired},
-        pictures=named["pictures"],
-        materials=named["materials"],
-        means=named["means"],
-        retired={name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()},
-        inspection_levels=named["inspection_levels"],
+        irreversible=tuple(dict.fromkeys(words for pack in ordered for words in pack.irreversible)),
+        stations=FrozenMapping(named["stations"]),
+        layouts=FrozenMapping(named["layouts"]),
+        constants=FrozenMapping(named["constants"]),
+        tables=FrozenMapping(named["tables"]),
+        characteristics=FrozenMapping(named["characteristics"]),
+        rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
+        pictures=FrozenMapping(named["pictures"]),
+        materials=FrozenMapping(named["materials"]),
+        means=FrozenMapping(named["means"]),
+        retired=FrozenMapping(
+            {name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()}
+        ),
+        inspection_levels=FrozenMapping(named["inspection_levels"]),
         control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
     )
 

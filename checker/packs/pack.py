@@ -9,6 +9,7 @@ from typing import Annotated, Any, NamedTuple
 
 from checker.documents.keys import Around, ByName, Form, Key, Source, keys_of, mark_of
 from checker.documents.tree import KeyPath
+from checker.frozen import FrozenMapping
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.case import Case
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
@@ -34,7 +35,7 @@ HEAD = "pack.yaml"
 
 def _milestones(_source: Source, _path: KeyPath, stated: Any, _around: Around) -> Mapping[str, str]:
     """The milestones by name, each with how people say it: "before the gears go on"."""
-    return stated if isinstance(stated, Mapping) else {name: f"before {name}" for name in stated}
+    return stated if isinstance(stated, Mapping) else FrozenMapping((name, f"before {name}") for name in stated)
 
 
 class Pack(NamedTuple):
@@ -94,6 +95,14 @@ class Pack(NamedTuple):
     cautions: Annotated[
         tuple[Text, ...],
         Key("Shown with every report.", ["Block the drive before a hand goes near a mesh."], only_in=HEAD),
+    ] = ()
+    irreversible: Annotated[
+        tuple[Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 100})], ...],
+        Key(
+            "Words by which a remedy takes material off for good; such a remedy is not told for a recommendation.",
+            ["grind", "file the key"],
+            only_in=HEAD,
+        ),
     ] = ()
     decision: Annotated[
         DecisionName,

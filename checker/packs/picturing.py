@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.expressions.expression import Expression, Scope
+from checker.frozen import FrozenMapping
 from checker.packs.characteristic import Picture
 from checker.packs.layers import Layered
 from checker.packs.scope import compile_at
@@ -59,7 +60,9 @@ def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> Compil
     if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.of.values()):
         problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.origin.at("of")))
     everything = [*(found for ends in angles.values() for found in ends), *marks.values()]
-    return CompiledPicture(picture, angles, marks, _common_stations(everything, picture, scope, problems))
+    return CompiledPicture(
+        picture, FrozenMapping(angles), FrozenMapping(marks), _common_stations(everything, picture, scope, problems)
+    )
 
 
 def _angles(

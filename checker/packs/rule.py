@@ -8,6 +8,7 @@ from typing import Annotated, Any, NamedTuple
 
 from checker.documents.keys import Form, Key, KeysOf
 from checker.errors import Place
+from checker.frozen import FrozenMapping
 from checker.packs.case import Cases
 from checker.packs.key_forms import NOTHING, Name, Origin, Text
 from checker.packs.limits import Alternative, Basis, Limits
@@ -32,7 +33,7 @@ class Remedy(NamedTuple):
     @property
     def by_side(self) -> Mapping[str, str]:
         """What is stated, by the side on which the value misses."""
-        return {side: words for side, words in self._asdict().items() if words}
+        return FrozenMapping((side, words) for side, words in self._asdict().items() if words)
 
 
 class Inspection(NamedTuple):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from checker.errors import Place, Problem, nearest
-from checker.packs.compiled import POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
+from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
 from checker.packs.layers import Layered
 from checker.packs.limits import ANY, Entry, Limit
 from checker.packs.rule import Rule
@@ -35,7 +36,9 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
                 yield _crossed(low.limit, high.limit)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
-    yield from _never_counting(rule.limits.entries)
+    found = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
+    # What an amendment has left of the limits below it is there twice.
+    yield from dict.fromkeys(found)
 
 
 def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:
@@ -70,7 +73,7 @@ def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
 
 def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     """Of several limits for one application and side, none may follow one that always counts."""
-    for position in POSITIONS:
+    for position in (*POSITIONS, *DEMANDS):
         stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
             if later.application == entry.application and (entry.when is None or _when(entry) == _when(later)):
@@ -79,8 +82,10 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
                 yield Problem(message, idle.limit.origin.place)
 
 
-def _when(entry: CompiledEntry) -> str | None:
-    return entry.when.text if entry.when is not None else None
+def _when(entry: CompiledEntry) -> tuple[object, ...] | None:
+    """What a condition comes to, however it is spaced."""
+    when = entry.when
+    return None if when is None else (ast.dump(when.tree), when.columns, when.calls, when.groups)
 
 
 def _position(limit: Limit) -> tuple[str, str]:

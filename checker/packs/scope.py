@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache, partial
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+from checker.frozen import FrozenMapping
 from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.characteristic import Characteristic
@@ -17,23 +20,26 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Means, Table
 from checker.packs.layers import Layered
+from checker.packs.pack import foundations
 from checker.packs.stations import sound_parent, strange_stations
 from checker.packs.tables import table_function
-from checker.units.units import EXPRESSION_UNITS, UNITS, Unit, UnitError, difference, unit
+from checker.units.units import UNITS, Unit, UnitError, difference, unit
 
-Derivation = Callable[[CompiledCharacteristic], Expression | None]
 Where = Callable[[], Place]
 """Asked only when something is wrong there."""
 
 OWN_OF_REMEDIES = ("value", "limit")
 """What a remedy calls the value it is about, and the limit that was missed."""
 
+SLIP = 0.9
+"""A name so far alike another is that one misspelt; means that no pack states may be named freely."""
+
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
 
 def build_scope(
     layered: Layered, functions: Mapping[str, Function], strict: bool
-) -> tuple[Scope, dict[str, CompiledCharacteristic], list[Problem]]:
+) -> tuple[Scope, Mapping[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
     `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
@@ -44,20 +50,20 @@ def build_scope(
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
     problems.extend(_strange_follows(layered))
-    symbols: dict[str, Symbol] = {}
-    unusable: set[str] = set()
-    constants = dict(_constants(layered, problems))
+    problems.extend(_strange_means(layered))
+    constants = FrozenMapping(_constants(layered, problems))
+    items = dict(_characteristics(layered, problems))
+    symbols = FrozenMapping({name: _symbol(item) for name, item in items.items()})
+    stated = {*layered.characteristics, *layered.constants, *layered.tables}
     scope = Scope(
         symbols=symbols,
-        parents={name: sound_parent(stations, layered) for name, stations in layered.stations.items()},
+        parents=FrozenMapping({name: sound_parent(stations, layered) for name, stations in layered.stations.items()}),
         functions=known,
         constants=constants,
-        unusable=unusable,
+        unusable=frozenset(stated - {*symbols, *constants, *known}),
     )
     derive = partial(_derivation, scope=scope, problems=problems)
-    characteristics = dict(_characteristics(layered, derive, problems))
-    symbols.update({name: _symbol(item) for name, item in characteristics.items()})
-    unusable |= {*layered.characteristics, *layered.constants, *layered.tables} - {*symbols, *constants, *known}
+    characteristics = FrozenMapping({name: replace(item, _derive=derive) for name, item in items.items()})
     if strict:
         problems.extend(_circles(characteristics))
     return scope, characteristics, problems
@@ -65,12 +71,11 @@ def build_scope(
 
 def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
-    found: Expression | None = scope.compiled.get(text)
-    if found is None:
-        try:
-            found = scope.compiled[text] = compile_expression(text, scope)
-        except ExpressionError as error:
-            problems.extend(error.placed(text, where()))
+    try:
+        found: Expression = scope.once(text, lambda: compile_expression(text, scope))
+    except ExpressionError as error:
+        problems.extend(error.placed(text, where()))
+        return None
     return found
 
 
@@ -83,14 +88,14 @@ def unit_at(name: str, where: Where, problems: list[Problem]) -> Unit | None:
         return None
 
 
-def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> dict[str, Function]:
+def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> Mapping[str, Function]:
     known = dict(FUNCTIONS)
     known.update(added)
     for table in layered.tables.values():
         made = _table_function(table, problems)
         if made:
             known[table.name] = made
-    return known
+    return FrozenMapping(known)
 
 
 def _table_function(table: Table, problems: list[Problem]) -> Function | None:
@@ -105,7 +110,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | set(EXPRESSION_UNITS) | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
@@ -124,6 +129,28 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
                 yield Problem(f"unknown characteristic {name!r}", item.origin.at("follows"), hint)
 
 
+def _strange_means(layered: Layered) -> Iterator[Problem]:
+    """Means whose usual uncertainty cannot be read, and names that are those of a means but for a slip."""
+    for means in layered.means.values():
+        for text in means.usual_uncertainty:
+            found = _NUMBER_AND_UNIT.fullmatch(text)
+            if found is None or found[2] not in UNITS:
+                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
+                name = "" if found is None else nearest(found[2], UNITS)
+                yield Problem(f"{text!r} is no usual uncertainty", place, name or "write a number and a unit: 0.2 thou")
+            elif float(found[1]) <= 0:
+                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
+                yield Problem(f"a usual uncertainty is more than nothing, not {text}", place)
+    by_name = {pack.name: pack for pack in layered.packs}
+    for item in layered.characteristics.values():
+        if item.with_ and item.with_ not in layered.means:
+            pack = item.origin.pack
+            seen = {pack, *foundations(by_name[pack], by_name)}
+            known = [means.name for means in layered.means.values() if means.origin.pack in seen]
+            if hint := nearest(item.with_, known, alike=SLIP):
+                yield Problem(f"no means {item.with_!r}", item.origin.at("with"), hint)
+
+
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
     for constant in layered.constants.values():
         yield from _constant(constant, problems)
@@ -135,9 +162,7 @@ def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tup
         yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
-def _characteristics(
-    layered: Layered, derive: Derivation, problems: list[Problem]
-) -> Iterator[tuple[str, CompiledCharacteristic]]:
+def _characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
         if item.per is not None and item.per not in layered.stations:
             problems.append(
@@ -151,13 +176,13 @@ def _characteristics(
             problems.extend(
                 Problem(f"the choice {choice!r} stands twice", item.origin.at("choices")) for choice in twice
             )
-            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0, derive)
+            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0)
         else:
-            yield from _numeric(item, derive, layered.means, problems)
+            yield from _numeric(item, layered.means, problems)
 
 
 def _numeric(
-    item: Characteristic, derive: Derivation, means: Mapping[str, Means], problems: list[Problem]
+    item: Characteristic, means: Mapping[str, Means], problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", lambda: item.origin.at("unit"), problems)
     if found is None:
@@ -182,7 +207,7 @@ def _numeric(
         )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, derive, usual, agrees)
+    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees)
 
 
 def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
@@ -270,6 +295,9 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
+    if derived.neighbours:
+        hint = "name the neighbour in what a rule judges, or in a reduction"
+        problems.append(Problem(f"{characteristic.derived!r} has no value at the end of a line", where(), hint))
     return derived
 
 

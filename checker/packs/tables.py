@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +11,7 @@ from checker.errors import PackError, Problem
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.truth import Array, greatest_equal, least_equal
+from checker.frozen import Applied
 from checker.packs.figures import Table
 from checker.units.units import Unit
 
@@ -23,14 +23,15 @@ def table_function(table: Table, argument: Unit, result: Unit) -> Function:
         raise PackError(Problem(f"table {table.name}: {fault}", table.origin.place) for fault in faults)
     x = np.array([argument.to_si(row[0]) for row in table.rows])
     y = np.array([result.to_si(row[1]) for row in table.rows])
+    x.flags.writeable = y.flags.writeable = False
     end = float(x[-1]) if table.up_to is None else argument.to_si(table.up_to)
-    look_up = partial(_stepped, x, y) if table.stepped else partial(_linear, x, y)
+    look_up = Applied(_stepped if table.stepped else _linear, (x, y))
     return Function(
         table.name,
         (argument.dimension,),
         result.dimension,
-        call=partial(_covered, look_up, float(x[0]), end),
-        bounds=partial(_bounds, look_up, x, y, end),
+        call=Applied(_covered, (look_up, float(x[0]), end)),
+        bounds=Applied(_bounds, (look_up, x, y, end)),
         ends=True,
     )
 
@@ -58,13 +59,13 @@ def _linear(x: Array, y: Array, values: Array) -> Array:
     return np.interp(values, x, y)
 
 
-def _covered(look_up: partial[Array], start: float, end: float, values: Array) -> Array:
+def _covered(look_up: Applied, start: float, end: float, values: Array) -> Array:
     """What the table says; infinite, that is not covered, off its ends."""
     inside = (values >= least_equal(start)) & (values <= greatest_equal(end))
     return np.where(inside, look_up(values), np.inf)
 
 
-def _bounds(look_up: partial[Array], x: Array, y: Array, end: float, argument: Interval) -> Interval:
+def _bounds(look_up: Applied, x: Array, y: Array, end: float, argument: Interval) -> Interval:
     """What it says at both ends of the argument, and in every row that begins between them."""
     start = float(x[0])
     if argument.high < least_equal(start) or argument.low > greatest_equal(end):

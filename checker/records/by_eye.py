@@ -43,16 +43,22 @@ def eye_inspections_in(
     """The inspections by eye that a record states; what is wrong with them is added to the problems."""
     for given in record.seen:
         place = given.origin.place
-        rule = rules.get(given.rule)
-        if rule is None:
-            problems.append(Problem(f"no rule {given.rule!r}", place, nearest(given.rule, rules)))
-            continue
-        if not rule.rule.inspection.by_eye:
-            hint = "write down what was measured, under readings or facts"
-            problems.append(Problem(f"{rule.name!r} cannot be judged by eye", place, hint))
-            continue
         dated = day_at(given.dated, place, problems)
         station = "" if given.station == ALL else given.station
-        if dated is not None:
+        for rule in filter(None, (_rule(name, rules, place, problems) for name in given.rules)):
             at = station_of(station, rule, layout, place, problems)
-            yield EyeInspection(rule, at, given.by, dated, given.clear, place)
+            if dated is not None:
+                yield EyeInspection(rule, at, given.by, dated, given.clear, place)
+
+
+def _rule(name: str, rules: Mapping[str, CompiledRule], place: Place, problems: list[Problem]) -> CompiledRule | None:
+    """A rule that can be judged by eye; anything else is a problem."""
+    rule = rules.get(name)
+    if rule is None:
+        problems.append(Problem(f"no rule {name!r}", place, nearest(name, rules)))
+    elif not rule.rule.inspection.by_eye:
+        problems.append(
+            Problem(f"{name!r} cannot be judged by eye", place, "write down what was measured, under readings or facts")
+        )
+        return None
+    return rule

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import NamedTuple, TypeAlias
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, day_at
 from checker.records.layout import Layout, station_number
@@ -55,7 +56,7 @@ def changes_in(
             for follower in followers[changed]:
                 own, other = (characteristics[known].characteristic.per for known in (changed, follower))
                 waiting.extend((follower, index) for index in layout.related(own, station, other))
-    return changes
+    return FrozenMapping(changes)
 
 
 def _followers(characteristics: Mapping[str, CompiledCharacteristic]) -> Mapping[str, set[str]]:

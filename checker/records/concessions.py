@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.truth import RELATIVE_TOLERANCE
+from checker.frozen import FrozenMapping
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.rule import NEVER
@@ -77,7 +78,7 @@ def past_of(readings: Iterable[Reading], changes: Changes, day: date) -> Past:
         if reading.taken is not None:
             key = (reading.characteristic, reading.station)
             taken[key] = max(reading.taken, taken.get(key, reading.taken))
-    return Past(taken, changes, day)
+    return Past(FrozenMapping(taken), changes, day)
 
 
 def concessions_in(

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
+from checker.frozen import FrozenMapping
 from checker.records.notes import ASSEMBLY, Note
 
 _AS_WORDS = {"above": "above {0}", "below": "below {0}", "between": "{0} to {1}"}
@@ -15,7 +15,7 @@ class Filled(NamedTuple):
     """The texts written for one station; `form` is "value", "readings", or an end such as "above"."""
 
     texts: tuple[str, ...]
-    circumstances: Mapping[str, str] = MappingProxyType({})
+    circumstances: Mapping[str, str] = FrozenMapping({})
     form: str = "value"
 
     @property

@@ -63,11 +63,6 @@ class Instrument(NamedTuple):
 NO_INSTRUMENT = Instrument("")
 
 
-def usual_instrument(expanded: float) -> Instrument:
-    """What stands for an instrument that nobody named; `expanded` is the uncertainty usual there, in SI."""
-    return Instrument("", own=Amount(fixed=expanded / COVERAGE))
-
-
 def instruments_of(
     record: Record, defaults: Mapping[str, Unit], expansions: Mapping[str, float], problems: list[Problem]
 ) -> dict[str, Instrument]:

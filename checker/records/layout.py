@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Place, Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
 from checker.records.counts import Counting, counting, either
@@ -33,10 +34,10 @@ class Layout:
     """The stations of an assembly; station n of a kind is counted from 1. Layouts that judge alike are equal."""
 
     counts: Mapping[str, int]
-    parents: Mapping[str, str | None] = field(default_factory=dict)
-    belongs: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
-    rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=dict)
-    uncounted: Mapping[str, Uncounted] = field(default_factory=dict)
+    parents: Mapping[str, str | None] = field(default_factory=FrozenMapping)
+    belongs: Mapping[str, tuple[int, ...]] = field(default_factory=FrozenMapping)
+    rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=FrozenMapping)
+    uncounted: Mapping[str, Uncounted] = field(default_factory=FrozenMapping)
     """Kinds measured though nobody says how many there are: others would not be missed."""
 
     def count(self, stations: str | None) -> int:
@@ -127,13 +128,13 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     found += _incomplete(record, counts, rows)
     if found:
         problems.extend(found)
-        return Layout(counts, parents)
+        return Layout(FrozenMapping(counts), parents)
     uncounted: dict[str, Uncounted] = {}
     for note in record.notes:
         measured = per.get(note.characteristic)
         if measured is not None and measured not in known.certain and measured not in uncounted:
             uncounted[measured] = Uncounted(note, known.advice(measured, counts[measured]))
-    return Layout(counts, parents, belongs, rows, uncounted)
+    return Layout(FrozenMapping(counts), parents, FrozenMapping(belongs), FrozenMapping(rows), FrozenMapping(uncounted))
 
 
 def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
 from typing import Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document
 from checker.errors import Place, Problem, nearest
+from checker.frozen import FrozenMapping
 
 ALL = "all"
 ASSEMBLY = ""
@@ -35,7 +35,7 @@ class Note(NamedTuple):
     written: tuple[str, ...]
     place: Place
     form: str = "value"
-    circumstances: Circumstances = MappingProxyType({})
+    circumstances: Circumstances = FrozenMapping()
     is_fact: bool = False
 
     @property
@@ -66,7 +66,7 @@ class _Shapes(NamedTuple):
     def whole(self, path: Path, given: Any) -> Iterator[Note]:
         """Everything written for one characteristic."""
         if not isinstance(given, Mapping):
-            yield from self.values(path, given, {})
+            yield from self.values(path, given, FrozenMapping())
             return
         rest = {key: value for key, value in given.items() if key not in CIRCUMSTANCES}
         if "values" in rest:
@@ -75,7 +75,7 @@ class _Shapes(NamedTuple):
                     self.unknown((*path, key), key, (*CIRCUMSTANCES, "values"))
             yield from self.values((*path, "values"), rest["values"], self.circumstances(path, given))
         elif any(key in rest for key in _ONE_PLACE):
-            yield from self.at(path, ASSEMBLY, given, {})
+            yield from self.at(path, ASSEMBLY, given, FrozenMapping())
         else:
             yield from self.values(path, rest, self.circumstances(path, given))
 
@@ -103,7 +103,7 @@ class _Shapes(NamedTuple):
             if key not in _ONE_PLACE:
                 self.unknown((*path, key), key, (*CIRCUMSTANCES, *_ONE_PLACE))
         if len(forms) == 1 and forms[0] in _ONE_PLACE:
-            own = {**circumstances, **self.circumstances(path, given)}
+            own = FrozenMapping({**circumstances, **self.circumstances(path, given)})
             yield self.note(path, station, given[forms[0]], forms[0], own, forms[0])
         else:
             self.problems.append(Problem(f"expected one of {', '.join(_ONE_PLACE)}", self.document.place(*path)))
@@ -119,7 +119,7 @@ class _Shapes(NamedTuple):
         for key in CIRCUMSTANCES:
             if key in given:
                 found[key] = "".join(self.text((*path, key), given[key]))
-        return found
+        return FrozenMapping(found)
 
     def texts(self, path: Path, given: Any) -> tuple[str, ...]:
         """One text or a list of them, as written; nothing is an empty text."""

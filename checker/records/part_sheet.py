@@ -8,6 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.rule import Rule
@@ -42,7 +43,7 @@ def part_sheets_in(
     rules: Mapping[str, Rule],
     defaults: Mapping[str, Unit],
     problems: list[Problem],
-) -> dict[str, PartSheet]:
+) -> Mapping[str, PartSheet]:
     """The part-sheet limits of a record by characteristic; what is wrong with them is added to the problems."""
     found: dict[str, PartSheet] = {}
     judged = {rule.judges for rule in rules.values()} if record.part_limits else set()
@@ -63,7 +64,7 @@ def part_sheets_in(
             problems.append(Problem("at_least lies above at_most", place))
         dated = day_at(stated.dated, place, problems) if stated.dated else None
         found[name] = PartSheet(limit, stated.source, dated)
-    return found
+    return FrozenMapping(found)
 
 
 def _end(

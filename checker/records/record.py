@@ -16,6 +16,7 @@ from checker.documents.schemas import problems as schema_problems
 from checker.documents.structure import stated
 from checker.documents.tree import KeyPath
 from checker.errors import InputError, Place, Problem, require
+from checker.frozen import FrozenMapping
 from checker.packs.key_forms import (
     NOTHING,
     WITH_HYPHENS,
@@ -46,7 +47,7 @@ def _ranges(source: Source, path: KeyPath, stated: Any, _around: Around) -> Mapp
     for name, allowed in stated.items():
         if not is_range(allowed):
             source.problems.append(Problem("not a version range such as '>=1,<2'", source.document.place(*path, name)))
-    return dict(stated)
+    return FrozenMapping(stated)
 
 
 def _notes(source: Source, path: KeyPath, _stated: Any, around: Around) -> tuple[Note, ...]:
@@ -55,7 +56,7 @@ def _notes(source: Source, path: KeyPath, _stated: Any, around: Around) -> tuple
     if "taken" not in around:
         return notes
     day = {"taken": around["taken"]}
-    return tuple(note._replace(circumstances={**day, **note.circumstances}) for note in notes)
+    return tuple(note._replace(circumstances=FrozenMapping({**day, **note.circumstances})) for note in notes)
 
 
 def _earlier_notes(source: Source, path: KeyPath, stated: Any, _around: Around) -> tuple[Note, ...]:
@@ -267,7 +268,7 @@ def record_from(document: Document) -> Record:
     if problems:
         raise InputError(problems)
     data = {key: given for key, given in document.data.items() if given is not None}
-    return _record(replace(document, data=data))
+    return _record(replace(document, data=FrozenMapping(data)))
 
 
 def bare_record(document: Document, assembly: str) -> Record:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
 from checker.documents.document import Spot
-from checker.documents.keys import Form, Key
+from checker.documents.keys import Form, Key, OneOrMore
 from checker.packs.key_forms import NOTHING, AsWritten, Count, Day, Name, Symbol, Text
 
 
@@ -104,7 +104,11 @@ class SeenByEye(NamedTuple):
     """What somebody saw where looking may stand in for measuring."""
 
     origin: Spot
-    rule: Annotated[Name, Key("The rule that was judged by eye.", "key-width")]
+    rules: Annotated[
+        tuple[Name, ...],
+        OneOrMore(),
+        Key("The rule that was judged by eye, or several where one look served all.", "key-width", written="rule"),
+    ]
     station: Annotated[AsWritten, Key("Where, or all.", 1)]
     by: Annotated[Text, Key("Who looked.", "bench lead")]
     dated: Annotated[Day, Key("The day seen. A part fitted after it ends it.", "2026-05-03")]

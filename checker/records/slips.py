@@ -41,6 +41,8 @@ FEW_SHARE = 1 / 100
 TWOFOLD, NEARLY_ALIKE = (1.8, 2.2), 1.25
 """So many times the others, which are nearly alike, a clearance may be that of one side, or of both."""
 FEWEST_ALIKE = 4
+UNREAD_SHARE = 1 / 20
+"""A last digit this fine beside the usual uncertainty is not read alike at every station."""
 FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
 """Written to 0.01 mm, or to a 500th of itself, real parts differ. Coarser figures are alike in honest work too."""
 
@@ -134,6 +136,8 @@ class Set:
         if self.item.characteristic.series:
             return
         if count > 1 and self.readings[0].for_all:
+            if not (self.item.characteristic.with_ or self.item.characteristic.derived):
+                return  # a card's value, or what was ordered or looked at, is one by nature
             for reading in self.readings:
                 yield reading, "one value stands for every station; judged as if each had been measured"
         elif count >= FEWEST_ALIKE and self._all_alike():
@@ -231,6 +235,9 @@ class Set:
         if any((reading.low, reading.high) != (first.low, first.high) for reading in self.readings):
             return False
         fine = FINE_LENGTH if self._unit.kind == "length" else abs(first.middle) * FINE_SHARE
+        if self.item.usual_uncertainty:
+            # What is no finer than the gauge tells is alike in honest work.
+            fine = min(fine, self.item.usual_uncertainty * UNREAD_SHARE)
         return all(0 < reading.last_digit <= fine * (1 + RELATIVE_TOLERANCE) for reading in self.readings)
 
 

@@ -15,8 +15,8 @@ from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
+from checker.reports.answer import answer
 from checker.reports.report import Report
-from checker.reports.text import answer
 
 FORM = 1
 
@@ -34,6 +34,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "assembly": report.record.assembly,
         "record": {"source": report.record.source, "sha256": report.record.digest},
         "packs": [_pack(pack) for pack in report.packs],
+        "pack_choice": report.pack_choice or None,
         "plugins": [_plugin(plugin) for plugin in report.plugins],
         "application": report.application,
         "before": report.before,

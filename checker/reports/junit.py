@@ -11,8 +11,8 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from checker.documents.printable import printable
 from checker.findings.finding import Finding, listed
 from checker.judging.judge import Verdict
+from checker.reports.answer import answer
 from checker.reports.report import BROKEN, HELD, Report
-from checker.reports.text import answer
 
 _TOLD = {BROKEN: "failure", HELD: None}
 
@@ -26,6 +26,8 @@ def write_junit(report: Report) -> str:
         SubElement(properties, "property", name="ground", value=_clean(ground))
     for rule, why in report.left_out:
         SubElement(properties, "property", name="left out", value=_clean(f"{rule.rule.title}, {why}"))
+    if report.at_face_value:
+        SubElement(properties, "property", name="within at face value", value=str(len(report.at_face_value)))
     suites[0].insert(0, properties)
     for system, findings in report.by_system():
         _suite(suites, system, [_case(finding) for finding in findings])
@@ -56,7 +58,7 @@ def _case(finding: Finding) -> Element:
     told = _outcome(finding)
     if told:
         _tell(case, told, str(finding.verdict), str(finding), "\n".join(_details(finding)))
-    elif finding.verdict is not Verdict.WITHIN:
+    elif finding.verdict is not Verdict.WITHIN or finding.at_face_value:
         SubElement(case, "system-out").text = _clean("\n".join((str(finding), *_details(finding))))
     return case
 

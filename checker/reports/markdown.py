@@ -3,102 +3,99 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from checker.documents.printable import printable
-from checker.findings.finding import Finding, places
-from checker.findings.text import with_count
-from checker.judging.judge import Verdict
-from checker.notation.write import write_apart
+from checker.findings.asking import seen_words
+from checker.findings.permission import place_of
+from checker.reports.overview import overview
 from checker.reports.report import Report
-from checker.reports.text import answer
-from checker.reports.work import Work, tasks, work_of
+from checker.reports.summary import RuleLine
+from checker.reports.unlocks import Unlocks
+from checker.reports.work import Work, tasks
 
 _SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~&@$])")
-_SHOWN = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.SEEN, Verdict.WITHIN)
 
 
 def write_markdown(report: Report) -> str:
-    """The answer, the work list, the judged values and the cautions."""
-    works = [work for work in work_of(report) if work.stands_in_the_way or work.advice]
+    """The answer, the judged values, what would judge more, the work list, and the cautions."""
+    told = overview(report, frozenset(report.systems))
     lines = [
-        f"# {_plain(report.record.assembly)}",
+        f"# {escaped(report.record.assembly)}",
         "",
-        f"Judged for {_plain(report.context.application_title)}.",
+        f"Judged for {escaped(report.context.application_title)}.",
         "",
-        f"**{_plain(answer(report))}**",
+        f"**{escaped(told.answer)}**",
         "",
-        *(line for system, findings in report.by_system() for line in _system(system, findings)),
-        *(line for work in works for line in _work(work)),
-        *_listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
-        *_listed("Not asked", _unasked(report)),
-        *_listed("Readings in doubt", map(str, report.flags)),
-        *_listed("Not asked", report.not_asked),
-        *_listed("Cautions", report.cautions),
-        *_listed("Grounds", report.grounds),
+        *listed("Out of limits", (str(task) for _, findings in told.broken for task in tasks(findings))),
+        *(line for system, lines in told.judged for line in _system(system, lines)),
+        *listed("What would judge more", _unlocked(told.unlocks)),
+        *(line for work in told.milestones for line in _milestone(work)),
+        *listed("Readings in doubt", map(str, told.doubts)),
+        *listed("Concessions", _concessions(report)),
+        *listed("Inspections by eye", (seen_words(found, report.context) for found in report.context.seen)),
+        *listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
+        *listed("Not asked here, by policy", report.not_asked),
+        *listed("Not asked", (f"{system}: {'; '.join(titles)}" for system, titles in told.not_asked)),
+        *listed("Cautions", report.cautions),
+        *listed("Grounds", report.grounds),
     ]
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _work(work: Work) -> Iterator[str]:
-    yield f"## {_plain(work.title[:1].upper() + work.title[1:])}"
+def _system(system: str, lines: Sequence[RuleLine]) -> Iterator[str]:
+    yield f"## {escaped(system)}"
+    yield ""
+    yield from table(
+        ("What", "Where", "Value", "Required", "Recommended", "Verdict"),
+        (
+            (line.title, line.places, line.values, line.required or line.needs, line.recommended, line.told)
+            for line in lines
+        ),
+    )
+    yield ""
+
+
+def _unlocked(unlocks: Unlocks) -> Iterator[str]:
+    yield from filter(None, (unlocks.answers, *unlocks.depending, unlocks.readings))
+
+
+def _milestone(work: Work) -> Iterator[str]:
+    """What is open in the heading, and below it the boxes to tick."""
+    if not work.stands_in_the_way and not work.advice:
+        return
+    yield f"## {escaped(work.title[:1].upper() + work.title[1:])}{escaped(f': {work.told}') if work.told else ''}"
     yield ""
     for verb, findings in (("Fix", work.mend), ("Decide", work.decide), ("Advised", work.advice)):
-        yield from (f"- [ ] **{verb}** {_plain(str(task))}" for task in tasks(findings))
-    yield from (f"- [ ] **Measure** {_plain(name)}" for name in work.measure)
+        yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
+    yield from (f"- [ ] **Measure** {escaped(name)}" for name in work.measure)
     yield ""
 
 
-def _system(system: str, findings: Iterable[Finding]) -> Iterator[str]:
-    """One line for all stations of a rule with the same verdict and limits."""
-    alike: dict[tuple[str, str, str, str], list[Finding]] = {}
-    for finding in findings:
-        if finding.verdict in _SHOWN:
-            told = "accepted" if finding.concession else str(finding.verdict)
-            key = (finding.name, told, finding.band("must"), finding.band("should"))
-            alike.setdefault(key, []).append(finding)
-    if not alike:
-        return
-    yield f"## {_plain(system)}"
-    yield ""
-    yield "| What | Where | Value | Must | Should | Verdict |"
-    yield "|---|---|---|---|---|---|"
-    for (_, told, must, should), found in alike.items():
-        cells = (found[0].title, places(found), _values(found), must, should, told)
-        yield f"| {' | '.join(map(_plain, cells))} |"
-    for words in dict.fromkeys(finding.concession for finding in findings if finding.concession):
-        yield f"\n{_plain(words)}"
-    yield ""
+def _concessions(report: Report) -> Iterator[str]:
+    for concession, standing in report.concessions:
+        where = place_of(concession, report.context)
+        yield f"{concession.rule.rule.title}{f', {where}' if where else ''}, {concession} ({standing})"
 
 
-def _unasked(report: Report) -> Iterator[str]:
-    """The rules that nobody asked for, by system."""
-    by_system: dict[str, list[str]] = {}
-    for rule, count in report.rules_with(Verdict.NOT_ASKED):
-        by_system.setdefault(rule.rule.system, []).append(with_count(rule.rule.title, count))
-    yield from (f"{system}: {'; '.join(titles)}" for system, titles in by_system.items())
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
+    """A table of plain texts."""
+    yield f"| {' | '.join(head)} |"
+    yield f"|{'---|' * len(head)}"
+    yield from (f"| {' | '.join(map(escaped, row))} |" for row in rows)
 
 
-def _values(findings: Iterable[Finding]) -> str:
-    """The value, or the least and the greatest of several."""
-    known = [finding for finding in findings if finding.shown_value]
-    unit = known[0].unit if known else None
-    if unit is None:
-        return ""
-    ends = (min(finding.value for finding in known), max(finding.value for finding in known))
-    return " to ".join(dict.fromkeys(write_apart(unit, *ends)))
-
-
-def _listed(title: str, texts: Iterable[str]) -> Iterator[str]:
+def listed(title: str, texts: Iterable[str]) -> Iterator[str]:
+    """Plain texts below a heading; nothing where there are none."""
     found = list(texts)
     if found:
         yield f"## {title}"
         yield ""
-        yield from (f"- {_plain(text)}" for text in found)
+        yield from (f"- {escaped(text)}" for text in found)
         yield ""
 
 
-def _plain(text: str) -> str:
+def escaped(text: str) -> str:
     """Text that no Markdown reader takes for anything else; a web address leads nowhere."""
-    escaped = _SIGNS.sub(r"\\\1", printable(" ".join(text.split())))
-    return re.sub(r"(?i)(://|\bwww\.)", lambda match: f"{match[0][:-1]}\\{match[0][-1]}", escaped)
+    shown = _SIGNS.sub(r"\\\1", printable(" ".join(text.split())))
+    return re.sub(r"(?i)(://|\bwww\.)", lambda match: f"{match[0][:-1]}\\{match[0][-1]}", shown)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import at_face_value, disputed, findings_of
 from checker.findings.permission import Standing, standings_of
+from checker.frozen import Applied, FrozenMapping
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import LeftOut
@@ -55,15 +57,25 @@ class Report:
     milestones: tuple[str, ...]
     pictures: Mapping[str, CompiledPicture]
     context: Context
+    again: Applied
+    """Judges the same record once more by the same rulebook: what becomes of a report in another program."""
     pack_choice: str = ""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return self.again.function, self.again.first
+
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, worst first within its system, systems as the build reaches them."""
-        return self._in_order(finding for judged in self.judged for finding in findings_of(judged, self.context))
+        return self._in_order(self._made)
+
+    @cached_property
+    def _made(self) -> tuple[Finding, ...]:
+        """Every finding, in the order of the rules."""
+        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context))
 
     def _in_order(self, made: Iterable[Finding]) -> tuple[Finding, ...]:
         order = {name: number for number, name in enumerate(self.systems)}
@@ -82,6 +94,8 @@ class Report:
     def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
         """The findings with one of these verdicts, in the order of the rules."""
         wanted = frozenset(verdicts)
+        if "_made" in self.__dict__:
+            return tuple(finding for finding in self._made if finding.verdict in wanted)
         return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
 
     @cached_property
@@ -159,7 +173,7 @@ class Report:
     def counts(self) -> Mapping[Verdict, int]:
         """How many findings there are of each verdict."""
         codes = np.concatenate([judged.codes[0] for judged in self.judged] or [[]]).astype(np.intp)
-        return dict(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
+        return FrozenMapping(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
 
     @property
     def breaks_must(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -26,21 +26,116 @@ OPEN = "open"
 
 
 class RuleLine(NamedTuple):
-    """All stations of a rule with the same verdict: where (empty for all of them), their values, and the limits.
+    """All stations of a rule with the same verdict; `where` names them, and is empty where they are all there are."""
 
-    `action` is what to do about it, `waits_for` what an open one waits for; it is plain, where nothing needs adding.
-    """
-
-    title: str
-    where: str
-    stations: int
-    values: str
-    limits: str
     verdict: str
-    remarks: tuple[str, ...]
-    action: str
-    waits_for: str
-    is_plain: bool
+    where: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def title(self) -> str:
+        """What the rule is about."""
+        return self.findings[0].title
+
+    @property
+    def name(self) -> str:
+        """The name of the rule."""
+        return self.findings[0].name
+
+    @property
+    def places(self) -> str:
+        """All its stations in words, such as "gear 1 to 8"; empty for the assembly."""
+        return places(self.findings)
+
+    @property
+    def nearest(self) -> Finding:
+        """The station that is nearest to a limit, or furthest beyond it."""
+        return min(self.findings, key=lambda finding: math.inf if math.isnan(finding.margin) else finding.margin)
+
+    @property
+    def values(self) -> str:
+        """The value, or the least and the greatest of several, such as "0.0023 to 0.0026 in"."""
+        known = [finding for finding in self.findings if finding.shown_value]
+        unit = known[0].unit if known else None
+        if unit is None:
+            return ""
+        ends = (min(finding.value for finding in known), max(finding.value for finding in known))
+        return _joined(*dict.fromkeys(write_apart(unit, *ends)))
+
+    @property
+    def limits(self) -> str:
+        """What is recommended, else what is required; only that of what breaks it, nothing of what was not judged."""
+        return self._band("must", *(("should",) if self.nearest.verdict is not Verdict.OUTSIDE else ()))
+
+    @property
+    def required(self) -> str:
+        """What a must allows at the nearest station."""
+        return self._band("must")
+
+    @property
+    def recommended(self) -> str:
+        """What a should asks for at the nearest station."""
+        return self._band("should")
+
+    def _band(self, *bands: str) -> str:
+        """The limits of a band, such as "0.0020 to 0.0027 in"; on each side those of the last band that has one."""
+        nearest = self.nearest
+        edges = {edge.side: edge for band in bands for edge in nearest.edges if edge.band == band}
+        if self.verdict == OPEN or not edges:
+            return ""
+        if len(edges) == 2 and edges["low"].value <= edges["high"].value:
+            return _joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
+        told = (
+            f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
+            for side in ("low", "high")
+            if side in edges
+        )
+        return " and ".join(told)
+
+    @property
+    def told(self) -> str:
+        """The verdict, and for how many of the stations it holds at face value only."""
+        count = sum(finding.at_face_value for finding in self.findings)
+        if not count:
+            return self.verdict
+        return (
+            f"{self.verdict} at face value" if count == len(self.findings) else f"{self.verdict}, {count} at face value"
+        )
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether no fact that nobody stated bears on it."""
+        return not any(finding.under_choices for finding in self.findings)
+
+    @property
+    def waits_for(self) -> str:
+        """What an open one waits for; several things are counted."""
+        titles = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
+        return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
+
+    @property
+    def needs(self) -> str:
+        """The same in words; empty where it waits for nothing."""
+        return f"needs {self.waits_for[:1].lower()}{self.waits_for[1:]}" if self.waits_for else ""
+
+    @property
+    def action(self) -> str:
+        """What to do about advice that is missed or cannot be told, in a sentence."""
+        if self.nearest.verdict is Verdict.ADVISORY:
+            told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
+        else:
+            told = "read more exactly what it rests on" if self.nearest.verdict is Verdict.UNDECIDED else ""
+        return told.partition(". ")[0].rstrip(".")
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What comes out under which choice; where that says nothing, what is waited for."""
+        told = dict.fromkeys(remark for finding in self.findings for remark in finding.under_choices)
+        if told:
+            first, *others = told
+            return (f"{first} (and {len(others)} more like it)" if others else first,)
+        waited = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
+        return (f"waits for {'; '.join(waited)}",) if waited else ()
 
 
 class SystemLine(NamedTuple):
@@ -69,7 +164,8 @@ def rule_lines(findings: Sequence[Finding], whole: bool = True) -> Iterator[Rule
         for finding in of_rule:
             by_verdict.setdefault(_told_as(finding), []).append(finding)
         for verdict, found in by_verdict.items():
-            yield _rule_line(verdict, found, is_whole=len(by_verdict) == 1)
+            where = "" if len(by_verdict) == 1 and len(found) > 1 else places(found)
+            yield RuleLine(verdict, where, tuple(found))
 
 
 def _waits(finding: Finding) -> bool:
@@ -80,68 +176,6 @@ def _told_as(finding: Finding) -> str:
     if _waits(finding):
         return OPEN
     return "accepted" if finding.concession else str(finding.verdict)
-
-
-def _rule_line(verdict: str, found: Sequence[Finding], is_whole: bool) -> RuleLine:
-    nearest = min(found, key=lambda finding: math.inf if math.isnan(finding.margin) else finding.margin)
-    return RuleLine(
-        title=found[0].title,
-        where="" if is_whole and len(found) > 1 else places(found),
-        stations=len(found),
-        values=values_of(found),
-        limits="" if verdict == OPEN else limits_of(nearest),
-        verdict=verdict,
-        remarks=tuple(_remarks(found)),
-        action=_action(nearest),
-        waits_for=_waits_for(found),
-        is_plain=not any(finding.under_choices for finding in found),
-    )
-
-
-def _waits_for(found: Iterable[Finding]) -> str:
-    titles = dict.fromkeys(gap.title for finding in found for gap in finding.missing)
-    return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
-
-
-def _action(finding: Finding) -> str:
-    """What to do about advice that is missed or cannot be told, in a sentence."""
-    if finding.verdict is Verdict.ADVISORY:
-        told = finding.remedy or next(iter(finding.remarks), "")
-    else:
-        told = "read more exactly what it rests on" if finding.verdict is Verdict.UNDECIDED else ""
-    return told.partition(". ")[0].rstrip(".")
-
-
-def _remarks(found: Sequence[Finding]) -> Iterator[str]:
-    """What comes out under which choice; where that says nothing, what is waited for."""
-    told = dict.fromkeys(remark for finding in found for remark in finding.under_choices)
-    if told:
-        first, *others = told
-        yield f"{first} (and {len(others)} more like it)" if others else first
-    if not told and (waited := dict.fromkeys(gap.title for finding in found for gap in finding.missing)):
-        yield f"waits for {'; '.join(waited)}"
-
-
-def values_of(findings: Iterable[Finding]) -> str:
-    """The value, or the least and the greatest of several, such as "0.0023 to 0.0026 in"."""
-    known = [finding for finding in findings if finding.shown_value]
-    unit = known[0].unit if known else None
-    if unit is None:
-        return ""
-    ends = (min(finding.value for finding in known), max(finding.value for finding in known))
-    return _joined(*dict.fromkeys(write_apart(unit, *ends)))
-
-
-def limits_of(finding: Finding) -> str:
-    """What is recommended, and where nothing is, what is required: "0.0020 to 0.0027 in"."""
-    edges = {side: edge for edge in finding.edges for side in (edge.side,) if edge.band == "must"}
-    edges |= {edge.side: edge for edge in finding.edges if edge.band == "should"}
-    if not edges:
-        return ""
-    if len(edges) == 2:
-        return _joined(finding.written(edges["low"].value), finding.written(edges["high"].value))
-    side, edge = next(iter(edges.items()))
-    return f"at {'least' if side == 'low' else 'most'} {finding.written(edge.value)}"
 
 
 def _joined(first: str, *second: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.expressions.truth import FALSE, TRUE
@@ -10,10 +10,15 @@ from checker.findings.context import lowered
 from checker.findings.finding import Finding
 from checker.judging.judge import Judged, Verdict
 from checker.reports.report import Report
+from checker.reports.summary import OPEN, TOLD, rule_lines
 
 _MOST_TOGETHER = 3
 """How many things are asked for at once, where nothing less judges anything."""
 _MOST_STEPS = 4
+_MOST_NEXT = 3
+_MANY = 10
+"""With no more open checks than these, the milestones alone say what is missing."""
+_NUMBERS = ("", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 
 
 class Unlock(NamedTuple):
@@ -21,6 +26,23 @@ class Unlock(NamedTuple):
 
     titles: tuple[str, ...]
     checks: int
+
+
+class Unlocks(NamedTuple):
+    """What would let most be judged, in sentences.
+
+    `answers` are facts that readings wait for, `depending` what they decide under each choice, and `readings` what to
+    measure next; each is empty where there is nothing to say.
+    """
+
+    answers: str
+    depending: tuple[str, ...]
+    readings: str
+
+
+def unlocks_of(report: Report) -> Unlocks:
+    """What to state and what to measure next, by how much it lets be judged."""
+    return Unlocks(_what_to_state(report), tuple(_depending(report)), _what_to_measure(report))
 
 
 def answers(report: Report) -> tuple[Unlock, ...]:
@@ -31,6 +53,33 @@ def answers(report: Report) -> tuple[Unlock, ...]:
 def readings(report: Report) -> tuple[Unlock, ...]:
     """What to measure next where nothing was measured yet."""
     return _ranked(report, (finding for finding in report.not_measured if not finding.shown_value))
+
+
+def _what_to_state(report: Report) -> str:
+    steps = answers(report)
+    things = [title for step in steps for title in step.titles]
+    if not things:
+        return ""
+    number = _NUMBERS[len(things)] if len(things) < len(_NUMBERS) else str(len(things))
+    checks = sum(step.checks for step in steps)
+    asked = "answer" if len(things) == 1 else "answers"
+    return f"{number} {asked} would judge {checks} more of what was measured: {', '.join(things)}."
+
+
+def _depending(report: Report) -> Iterator[str]:
+    """What an answer decides: the verdicts under each choice."""
+    for _, findings in report.by_system(*TOLD):
+        for line in rule_lines(findings, whole=False):
+            if line.verdict == OPEN and not line.is_plain:
+                yield f"{line.title} {line.remarks[0]}"
+
+
+def _what_to_measure(report: Report) -> str:
+    if report.counts[Verdict.NOT_MEASURED] <= _MANY:
+        return ""
+    steps = readings(report)
+    told = "; ".join(f"{' and '.join(step.titles)} ({step.checks})" for step in steps[:_MOST_NEXT])
+    return f"To measure next, and how many checks it opens: {told}." if told else ""
 
 
 def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:

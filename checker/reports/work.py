@@ -27,6 +27,12 @@ class Work(NamedTuple):
     open: int
 
     @property
+    def told(self) -> str:
+        """How much there is to do, such as "1 out of limits, 90 open"; empty where nothing stands in the way."""
+        parts = (f"{len(self.mend)} out of limits" if self.mend else "", f"{self.open} open" if self.open else "")
+        return ", ".join(filter(None, parts))
+
+    @property
     def stands_in_the_way(self) -> bool:
         """Whether the milestone must not be passed yet."""
         return bool(self.mend or self.decide or self.measure)

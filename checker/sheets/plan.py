@@ -44,12 +44,14 @@ class Spot:
 class Line:
     """One characteristic to be measured: at which spots, for which milestone, with which targets.
 
-    `unit` is that of bare numbers; `rows` says how the stations lie, from the front; `spaces` how many readings are
-    wanted at each; `filled` holds what is written already, by station, perhaps among the record's facts.
+    `due` is how people say the milestone, "before the gears go on"; `unit` is that of bare numbers; `rows` says how the
+    stations lie, from the front; `spaces` how many readings are wanted at each; `filled` holds what is written already,
+    by station, perhaps among the record's facts.
     """
 
     item: CompiledCharacteristic
     before: str
+    due: str
     unit: Unit | None
     spots: tuple[Spot, ...]
     rows: tuple[tuple[int, ...], ...] = ()
@@ -79,6 +81,17 @@ class Line:
     def is_fact(self) -> bool:
         """Whether the record states it as a fact at every station, so that it need not be measured."""
         return self.is_among_facts and all(map(self.is_filled, self.stations))
+
+    @property
+    def is_written_once(self) -> bool:
+        """Whether one place does for it: there is but one station, or one choice goes for all until some differ."""
+        differs = any(station in self.filled for station in self.stations)
+        return len(self.spots) <= 1 or bool(self.item.characteristic.choices and not differs)
+
+    @property
+    def asked_at(self) -> tuple[Spot, ...]:
+        """Where it is to be written down: once for all its stations where one place does."""
+        return (Spot(ALL, "all alike"),) if len(self.spots) > 1 and self.is_written_once else self.spots
 
     def is_filled(self, station: str) -> bool:
         """Whether something is written for a station, or for all."""
@@ -191,10 +204,12 @@ class _Planner:
     def line(self, name: str, targets: Sequence[Target]) -> Line:
         item = self.items[name]
         milestone = self.needed.get(name)
+        before = "" if milestone is None else self.report.milestones[milestone]
         layout = self.context.block.layout
         return Line(
             item=item,
-            before="" if milestone is None else self.report.milestones[milestone],
+            before=before,
+            due=self.context.milestones.get(before, ""),
             unit=None if item.unit is None else shown_in(item.unit, self.context.units),
             spots=tuple(self.spots(item, layout)),
             rows=_rows(item.characteristic.per, layout),

@@ -28,7 +28,7 @@ class Row:
 
 def rows_of(line: Line, sheet: Sheet) -> Iterator[Row]:
     """The rows of one characteristic; whatever is written for all stations, or for none by name, comes first."""
-    spots = {spot.station: (number, spot.where) for number, spot in enumerate(line.spots)}
+    spots = {spot.station: (number, spot.where) for number, spot in enumerate(line.asked_at)}
     others = [station for station in line.filled if station not in spots]
     for station in (*others, *spots):
         filled = line.filled.get(station, BLANK)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from checker.html.markup import Content, Markup, element
+from checker.html.markup import Markup, element
 from checker.html.page import page
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, rows_of
@@ -18,49 +18,55 @@ _FIELDS = ("Measured by", "Date", "Temperature of parts and gauges", "Gauges set
 
 def write_html(sheet: Sheet) -> str:
     """The text of a page that needs no other file."""
+    notes = _notes(sheet.lines)
     sections = [
-        element("section", element("h2", system), _stations(lines, sheet), _singles(lines, sheet))
+        element("section", element("h2", system), _stations(lines, notes, sheet), _singles(lines, notes, sheet))
         for system, lines in by_system(sheet.lines)
     ]
     remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
     title = f"{sheet.record.assembly}: to be measured"
-    body = element("main", _head(sheet), sections, _how_to(sheet.lines), remarks, class_="sheet")
+    body = element("main", _head(sheet), sections, _how_to(notes), remarks, class_="sheet")
     return page(title, body, sheets=("page", "sheet"))
 
 
 def _head(sheet: Sheet) -> Markup:
     report = sheet.report
-    due = f", up to what must hold before {report.before}" if report.before else ""
+    aim = f", {report.context.milestones[report.before]}" if report.before else ""
     packs = ", ".join(map(str, report.packs))
     return element(
         "header",
         element("h1", sheet.record.assembly),
-        element("p", f"To be measured for {report.context.application_title}{due}. Limits: {packs}."),
-        element("p", "Stations stand from left to right as they lie from the front, one row of them after the other."),
-        element("p", "Each box has room for two tries. Write the unit if it is not the printed one."),
+        element(
+            "p",
+            f"To be measured for {report.context.application_title}{aim}. Limits: {packs}. ",
+            "Stations stand from left to right as they lie from the front, one row of them after the other. "
+            "Each box has room for two tries. Write the unit if it is not the printed one. "
+            "Small numbers lead to how it is measured, at the end.",
+        ),
         element("div", [element("span", field) for field in _FIELDS], class_="fields"),
     )
 
 
-def _stations(lines: Sequence[Line], sheet: Sheet) -> Markup | None:
+def _notes(lines: Sequence[Line]) -> Mapping[str, int]:
+    """How to hold the gauge, each way of it once, with the number it has below the boxes."""
+    told = dict.fromkeys(line.item.characteristic.how for line in lines if line.item.characteristic.how)
+    return {how: number for number, how in enumerate(told, 1)}
+
+
+def _stations(lines: Sequence[Line], notes: Mapping[str, int], sheet: Sheet) -> Markup | None:
     """What is measured at several stations."""
-    bodies = [_measurement(line, sheet) for line in lines if not _is_written_once(line)]
-    if not bodies:
-        return None
-    heads = [element("th", text, scope="col") for text in ("Measurement", "Limits")]
-    across = element("th", "Stations", scope="col", colspan=ACROSS)
-    return element("table", element("thead", element("tr", heads, across)), bodies, class_="bench")
+    bodies = [_measurement(line, notes, sheet) for line in lines if not line.is_written_once]
+    return element("table", bodies, class_="bench") if bodies else None
 
 
-def _measurement(line: Line, sheet: Sheet) -> Markup:
+def _measurement(line: Line, notes: Mapping[str, int], sheet: Sheet) -> Markup:
     """The rows of one measurement: its name and limits, then its boxes, as many side by side as the paper takes."""
     rows = {row.station: row for row in rows_of(line, sheet)}
     for_all = [row for station, row in rows.items() if station not in line.stations and any(row.texts)]
     boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in _in_order(line)]
     across = [boxes[first : first + ACROSS] for first in range(0, len(boxes), ACROSS)]
-    named = element("th", *_named(line), scope="row", rowspan=len(across))
-    limits = element("td", _limits(line), rowspan=len(across))
-    first = element("tr", named, limits, across[0])
+    named = element("th", _named(line, notes), _beside(line), _limits(line), scope="row", rowspan=len(across))
+    first = element("tr", named, across[0])
     return element("tbody", first, [element("tr", more) for more in across[1:]])
 
 
@@ -69,20 +75,22 @@ def _in_order(line: Line) -> tuple[str, ...]:
     return tuple(str(station) for bank in line.rows for station in bank if str(station) in line.stations)
 
 
-def _is_written_once(line: Line) -> bool:
-    """Whether one place does for it: there is but one station, or one choice goes for all until some differ."""
-    differs = any(station in line.filled for station in line.stations)
-    return len(line.spots) <= 1 or bool(line.item.characteristic.choices and not differs)
+def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
+    """The title, its unit, and the number of the note on how to measure it."""
+    note = notes.get(line.item.characteristic.how)
+    return [
+        element("b", line.title),
+        element("i", f" {line.unit_name}") if line.unit_name else None,
+        element("sup", str(note)) if note else None,
+    ]
 
 
-def _named(line: Line) -> tuple[Content, ...]:
-    beside = (line.unit_name, line.item.characteristic.with_, line.before and f"before {line.before}")
+def _beside(line: Line) -> Markup:
+    """In small print: where, if it is at one of several; with what; by when; and what it can be."""
     choices = line.item.characteristic.choices
-    return (
-        line.title,
-        element("small", ", ".join(filter(None, beside))),
-        element("small", f"one of: {', '.join(choices)}") if choices and not _is_written_once(line) else None,
-    )
+    listed = f"one of: {', '.join(choices)}" if choices and not line.is_written_once else ""
+    where = line.spots[0].where if len(line.spots) == 1 else ""
+    return element("small", ", ".join(filter(None, (where, line.item.characteristic.with_, line.due, listed))))
 
 
 def _limits(line: Line) -> list[Markup]:
@@ -95,29 +103,35 @@ def _limits(line: Line) -> list[Markup]:
 def _box(name: str, row: Row, line: Line) -> Markup:
     """A station's box: its number, and a space for each reading and each try."""
     spaces = max(line.spaces, TRIES, len(row.texts))
-    texts = [*row.texts, *[""] * (spaces - len(row.texts))]
-    tries = [element("span", text, class_="try done" if text else "try") for text in texts]
-    return element("td", element("span", name, class_="number"), element("span", tries, class_="box"))
+    return element("td", element("span", name, class_="number"), _tries(row.texts, spaces))
 
 
-def _singles(lines: Sequence[Line], sheet: Sheet) -> Markup | None:
+def _tries(texts: Sequence[str], spaces: int) -> Markup:
+    given = [*texts, *[""] * (spaces - len(texts))]
+    return element(
+        "span", [element("span", text, class_="try done" if text else "try") for text in given], class_="box"
+    )
+
+
+def _singles(lines: Sequence[Line], notes: Mapping[str, int], sheet: Sheet) -> Markup | None:
     """What is written down once."""
     cards = [
         element(
             "article",
-            element("h3", *_named(line)),
+            element("h3", _named(line, notes)),
             _choices(line) if line.item.characteristic.choices else _space(line, sheet),
+            _beside(line),
             _limits(line),
         )
         for line in lines
-        if _is_written_once(line)
+        if line.is_written_once
     ]
     return element("div", cards, class_="singles") if cards else None
 
 
 def _space(line: Line, sheet: Sheet) -> Markup:
     texts = [text for row in rows_of(line, sheet) for text in row.texts if text]
-    return element("p", element("span", ", ".join(texts), class_="once done" if texts else "once"))
+    return element("p", _tries(texts, max(TRIES, len(texts))), class_="once")
 
 
 def _choices(line: Line) -> Markup:
@@ -131,13 +145,11 @@ def _choices(line: Line) -> Markup:
     return element("p", ticks, others)
 
 
-def _how_to(lines: Sequence[Line]) -> Markup | None:
-    """How to hold the gauge, on paper of its own behind the boxes."""
-    told = list(_told(lines))
-    return element("section", element("h2", "How to measure"), element("dl", told), class_="how") if told else None
+def _how_to(notes: Mapping[str, int]) -> Markup | None:
+    if not notes:
+        return None
+    return element("section", element("h2", "How to measure"), element("ol", list(_told(notes))), class_="how")
 
 
-def _told(lines: Sequence[Line]) -> Iterator[Markup]:
-    for line in lines:
-        if line.item.characteristic.how:
-            yield element("div", element("dt", line.title), element("dd", line.item.characteristic.how))
+def _told(notes: Mapping[str, int]) -> Iterator[Markup]:
+    yield from (element("li", how) for how in notes)

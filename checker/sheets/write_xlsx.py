@@ -79,7 +79,7 @@ def _readings(line: Line, table: Sequence[Row]) -> int:
 
 
 def _naming(line: Line, readings: int) -> tuple[Box, ...]:
-    due = f" (before {line.before})" if line.before else ""
+    due = f" ({line.due})" if line.due else ""
     gap = [Box("", Style.GUIDE)] * readings
     return (Box(line.name, Style.NAME), Box(line.title + due, Style.TITLE), *gap, Box(guidance(line), Style.GUIDE))
 

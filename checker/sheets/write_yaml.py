@@ -44,7 +44,7 @@ def _readings(sheet: Sheet) -> Iterator[str]:
 
 def _line(line: Line) -> Iterator[str]:
     yield ""
-    yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.before and f"before {line.before}"))))
+    yield from _remark(", ".join(filter(None, (line.title, line.unit_name, line.due))))
     yield from _remark(guidance(line))
     for target in line.targets:
         yield from _remark(f"{target.title}: {target.words}")
@@ -54,7 +54,7 @@ def _line(line: Line) -> Iterator[str]:
 def _stations(line: Line) -> dict[str, Filled | None]:
     """What stands at each station; where one value stands for all, only what is written."""
     others = any(station not in line.stations for station in line.filled)
-    return dict(line.filled) if others else {station: line.filled.get(station) for station in line.stations}
+    return dict(line.filled) if others else {spot.station: line.filled.get(spot.station) for spot in line.asked_at}
 
 
 def _remark(text: str, indent: str = "  ") -> list[str]:

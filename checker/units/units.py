@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 from checker.errors import nearest
@@ -41,7 +42,7 @@ class UnitError(Exception):
 
 
 def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
-    """Units by every name they are written with, and by their name in expressions."""
+    """Units by every name they are written with, and by their name in units.txt."""
     written: dict[str, Unit] = {}
     named: dict[str, Unit] = {}
     for kind, name, spellings in spelt():
@@ -54,7 +55,7 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
-EXPRESSION_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
+NAMED_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
 KINDS: tuple[str, ...] = tuple(NAMES)
 
 
@@ -72,6 +73,7 @@ def difference(found: Unit) -> Unit:
     return UNITS[f"delta {found.name}"] if found.offset else found
 
 
+@lru_cache(maxsize=1024)
 def bare_unit(own: Unit, stated: Unit | None) -> Unit | None:
     """The unit of bare numbers for what is usually read in `own`, where a record states one for their kind.
 

@@ -99,8 +99,8 @@ def _changes_to_bound(rule: CompiledRule, bound: Bound, scope: Scope) -> Iterato
 
 def _without_choice(rule: CompiledRule, bound: Bound, dropped: str, scope: Scope) -> Bound:
     judged = rule.rule.judges
-    left = [f'{judged} == "{choice}"' for choice in bound.limit.choices if choice != dropped]
-    return bound._replace(expression=compile_expression(" or ".join(left) or f'{judged} != "{dropped}"', scope))
+    left = [f'{judged} is "{choice}"' for choice in bound.limit.choices if choice != dropped]
+    return bound._replace(expression=compile_expression(" or ".join(left) or f'{judged} is not "{dropped}"', scope))
 
 
 def _step(rule: CompiledRule, bound: Bound) -> float:

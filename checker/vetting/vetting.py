@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from checker.packs.case import Case
@@ -39,11 +39,13 @@ class Vetting:
         return not self.failures and not self.unguarded
 
 
-def vet(rulebook: Rulebook, packs: Collection[str] | None = None) -> Vetting:
+def vet(
+    rulebook: Rulebook, packs: Collection[str] | None = None, step: Callable[[str], None] = lambda told: None
+) -> Vetting:
     """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
 
     Only what the named packs state is looked at, all when none are named; what they build on is theirs to answer for.
-    Raises PackError for cases that cannot be read.
+    `step` is told how far it has come. Raises PackError for cases that cannot be read.
     """
     ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
     every = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
@@ -52,11 +54,10 @@ def vet(rulebook: Rulebook, packs: Collection[str] | None = None) -> Vetting:
     overruled = [failure.case for failure in failures if _is_overruled(failure.case, rulebook)]
     if overruled:
         groups = _groups(rulebook, [case for case in every if case not in overruled])
-    unguarded = [
-        weakness
-        for rule in rulebook.rules.values()
-        for weakness in unnoticed(rule, groups.get(rule.name, []), rulebook.scope, ours)
-    ]
+    unguarded: list[Weakness] = []
+    for number, rule in enumerate(rulebook.rules.values(), 1):
+        step(f"{number} of {len(rulebook.rules)} rules")
+        unguarded += unnoticed(rule, groups.get(rule.name, []), rulebook.scope, ours)
     unguarded += unnoticed_rows(rulebook, groups, ours)
     return Vetting(
         cases=len(every) - len(overruled),

@@ -1,4 +1,4 @@
-"""A measuring session without its terminal: which reading comes next, what a typed text means, what it changed.
+"""A measuring session: which reading comes next, and how an answer gets into the record.
 
 Nothing is held back: every reading is written into the text of the record as it then stands before the next is asked
 for, so that several benches may fill in one record. A text that cannot be read, a value that cannot be, or one for a
@@ -7,64 +7,27 @@ station that another bench has filled in since, is refused on the spot and not w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TypeAlias
 
-import numpy as np
-
+from checker.bench.effects import Reply, reply_to
+from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
 from checker.errors import InputError, Problem
-from checker.findings.finding import Finding
-from checker.findings.findings import findings_of
-from checker.judging.judge import Judged, Verdict
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.flag import Flag
 from checker.records.notes import ALL, ASSEMBLY, ENDS
 from checker.records.record import record_from
 from checker.reports.report import Report
+from checker.reports.unlocks import Unlock, answers, readings
 from checker.rulebook import Rulebook
-from checker.sheets.plan import Line, Spot, plan
+from checker.sheets.plan import Line, plan
 from checker.sheets.written import with_unit
 
 Change: TypeAlias = Callable[[Callable[[str], str]], None]
 """Writes what an edit makes of the text as it stands, with nobody else writing in between; nothing where it raises."""
-
-_TELLING = frozenset({Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN})
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One place at which one characteristic is to be measured."""
-
-    line: Line
-    spot: Spot
-
-    @property
-    def key(self) -> tuple[str, str]:
-        return (self.line.name, self.spot.station)
-
-    @property
-    def filled(self) -> Filled:
-        """What is written for it, by itself or for all stations."""
-        found = self.line.filled
-        return next((found[name] for name in (self.spot.station, ALL, ASSEMBLY) if name in found), BLANK)
-
-    @property
-    def is_taken(self) -> bool:
-        return self.line.is_filled(self.spot.station)
-
-
-@dataclass(frozen=True, slots=True)
-class Reply:
-    """What came of a typed text: why it was refused, or what it decided and what is suspicious about it."""
-
-    refused: tuple[str, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    flags: tuple[Flag, ...] = ()
 
 
 class _RefusedError(Exception):
@@ -99,6 +62,7 @@ class Bench:
         self._musts_only = musts_only
         self._per = {name: item.characteristic.per for name, item in rulebook.characteristics.items()}
         self._skipped: set[tuple[str, str]] = set()
+        self._differing: set[str] = set()
         self._last: tuple[str, str] | None = None
         self._instrument: dict[str, str] = {}
         self.adds = False
@@ -122,6 +86,11 @@ class Bench:
     def taken(self) -> int:
         """How many steps have a reading."""
         return sum(step.is_taken for step in self.steps)
+
+    @property
+    def next_best(self) -> Unlock | None:
+        """What would let most be judged: for readings that were taken, else of what is still to be measured."""
+        return next(iter((*answers(self.report), *readings(self.report))), None)
 
     def instrument(self, line: Line) -> str:
         """What a characteristic is measured with: as said in this session, or as at its other stations."""
@@ -172,6 +141,42 @@ class Bench:
             self._skipped.add(self.step.key)
             self.adds = False
             self._at = self._next(self._at)
+
+    def skip_block(self) -> str:
+        """Leave all that is open in the present step's system for another session; the system's title."""
+        step = self.step
+        if step is None:
+            return ""
+        self._skipped |= {other.key for other in self.steps if other.system == step.system and not other.is_taken}
+        self.adds = False
+        self._at = self._next(self._at)
+        return step.system
+
+    def first(self) -> None:
+        """Go back to the first step without a reading, whatever was passed over."""
+        self._skipped.clear()
+        self.adds = False
+        self._at = self._next(-1)
+
+    def go(self, words: str) -> tuple[str, ...]:
+        """Go to the first measurement with these words in its title; the titles of all that have them."""
+        found = named(words, self.steps)
+        if found:
+            self.adds = False
+            self._skipped -= {step.key for step in self.steps if step.line in found}
+            own = [number for number, step in enumerate(self.steps) if step.line is found[0]]
+            self._at = next((number for number in own if not self.steps[number].is_taken), own[0])
+        return tuple(line.title for line in found)
+
+    def ask_each(self) -> bool:
+        """Ask for each station where one answer was wanted for all; whether that is so."""
+        step = self.step
+        if step is None or step.spot.station != ALL or step.is_taken:
+            return False
+        self._differing.add(step.line.name)
+        self._take(self.text, self.report)
+        self._at = self._next(self._at - 1)
+        return True
 
     def back(self) -> None:
         """Go to the step before, measured or not."""
@@ -224,11 +229,10 @@ class Bench:
                 self._catch_up(current, name, station, filled)
             text = with_value(current, self._source, name, station, filled, self._per)
             report = self._report(text)
-            flags = tuple(_new_flags(self.report, report))
-            if refused := tuple(flag.message for flag in flags if flag.is_refused and flag.characteristic == name):
-                raise _RefusedError(*refused)
+            reply = reply_to(name, self.report, report, self._rulebook)
+            if reply.refused:
+                raise _RefusedError(*reply.refused)
             judged.append((text, report))
-            reply = Reply((), tuple(self._changes(name, self.report, report)), flags)
             return text
 
         judged: list[tuple[str, Report]] = []
@@ -267,7 +271,7 @@ class Bench:
     def _take(self, text: str, report: Report) -> None:
         self.text, self.report = text, report
         lines = plan(self._rulebook, report, self._musts_only).lines
-        self.steps: Sequence[Step] = [Step(line, spot) for line in lines if line.before for spot in line.spots]
+        self.steps: Sequence[Step] = list(steps_of(lines, self._differing))
 
     def _place(self, key: tuple[str, str]) -> int:
         return next((number for number, step in enumerate(self.steps) if step.key == key), len(self.steps))
@@ -277,29 +281,6 @@ class Bench:
         order = (*range(after + 1, len(self.steps)), *range(min(after + 1, len(self.steps))))
         wanted = (n for n in order if not self.steps[n].is_taken and self.steps[n].key not in self._skipped)
         return next(wanted, len(self.steps))
-
-    def _changes(self, name: str, old: Report, new: Report) -> Iterator[Finding]:
-        """What the rules that rest on a characteristic say now and did not say before, worst first."""
-        before = {judged.rule.name: judged for judged in old.judged}
-        found = []
-        for judged in new.judged:
-            if name in self._rulebook.inputs(judged.rule.name, new.context.chain).names:
-                changed = _changed(before[judged.rule.name], judged)
-                found += [item for item in findings_of(judged, new.context, _TELLING) if changed[item.station]]
-        yield from sorted(found, key=lambda finding: -finding.verdict)
-
-
-def _changed(old: Judged, new: Judged) -> Mapping[int, bool]:
-    """For each station, whether its verdict or its value is another one."""
-    if old.codes.shape != new.codes.shape:
-        return dict.fromkeys(range(new.codes.shape[1]), True)
-    same = (old.codes == new.codes) & np.isclose(old.measures.value, new.measures.value, rtol=0, atol=0, equal_nan=True)
-    return dict(enumerate(~same[0]))
-
-
-def _new_flags(old: Report, new: Report) -> Iterator[Flag]:
-    known = {(flag.characteristic, flag.where, flag.written, flag.message) for flag in old.flags}
-    return (flag for flag in new.flags if (flag.characteristic, flag.where, flag.written, flag.message) not in known)
 
 
 def _told(problem: Problem) -> str:

@@ -1,0 +1,1 @@
+"""A measuring session without its terminal: what is asked for next, what a typed text means, what it changed."""

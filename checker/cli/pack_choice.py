@@ -1,0 +1,31 @@
+"""Which of the installed rule packs know a use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from checker.errors import Problem, UsageError, nearest
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
+from checker.plugins import Plugins
+from checker.rulebook import packs_with_use
+
+
+def installed_packs(plugins: Plugins) -> dict[str, Pack]:
+    """The installed rule packs by name."""
+    return {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
+
+
+def uses_of(packs: Mapping[str, Pack]) -> dict[str, str]:
+    """The uses that packs define, by name with their titles."""
+    return {one.name: one.title for pack in packs.values() for one in pack.applications}
+
+
+def packs_for(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
+    """The names of the packs that define a use; raises UsageError with the nearest use where none does."""
+    fitting = packs_with_use(use, packs)
+    if not fitting:
+        known = uses_of(packs)
+        hint = nearest(use, known) or f"known: {', '.join(known)}"
+        raise UsageError(Problem(f"no installed rule pack has a use {use!r}", hint=hint))
+    return fitting

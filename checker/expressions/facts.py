@@ -1,0 +1,79 @@
+"""Facts: characteristics with choices, compared by words with one of them, with several, or with another fact."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Sequence
+
+from checker.errors import nearest
+from checker.expressions import truth
+from checker.expressions.names import Symbol
+from checker.expressions.terms import WRONG, Term, constant, symbol_term
+from checker.expressions.walk import Walk
+
+_NEGATED = (ast.NotEq, ast.NotIn)
+
+
+def is_fact(node: ast.expr) -> bool:
+    """Whether a part compares a fact by words."""
+    return isinstance(node, ast.Compare) and isinstance(node.ops[0], (ast.Eq, ast.In, *_NEGATED))
+
+
+def fact_term(walk: Walk, node: ast.Compare) -> Term:
+    """Whether a fact is as said; where it is not known, that cannot be told."""
+    term, behind = walk.term(node.left), node.comparators[0]
+    if term.nature is None:
+        return term
+    if term.symbol is None or term.nature != "choice":
+        hint = "numbers are compared with <= and >=" if term.nature == "number" else ""
+        return walk.problem(node, f"{walk.source(node.left)} is no fact with choices", hint)
+    other = other_fact(walk, node)
+    if other is not None:
+        return _two_facts(walk, node, term, symbol_term(other))
+    positions = _positions(walk, term.symbol, behind.elts if isinstance(behind, ast.Tuple) else [behind])
+    if not positions:
+        return WRONG
+    fact = walk.draft.read(term, term.stations)
+    each = [walk.draft.call(truth.same, fact, constant(position)) for position in positions]
+    return _settled(walk, node, each[0] if len(each) == 1 else walk.draft.call(truth.any_of, *each), term.stations)
+
+
+def other_fact(walk: Walk, node: ast.Compare) -> Symbol | None:
+    """The fact that the first is compared with; a word that is a choice of the first is that choice."""
+    behind = node.comparators[0]
+    if not isinstance(behind, ast.Name) or not isinstance(node.left, ast.Name):
+        return None
+    own, other = (walk.scope.symbols.get(name) for name in (node.left.id, behind.id))
+    is_choice = own is not None and behind.id in own.choices
+    return other if other is not None and other.choices and not is_choice else None
+
+
+def _two_facts(walk: Walk, node: ast.Compare, term: Term, other: Term) -> Term:
+    one, two = term.symbol, other.symbol
+    if one is None or two is None or one.choices != two.choices:
+        return walk.problem(node, f"{walk.source(node)}: the two do not have the same choices")
+    walk.names.add(two.name)
+    stations = walk.meet(node, (term, other))
+    tree = walk.draft.call(truth.same, *(walk.draft.read(each, stations) for each in (term, other)))
+    return _settled(walk, node, tree, stations)
+
+
+def _settled(walk: Walk, node: ast.Compare, tree: ast.expr, stations: str | None) -> Term:
+    if isinstance(node.ops[0], _NEGATED):
+        tree = walk.draft.call(truth.negation, tree)
+    return Term("truth", tree, stations=stations)
+
+
+def _positions(walk: Walk, fact: Symbol, written: Sequence[ast.expr]) -> list[int]:
+    """Where the words stand among the choices of a fact; nothing, and a problem, where one is none of them."""
+    found: list[int] = []
+    for node in written:
+        word = node.id if isinstance(node, ast.Name) else ast.literal_eval(node)
+        if word not in fact.choices:
+            hint = nearest(word, fact.choices) or f"one of {', '.join(fact.choices)}"
+            walk.problem(node, f"{fact.name} has no choice {word!r}", hint)
+        elif fact.choices.index(word) in found:
+            walk.problem(node, f"{word!r} stands twice")
+        else:
+            found.append(fact.choices.index(word))
+    return found if len(found) == len(written) else []

@@ -1,0 +1,84 @@
+"""Quantities as written in an expression: a number, a space and a unit, as in `0.5 thou per in`.
+
+They are found in the text before it is read as a tree: where a unit stood there are blanks then, so that every part
+keeps its column.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import NamedTuple
+
+from checker.errors import Problem, nearest
+from checker.expressions.problems import fault
+from checker.units import dimensions
+from checker.units.dimensions import Dimension
+from checker.units.units import UNITS, UnitError, unit
+
+WORDS_OF_THE_LANGUAGE = frozenset({"if", "else", "and", "or", "not", "is", "where"})
+
+_UNIT = "|".join(re.escape(name) for name in sorted(UNITS, key=len, reverse=True) if re.match("[A-Za-z%]", name))
+_ONE_UNIT = rf"(?:{_UNIT})(?![A-Za-z0-9_%])"
+_QUANTITY = re.compile(
+    r"(?<![A-Za-z0-9_.])(?P<figure>(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+)"
+    rf" +(?:(?P<unit>{_ONE_UNIT}(?: +per +{_ONE_UNIT})?)|(?P<word>[A-Za-z%][A-Za-z0-9_]*))"
+)
+_FRACTION = re.compile(r"(?<![A-Za-z0-9_.)])(?<!\*\*)(?P<over>[0-9]+) */ *$")
+
+
+class Written(NamedTuple):
+    """A text whose units are blanked out, what stood there by the column behind the number, and what is wrong."""
+
+    text: str
+    units: Mapping[int, tuple[str, int]]
+    problems: tuple[Problem, ...]
+
+
+def written_quantities(text: str) -> Written:
+    """Find the quantities in a text that has nothing quoted in it: the unit and its end by the end of its number."""
+    units: dict[int, tuple[str, int]] = {}
+    problems: list[Problem] = []
+    for match in _QUANTITY.finditer(text):
+        found, word = match["unit"], match["word"]
+        if found is None:
+            if word not in WORDS_OF_THE_LANGUAGE:
+                problems.append(_no_unit(word, match.start("word") + 1))
+            continue
+        over = _FRACTION.search(text, 0, match.start())
+        if over and match["figure"].isdigit() and int(match["figure"]) > 1:
+            value = float(over["over"]) / float(match["figure"])
+            message = f"'{over['over']}/{match['figure']} {found}' can be read in two ways"
+            problems.append(fault(message, over.start() + 1, f"write {value:g} {found}"))
+        units[match.end("figure")] = " ".join(found.split()), match.end()
+    return Written(_blanked(text, units), units, tuple(problems))
+
+
+def _no_unit(word: str, column: int) -> Problem:
+    try:
+        unit(word)
+    except UnitError as error:
+        hint = error.hint or nearest(word, UNITS) or "put * between a number and a name"
+        return fault(f"{word!r} is not a unit", column, hint)
+    return fault(f"{word!r} cannot stand here", column)
+
+
+def _blanked(text: str, units: Mapping[int, tuple[str, int]]) -> str:
+    for start, (_, end) in units.items():
+        text = text[:start] + " " * (end - start) + text[end:]
+    return text
+
+
+@lru_cache(maxsize=256)
+def unit_of(name: str) -> tuple[float, Dimension] | None:
+    """The factor and the dimension of a unit, or of one per another; none where its zero lies elsewhere."""
+    factor, dimension = 1.0, dimensions.DIMENSIONLESS
+    parts = [name] if name in UNITS else name.split(" per ")
+    for power, part in zip((1, -1), parts, strict=False):
+        found = UNITS[part]
+        if found.offset:
+            return None
+        factor *= found.factor**power
+        dimension = dimensions.multiply(dimension, dimensions.power(found.dimension, power))
+    return factor, dimension

@@ -1,0 +1,104 @@
+"""Reductions in an expression: across all stations, those of each parent, or those of which a condition holds."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+
+from checker.expressions import truth
+from checker.expressions.functions import Function
+from checker.expressions.signatures import fits, result_term
+from checker.expressions.subsets import of_those
+from checker.expressions.terms import WRONG, Neighbour, Term
+from checker.expressions.truth import Array
+from checker.expressions.walk import Walk
+from checker.frozen import Applied
+
+
+def reduction_term(
+    walk: Walk, node: ast.Call, function: Function, arguments: Sequence[ast.expr], parent: ast.expr | None
+) -> Term:
+    """A function across all stations, or across those of each parent; of those alone for which a condition holds."""
+    with _own_neighbours(walk) as neighbours:
+        picked, terms = _picked(walk, node, arguments)
+    if not fits(walk, function, arguments, terms) or _stands_in(walk, node, function, arguments[0]):
+        return WRONG
+    if any(term.nature != "truth" for term in picked):
+        return WRONG
+    picked += [walk.draft.has_neighbour(wanted) for wanted in neighbours]
+    stations = walk.meet(node, (*terms, *picked))
+    if stations is None:
+        return walk.problem(node, f"{walk.source(node)}: {function.name} needs values at several stations")
+    trees = [walk.draft.read(term, stations) for term in terms]
+    reduction: Callable[..., Array] = function
+    if picked:
+        members = [walk.draft.read(term, stations) for term in picked]
+        trees.append(members[0] if len(members) == 1 else walk.draft.call(truth.all_of, *members))
+        reduction = Applied(of_those, (function, function.is_monotone))
+    if parent is None:
+        return result_term(walk, node, function, terms, walk.draft.call(reduction, *trees), None)
+    name, ancestors = ast.literal_eval(parent), walk.scope.lineage(stations)[1:]
+    if name not in ancestors:
+        hint = f"{stations} belongs to {' and '.join(ancestors)}" if ancestors else "leave it out"
+        return walk.problem(parent, f"no {stations} belongs to a {name!r}", hint)
+    return result_term(walk, node, function, terms, walk.draft.reduce(reduction, stations, name, trees), name)
+
+
+@contextmanager
+def _own_neighbours(walk: Walk) -> Iterator[dict[Neighbour, None]]:
+    """The neighbours asked for meanwhile: the ends, which have none, are left out of this reduction."""
+    outer, walk.draft.neighbours = walk.draft.neighbours, {}
+    yield walk.draft.neighbours
+    walk.draft.neighbours = outer
+
+
+def _picked(walk: Walk, node: ast.Call, arguments: Sequence[ast.expr]) -> tuple[list[Term], list[Term]]:
+    """The condition that picks stations, if there is one, and what is reduced where it holds."""
+    if not node.keywords:
+        return [], [walk.term(argument) for argument in arguments]
+    condition = node.keywords[0].value
+    picked = [walk.term(condition)]
+    walk.are("truth", [condition], picked)
+    with walk.given(condition, True):
+        return picked, [walk.term(argument) for argument in arguments]
+
+
+def _stands_in(walk: Walk, node: ast.Call, function: Function, argument: ast.expr) -> bool:
+    """Whether a nought stands in for stations that are not meant; a problem where it does."""
+    found = _with_nought(argument)
+    if found is None:
+        return False
+    is_else = _is_nought(found.orelse)
+    value, condition = walk.source(found.body if is_else else found.orelse), walk.source(found.test)
+    picked = condition if is_else else f"not ({condition})"
+    message = f"{walk.source(found)}: the stations that are not meant would count as 0"
+    hint = f"write {function.name}({value} where {picked})" if found is argument else f"{value} where {picked}"
+    walk.problem(found, message, hint)
+    return True
+
+
+def _with_nought(node: ast.expr) -> ast.IfExp | None:
+    match node:
+        case ast.IfExp():
+            if _is_nought(node.body) or _is_nought(node.orelse):
+                return node
+            return _with_nought(node.body) or _with_nought(node.orelse)
+        case ast.BinOp(op=ast.Mult()):
+            return _with_nought(node.left) or _with_nought(node.right)
+        case ast.BinOp(op=ast.Div()):
+            return _with_nought(node.left)
+        case ast.UnaryOp(op=ast.USub()):
+            return _with_nought(node.operand)
+    return None
+
+
+def _is_nought(node: ast.expr) -> bool:
+    match node:
+        case ast.Constant(value=value):
+            return value == 0
+        case ast.UnaryOp(op=ast.USub()):
+            return _is_nought(node.operand)
+        case ast.BinOp(op=ast.Mult()):
+            return _is_nought(node.left) or _is_nought(node.right)
+    return False

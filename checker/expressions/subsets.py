@@ -1,0 +1,47 @@
+"""Reductions over some of what there is: over the stations of which a condition holds, or over what is known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeAlias
+
+import numpy as np
+
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+
+Reduction: TypeAlias = Callable[[Array], Array]
+
+
+def of_those(reduction: Reduction, is_monotone: bool, *arguments: Array) -> Array:
+    """A reduction of (rows, stations) to (rows, 1) where the last argument is true; of no station it is missing.
+
+    Where it cannot be told whether a station belongs to them, nor can the result be, unless it is one that only grows,
+    or only falls, as stations are added, and is the same with all such stations and without any.
+    """
+    *values, membership = np.broadcast_arrays(*(np.atleast_2d(argument) for argument in arguments))
+    found = _of_members(reduction, values, membership == TRUE)
+    unclear = (membership == CANNOT_TELL).any(axis=-1, keepdims=True)
+    if not unclear.any():
+        return found
+    if not is_monotone:
+        return np.where(unclear, np.nan, found)
+    with_all = _of_members(reduction, values, membership != FALSE)
+    return np.where(unclear & (with_all != found), np.nan, found)
+
+
+def _of_members(reduction: Callable[..., Array], values: list[Array], members: Array) -> Array:
+    """Row by row alike in its members."""
+    found = np.full((members.shape[0], 1), np.nan)
+    for pattern in np.unique(members, axis=0):
+        if pattern.any():
+            rows = (members == pattern).all(axis=-1)
+            found[rows] = reduction(*(each[np.ix_(rows, pattern)] for each in values))
+    return found
+
+
+def of_known(reduction: Reduction, is_monotone: bool, *known_and_values: Array) -> Array:
+    """A reduction, at each station, over those of several values that are known: `known, value, known, value, ...`."""
+    arrays = np.broadcast_arrays(*(np.atleast_2d(each) for each in known_and_values))
+    shape = arrays[0].shape
+    known, values = (np.stack([each.ravel() for each in arrays[start::2]], axis=-1) for start in (0, 1))
+    return of_those(reduction, is_monotone, values, known).reshape(shape)

@@ -1,0 +1,109 @@
+"""Aims: where a remedy brings a value, inside every limit on it and never by less than can be read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from checker.expressions.truth import TRUE
+from checker.findings.standpoint import Standpoint
+from checker.judging.judge import Judged
+from checker.notation.write import finest_step
+from checker.records.instruments import COVERAGE
+
+
+class Aim(NamedTuple):
+    """The value to reach, in SI; missing where there is none, and then why."""
+
+    value: float
+    because: str = ""
+
+
+def aim_at(here: Standpoint, side: str) -> Aim:
+    """Where to bring the value that misses on one side.
+
+    It is the nearest value inside all that is required and recommended of it, by whatever rule; where that leaves no
+    room, inside all that is required. A part is not sent for less than its reading tells.
+    """
+    own = here.at(here.judged.measures.value)
+    inward = 1.0 if side == "low" else -1.0
+    rooms = (_room(here, recommended=True), _room(here, recommended=False))
+    step = finest_step(own, here.unit)
+    room = next((room for room in rooms if room[1] - room[0] >= step and _has(room, side)), None)
+    if room is None:
+        return Aim(math.nan, _no_room(here))
+    edge, far = room if side == "low" else room[::-1]
+    if not _is_missed(own, edge, inward):
+        # What misses is a recommendation that does not fit in with what is required.
+        return Aim(math.nan, _no_room(here))
+    least = max(step, _resolution(here))
+    wanted = max(inward * (edge - own), least)
+    most = inward * (far - own) - step
+    if wanted <= most or wanted == inward * (edge - own):
+        return Aim(own + inward * wanted)
+    return Aim(math.nan, "It misses by less than can be read: measure it again with a finer instrument.")
+
+
+def _has(room: tuple[float, float], side: str) -> bool:
+    return math.isfinite(room[0] if side == "low" else room[1])
+
+
+def _is_missed(value: float, edge: float, inward: float) -> bool:
+    return inward * (edge - value) > 0
+
+
+def _room(here: Standpoint, recommended: bool) -> tuple[float, float]:
+    """What all rules about this value leave of it, with what they recommend or without."""
+    low, high = -math.inf, math.inf
+    for one in _beside(here):
+        limits = one.measures.limits[:, 0, here.station].tolist()
+        must_low, should_low, should_high, must_high = (value if math.isfinite(value) else None for value in limits)
+        wanted = (must_low, should_low), (must_high, should_high)
+        lows, highs = (ends if recommended else ends[:1] for ends in wanted)
+        low = max([low, *(end for end in lows if end is not None)])
+        high = min([high, *(end for end in highs if end is not None)])
+    return low, high
+
+
+def _beside(here: Standpoint) -> Iterator[Judged]:
+    """The rule itself, and all others about the same characteristic that apply at this station."""
+    yield here.judged
+    name = here.rule.judges.characteristic
+    for one in here.context.beside.get(name, ()) if name else ():
+        if one.rule.name != here.rule.name and one.measures.applies[0, here.station] == TRUE:
+            yield one
+
+
+def _no_room(here: Standpoint) -> str:
+    others = ", ".join(one.rule.rule.title for one in _beside(here) if one.rule is not here.rule)
+    beside = f" beside {others}" if others else ""
+    return f"No value keeps all limits{beside}: settle first which of them counts."
+
+
+def _resolution(here: Standpoint) -> float:
+    """What the readings behind a value tell at the least, in SI: the coarsest of their instruments."""
+    doubt = here.judged.doubt
+    stated = 0.0 if doubt is None else COVERAGE * max(here.at(one) for one in doubt.standard)
+    context = here.context
+    inputs = context.inputs(here.rule.name, context.chain)
+    places = inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout)
+    read_to = [_read_to(here, name) for name in {name for name, _ in places}]
+    return max([stated if math.isfinite(stated) else 0.0, *read_to])
+
+
+def _read_to(here: Standpoint, name: str) -> float:
+    """The finest digit that a characteristic was read to anywhere, or what is usual for the way it is read."""
+    item = here.context.characteristics[name]
+    if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
+        return 0.0
+    readings = [
+        reading
+        for (of, _), found in here.context.written.items()
+        if of == name
+        for reading in found
+        if not reading.is_fact
+    ]
+    is_named = any(reading.instrument for reading in readings)
+    finest = min((reading.last_digit for reading in readings), default=0.0)
+    return max(finest, 0.0 if is_named else item.usual_uncertainty)

@@ -1,0 +1,65 @@
+"""What was judged, a line a rule: the station nearest its limit on its band, the values, the limits and the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from checker.html.limits import can_be_drawn, drawn
+from checker.html.marks import badge
+from checker.html.markup import Content, Markup, element
+from checker.html.picture_band import band, band_scale
+from checker.html.words import anchor
+from checker.reports.summary import OPEN, RuleLine
+
+_TITLES = ("What", "On its band", "Measured", "Required", "Recommended", "Verdict")
+_WIDTH = 220
+
+
+def judged_tables(
+    judged: Sequence[tuple[str, Sequence[RuleLine]]], words: Mapping[str, str] | None = None
+) -> list[Markup]:
+    """A table for each system; for the shop where `words` does not say how a customer is told a verdict."""
+    return [element("section", element("h3", system), _table(system, lines, words)) for system, lines in judged]
+
+
+def _table(system: str, lines: Sequence[RuleLine], words: Mapping[str, str] | None) -> Markup:
+    return element(
+        "table",
+        element("caption", f"{system}: what was judged", class_="unseen"),
+        element("thead", element("tr", [element("th", title, scope="col") for title in _TITLES])),
+        element("tbody", [_line(line, words) for line in lines]),
+        class_="judged plain",
+    )
+
+
+def _line(line: RuleLine, words: Mapping[str, str] | None) -> Markup:
+    has_more = words is None and line.verdict != OPEN
+    return element(
+        "tr",
+        element(
+            "th",
+            element("a", line.title, href=f"#{anchor(line.name)}") if has_more else line.title,
+            element("small", f" {line.places}") if line.places else None,
+            [element("p", remark, class_="terms") for remark in line.remarks] if words is None else None,
+            scope="row",
+        ),
+        element("td", _drawing(line), class_="drawing"),
+        element("td", line.values, class_="value"),
+        element("td", line.required or line.needs, class_="limits", data_label="required " if line.required else None),
+        element("td", line.recommended, class_="limits", data_label="recommended " if line.recommended else None),
+        element("td", _verdict(line, words or {}), class_="verdict"),
+    )
+
+
+def _verdict(line: RuleLine, words: Mapping[str, str]) -> Markup:
+    if line.verdict == OPEN:
+        return badge("not measured", OPEN)
+    return badge(line.verdict, words.get(line.verdict, line.verdict) + line.told.removeprefix(line.verdict))
+
+
+def _drawing(line: RuleLine) -> Content:
+    nearest = line.nearest
+    items = {finding.station: drawn(finding) for finding in line.findings if can_be_drawn(finding)}
+    if line.verdict == OPEN or not nearest.edges or nearest.station not in items:
+        return None
+    return band(items[nearest.station], list(items.values()), band_scale(list(items.values()), _WIDTH), _WIDTH)

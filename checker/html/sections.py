@@ -1,0 +1,61 @@
+"""Sections that the report and the hand-over share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from checker.html.marks import badge
+from checker.html.markup import Markup, element
+from checker.html.words import count, folded, table
+from checker.reports.doubts import Doubt
+from checker.reports.report import Report
+from checker.reports.unlocks import Unlocks
+
+_FEW = 3
+"""So many readings are named in sight; more are folded away."""
+
+
+def unlocked(unlocks: Unlocks) -> Markup | None:
+    """What to state and what to measure next, and what it decides."""
+    told = [text for text in (unlocks.answers, *unlocks.depending, unlocks.readings) if text]
+    if not told:
+        return None
+    return element("section", element("h2", "What would judge more"), element("ul", [element("li", it) for it in told]))
+
+
+def doubtful(doubts: Sequence[Doubt]) -> Markup | None:
+    """Readings that were refused, or judged though they look like slips; alike ones together."""
+    if not doubts:
+        return None
+    rows = [(doubt.message[:1].upper() + doubt.message[1:], _weight(doubt), _readings(doubt)) for doubt in doubts]
+    shown = table("plain", ("Why", "Counts?", "Readings"), rows, "Readings in doubt")
+    return element("section", element("h2", "Readings in doubt"), shown, id="readings-in-doubt")
+
+
+def _weight(doubt: Doubt) -> Markup:
+    return badge("outside", "not accepted") if doubt.is_refused else badge("advisory", "judged; check it")
+
+
+def _readings(doubt: Doubt) -> Markup:
+    lines = (f", line {flag.place.line}" if flag.place.line else "" for flag in doubt.flags)
+    named = element("ul", [element("li", *told) for told in zip(doubt.readings, lines, strict=True)])
+    number = len(doubt.readings)
+    return named if number <= _FEW else folded(count(number, "reading"), named, name="quiet")
+
+
+def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
+    """The rules that nobody asked for, counted and folded away."""
+    rows = [(system, "; ".join(titles)) for system, titles in by_system]
+    if not rows:
+        return None
+    title = f"Not asked: {count(sum(len(titles) for _, titles in by_system), 'rule')}"
+    return element("section", folded(title, table("plain", ("System", "Rules"), rows, title), name="quiet"))
+
+
+def left_out(report: Report) -> Markup | None:
+    """The musts that a shop does not ask for by its own policy."""
+    if not report.left_out:
+        return None
+    title = "Musts that were not asked by policy"
+    rows = [(rule.rule.title, why.pack, why.because) for rule, why in report.left_out]
+    return element("section", element("h2", title), table("plain", ("Rule", "Pack", "Why"), rows, title))

@@ -1,0 +1,85 @@
+"""The order in which every form tells a report: answers first, then what would give more of them, then the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.findings.finding import Finding
+from checker.findings.text import with_count
+from checker.judging.judge import Verdict
+from checker.reports.answer import answer
+from checker.reports.doubts import Doubt, doubts
+from checker.reports.report import Report
+from checker.reports.summary import JUDGED, TOLD, RuleLine, SystemLine, rule_lines, system_lines
+from checker.reports.unlocks import Unlocks, unlocks_of
+from checker.reports.work import Work, work_of
+
+_FEW_RULES = 25
+"""While no more rules than these were judged, each has a line; of more, each system."""
+_ATTENTION = (Verdict.ADVISORY, Verdict.UNDECIDED)
+
+
+class Overview(NamedTuple):
+    """A report in the order of its fields; what is told by system names it first.
+
+    `broken` is out of limits, or required and too near to one; the worst system comes first. `judged` has a line for
+    each rule; where those are too many it has advice alone, and `systems` counts what is within (else it is empty).
+    `milestones` are those that were judged, `not_asked` the titles of rules that nobody asked for.
+    """
+
+    answer: str
+    broken: tuple[tuple[str, tuple[Finding, ...]], ...]
+    judged: tuple[tuple[str, tuple[RuleLine, ...]], ...]
+    systems: tuple[SystemLine, ...]
+    unlocks: Unlocks
+    milestones: tuple[Work, ...]
+    doubts: tuple[Doubt, ...]
+    not_asked: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
+    """A report in short; of the systems that are opened, every rule that was judged."""
+    is_short = sum(1 for one in report.judged if np.isin(one.codes, JUDGED).any()) > _FEW_RULES
+    return Overview(
+        answer=answer(report),
+        broken=_broken(report),
+        judged=tuple(_judged(report, opened, is_short)),
+        systems=tuple(system_lines(report)) if is_short and not opened.issuperset(report.systems) else (),
+        unlocks=unlocks_of(report),
+        milestones=work_of(report),
+        doubts=doubts(report.flags),
+        not_asked=_not_asked(report),
+    )
+
+
+def _broken(report: Report) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
+    """Systems that are alike bad in the order of the build."""
+    found = [
+        (system, tuple(filter(is_told_in_full, findings)))
+        for system, findings in report.by_system(Verdict.OUTSIDE, Verdict.UNDECIDED)
+    ]
+    told = [(system, findings) for system, findings in found if findings]
+    return tuple(sorted(told, key=lambda pair: -max(finding.verdict for finding in pair[1])))
+
+
+def is_told_in_full(finding: Finding) -> bool:
+    """Whether it stands among what is out of limits; advice has a line or two among what was judged."""
+    return finding.verdict is Verdict.OUTSIDE or (finding.verdict is Verdict.UNDECIDED and finding.must_open)
+
+
+def _judged(report: Report, opened: frozenset[str], is_short: bool) -> Iterator[tuple[str, tuple[RuleLine, ...]]]:
+    for system, findings in report.by_system(*TOLD):
+        is_open = system in opened
+        told = [it for it in findings if is_open or not is_short or it.verdict in _ATTENTION]
+        if lines := tuple(rule_lines(told, whole=is_open)):
+            yield system, lines
+
+
+def _not_asked(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    by_system: dict[str, list[str]] = {}
+    for rule, count in report.rules_with(Verdict.NOT_ASKED):
+        by_system.setdefault(rule.rule.system, []).append(with_count(rule.rule.title, count))
+    return tuple((system, tuple(titles)) for system, titles in by_system.items())

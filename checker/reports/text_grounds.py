@@ -1,0 +1,145 @@
+"""The end of a text report: what else was said and done, what it rests on, and what is not told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import chain, groupby
+
+from checker.findings.asking import seen_words
+from checker.findings.finding import places
+from checker.findings.permission import place_of
+from checker.findings.text import labelled, with_count, wrapped
+from checker.judging.judge import Verdict
+from checker.reports.doubts import doubts
+from checker.reports.overview import Overview
+from checker.reports.report import Report
+
+
+def ending(report: Report, told: Overview, whole: bool) -> Iterator[Iterator[str]]:
+    """The sections after the answers; in short, what is left out is counted."""
+    if whole:
+        yield _notes(report)
+    yield _concessions(report)
+    yield _by_eye(report)
+    yield _left_out(report)
+    yield _dropped(report)
+    if whole:
+        yield _other_sources(report)
+        yield _at_face_value(report)
+        yield chain(_cautions(report), _quiet(report, told), _grounds(report))
+    else:
+        yield chain(_cautions(report), _short_grounds(report))
+
+
+def _notes(report: Report) -> Iterator[str]:
+    if report.notes:
+        yield "How readings were understood"
+    for note in doubts(report.notes):
+        yield from labelled("", str(note))
+
+
+def _concessions(report: Report) -> Iterator[str]:
+    if report.concessions:
+        yield "Concessions"
+    for concession, standing in report.concessions:
+        what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
+        yield from labelled("", f"{what}, {concession} ({standing})")
+
+
+def _dropped(report: Report) -> Iterator[str]:
+    """The rules that a pack has dropped, and why."""
+    for told in report.not_asked:
+        yield from wrapped(told)
+
+
+def _by_eye(report: Report) -> Iterator[str]:
+    if report.context.seen:
+        yield "Inspections by eye"
+    for found in report.context.seen:
+        yield from labelled("", seen_words(found, report.context))
+
+
+def _left_out(report: Report) -> Iterator[str]:
+    """The musts that a shop does not ask for by its own policy; those left out for one reason together."""
+    together: dict[str, list[str]] = {}
+    for rule, why in report.left_out:
+        together.setdefault(str(why), []).append(rule.rule.title)
+    if together:
+        yield "Musts that were not asked by policy"
+    for reason, titles in together.items():
+        yield from labelled("", f"{reason}: {'; '.join(titles)}")
+
+
+def _other_sources(report: Report) -> Iterator[str]:
+    """Where something is within by this rulebook, but not by others."""
+    for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
+        if number == 0:
+            yield "Within here, but other sources disagree"
+        found = list(group)
+        first, *others = dict.fromkeys(remark for finding in found for remark in finding.remarks)
+        more = f" (and {len(others)} more like it)" if others else ""
+        yield from labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
+
+
+def _at_face_value(report: Report) -> Iterator[str]:
+    """What is within, but only as far as its readings can be believed to the last digit."""
+    for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
+        if number == 0:
+            yield "Within at face value: nearer to a limit than such readings are usually sure, and no instrument named"
+        found = list(group)
+        where = places(found)
+        shown = ", ".join(dict.fromkeys(finding.shown_value for finding in found))
+        yield from labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
+
+
+def _quiet(report: Report, told: Overview) -> Iterator[str]:
+    """What is not judged here at all."""
+    for system, titles in told.not_asked:
+        yield from labelled("not asked", f"{system}: {'; '.join(titles)}")
+    if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
+        yield from labelled("not applicable", f"{idle} rules; --format json says of each why")
+    if report.later:
+        yield from labelled("not yet due", f"{len(report.later)} rules of later milestones")
+
+
+def _besides(report: Report) -> Iterator[str]:
+    """What the whole report tells besides, counted."""
+    disputed = len({finding.name for finding in report.disputed})
+    for count, thing, what in (
+        (report.counts[Verdict.NOT_COVERED], "check", "without a limit"),
+        (len(report.notes), "note", "on how readings were understood"),
+        (len(report.at_face_value), "check", "within at face value"),
+        (disputed, "rule", "other sources dispute"),
+        (sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)), "rule", "not for this build"),
+        (len(report.later), "rule", "not due yet"),
+    ):
+        if count:
+            yield f"{count} {thing}{'s' if count > 1 else ''} {what}"
+
+
+def _cautions(report: Report) -> Iterator[str]:
+    if report.cautions:
+        yield from wrapped(f"Cautions: {' '.join(report.cautions)}")
+
+
+def _grounds(report: Report) -> Iterator[str]:
+    """What was judged by what, for whoever judges it again."""
+    yield from report.grounds
+    yield f"decision: {report.context.decision}"
+    bare, all_of_them = report.without_uncertainty
+    if bare:
+        yield f"{bare} of {all_of_them} readings {report.what_is_unstated}"
+    yield f"judged on {report.on}"
+
+
+def _short_grounds(report: Report) -> Iterator[str]:
+    """The same in a sentence or two."""
+    bare, all_of_them = report.without_uncertainty
+    told = [f"Judged on {report.on} by {', '.join(f'{pack}{pack.remark}' for pack in report.packs)}."]
+    if bare:
+        told.append(f"{bare} of {all_of_them} readings {report.what_is_unstated}.")
+    if report.context.decision.chosen_by:
+        told.append(f"Decision: {report.context.decision}.")
+    told.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")
+    yield from wrapped(" ".join(told))
+    yield from (f"plugin {plugin} ({plugin.added})" for plugin in report.plugins)

@@ -1,0 +1,142 @@
+"""Every use side by side, and one use beside another, as text, as Markdown and for programs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+
+from checker.findings.text import Paint, in_columns, labelled, wrapped
+from checker.judging.judge import Verdict
+from checker.reports.markdown import escaped, table
+from checker.reports.summary import RuleLine
+from checker.use_change import RuleChange, limits_told
+from checker.uses import Use
+
+_VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not known": Verdict.NOT_MEASURED}
+_TITLE, _VALUE, _SIDE = 36, 20, 22
+
+
+def write_uses(assembly: str, uses: Sequence[Use], paint: Paint) -> str:
+    """The answer for each use, what was counted, and the rule that decides."""
+    width = max(len(use.application) for use in uses)
+    lines = [assembly]
+    for use in uses:
+        lines.append(f"  {use.application:{width}}  {paint(f'{use.answer:13}', _VERDICTS[use.answer])}  {use.counts}")
+        lines += labelled("decided by", use.deciding) if use.deciding else ()
+    lines += ["", *wrapped("checker uses RECORD --to USE says rule by rule what another use asks, and what to do.")]
+    return "\n".join(lines) + "\n"
+
+
+def uses_markdown(assembly: str, uses: Sequence[Use]) -> str:
+    """The same as a table."""
+    rows = [(f"{use.title} ({use.application})", use.answer, use.counts, use.deciding) for use in uses]
+    lines = [f"# {escaped(assembly)}", "", *table(("Use", "Answer", "Findings", "Decided by"), rows)]
+    return "\n".join(lines) + "\n"
+
+
+def uses_json(assembly: str, uses: Sequence[Use]) -> str:
+    """The same for programs."""
+    return _json({"assembly": assembly, "uses": list(map(_use_data, uses))})
+
+
+def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange], paint: Paint) -> str:
+    """From one use to another: what is to be done first, then what is only held to other limits."""
+    now = pair[1]
+    lines = [assembly, *wrapped(_title(pair)), paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])]
+    for title, found in _sections(changed):
+        heading = ((title, _TITLE), ("measured", _VALUE), ("was", _SIDE), ("now", _SIDE + 2))
+        lines += ["", *in_columns(heading)]
+        for change in found:
+            lines += _change_lines(change)
+    if asked := [change for change in changed if _is_asked(change)]:
+        lines += ["", "Asked besides", *(line for change in asked for line in _asked(change))]
+    return "\n".join(lines) + "\n"
+
+
+def change_markdown(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange]) -> str:
+    """The same as a table."""
+    rows = [
+        (change.now.title, change.now.places, change.now.values, _side(change.was), _side(change.now), change.do)
+        for change in changed
+    ]
+    head = ("Rule", "Where", "Value", f"Was ({escaped(pair[0].title)})", f"Now ({escaped(pair[1].title)})", "Do")
+    answer = f"**{escaped(pair[1].title)}: {pair[1].answer}**"
+    return "\n".join([f"# {escaped(assembly)}", "", escaped(_title(pair)), "", answer, "", *table(head, rows)]) + "\n"
+
+
+def change_json(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange]) -> str:
+    """The same for programs: numbers in SI, and limits as the reports show them."""
+    rules = [
+        {
+            "rule": change.now.name,
+            "title": change.now.title,
+            "system": change.now.findings[0].system,
+            "stations": [finding.station + 1 for finding in change.now.findings if finding.where],
+            "values": [_number(finding.value) for finding in change.now.findings],
+            "was": _side_data(change.was),
+            "now": _side_data(change.now),
+            "do": change.do or None,
+        }
+        for change in changed
+    ]
+    return _json({"assembly": assembly, "from": _use_data(pair[0]), "to": _use_data(pair[1]), "rules": rules})
+
+
+def _title(pair: tuple[Use, Use]) -> str:
+    return f"from {pair[0].title} to {pair[1].title}"
+
+
+def _is_asked(change: RuleChange) -> bool:
+    return change.is_worse and change.now.nearest.verdict is Verdict.NOT_MEASURED
+
+
+def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleChange]]]:
+    """What is worse and measured, and what is not worse, where there is any."""
+    for title, found in (
+        ("To be done", [change for change in changed if change.is_worse and not _is_asked(change)]),
+        ("Changed, with nothing to do", [change for change in changed if not change.is_worse]),
+    ):
+        if found:
+            yield title, found
+
+
+def _change_lines(change: RuleChange) -> Iterator[str]:
+    where = f", {change.now.places}" if change.now.places else ""
+    cells = ((f"  {change.now.title}{where}", _TITLE), (change.now.values, _VALUE), (_side(change.was), _SIDE))
+    yield from in_columns((*cells, (_side(change.now), _SIDE + 2)))
+    if change.is_worse and change.do:
+        yield from labelled("    do", change.do)
+
+
+def _asked(change: RuleChange) -> Iterator[str]:
+    where = f", {change.now.places}" if change.now.places else ""
+    yield from (f"  {line}" for line in wrapped(f"{change.now.title}{where}: {change.do or change.now.verdict}"))
+
+
+def _side(line: RuleLine) -> str:
+    """The verdict by one use, and its limits."""
+    return "; ".join(filter(None, (line.verdict, limits_told(line))))
+
+
+def _side_data(line: RuleLine) -> dict[str, object]:
+    return {"verdict": line.verdict, "required": line.required or None, "recommended": line.recommended or None}
+
+
+def _use_data(use: Use) -> dict[str, object]:
+    return {
+        "use": use.application,
+        "title": use.title,
+        "answer": use.answer,
+        "status": use.report.status,
+        "counts": {str(verdict): count for verdict, count in use.report.counts.items()},
+        "decided_by": use.deciding or None,
+        "reasons": list(dict.fromkeys(finding.name for finding in use.reasons)),
+    }
+
+
+def _number(value: float) -> float | None:
+    return value if value == value and abs(value) != float("inf") else None
+
+
+def _json(data: object) -> str:
+    return json.dumps(data, indent=2) + "\n"

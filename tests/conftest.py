@@ -1,0 +1,68 @@
+"""Which tests are slow: they judge, vet or print whole packs, try many examples, or start processes and browsers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+SLOW = {
+    "field_cases",
+    "outside",
+    "test_change",
+    "test_choices",
+    "test_comparison",
+    "test_concessions",
+    "test_conformity",
+    "test_contents",
+    "test_cost",
+    "test_decision_rule",
+    "test_demo",
+    "test_document",
+    "test_document_json",
+    "test_document_yaml",
+    "test_doubt",
+    "test_doubt_cost",
+    "test_evaluate",
+    "test_hand_over",
+    "test_layers",
+    "test_left_out",
+    "test_limits",
+    "test_measure",
+    "test_modules",
+    "test_never_within",
+    "test_new_pack",
+    "test_new_record",
+    "test_output",
+    "test_pack_guide",
+    "test_plugins",
+    "test_policy",
+    "test_proof",
+    "test_provenance",
+    "test_readings_that_disagree",
+    "test_readme",
+    "test_record_edit",
+    "test_released_packs",
+    "test_report_in_browser",
+    "test_rule_table",
+    "test_sheet_csv",
+    "test_sheet_page",
+    "test_sheet_round_trip",
+    "test_sheet_xlsx",
+    "test_side_by_side",
+    "test_soundness",
+    "test_station_counts",
+    "test_taken_directly",
+    "test_trade_facts",
+    "test_uses",
+    "test_vetting",
+    "test_wrong_packs",
+}
+"""Modules and folders of tests."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(item.path).relative_to(HERE).parts[0].removesuffix(".py") in SLOW:
+            item.add_marker(pytest.mark.slow)
