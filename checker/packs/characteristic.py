@@ -99,7 +99,7 @@ class Picture(NamedTuple):
         Form({"maxProperties": 12}),
     ]
     marks: Annotated[
-        Mapping[Label, Text], Key("Directions to find one's way by.", {"front": "0*deg"}), Form({"maxProperties": 12})
+        Mapping[Label, Text], Key("Directions to find one's way by.", {"front": "0 deg"}), Form({"maxProperties": 12})
     ] = NOTHING
 
 
