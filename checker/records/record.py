@@ -28,7 +28,7 @@ from checker.packs.key_forms import (
     Text,
 )
 from checker.packs.versions import is_range
-from checker.records.notes import Note, notes_in
+from checker.records.notes import Note, Notes, earlier_notes_in
 from checker.records.sections import (
     FittedPart,
     GivenConcession,
@@ -50,33 +50,6 @@ def _ranges(source: Source, path: KeyPath, stated: Any, _around: Around) -> Mapp
     return FrozenMapping(stated)
 
 
-def _notes(source: Source, path: KeyPath, _stated: Any, around: Around) -> tuple[Note, ...]:
-    """The notes of a section, with the day of the whole record where they state none of their own."""
-    notes = tuple(notes_in(source.document, str(path[0]), source.problems))
-    if "taken" not in around:
-        return notes
-    day = {"taken": around["taken"]}
-    return tuple(note._replace(circumstances=FrozenMapping({**day, **note.circumstances})) for note in notes)
-
-
-def _earlier_notes(source: Source, path: KeyPath, stated: Any, _around: Around) -> tuple[Note, ...]:
-    return _notes(source, path, stated, {})
-
-
-_Notes: TypeAlias = Annotated[
-    tuple[Note, ...],
-    Form(
-        {
-            "type": ["object", "null"],
-            "minProperties": 0,
-            "propertyNames": WITH_UNDERSCORES,
-            "additionalProperties": True,
-        },
-        _notes,
-    ),
-]
-
-
 class Record(NamedTuple):
     """What was built and what was measured on it.
 
@@ -89,8 +62,7 @@ class Record(NamedTuple):
     assembly: Annotated[Text, Key("Name of the assembly.", "Training train 3")]
     application: Annotated[Name, Key("The use it is judged for.", "general")]
     inspection: Annotated[
-        Name | None,
-        Key("The inspection level it is judged at, when it is not that of its application.", "usual"),
+        Name | None, Key("The inspection level it is judged at, when not that of its application.", "usual")
     ] = None
     before: Annotated[
         Name | None, Key("The milestone the build is about to pass; later rules are not yet due.", "gears-on")
@@ -127,10 +99,7 @@ class Record(NamedTuple):
     ] = NOTHING
     layout: Annotated[
         str,
-        Key(
-            "The name of a layout in the rule packs, which says how many stations there are.",
-            "V8 with pushrods",
-        ),
+        Key("The layout of the rule packs that says how many stations there are.", "V8 with pushrods"),
         Form({"type": "string", "minLength": 1, "maxLength": 64}),
     ] = ""
     stations: Annotated[
@@ -145,7 +114,7 @@ class Record(NamedTuple):
         Key("Instruments and how far each can be trusted.", {"bore-gauge": {"expanded_uncertainty": "0.005 mm"}}),
         _MAY_BE_EMPTY,
     ] = ()
-    facts: Annotated[_Notes, Key("What is known of the parts without measuring.", {"oil": "mineral"})] = ()
+    facts: Annotated[Notes, Key("What is known of the parts without measuring.", {"oil": "mineral"})] = ()
     parts: Annotated[
         tuple[FittedPart, ...],
         ByName({}),
@@ -169,33 +138,25 @@ class Record(NamedTuple):
         Key("Temperature of the parts when measured, where not stated with a reading.", {"parts": "22 degC"}),
     ] = None
     readings: Annotated[
-        _Notes,
+        Notes,
         Key(
             "Readings by characteristic: one value, a list by station, or a mapping of station to value.",
             {"backlash": [0.08, 0.09], "shaft_diameter": {"with": "micrometer", "values": {"1": "50.002 mm"}}},
         ),
     ] = ()
     earlier: Annotated[
-        _Notes,
+        Notes,
         Key(
             "What was measured before, written like readings; compared with those that count now, never judged.",
             {"chamber_volume": {"taken": "2026-03-28", "values": [62.1, 62.4]}},
         ),
-        Form({"type": "object"}, _earlier_notes),
+        Form({"type": "object"}, earlier_notes_in),
     ] = ()
     concessions: Annotated[
         tuple[GivenConcession, ...],
         Key(
             "Named, dated, reasoned permissions to use a nonconforming item.",
-            [
-                {
-                    "rule": "backlash",
-                    "station": 1,
-                    "by": "bench lead",
-                    "dated": "2026-05-03",
-                    "because": "runs one way only",
-                }
-            ],
+            [{"rule": "backlash", "by": "bench lead", "dated": "2026-05-03", "because": "runs one way only"}],
         ),
         Form({"minItems": 0, "maxItems": 200}),
     ] = ()
