@@ -140,7 +140,8 @@ class Record(NamedTuple):
     readings: Annotated[
         Notes,
         Key(
-            "Readings by characteristic: one value, a list by station, or a mapping of station to value.",
+            "Readings by characteristic: one value, a list by station, or a mapping of station to value; beside it "
+            "with, taken, by, note and temperature.",
             {"backlash": [0.08, 0.09], "shaft_diameter": {"with": "micrometer", "values": {"1": "50.002 mm"}}},
         ),
     ] = ()
