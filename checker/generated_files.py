@@ -13,8 +13,10 @@ from pathlib import Path
 from checker.documents.key_schema import json_schema, key_table, meaning, models_within, words_of
 from checker.packs.pack import Pack
 from checker.records.record import Record
+from checker.reports.report_keys import ReportKeys
 
 _MODELS = {"pack": ("Rule pack", Pack), "record": ("Record of measurements", Record)}
+"""What people write."""
 _INTRODUCTION = """# Every key
 
 What may stand in the files of a rule pack, and in a record. This page is written from the declarations of the keys, as
@@ -29,6 +31,9 @@ def generated() -> Mapping[Path, str]:
         Path(str(files("checker_schema"))) / f"{name}.schema.json": json_schema(model, name, title)
         for name, (title, model) in _MODELS.items()
     }
+    schemas[Path(str(files("checker_schema"))) / "report.schema.json"] = json_schema(
+        ReportKeys, "report", "Report", is_closed=False
+    )
     page = Path(str(files("checker_rules"))) / "KEYS.md"
     texts = {path: json.dumps(schema, indent=2) + "\n" for path, schema in schemas.items()}
     return {**texts, page: "\n".join([_INTRODUCTION, *_tables()])}

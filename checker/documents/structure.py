@@ -63,6 +63,16 @@ def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping
     return model(**values)
 
 
+def unstructured(value: Any) -> Any:
+    """Plain data that says what named tuples say; the converse of `structured`, every key written."""
+    if isinstance(value, tuple):
+        keys = keys_of(type(value))
+        if not keys:
+            return [unstructured(one) for one in value]
+        return {key: unstructured(getattr(value, one.attribute)) for key, one in keys.items()}
+    return {key: unstructured(one) for key, one in value.items()} if isinstance(value, Mapping) else value
+
+
 def stated(
     model: type, source: Source, path: KeyPath, data: Mapping[str, Any], around: Around, by_part: bool = False
 ) -> dict[str, Any]:

@@ -72,7 +72,7 @@ class Record(NamedTuple):
     ] = ""
     rule_packs: Annotated[
         Mapping[Name, Text],
-        Key("Rule packs with version ranges as PEP 440 writes them.", {"four-stroke": ">=1,<2"}),
+        Key("Rule packs with version ranges as PEP 440 writes them.", {"gear-train": ">=1,<2"}),
         Form({}, _ranges),
     ] = NOTHING
     decision: Annotated[
@@ -99,13 +99,13 @@ class Record(NamedTuple):
     ] = NOTHING
     layout: Annotated[
         str,
-        Key("The layout of the rule packs that says how many stations there are.", "V8 with pushrods"),
+        Key("The layout of the rule packs that says how many stations there are.", "two shafts"),
         Form({"type": "string", "minLength": 1, "maxLength": 64}),
     ] = ""
     stations: Annotated[
         tuple[StationCount, ...],
         ByName(WITH_HYPHENS, alone="count"),
-        Key("How many stations of each kind.", {"main": 5, "cylinder": 8}),
+        Key("How many stations of each kind.", {"shaft": 2, "gear": 4}),
         _MAY_BE_EMPTY,
     ] = ()
     instruments: Annotated[
@@ -149,7 +149,7 @@ class Record(NamedTuple):
         Notes,
         Key(
             "What was measured before, written like readings; compared with those that count now, never judged.",
-            {"chamber_volume": {"taken": "2026-03-28", "values": [62.1, 62.4]}},
+            {"backlash": {"taken": "2026-03-28", "values": [0.07, 0.08]}},
         ),
         Form({"type": "object"}, earlier_notes_in),
     ] = ()
