@@ -64,13 +64,13 @@ def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping
 
 
 def unstructured(value: Any) -> Any:
-    """Plain data that says what named tuples say; the converse of `structured`, every key written."""
+    """Plain data that says what named tuples say, all of whose fields are keys; every key is written."""
     if isinstance(value, tuple):
         keys = keys_of(type(value))
         if not keys:
             return [unstructured(one) for one in value]
-        return {key: unstructured(getattr(value, one.attribute)) for key, one in keys.items()}
-    return {key: unstructured(one) for key, one in value.items()} if isinstance(value, Mapping) else value
+        return {key: unstructured(one) for key, one in zip(keys, value, strict=True)}
+    return {key: unstructured(one) for key, one in value.items()} if isinstance(value, dict) else value
 
 
 def stated(
