@@ -25,12 +25,12 @@ def _by_station(
             return tuple(document.written(*path, *steps, number) for number in range(len(value)))
         return (document.written(*path, *steps),)
 
-    return FrozenMapping(
-        (name, FrozenMapping((station, texts(inner, name, station)) for station, inner in given.items()))
-        if isinstance(given, Mapping)
-        else (name, FrozenMapping({"": texts(given, name)}))
-        for name, given in value.items()
-    )
+    def by_station(name: str, given: Any) -> Mapping[str, tuple[str, ...]]:
+        if isinstance(given, Mapping):
+            return FrozenMapping((station, texts(inner, name, station)) for station, inner in given.items())
+        return FrozenMapping({"": texts(given, name)})
+
+    return FrozenMapping((name, by_station(name, given)) for name, given in value.items())
 
 
 class Case(NamedTuple):
