@@ -152,7 +152,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         stations=book.layered.stations,
         chain=chain,
         application_title=book.layered.applications[chain[0]].title,
-        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.section("units").items()}),
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
         part_sheets=found.part_sheets,
         written=_written(found),
@@ -184,9 +184,8 @@ def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
 
 def decision_for(record: Record, book: Book) -> Decision:
     """The decision rule that the record states, else the last pack that states one."""
-    data = record.document.data
-    if "decision" in data:
-        return Decision(data["decision"], float(data.get("probability", PROBABILITY)), "the record")
+    if record.decision:
+        return Decision(record.decision, record.probability or PROBABILITY, "the record")
     for pack in reversed(book.layered.packs):
         if pack.decision:
             return Decision(pack.decision, pack.probability or PROBABILITY, f"pack {pack.name}")

@@ -127,7 +127,7 @@ class Bench:
 
     def use(self, instrument: str) -> Reply:
         """Say what the readings of this characteristic are taken with from now on."""
-        listed = self.report.record.section("instruments")
+        listed = [known.name for known in self.report.record.instruments]
         if instrument not in listed:
             known = f"Listed are {', '.join(listed)}." if listed else "List it under instruments first."
             return Reply((f"There is no instrument {instrument!r} in the record. {known}",))

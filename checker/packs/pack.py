@@ -15,7 +15,18 @@ from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.case import Case
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import NOTHING, WITH_HYPHENS, Changed, Name, Named, Origin, Symbols, Text
+from checker.packs.key_forms import (
+    NOTHING,
+    WITH_HYPHENS,
+    Changed,
+    DecisionName,
+    Name,
+    Named,
+    Origin,
+    Probability,
+    Symbols,
+    Text,
+)
 from checker.packs.released import Standing
 from checker.packs.rule import Amendment, Retirement, Rule
 
@@ -95,18 +106,15 @@ class Pack(NamedTuple):
         ),
     ] = ()
     decision: Annotated[
-        str,
+        DecisionName,
         Key(
             "How readings near a limit are decided, unless the record or the command says otherwise.",
             "where-known",
             only_in=HEAD,
         ),
-        Form({"enum": ["simple", "where-known", "guarded", "probability"]}),
     ] = ""
     probability: Annotated[
-        float | None,
-        Key("Least probability of conformity, with decision: probability.", 0.95, only_in=HEAD),
-        Form({"minimum": 0.5, "maximum": 0.9999}),
+        Probability | None, Key("Least probability of conformity, with decision: probability.", 0.95, only_in=HEAD)
     ] = None
     written_forms: Annotated[
         tuple[Text, ...],

@@ -116,7 +116,7 @@ def _guards(line: Line, top: int, count: int, readings: int, sheet: Sheet) -> It
     prompt = ". ".join(filter(None, (guidance(line), targets))) or line.title
     low, high = (None, None) if unit is None else (unit.from_si(item.low), unit.from_si(item.high))
     yield Guard(top, left, bottom, left + readings - 1, line.title, prompt, item.characteristic.choices, low, high)
-    instruments = tuple(sheet.record.section("instruments"))
+    instruments = tuple(instrument.name for instrument in sheet.record.instruments)
     if instruments:
         column = left + readings + _BESIDE.index("with")
         words = "One of the instruments listed in the record."
