@@ -111,10 +111,10 @@ class Record(NamedTuple):
     instruments: Annotated[
         tuple[ListedInstrument, ...],
         ByName(WITH_HYPHENS),
-        Key("Instruments and how far each can be trusted.", {"bore-gauge": {"expanded_uncertainty": "0.005 mm"}}),
+        Key("Instruments and how far each can be trusted.", {"micrometer": {"expanded_uncertainty": "0.005 mm"}}),
         _MAY_BE_EMPTY,
     ] = ()
-    facts: Annotated[Notes, Key("What is known of the parts without measuring.", {"oil": "mineral"})] = ()
+    facts: Annotated[Notes, Key("What is known of the parts without measuring.", {"key_material": "steel"})] = ()
     parts: Annotated[
         tuple[FittedPart, ...],
         ByName({}),

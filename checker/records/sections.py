@@ -29,7 +29,7 @@ class ListedInstrument(NamedTuple):
 
     name: str
     origin: Spot
-    title: Annotated[Text, Key("What the instrument is.", "Bore gauge, 50 to 160 mm")] = ""
+    title: Annotated[Text, Key("What the instrument is.", "Micrometer, 25 to 50 mm")] = ""
     expanded_uncertainty: Annotated[
         AsWritten,
         Key(
