@@ -1,0 +1,188 @@
+"""Asking the checker: the rules that chosen parts bear on, and what they say of a record, quickly and in full."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Set
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker import Record, Report, Rulebook, Verdict
+from checker.checking import check_record
+from checker.frozen import FrozenMapping
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged
+from checker.packs.compiled import CompiledRule
+
+GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED}
+"""What a rule besides the fit may say: what was not measured, or must be measured again, is told as open."""
+
+FITTING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
+"""What a rule that judges the fit itself may say."""
+
+Check = Callable[[Record], Report]
+
+
+class Bearing(NamedTuple):
+    """The rules that a kind of part bears on, by name.
+
+    `own` see one station alone, `across` more than one. `judging` are those that judge the fit itself, `aimed` those
+    whose aims count.
+    """
+
+    own: frozenset[str]
+    across: frozenset[str]
+    judging: frozenset[str]
+    aimed: frozenset[str]
+
+    @property
+    def names(self) -> frozenset[str]:
+        """All of them."""
+        return self.own | self.across
+
+    @property
+    def fits_are_across(self) -> bool:
+        """Whether no rule judges the fit at one station alone."""
+        return self.judging.isdisjoint(self.own)
+
+
+def bearing(
+    rulebook: Rulebook,
+    report: Report,
+    per: str | None,
+    touched: Set[str],
+    fits: Iterable[str],
+    aimed: Iterable[str],
+) -> Bearing:
+    """The rules due that rest on what is touched, and those among them that judge the fit itself."""
+    chain = rulebook.chain(report.application)
+    due = [judged.rule for judged in report.judged]
+    inputs = {rule.name: rulebook.inputs(rule.name, chain) for rule in due}
+    names = [rule for rule in due if not touched.isdisjoint(inputs[rule.name].names)]
+    own = frozenset(
+        rule.name for rule in names if rule.stations == per and (per is None or not inputs[rule.name].across)
+    )
+    judging = frozenset(name for fit in fits for name in _judging(names, fit))
+    more = frozenset(name for one in aimed for name in _judging(names, one))
+    everything = frozenset(rule.name for rule in names)
+    return Bearing(own, everything - own, judging, judging | more)
+
+
+def _judging(rules: Iterable[CompiledRule], fit: str) -> list[str]:
+    """The rules that judge a characteristic alone; where none does, those that judge it against another."""
+    columns = {rule.name: {column.name for column in rule.judges.columns} for rule in rules}
+    alone = [name for name, found in columns.items() if found == {fit}]
+    return alone or [name for name, found in columns.items() if fit in found]
+
+
+class _Narrow:
+    """A rulebook that judges some of its rules only; all else is the whole rulebook's."""
+
+    def __init__(self, rulebook: Rulebook, names: Set[str]) -> None:
+        self._whole = rulebook
+        rules = FrozenMapping({name: rule for name, rule in rulebook.layered.rules.items() if name in names})
+        self.layered = rulebook.layered._replace(rules=rules)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._whole, name)
+
+    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
+        return self._whole.inputs(rule, chain)
+
+    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
+        found = self._whole.resting(chain, due)
+        return {name: rules & self.layered.rules.keys() for name, rules in found.items()}
+
+
+def narrow_check(report: Report, rulebook: Rulebook, names: Set[str]) -> Check:
+    """Judges records as the report was judged, by the rules of these names, on the readings behind them."""
+    book: Any = _Narrow(rulebook, names)
+    chain = rulebook.chain(report.application)
+    behind = frozenset(name for rule in names for name in rulebook.inputs(rule, chain).names)
+    again = _circumstances(report)
+
+    def check(record: Record) -> Report:
+        notes = tuple(note for note in record.notes if note.characteristic in behind)
+        return check_record(book, record._replace(notes=notes), *again)
+
+    return check
+
+
+def full_check(report: Report, rulebook: Rulebook) -> Check:
+    """Judges records as the report was judged, by every rule."""
+    again = _circumstances(report)
+    return lambda record: rulebook.check(record, *again)
+
+
+def _circumstances(report: Report) -> tuple[Any, ...]:
+    context = report.context
+    return report.application, report.before, context.decision, report.on, context.plan.level
+
+
+class Said(NamedTuple):
+    """What the rules say of one station: whether all is within, how far off the aims (squared), and what is not."""
+
+    is_good: bool
+    distance: float
+    against: tuple[str, ...]
+
+
+def said_of(report: Report, bearing: Bearing, aims: Mapping[str, float], station: int) -> Said:
+    """What the rules that see one station alone say of it."""
+    own = [judged for judged in report.judged if judged.rule.name in bearing.own]
+    against = [judged.rule.name for judged in own if _is_against(judged, bearing, station)]
+    shown = _is_shown(own, bearing, station) or bearing.fits_are_across
+    distance = sum(distance_of(judged, aims, station) for judged in own if judged.rule.name in bearing.aimed)
+    return Said(shown and not against, distance, tuple(against))
+
+
+def said_of_all(report: Report, bearing: Bearing, aims: Mapping[str, float]) -> Said:
+    """What all rules say of all stations, those across stations too."""
+    asked = [judged for judged in report.judged if judged.rule.name in bearing.names]
+    against = [
+        judged.rule.name
+        for judged in asked
+        if any(_is_against(judged, bearing, station) for station in range(judged.codes.shape[1]))
+    ]
+    fitting = [judged for judged in asked if judged.rule.name in bearing.judging]
+    most = max((judged.codes.shape[1] for judged in fitting), default=0)
+    shown = most > 0 and all(_is_shown(fitting, bearing, station) for station in range(most))
+    distance = sum(
+        distance_of(judged, aims, station)
+        for judged in asked
+        if judged.rule.name in bearing.aimed
+        for station in range(judged.codes.shape[1])
+    )
+    return Said(shown and not against, distance, tuple(against))
+
+
+def _is_against(judged: Judged, bearing: Bearing, station: int) -> bool:
+    """Whether a rule speaks against a choice: what judges the fit itself must be within, unless it does not apply."""
+    verdict = Verdict(int(judged.codes[0, station]))
+    return verdict not in (FITTING if judged.rule.name in bearing.judging else GOOD)
+
+
+def _is_shown(asked: Iterable[Judged], bearing: Bearing, station: int) -> bool:
+    """Whether anything that judges the fit says of a station that it is within; saying nothing is not enough."""
+    return any(
+        judged.codes[0, station] == Verdict.WITHIN
+        for judged in asked
+        if judged.rule.name in bearing.judging and station < judged.codes.shape[1]
+    )
+
+
+def distance_of(judged: Judged, aims: Mapping[str, float], station: int) -> float:
+    """How far a value lies from its aim, as a share of half its band, squared; 0 where nothing is aimed at.
+
+    The aim is the one stated, else the middle of all that is required and recommended.
+    """
+    value = float(judged.measures.value[0, station])
+    must_low, should_low, should_high, must_high = (float(edge) for edge in judged.measures.limits[:, 0, station])
+    low, high = max(must_low, should_low), min(must_high, should_high)
+    stated = aims.get(judged.rule.judges.characteristic or "")
+    if not np.isfinite(value) or (stated is None and not np.isfinite(high - low)):
+        return 0.0
+    aim = (low + high) / 2 if stated is None else stated
+    reach = [abs(end - aim) for end in (low, high) if np.isfinite(end) and end != aim]
+    half = (high - low) / 2 if np.isfinite(high - low) and high > low else (min(reach) if reach else 1e-3)
+    return ((value - aim) / half) ** 2

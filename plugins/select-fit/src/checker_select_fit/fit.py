@@ -1,0 +1,338 @@
+"""The fit: the parts that put all inside what counts, with the fewest changed and nearest the aims; or why none do.
+
+The kinds are chosen one after another, those of single stations first, each on what was chosen before; kinds that
+one rule judges together at a station are chosen together. Every verdict is the checker's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from checker import Record, Report, Rulebook, UsageError
+from checker.errors import Problem, nearest
+from checker.records.notes import Note
+
+from checker_select_fit.asked import (
+    GOOD,
+    Bearing,
+    Check,
+    Said,
+    bearing,
+    full_check,
+    narrow_check,
+    said_of,
+    said_of_all,
+)
+from checker_select_fit.assignment import Array, cheapest
+from checker_select_fit.fitted import Choice, Fitted, Key, fitted, record_with
+from checker_select_fit.kinds import KINDS, Kind
+from checker_select_fit.seats import Bench, Seats, bench_of, seats_for
+from checker_select_fit.shelf import Shelf
+
+MOST_TRIES = 40
+"""How many choices, the best first, are tried against rules that see several stations together."""
+LEAST_DISTANCE = 1e-6
+"""Aims that differ by less than this, as squared shares of half a band, are equally near."""
+NOTHING_SAID = Said(False, 0.0, ())
+MOST_OPTIONS = 400
+"""More than this for one station, and the kinds should be chosen one by one."""
+
+
+class Move(NamedTuple):
+    """One part that is put in the place of another."""
+
+    kind: Kind
+    station: int
+    slot: str
+    old: str
+    new: str
+    doubtful: str
+
+
+class Proposal(NamedTuple):
+    """What is proposed, and what the checker says before and after.
+
+    `expected` judges the record as it would read, `written` as it may be written now. Without a proposal `reasons`
+    say why. `rules` are those that the parts bear on.
+    """
+
+    before: Report
+    expected: Report | None
+    written: Record | None
+    moves: tuple[Move, ...]
+    changed: Mapping[Key, tuple[Note, ...]]
+    rules: frozenset[str]
+    kinds: tuple[Kind, ...]
+    reasons: tuple[str, ...] = ()
+    passed_over: tuple[str, ...] = ()
+
+
+class _Group(NamedTuple):
+    """Kinds that are chosen together; an option has the slots of the first, then of the second, and so on."""
+
+    seats: tuple[Seats, ...]
+    bearing: Bearing
+    options: tuple[Choice, ...]
+
+    @property
+    def stations(self) -> int:
+        return self.seats[0].stations
+
+    def split(self, option: int) -> list[Choice]:
+        found, start = [], 0
+        for seats in self.seats:
+            end = start + len(seats.kind.slots)
+            found.append(self.options[option][start:end])
+            start = end
+        return found
+
+    def changes(self, option: int, station: int) -> int:
+        """How many parts differ from those in place."""
+        pairs = zip(self.seats, self.split(option), strict=True)
+        return sum(
+            seats.now.get((station, slot)) != part for seats, parts in pairs for slot, part in enumerate(parts)
+        )
+
+
+def propose(
+    rulebook: Rulebook,
+    record: Record,
+    shelf: Shelf,
+    *,
+    before: Report | None = None,
+    kinds: Sequence[str] = (),
+    use: Iterable[str] = (),
+    aim_first: bool = False,
+) -> Proposal:
+    """What to fit from a shelf. Raises InputError and UsageError as the checker does, and for unknown names.
+
+    `kinds` leaves out all others; `use` names doubtful parts that may be used all the same; `aim_first` puts
+    nearness to the aims before the number of parts changed.
+    """
+    report = before or rulebook.check(record)
+    wanted = _wanted(kinds, shelf)
+    allowed = frozenset(use)
+    passed_over = _passed_over(shelf, wanted, allowed)
+    moves: list[Move] = []
+    changed: dict[Key, tuple[Note, ...]] = {}
+    rules: frozenset[str] = frozenset()
+    current, base, written = report, record, record
+    for together in _together(wanted, rulebook, report):
+        bench = bench_of(rulebook, current)
+        group = _group(together, shelf, bench, allowed)
+        rules |= group.bearing.names
+        chosen, reasons = _chosen(group, base, bench, shelf.aims, aim_first)
+        if chosen is None:
+            return Proposal(report, None, None, (), {}, rules, wanted, reasons, passed_over)
+        for change in _changes(group, chosen, bench):
+            base = record_with(base, change.expected, bench)
+            written = record_with(written, change.written, bench)
+            changed.update(change.written)
+        moves += _moves(group, chosen)
+        current = full_check(report, rulebook)(base)
+    reasons = _refuted(current, rules, report)
+    if reasons:
+        return Proposal(report, None, None, (), {}, rules, wanted, reasons, passed_over)
+    return Proposal(report, current, written, tuple(moves), changed, rules, wanted, (), passed_over)
+
+
+def _wanted(names: Sequence[str], shelf: Shelf) -> tuple[Kind, ...]:
+    for name in names:
+        if name not in KINDS:
+            raise UsageError(Problem(f"no kind of part {name!r}", hint=nearest(name, KINDS) or ", ".join(KINDS)))
+        if all(part.kind != name for part in shelf.parts):
+            raise UsageError(Problem(f"no {name} is on the shelf {shelf.source}"))
+    return tuple(kind for kind in shelf.kinds if not names or kind.name in names)
+
+
+def _passed_over(shelf: Shelf, kinds: tuple[Kind, ...], use: frozenset[str]) -> tuple[str, ...]:
+    names = {kind.name for kind in kinds}
+    parts = (part for part in shelf.parts if part.kind in names and part.doubtful and part.name not in use)
+    return tuple(f"{part.kind} {part.title}: {part.doubtful}" for part in parts)
+
+
+def _touched(kind: Kind) -> frozenset[str]:
+    labels = (slot.label for slot in kind.slots if slot.label)
+    return frozenset((*kind.fits, *labels, *kind.shifts, *kind.sizes[:1]))
+
+
+def _bearing(kinds: Sequence[Kind], touched: frozenset[str], rulebook: Rulebook, report: Report) -> Bearing:
+    fits = [fit for kind in kinds for fit in kind.fits]
+    aimed = [aim for kind in kinds for aim in kind.aimed]
+    return bearing(rulebook, report, kinds[0].per, touched, fits, aimed)
+
+
+def _together(kinds: Sequence[Kind], rulebook: Rulebook, report: Report) -> list[list[Kind]]:
+    """Kinds that one rule judges together at a station, or that belong to the whole assembly; those come last."""
+    groups: list[tuple[list[Kind], frozenset[str]]] = []
+    for kind in kinds:
+        own = _bearing([kind], _touched(kind), rulebook, report).own
+        near = [one for one in groups if one[0][0].per == kind.per and (kind.per is None or one[1] & own)]
+        groups = [one for one in groups if one not in near]
+        groups.append(([*(other for one in near for other in one[0]), kind], own.union(*(one[1] for one in near))))
+    return sorted((group for group, _ in groups), key=lambda group: group[0].per is None)
+
+
+def _group(kinds: Sequence[Kind], shelf: Shelf, bench: Bench, use: frozenset[str]) -> _Group:
+    seats = tuple(seats_for(kind, shelf, bench, use) for kind in kinds)
+    brought = {name for one in seats for part in one.parts for name in part.writes}
+    touched = frozenset(brought).union(*map(_touched, kinds))
+    found = _bearing(kinds, touched, bench.rulebook, bench.before)
+    slots = [range(len(one.parts)) for one in seats for _ in one.kind.slots]
+    options = 1
+    for slot in slots:
+        options *= len(slot)
+    if options > MOST_OPTIONS:
+        names = " and ".join(kind.name for kind in kinds)
+        hint = f"choose one kind at a time, as in --kind {kinds[0].name!r}, or put fewer parts on the shelf"
+        message = f"{options} combinations of {names} for each station, expected {MOST_OPTIONS} at most"
+        raise UsageError(Problem(message, hint=hint))
+    return _Group(seats, found, tuple(product(*slots)))
+
+
+def _changes(group: _Group, chosen: Sequence[int], bench: Bench) -> list[Fitted]:
+    split = [group.split(option) for option in chosen]
+    return [
+        fitted(seats, {station: parts[number] for station, parts in enumerate(split)}, bench)
+        for number, seats in enumerate(group.seats)
+    ]
+
+
+def _record(group: _Group, chosen: Sequence[int], base: Record, bench: Bench) -> Record:
+    for change in _changes(group, chosen, bench):
+        base = record_with(base, change.expected, bench)
+    return base
+
+
+def _chosen(
+    group: _Group, base: Record, bench: Bench, aims: Mapping[str, float], aim_first: bool
+) -> tuple[tuple[int, ...] | None, tuple[str, ...]]:
+    """The option of each station, or the reasons why there is none."""
+    check = narrow_check(bench.before, bench.rulebook, group.bearing.names)
+    said = _said(group, base, bench, check, aims)
+    uses, stock = _stock(group)
+    costs = _costs(group, said, aim_first)
+    excluded: list[tuple[int, ...]] = []
+    against: list[str] = []
+    while len(excluded) < MOST_TRIES:
+        found = cheapest(costs, uses, stock, excluded)
+        if found is None:
+            break
+        whole = said_of_all(check(_record(group, found, base, bench)), group.bearing, aims)
+        if whole.is_good:
+            return found, ()
+        against += whole.against
+        excluded.append(found)
+    return None, _why_not(group, said, costs, against, bench.rulebook)
+
+
+def _said(group: _Group, base: Record, bench: Bench, check: Check, aims: Mapping[str, float]) -> list[list[Said]]:
+    """What is said of each option (second) at each station (first).
+
+    In each record judged the stations have options one further on, so that there are no more records than options.
+    """
+    count = len(group.options)
+    found: list[list[Said]] = [[NOTHING_SAID] * count for _ in range(group.stations)]
+    for turn in range(count):
+        chosen = [(turn + station) % count for station in range(group.stations)]
+        report = check(_record(group, chosen, base, bench))
+        for station, option in enumerate(chosen):
+            if group.seats[0].kind.per is None:
+                found[station][option] = said_of_all(report, group.bearing, aims)
+            else:
+                found[station][option] = said_of(report, group.bearing, aims, station)
+    return found
+
+
+def _stock(group: _Group) -> tuple[Array, Array]:
+    """How many of each part an option takes, and how many there are."""
+    stock = [part.count for seats in group.seats for part in seats.parts]
+    uses = np.zeros((len(group.options), len(stock)))
+    for option in range(len(group.options)):
+        start = 0
+        for seats, parts in zip(group.seats, group.split(option), strict=True):
+            for part in parts:
+                uses[option, start + part] += 1
+            start += len(seats.parts)
+    return uses, np.array(stock, dtype=np.float64)
+
+
+def _costs(group: _Group, said: list[list[Said]], aim_first: bool) -> Array:
+    """What each option costs at each station: parts changed first and distance next, or the other way round."""
+    distance = np.array([[one.distance if one.is_good else np.inf for one in row] for row in said])
+    stations, options = distance.shape
+    changes = np.array([[group.changes(option, station) for option in range(options)] for station in range(stations)])
+    for station, option in product(range(stations), range(options)):
+        if _doubtful_elsewhere(group, option, station):
+            distance[station, option] = np.inf
+    if aim_first:
+        return distance + LEAST_DISTANCE * changes
+    most = np.where(np.isfinite(distance), distance, 0.0).max(axis=1).sum()
+    return changes + distance / (1.0 + most)
+
+
+def _doubtful_elsewhere(group: _Group, option: int, station: int) -> bool:
+    """Whether a part whose readings are in doubt would go where it does not stand now."""
+    return any(
+        seats.parts[part].home not in (None, station) and seats.parts[part].doubtful
+        for seats, parts in zip(group.seats, group.split(option), strict=True)
+        for part in parts
+    )
+
+
+def _moves(group: _Group, chosen: Sequence[int]) -> list[Move]:
+    return [
+        Move(
+            seats.kind,
+            station,
+            slot.title,
+            "" if (old := seats.now.get((station, number))) is None else seats.parts[old].title,
+            seats.parts[part].title,
+            seats.parts[part].doubtful,
+        )
+        for station, option in enumerate(chosen)
+        for seats, parts in zip(group.seats, group.split(option), strict=True)
+        for number, (slot, part) in enumerate(zip(seats.kind.slots, parts, strict=True))
+        if seats.now.get((station, number)) != part
+    ]
+
+
+def _why_not(
+    group: _Group, said: list[list[Said]], costs: Array, against: list[str], rulebook: Rulebook
+) -> tuple[str, ...]:
+    """Why no choice is possible, in words."""
+    names = " and ".join(seats.kind.name for seats in group.seats)
+    where = group.seats[0].kind.per
+    reasons = []
+    for station, row in enumerate(said):
+        if not np.isfinite(costs[station]).any():
+            place = f" at {where} {station + 1}" if where else ""
+            fewest = min(row, key=lambda one: len(one.against))
+            reasons.append(f"no {names} that there is would read within{place}: {_titles(fewest.against, rulebook)}")
+    if against:
+        reasons.append(
+            f"of the best choices of {names} none reads within across stations: {_titles(against, rulebook)}"
+        )
+    return tuple(reasons) or (f"there are not enough of any {names} that would read within at each station",)
+
+
+def _titles(rules: Iterable[str], rulebook: Rulebook) -> str:
+    titles = dict.fromkeys(rulebook.rules[name].rule.title for name in rules)
+    return "; ".join(titles) or "nothing that judges the fit could be judged; see what is still to be measured"
+
+
+def _refuted(expected: Report, rules: frozenset[str], before: Report) -> tuple[str, ...]:
+    """What the whole rulebook says against what was chosen: all that the parts bear on, and all that got worse."""
+    was = {judged.rule.name: judged for judged in before.judged}
+    found = []
+    for judged in expected.judged:
+        bad = ~np.isin(judged.codes[0], [int(verdict) for verdict in GOOD])
+        if judged.rule.name not in rules:
+            bad = bad & np.isin(was[judged.rule.name].codes[0], [int(verdict) for verdict in GOOD])
+        if bad.any():
+            found.append(f"what was chosen would not read within: {judged.rule.rule.title}")
+    return tuple(found)
