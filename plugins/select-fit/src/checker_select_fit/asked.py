@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Set
 from typing import Any, NamedTuple
 
 import numpy as np
-
+import numpy.typing as npt
 from checker import Record, Report, Rulebook, Verdict
 from checker.checking import check_record
+from checker.expressions.names import Column
 from checker.frozen import FrozenMapping
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
 from checker.packs.compiled import CompiledRule
+
+_SPREAD = re.compile(r"spread\(\s*(\w+)\s*\)")
 
 GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED}
 """What a rule besides the fit may say: what was not measured, or must be measured again, is told as open."""
@@ -20,6 +24,7 @@ GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDE
 FITTING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 """What a rule that judges the fit itself may say."""
 
+Array = npt.NDArray[np.float64]
 Check = Callable[[Record], Report]
 
 
@@ -117,6 +122,18 @@ def full_check(report: Report, rulebook: Rulebook) -> Check:
 def _circumstances(report: Report) -> tuple[Any, ...]:
     context = report.context
     return report.application, report.before, context.decision, report.on, context.plan.level
+
+
+def spread_of(rule: CompiledRule) -> str:
+    """The characteristic whose spread over all stations a rule judges; empty where it judges anything else."""
+    found = _SPREAD.fullmatch(rule.judges.text.strip())
+    return found[1] if found else ""
+
+
+def values_of(report: Report, name: str) -> Array:
+    """The values of a characteristic at its stations, in SI, missing ones NaN."""
+    values: Array = report.context.block.fetch(Column(name))[0]
+    return values
 
 
 class Said(NamedTuple):

@@ -11,7 +11,6 @@ from itertools import product
 from typing import NamedTuple
 
 import numpy as np
-
 from checker import Record, Report, Rulebook, UsageError
 from checker.errors import Problem, nearest
 from checker.records.notes import Note
@@ -26,8 +25,10 @@ from checker_select_fit.asked import (
     narrow_check,
     said_of,
     said_of_all,
+    spread_of,
+    values_of,
 )
-from checker_select_fit.assignment import Array, cheapest
+from checker_select_fit.assignment import Array, Even, cheapest
 from checker_select_fit.fitted import Choice, Fitted, Key, fitted, record_with
 from checker_select_fit.kinds import KINDS, Kind
 from checker_select_fit.seats import Bench, Seats, bench_of, seats_for
@@ -37,6 +38,8 @@ MOST_TRIES = 40
 """How many choices, the best first, are tried against rules that see several stations together."""
 LEAST_DISTANCE = 1e-6
 """Aims that differ by less than this, as squared shares of half a band, are equally near."""
+LEAST_STEP = 1e-3
+"""A spread that does not do is narrowed by this share at the least."""
 NOTHING_SAID = Said(False, 0.0, ())
 MOST_OPTIONS = 400
 """More than this for one station, and the kinds should be chosen one by one."""
@@ -93,9 +96,7 @@ class _Group(NamedTuple):
     def changes(self, option: int, station: int) -> int:
         """How many parts differ from those in place."""
         pairs = zip(self.seats, self.split(option), strict=True)
-        return sum(
-            seats.now.get((station, slot)) != part for seats, parts in pairs for slot, part in enumerate(parts)
-        )
+        return sum(seats.now.get((station, slot)) != part for seats, parts in pairs for slot, part in enumerate(parts))
 
 
 def propose(
@@ -213,44 +214,79 @@ def _chosen(
 ) -> tuple[tuple[int, ...] | None, tuple[str, ...]]:
     """The option of each station, or the reasons why there is none."""
     check = narrow_check(bench.before, bench.rulebook, group.bearing.names)
-    said = _said(group, base, bench, check, aims)
+    spreads = _spreads(group, bench.rulebook)
+    asked = _asked(group, base, bench, check, aims, frozenset(spreads.values()))
     uses, stock = _stock(group)
-    costs = _costs(group, said, aim_first)
+    costs = _costs(group, asked.said, aim_first)
     excluded: list[tuple[int, ...]] = []
+    even: dict[str, Even] = {}
     against: list[str] = []
-    while len(excluded) < MOST_TRIES:
-        found = cheapest(costs, uses, stock, excluded)
+    for _ in range(MOST_TRIES):
+        found = cheapest(costs, uses, stock, excluded, tuple(even.values()))
         if found is None:
             break
-        whole = said_of_all(check(_record(group, found, base, bench)), group.bearing, aims)
+        report = check(_record(group, found, base, bench))
+        whole = said_of_all(report, group.bearing, aims)
         if whole.is_good:
             return found, ()
         against += whole.against
-        excluded.append(found)
-    return None, _why_not(group, said, costs, against, bench.rulebook)
+        narrower = {name: one for name in whole.against if (one := _narrower(report, name, spreads, asked))}
+        even.update(narrower)
+        if not narrower:
+            excluded.append(found)
+    return None, _why_not(group, asked.said, costs, against, bench.rulebook)
 
 
-def _said(group: _Group, base: Record, bench: Bench, check: Check, aims: Mapping[str, float]) -> list[list[Said]]:
-    """What is said of each option (second) at each station (first).
+def _spreads(group: _Group, rulebook: Rulebook) -> dict[str, str]:
+    """The rules that judge the spread of something over the stations of these parts."""
+    per = group.seats[0].kind.per
+    found = {name: spread_of(rulebook.rules[name]) for name in group.bearing.across} if per else {}
+    return {name: of for name, of in found.items() if of and rulebook.per[of] == per}
 
-    In each record judged the stations have options one further on, so that there are no more records than options.
-    """
+
+def _narrower(report: Report, name: str, spreads: Mapping[str, str], asked: _Asked) -> Even | None:
+    """What keeps a spread that was too wide, or too near its limit, within what is allowed, and below what it was."""
+    if name not in spreads:
+        return None
+    values = asked.values[spreads[name]]
+    judged = next(judged for judged in report.judged if judged.rule.name == name)
+    spread = float(judged.measures.value[0, 0])
+    allowed = float(np.nanmin(judged.measures.limits[2:, 0, 0]))
+    if not np.isfinite(values).all() or not np.isfinite(spread):
+        return None
+    return Even(values, min(allowed, spread * (1 - LEAST_STEP)))
+
+
+class _Asked(NamedTuple):
+    """What is said of each option (second) at each station (first), and the values there of what must be even."""
+
+    said: list[list[Said]]
+    values: Mapping[str, Array]
+
+
+def _asked(
+    group: _Group, base: Record, bench: Bench, check: Check, aims: Mapping[str, float], names: frozenset[str]
+) -> _Asked:
+    """In each record judged the stations have options one further on: there are no more records than options."""
     count = len(group.options)
-    found: list[list[Said]] = [[NOTHING_SAID] * count for _ in range(group.stations)]
+    said: list[list[Said]] = [[NOTHING_SAID] * count for _ in range(group.stations)]
+    values = {name: np.full((group.stations, count), np.nan) for name in names}
     for turn in range(count):
         chosen = [(turn + station) % count for station in range(group.stations)]
         report = check(_record(group, chosen, base, bench))
         for station, option in enumerate(chosen):
             if group.seats[0].kind.per is None:
-                found[station][option] = said_of_all(report, group.bearing, aims)
+                said[station][option] = said_of_all(report, group.bearing, aims)
             else:
-                found[station][option] = said_of(report, group.bearing, aims, station)
-    return found
+                said[station][option] = said_of(report, group.bearing, aims, station)
+        for name in names:
+            values[name][range(group.stations), chosen] = values_of(report, name)
+    return _Asked(said, values)
 
 
 def _stock(group: _Group) -> tuple[Array, Array]:
     """How many of each part an option takes, and how many there are."""
-    stock = [part.count for seats in group.seats for part in seats.parts]
+    stock = [part.stock for seats in group.seats for part in seats.parts]
     uses = np.zeros((len(group.options), len(stock)))
     for option in range(len(group.options)):
         start = 0
@@ -270,9 +306,10 @@ def _costs(group: _Group, said: list[list[Said]], aim_first: bool) -> Array:
         if _doubtful_elsewhere(group, option, station):
             distance[station, option] = np.inf
     if aim_first:
-        return distance + LEAST_DISTANCE * changes
+        return np.add(distance, LEAST_DISTANCE * changes)
     most = np.where(np.isfinite(distance), distance, 0.0).max(axis=1).sum()
-    return changes + distance / (1.0 + most)
+    costs: Array = changes + distance / (1.0 + most)
+    return costs
 
 
 def _doubtful_elsewhere(group: _Group, option: int, station: int) -> bool:

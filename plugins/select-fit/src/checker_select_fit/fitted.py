@@ -99,9 +99,7 @@ def _times(shift: Shift, bench: Bench) -> float | None:
     return None if by is None else shift.factor * by
 
 
-def _from_trial(
-    kind: Kind, station: int, parts: list[Part], bench: Bench
-) -> Iterator[tuple[Key, tuple[Note, ...]]]:
+def _from_trial(kind: Kind, station: int, parts: list[Part], bench: Bench) -> Iterator[tuple[Key, tuple[Note, ...]]]:
     """The clearance that a trial clearance foretells, where none was measured with the parts in place."""
     if kind.trial is None:
         return

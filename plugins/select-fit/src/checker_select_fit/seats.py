@@ -110,13 +110,13 @@ def _seats_by_size(kind: Kind, offered: list[Part], bench: Bench, count: int) ->
         if same is None:
             parts.append(part)
         else:
-            parts[same] = parts[same]._replace(count=parts[same].count + part.count)
+            parts[same] = parts[same]._replace(stock=parts[same].stock + part.stock)
     for station, slot, size, text in _in_place(kind, offered, bench, count):
         same = _same(parts, size)
         if same is None:
             same = len(parts)
             parts.append(Part(kind.name, text, 0, size, text, {}))
-        parts[same] = parts[same]._replace(count=parts[same].count + 1)
+        parts[same] = parts[same]._replace(stock=parts[same].stock + 1)
         now[station, slot] = same
     return Seats(kind, tuple(parts), now, count)
 

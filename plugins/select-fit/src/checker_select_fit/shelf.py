@@ -27,7 +27,7 @@ INCH = unit("in")
 
 
 class Part(NamedTuple):
-    """Parts of one kind that are alike, `count` of them. `size` is in SI; `writes` is what the record says of one.
+    """Parts of one kind that are alike, `stock` of them. `size` is in SI; `writes` is what the record says of one.
 
     `home` is the station it stands in now, counted from 0; parts of which only the size matters have none, but may
     say that they are `in_place` at some. `doubtful` says why it is not to be used unasked.
@@ -35,7 +35,7 @@ class Part(NamedTuple):
 
     kind: str
     name: str
-    count: int
+    stock: int
     size: float
     size_text: str
     writes: Mapping[str, tuple[Note, ...]]
@@ -213,7 +213,7 @@ def _part(row: _Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Pa
             hint = nearest(key, known) or f"known of a {kind.name}: {', '.join(known)}"
             problems.append(Problem(f"a {kind.name} has no {key!r}", row.at(key), hint))
     sizes = _sizes(kind, row, rulebook, problems)
-    count = _count(row, problems)
+    stock = _stock(row, problems)
     if len(problems) == before and sizes:
         size, text = next(iter(sizes.values()))
         circumstances = {"with": row.texts["with"]} if "with" in row.texts else {}
@@ -226,7 +226,7 @@ def _part(row: _Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Pa
         doubtful = row.texts.get("doubtful", "")
         doubtful = "" if doubtful.lower() in ("no", "false") else doubtful
         in_place = row.texts.get("in_place", "")
-        yield Part(kind.name, name, count, size, text, writes, row.place, None, in_place, doubtful)
+        yield Part(kind.name, name, stock, size, text, writes, row.place, None, in_place, doubtful)
 
 
 def _needed(kind: Kind) -> tuple[str, ...]:
@@ -234,9 +234,7 @@ def _needed(kind: Kind) -> tuple[str, ...]:
     return (*kind.fits, *labels, *kind.sizes[:1])
 
 
-def _sizes(
-    kind: Kind, row: _Row, rulebook: Rulebook, problems: list[Problem]
-) -> dict[str, tuple[float, str]]:
+def _sizes(kind: Kind, row: _Row, rulebook: Rulebook, problems: list[Problem]) -> dict[str, tuple[float, str]]:
     """What is known of a part: in SI and as written, its size first; "size" where no characteristic has it."""
     own = kind.sizes[0] if kind.sizes else "size"
     given = {own if key == "size" else key: key for key in row.texts if key == "size" or key in kind.sizes}
@@ -271,7 +269,7 @@ def _length(kind: Kind, text: str, place: Place, problems: list[Problem]) -> flo
     return None
 
 
-def _count(row: _Row, problems: list[Problem]) -> int:
+def _stock(row: _Row, problems: list[Problem]) -> int:
     text = row.texts.get("count", "1")
     if text.isascii() and text.isdigit() and int(text[:6]) <= 999:
         return int(text)
