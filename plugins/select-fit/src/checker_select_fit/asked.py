@@ -32,13 +32,14 @@ class Bearing(NamedTuple):
     """The rules that a kind of part bears on, by name.
 
     `own` see one station alone, `across` more than one. `judging` are those that judge the fit itself, `aimed` those
-    whose aims count.
+    whose aims count. `idle` are the rules and stations where they do not apply as it is.
     """
 
     own: frozenset[str]
     across: frozenset[str]
     judging: frozenset[str]
     aimed: frozenset[str]
+    idle: frozenset[tuple[str, int]]
 
     @property
     def names(self) -> frozenset[str]:
@@ -70,7 +71,13 @@ def bearing(
     judging = frozenset(name for fit in fits for name in _judging(names, fit))
     more = frozenset(name for one in aimed for name in _judging(names, one))
     everything = frozenset(rule.name for rule in names)
-    return Bearing(own, everything - own, judging, judging | more)
+    idle = frozenset(
+        (judged.rule.name, int(station))
+        for judged in report.judged
+        if judged.rule.name in everything
+        for station in np.flatnonzero(judged.codes[0] == Verdict.NOT_APPLICABLE)
+    )
+    return Bearing(own, everything - own, judging, judging | more, idle)
 
 
 def _judging(rules: Iterable[CompiledRule], fit: str) -> list[str]:
@@ -174,8 +181,14 @@ def said_of_all(report: Report, bearing: Bearing, aims: Mapping[str, float]) -> 
 
 
 def _is_against(judged: Judged, bearing: Bearing, station: int) -> bool:
-    """Whether a rule speaks against a choice: what judges the fit itself must be within, unless it does not apply."""
+    """Whether a rule speaks against a choice.
+
+    What judges the fit itself must be within, unless it does not apply; and a part must not bring a question with it
+    that was none before and that nobody can answer.
+    """
     verdict = Verdict(int(judged.codes[0, station]))
+    if verdict is Verdict.NOT_MEASURED and (judged.rule.name, station) in bearing.idle:
+        return True
     return verdict not in (FITTING if judged.rule.name in bearing.judging else GOOD)
 
 

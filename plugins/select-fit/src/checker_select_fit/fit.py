@@ -95,8 +95,16 @@ class _Group(NamedTuple):
 
     def changes(self, option: int, station: int) -> int:
         """How many parts differ from those in place."""
+        return sum(seats.now.get((station, slot)) != part for seats, slot, part in self._taken(option))
+
+    def is_for_good(self, option: int, station: int) -> bool:
+        """Whether it takes off what does not come back."""
+        taken = self._taken(option)
+        return any(seats.kind.for_good and seats.now.get((station, slot)) != part for seats, slot, part in taken)
+
+    def _taken(self, option: int) -> list[tuple[Seats, int, int]]:
         pairs = zip(self.seats, self.split(option), strict=True)
-        return sum(seats.now.get((station, slot)) != part for seats, parts in pairs for slot, part in enumerate(parts))
+        return [(seats, slot, part) for seats, parts in pairs for slot, part in enumerate(parts)]
 
 
 def propose(
@@ -302,14 +310,15 @@ def _costs(group: _Group, said: list[list[Said]], aim_first: bool) -> Array:
     distance = np.array([[one.distance if one.is_good else np.inf for one in row] for row in said])
     stations, options = distance.shape
     changes = np.array([[group.changes(option, station) for option in range(options)] for station in range(stations)])
+    for_good = np.array(
+        [[group.is_for_good(option, station) for option in range(options)] for station in range(stations)]
+    )
     for station, option in product(range(stations), range(options)):
         if _doubtful_elsewhere(group, option, station):
             distance[station, option] = np.inf
-    if aim_first:
-        return np.add(distance, LEAST_DISTANCE * changes)
-    most = np.where(np.isfinite(distance), distance, 0.0).max(axis=1).sum()
-    costs: Array = changes + distance / (1.0 + most)
-    return costs
+    most = 1.0 + np.where(np.isfinite(distance), distance, 0.0).max(axis=1).sum()
+    costs: Array = distance + LEAST_DISTANCE * changes if aim_first else changes + distance / most
+    return costs + for_good * (most + changes.max() * stations)
 
 
 def _doubtful_elsewhere(group: _Group, option: int, station: int) -> bool:

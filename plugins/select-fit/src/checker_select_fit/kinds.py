@@ -32,7 +32,7 @@ class Kind(NamedTuple):
     with a part, the one that is meant by "size" first. Where `fits` is judged it must read within; `aimed` only counts
     for nearness. `shifts` are readings that can be foretold, `voids` those that must be measured again. Where there
     is no characteristic for its size, `possible` are its ends in metres and `fresh` is the size of no part at all.
-    `trial` gives the trial clearance and the clearance it foretells.
+    `trial` gives the trial clearance and the clearance it foretells. What is done `for_good` comes last of all.
     """
 
     name: str
@@ -46,6 +46,7 @@ class Kind(NamedTuple):
     possible: tuple[float, float] | None = None
     fresh: float | None = None
     trial: tuple[str, str] | None = None
+    for_good: bool = False
     caution: str = ""
 
     @property
@@ -167,6 +168,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 voids=(*_OVER_THE_PISTON, "deck_flatness", "deck_corner_spread", "deck_roughness"),
                 possible=(0.0, 0.0016),
                 fresh=0.0,
+                for_good=True,
                 caution="What is cut off a deck does not come back: the gaskets are tried first.",
             ),
         )
