@@ -14,6 +14,9 @@ from checker_select_fit import read_shelf
 from checker_select_fit.command import main
 
 
+ODD_TEXT = st.text("shelfpart: 1[]{},-\n\"'#&*", max_size=60)
+
+
 def problem_of(tmp_path, text: str, name: str = "shelf.yaml") -> str:
     path = tmp_path / name
     path.write_text(text)
@@ -29,7 +32,7 @@ def problem_of(tmp_path, text: str, name: str = "shelf.yaml") -> str:
         ("{size: 4 in}", ("3:", "has no kind", "expected one of", "kind: piston")),
         ("{kind: piston, part: P1}", ("3:", "P1 has no size", "3.9870 in")),
         ("{kind: piston, size: tall}", ("3:", "tall")),
-        ("{kind: piston, size: 400 in}", ("3:", "outside what is possible", "30.0 in")),
+        ("{kind: piston, size: 400 in}", ("3:", "outside what is possible", "expected such as")),
         ("{kind: piston, size: 4 kg}", ("3:", "4 kg")),
         ("{kind: piston, size: 4 in, piston_diameter: 4 in}", ("3:", "both size and piston_diameter")),
         ("{kind: piston, size: 4 in, piston_mas: 400 g}", ("3:", "no 'piston_mas'", "did you mean 'piston_mass'?")),

@@ -106,11 +106,11 @@ class _Narrow:
         return {name: rules & self.layered.rules.keys() for name, rules in found.items()}
 
 
-def narrow_check(report: Report, rulebook: Rulebook, names: Set[str]) -> Check:
-    """Judges records as the report was judged, by the rules of these names, on the readings behind them."""
+def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_of: Set[str]) -> Check:
+    """Judges records as the report was judged, by the rules of these names, on the readings behind other rules too."""
     book: Any = _Narrow(rulebook, names)
     chain = rulebook.chain(report.application)
-    behind = frozenset(name for rule in names for name in rulebook.inputs(rule, chain).names)
+    behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
     again = _circumstances(report)
 
     def check(record: Record) -> Report:

@@ -221,9 +221,12 @@ def _chosen(
     group: _Group, base: Record, bench: Bench, aims: Mapping[str, float], aim_first: bool
 ) -> tuple[tuple[int, ...] | None, tuple[str, ...]]:
     """The option of each station, or the reasons why there is none."""
-    check = narrow_check(bench.before, bench.rulebook, group.bearing.names)
+    whole_bearing = group.bearing.names
+    check = narrow_check(bench.before, bench.rulebook, whole_bearing, whole_bearing)
+    at_stations = group.bearing.own if group.seats[0].kind.per else whole_bearing
+    check_stations = narrow_check(bench.before, bench.rulebook, at_stations, whole_bearing)
     spreads = _spreads(group, bench.rulebook)
-    asked = _asked(group, base, bench, check, aims, frozenset(spreads.values()))
+    asked = _asked(group, base, bench, check_stations, aims, frozenset(spreads.values()))
     uses, stock = _stock(group)
     costs = _costs(group, asked.said, aim_first)
     excluded: list[tuple[int, ...]] = []

@@ -187,10 +187,10 @@ def _value_of(name: str, text: str, rulebook: Rulebook, place: Place, problems: 
     try:
         return read_given({name: text}, rulebook.characteristics).values[name]
     except UsageError as error:
-        problems.extend(
-            problem._replace(place=place, hint=problem.hint or f"found {text!r}, expected such as 3.9870 in")
-            for problem in error.problems
-        )
+        for problem in error.problems:
+            # What the checker says to write is meant for its own command.
+            hint = "" if problem.hint.startswith("write ") else problem.hint
+            problems.append(problem._replace(place=place, hint=hint or f"found {text!r}, expected such as 3.9870 in"))
         return None
 
 
