@@ -13,7 +13,6 @@ from shop import MAINS, RULEBOOK, SHELLS
 from checker_select_fit import read_shelf
 from checker_select_fit.command import main
 
-
 ODD_TEXT = st.text("shelfpart: 1[]{},-\n\"'#&*", max_size=60)
 
 

@@ -321,7 +321,8 @@ def _costs(group: _Group, said: list[list[Said]], aim_first: bool) -> Array:
             distance[station, option] = np.inf
     most = 1.0 + np.where(np.isfinite(distance), distance, 0.0).max(axis=1).sum()
     costs: Array = distance + LEAST_DISTANCE * changes if aim_first else changes + distance / most
-    return costs + for_good * (most + changes.max() * stations)
+    dearest: Array = costs + for_good * (most + changes.max() * stations)
+    return dearest
 
 
 def _doubtful_elsewhere(group: _Group, option: int, station: int) -> bool:

@@ -93,7 +93,7 @@ def _seats_of_their_own(kind: Kind, offered: list[Part], bench: Bench, count: in
 def _note(reading: Reading) -> Note:
     """What was written of a part, to be written of it wherever it goes."""
     text = reading.written
-    if reading.unit is not None and reading.low == reading.high:
+    if reading.unit is not None and reading.correction is not None:  # brought to the reference temperature
         text = f"{reading.unit.from_si(reading.middle):.9g} {reading.unit.name}"
     circumstances = {"with": reading.instrument} if reading.instrument else {}
     if reading.taken is not None:
