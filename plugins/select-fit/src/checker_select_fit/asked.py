@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Set
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from checker import Record, Report, Rulebook, Verdict
 from checker.checking import check_record
+from checker.documents.document import Document
 from checker.expressions.names import Column
 from checker.frozen import FrozenMapping
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
 from checker.packs.compiled import CompiledRule
+from checker.records.notes import Note
 
 _SPREAD = re.compile(r"spread\(\s*(\w+)\s*\)")
 
@@ -24,15 +27,26 @@ GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDE
 FITTING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 """What a rule that judges the fit itself may say."""
 
+SAME_SHARE = 1e-9
+"""Margins that differ by less than this share of them are one."""
+
 Array = npt.NDArray[np.float64]
 Check = Callable[[Record], Report]
+
+
+class Miss(NamedTuple):
+    """What a rule says that does not find all within, and by how much."""
+
+    verdict: Verdict
+    margin: float
 
 
 class Bearing(NamedTuple):
     """The rules that a kind of part bears on, by name.
 
     `own` see one station alone, `across` more than one. `judging` are those that judge the fit itself, `aimed` those
-    whose aims count. `idle` are the rules and stations where they do not apply as it is.
+    whose aims count. `idle` are the rules and stations where they do not apply as it is, and `was` is what
+    they miss as it is.
     """
 
     own: frozenset[str]
@@ -40,6 +54,7 @@ class Bearing(NamedTuple):
     judging: frozenset[str]
     aimed: frozenset[str]
     idle: frozenset[tuple[str, int]]
+    was: Mapping[tuple[str, int], Miss]
 
     @property
     def names(self) -> frozenset[str]:
@@ -77,7 +92,25 @@ def bearing(
         if judged.rule.name in everything
         for station in np.flatnonzero(judged.codes[0] == Verdict.NOT_APPLICABLE)
     )
-    return Bearing(own, everything - own, judging, judging | more, idle)
+    was = misses_of(report, everything)
+    return Bearing(own, everything - own, judging, judging | more, idle, was)
+
+
+def misses_of(report: Report, names: Set[str]) -> Mapping[tuple[str, int], Miss]:
+    """What these rules do not find within, by rule and station."""
+    return {
+        (judged.rule.name, station): _miss(judged, station)
+        for judged in report.judged
+        if judged.rule.name in names
+        for station in range(judged.codes.shape[1])
+        if Verdict(int(judged.codes[0, station])) not in GOOD
+    }
+
+
+def _miss(judged: Judged, station: int) -> Miss:
+    margins = judged.measures.margins[:, 0, station]
+    known = margins[np.isfinite(margins)]
+    return Miss(Verdict(int(judged.codes[0, station])), float(known.min()) if known.size else 0.0)
 
 
 def _judging(rules: Iterable[CompiledRule], fit: str) -> list[str]:
@@ -112,12 +145,33 @@ def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_o
     chain = rulebook.chain(report.application)
     behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
     again = _circumstances(report)
+    judged = {rulebook.rules[name].rule.judges for name in names}
 
     def check(record: Record) -> Report:
-        notes = tuple(note for note in record.notes if note.characteristic in behind)
-        return check_record(book, record._replace(notes=notes), *again)
+        counting = _last_ones(record.notes, rulebook)
+        notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
+        document = _about(record.document, judged)
+        return check_record(book, record._replace(notes=notes, document=document), *again)
 
     return check
+
+
+def _last_ones(notes: Iterable[Note], rulebook: Rulebook) -> list[Note]:
+    """A note of the last station of each kind, which shows how many there are where the record does not say."""
+    last: dict[str | None, tuple[int, Note]] = {}
+    for note in notes:
+        number = int(note.station) if note.station.isdecimal() else 0
+        per = rulebook.per.get(note.characteristic)
+        if number > last.get(per, (0, note))[0]:
+            last[per] = number, note
+    return [note for _, note in last.values()]
+
+
+def _about(document: Document, judged: Set[str]) -> Document:
+    """A record's file with the part sheets of what is judged, and no others."""
+    sheets = document.data.get("part_limits") or {}
+    own = FrozenMapping({name: sheet for name, sheet in sheets.items() if name in judged})
+    return replace(document, data=FrozenMapping({**document.data, "part_limits": own})) if sheets else document
 
 
 def full_check(report: Report, rulebook: Rulebook) -> Check:
@@ -143,18 +197,25 @@ def values_of(report: Report, name: str) -> Array:
     return values
 
 
+class Objection(NamedTuple):
+    """A rule that speaks against a choice, and what it says."""
+
+    rule: str
+    verdict: Verdict
+
+
 class Said(NamedTuple):
     """What the rules say of one station: whether all is within, how far off the aims (squared), and what is not."""
 
     is_good: bool
     distance: float
-    against: tuple[str, ...]
+    against: tuple[Objection, ...]
 
 
 def said_of(report: Report, bearing: Bearing, aims: Mapping[str, float], station: int) -> Said:
     """What the rules that see one station alone say of it."""
     own = [judged for judged in report.judged if judged.rule.name in bearing.own]
-    against = [judged.rule.name for judged in own if _is_against(judged, bearing, station)]
+    against = [_objection(judged, station) for judged in own if _is_against(judged, bearing, station)]
     shown = _is_shown(own, bearing, station) or bearing.fits_are_across
     distance = sum(distance_of(judged, aims, station) for judged in own if judged.rule.name in bearing.aimed)
     return Said(shown and not against, distance, tuple(against))
@@ -164,9 +225,10 @@ def said_of_all(report: Report, bearing: Bearing, aims: Mapping[str, float]) -> 
     """What all rules say of all stations, those across stations too."""
     asked = [judged for judged in report.judged if judged.rule.name in bearing.names]
     against = [
-        judged.rule.name
+        _objection(judged, station)
         for judged in asked
-        if any(_is_against(judged, bearing, station) for station in range(judged.codes.shape[1]))
+        for station in range(judged.codes.shape[1])
+        if _is_against(judged, bearing, station)
     ]
     fitting = [judged for judged in asked if judged.rule.name in bearing.judging]
     most = max((judged.codes.shape[1] for judged in fitting), default=0)
@@ -180,16 +242,24 @@ def said_of_all(report: Report, bearing: Bearing, aims: Mapping[str, float]) -> 
     return Said(shown and not against, distance, tuple(against))
 
 
+def _objection(judged: Judged, station: int) -> Objection:
+    return Objection(judged.rule.name, Verdict(int(judged.codes[0, station])))
+
+
 def _is_against(judged: Judged, bearing: Bearing, station: int) -> bool:
     """Whether a rule speaks against a choice.
 
-    What judges the fit itself must be within, unless it does not apply; and a part must not bring a question with it
-    that was none before and that nobody can answer.
+    What judges the fit itself must be within, unless it does not apply. What else the parts bear on may be no worse
+    than it is, where it is not within; and a part must not bring a question with it that was none before and that
+    nobody can answer.
     """
-    verdict = Verdict(int(judged.codes[0, station]))
-    if verdict is Verdict.NOT_MEASURED and (judged.rule.name, station) in bearing.idle:
-        return True
-    return verdict not in (FITTING if judged.rule.name in bearing.judging else GOOD)
+    place, verdict = (judged.rule.name, station), Verdict(int(judged.codes[0, station]))
+    if judged.rule.name in bearing.judging:
+        return verdict not in FITTING
+    if verdict in GOOD:
+        return verdict is Verdict.NOT_MEASURED and place in bearing.idle
+    was, is_now = bearing.was.get(place), _miss(judged, station)
+    return was is None or verdict > was.verdict or is_now.margin < was.margin - abs(was.margin) * SAME_SHARE
 
 
 def _is_shown(asked: Iterable[Judged], bearing: Bearing, station: int) -> bool:

@@ -72,10 +72,10 @@ def _run(options: Namespace) -> int:
     proposal = propose(
         rulebook, record, shelf, before=before, kinds=options.kind, use=options.use, aim_first=options.nearest_aim
     )
+    put(write_json(proposal) if options.format == "json" else write_text(proposal), options.output)
     if options.record_to and proposal.expected is not None:
         text = read_bytes(Path(options.record)).decode()
         put(written_text(proposal, rulebook, text), options.record_to)
-    put(write_json(proposal) if options.format == "json" else write_text(proposal), options.output)
     return FOUND if proposal.expected is not None else NONE_FITS
 
 

@@ -11,17 +11,18 @@ from itertools import product
 from typing import NamedTuple
 
 import numpy as np
-from checker import Record, Report, Rulebook, UsageError
+from checker import Record, Report, Rulebook, UsageError, Verdict
 from checker.errors import Problem, nearest
 from checker.records.notes import Note
 
 from checker_select_fit.asked import (
-    GOOD,
     Bearing,
     Check,
+    Objection,
     Said,
     bearing,
     full_check,
+    misses_of,
     narrow_check,
     said_of,
     said_of_all,
@@ -128,12 +129,13 @@ def propose(
     passed_over = _passed_over(shelf, wanted, allowed)
     moves: list[Move] = []
     changed: dict[Key, tuple[Note, ...]] = {}
-    rules: frozenset[str] = frozenset()
+    bearings: list[Bearing] = []
     current, base, written = report, record, record
     for together in _together(wanted, rulebook, report):
         bench = bench_of(rulebook, current)
         group = _group(together, shelf, bench, allowed)
-        rules |= group.bearing.names
+        bearings.append(group.bearing)
+        rules = frozenset().union(*(one.names for one in bearings))
         chosen, reasons = _chosen(group, base, bench, shelf.aims, aim_first)
         if chosen is None:
             return Proposal(report, None, None, (), {}, rules, wanted, reasons, passed_over)
@@ -143,7 +145,7 @@ def propose(
             changed.update(change.written)
         moves += _moves(group, chosen)
         current = full_check(report, rulebook)(base)
-    reasons = _refuted(current, rules, report)
+    reasons = _refuted(current, bearings, report, rulebook)
     if reasons:
         return Proposal(report, None, None, (), {}, rules, wanted, reasons, passed_over)
     return Proposal(report, current, written, tuple(moves), changed, rules, wanted, (), passed_over)
@@ -231,7 +233,7 @@ def _chosen(
     costs = _costs(group, asked.said, aim_first)
     excluded: list[tuple[int, ...]] = []
     even: dict[str, Even] = {}
-    against: list[str] = []
+    against: list[Objection] = []
     for _ in range(MOST_TRIES):
         found = cheapest(costs, uses, stock, excluded, tuple(even.values()))
         if found is None:
@@ -241,7 +243,7 @@ def _chosen(
         if whole.is_good:
             return found, ()
         against += whole.against
-        narrower = {name: one for name in whole.against if (one := _narrower(report, name, spreads, asked))}
+        narrower = {name: one for name, _ in whole.against if (one := _narrower(report, name, spreads, asked))}
         even.update(narrower)
         if not narrower:
             excluded.append(found)
@@ -352,7 +354,7 @@ def _moves(group: _Group, chosen: Sequence[int]) -> list[Move]:
 
 
 def _why_not(
-    group: _Group, said: list[list[Said]], costs: Array, against: list[str], rulebook: Rulebook
+    group: _Group, said: list[list[Said]], costs: Array, against: list[Objection], rulebook: Rulebook
 ) -> tuple[str, ...]:
     """Why no choice is possible, in words."""
     names = " and ".join(seats.kind.name for seats in group.seats)
@@ -361,7 +363,7 @@ def _why_not(
     for station, row in enumerate(said):
         if not np.isfinite(costs[station]).any():
             place = f" at {where} {station + 1}" if where else ""
-            fewest = min(row, key=lambda one: len(one.against))
+            fewest = min(row, key=_how_far)
             reasons.append(f"no {names} that there is would read within{place}: {_titles(fewest.against, rulebook)}")
     if against:
         reasons.append(
@@ -370,19 +372,23 @@ def _why_not(
     return tuple(reasons) or (f"there are not enough of any {names} that would read within at each station",)
 
 
-def _titles(rules: Iterable[str], rulebook: Rulebook) -> str:
-    titles = dict.fromkeys(rulebook.rules[name].rule.title for name in rules)
+def _how_far(said: Said) -> tuple[int, int]:
+    """Sorts choices by what speaks against them; what is only undecided comes first."""
+    return len(said.against), max((it.verdict for it in said.against if it.verdict is not Verdict.UNDECIDED), default=0)
+
+
+def _titles(against: Iterable[Objection], rulebook: Rulebook) -> str:
+    titles = dict.fromkeys(f"{rulebook.rules[rule].rule.title} ({verdict})" for rule, verdict in against)
     return "; ".join(titles) or "nothing that judges the fit could be judged; see what is still to be measured"
 
 
-def _refuted(expected: Report, rules: frozenset[str], before: Report) -> tuple[str, ...]:
-    """What the whole rulebook says against what was chosen: all that the parts bear on, and all that got worse."""
-    was = {judged.rule.name: judged for judged in before.judged}
-    found = []
-    for judged in expected.judged:
-        bad = ~np.isin(judged.codes[0], [int(verdict) for verdict in GOOD])
-        if judged.rule.name not in rules:
-            bad = bad & np.isin(was[judged.rule.name].codes[0], [int(verdict) for verdict in GOOD])
-        if bad.any():
-            found.append(f"what was chosen would not read within: {judged.rule.rule.title}")
-    return tuple(found)
+def _refuted(expected: Report, bearings: Sequence[Bearing], before: Report, rulebook: Rulebook) -> tuple[str, ...]:
+    """What the whole rulebook says against what was chosen: what the parts bear on, and all else that got worse."""
+    against = [one for bearing in bearings for one in said_of_all(expected, bearing, {}).against]
+    rules = frozenset().union(*(bearing.names for bearing in bearings))
+    everything = frozenset(judged.rule.name for judged in before.judged)
+    rest = Bearing(
+        frozenset(), everything - rules, frozenset(), frozenset(), frozenset(), misses_of(before, everything)
+    )
+    against += said_of_all(expected, rest, {}).against
+    return (f"what was chosen would not read within: {_titles(against, rulebook)}",) if against else ()

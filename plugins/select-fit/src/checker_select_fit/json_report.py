@@ -9,7 +9,7 @@ from typing import Any
 from checker import Finding
 
 from checker_select_fit.fit import Proposal
-from checker_select_fit.rows import as_text, cautions, rows, to_measure, unmeasured
+from checker_select_fit.rows import as_text, cautions, not_mended, rows, to_measure, unmeasured
 
 FORM = 1
 """Version of this form."""
@@ -58,6 +58,7 @@ def _data(proposal: Proposal) -> dict[str, Any]:
             {"characteristic": name, "station": station + 1, "written": list(as_text(notes)) or None}
             for (name, station), notes in proposal.changed.items()
         ],
+        "not_mended": list(not_mended(proposal)),
         "not_judged": list(unmeasured(proposal)),
         "to_measure": list(to_measure(proposal)),
         "passed_over": list(proposal.passed_over),

@@ -13,6 +13,8 @@ from checker_select_fit.fitted import Key
 
 _SILENT = (Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED)
 
+_MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
+
 MAKERS = (
     "What the parts' makers state goes before all of this: their sheets, their series, their way of measuring.",
     "Nothing is fitted by this list alone: measure every clearance with the parts in, then judge the record again.",
@@ -61,6 +63,12 @@ def unmeasured(proposal: Proposal) -> tuple[str, ...]:
     """The titles of the rules that the parts bear on and that nobody can judge, as it is or as it would be."""
     found = (row.title for row in rows(proposal) if row.is_open)
     return tuple(dict.fromkeys(found))
+
+
+def not_mended(proposal: Proposal) -> tuple[str, ...]:
+    """What the parts bear on and do not put right: no worse than it was, but not within."""
+    found = (row for row in rows(proposal) if row.after is not None and row.after.verdict in _MISSED)
+    return tuple(dict.fromkeys(f"{row.title} ({row.after.verdict})" for row in found if row.after is not None))
 
 
 def _by_place(report: Report | None) -> Mapping[tuple[str, int], Finding]:

@@ -8,7 +8,7 @@ from itertools import groupby
 from checker import Finding, Verdict
 
 from checker_select_fit.fit import Move, Proposal
-from checker_select_fit.rows import Row, cautions, rows, to_measure, unmeasured
+from checker_select_fit.rows import Row, cautions, not_mended, rows, to_measure, unmeasured
 
 
 def write_text(proposal: Proposal) -> str:
@@ -30,11 +30,14 @@ def _what_to_fit(proposal: Proposal) -> Iterator[str]:
         yield from (f"  {reason}" for reason in proposal.reasons)
     elif not proposal.moves:
         rest = ", as far as it can be judged" if unmeasured(proposal) else ""
-        yield f"All that the choice of {names} bears on reads within as it is{rest}. Nothing is to be changed."
+        what = "The fit of every" if not_mended(proposal) else "All that the choice of"
+        bears = "" if not_mended(proposal) else " bears on"
+        yield f"{what} {names}{bears} reads within as it is{rest}. Nothing is to be changed."
     else:
         parts = f"{len(proposal.moves)} part" + ("s" if len(proposal.moves) != 1 else "")
+        what = "their fits" if not_mended(proposal) else "what they bear on"
         rest = ", as far as it could judge" if unmeasured(proposal) else ""
-        yield f"Fit {parts}; the checker would then read what they bear on within{rest}."
+        yield f"Fit {parts}; the checker would then read {what} within{rest}."
         yield from (f"  {place_of(move, proposal)}: {move.new}" + _instead(move) for move in proposal.moves)
     yield ""
 
@@ -56,7 +59,7 @@ def _table(proposal: Proposal) -> Iterator[str]:
     every = [row for row in rows(proposal) if not _is_open_throughout(row)]
     width = max((len(row.where) for row in every), default=0) + 2
     first = max((len(_said(row.before)) for row in every), default=0) + 2
-    if every and proposal.expected is not None:
+    if every and proposal.moves:
         yield "Before, and as it would read"
     elif every:
         yield "As it reads now"
@@ -64,7 +67,8 @@ def _table(proposal: Proposal) -> Iterator[str]:
         together = list(of_rule)
         yield f"  {title}" + (f" ({together[0].limits})" if together[0].limits else "")
         for row in together:
-            yield f"    {row.where:<{width}}{_said(row.before):<{first}}{_after(row)}".rstrip()
+            after = _after(row) if proposal.moves else ""
+            yield f"    {row.where:<{width}}{_said(row.before):<{first}}{after}".rstrip()
     if every:
         yield ""
 
@@ -85,6 +89,7 @@ def _said(finding: Finding | None) -> str:
 
 def _lists(proposal: Proposal) -> Iterator[str]:
     for title, lines in (
+        ("Not put right by any of these parts, and no worse than it was", not_mended(proposal)),
         ("Measure again with the parts in", to_measure(proposal)),
         ("Not judged, for want of readings", unmeasured(proposal)),
         ("Left on the shelf, in doubt; name one with --use to have it chosen", proposal.passed_over),
