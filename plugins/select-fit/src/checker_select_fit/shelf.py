@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from checker import InputError, Rulebook, UsageError
-from checker.documents.document import Document, decode, read_bytes, read_document
-from checker.documents.tree import Findings
+from checker.documents.document import Document, read_bytes, read_document
 from checker.errors import Place, Problem, nearest
 from checker.given import read_given
 from checker.notation.parts import NotationError
@@ -19,10 +16,9 @@ from checker.records.notes import Note
 from checker.units.units import unit
 
 from checker_select_fit.kinds import KINDS, Kind
+from checker_select_fit.shelf_rows import EXAMPLE, Row, kind_of, rows_of_document, rows_of_table
 
-EXAMPLE = "{kind: piston, part: P1, size: 3.9870 in, with: micrometer}"
 COLUMNS = ("kind", "part", "count", "size", "in_place", "with", "doubtful", "note")
-MOST_PARTS = 200
 INCH = unit("in")
 
 
@@ -65,27 +61,16 @@ class Shelf(NamedTuple):
         return tuple(kind for name, kind in KINDS.items() if name in found)
 
 
-class _Row(NamedTuple):
-    """One entry as written: each value with its place."""
-
-    place: Place
-    texts: Mapping[str, str]
-    places: Mapping[str, Place]
-
-    def at(self, key: str) -> Place:
-        return self.places.get(key, self.place)
-
-
 def read_shelf(path: str | Path, rulebook: Rulebook) -> Shelf:
     """Read a shelf; raises InputError naming every problem, its line, and what was expected."""
     file = Path(path)
     problems: list[Problem] = []
     aims: dict[str, float] = {}
     if file.suffix.lower() == ".csv":
-        rows = list(_rows_of_table(read_bytes(file), str(file), problems))
+        rows = list(rows_of_table(read_bytes(file), str(file), problems))
     else:
         document = read_document(file)
-        rows = list(_rows_of_document(document, problems))
+        rows = list(rows_of_document(document, problems))
         aims = dict(_aims(document, rulebook, problems)) if not problems else {}
     parts = [part for row in rows for part in _part(row, rulebook, problems)]
     if not parts and not problems:
@@ -95,84 +80,11 @@ def read_shelf(path: str | Path, rulebook: Rulebook) -> Shelf:
     return Shelf(str(file), tuple(parts), aims)
 
 
-def _rows_of_document(document: Document, problems: list[Problem]) -> Iterator[_Row]:
-    data = document.data
-    if not isinstance(data, Mapping):
-        found = f"found {_kind_of(data)}, expected the keys shelf and parts"
-        problems.append(Problem(found, document.place(), f"such as shelf: 1, parts: [{EXAMPLE}]"))
-        return
-    for key in data:
-        if key not in ("shelf", "aims", "parts"):
-            hint = nearest(str(key), ("shelf", "aims", "parts")) or "known: shelf, aims, parts"
-            problems.append(Problem(f"unknown key {key!r}", document.place(key), hint))
-    if data.get("shelf") != 1:
-        found = f"found {data.get('shelf')!r}, expected 1" if "shelf" in data else "it does not say shelf: 1"
-        problems.append(Problem(found, document.place("shelf"), "write shelf: 1, the version of this form"))
-    parts = data.get("parts")
-    if not isinstance(parts, list) or len(parts) > MOST_PARTS:
-        found = f"found {_kind_of(parts)}, expected a list of at most {MOST_PARTS} parts"
-        problems.append(Problem(found, document.place("parts"), f"such as [{EXAMPLE}]"))
-        return
-    for number, given in enumerate(parts):
-        place = document.place("parts", number)
-        if not isinstance(given, Mapping):
-            found = f"found {_kind_of(given)}, expected a part with its kind and size"
-            problems.append(Problem(found, place, f"such as {EXAMPLE}"))
-            continue
-        yield _row(document, number, given, place, problems)
-
-
-def _row(document: Document, number: int, given: Mapping[str, Any], place: Place, problems: list[Problem]) -> _Row:
-    texts: dict[str, str] = {}
-    for key, value in given.items():
-        if isinstance(value, list | Mapping):
-            found = f"found {_kind_of(value)}, expected one value"
-            problems.append(Problem(found, document.place("parts", number, key), f"such as {EXAMPLE}"))
-        elif value is not None:
-            texts[str(key)] = document.written("parts", number, key)
-    return _Row(place, texts, {key: document.place("parts", number, key) for key in texts})
-
-
-def _kind_of(given: Any) -> str:
-    names = ((Mapping, "a mapping"), (list, "a list"), (type(None), "nothing"))
-    return next((name for kind, name in names if isinstance(given, kind)), f"{given!r}")
-
-
-def _rows_of_table(raw: bytes, source: str, problems: list[Problem]) -> Iterator[_Row]:
-    text = decode(raw.removeprefix(b"\xef\xbb\xbf"), Findings(source))
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    header: list[str] = []
-    number = 0
-    try:
-        for cells in reader:
-            line, cells = reader.line_num, [cell.strip() for cell in cells]
-            if not any(cells):
-                continue
-            if not header:
-                header = [cell.lower().replace(" ", "_") for cell in cells]
-                if "kind" not in header:
-                    found = f"found {', '.join(cells)}, expected the names of columns, kind among them"
-                    problems.append(Problem(found, Place(source, line), "such as kind,part,size,count"))
-                    return
-                continue
-            number += 1
-            if len(cells) > len(header) or number > MOST_PARTS:
-                few = f"found {len(cells)} cells, expected {len(header)}"
-                found = few if number <= MOST_PARTS else f"found more than {MOST_PARTS} parts"
-                problems.append(Problem(found, Place(source, line), "such as piston,P1,3.9870 in,1"))
-                continue
-            texts = {name: cell for name, cell in zip(header, cells, strict=False) if cell}
-            yield _Row(Place(source, line), texts, {name: Place(source, line, None, name) for name in texts})
-    except csv.Error as error:
-        hint = 'a quote inside a cell is written twice, as in "4 "" long"'
-        problems.append(Problem(f"not comma-separated values: {error}", Place(source, reader.line_num), hint))
-
-
 def _aims(document: Document, rulebook: Rulebook, problems: list[Problem]) -> Iterator[tuple[str, float]]:
     given = document.data.get("aims") or {}
     if not isinstance(given, Mapping):
         hint = "such as aims: {piston_to_wall_clearance: 3 thou}"
-        problems.append(Problem(f"found {_kind_of(given)}, expected characteristics", document.place("aims"), hint))
+        problems.append(Problem(f"found {kind_of(given)}, expected characteristics", document.place("aims"), hint))
         return
     for name, value in given.items():
         place = document.place("aims", name)
@@ -194,7 +106,7 @@ def _value_of(name: str, text: str, rulebook: Rulebook, place: Place, problems: 
         return None
 
 
-def _part(row: _Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Part]:
+def _part(row: Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Part]:
     kind = KINDS.get(row.texts.get("kind", ""))
     if kind is None:
         found = f"found kind {row.texts['kind']!r}" if "kind" in row.texts else "it has no kind"
@@ -234,7 +146,7 @@ def _needed(kind: Kind) -> tuple[str, ...]:
     return (*kind.fits, *labels, *kind.sizes[:1])
 
 
-def _sizes(kind: Kind, row: _Row, rulebook: Rulebook, problems: list[Problem]) -> dict[str, tuple[float, str]]:
+def _sizes(kind: Kind, row: Row, rulebook: Rulebook, problems: list[Problem]) -> dict[str, tuple[float, str]]:
     """What is known of a part: in SI and as written, its size first; "size" where no characteristic has it."""
     own = kind.sizes[0] if kind.sizes else "size"
     given = {own if key == "size" else key: key for key in row.texts if key == "size" or key in kind.sizes}
@@ -269,7 +181,7 @@ def _length(kind: Kind, text: str, place: Place, problems: list[Problem]) -> flo
     return None
 
 
-def _stock(row: _Row, problems: list[Problem]) -> int:
+def _stock(row: Row, problems: list[Problem]) -> int:
     text = row.texts.get("count", "1")
     if text.isascii() and text.isdigit() and int(text[:6]) <= 999:
         return int(text)
