@@ -11,6 +11,7 @@ import pytest
 from shop import MAINS, RULEBOOK, SHELLS, moved, pistons, proposed, verdicts
 
 from checker_select_fit import propose, read_shelf
+from checker_select_fit.rows import not_mended, to_measure
 from checker_select_fit.written import written_text
 
 BAD = {"outside", "advisory", "undecided"}
@@ -268,3 +269,56 @@ def test_eight_bores_and_five_mains_cost_a_few_checks(tmp_path) -> None:
     both = seconds(lambda: [propose(RULEBOOK, *pair) for pair in zip((record, mains), shelves, strict=True)])
     assert both < 20 * once
     assert both < 3  # well under a second on a machine with nothing else to do
+
+
+def test_what_no_part_can_put_right_does_not_stand_in_the_way_of_a_fit(tmp_path) -> None:
+    """A thicker gasket mends the quench; the petrol is short before and, by less, after. It is told, not hidden."""
+    close = (HEADS % (58, 58)).replace("[0.018 in, 0.019 in]", "[0.000 in, 0.001 in]").replace("0.041 in", "0.028 in")
+    proposal = proposed(tmp_path, close, GASKETS.replace("0.055 in", "0.045 in"))
+    assert moved(proposal) == [(1, "head gasket", "thick")]
+    assert verdicts(proposal.before, "quench") == ["outside", "outside"]
+    assert verdicts(proposal.expected, "quench") == ["within", "within"]
+    assert verdicts(proposal.expected, "octane-for-compression") == ["advisory"]
+    assert any("Octane" in words for words in not_mended(proposal))
+
+
+def test_the_part_sheet_counts(tmp_path) -> None:
+    record = pistons([4.0000, 4.0000], [3.9974, 3.9970])
+    shelf = "shelf: 1\nparts: [{kind: piston, part: P, size: 3.9969 in}]\n"
+    assert moved(proposed(tmp_path, record, shelf)) == []
+    sheet = "part_limits:\n  piston_to_wall_clearance: {at_least: 2.8 thou, source: Piston card}\n"
+    assert moved(proposed(tmp_path, record + sheet, shelf)) == [(1, "piston", "P")]
+
+
+def test_pistons_and_pins_are_chosen_together(tmp_path) -> None:
+    """Alone, neither the piston nor the pin would do: the new piston's bosses want the new pin."""
+    record = PINS.replace("facts: {", 'facts: {piston_alloy: "4032", skirt_coating: bare, bore_surface: iron, ')
+    record = record.replace("[0.9276 in, 0.9280 in]", "[0.9276 in, 0.9276 in]")
+    record = record.replace("[0.9273 in, 0.9270 in]", "[0.9270 in, 0.9270 in]").replace("0.9281 in", "0.9277 in")
+    record += "  cylinder_bore: [4.0002 in, 4.0012 in]\n  piston_diameter: [3.9972 in, 3.9972 in]\n"
+    shelf = """shelf: 1
+parts:
+  - {kind: piston, part: P, size: 3.9982 in, piston_pin_bore: 0.9279 in}
+  - {kind: pin, part: Q, size: 0.9272 in}
+"""
+    assert moved(proposed(tmp_path, record, shelf)) == [(2, "piston", "P"), (2, "pin", "Q")]
+    assert proposed(tmp_path, record, shelf, kinds=["piston"]).expected is None
+
+
+def test_a_part_brings_no_question_that_nobody_can_answer(tmp_path) -> None:
+    """A steel shim seals iron only, and of what the head is made the record does not say."""
+    shims = "shelf: 1\nparts: [{kind: head gasket, size: 0.030 in, head_gasket_bore: 4.04 in, head_gasket_kind: %s}]\n"
+    heads = (HEADS % (74, 74)).replace("facts: {", "facts: {head_gasket_kind: composition, ")
+    assert proposed(tmp_path, heads, shims % "steel shim").expected is None
+    assert moved(proposed(tmp_path, heads, shims % "copper")) == [(1, "head gasket", "0.030 in")]
+
+
+def test_a_size_that_is_not_stated_leaves_nothing_of_the_old_part(tmp_path) -> None:
+    """The new piston's boss is unknown: its pin clearance is not that of the old one."""
+    record = pistons([4.0010, 4.0002], [3.9968, 3.9968]).replace("before: crank-in", "before: pistons-in")
+    record = record.replace("facts: {", "facts: {pin_fit: floating, ")
+    record += "  piston_pin_bore: [0.9276 in, 0.9276 in]\n  piston_pin_diameter: [0.9270 in, 0.9270 in]\n"
+    proposal = proposed(tmp_path, record, "shelf: 1\nparts: [{kind: piston, part: P9, size: 3.9981 in}]\n")
+    assert moved(proposal) == [(1, "piston", "P9")]
+    assert verdicts(proposal.expected, "floating-pin-in-piston") == ["not measured", "within"]
+    assert any("Pin bore" in words for words in to_measure(proposal))

@@ -75,7 +75,7 @@ def propose(
     changed: dict[Key, tuple[Note, ...]] = {}
     bearings: list[Bearing] = []
     current, base, written = report, record, record
-    for together in kinds_together(wanted, rulebook, report):
+    for together in kinds_together(wanted, shelf, rulebook, report):
         bench = bench_of(rulebook, current)
         group = group_of(together, shelf, bench, allowed)
         bearings.append(group.bearing)

@@ -63,11 +63,13 @@ def _bearing(kinds: Sequence[Kind], touched: frozenset[str], rulebook: Rulebook,
     return bearing(rulebook, report, kinds[0].per, touched, fits, aimed)
 
 
-def kinds_together(kinds: Sequence[Kind], rulebook: Rulebook, report: Report) -> list[list[Kind]]:
+def kinds_together(kinds: Sequence[Kind], shelf: Shelf, rulebook: Rulebook, report: Report) -> list[list[Kind]]:
     """Kinds that one rule judges together at a station, or that belong to the whole assembly; those come last."""
+    known = {reading.characteristic for reading in report.readings}
+    known |= {name for part in shelf.parts for name in part.writes}
     groups: list[tuple[list[Kind], frozenset[str]]] = []
     for kind in kinds:
-        own = _bearing([kind], _touched(kind), rulebook, report).own
+        own = _bearing([kind], _touched(kind) | known.intersection(kind.sizes), rulebook, report).own
         near = [one for one in groups if one[0][0].per == kind.per and (kind.per is None or one[1] & own)]
         groups = [one for one in groups if one not in near]
         groups.append(([*(other for one in near for other in one[0]), kind], own.union(*(one[1] for one in near))))
