@@ -43,13 +43,13 @@ def cost_of(costs, choice):
     return None if choice is None else sum(costs[station, option] for station, option in enumerate(choice))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(table(3, 4))
 def test_parts_of_their_own(costs) -> None:
     assert cost_of(costs, cheapest(costs, np.eye(4), np.ones(4))) == by_trying(costs, np.eye(4), np.ones(4))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(table(3, 4), st.lists(st.integers(0, 3), min_size=2, max_size=2), st.sets(st.integers(0, 63), max_size=3))
 def test_halves_that_share_a_stock(costs, stock, left_out) -> None:
     """Four pairs of two sizes of halves, from what there is of each, some choices excluded."""
@@ -61,7 +61,7 @@ def test_halves_that_share_a_stock(costs, stock, left_out) -> None:
     assert cost_of(costs, found) == by_trying(costs, uses, available, excluded)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     table(3, 3),
     st.lists(st.lists(st.integers(0, 9), min_size=3, max_size=3), min_size=3, max_size=3),

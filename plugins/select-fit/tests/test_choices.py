@@ -248,7 +248,7 @@ def test_pins_change_places_where_that_is_enough(tmp_path) -> None:
 
 
 def test_eight_bores_and_five_mains_cost_a_few_checks(tmp_path) -> None:
-    """A ratio within one run: that of the searches to judging the two records once each."""
+    """In processor time: a ratio within one run, that of both searches to judging both records once, and a second."""
     rng = np.random.default_rng(3)
     bores = [4.0 + step / 1e4 for step in rng.integers(0, 12, 8)]
     record = checker.record_from_text(pistons(bores, [bore - 3e-3 for bore in rng.permutation(bores)]))
@@ -260,15 +260,15 @@ def test_eight_bores_and_five_mains_cost_a_few_checks(tmp_path) -> None:
     def seconds(what) -> float:
         best = float("inf")
         for _ in range(2):
-            start = time.perf_counter()
+            start = time.process_time()
             what()
-            best = min(best, time.perf_counter() - start)
+            best = min(best, time.process_time() - start)
         return best
 
     once = seconds(lambda: (RULEBOOK.check(record), RULEBOOK.check(mains)))
     both = seconds(lambda: [propose(RULEBOOK, *pair) for pair in zip((record, mains), shelves, strict=True)])
     assert both < 20 * once
-    assert both < 3  # well under a second on a machine with nothing else to do
+    assert both < 1
 
 
 def test_what_no_part_can_put_right_does_not_stand_in_the_way_of_a_fit(tmp_path) -> None:

@@ -13,7 +13,7 @@ from checker_select_fit.asked import Check, narrow_check
 from checker_select_fit.assignment import Array, Even, cheapest
 from checker_select_fit.group import Group, record_of
 from checker_select_fit.said import Objection, Said, said_of, said_of_all, spread_of, values_of
-from checker_select_fit.seats import Bench
+from checker_select_fit.seats import Bench, station_in_words
 
 MOST_TRIES = 40
 """How many choices, the best first, are tried against rules that see several stations together."""
@@ -150,7 +150,7 @@ def _why_not(
     reasons = []
     for station, row in enumerate(said):
         if not np.isfinite(costs[station]).any():
-            place = f" at {where} {station + 1}" if where else ""
+            place = f" at {station_in_words(rulebook.layered.stations[where].title, station)}" if where else ""
             fewest = min(row, key=_how_far)
             reasons.append(f"no {names} that there is would read within{place}: {titles(fewest.against, rulebook)}")
     if against:

@@ -49,6 +49,11 @@ class Bench(NamedTuple):
         return sum(reading.middle for reading in found) / len(found) if found else None
 
 
+def station_in_words(title: str, station: int) -> str:
+    """A station as the middle of a sentence has it, such as "main bearing 3", from the title of its kind."""
+    return f"{title[:1].lower()}{title[1:]} {station + 1}"
+
+
 def bench_of(rulebook: Rulebook, before: Report) -> Bench:
     """The readings that count, by characteristic and station."""
     found: dict[tuple[str, int], tuple[Reading, ...]] = defaultdict(tuple)

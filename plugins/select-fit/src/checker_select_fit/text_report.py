@@ -9,6 +9,7 @@ from checker import Finding, Verdict
 
 from checker_select_fit.fit import Move, Proposal
 from checker_select_fit.rows import Row, cautions, not_mended, rows, to_measure, unmeasured
+from checker_select_fit.seats import station_in_words
 
 
 def write_text(proposal: Proposal) -> str:
@@ -52,7 +53,7 @@ def place_of(move: Move, proposal: Proposal) -> str:
     if move.kind.per is None:
         return move.slot
     title = proposal.before.context.stations[move.kind.per].title
-    return f"{title[:1].lower()}{title[1:]} {move.station + 1}, {move.slot}"
+    return f"{station_in_words(title, move.station)}, {move.slot}"
 
 
 def _table(proposal: Proposal) -> Iterator[str]:
