@@ -322,3 +322,15 @@ def test_a_size_that_is_not_stated_leaves_nothing_of_the_old_part(tmp_path) -> N
     assert moved(proposal) == [(1, "piston", "P9")]
     assert verdicts(proposal.expected, "floating-pin-in-piston") == ["not measured", "within"]
     assert any("Pin bore" in words for words in to_measure(proposal))
+
+
+def test_a_piston_whose_reading_is_in_doubt_is_not_moved(tmp_path) -> None:
+    """Two pistons would do well in each other's bores; of one the record has two readings far apart."""
+    record = pistons([4.0010, 4.0000], [3.9970, 3.9980])
+    shelf = "shelf: 1\nparts: [{kind: piston, part: P, size: 3.9000 in}]\n"
+    assert moved(proposed(tmp_path, record, shelf)) == [
+        (1, "piston", "piston of cylinder 2"),
+        (2, "piston", "piston of cylinder 1"),
+    ]
+    slipped = record.replace("3.9980 in]", "39.980 mm]")
+    assert proposed(tmp_path, slipped, shelf).expected is None

@@ -40,6 +40,7 @@ def problem_of(tmp_path, text: str, name: str = "shelf.yaml") -> str:
         ("{kind: piston, size: [4 in, 5 in]}", ("3:", "found a list, expected one value")),
         ("{kind: pushrod, size: 9 ft}", ("3:", "expected one length of")),
         ("{kind: head gasket, size: 0.04 in, head_gasket_kind: paper}", ("3:", "'paper'", "composition")),
+        ("{kind: piston, size: 4 in, in_place: all}", ("3:", "a piston has no 'in_place'")),
         ("just words", ("3:", "expected a part")),
     ],
 )

@@ -77,7 +77,7 @@ def _shell(where: str, thick: str) -> Kind:
             for name in ("bearing_bore_left", "bearing_bore_right", "crush_gap", "shell_free_width", "shell_hole")
         ),
         trial=(f"{where}_trial_clearance", clearance),
-        caution=f"Shell halves of one maker and one series only; {thick}. Measure the clearance with the shells in.",
+        caution=f"Shell halves of one maker and one series only; {thick}. Those that have run go back where they ran.",
     )
 
 

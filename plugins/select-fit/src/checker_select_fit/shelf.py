@@ -119,7 +119,7 @@ def _part(row: Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Par
         message = f"no pack of this record knows {lacking[0]}, so no {kind.name} can be chosen"
         problems.append(Problem(message, row.at("kind"), "leave the part out, or name the pack in the record"))
         return
-    known = (*COLUMNS, *kind.sizes)
+    known = [name for name in (*COLUMNS, *kind.sizes) if name != "in_place" or _is_placed_by_the_shelf(kind)]
     for key in row.texts:
         if key not in known:
             hint = nearest(key, known) or f"known of a {kind.name}: {', '.join(known)}"
@@ -139,6 +139,11 @@ def _part(row: Row, rulebook: Rulebook, problems: list[Problem]) -> Iterator[Par
         doubtful = "" if doubtful.lower() in ("no", "false") else doubtful
         in_place = row.texts.get("in_place", "")
         yield Part(kind.name, name, stock, size, text, writes, row.place, None, in_place, doubtful)
+
+
+def _is_placed_by_the_shelf(kind: Kind) -> bool:
+    """Whether only the shelf can say which of these stand where now, since the record has no name for their size."""
+    return not kind.read_as and kind.fresh is None
 
 
 def _needed(kind: Kind) -> tuple[str, ...]:

@@ -35,8 +35,9 @@ def _what_to_fit(proposal: Proposal) -> Iterator[str]:
         bears = "" if not_mended(proposal) else " bears on"
         yield f"{what} {names}{bears} reads within as it is{rest}. Nothing is to be changed."
     else:
-        parts = f"{len(proposal.moves)} part" + ("s" if len(proposal.moves) != 1 else "")
-        what = "their fits" if not_mended(proposal) else "what they bear on"
+        number = len(proposal.moves)
+        parts, they = ("1 part", "it bears") if number == 1 else (f"{number} parts", "they bear")
+        what = "every fit of these kinds" if not_mended(proposal) else f"what {they} on"
         rest = ", as far as it could judge" if unmeasured(proposal) else ""
         yield f"Fit {parts}; the checker would then read {what} within{rest}."
         yield from (f"  {place_of(move, proposal)}: {move.new}" + _instead(move) for move in proposal.moves)
