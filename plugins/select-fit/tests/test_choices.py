@@ -325,12 +325,14 @@ def test_a_size_that_is_not_stated_leaves_nothing_of_the_old_part(tmp_path) -> N
 
 
 def test_a_piston_whose_reading_is_in_doubt_is_not_moved(tmp_path) -> None:
-    """Two pistons would do well in each other's bores; of one the record has two readings far apart."""
+    """Two pistons would do well in each other's bores; one was measured on a day that is still to come."""
     record = pistons([4.0010, 4.0000], [3.9970, 3.9980])
     shelf = "shelf: 1\nparts: [{kind: piston, part: P, size: 3.9000 in}]\n"
     assert moved(proposed(tmp_path, record, shelf)) == [
         (1, "piston", "piston of cylinder 2"),
         (2, "piston", "piston of cylinder 1"),
     ]
-    slipped = record.replace("3.9980 in]", "39.980 mm]")
-    assert proposed(tmp_path, slipped, shelf).expected is None
+    doubted = record.replace("[3.9970 in, 3.9980 in]", "{1: 3.9970 in, 2: {value: 3.9980 in, taken: 2099-01-01}}")
+    assert proposed(tmp_path, doubted, shelf).expected is None
+    named = proposed(tmp_path, doubted, shelf, use=["piston of cylinder 2"])
+    assert len(named.moves) == 2
