@@ -33,10 +33,10 @@ def _film_range(
 
 
 def _share(of: tuple[float, ...], clearance: Array) -> Array:
-    """Film over clearance with whatever is off the table taken to its edge."""
+    """Film over clearance, none below the table: how thin it is there is not known."""
     number = bearing.sommerfeld_number(*(np.asarray(each) for each in of), clearance)
-    wide = np.log(of[-1] / of[-2])
-    return np.asarray(1.0 / (1.0 + np.exp(-table.FILM.at(table.logarithm(number), np.asarray(wide)))))
+    found = table.film_share(table.logarithm(number), np.asarray(np.log(of[-1] / of[-2])))
+    return np.where(number < table.LEAST_NUMBER, 0.0, found)
 
 
 def _range_of(read: table.Table, shown: Callable[[float], float]) -> Callable[[Interval, Interval], Interval]:
@@ -61,12 +61,12 @@ def _exponential(value: float) -> float:
     return float(np.exp(value))
 
 
-def _film_share(value: float) -> float:
-    return float(1.0 / (1.0 + np.exp(-value)))
-
-
-def _eccentricity(value: float) -> float:
-    return 1.0 - _film_share(value)
+def _eccentricity_range(number: Interval, width: Interval) -> Interval:
+    line = _range_of(table.FILM, _same)(number, width)
+    ends = [np.asarray(each) for each in (line.low, line.high)]
+    beyond = [table.above(np.asarray(np.log(each))) for each in number]
+    thin, thick = (1.0 / (1.0 + np.exp(end + more)) for end, more in zip(ends, beyond, strict=True))
+    return Interval(float(thick), float(thin))
 
 
 def _same(value: float) -> float:
@@ -102,12 +102,10 @@ FUNCTIONS: Mapping[str, Function] = MappingProxyType(
                 _AT,
                 NUMBER,
                 call=table.eccentricity_ratio,
-                bounds=_range_of(table.FILM, _eccentricity),
+                bounds=_eccentricity_range,
                 ends=True,
             ),
-            Function(
-                "film_friction", _AT, NUMBER, call=table.friction_variable, bounds=_friction_range, ends=True
-            ),
+            Function("film_friction", _AT, NUMBER, call=table.friction_variable, bounds=_friction_range, ends=True),
             Function(
                 "film_flow", _AT, NUMBER, call=table.flow_variable, bounds=_range_of(table.FLOW, _same), ends=True
             ),
