@@ -8,6 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 from checker import Interval
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from checker_bearing_film.bearing import best_sommerfeld_number, kinematic_viscosity, least_film, sommerfeld_number
 from checker_bearing_film.functions import FUNCTIONS
 from checker_bearing_film.reynolds import Array, solved
@@ -17,8 +20,6 @@ from checker_bearing_film.table import (
     friction_variable,
     side_flow_share,
 )
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 # A. A. Raimondi, J. Boyd, "A solution for the finite journal bearing and its application to analysis and design",
 # ASLE Transactions 1 (1958), parts I to III, full bearing: Sommerfeld numbers by eccentricity, from memory.
@@ -90,7 +91,7 @@ def test_the_table_is_as_near_the_solution_as_stated(eccentricity: float, width:
 
 
 def relaxed_number(eccentricity: float, width: float, around: int = 200, across: int = 20) -> float:
-    """The Sommerfeld number by point relaxation on an even grid, suction cut off as it comes up (Christopherson 1941)."""
+    """The Sommerfeld number by relaxing points of an even grid, suction cut off as it comes (Christopherson 1941)."""
     step, high = 2 * math.pi / around, 1.0 / across
     wide = 1.0 + eccentricity * np.cos(np.arange(around + 1) * step)
     face = ((wide[1:] + wide[:-1]) / 2) ** 3

@@ -1,7 +1,7 @@
 """The film as functions for expressions, each with its dimensions and where its result lies.
 
-Film grows with viscosity, speed, diameter and width and falls with load; with the clearance it grows and falls again, so
-that a range of clearances is cut into pieces. All other ranges are those of the table itself, read exactly.
+Film grows with viscosity, speed, diameter and width and falls with load; with the clearance it grows and falls again,
+so that a range of clearances is cut into pieces. All other ranges are those of the table itself, read exactly.
 """
 
 from __future__ import annotations
@@ -32,10 +32,11 @@ def _film_range(
     return Interval(float((ends[:-1] / 2 * thin).min()), float((ends[1:] / 2 * thick).max()))
 
 
-def _share(of: tuple[float, ...], clearance: Array) -> Array:
+def _share(of: tuple[float, float, float, float, float], clearance: Array) -> Array:
     """Film over clearance, none below the table: how thin it is there is not known."""
-    number = bearing.sommerfeld_number(*(np.asarray(each) for each in of), clearance)
-    found = table.film_share(table.logarithm(number), np.asarray(np.log(of[-1] / of[-2])))
+    viscosity, speed, load, diameter, width = (np.asarray(each) for each in of)
+    number = bearing.sommerfeld_number(viscosity, speed, load, diameter, width, clearance)
+    found = table.film_share(table.logarithm(number), np.asarray(np.log(width / diameter)))
     return np.where(number < table.LEAST_NUMBER, 0.0, found)
 
 

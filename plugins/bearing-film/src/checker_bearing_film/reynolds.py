@@ -4,8 +4,9 @@ In h = 1 + eccentricity cos(angle), the angle from the widest film, and z from -
 
     d/da (h^3 dp/da) + (D/L)^2 d/dz (h^3 dp/dz) = dh/da,    pressure in units of 6 viscosity omega (R/c)^2
 
-The film begins full where it is widest, and breaks where pressure and its slope are nought (Reynolds' condition). Finite
-volumes on a grid that is fine where the film is thin, solved directly, line by line; what is full is found by turns.
+The film begins full where it is widest, and breaks where pressure and its slope are nought (Reynolds' condition).
+Finite volumes on a grid that is fine where the film is thin, solved directly, line by line; what is full is found by
+turns.
 Sources: O. Reynolds, Phil. Trans. R. Soc. 177 (1886); A. A. Raimondi and J. Boyd, ASLE Transactions 1 (1958), whose
 variables are used.
 """
