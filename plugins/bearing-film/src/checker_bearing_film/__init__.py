@@ -7,6 +7,8 @@ from pathlib import Path
 
 from checker import Function, hook
 
+from checker_bearing_film.functions import FUNCTIONS
+
 
 @hook
 def rule_packs() -> Mapping[str, Path]:
@@ -17,6 +19,4 @@ def rule_packs() -> Mapping[str, Path]:
 @hook
 def functions() -> Mapping[str, Function]:
     """The film, its friction and flow, and the oil's viscosity."""
-    from checker_bearing_film.functions import FUNCTIONS  # reading the table waits until it is asked for
-
     return FUNCTIONS
