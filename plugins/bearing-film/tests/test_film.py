@@ -35,7 +35,7 @@ def at(value: float) -> Array:
     return np.array([[value]])
 
 
-@pytest.mark.parametrize(("width", "eccentricity", "number"), POINTS)
+@pytest.mark.parametrize(("width", "eccentricity", "number"), POINTS[1::3])
 def test_the_solution_gives_raimondi_and_boyds_numbers(width: float, eccentricity: float, number: float) -> None:
     """Within 1.5 %; their grid of 1958 was coarse for the thinnest films."""
     found = solved(eccentricity, width, around=120, across=10).sommerfeld_number
