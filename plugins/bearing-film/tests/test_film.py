@@ -84,10 +84,10 @@ def test_the_clearance_is_that_of_the_diameter() -> None:
 def test_the_table_is_as_near_the_solution_as_stated(eccentricity: float, width: float) -> None:
     film = solved(eccentricity, width)
     given_ = (at(film.sommerfeld_number), at(width))
-    assert film_over_clearance(*given_)[0, 0] == pytest.approx(1.0 - eccentricity, rel=0.01)
-    assert friction_variable(*given_)[0, 0] == pytest.approx(film.friction, rel=0.01)
-    assert flow_variable(*given_)[0, 0] == pytest.approx(film.flow, abs=0.02)
-    assert side_flow_share(*given_)[0, 0] == pytest.approx(film.side_flow / film.flow, abs=0.01)
+    assert film_over_clearance(*given_)[0, 0] == pytest.approx(1.0 - eccentricity, rel=0.004)
+    assert friction_variable(*given_)[0, 0] == pytest.approx(film.friction, rel=0.004)
+    assert flow_variable(*given_)[0, 0] == pytest.approx(film.flow, abs=0.01)
+    assert side_flow_share(*given_)[0, 0] == pytest.approx(film.side_flow / film.flow, abs=0.004)
 
 
 def relaxed_number(eccentricity: float, width: float, around: int = 200, across: int = 20) -> float:
