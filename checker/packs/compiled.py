@@ -15,6 +15,7 @@ from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
+from checker.graph import NO_INPUTS, Inputs
 from checker.packs.characteristic import Characteristic
 from checker.packs.limits import ANY, Basis, Entry, Limit
 from checker.packs.rule import Rule
@@ -32,6 +33,7 @@ def _known(found: Any, _: object) -> Any:
 
 
 _NOT_DERIVED = Applied(_known, (None,))
+_RESTS_ON_NOTHING = Applied(_known, (NO_INPUTS,))
 
 
 class Bound(NamedTuple):
@@ -168,18 +170,24 @@ class CompiledCharacteristic:
     usual_uncertainty: float = 0.0
     agrees_within: float | None = None
     _derive: Callable[[CompiledCharacteristic], Expression | None] = _NOT_DERIVED
+    _inputs: Callable[[CompiledCharacteristic], Inputs] = _RESTS_ON_NOTHING
 
     @cached_property
     def derived(self) -> Expression | None:
         """How it is computed where it was not measured."""
         return self._derive(self)
 
+    @cached_property
+    def inputs(self) -> Inputs:
+        """All that it is derived from, however far down."""
+        return self._inputs(self)
+
     def __repr__(self) -> str:
         return f"<CompiledCharacteristic {self.name}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
         kept = self.characteristic, self.unit, self.low, self.high, self.usual_uncertainty, self.agrees_within
-        return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)))
+        return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)), Applied(_known, (self.inputs,)))
 
     @property
     def name(self) -> str:
