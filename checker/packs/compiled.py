@@ -16,6 +16,7 @@ from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
 from checker.graph import NO_INPUTS, Inputs
+from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
 from checker.packs.limits import ANY, Basis, Entry, Limit
 from checker.packs.rule import Rule
@@ -169,6 +170,7 @@ class CompiledCharacteristic:
     high: float
     usual_uncertainty: float = 0.0
     agrees_within: float | None = None
+    notation: Notation = PLAIN
     _derive: Callable[[CompiledCharacteristic], Expression | None] = _NOT_DERIVED
     _inputs: Callable[[CompiledCharacteristic], Inputs] = _RESTS_ON_NOTHING
 
@@ -186,7 +188,7 @@ class CompiledCharacteristic:
         return f"<CompiledCharacteristic {self.name}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        kept = self.characteristic, self.unit, self.low, self.high, self.usual_uncertainty, self.agrees_within
+        kept = (getattr(self, each.name) for each in fields(self)[:-2])
         return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)), Applied(_known, (self.inputs,)))
 
     @property
