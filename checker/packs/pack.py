@@ -214,6 +214,15 @@ class Pack(NamedTuple):
         Changed[Retirement],
         Key("Rules of the packs built on that are dropped.", {"key-width": {"because": "We glue the joint."}}),
     ] = ()
+    each_of: Annotated[
+        Mapping[str, Any],
+        Key(
+            "One definition for several kinds: words in capitals with the kinds they stand for, and sections whose "
+            "entries hold a word in their names; each is written out once for each kind.",
+            {"SHAFT": ["input", "output"], "rules": {"SHAFT-runout": {"title": "SHAFT shaft runout"}}},
+        ),
+        Form({"minProperties": 2}),
+    ] = NOTHING
     cases: Annotated[
         Mapping[Name, tuple[Case, ...]],
         Key(

@@ -79,7 +79,15 @@ class Rule(NamedTuple):
             "Limits by application (any serves every one), or a list of entries where limits depend on facts.",
             {"any": {"must": {"at_least": "5 mm"}}},
         ),
-    ]
+    ] = ()
+    limits_of: Annotated[
+        Name | None,
+        Key(
+            "In place of limits: the rule whose limits count here too, as amended, with its per_unit_of, its basis and "
+            "what other sources say.",
+            "key-width",
+        ),
+    ] = None
     basis: Annotated[
         Basis | None,
         Key("Where its limits come from, unless they say so themselves.", {"kind": "shop policy"}, inherited=True),
