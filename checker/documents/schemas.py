@@ -37,6 +37,7 @@ _KINDS = {
 _FORMS = {
     "^[a-z][a-z0-9-]{0,63}$": "small letters, digits and hyphens, such as shop-policy",
     "^[a-z][a-z0-9_]{0,63}$": "small letters, digits and underscores, such as shaft_diameter",
+    "^((must|should) of )?[a-z][a-z0-9-]{0,63}$": "the name of a rule, or must of and its name",
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "year, month and day, such as 2026-05-02",
 }
 _BOUNDS = {  # the relation, and what is counted

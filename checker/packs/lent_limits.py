@@ -1,11 +1,14 @@
-"""Rules that take the limits of another rule: what counts there, as amended, counts here."""
+"""Rules that take the limits of another rule: what counts there, as amended, counts here.
+
+One that lends states its own, so that a reader has one place to look, and rules cannot take them in a circle."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from checker.errors import Problem, nearest
 from checker.packs.amendments import merged
+from checker.packs.limits import BANDS, Band, Entry
 from checker.packs.rule import Rule
 
 
@@ -22,25 +25,30 @@ def lend(rules: dict[str, Rule]) -> Iterable[Problem]:
 
 def _lender(rule: Rule, rules: Mapping[str, Rule]) -> Rule | Problem:
     """The rule at whose limits one arrives; the rule itself where it names none."""
-    place, seen = rule.place("limits_of"), [rule.name]
-    if rule.limits_of is None:
+    if rule.lender is None:
         return rule if rule.limits else Problem("'limits' is missing", rule.origin.place, "or limits_of: another rule")
-    if rule.limits and not rule.amended:
-        return Problem("a rule has limits or limits_of, not both", place)
-    while (name := rules[seen[-1]].limits_of) is not None:
-        if name not in rules:
-            return Problem(f"no rule {name!r} to take limits of", place, nearest(name, rules))
-        if name in seen:
-            return Problem(f"rules take limits of each other in a circle: {', '.join(seen)}", place)
-        seen.append(name)
-    return rules[seen[-1]]
+    place = rule.place("limits_of")
+    if rule.lender not in rules:
+        return Problem(f"no rule {rule.lender!r} to take limits of", place, nearest(rule.lender, rules))
+    if rules[rule.lender].lender is not None:
+        hint = f"name {rules[rule.lender].lender}" if rules[rule.lender].lender != rule.name else "one states its own"
+        return Problem(f"{rule.lender} takes its own limits from another rule", place, hint)
+    return rules[rule.lender]
 
 
 def _with_limits_of(lender: Rule, rule: Rule) -> Rule:
-    """What an amendment states of the rule itself comes before what is lent."""
+    """What is stated for the rule itself comes before what is lent."""
+    lent = _only(rule.lent_bands, lender.limits)
+    others = (other._replace(limits=_only(rule.lent_bands, other.limits)) for other in lender.alternatives)
     return rule._replace(
-        limits=merged(lender.limits, rule.limits),
-        alternatives=(*lender.alternatives, *rule.alternatives),
+        limits=merged(lent, rule.limits),
+        alternatives=(*(other for other in others if other.limits), *rule.alternatives),
         per_unit_of=rule.per_unit_of or lender.per_unit_of,
         basis=rule.basis or lender.basis,
     )
+
+
+def _only(bands: Sequence[str], limits: Iterable[Entry]) -> tuple[Entry, ...]:
+    """Of limits the bands named."""
+    kept = (entry._replace(**{band: Band() for band in BANDS if band not in bands}) for entry in limits)
+    return tuple(entry for entry in kept if entry.limits)

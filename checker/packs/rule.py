@@ -11,7 +11,7 @@ from checker.errors import Place
 from checker.frozen import FrozenMapping
 from checker.packs.case import Cases
 from checker.packs.key_forms import NOTHING, Name, Origin, Text
-from checker.packs.limits import Alternative, Basis, Limits
+from checker.packs.limits import BANDS, Alternative, Basis, Limits
 
 ALWAYS = "always"
 """The occasion of a rule that is asked for on every build."""
@@ -81,12 +81,13 @@ class Rule(NamedTuple):
         ),
     ] = ()
     limits_of: Annotated[
-        Name | None,
+        str | None,
         Key(
-            "In place of limits: the rule whose limits count here too, as amended, with its per_unit_of, its basis and "
-            "what other sources say.",
+            "The rule whose limits count here too, as amended, with its per_unit_of, its basis and what other sources "
+            "say; or only its must or should, as in 'must of key-width'. Limits of its own come before them.",
             "key-width",
         ),
+        Form({"type": "string", "pattern": "^((must|should) of )?[a-z][a-z0-9-]{0,63}$"}),
     ] = None
     basis: Annotated[
         Basis | None,
@@ -130,6 +131,17 @@ class Rule(NamedTuple):
     ] = None
     cases: Cases = ()
     amended: tuple["Amendment", ...] = ()
+
+    @property
+    def lender(self) -> str | None:
+        """The rule whose limits count here too."""
+        return self.limits_of and self.limits_of.rpartition(" of ")[2]
+
+    @property
+    def lent_bands(self) -> tuple[str, ...]:
+        """Which bands of that rule do."""
+        band = (self.limits_of or "").rpartition(" of ")[0]
+        return (band,) if band else BANDS
 
     def place(self, *steps: str) -> Place:
         """Where a part of it stands: in the last amendment that states it, else in the rule."""
