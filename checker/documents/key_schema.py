@@ -16,6 +16,7 @@ from checker.documents.keys import (
     KeysOf,
     OneOrMore,
     Whole,
+    enough_of,
     form_of,
     is_model,
     keys_of,
@@ -94,6 +95,9 @@ def _definitions(model: type) -> Iterator[tuple[str, dict[str, Any]]]:
         "additionalProperties": False,
         **({"required": required} if required else {"minProperties": 1}),
     }
+    if enough := enough_of(model):
+        words = form_of(keys[enough].marks).schema["enum"]
+        shape |= {"type": ["object", "string"], "pattern": f"^({'|'.join(words)})$"}
     shown = required or list(keys)[:1]
     example = {key: keys[key].key.example for key in shown}
     yield _name(model), {**head, **shape, "properties": _properties(keys), "examples": [example]}

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from checker.errors import Problem, nearest
 from checker.packs.amendments import merged
-from checker.packs.limits import BANDS, Band, Entry
+from checker.packs.limits import Band, Entry
 from checker.packs.rule import Rule
 
 
@@ -50,5 +50,10 @@ def _with_limits_of(lender: Rule, rule: Rule) -> Rule:
 
 def _only(bands: Sequence[str], limits: Iterable[Entry]) -> tuple[Entry, ...]:
     """Of limits the bands named."""
-    kept = (entry._replace(**{band: Band() for band in BANDS if band not in bands}) for entry in limits)
+    kept = (
+        entry._replace(
+            must=entry.must if "must" in bands else Band(), should=entry.should if "should" in bands else Band()
+        )
+        for entry in limits
+    )
     return tuple(entry for entry in kept if entry.limits)

@@ -128,7 +128,7 @@ class Pack(NamedTuple):
     ] = ()
     constants: Annotated[
         Symbols[Constant],
-        Key("Named numbers.", {"density_of_steel": {"value": 7850, "unit": "kg/m3", "basis": {"kind": "from memory"}}}),
+        Key("Named numbers.", {"density_of_steel": {"value": 7850, "unit": "kg/m3", "basis": "from memory"}}),
     ] = ()
     materials: Annotated[
         Symbols[Material],
@@ -155,7 +155,7 @@ class Pack(NamedTuple):
                     "y": {"unit": "mm"},
                     "stepped": [[10, 0.1], [30, 0.15]],
                     "up_to": 60,
-                    "basis": {"kind": "common practice"},
+                    "basis": "common practice",
                 }
             },
         ),
@@ -184,7 +184,7 @@ class Pack(NamedTuple):
                     "before": "gears-on",
                     "judges": "key_width",
                     "limits": {"any": {"must": {"at_least": "5 mm"}}},
-                    "basis": {"kind": "shop policy"},
+                    "basis": "shop policy",
                     "remedy": {"low": "Fit a wider key."},
                 }
             },
@@ -205,7 +205,7 @@ class Pack(NamedTuple):
                 "backlash": {
                     "because": "Our customers run them hard.",
                     "limits": {"heavy": {"must": {"at_most": 0.06}}},
-                    "basis": {"kind": "shop policy"},
+                    "basis": "shop policy",
                 }
             },
         ),

@@ -91,7 +91,7 @@ class Rule(NamedTuple):
     ] = None
     basis: Annotated[
         Basis | None,
-        Key("Where its limits come from, unless they say so themselves.", {"kind": "shop policy"}, inherited=True),
+        Key("Where its limits come from, unless they say so themselves.", "shop policy", inherited=True),
     ] = None
     unit: Annotated[Text | None, Key("Unit to show; the characteristic's own when absent.", "mm")] = None
     per_unit_of: Annotated[Text | None, Key("Bare-number limits are ratios of this.", "shaft_diameter")] = None
@@ -112,7 +112,7 @@ class Rule(NamedTuple):
                 {
                     "title": "Older practice",
                     "limits": {"any": {"must": {"at_least": "4 mm"}}},
-                    "basis": {"kind": "handbook"},
+                    "basis": "handbook",
                 }
             ],
         ),
