@@ -81,7 +81,7 @@ class _Page:
         yield from self._folded(asked_words(stated))
         yield from self._folded(f"{stated.system}; {stated.origin}")
         if stated.limits_of:
-            yield from self._folded(f"takes the limits of {stated.limits_of}")
+            yield from self._folded(f"limits taken from another rule: {stated.limits_of}")
         for amendment in stated.amended:
             yield from self._folded(f"amended by {amendment.origin}: {amendment.because}")
 
