@@ -4,12 +4,13 @@ One that lends states its own, so that a reader has one place to look, and rules
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
 from checker.packs.amendments import merged
 from checker.packs.limits import Band, Entry
-from checker.packs.rule import Rule
+from checker.packs.rule import Amendment, Rule
 
 
 def lend(rules: dict[str, Rule]) -> Iterable[Problem]:
@@ -45,7 +46,15 @@ def _with_limits_of(lender: Rule, rule: Rule) -> Rule:
         alternatives=(*(other for other in others if other.limits), *rule.alternatives),
         per_unit_of=rule.per_unit_of or lender.per_unit_of,
         basis=rule.basis or lender.basis,
+        amended=(*_amending(lender), *rule.amended),
     )
+
+
+def _amending(lender: Rule) -> Iterator[Amendment]:
+    """What amends the limits that are lent amends those of all that take them."""
+    for amendment in lender.amended:
+        if "limits" in amendment.changes:
+            yield amendment._replace(changes=FrozenMapping({"limits": amendment.changes["limits"]}))
 
 
 def _only(bands: Sequence[str], limits: Iterable[Entry]) -> tuple[Entry, ...]:
