@@ -80,6 +80,8 @@ class _Page:
             yield from self._folded(f"does not apply when {stated.unless}")
         yield from self._folded(asked_words(stated))
         yield from self._folded(f"{stated.system}; {stated.origin}")
+        if stated.limits_of:
+            yield from self._folded(f"limits taken from another rule: {stated.limits_of}")
         for amendment in stated.amended:
             yield from self._folded(f"amended by {amendment.origin}: {amendment.because}")
 

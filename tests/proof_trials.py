@@ -148,7 +148,7 @@ def rule(random: np.random.Generator, number: int) -> str:
         lines += ['    remedy: {low: "More.", high: "Less."}']
     if random.random() < 0.3:
         lines += [f"    {random.choice(['when', 'unless'])}: {condition(random)}"]
-    return "\n".join([*lines, "    basis: {kind: shop policy}", ""])
+    return "\n".join([*lines, "    basis: shop policy", ""])
 
 
 class Reading(NamedTuple):

@@ -55,7 +55,7 @@ rules:
     limits:
       grind: {must: {at_least: 0.10 mm, at_most: 0.55 mm}, should: {at_most: 0.40 mm}}
       sift: {must: {at_most: 1 mm}}
-    basis: {kind: common practice, source: «the miller», note: «As the miller has it.»}
+    basis: {kind: common practice, read: «the miller», note: «As the miller has it.»}
     remedy: {low: «Open it.», high: «Close it.»}
     caution: «Stones are heavy.»
     picture: row

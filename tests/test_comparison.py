@@ -144,7 +144,7 @@ rules:
     before: shafts-in
     judges: shaft_length
     limits: {any: {should: {at_most: 900 mm}}}
-    basis: {kind: shop policy}
+    basis: shop policy
 """
     result = compare(gear_rulebook(), gear_rulebook(write_pack(tmp_path / "shop", pack=shop)))
     assert result.uses_added == ("marine",)
@@ -207,7 +207,7 @@ amends:
   backlash:
     because: Salt gets in.
     limits: {marine: {must: {at_least: 0.05}}}
-    basis: {kind: shop policy}
+    basis: shop policy
 """
 
 

@@ -74,7 +74,7 @@ def test_each_limit_on_the_way_is_mentioned(tmp_path: Path) -> None:
 
 def test_another_source_is_mentioned_by_its_title(tmp_path: Path) -> None:
     more = (
-        "    alternatives:\n      - title: Older practice\n        basis: {kind: handbook}\n"
+        "    alternatives:\n      - title: Older practice\n        basis: handbook\n"
         "        limits: {any: {must: {at_least: 0.05}}}\n"
     )
     found = finding(judged("0.08 mm", amending(tmp_path, "shop", "{heavy: {must: {at_most: 0.12}}}", more=more)))

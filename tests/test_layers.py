@@ -254,7 +254,7 @@ amends:
   backlash:
     because: Tested.
     limits: {general: {must: {at_most: 0.09}}}
-    basis: {kind: shop policy}
+    basis: shop policy
 """
 
 

@@ -46,7 +46,7 @@ def narrow(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
     rules = "".join(
         f"  {name}-low:\n    title: {name}\n    before: done\n    judges: {name}\n"
         f"    limits: {{any: {{must: {{at_least: {text.split('plausible: [')[1].split(',')[0]}}}}}}}\n"
-        "    basis: {kind: shop policy}\n    remedy: {low: More.}\n"
+        "    basis: shop policy\n    remedy: {low: More.}\n"
         for name, text in RANGES.items()
     )
     (folder / "pack.yaml").write_text(f"{HEAD}characteristics:\n{characteristics}rules:\n{rules}")

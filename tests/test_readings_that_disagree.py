@@ -39,7 +39,7 @@ rules:
     before: assembled
     judges: clearance
     limits: {any: {must: {at_least: 0.0010 in, at_most: 0.0040 in}}}
-    basis: {kind: shop policy}
+    basis: shop policy
     remedy: {low: Open it., high: Close it.}
 """
 GAUGED = "instruments: {gauge: {expanded_uncertainty: 0.05 thou}}\n"

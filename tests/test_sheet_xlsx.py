@@ -37,7 +37,7 @@ ODD_FILE = """system: "SYSTEM"
 characteristics: {size_N: {title: Size, unit: mm, plausible: [0 mm, 9 mm]}}
 rules:
   size-N:
-    {title: Size, before: done, judges: size_N, limits: {any: {must: {at_most: 1 mm}}}, basis: {kind: shop policy},
+    {title: Size, before: done, judges: size_N, limits: {any: {must: {at_most: 1 mm}}}, basis: shop policy,
      remedy: {high: Less.}}
 """
 

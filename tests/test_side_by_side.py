@@ -47,7 +47,7 @@ characteristics:
 rules:
 """ + "".join(
     f"  {size}: {{title: {size}, before: closed, judges: {size}, limits: {{any: {{must: {{at_least: 20 mm}}}}}}, "
-    "basis: {kind: shop policy}}\n"
+    "basis: shop policy}\n"
     for size in SIZES
 )
 MANY = f"""record: 1
@@ -288,7 +288,7 @@ def test_what_a_plugin_calculates_goes_by_the_name_of_its_plugin(
     pack = (
         "pack: shop\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nbuilds_on: {gear-train: '>=1'}\n"
         "rules:\n  double:\n    title: Double\n    before: housing-closed\n    judges: twice(backlash)\n    unit: mm\n"
-        "    limits: {any: {must: {at_most: 1 mm}}}\n    basis: {kind: shop policy}\n    remedy: {high: Less.}\n"
+        "    limits: {any: {must: {at_most: 1 mm}}}\n    basis: shop policy\n    remedy: {high: Less.}\n"
     )
     book = load_rulebook(write_pack(tmp_path / "shop", pack=pack))
     report = book.check(gear_record({"backlash": "{1: 0.6 mm}"}), on=TODAY)

@@ -345,7 +345,7 @@ def test_what_comes_out_impossible_is_not_unknown(tmp_path: Path) -> None:
 
 def test_what_no_table_covers_is_not_known(tmp_path: Path) -> None:
     table = "tables:\n  step: {x: {unit: mm}, y: {unit: mm}, stepped: [[10, 1], [20, 2]], up_to: 30, "
-    table += "basis: {kind: shop policy}}\n"
+    table += "basis: shop policy}\n"
     play = "{title: Play, per: gear, unit: mm, plausible: [0.5 mm, 9 mm], derived: step(width)}"
     head = HEAD.replace("characteristics:", f"{table}characteristics:\n  play: {play}")
     rule = (

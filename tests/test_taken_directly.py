@@ -35,7 +35,7 @@ rules:
     before: hung
     judges: side_play
     limits: {any: {must: {at_least: 0.1 mm, at_most: 0.3 mm}}}
-    basis: {kind: shop policy}
+    basis: shop policy
     remedy: {low: "Open it by {limit - value}.", high: "Close it by {value - limit}."}
 """
 HEAD = "record: 1\nassembly: Gate 4\napplication: gate\nrule_packs: {hinges: '>=1'}\nstations: {hinge: 2, leaf: 4}\n"

@@ -182,7 +182,7 @@ def test_what_cannot_be_is_refused(more: str, says: str) -> None:
 @pytest.mark.parametrize("expansion", ["expansion_of_wood", "modulus"])
 def test_a_material_names_a_constant_of_the_right_kind(expansion: str, tmp_path: Path) -> None:
     pack = (MEASUREMENT / "pack.yaml").read_text()
-    added = "constants:\n  modulus: {value: 1, unit: MPa, basis: {kind: handbook}}\n"
+    added = "constants:\n  modulus: {value: 1, unit: MPa, basis: handbook}\n"
     added += f"materials:\n  wood: {{expansion: {expansion}}}\ncharacteristics:"
     (tmp_path / "pack.yaml").write_text(pack.replace("characteristics:", added))
     with pytest.raises(PackError, match=r"no constant|is no expansion"):

@@ -35,7 +35,7 @@ rules:
     before: gears-on
     judges: key_width
     limits: {any: {must: {at_least: 5 mm}}}
-    basis: {kind: shop policy}
+    basis: shop policy
     remedy: {low: Fit a wider key.}
 """
 CASES = "    cases: [{application: general, given: {}, vary: key_width, within: [5.5 mm], outside: [4.5 mm]}]\n"
@@ -135,7 +135,7 @@ tables:
     x: {unit: mm}
     y: {unit: mm}
     linear: [[10, 3], [30, 8], [50, 14]]
-    basis: {kind: from memory}
+    basis: from memory
 """
 
 
@@ -194,7 +194,7 @@ amends:
   backlash:
     because: Our customers run them hard.
     limits: {general: {must: {at_most: 0.06}}}
-    basis: {kind: shop policy}
+    basis: shop policy
     cases:
       - {application: general, given: {gear_module: 2 mm}, vary: backlash, advisory: [0.118 mm], outside: [0.122 mm]}
 """

@@ -64,6 +64,12 @@ class Document:
             raise KeyError(path)
         return found
 
+    def rewritten(self, data: Any, came_from: Mapping[KeyPath, KeyPath]) -> Document:
+        """The same file with other data, of each path of which is told where in the file it was written."""
+        positions = {path: self._positions[source] for path, source in came_from.items()}
+        texts = {path: self._texts[source] for path, source in came_from.items() if source in self._texts}
+        return Document(frozen(data), self.source, self.digest, positions, texts)
+
 
 class Spot(NamedTuple):
     """A path in a document; where it stands is asked for only in messages, far more seldom than it is kept."""

@@ -16,6 +16,7 @@ from checker.documents.keys import (
     KeysOf,
     OneOrMore,
     Whole,
+    enough_of,
     form_of,
     is_model,
     keys_of,
@@ -98,10 +99,18 @@ def _definitions(model: type, is_closed: bool) -> Iterator[tuple[str, dict[str, 
         yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
         return
     keys = _all_keys(model)
-    shape = {"type": "object", **_bounds(is_closed), **_least(keys.values())}
+    shape = {"type": "object", **_bounds(is_closed), **_least(keys.values()), **_in_a_word(model)}
     shown = shape.get("required") or list(keys)[:1]
     examples = _examples({key: keys[key].key.example for key in shown}) if is_closed else {}
     yield _name(model), {**head, **shape, "properties": _properties(keys), **examples}
+
+
+def _in_a_word(model: type) -> dict[str, Any]:
+    """What may stand in place of the mapping, where one of its keys is enough."""
+    if not (enough := enough_of(model)):
+        return {}
+    words = form_of(keys_of(model)[enough].marks).schema["enum"]
+    return {"type": ["object", "string"], "pattern": f"^({'|'.join(words)})$"}
 
 
 def _bounds(is_closed: bool) -> dict[str, Any]:

@@ -39,7 +39,7 @@ class Key:
     """What a key means, told to people; with an example, and the one file it belongs in.
 
     What is `inherited` holds inside too, where nothing else is stated. An amendment changes what is stated `by_part`
-    only in the parts it names.
+    only in the parts it names. Where one `is_enough`, its value may stand by itself in place of the mapping.
     """
 
     meaning: str
@@ -48,6 +48,7 @@ class Key:
     inherited: bool = False
     by_part: bool = False
     only_in: str = ""
+    is_enough: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,6 +123,12 @@ def filled_of(model: type) -> tuple[str, ...]:
     """The fields that are filled in, for nothing is stated of them."""
     stated = {**marked(model, Key), **marked(model, KeysOf), **marked(model, Whole)}
     return tuple(name for name in model.__annotations__ if name not in stated)
+
+
+@cache
+def enough_of(model: type) -> str:
+    """The key whose value may stand by itself in place of the mapping; empty without one."""
+    return next((key for key, one in keys_of(model).items() if one.key.is_enough), "")
 
 
 def mark_of(marks: tuple[Any, ...], kind: type) -> Any:

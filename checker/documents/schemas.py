@@ -39,8 +39,11 @@ _KINDS = {
 _FORMS = {
     "^[a-z][a-z0-9-]{0,63}$": "small letters, digits and hyphens, such as shop-policy",
     "^[a-z][a-z0-9_]{0,63}$": "small letters, digits and underscores, such as shaft_diameter",
+    "^((must|should) of )?[a-z][a-z0-9-]{0,63}$": "the name of a rule, or must of and its name",
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "year, month and day, such as 2026-05-02",
 }
+_WORDS = re.compile(r"\^\(([a-z ]+(?:\|[a-z ]+)+)\)\$")
+"""A pattern of some words and no others."""
 _BOUNDS = {  # the relation, and what is counted
     "minimum": ("at least", ""),
     "maximum": ("at most", ""),
@@ -131,6 +134,9 @@ def _enum(error: Failure) -> tuple[str, str]:
 
 
 def _pattern(error: Failure) -> tuple[str, str]:
+    if words := _WORDS.fullmatch(error.validator_value):
+        choices = words[1].split("|")
+        return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", nearest(error.instance, choices)
     form = _FORMS.get(error.validator_value)
     wanted = f"the form: {form}" if form else "the form it should have"
     return f"{_shown(error.instance)} does not have {wanted}", _purpose(error)

@@ -15,6 +15,7 @@ from checker.documents.keys import (
     Source,
     Take,
     Whole,
+    enough_of,
     filled_of,
     form_of,
     is_model,
@@ -40,11 +41,14 @@ class _Plan(NamedTuple):
     has_origin: bool
     held: tuple[str, Take | None] | None
     rest: tuple[str, type] | None
+    enough: str
 
 
 def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping[str, Any], around: Around) -> _Model:
     """The named tuple that the valid mapping at a path says."""
     plan = _plan(model)
+    if plan.enough and not isinstance(data, Mapping):
+        data = {plan.enough: data}
     values: dict[str, Any] = {attribute: around[attribute] for attribute in plan.around if attribute in around}
     if plan.has_name:
         values["name"] = path[-1]
@@ -104,6 +108,7 @@ def _plan(model: Any) -> _Plan:
         has_name="name" in filled,
         has_origin="origin" in filled,
         held=next(((name, _take_type(*split_type(annotations[name]))) for name in marked(model, Whole)), None),
+        enough=enough_of(model),
         rest=next(((name, mark.model) for name, mark in marked(model, KeysOf).items()), None),
     )
 

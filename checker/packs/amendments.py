@@ -79,10 +79,10 @@ def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
     """The rule with only those keys changed that the amendment states; `below` are the packs its pack builds on."""
     changes = dict(amendment.changes)
     if "limits" in changes:
-        before = Alternative(_pack_so_far(rule), rule.limits, rule.basis)
+        before = (Alternative(_pack_so_far(rule), rule.limits, rule.basis),) if rule.limits else ()
         stated = (entry._replace(above=below) if entry.application == ANY else entry for entry in changes["limits"])
-        changes["limits"] = _merged(rule.limits, tuple(stated))
-        changes["alternatives"] = (*rule.alternatives, before, *changes.get("alternatives", ()))
+        changes["limits"] = merged(rule.limits, tuple(stated))
+        changes["alternatives"] = (*rule.alternatives, *before, *changes.get("alternatives", ()))
         changes.pop("basis", None)  # the limits stated beside it carry it already
     elif "alternatives" in changes:
         changes["alternatives"] = (*rule.alternatives, *changes["alternatives"])
@@ -121,7 +121,7 @@ def _pack_so_far(rule: Rule) -> str:
     return f"{origin.pack} {origin.version}"
 
 
-def _merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
+def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
     """New limits first; an old limit stays unless a new one states the same side for the same case."""
     kept = (_without(entry, new) for entry in old)
     return (*new, *(entry for entry in kept if entry.limits))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from checker.documents.document import read_bytes, read_document
+from checker.documents.each_of import EACH_OF, written_out
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
 from checker.packs.case import Case
@@ -35,9 +36,9 @@ def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterato
     for path in sorted((pack.folder / "cases").glob("*.yaml")):
         shown_as = shown_path(pack.folder, f"cases/{path.name}")
         try:
-            if rule is not None and rule.encode() not in read_bytes(path, shown_as):
-                continue  # a file that does not name the rule has nothing on it
-            document = read_document(path, shown_as)
+            if rule is not None and not _may_name(rule, read_bytes(path, shown_as)):
+                continue
+            document = written_out(read_document(path, shown_as))
         except CheckerError as error:
             problems.extend(error.problems)
             continue
@@ -45,6 +46,11 @@ def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterato
         problems.extend(found)
         if not found:
             yield keys_in(document, pack.name, pack.version, problems).get("cases", {})
+
+
+def _may_name(rule: str, raw: bytes) -> bool:
+    """Whether a file may have cases for a rule: it names that, or names are made in it."""
+    return rule.encode() in raw or EACH_OF.encode() in raw
 
 
 def _strange(cases: Iterable[Case]) -> Iterator[Problem]:

@@ -14,6 +14,7 @@ from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
+from checker.packs.key_forms import Origin
 from checker.packs.layers import Layered
 from checker.packs.limits import Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule
@@ -57,7 +58,7 @@ class CompiledRules(Mapping[str, CompiledRule]):
     @property
     def problems(self) -> tuple[Problem, ...]:
         """What is wrong with them, as far as they were checked."""
-        return tuple(self._problems)
+        return tuple(dict.fromkeys(self._problems))  # of limits that another rule takes as well they are found twice
 
     def __getitem__(self, name: str) -> CompiledRule:
         found = self._compiled.get(name)
@@ -210,22 +211,28 @@ class _Compiling:
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         def where() -> Place:
-            return entry.origin.place
+            return self.stands(entry.origin)
 
         when = self.condition(entry.when, where)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
         self.check_stations(when, judges, where)
         return CompiledEntry(entry.application, when, bounds, entry)
 
+    def stands(self, origin: Origin) -> Place:
+        """Where a limit stands for this rule: what another lends, where that is named."""
+        return origin.place if origin.path[1] == self.rule.name else self.rule.place("limits_of")
+
     def bound(self, limit: Limit, judges: Expression, shown: Unit, size: Expression | None) -> Bound | None:
         if limit.side == "broken":
             return self.demand(limit, judges)
         if judges.nature != "number":
-            self.fault("at_least and at_most are for numbers; use one_of or holds", limit.origin.place)
+            self.fault("at_least and at_most are for numbers; use one_of or holds", self.stands(limit.origin))
             return None
         if limit.number is not None:
             if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
-                self.fault(f"{limit.written} has no unit", limit.origin.place, f"write {limit.written} {shown.name}")
+                self.fault(
+                    f"{limit.written} has no unit", self.stands(limit.origin), f"write {limit.written} {shown.name}"
+                )
                 return None
             return Bound(limit, limit.number, is_ratio=size is not None)
         return self.amount(limit, judges, shown)
@@ -241,14 +248,14 @@ class _Compiling:
             try:
                 return Bound(limit, exact_quantity(limit.written, shown))
             except NotationError as error:
-                self.fault(str(error), limit.origin.place)
+                self.fault(str(error), self.stands(limit.origin))
                 return None
-        found = compile_at(limit.written, self.scope, lambda: limit.origin.place, self.problems)
+        found = compile_at(limit.written, self.scope, lambda: self.stands(limit.origin), self.problems)
         if found is None:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
-            self.fault(f"this gives {_told(found)} where {_told(judges)} is judged", limit.origin.place)
-        self.check_stations(found, judges, lambda: limit.origin.place)
+            self.fault(f"this gives {_told(found)} where {_told(judges)} is judged", self.stands(limit.origin))
+        self.check_stations(found, judges, lambda: self.stands(limit.origin))
         return Bound(limit, expression=found)
 
     def check_stations(self, found: Expression | None, judges: Expression, where: Where) -> None:
@@ -264,13 +271,13 @@ class _Compiling:
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
         if not limit.choices:
             if judges.nature != "truth":
-                self.fault("'holds' is for a judged condition", limit.origin.place)
+                self.fault("'holds' is for a judged condition", self.stands(limit.origin))
             return Bound(limit, expression=judges)
         if judges.nature != "choice":
-            self.fault("'one_of' is for a characteristic with choices", limit.origin.place)
+            self.fault("'one_of' is for a characteristic with choices", self.stands(limit.origin))
             return None
         text = " or ".join(f'{self.rule.judges} is "{choice}"' for choice in limit.choices)
-        found = compile_at(text, self.scope, lambda: limit.origin.place, self.problems)
+        found = compile_at(text, self.scope, lambda: self.stands(limit.origin), self.problems)
         return Bound(limit, expression=found) if found else None
 
     def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:

@@ -26,7 +26,7 @@ class Table(NamedTuple):
     origin: Origin
     x: Annotated[Axis, Key("What it is graded by.", {"unit": "mm"})]
     y: Annotated[Axis, Key("What it gives.", {"unit": "mm"})]
-    basis: Annotated[Basis, Key("Where the figures come from.", {"kind": "common practice"})]
+    basis: Annotated[Basis, Key("Where the figures come from.", "common practice")]
     title: Annotated[Text, Key("What the table gives.", "Most end float by shaft diameter")] = ""
     linear: Annotated[
         Rows, Key("Points with straight lines between them.", [[10, 0.1], [60, 0.2]]), Form({"minItems": 2})
@@ -50,7 +50,7 @@ class Constant(NamedTuple):
     name: str
     origin: Origin
     value: Annotated[float, Key("The number.", 7850)]
-    basis: Annotated[Basis, Key("Where the number comes from.", {"kind": "from memory"})]
+    basis: Annotated[Basis, Key("Where the number comes from.", "from memory")]
     unit: Annotated[Text, Key("Unit of the number; without one it is a plain number.", "kg/m3")] = "1"
     title: Annotated[Text, Key("What it is.", "Density of steel")] = ""
 

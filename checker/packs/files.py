@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from checker.documents.document import Document, digest_of, known_document, parse_yaml, read_bytes
+from checker.documents.each_of import written_out
 from checker.documents.keys import keys_of
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
@@ -106,7 +107,7 @@ def _read(folder: Path, problems: list[Problem]) -> Iterator[tuple[str, bytes]]:
 def _parsed(folder: Path, files: Mapping[str, bytes], problems: list[Problem]) -> Iterator[tuple[str, Document]]:
     for name, raw in files.items():
         try:
-            yield name, parse_yaml(raw, shown_path(folder, name))
+            yield name, written_out(parse_yaml(raw, shown_path(folder, name)))
         except CheckerError as error:
             problems.extend(error.problems)
 

@@ -14,6 +14,7 @@ from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
 from checker.packs.key_forms import Origin
+from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations
 from checker.packs.rule import Retirement, Rule
@@ -75,6 +76,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     changes = Changes(ordered, named["rules"])
     changes.apply()
     problems.extend(changes.problems)
+    problems.extend(lend(changes.rules))
     likes = {name: application.like for name, application in named["applications"].items()}
     problems.extend(_strange_likes(named["applications"], likes))
     problems.extend(_stated_again(ordered))

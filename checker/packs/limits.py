@@ -27,23 +27,20 @@ BASIS_KINDS = (
 class Basis(NamedTuple):
     """Where a limit comes from and how well that is known."""
 
-    kind: Annotated[str, Key("What kind of source it is.", "handbook"), Form({"enum": [*BASIS_KINDS]})]
-    evidence: Annotated[
-        str,
-        Key(
-            "How the figure is known: the passage was read, it was computed, it is remembered, or it is what the trade "
-            "does.",
-            "read",
-        ),
-        Form({"enum": ["read", "computed", "from memory", "common practice"]}),
-    ] = ""
-    source: Annotated[Text, Key("The document, table or page.", "Machinery handbook, table of fits")] = ""
+    kind: Annotated[str, Key("What kind of source it is.", "handbook", is_enough=True), Form({"enum": [*BASIS_KINDS]})]
+    read: Annotated[Text, Key("The document, table or page that was read.", "Machinery handbook, table of fits")] = ""
+    from_memory: Annotated[Text, Key("One that is remembered, not read.", "Machinery handbook, table of fits")] = ""
     note: Annotated[Text, Key("What a reader should know about it.", "One thou per inch of shaft.")] = ""
 
+    @property
+    def how(self) -> str:
+        """What kind of source it is, and whether it was read or is remembered."""
+        known = "read" if self.read else "from memory" if self.from_memory else ""
+        return f"{self.kind} ({known})" if known else self.kind
+
     def __str__(self) -> str:
-        kind = f"{self.kind} ({self.evidence})" if self.evidence not in ("", self.kind) else self.kind
-        told = "; ".join(text for text in (self.source, self.note) if text)
-        return f"{kind}: {told}" if told else kind
+        told = "; ".join(filter(None, (self.read, self.from_memory, self.note)))
+        return f"{self.how}: {told}" if told else self.how
 
 
 class Limit(NamedTuple):
@@ -106,7 +103,7 @@ class Entry(NamedTuple):
     should: Annotated[Band, Key("What is advice where it is missed.", {"at_least": "6 mm"})] = Band()
     basis: Annotated[
         Basis | None,
-        Key("Where these limits come from; else the basis of the rule.", {"kind": "manual"}, inherited=True),
+        Key("Where these limits come from; else the basis of the rule.", "manual", inherited=True),
     ] = None
     above: frozenset[str] = frozenset()
 
@@ -126,4 +123,4 @@ class Alternative(NamedTuple):
     limits: Annotated[
         Limits, Key("What that source states, by application or as a list.", {"any": {"must": {"at_least": "4 mm"}}})
     ]
-    basis: Annotated[Basis | None, Key("Where that is written.", {"kind": "handbook"}, inherited=True)]
+    basis: Annotated[Basis | None, Key("Where that is written.", "handbook", inherited=True)]

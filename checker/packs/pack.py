@@ -157,7 +157,7 @@ class Pack(NamedTuple):
     ] = ()
     constants: Annotated[
         Symbols[Constant],
-        Key("Named numbers.", {"density_of_steel": {"value": 7850, "unit": "kg/m3", "basis": {"kind": "from memory"}}}),
+        Key("Named numbers.", {"density_of_steel": {"value": 7850, "unit": "kg/m3", "basis": "from memory"}}),
     ] = ()
     materials: Annotated[
         Symbols[Material],
@@ -184,7 +184,7 @@ class Pack(NamedTuple):
                     "y": {"unit": "mm"},
                     "stepped": [[10, 0.1], [30, 0.15]],
                     "up_to": 60,
-                    "basis": {"kind": "common practice"},
+                    "basis": "common practice",
                 }
             },
         ),
@@ -213,7 +213,7 @@ class Pack(NamedTuple):
                     "before": "gears-on",
                     "judges": "key_width",
                     "limits": {"any": {"must": {"at_least": "5 mm"}}},
-                    "basis": {"kind": "shop policy"},
+                    "basis": "shop policy",
                     "remedy": {"low": "Fit a wider key."},
                 }
             },
@@ -234,7 +234,7 @@ class Pack(NamedTuple):
                 "backlash": {
                     "because": "Our customers run them hard.",
                     "limits": {"heavy": {"must": {"at_most": 0.06}}},
-                    "basis": {"kind": "shop policy"},
+                    "basis": "shop policy",
                 }
             },
         ),
@@ -243,6 +243,15 @@ class Pack(NamedTuple):
         Changed[Retirement],
         Key("Rules of the packs built on that are dropped.", {"key-width": {"because": "We glue the joint."}}),
     ] = ()
+    each_of: Annotated[
+        Mapping[str, Any],
+        Key(
+            "One definition for several kinds: words in capitals with the kinds they stand for, and sections whose "
+            "entries hold a word in their names; each is written out once for each kind.",
+            {"SHAFT": ["input", "output"], "rules": {"SHAFT-runout": {"title": "SHAFT shaft runout"}}},
+        ),
+        Form({"minProperties": 2}),
+    ] = NOTHING
     cases: Annotated[
         Mapping[Name, tuple[Case, ...]],
         Key(

@@ -11,7 +11,7 @@ from checker.errors import Place
 from checker.frozen import FrozenMapping
 from checker.packs.case import Cases
 from checker.packs.key_forms import NOTHING, Name, Origin, Text
-from checker.packs.limits import Alternative, Basis, Limits
+from checker.packs.limits import BANDS, Alternative, Basis, Limits
 
 ALWAYS = "always"
 """The occasion of a rule that is asked for on every build."""
@@ -79,10 +79,19 @@ class Rule(NamedTuple):
             "Limits by application (any serves every one), or a list of entries where limits depend on facts.",
             {"any": {"must": {"at_least": "5 mm"}}},
         ),
-    ]
+    ] = ()
+    limits_of: Annotated[
+        str | None,
+        Key(
+            "The rule whose limits count here too, as amended, with its per_unit_of, its basis and what other sources "
+            "say; or only its must or should, as in 'must of key-width'. Limits of its own come before them.",
+            "key-width",
+        ),
+        Form({"type": "string", "pattern": "^((must|should) of )?[a-z][a-z0-9-]{0,63}$"}),
+    ] = None
     basis: Annotated[
         Basis | None,
-        Key("Where its limits come from, unless they say so themselves.", {"kind": "shop policy"}, inherited=True),
+        Key("Where its limits come from, unless they say so themselves.", "shop policy", inherited=True),
     ] = None
     unit: Annotated[Text | None, Key("Unit to show; the characteristic's own when absent.", "mm")] = None
     per_unit_of: Annotated[Text | None, Key("Bare-number limits are ratios of this.", "shaft_diameter")] = None
@@ -103,7 +112,7 @@ class Rule(NamedTuple):
                 {
                     "title": "Older practice",
                     "limits": {"any": {"must": {"at_least": "4 mm"}}},
-                    "basis": {"kind": "handbook"},
+                    "basis": "handbook",
                 }
             ],
         ),
@@ -122,6 +131,17 @@ class Rule(NamedTuple):
     ] = None
     cases: Cases = ()
     amended: tuple["Amendment", ...] = ()
+
+    @property
+    def lender(self) -> str | None:
+        """The rule whose limits count here too."""
+        return self.limits_of and self.limits_of.rpartition(" of ")[2]
+
+    @property
+    def lent_bands(self) -> tuple[str, ...]:
+        """Which bands of that rule do."""
+        band = (self.limits_of or "").rpartition(" of ")[0]
+        return (band,) if band else BANDS
 
     def place(self, *steps: str) -> Place:
         """Where a part of it stands: in the last amendment that states it, else in the rule."""

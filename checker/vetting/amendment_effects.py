@@ -34,7 +34,9 @@ def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
     by_name = {other.name: other for other in rulebook.packs}
     below = [by_name[name] for name in foundations(pack, by_name)]
     old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, pack], rulebook.plugins)
-    places = {amendment.name: amendment.origin.place for amendment in pack.amends if amendment.name in new.rules}
+    rules = new.layered.rules.values()  # of what is lent another rule's limits too
+    amended = ((rule.name, one.origin) for rule in rules for one in rule.amended if one.origin.pack == pack.name)
+    places = {name: origin.place for name, origin in amended}
     for name, lines in rule_changes(old, new, places):
         told = lines or (words_changed(old.rules[name], new.rules[name]),)
         yield Effect(str(pack), name, told, places[name])

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from checker.packs.compiled import CompiledEntry, CompiledRule
 from checker.packs.limit_words import entry_words
-from checker.packs.limits import Basis
 from checker.packs.pack import Pack
 from checker.rulebook import Rulebook
 
@@ -50,7 +49,7 @@ def _is_stated_by(entry: CompiledEntry, pack: Pack) -> bool:
 
 def _bases(rule: CompiledRule, entries: list[CompiledEntry]) -> Iterator[str]:
     found = [bound.limit.basis or rule.rule.basis for entry in entries for bound in entry.bounds]
-    yield from dict.fromkeys(str(Basis(basis.kind, basis.evidence)) for basis in found if basis is not None)
+    yield from dict.fromkeys(basis.how for basis in found if basis is not None)
 
 
 def _cell(text: str) -> str:
