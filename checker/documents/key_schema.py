@@ -5,7 +5,6 @@ A schema stays without anyOf and oneOf, so that what is wrong can be told in pla
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args, get_origin
@@ -23,7 +22,7 @@ from checker.documents.keys import (
     marked,
     split_type,
 )
-from checker.documents.write import scalar
+from checker.documents.write import example_text
 
 _KINDS = {str: "string", int: "integer", float: "number", bool: "boolean"}
 
@@ -164,13 +163,4 @@ def _needed(one: Declared) -> str:
 
 
 def _example(one: Declared) -> str:
-    return f"`{_flow(one.key.example)}`".replace("|", "\\|")
-
-
-def _flow(value: Any) -> str:
-    """An example on one line, as YAML."""
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key}: {_flow(inner)}" for key, inner in value.items()) + "}"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_flow, value)) + "]"
-    return scalar(value) if isinstance(value, str) else json.dumps(value)
+    return f"`{example_text(one.key.example)}`".replace("|", "\\|")

@@ -18,6 +18,7 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from checker.documents.document import Document
+from checker.documents.write import example_text
 from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem, nearest
 
 Failure: TypeAlias = Any  # a ValidationError; the library's types call each of its fields unset until it is reported
@@ -111,7 +112,22 @@ def _type(error: Failure) -> tuple[str, str]:
     wanted = [error.validator_value] if isinstance(error.validator_value, str) else error.validator_value
     kinds = " or ".join(_KINDS[kind] for kind in wanted)
     bare = isinstance(error.instance, bool | int | float) and "string" in wanted
-    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _purpose(error)
+    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _type_hint(
+        error, wanted
+    )
+
+
+def _type_hint(error: Failure, wanted: list[str]) -> str:
+    if error.instance is None and "object" in wanted:
+        return "what belongs to it stands below it, two spaces further in"
+    shown = [_holding(error, example) for example in error.schema.get("examples", []) if isinstance(example, dict)]
+    return f"as in {example_text(shown[0])}" if shown and "object" in wanted else _purpose(error)
+
+
+def _holding(error: Failure, example: dict[str, Any]) -> dict[str, Any]:
+    """An example mapping, with what was written where that is one of a key's words."""
+    words = {key: node.get("enum", ()) for key, node in error.schema.get("properties", {}).items()}
+    return {key: error.instance if error.instance in words.get(key, ()) else value for key, value in example.items()}
 
 
 def _required(error: Failure) -> tuple[str, str]:

@@ -36,6 +36,15 @@ def flow(document: Document, *path: str | int) -> str:
     return written or "null"
 
 
+def example_text(value: object) -> str:
+    """Plain data on one line."""
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{name}: {example_text(inner)}" for name, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(example_text, value)) + "]"
+    return scalar(value) if isinstance(value, str) else json.dumps(value)
+
+
 def _meaning(text: str) -> str | float | None:
     """What a bare text reads back as; nothing for what is neither text nor a number."""
     try:
