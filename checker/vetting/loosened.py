@@ -1,4 +1,4 @@
-"""Limits that a pack states otherwise than those below it: looser, or so far away that a decimal point may have slipped."""
+"""Limits that a pack states otherwise than those below it: looser, or so far away that it may be a slip."""
 
 from __future__ import annotations
 
