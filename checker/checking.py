@@ -179,7 +179,7 @@ def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
     for one in judged:
         if (name := one.rule.judges.characteristic) is not None and not one.rule.is_demand:
             found[name] = (*found.get(name, ()), one)
-    return found
+    return FrozenMapping(found)
 
 
 def decision_for(record: Record, book: Book) -> Decision:

@@ -127,7 +127,7 @@ def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, b
         (write_csv, "at face value: nearer"),
         (write_junit, "at face value: nearer"),
         (write_html, "at face value: nearer"),
-        (write_markdown, "Within at face value"),
+        (write_markdown, "1 of them at face value"),
     ):
         assert (words in write(report)) is is_near
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any, NamedTuple, TypeAlias
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Place
+from checker.frozen import FrozenMapping
 from checker.packs.key_forms import NOTHING, AsWritten, Count, ManyAsWritten, Name, Origin, Symbol, Text
 from checker.packs.limits import SIDES
 
@@ -24,12 +25,12 @@ def _by_station(
             return tuple(document.written(*path, *steps, number) for number in range(len(value)))
         return (document.written(*path, *steps),)
 
-    return {
-        name: {station: texts(inner, name, station) for station, inner in given.items()}
-        if isinstance(given, Mapping)
-        else {"": texts(given, name)}
-        for name, given in value.items()
-    }
+    def by_station(name: str, given: Any) -> Mapping[str, tuple[str, ...]]:
+        if isinstance(given, Mapping):
+            return FrozenMapping((station, texts(inner, name, station)) for station, inner in given.items())
+        return FrozenMapping({"": texts(given, name)})
+
+    return FrozenMapping((name, by_station(name, given)) for name, given in value.items())
 
 
 class Case(NamedTuple):

@@ -229,6 +229,8 @@ def usual_engines(count: int = 400) -> Block:
             columns[name] = draw.uniform(item.low, item.high, count)
     for name in STATED_BANDS:
         columns[f"{name}_greatest"] = columns[f"{name}_least"] + 0.001 * INCH
+    for name in ("main_journal", "rod_journal"):
+        columns[f"nominal_{name}"] = columns[f"{name}_diameter"]  # made as they measure
     return block(**columns)
 
 
