@@ -271,6 +271,12 @@ def _plugins(parser: Parser) -> None:
 def _vet(parser: Parser) -> None:
     parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+    parser.add_argument(
+        "--draft-cases",
+        action="store_true",
+        help="write drafts of the cases that are missing instead, to be read, mended and accepted by a person",
+    )
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
 _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {

@@ -47,8 +47,8 @@ def _changed(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> I
     for application in rulebook.applications:
         chain = rulebook.chain(application)
         for position in POSITIONS:
-            now, before = (_plain(limits, chain, *position) for limits in (rule.limits, below))
-            is_ours = now is not None and now.limit.origin.pack in packs
+            now, before = (plain_bound(limits, chain, *position) for limits in (rule.limits, below))
+            is_ours = now is not None and now.constant is not None and now.limit.origin.pack in packs
             if is_ours and now and before and now.is_ratio == before.is_ratio and before.constant:
                 yield now, before, below.title
 
@@ -61,11 +61,11 @@ def _below(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> Lim
     return found[-1] if found else None
 
 
-def _plain(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
-    """The limit that counts, if that is one number whatever else is known."""
+def plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
+    """The limit that counts, if that is one number, or are some choices, whatever else is known."""
     found = limits.candidates(chain, band, side)
-    is_plain = len(found) == 1 and found[0].when is None and found[0].bound.constant is not None
-    return found[0].bound if is_plain else None
+    bound = found[0].bound if len(found) == 1 and found[0].when is None else None
+    return bound if bound is not None and (bound.constant is not None or bound.limit.choices) else None
 
 
 def _is_looser(now: Bound, before: Bound) -> bool:

@@ -49,6 +49,7 @@ _NAMES_IN = {
     "amends": "rules",
     "retires": "rules",
     "cases": "rules",
+    "drafts": "rules",
     "asks": "rules",
     "leaves_out": "rules",
     "given": "characteristics",
