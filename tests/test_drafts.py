@@ -1,4 +1,4 @@
-"""Drafts of missing cases: they come out as the rules stand, guard what they were drafted for, and wait for a person."""
+"""Drafts of missing cases: they come out as the rules stand, guard their rules, and wait for a person."""
 
 from __future__ import annotations
 

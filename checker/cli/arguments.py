@@ -222,6 +222,10 @@ def _new_pack(parser: Parser) -> None:
     parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
 
 
+def _new_plugin(parser: Parser) -> None:
+    parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the plugin's")
+
+
 def _schema(parser: Parser) -> None:
     parser.add_argument(
         "--for",
@@ -293,6 +297,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),
     "new-pack": ("write a small rule pack to start from", _new_pack),
+    "new-plugin": ("write a small plugin to start from: a function, a rule pack that calls it, and tests", _new_plugin),
     "schema": ("write the JSON Schema by which an editor completes and checks the files of a rule pack", _schema),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),

@@ -90,7 +90,8 @@ def _values(limits: list[float], span: float) -> Iterator[float]:
     """Of each limit a value on either side: near it, and nearer than any other limit."""
     for limit in limits:
         gaps = [abs(other - limit) / 3 for other in limits if other != limit]
-        step = min([NEAR * (abs(limit) or span), *gaps])
+        share = NEAR * (abs(limit) or min((abs(other) for other in limits if other), default=span))
+        step = min([share, *gaps])
         yield from (limit - step, limit + step)
 
 
