@@ -143,7 +143,18 @@ def _enum(error: Failure) -> tuple[str, str]:
 
 def _pattern(error: Failure) -> tuple[str, str]:
     form = _FORMS.get(error.validator_value, error.validator_value)
-    return f"{_shown(error.instance)} does not have the form: {form}", _purpose(error)
+    hint = next((f"did you mean {name!r}?" for name in _respelt(error.instance) if _fits(error, name)), "")
+    return f"{_shown(error.instance)} does not have the form: {form}", hint or _purpose(error)
+
+
+def _respelt(name: str) -> tuple[str, str]:
+    """A name as those with hyphens and those with underscores are written."""
+    words = re.sub(r"[ _-]+", "-", name.lower())
+    return words, words.replace("-", "_")
+
+
+def _fits(error: Failure, name: str) -> bool:
+    return re.fullmatch(error.validator_value, name) is not None
 
 
 def _bound(error: Failure) -> tuple[str, str]:
