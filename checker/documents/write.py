@@ -36,12 +36,12 @@ def flow(document: Document, *path: str | int) -> str:
     return written or "null"
 
 
-def example_text(value: object) -> str:
-    """Plain data on one line."""
+def one_line(value: object) -> str:
+    """Plain data that is in no document as YAML on one line."""
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{name}: {example_text(inner)}" for name, inner in value.items()) + "}"
+        return "{" + ", ".join(f"{key(str(name))}: {one_line(inner)}" for name, inner in value.items()) + "}"
     if isinstance(value, list):
-        return "[" + ", ".join(map(example_text, value)) + "]"
+        return "[" + ", ".join(map(one_line, value)) + "]"
     return scalar(value) if isinstance(value, str) else json.dumps(value)
 
 
