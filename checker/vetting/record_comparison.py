@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from checker.errors import CheckerError
@@ -135,17 +135,16 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
 
 def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
     """A record without what only the other side knows, and the names of that."""
-    stations = record.section("stations")
     named = {note.characteristic for note in (*record.notes, *record.earlier)}
-    left_out = others.intersection((*stations, *named)) - _names(rulebook)
+    left_out = others.intersection((*record.stations, *named)) - _names(rulebook)
     if not left_out:
         return record, left_out
-    kept = FrozenMapping({name: given for name, given in stations.items() if name not in left_out})
-    document = replace(record.document, data=FrozenMapping({**record.document.data, "stations": kept}))
-    notes, earlier = (
-        tuple(note for note in found if note.characteristic not in left_out) for found in (record.notes, record.earlier)
+    stations = FrozenMapping({name: given for name, given in record.stations.items() if name not in left_out})
+    facts, readings, earlier = (
+        tuple(note for note in found if note.characteristic not in left_out)
+        for found in (record.facts, record.readings, record.earlier)
     )
-    return record._replace(document=document, notes=notes, earlier=earlier), left_out
+    return record._replace(stations=stations, facts=facts, readings=readings, earlier=earlier), left_out
 
 
 def _names(rulebook: Rulebook) -> frozenset[str]:
