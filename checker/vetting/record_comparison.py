@@ -8,7 +8,6 @@ from pathlib import Path
 
 from checker.errors import CheckerError
 from checker.findings.context import place_name
-from checker.frozen import FrozenMapping
 from checker.judging.judge import Verdict
 from checker.plugins import Plugins
 from checker.records.record import Record, read_record
@@ -136,10 +135,10 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
 def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
     """A record without what only the other side knows, and the names of that."""
     named = {note.characteristic for note in (*record.notes, *record.earlier)}
-    left_out = others.intersection((*record.stations, *named)) - _names(rulebook)
+    left_out = others.intersection((*(one.name for one in record.stations), *named)) - _names(rulebook)
     if not left_out:
         return record, left_out
-    stations = FrozenMapping({name: given for name, given in record.stations.items() if name not in left_out})
+    stations = tuple(one for one in record.stations if one.name not in left_out)
     facts, readings, earlier = (
         tuple(note for note in found if note.characteristic not in left_out)
         for found in (record.facts, record.readings, record.earlier)
