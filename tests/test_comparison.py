@@ -179,16 +179,41 @@ def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.Capt
     assert data["rules_changed"][0]["name"] == "backlash"
 
 
-def test_a_record_that_one_side_cannot_judge_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_record_is_judged_by_what_each_side_knows_of_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The new pack has another name for a characteristic, so it judges the record without it, and says so."""
     record = written_record(tmp_path, 1, 0.08)
+    new = changed(tmp_path, *TOOTH_PLAY)
+    assert main(["compare", str(GEAR_TRAIN), str(new), record]) == 1
+    out = capsys.readouterr().out
+    assert "cannot be judged" not in out
+    assert "  only the old pack knows, and the other judged without: backlash\n" in out
+    assert "  backlash, mesh: within -> not measured\n" in out
+
+
+def test_a_record_with_a_new_kind_of_station_is_judged_by_the_old_pack_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     new = changed(
         tmp_path,
-        ("backlash:   ", "tooth_play: "),
-        ("judges: backlash\n", "judges: tooth_play\n"),
-        ("(backlash)", "(tooth_play)"),
+        ("system: Gears and meshes\n", "system: Gears and meshes\n\nstations:\n  seal: {title: Seal}\n"),
+        ("  oil:  ", "  seal_depth: {title: Seal depth, per: seal, unit: mm, plausible: [0 mm, 30 mm]}\n  oil:  "),
     )
-    assert main(["compare", str(GEAR_TRAIN), str(new), record]) == 1
-    assert "-> cannot be judged: " in capsys.readouterr().out
+    record = Path(written_record(tmp_path, 1, 0.09))
+    text = record.read_text().replace("readings: {", "stations: {seal: 2}\nreadings: {seal_depth: [3 mm, 3 mm], ")
+    record.write_text(text)
+    assert main(["compare", str(GEAR_TRAIN), str(new), str(record), "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["records_changed"] == []
+    main(["compare", str(GEAR_TRAIN), str(new), str(record)])
+    out = capsys.readouterr().out
+    assert "  only the new pack knows, and the other judged without: seal, seal_depth\n" in out
+    assert "  nothing is judged otherwise\n" in out
+
+
+def test_what_neither_side_knows_stays_a_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = Path(written_record(tmp_path, 1, 0.09))
+    record.write_text(record.read_text().replace("backlash", "backlsh"))
+    main(["compare", str(GEAR_TRAIN), str(GEAR_TRAIN), str(record)])
+    assert "cannot be judged: " in capsys.readouterr().out
 
 
 def test_nothing_changed_is_status_zero(capsys: pytest.CaptureFixture[str]) -> None:

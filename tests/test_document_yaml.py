@@ -147,7 +147,7 @@ REFUSED = {
     "escaped surrogate": (HEAD + '  note: "\\ud800"\n', 4, None, ""),
     "escape past the last character": (HEAD + '  note: "\\U00110000"\n', None, None, ""),
     "quote that is not closed": (HEAD + '  note: "abc\n', None, "", "is not closed"),
-    "bracket that is not closed": (HEAD + "  note: [1, 2\n", None, "", "not valid YAML"),
+    "bracket that is not closed": (HEAD + "  note: [1, 2\n", None, "", "the bracket opened on line 4 is not closed"),
     "colon inside text": (HEAD + "  note: first: second\n", 4, "", "put text that holds ': ' in quotes"),
     "percent sign first": (HEAD + "  note: %d\n", 4, "", "quotes"),
 }

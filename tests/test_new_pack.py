@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 from pack_tools import GEAR_TRAIN, gear_rulebook
 
 from checker.cli import main
+from checker.documents.document import read_document
 from checker.errors import UsageError
+from checker.frozen import FrozenMapping
+from checker.plugins import Plugins
 from checker.rulebook import load_rulebook
 from checker.vetting.new_pack import new_pack
 from checker.vetting.vetting import vet
@@ -41,6 +46,26 @@ def test_it_passes_vetting_on_shipped_packs(base: str, tmp_path: Path) -> None:
     result = vet(load_rulebook(base, written("our-shop", base, tmp_path)), ["our-shop"])
     assert result.is_sound
     assert result.warnings == ()
+
+
+def test_a_first_pack_stands_alone_and_passes_vetting(tmp_path: Path) -> None:
+    folder = tmp_path / "our_wheels"
+    assert main(["new-pack", str(folder), "--alone"]) == 0
+    rulebook = load_rulebook(folder, plugins=Plugins((), FrozenMapping(), FrozenMapping(), FrozenMapping()))
+    result = vet(rulebook)
+    assert [pack.name for pack in rulebook.packs] == ["our-wheels"]
+    assert result.is_sound
+    assert result.warnings == ()
+
+
+@pytest.mark.parametrize("base", [["--alone"], ["--builds-on", str(GEAR_TRAIN)]])
+def test_editors_are_told_where_the_schema_is_and_it_fits(base: list[str], tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    assert main(["new-pack", str(folder), *base]) == 0
+    for path in sorted(folder.rglob("*.yaml")):
+        first = path.read_text().splitlines()[0]
+        schema = json.loads((path.parent / first.removeprefix("# yaml-language-server: $schema=")).read_text())
+        assert Draft202012Validator(schema).is_valid(read_document(path).data)
 
 
 def test_the_rule_to_amend_can_be_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -216,8 +216,27 @@ def _compare(parser: Parser) -> None:
 
 def _new_pack(parser: Parser) -> None:
     parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the pack's")
-    parser.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
+    base = parser.add_mutually_exclusive_group()
+    base.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
+    base.add_argument("--alone", action="store_true", help="builds on none: the first pack for something new")
     parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+
+
+def _new_plugin(parser: Parser) -> None:
+    parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the plugin's")
+
+
+def _schema(parser: Parser) -> None:
+    parser.add_argument(
+        "--for",
+        dest="pack",
+        action="append",
+        default=[],
+        metavar="PACK",
+        help="with every name that this pack may use, by name or folder; again for a pack it builds on that is not "
+        "installed",
+    )
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
 def _new_record(parser: Parser) -> None:
@@ -256,6 +275,12 @@ def _plugins(parser: Parser) -> None:
 def _vet(parser: Parser) -> None:
     parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+    parser.add_argument(
+        "--draft-cases",
+        action="store_true",
+        help="write drafts of the cases that are missing instead, to be read, mended and accepted by a person",
+    )
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
 _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
@@ -272,6 +297,8 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "compare": ("show what changes between two rule packs, and for which records", _compare),
     "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),
     "new-pack": ("write a small rule pack to start from", _new_pack),
+    "new-plugin": ("write a small plugin to start from: a function, a rule pack that calls it, and tests", _new_plugin),
+    "schema": ("write the JSON Schema by which an editor completes and checks the files of a rule pack", _schema),
     "vet": ("load rule packs and run their cases", _vet),
     "demo": ("judge the record that comes with the checker", _demo),
 }

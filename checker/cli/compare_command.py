@@ -75,6 +75,9 @@ def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
             status = record.new if record.old == record.new else f"{record.old} -> {record.new}"
             yield f"{record.source} ({record.assembly}), for {use}: {status}"
             yield from _turned_lines(record.turned)
+            for side, names in (("old", record.only_old), ("new", record.only_new)):
+                if names:
+                    yield f"  only the {side} pack knows, and the other judged without: {', '.join(names)}"
             if not record.is_one:
                 yield "  nothing is judged otherwise"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 from checker.errors import OutputError, Problem, UsageError
@@ -42,6 +43,25 @@ def save(content: str | bytes, path: Path) -> None:
         write_atomically(path, content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
+
+
+def empty_folder(name: str) -> Path:
+    """A folder to fill, which need not be there yet; raises UsageError where anything is in it."""
+    folder = Path(name)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise UsageError(Problem(f"{name} exists and is not an empty folder"))
+    return folder
+
+
+def save_all(files: Mapping[str, str], folder: Path) -> None:
+    """Write texts to files in a folder, and make the folders they stand in; raises UsageError where that fails."""
+    for name, text in files.items():
+        parent = (folder / name).parent
+        try:
+            parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise UsageError(Problem(f"{parent} cannot be made: {error.strerror}")) from None
+        save(text, folder / name)
 
 
 def _put_elsewhere(content: str | bytes, path: Path) -> str:

@@ -11,6 +11,7 @@ from checker.cli.output import put
 from checker.cli.progress import progress
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
+from checker.vetting.drafts import drafted
 from checker.vetting.strength import Weakness
 from checker.vetting.vetting import Vetting, vet
 
@@ -25,8 +26,16 @@ def run(options: Namespace) -> int:
     ]
     with progress("vetting") as step:
         result = vet(rulebook, asked, step)
-    put(_as_json(rulebook, result) if options.format == "json" else "\n".join(_lines(rulebook, result)) + "\n", None)
+    put(_told(options, rulebook, result), options.output)
     return 0 if result.is_sound else FAILED
+
+
+def _told(options: Namespace, rulebook: Rulebook, result: Vetting) -> str:
+    if options.draft_cases:
+        return drafted(rulebook, result.unguarded) or "# No case is missing.\n"
+    if options.format == "json":
+        return _as_json(rulebook, result)
+    return "\n".join(_lines(rulebook, result)) + "\n"
 
 
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:

@@ -116,7 +116,22 @@ def _type(error: Failure) -> tuple[str, str]:
     wanted = [error.validator_value] if isinstance(error.validator_value, str) else error.validator_value
     kinds = " or ".join(_KINDS[kind] for kind in wanted)
     bare = isinstance(error.instance, bool | int | float) and "string" in wanted
-    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _purpose(error)
+    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _type_hint(
+        error, wanted
+    )
+
+
+def _type_hint(error: Failure, wanted: list[str]) -> str:
+    if error.instance is None and "object" in wanted:
+        return "what belongs to it stands below it, two spaces further in"
+    shown = [_holding(error, example) for example in error.schema.get("examples", []) if isinstance(example, dict)]
+    return f"as in {one_line(shown[0])}" if shown and "object" in wanted else _purpose(error)
+
+
+def _holding(error: Failure, example: dict[str, Any]) -> dict[str, Any]:
+    """An example mapping, with what was written where that is one of a key's words."""
+    words = {key: node.get("enum", ()) for key, node in error.schema.get("properties", {}).items()}
+    return {key: error.instance if error.instance in words.get(key, ()) else value for key, value in example.items()}
 
 
 def _required(error: Failure) -> tuple[str, str]:
@@ -139,7 +154,18 @@ def _pattern(error: Failure) -> tuple[str, str]:
         return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", nearest(error.instance, choices)
     form = _FORMS.get(error.validator_value)
     wanted = f"the form: {form}" if form else "the form it should have"
-    return f"{_shown(error.instance)} does not have {wanted}", _purpose(error)
+    hint = next((f"did you mean {name!r}?" for name in _respelt(error.instance) if _fits(error, name)), "")
+    return f"{_shown(error.instance)} does not have {wanted}", hint or _purpose(error)
+
+
+def _respelt(name: str) -> tuple[str, str]:
+    """A name as those with hyphens and those with underscores are written."""
+    words = re.sub(r"[ _-]+", "-", name.lower())
+    return words, words.replace("-", "_")
+
+
+def _fits(error: Failure, name: str) -> bool:
+    return re.fullmatch(error.validator_value, name) is not None
 
 
 def _bound(error: Failure) -> tuple[str, str]:

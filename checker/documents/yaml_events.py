@@ -10,6 +10,7 @@ import yaml
 
 from checker.documents.scalars import ScalarError, plain_key, plain_value
 from checker.documents.tree import Position, Tree
+from checker.documents.yaml_causes import HINTS, QUOTES, cause_of, further_in
 
 Loader: TypeAlias = "type[yaml.SafeLoader] | type[yaml.CSafeLoader]"
 Event: TypeAlias = Any  # the library's types call every mark optional, but events read from a text always have theirs
@@ -17,14 +18,7 @@ Event: TypeAlias = Any  # the library's types call every mark optional, but even
 # libyaml reads several times faster; the events are the same, and what they mean is settled here.
 FASTEST: Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
-_QUOTES = frozenset("'\"")
 _TIGHT_COMMA = re.compile(r"\s*,(?=[^\s\]}])")
-_HINTS = {
-    "mapping values are not allowed": "put text that holds ': ' in quotes",
-    "could not find expected ':'": "a key needs a colon and a space after it",
-    "cannot start any token": "put text that begins with this character in quotes",
-    "unexpected end of stream": "a quote, bracket or brace is not closed",
-}
 
 
 def read_yaml(text: str, tree: Tree, loader: Loader = FASTEST) -> None:
@@ -80,7 +74,7 @@ class _Reader:
             self._refuse_properties(event)
         text = event.value
         value = text if event.style else self._unquoted(event, text)
-        if event.style in _QUOTES:
+        if event.style in QUOTES:
             self._refuse_tabs(event.start_mark.index)
             self.checked_for_tabs = event.end_mark.index
         self._feed(value, text)
@@ -106,6 +100,9 @@ class _Reader:
         """What an unquoted scalar means."""
         # Where lines were folded there is a blank now, or a line end.
         if (" " in text or "\n" in text) and event.end_mark.line + 1 != self.at[0]:
+            if self.text[event.end_mark.index : event.end_mark.index + 1] == ":":
+                deeper = further_in(self.text, event.end_mark.line, self.at[0])
+                self.tree.findings.stop(deeper.message, deeper.at, (), deeper.hint)
             self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
             return text
         if self.flows and text and _TIGHT_COMMA.match(self.text, event.end_mark.index):
@@ -139,6 +136,9 @@ class _Reader:
     def _refuse_syntax(self, error: yaml.MarkedYAMLError) -> None:
         mark = error.problem_mark or error.context_mark
         at = (mark.line + 1, mark.column + 1) if mark else self.at
+        cause = cause_of(error, self.text, self.last)
+        if cause is not None:
+            self.tree.findings.stop(cause.message, cause.at, (), cause.hint)
         # Further on, quotes cannot be told from the rest.
         self._refuse_tabs(self.last.end_mark.index if self.last else 0)
         if mark and self.text[mark.index : mark.index + 1] == "\t":
@@ -146,7 +146,7 @@ class _Reader:
             self.tree.findings.settle()
         said = error.problem or error.context or "unknown fault"
         begun = f", {error.context} begun on line {error.context_mark.line + 1}" if error.context_mark else ""
-        hint = next((hint for words, hint in _HINTS.items() if words in said), "")
+        hint = next((hint for words, hint in HINTS.items() if words in said), "")
         self.tree.findings.stop(f"not valid YAML: {said}{begun}"[:300], at, (), hint)
 
     def _refuse_tabs(self, end: int) -> None:

@@ -59,6 +59,9 @@ class Scope:
     functions: Mapping[str, Function] = field(default_factory=lambda: FUNCTIONS)
     constants: Mapping[str, Constant] = field(default_factory=FrozenMapping)
     unusable: Set[str] = frozenset()
+    elsewhere: Mapping[str, tuple[str, str]] = field(default_factory=FrozenMapping)
+    """Texts that mean something elsewhere, and are written for a characteristic by mistake: what each is, and what was
+    meant."""
     _compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What was compiled in this scope, by its text: one condition serves many limits."""
 

@@ -93,6 +93,8 @@ def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
     """A sum, a difference, a product, a quotient or a power."""
     if isinstance(node.op, ast.Pow):
         return _power(walk, node)
+    if meant := _with_underscores(walk, node):
+        return walk.problem(node, f"nothing is called {walk.source(node)!r}", f"did you mean {meant!r}?")
     sides = [node.left, node.right]
     terms = [walk.term(side) for side in sides]
     if not walk.are("number", sides, terms):
@@ -101,6 +103,14 @@ def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
     tree = _joined(walk, node.op, *(walk.draft.read(term, stations) for term in terms))
     interval = walk.interval(node, _BOUNDS[type(node.op)], *terms)
     return Term("number", tree, _dimension(walk, node, *terms), stations, interval, any(term.ends for term in terms))
+
+
+def _with_underscores(walk: Walk, node: ast.BinOp) -> str:
+    """The name that was written with hyphens, which subtract; empty where it is a difference of what is known."""
+    written = walk.source(node)
+    meant = written.replace("-", "_")
+    is_name = isinstance(node.op, ast.Sub) and meant in walk.scope.symbols
+    return meant if is_name and not set(written.split("-")) <= walk.scope.symbols.keys() else ""
 
 
 def _joined(walk: Walk, operator: ast.operator, left: ast.expr, right: ast.expr) -> ast.expr:

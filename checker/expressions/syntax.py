@@ -174,6 +174,10 @@ def _syntax_problem(text: str, error: SyntaxError) -> Problem:
     hint = ""
     if re.search(r"(?<![<>=!])=(?!=)", text):
         hint = "numbers are compared with <, <=, > or >=, a fact with is"
+    elif "%" in text:
+        hint = "a share of a size is a product, as in 0.25*size"
+    elif text.lstrip().startswith(("<", ">")):
+        hint = "write the value alone: at_least and at_most say which way it counts"
     elif re.search(r"\bis\b", text):
         hint = "a choice of more than one word stands in quotes"
     return fault("this cannot be read from here on", min(max(error.offset or 1, 1), len(text)), hint)

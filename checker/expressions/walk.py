@@ -97,7 +97,7 @@ class Walk:
         stated = list(dict.fromkeys(dimension for dimension in known if dimension is not None))
         if len(stated) > 1:
             first, second = describe(stated[0]), describe(stated[1])
-            hint = "divide the angle by 1 rad" if {first, second} == {"angle", "bare number"} else ""
+            hint = _bare_number_hint({first, second})
             self.problem(node, f"{self.source(node)}: {first} and {second} cannot be {verb}", hint)
         elif stated == [TEMPERATURE] and None in known:
             self.problem(node, f"{self.source(node)}: a temperature of 0 needs its unit", "write 0 K")
@@ -132,3 +132,10 @@ class Walk:
             hint = "allow only for values that can be calculated: ... if condition else ..."
             self.problem(node, f"{self.source(node)}: {error} within the plausible ranges", hint)
             return UNKNOWN_RANGE
+
+
+def _bare_number_hint(found: set[str]) -> str:
+    """What mends a bare number beside something with a unit."""
+    if "bare number" not in found:
+        return ""
+    return "divide the angle by 1 rad" if "angle" in found else "a number needs its unit behind it, as in 0.5 thou"

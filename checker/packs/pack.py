@@ -259,6 +259,13 @@ class Pack(NamedTuple):
             {"key-width": [{"application": "general", "given": {"key_width": "5.1 mm"}, "verdict": "within"}]},
         ),
     ] = NOTHING
+    drafts: Annotated[
+        Mapping[Name, tuple[Case, ...]],
+        Key(
+            "Drafts of cases by rule, not run until a person has moved them under cases.",
+            {"key-width": [{"application": "general", "given": {"key_width": "5.1 mm"}, "verdict": "within"}]},
+        ),
+    ] = NOTHING
 
     @property
     def name(self) -> str:

@@ -17,13 +17,14 @@ def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:
     """Milestones and applications that nobody states, and limits without a basis."""
     if rule.before not in layered.milestones:
         place = rule.place("before")
-        yield Problem(f"no milestone {rule.before!r}", place, nearest(rule.before, layered.milestones))
+        hint = nearest(rule.before, layered.milestones) or f"known: {', '.join(layered.milestones)}"
+        yield Problem(f"no milestone {rule.before!r}", place, hint)
     for name, place in _applications_named(rule):
         if name != ANY and name not in layered.applications:
             yield Problem(f"no application {name!r}", place, nearest(name, layered.applications))
     for entry in rule.limits:
         if _lacks_basis(entry, rule):
-            yield Problem("these limits have no basis", entry.origin.place)
+            yield Problem("these limits have no basis", entry.origin.place, "as in basis: {kind: shop policy}")
 
 
 def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:

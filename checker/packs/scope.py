@@ -63,6 +63,7 @@ def build_scope(
         functions=known,
         constants=constants,
         unusable=frozenset(stated - {*symbols, *constants, *known}),
+        elsewhere=FrozenMapping(_elsewhere(layered)),
     )
     derive = partial(_derivation, scope=scope, problems=problems)
 
@@ -75,12 +76,26 @@ def build_scope(
     return scope, characteristics, problems
 
 
+def _elsewhere(layered: Layered) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Titles of characteristics, and names of rules: they are no names in an expression."""
+    for name, item in layered.characteristics.items():
+        yield item.title, ("is a title, not the name of a characteristic", f"write {name}")
+    for name, rule in layered.rules.items():
+        own = name.replace("-", "_")
+        meant = own if own in layered.characteristics else rule.judges
+        yield name, ("is the name of a rule, not of a characteristic", f"did you mean what it judges: {meant}?")
+
+
 def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
     try:
         found: Expression = scope.once(text, lambda: compile_expression(text, scope))
     except ExpressionError as error:
-        problems.extend(error.placed(text, where()))
+        if text in scope.elsewhere:
+            what, meant = scope.elsewhere[text]
+            problems.append(Problem(f"{text!r} {what}", where(), meant))
+        else:
+            problems.extend(error.placed(text, where()))
         return None
     return found
 

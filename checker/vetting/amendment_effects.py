@@ -9,6 +9,7 @@ from checker.errors import Place
 from checker.packs.pack import Pack, foundations
 from checker.rulebook import Rulebook
 from checker.vetting.comparison import rule_changes, words_changed
+from checker.vetting.loosened import looser
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,4 +40,4 @@ def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
     places = {name: origin.place for name, origin in amended}
     for name, lines in rule_changes(old, new, places):
         told = lines or (words_changed(old.rules[name], new.rules[name]),)
-        yield Effect(str(pack), name, told, places[name])
+        yield Effect(str(pack), name, (*told, *looser(new.rules[name], new, pack.name)), places[name])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from string import Template
@@ -13,12 +12,13 @@ from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
 from checker.units.units import Unit
+from checker.vetting.first_pack import require_name
 
-_NAME = re.compile(r"[a-z][a-z0-9-]{0,63}")
 STRICTER = 0.9
 """The share of the old limit that the first amendment allows."""
 
 _HEAD = Template("""\
+# yaml-language-server: $$schema=pack.schema.json
 # What the pack is called, and what it stands on. Everything else may stand in any file beside this one.
 pack: $name
 version: 0.1.0
@@ -28,6 +28,7 @@ builds_on: {$base: "$range"}
 """)
 
 _POLICY = Template("""\
+# yaml-language-server: $$schema=pack.schema.json
 system: Shop policy
 
 # Amend a rule of the pack below: state only what differs, and why. The report will mention the limit you overruled
@@ -59,6 +60,7 @@ rules:
 """)
 
 _CASES = Template("""\
+# yaml-language-server: $$schema=../pack.schema.json
 # Cases say what a rule must answer. For each limit give a value just inside it and one just outside.
 cases:
   $rule:
@@ -93,9 +95,7 @@ def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[
 
     Raises UsageError for a name that packs cannot have, and for a rule that cannot simply be made stricter.
     """
-    if not _NAME.fullmatch(name):
-        hint = "small letters, digits and hyphens, such as shop-policy"
-        raise UsageError(Problem(f"a pack cannot be called {name!r}", hint=hint))
+    require_name(name)
     base = rulebook.packs[-1]
     chosen = _chosen(rulebook, rule)
     words = {

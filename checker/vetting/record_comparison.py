@@ -44,6 +44,9 @@ class RecordChange:
     old: str
     new: str
     turned: tuple[Turned, ...]
+    only_old: tuple[str, ...] = ()
+    """What the record says that only the old one knows: stations and characteristics; it is left out for the other."""
+    only_new: tuple[str, ...] = ()
 
     @property
     def is_one(self) -> bool:
@@ -73,6 +76,13 @@ class Judges:
         except CheckerError:
             return ()
 
+    def names(self, record: Record) -> frozenset[str]:
+        """The stations and characteristics it knows; none where it cannot judge the record."""
+        try:
+            return _names(self.rulebook(record))
+        except CheckerError:
+            return frozenset()
+
 
 def compared_records(
     paths: Iterable[str], old: Judges, new: Judges, plugins: Plugins, application: str | None = None
@@ -80,7 +90,9 @@ def compared_records(
     """What the two say of each record: for its own use, then for each use that only the new one has.
 
     An application asked for stands in for these. The old one judges for the same use where it has it, else for the
-    record's own. Raises InputError for a record that cannot be read, UsageError for a use that neither has.
+    record's own. What only one of them knows is left out for the other; what neither knows stays a mistake.
+
+    Raises InputError for a record that cannot be read, UsageError for a use that neither has.
     """
     for path in paths:
         record = read_record(path, plugins.record_readers)
@@ -90,9 +102,10 @@ def compared_records(
         uses = (application,) if application else (record.application, *(name for name in added if name not in known))
         for use in dict.fromkeys(uses):
             old_use = use if use in known else record.application
-            was, now = _verdicts(record, old, old_use), _verdicts(record, new, use)
+            was, now = _verdicts(record, old, old_use, new), _verdicts(record, new, use, old)
             turned = tuple(_turned(was, now))
-            yield RecordChange(record.source, record.assembly, old_use, use, was.status, now.status, turned)
+            only = tuple(tuple(sorted(one.left_out - other.left_out)) for one, other in ((now, was), (was, now)))
+            yield RecordChange(record.source, record.assembly, old_use, use, was.status, now.status, turned, *only)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +114,14 @@ class _Outcome:
 
     status: str
     verdicts: Mapping[tuple[str, str, int], str]
+    left_out: frozenset[str] = frozenset()
 
 
-def _verdicts(record: Record, judges: Judges, use: str) -> _Outcome:
+def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outcome:
     try:
-        report = judges.rulebook(record).check(record, application=use)
+        rulebook = judges.rulebook(record)
+        known, left_out = _known_to(rulebook, record, others.names(record))
+        report = rulebook.check(known, application=use)
     except CheckerError as error:
         return _Outcome(f"cannot be judged: {error.problems[0]}", {})
     found = {
@@ -113,7 +129,25 @@ def _verdicts(record: Record, judges: Judges, use: str) -> _Outcome:
         for judged in report.judged
         for station, code in enumerate(judged.codes[0])
     }
-    return _Outcome(_STATUS.get(report.status, "a must is not judged"), found)
+    return _Outcome(_STATUS.get(report.status, "a must is not judged"), found, left_out)
+
+
+def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
+    """A record without what only the other side knows, and the names of that."""
+    named = {note.characteristic for note in (*record.notes, *record.earlier)}
+    left_out = others.intersection((*(one.name for one in record.stations), *named)) - _names(rulebook)
+    if not left_out:
+        return record, left_out
+    stations = tuple(one for one in record.stations if one.name not in left_out)
+    facts, readings, earlier = (
+        tuple(note for note in found if note.characteristic not in left_out)
+        for found in (record.facts, record.readings, record.earlier)
+    )
+    return record._replace(stations=stations, facts=facts, readings=readings, earlier=earlier), left_out
+
+
+def _names(rulebook: Rulebook) -> frozenset[str]:
+    return frozenset((*rulebook.layered.stations, *rulebook.characteristics))
 
 
 def _turned(was: _Outcome, now: _Outcome) -> Iterator[Turned]:

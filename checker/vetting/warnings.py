@@ -15,6 +15,7 @@ from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
 from checker.packs.key_forms import Origin
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
+from checker.vetting.loosened import far_away
 from checker.vetting.strength import Weakness, stated_by
 from checker.vetting.trial import trial_block
 
@@ -32,6 +33,7 @@ def warnings_about(
         yield from _impossible_bands(rule, rulebook, rulebook.applications if is_ours else own)
         if is_ours:
             yield from _remedies(rule)
+            yield from far_away(rule, rulebook, packs)
             yield from _never_met(rule, groups.get(rule.name, ()), trial)
     yield from _contradictions(rulebook, packs)
 

@@ -1,0 +1,185 @@
+"""A JSON Schema of packs that knows every name one pack may use, for editors to complete and refuse by.
+
+The pack may be half written: what of it cannot be read names nothing. Unlike the shipped schema this one uses anyOf,
+so that an editor offers names also where an expression may stand.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from checker.documents.document import read_document
+from checker.documents.key_schema import json_schema
+from checker.errors import CheckerError, Problem, UsageError, nearest
+from checker.expressions.functions import FUNCTIONS
+from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+from checker.packs.limits import ANY
+from checker.packs.pack import HEAD, Pack
+from checker.packs.rule import ALWAYS
+from checker.plugins import Plugins
+from checker.units.units import NAMED_UNITS, UNITS
+
+NAMES_FILE = "pack.schema.json"
+"""What the schema is called where it stands beside the pack."""
+
+_SECTIONS = (
+    "applications",
+    "milestones",
+    "inspection_levels",
+    "stations",
+    "constants",
+    "tables",
+    "characteristics",
+    "rules",
+)
+_NAMES_IN = {
+    "before": "milestones",
+    "per": "stations",
+    "of": "stations",
+    "as_many_as": "stations",
+    "stations": "stations",
+    "limits": "applications",
+    "application": "applications",
+    "not_for": "applications",
+    "like": "applications",
+    "amends": "rules",
+    "retires": "rules",
+    "cases": "rules",
+    "drafts": "rules",
+    "asks": "rules",
+    "leaves_out": "rules",
+    "given": "characteristics",
+    "vary": "characteristics",
+    "follows": "characteristics",
+    "level": "inspection_levels",
+    "inspection": "inspection_levels",
+    "expansion": "constants",
+    "builds_on": "packs",
+}
+"""The kind of names that a key holds: as its text, in its list, or as the keys of its mapping."""
+_WITH_ANY = frozenset({"limits", "application"})
+_EXPRESSIONS = frozenset({"judges", "derived", "per_unit_of", "when", "unless", "occasion"})
+_LIMITS = frozenset({"at_least", "at_most"})
+_AN_EXPRESSION = {"$ref": "#/$defs/expression"}
+_WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+_MORE_WORDS = frozenset({"in", "pi", ALWAYS})
+
+Names = Mapping[str, set[str]]
+
+
+def name_schema(packs: Iterable[str | Path], plugins: Plugins) -> dict[str, Any]:
+    """The schema of the files of packs that are used together, by name or folder; raises UsageError where one is not.
+
+    What they build on is found by itself where it is installed.
+    """
+    names = names_for(packs, plugins)
+    schema: dict[str, Any] = _with_names(json_schema(Pack, "pack", "Rule pack"), names)
+    return {**schema, "$defs": {**schema["$defs"], "expression": _expression(names)}}
+
+
+def names_for(packs: Iterable[str | Path], plugins: Plugins) -> Names:
+    """Every name that packs and those they build on state, by section; names of packs and functions besides."""
+    found: dict[str, set[str]] = defaultdict(set)
+    found["packs"] = set(plugins.rule_packs)
+    found["functions"] = {*FUNCTIONS, *plugins.functions}
+    waiting, seen = [_folder(pack, plugins) for pack in packs], set[Path]()
+    while waiting:
+        folder = waiting.pop()
+        seen.add(folder)
+        for data in _readable(folder):
+            found["packs"].update([data["pack"]] if isinstance(data.get("pack"), str) else ())
+            for section in _SECTIONS:
+                found[section].update(_texts(data.get(section)))
+            found["choices"].update(_choices(data.get("characteristics")))
+            bases = (plugins.rule_packs.get(name) for name in _texts(data.get("builds_on")))
+            waiting.extend(base for base in bases if base and base not in seen)
+    return found
+
+
+def _folder(pack: str | Path, plugins: Plugins) -> Path:
+    folder = plugins.rule_packs.get(str(pack), Path(pack))
+    if not (folder / HEAD).is_file():
+        raise UsageError(Problem(f"no rule pack {str(pack)!r}", hint=nearest(str(pack), plugins.rule_packs)))
+    return folder
+
+
+def _readable(folder: Path) -> Iterator[Mapping[str, Any]]:
+    for path in sorted(folder.glob("*.yaml")):
+        try:
+            data = read_document(path).data
+        except CheckerError:
+            continue
+        if isinstance(data, dict):
+            yield data
+
+
+def _texts(section: Any) -> list[str]:
+    return [one for one in section if isinstance(one, str)] if isinstance(section, dict | list) else []
+
+
+def _choices(characteristics: Any) -> Iterator[str]:
+    for given in characteristics.values() if isinstance(characteristics, dict) else ():
+        yield from _texts(given.get("choices") if isinstance(given, dict) else None)
+
+
+def _with_names(node: Any, names: Names) -> Any:
+    """A schema, with what may be said by name told name by name."""
+    if isinstance(node, list):
+        return [_with_names(one, names) for one in node]
+    if not isinstance(node, dict):
+        return node
+    told = {inner: value if inner == "examples" else _with_names(value, names) for inner, value in node.items()}
+    if "properties" in told:
+        told["properties"] = {name: _of_key(name, one, names) for name, one in told["properties"].items()}
+    return told
+
+
+def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
+    if key == "unit":
+        return {**node, "enum": sorted(UNITS)}
+    if key in _EXPRESSIONS:
+        return {**node, **_AN_EXPRESSION}
+    if key in _LIMITS:
+        return {**node, "anyOf": [{"type": "number"}, _AN_EXPRESSION]}
+    known = names.get(_NAMES_IN.get(key, ""), set())
+    if key in _WITH_ANY:
+        known = known | {ANY}
+    if not known:
+        return node
+    return _listed(node, {"enum": sorted(known)})
+
+
+def _listed(node: dict[str, Any], listed: Mapping[str, Any]) -> dict[str, Any]:
+    """A node whose names are listed, where it holds names and does not give them to what stands there."""
+    if "pattern" in node:
+        return {**node, **listed}
+    if "pattern" in node.get("items", {}):
+        return {**node, "items": {**node["items"], **listed}}
+    if "pattern" in node.get("propertyNames", {"pattern": ""}) and node.get("type") != "array" and "type" in node:
+        is_section = node.get("additionalProperties") == {"$ref": "#/$defs/stations"}
+        return node if is_section else {**node, "propertyNames": listed}
+    return node
+
+
+def _expression(names: Names) -> dict[str, Any]:
+    """A characteristic by its name, or any text made of words that mean something in an expression."""
+    either = "|".join(sorted(_words(names), key=lambda word: (-len(word), word)))
+    number = r"[0-9.]+(?:[eE][+-]?[0-9]+)?"
+    text = rf"^(?:(?:{either})(?![A-Za-z0-9_])|\"[^\"]*\"|'[^']*'|{number}|[^A-Za-z0-9_.\"'])*$"
+    return {"anyOf": [{"enum": sorted(names["characteristics"])}, {"type": "string", "pattern": text}]}
+
+
+def _words(names: Names) -> set[str]:
+    """Every word that an expression or a quantity may be made of."""
+    spelt = (*names["choices"], *names["stations"], *UNITS, *NAMED_UNITS)
+    stated = (names["characteristics"], names["constants"], names["tables"], names["functions"])
+    return {*WORDS_OF_THE_LANGUAGE, *_MORE_WORDS, *_words_of(spelt)}.union(*stated)
+
+
+def _words_of(texts: Iterable[str]) -> Iterator[str]:
+    for text in texts:
+        yield from _WORD.findall(text)
