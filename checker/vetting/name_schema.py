@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from checker.documents.document import read_document
+from checker.documents.each_of import written_out
 from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
-from checker.packs.limits import ANY
+from checker.packs.limits import ANY, BANDS
 from checker.packs.pack import HEAD, Pack
 from checker.packs.rule import ALWAYS
 from checker.plugins import Plugins
@@ -43,6 +44,7 @@ _NAMES_IN = {
     "as_many_as": "stations",
     "stations": "stations",
     "limits": "applications",
+    "limits_of": "rules",
     "application": "applications",
     "not_for": "applications",
     "like": "applications",
@@ -110,7 +112,7 @@ def _folder(pack: str | Path, plugins: Plugins) -> Path:
 def _readable(folder: Path) -> Iterator[Mapping[str, Any]]:
     for path in sorted(folder.glob("*.yaml")):
         try:
-            data = read_document(path).data
+            data = written_out(read_document(path)).data
         except CheckerError:
             continue
         if isinstance(data, dict):
@@ -148,6 +150,8 @@ def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
     known = names.get(_NAMES_IN.get(key, ""), set())
     if key in _WITH_ANY:
         known = known | {ANY}
+    if key == "limits_of":
+        known = known | {f"{band} of {name}" for band in BANDS for name in known}
     if not known:
         return node
     return _listed(node, {"enum": sorted(known)})
