@@ -1,8 +1,8 @@
 """Judge a record of bench measurements against declarative rule packs.
 
 >>> import checker
->>> rulebook = checker.load_rulebook("four-stroke", "nitrous")
->>> report = rulebook.check(checker.read_record("engine.yaml"), application="nitrous")
+>>> rulebook = checker.load_rulebook("gear-train", "our-shop")
+>>> report = rulebook.check(checker.read_record("gearbox.yaml"), application="heavy")
 >>> for finding in report.outside:
 ...     print(finding)
 """
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from checker.judging.conformity import Decision
     from checker.judging.judge import Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
+    from checker.notation.vocabulary import Meant, NotationError, WrittenForm
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
     from checker.records.record import Record, read_record, record_from_text
@@ -38,6 +39,7 @@ _HOMES = {
     "expressions.intervals": ("Interval", "RangeError"),
     "judging.judge": ("Verdict",),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
+    "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
     "plugins": ("Plugins", "gather", "hook"),
     "records.record": ("Record", "read_record", "record_from_text"),
     "reports.report": ("Report",),
@@ -57,6 +59,8 @@ __all__ = [
     "InputError",
     "Interval",
     "LimitVariant",
+    "Meant",
+    "NotationError",
     "PackError",
     "PluginError",
     "Plugins",
@@ -68,6 +72,7 @@ __all__ = [
     "Rulebook",
     "UsageError",
     "Verdict",
+    "WrittenForm",
     "dimension_of",
     "gather",
     "hook",

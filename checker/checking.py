@@ -152,7 +152,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         stations=book.layered.stations,
         chain=chain,
         application_title=book.layered.applications[chain[0]].title,
-        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.section("units").items()}),
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
         part_sheets=found.part_sheets,
         written=_written(found),
@@ -184,9 +184,8 @@ def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
 
 def decision_for(record: Record, book: Book) -> Decision:
     """The decision rule that the record states, else the last pack that states one."""
-    data = record.document.data
-    if "decision" in data:
-        return Decision(data["decision"], float(data.get("probability", PROBABILITY)), "the record")
+    if record.decision:
+        return Decision(record.decision, record.probability or PROBABILITY, "the record")
     for pack in reversed(book.layered.packs):
         if pack.decision:
             return Decision(pack.decision, pack.probability or PROBABILITY, f"pack {pack.name}")
@@ -208,12 +207,12 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
     names = [name for name, rule in book.layered.rules.items() if rule.before in due]
     resting = book.resting(context.chain, due)
-    bearing = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
-    inputs = [book.inputs(name, context.chain) for name in names if name in bearing]
+    involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
+    inputs = [book.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-    bearing |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
+    involved |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
     seen: list[Seen] = []
-    for name in filter(bearing.__contains__, names):
+    for name in filter(involved.__contains__, names):
         asked = _asked(book, name, context)
         again = _again(asked)
         measures = again(doubts.block)
@@ -269,7 +268,8 @@ def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: It
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
     named = {name for one in judged for name in book.inputs(one.rule.name, chain).named if book.plugins.functions}
-    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by]}
+    forms = [name for pack in book.layered.packs for name in pack.written_forms]
+    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
     return used_of(book.plugins.each, used)
 
 

@@ -81,7 +81,7 @@ def _are_alike(one: RuleLimits, other: RuleLimits) -> bool:
 
 
 def variant_words(variant: LimitVariant, is_brief: bool = False) -> str:
-    """For what the limits of a variant count: "oil mineral, synthetic"; empty for those that always do."""
+    """For what the limits of a variant count: "grease mineral, synthetic"; empty for those that always do."""
     facts = "; ".join(
         ", ".join(choices) if is_brief else f"{name} {', '.join(choices)}" for name, choices in variant.facts.items()
     )

@@ -42,7 +42,7 @@ _HEAD = """\
 """
 _INSTRUMENTS = """\
 instruments:                # with these, a reading too near its limit is told from one that is within
-  # bore-gauge: {{expanded_uncertainty: {fine}}}       # k = 2
+  # micrometer: {{expanded_uncertainty: {fine}}}       # k = 2
   # micrometer: {{expanded_uncertainty: {fine}}}
 """
 
@@ -81,7 +81,7 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
     asked = (
         f"{pack.name}: {scalar(compatible_range(pack.version))}" for pack in rulebook.packs if pack.name not in below
     )
-    units = (f"{kind}: {scalar(name)}" for kind, name in blank.section("units").items())
+    units = (f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
     yield "record: 1"
     yield f"assembly: {scalar(assembly)}"
     yield f"{f'application: {scalar(blank.application)}':{_LEFT}}# {_title(rulebook, blank.application)}"

@@ -16,6 +16,7 @@ _TITLES = {
     "functions": ("function", "functions"),
     "record_readers": ("reader of", "readers of"),
     "report_writers": ("report form", "report forms"),
+    "written_forms": ("written form", "written forms"),
 }
 
 

@@ -10,6 +10,8 @@ from typing import Any, TypeAlias
 
 from checker.errors import CheckerError, PluginError, Problem
 from checker.expressions.functions import Function
+from checker.frozen import Applied
+from checker.notation.vocabulary import Meant, NotationError, WrittenForm
 from checker.packs.pack import HEAD
 from checker.plugin import Plugin
 from checker.records.record import Record, RecordReader
@@ -49,11 +51,22 @@ def _unfit_writer(_: str, writer: Any) -> str:
     return "" if callable(writer) else "cannot be called"
 
 
+def _unfit_form(_: str, form: Any) -> str:
+    if not isinstance(form, WrittenForm):
+        return f"is no WrittenForm but {type(form).__name__}"
+    try:
+        re.compile(form.pattern)
+    except (re.error, TypeError) as error:
+        return f"has a pattern that is none: {error}"
+    return "" if callable(form.read) else "cannot be called"
+
+
 UNFIT: Mapping[str, Callable[[str, Any], str]] = {
     "rule_packs": _unfit_pack,
     "functions": _unfit_function,
     "record_readers": _unfit_reader,
     "report_writers": _unfit_writer,
+    "written_forms": _unfit_form,
 }
 """What is wrong with a thing, in words, by the hook that adds it; empty where nothing is."""
 
@@ -67,6 +80,8 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
         return thing
     if hook_name == "functions":
         return replace(thing, plugin=str(plugin), again=again)
+    if hook_name == "written_forms":
+        return _form(plugin, name, thing)
     return _reader(plugin, name, thing) if hook_name == "record_readers" else _writer(plugin, name, thing)
 
 
@@ -76,6 +91,21 @@ def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
         return found._replace(read_by=suffix)
 
     return read
+
+
+def _form(plugin: Plugin, name: str, form: WrittenForm) -> WrittenForm:
+    return WrittenForm(form.pattern, Applied(_meant, (plugin, name, form)))
+
+
+def _meant(plugin: Plugin, name: str, form: WrittenForm, found: re.Match[str], is_metric: bool) -> Meant | None:
+    def meant() -> Meant:
+        return form.read(found, is_metric) or _NOTHING
+
+    made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant)
+    return made if made.texts else None
+
+
+_NOTHING = Meant(())
 
 
 def _writer(plugin: Plugin, form: str, writer: ReportWriter) -> ReportWriter:
@@ -89,7 +119,7 @@ def _answer(plugin: Plugin, what: str, kind: type, call: Callable[[], Any]) -> A
     """What a plugin returns; raises PluginError where it fails, or returns something else."""
     try:
         found = call()
-    except (CheckerError, KeyboardInterrupt, BrokenPipeError):
+    except (CheckerError, NotationError, KeyboardInterrupt, BrokenPipeError):
         raise
     except BaseException as error:
         raise PluginError(fault_of(plugin, f"{what} failed: {type(error).__name__}: {error}")) from error

@@ -7,7 +7,7 @@ arguments that return a mapping of name to thing:
 
     @hook
     def rule_packs():
-        return {"two-stroke": Path(__file__).parent / "two_stroke"}
+        return {"gear-train": Path(__file__).parent / "gear_train"}
 
 The packs shipped with the checker come through the same hooks. Nothing is global: gathering builds a fresh set.
 """
@@ -26,6 +26,7 @@ from checker.errors import PluginError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
+from checker.notation.vocabulary import WrittenForm
 from checker.packs.scope import OWN_OF_REMEDIES
 from checker.plugin import Plugin
 from checker.plugin_parts import UNFIT, ReportWriter, fault_of, watched
@@ -56,6 +57,10 @@ class Hooks(Protocol):
     def report_writers(self) -> Mapping[str, ReportWriter]:
         """Forms of the report, by the name they are asked for with."""
 
+    @_specification
+    def written_forms(self) -> Mapping[str, WrittenForm]:
+        """Forms that a trade writes quantities in, by the name that packs ask for them with."""
+
 
 class Plugins(NamedTuple):
     """What the plugins add; every name belongs to one of them."""
@@ -65,6 +70,7 @@ class Plugins(NamedTuple):
     functions: Mapping[str, Function]
     report_writers: Mapping[str, ReportWriter]
     record_readers: Mapping[str, RecordReader] = FrozenMapping({})
+    written_forms: Mapping[str, WrittenForm] = FrozenMapping({})
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (_plugins_again, (tuple(map(str, self.each)),)) if self.each else (Plugins, tuple(self))
@@ -118,7 +124,7 @@ def _function_again(plugin: str, name: str) -> Function:
 
 def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
     """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
-    found = Plugins((), {}, {}, {}, {})
+    found = Plugins((), {}, {}, {}, {}, {})
     given = [(_plugin(point), point) for point in (installed() if points is None else points)]
     # What comes with the checker claims its names first: whoever claims one again is wrong.
     for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):

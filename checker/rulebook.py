@@ -18,6 +18,7 @@ from checker.judging.conformity import Decision
 from checker.judging.inputs import Inputs, inputs_of
 from checker.judging.judge import Unmeasured
 from checker.limits import RuleLimits, limits_of
+from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.inspection import Plan, plan_for, plan_problems
@@ -28,6 +29,7 @@ from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.reader import read_pack
 from checker.packs.scope import build_scope
 from checker.packs.versions import compatible_range, satisfies
+from checker.packs.wording import notation_of
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.record import Record
@@ -53,7 +55,9 @@ class Rulebook:
         self.plugins = plugins
         problems.extend(plan_problems(self.layered))
         strict = strict or not all(pack.is_released for pack in self.layered.packs)
-        scope, characteristics, found = build_scope(self.layered, plugins.functions, strict)
+        self.notation: Notation = notation_of(self.layered, plugins.written_forms, problems)
+        """What the texts of records are read with."""
+        scope, characteristics, found = build_scope(self.layered, plugins.functions, self.notation, strict)
         problems.extend(found)
         self.scope: Scope = scope
         self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics

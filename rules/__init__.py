@@ -1,10 +1,13 @@
-"""The rule packs shipped with the checker."""
+"""The rule packs shipped with the checker, and the forms that their trade writes."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
 
+from checker_rules.written_forms import FORMS
+
+from checker.notation.vocabulary import WrittenForm
 from checker.plugins import hook
 
 
@@ -13,3 +16,9 @@ def rule_packs() -> Mapping[str, Path]:
     """Every folder here that holds a pack, by the pack's name."""
     here = Path(__file__).parent
     return {path.parent.name.replace("_", "-"): path.parent for path in sorted(here.glob("*/pack.yaml"))}
+
+
+@hook
+def written_forms() -> Mapping[str, WrittenForm]:
+    """Oil grades and undersizes."""
+    return FORMS

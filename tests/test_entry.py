@@ -9,12 +9,14 @@ from pathlib import Path
 
 import judging
 import pytest
-from fits_tools import gathered, record
+from fits_tools import record
+from notation_tools import read_of_engines as read_quantity
+from notation_tools import with_words_of_engines
 
-from checker import InputError, Record, Report, Rulebook, load_rulebook
+from checker import InputError, Record, Report, Rulebook
 from checker.documents.document import parse_json
 from checker.notation.amounts import BEFORE_AN_ANGLE
-from checker.notation.read import NotationError, read_quantity
+from checker.notation.read import NotationError
 from checker.records.entry import Reading
 from checker.records.record import record_from
 from checker.units.units import unit
@@ -26,7 +28,7 @@ INCHES = "application: any-use\nstations: {seat: 5}\nunits: {length: in, torque:
 
 @cache
 def quantities() -> Rulebook:
-    return load_rulebook(HERE / "quantities", plugins=gathered())
+    return with_words_of_engines(HERE / "quantities")
 
 
 def made(readings: str, more: str = INCHES) -> Record:
@@ -95,7 +97,7 @@ def test_a_difference_from_a_standard_size_counts_as_its_characteristic_says(wri
 
 @pytest.mark.parametrize("name", ["crankshaft_end_play", "cylinder_bore"])
 def test_nothing_else_is_said_to_be_over_or_under_a_standard_size(name: str) -> None:
-    with pytest.raises(InputError, match="a difference from a standard size, which is not said of this"):
+    with pytest.raises(InputError, match="is counted over the standard size; this "):
         judging.report("street", {name: "6 over"}, units={"length": "in"})
 
 

@@ -1,9 +1,6 @@
-"""The core knows no engines: a trade it has never heard of is a folder of YAML, and no word of the core names one."""
+"""A trade that the core has never heard of is a folder of YAML."""
 
 from __future__ import annotations
-
-import re
-from pathlib import Path
 
 import pytest
 from pack_tools import GEAR_TRAIN, HERE, gear_rulebook
@@ -13,15 +10,7 @@ from checker.documents.document import read_document
 from checker.records.record import record_from
 from checker.reports.report import Report
 
-CORE = HERE.parent / "checker"
 RECORD = HERE / "gear_train_record.yaml"
-TRADE = re.compile(
-    r"\b(crank\w*|pistons?|cylinders?|bores?|cams?|camshafts?|valves?|rings?|rods?|sparks?|octane|strokes|journals?"
-    r"|engines?|exhausts?|intakes?|nitrous|turbo\w*|lifters?|main bearings?|gaskets?)\b",
-    re.IGNORECASE,
-)
-ITS_OWN = re.compile(r"bore[- ]gauge|thin strokes|heavy strokes", re.IGNORECASE)
-"""An instrument of every workshop, and the strokes of a pen."""
 
 
 @pytest.fixture(scope="module")
@@ -68,17 +57,3 @@ def test_a_drive_that_breaks_a_must_stops(capsys: pytest.CaptureFixture[str]) ->
     out = capsys.readouterr().out
     assert "STOP" in out
     assert "Block the drive before a hand goes near a mesh." in out
-
-
-@pytest.mark.parametrize(
-    "path",
-    [path for path in sorted(CORE.rglob("*.py")) if path.parent.name != "notation"],
-    ids=lambda path: path.relative_to(CORE).as_posix(),
-)
-def test_the_core_names_nothing_of_an_engine(path: Path) -> None:
-    """Only the notation does: it reads what this trade writes, such as ".0045 x bore"."""
-    text = ITS_OWN.sub("", path.read_text())
-    if path.name == "__init__.py" and path.parent == CORE:
-        text = text.split('"""', 2)[2]  # the front door shows how the shipped packs are used
-    found = [match[0] for match in TRADE.finditer(text)]
-    assert found == []

@@ -149,8 +149,8 @@ def test_it_asks_for_what_no_option_says(
     assert "did you mean 'drag'?" in capsys.readouterr().out
     record = checker.read_record(path)
     assert (record.assembly, record.application) == ("Engine 9", "drag")
-    assert record.section("stations") == {"cylinder": 8}
-    assert record.section("units")["length"] == "mm"
+    assert {stated.name: stated.number for stated in record.stations} == {"cylinder": 8}
+    assert record.units["length"] == "mm"
 
 
 # What a record may leave out
@@ -226,5 +226,5 @@ def test_uses_and_layouts_are_chosen_by_number_or_words(
     path = tmp_path / "engine.yaml"
     assert main(["new-record", str(path)]) == 0
     record = checker.read_record(path)
-    assert (record.application, record.section("layout")) == ("street", "V8 with pushrods")
+    assert (record.application, record.layout) == ("street", "V8 with pushrods")
     assert "words that only one has" in capsys.readouterr().out

@@ -19,10 +19,11 @@ from pathlib import Path
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from notation_tools import ENGINES
+from notation_tools import read_of_engines as read_quantity
 
 from checker.expressions.truth import least_equal
-from checker.notation.counting import COUNTED, COUNTINGS
-from checker.notation.read import NotationError, Written, read_quantity, write_apart, write_interval, write_quantity
+from checker.notation.read import NotationError, Written, write_apart, write_interval, write_quantity
 from checker.notation.words import NUMBER_WORDS, SHAPES
 from checker.units.units import KINDS, UNITS, Unit, unit, units_of
 
@@ -373,14 +374,29 @@ def test_rounding_up_never_falls_short(found: Unit, number: float) -> None:
 
 
 PIECES = st.sampled_from(
-    [*UNITS, *SHAPES, *NUMBER_WORDS, *COUNTED, *"0123456789", ".0025", "5/16", "3 3/4", "1,000", "-", "+", "M8", "."]
+    [
+        *UNITS,
+        *SHAPES,
+        *NUMBER_WORDS,
+        *(word for way in ENGINES.ways.values() for word in (*way.words, *way.words_in_front)),
+        "X",
+        *"0123456789",
+        ".0025",
+        "5/16",
+        "3 3/4",
+        "1,000",
+        "-",
+        "+",
+        "M8",
+        ".",
+    ]
 )
 ANYTHING = st.text(max_size=70) | st.lists(st.tuples(PIECES, st.sampled_from(("", " "))), max_size=8).map(
     lambda pieces: "".join(piece + joint for piece, joint in pieces)
 )
 
 
-@given(ANYTHING, st.sampled_from(ALL_UNITS), st.booleans(), st.sampled_from(["", *COUNTINGS]))
+@given(ANYTHING, st.sampled_from(ALL_UNITS), st.booleans(), st.sampled_from(["", *ENGINES.ways]))
 def test_any_text_is_read_or_refused_and_never_half_read(
     text: str, expected: Unit, bare_numbers: bool, counted: str
 ) -> None:

@@ -11,11 +11,11 @@ import judging
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from notation_tools import with_words_of_engines
 from test_notation import ANYTHING
 
-from checker import InputError, Report, Rulebook, Verdict, load_rulebook
+from checker import InputError, Report, Rulebook, Verdict
 from checker.documents.document import parse_json
-from checker.plugins import Plugins
 from checker.records.notes import NOT_MEASURED
 from checker.records.record import record_from
 
@@ -27,6 +27,7 @@ rule_language: 1
 title: Narrow ranges, so that much of what is read is not possible
 applications: {any-use: {title: Any use}}
 milestones: [done]
+written_forms: [oil grades, undersizes of mains and rods]
 """
 RANGES = {
     "clearance": "unit: in, plausible: [-0.002 in, 0.015 in]",
@@ -49,7 +50,7 @@ def narrow(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
         for name, text in RANGES.items()
     )
     (folder / "pack.yaml").write_text(f"{HEAD}characteristics:\n{characteristics}rules:\n{rules}")
-    return load_rulebook(folder, plugins=Plugins((), {}, {}, {}))
+    return with_words_of_engines(folder)
 
 
 def check(book: Rulebook, readings: dict[str, object]) -> Report:

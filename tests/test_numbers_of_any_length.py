@@ -8,12 +8,12 @@ from __future__ import annotations
 import json
 
 import pytest
-from fits_tools import gathered
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from notation_tools import with_words_of_engines
 from test_entry import HERE
 
-from checker import InputError, load_rulebook
+from checker import InputError
 from checker.documents.document import parse_json, parse_yaml
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading
@@ -22,7 +22,7 @@ from checker.sheets.written import number_text, with_unit
 from checker.units.units import unit
 
 IN, MM = unit("in"), unit("mm")
-BOOK = load_rulebook(HERE / "quantities", plugins=gathered())
+BOOK = with_words_of_engines(HERE / "quantities")
 HEAD = {"record": 1, "assembly": "T", "application": "any-use", "rule_packs": {"quantities": ">=1"}}
 
 

@@ -303,3 +303,56 @@ def test_the_list_of_plugins_says_what_each_adds_and_what_failed(
     rows = {row["plugin"]: row for row in json.loads(capsys.readouterr().out)}
     assert rows["weaver"]["adds"] == {"functions": ["doubled"]}
     assert "ZeroDivisionError" in rows["broken"]["problems"][0]
+
+
+WOVEN = """
+from checker import Meant, WrittenForm
+
+@hook
+def written_forms():
+    return {"pairs of threads": WrittenForm(r"(\\d+)&(\\d+)", lambda found, is_metric: BODY)}
+"""
+ASKS_FOR_IT = "written_forms: [pairs of threads]\n"
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ("1/0", "plugin weaver 1.0: its written form 'pairs of threads' failed: ZeroDivisionError"),
+        ("7", "plugin weaver 1.0: its written form 'pairs of threads' returned int, not Meant"),
+        ("Meant(['3 lb-ft'])", r"'2&3' (pairs of threads): '3 lb-ft' gives torque"),
+    ],
+)
+def test_a_written_form_that_fails_is_told_with_its_plugin(
+    body: str, said: str, install: Install, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(WOVEN.replace("BODY", body))
+    status, _, err = woven(ASKS_FOR_IT, tmp_path, capsys)
+    assert status == 2
+    assert said in err
+
+
+def test_a_written_form_is_read_where_a_pack_asks_for_it_and_named(
+    install: Install, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(WOVEN.replace("BODY", "Meant([found[1] + '.' + found[2] + ' mm'], 'a pair of threads')"))
+    _, out, err = woven(ASKS_FOR_IT, tmp_path, capsys)
+    assert "plugin weaver 1.0 (written form pairs of threads)" in out
+    assert err == ""
+    status, _, err = woven("", tmp_path, capsys)
+    assert status == 2
+    assert "no unit or word '&'" in err
+
+
+def woven(head: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
+    """A record of which one value is written in the form, judged with a pack that may ask for it."""
+    pack = folder / f"shop{len(head)}"
+    pack.mkdir()
+    (pack / "pack.yaml").write_text(
+        "pack: shop\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nbuilds_on: {gear-train: '>=1'}\n" + head
+    )
+    record = folder / "loom.yaml"
+    record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 2&3}"))
+    capsys.readouterr()
+    status = main(["check", str(record), "--pack", str(GEAR_TRAIN), "--pack", str(pack)])
+    return status, *capsys.readouterr()

@@ -15,6 +15,7 @@ from pack_tools import GEAR_TRAIN, HERE, gear_record, gear_rulebook
 from checker.documents.document import read_document
 from checker.documents.schemas import problems
 from checker.errors import CheckerError
+from checker.expressions.syntax import parse
 from checker.plugins import gather
 from checker.reports.json_report import report_data
 
@@ -87,6 +88,19 @@ def test_what_people_write_has_titles_and_examples(name: str) -> None:
         assert "title" in value, f"{name}/{key}"
     shown = [path for path, node in nodes(schema) if node.get("examples")]
     assert len(shown) >= 10
+
+
+def test_every_example_of_an_expression_reads_in_the_language() -> None:
+    examples = [
+        example
+        for _, node in nodes(SCHEMAS["pack"])
+        for key, value in node.get("properties", {}).items()
+        for example in value.get("examples", [])
+        if key in ("judges", "derived", "when", "unless", "occasion", "per_unit_of", "at_least", "at_most")
+    ]
+    assert len(examples) >= 10
+    for example in examples:
+        parse(example)
 
 
 @pytest.mark.parametrize("name", NAMES)

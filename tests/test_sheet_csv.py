@@ -13,8 +13,11 @@ from sheet_tools import HEAD, rulebook, sheet
 
 from checker import InputError, Record, UsageError, rulebook_for
 from checker.cli import main
+from checker.notation.read import NotationError
 from checker.sheets.read_csv import read_csv
 from checker.sheets.write_csv import write_csv
+from checker.sheets.written import with_unit_in_any_words
+from checker.units.units import UNITS
 
 GAUGE = "characteristic,station,reading,value,unit,time\n"
 ROW = "shaft_diameter,1,1,30.012,mm,2026-05-02 10:33:01\n"
@@ -187,3 +190,43 @@ def test_no_cell_that_is_written_acts_as_a_formula(text: str) -> None:
 def test_any_bytes_are_read_or_refused(raw: bytes, tmp_path_factory: pytest.TempPathFactory) -> None:
     with contextlib.suppress(InputError):
         read(raw, tmp_path_factory.mktemp("fuzz", numbered=True))
+
+
+# --- words that only a pack knows ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "meant"),
+    [
+        ("31 ATDC", "deg", "31 deg ATDC"),
+        ("-3 dish", "cc", "-3 cc dish"),
+        ("7 cc dish", "cc", "7 cc dish"),
+        ("7cc dish", "in3", "7cc dish"),
+        ("dish 7", "cc", "dish 7 cc"),
+        ("dish 7 cc", "in3", "dish 7 cc"),
+        ("zero deck", "mm", "zero mm deck"),
+        ("0.060 in over", "mm", "0.060 in over"),
+        ("7 o'clock", "deg", "7 o'clock"),
+        ("0.06", "mm", "0.06 mm"),
+        ("not measured", "mm", "not measured"),
+    ],
+)
+def test_beside_a_word_that_is_not_known_yet_the_number_gets_the_unit_over_it(text: str, name: str, meant: str) -> None:
+    """The record's own unit of bare numbers must never stand in for the one that the sheet states."""
+    assert with_unit_in_any_words(text, UNITS[name]) == meant
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "readings"),
+    [
+        (".005 in the hole", "mm", (".005 mm in the hole", ".005 inch the hole")),
+        (".060 over", "mm", ()),
+        ("30 over", "in", ()),
+        ("looks good", "mm", ()),
+        ("nan", "mm", ()),
+    ],
+)
+def test_what_may_hide_its_unit_is_refused_in_its_cell(text: str, name: str, readings: tuple[str, ...]) -> None:
+    with pytest.raises(NotationError) as caught:
+        with_unit_in_any_words(text, UNITS[name])
+    assert caught.value.readings == readings

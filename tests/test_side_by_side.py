@@ -241,7 +241,8 @@ def test_a_mapping_of_a_report_refuses_every_change(change: str) -> None:
 
 @pytest.mark.parametrize("change", ["append", "extend", "insert", "pop", "remove", "sort", "reverse", "__iadd__"])
 def test_a_list_of_a_record_refuses_every_change(change: str) -> None:
-    sizes = record(HEAD + "readings: {shaft_diameter: [30.00 mm, 30.01 mm]}\n").section("readings")["shaft_diameter"]
+    document = record(HEAD + "readings: {shaft_diameter: [30.00 mm, 30.01 mm]}\n").document
+    sizes = document.data["readings"]["shaft_diameter"]
     with pytest.raises(TypeError, match="shared and read-only"):
         getattr(sizes, change)()
     assert sizes == ["30.00 mm", "30.01 mm"]

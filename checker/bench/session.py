@@ -127,7 +127,7 @@ class Bench:
 
     def use(self, instrument: str) -> Reply:
         """Say what the readings of this characteristic are taken with from now on."""
-        listed = self.report.record.section("instruments")
+        listed = [known.name for known in self.report.record.instruments]
         if instrument not in listed:
             known = f"Listed are {', '.join(listed)}." if listed else "List it under instruments first."
             return Reply((f"There is no instrument {instrument!r} in the record. {known}",))
@@ -198,7 +198,7 @@ class Bench:
             raise NotationError("there is a sign in it that cannot be shown; type it again")
         choices = line.item.characteristic.choices
         if line.unit is not None:
-            return with_unit(text, line.unit)
+            return with_unit(text, line.unit, line.item.notation)
         if text in choices:
             return text
         if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from checker.documents.printable import printable
 from checker.documents.tree import (
@@ -63,6 +63,22 @@ class Document:
         if not isinstance(found, str):
             raise KeyError(path)
         return found
+
+
+class Spot(NamedTuple):
+    """A path in a document; where it stands is asked for only in messages, far more seldom than it is kept."""
+
+    document: Document
+    path: KeyPath
+
+    @property
+    def place(self) -> Place:
+        """Where it stands."""
+        return self.document.place(*self.path)
+
+    def at(self, *steps: str | int) -> Place:
+        """Where something in it stands, or else what encloses that."""
+        return self.document.place(*self.path, *steps)
 
 
 def read_document(path: Path, shown_as: str | None = None) -> Document:

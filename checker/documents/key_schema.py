@@ -5,9 +5,9 @@ A schema stays without anyOf and oneOf, so that what is wrong can be told in pla
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from types import NoneType
 from typing import Any, get_args, get_origin
 
 from checker.documents.keys import (
@@ -23,18 +23,20 @@ from checker.documents.keys import (
     marked,
     split_type,
 )
-from checker.documents.write import scalar
+from checker.documents.write import one_line
 
 _KINDS = {str: "string", int: "integer", float: "number", bool: "boolean"}
 
 
-def json_schema(model: type, name: str, title: str) -> dict[str, Any]:
-    """The JSON Schema of documents that state any keys of a named tuple."""
+def json_schema(model: type, name: str, title: str, is_closed: bool = True) -> dict[str, Any]:
+    """The JSON Schema of documents that state keys of a named tuple; one that is not closed lets others be added."""
     properties = {key: {"title": _words(key), **node} for key, node in _properties(keys_of(model)).items()}
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:assembly-checker:{name}"}
     told = {"title": title, "description": meaning(model), "type": "object"}
-    bounds = {"additionalProperties": False, "minProperties": 1}
-    definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner)}
+    bounds = {**_bounds(is_closed), **_least(one for one in keys_of(model).values() if not one.key.only_in)}
+    definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner, is_closed)}
+    for nullable in () if is_closed else _nullable((model, *_within(model))):
+        definitions[_name(nullable)]["type"] = ["object", "null"]
     return {**head, **told, **bounds, "properties": properties, "$defs": definitions}
 
 
@@ -73,6 +75,14 @@ def _within(model: type) -> Iterator[type]:
                     yield inner
 
 
+def _nullable(models: Iterable[type]) -> Iterator[type]:
+    """The named tuples in whose place nothing may stand; what is written says so with null."""
+    for kind in (kind for model in models for kind in model.__annotations__.values()):
+        bare = split_type(kind)[0]
+        if is_model(bare) and any(NoneType in get_args(one) for one in get_args(kind)):
+            yield bare
+
+
 def _models_in(kind: Any) -> Iterator[type]:
     bare = split_type(kind)[0]
     if is_model(bare):
@@ -81,27 +91,36 @@ def _models_in(kind: Any) -> Iterator[type]:
         yield from _models_in(inner)
 
 
-def _definitions(model: type) -> Iterator[tuple[str, dict[str, Any]]]:
+def _definitions(model: type, is_closed: bool) -> Iterator[tuple[str, dict[str, Any]]]:
     """A definition for a named tuple; where it may stand in a list or by its name, one for each."""
     head = {"title": words_of(model), "description": meaning(model)}
     for mark in marked(model, Whole):
         yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
         return
     keys = _all_keys(model)
-    required = [key for key, one in keys.items() if one.is_required]
-    shape = {
-        "type": "object",
-        "additionalProperties": False,
-        **({"required": required} if required else {"minProperties": 1}),
-    }
-    shown = required or list(keys)[:1]
-    example = {key: keys[key].key.example for key in shown}
-    yield _name(model), {**head, **shape, "properties": _properties(keys), "examples": [example]}
+    shape = {"type": "object", **_bounds(is_closed), **_least(keys.values())}
+    shown = shape.get("required") or list(keys)[:1]
+    examples = _examples({key: keys[key].key.example for key in shown}) if is_closed else {}
+    yield _name(model), {**head, **shape, "properties": _properties(keys), **examples}
+
+
+def _bounds(is_closed: bool) -> dict[str, Any]:
+    return {"additionalProperties": False} if is_closed else {}
+
+
+def _examples(example: Any) -> dict[str, Any]:
+    return {} if example is None else {"examples": [example]}
+
+
+def _least(keys: Iterable[Declared]) -> dict[str, Any]:
+    """The keys that must be there, or that some must."""
+    required = [one.written for one in keys if one.is_required]
+    return {"required": required} if required else {"minProperties": 1}
 
 
 def _properties(keys: Mapping[str, Declared]) -> dict[str, dict[str, Any]]:
     return {
-        key: {**_node(one.type, one.marks), "description": one.key.meaning, "examples": [one.key.example]}
+        key: {**_node(one.type, one.marks), "description": one.key.meaning, **_examples(one.key.example)}
         for key, one in keys.items()
     }
 
@@ -133,16 +152,25 @@ def _derived(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
 
 def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
     ref = {"$ref": f"#/$defs/{_name(model)}"}
-    mapping = {"type": "object", "minProperties": 1, "propertyNames": dict(by_name.form), "additionalProperties": ref}
+    names = {"propertyNames": dict(by_name.form)} if by_name.form else {}
+    mapping = {"type": "object", "minProperties": 1, **names, "additionalProperties": ref}
+    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
+    shape = {
+        "type": "object",
+        "additionalProperties": False,
+        **_least(keys.values()),
+        "properties": _properties(keys),
+    }
+    if by_name.alone:
+        alone = shape["properties"][by_name.alone]
+        return {**mapping, "additionalProperties": {**alone, **shape, "type": [alone["type"], "object"]}}
     if not by_name.listed:
         return mapping
-    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
-    shape = {"type": "object", "additionalProperties": False, "minProperties": 1, "properties": _properties(keys)}
     return {**mapping, "type": ["object", "array"], "minItems": 1, "additionalProperties": shape, "items": ref}
 
 
 def _name(model: type) -> str:
-    return re.sub(r"(?<!^)(?=[A-Z])", "_", model.__name__).lower()
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", model.__name__).lower().removesuffix("_keys")
 
 
 def words_of(model: type) -> str:
@@ -164,13 +192,4 @@ def _needed(one: Declared) -> str:
 
 
 def _example(one: Declared) -> str:
-    return f"`{_flow(one.key.example)}`".replace("|", "\\|")
-
-
-def _flow(value: Any) -> str:
-    """An example on one line, as YAML."""
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key}: {_flow(inner)}" for key, inner in value.items()) + "}"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_flow, value)) + "]"
-    return scalar(value) if isinstance(value, str) else json.dumps(value)
+    return f"`{one_line(one.key.example)}`".replace("|", "\\|")

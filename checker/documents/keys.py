@@ -16,16 +16,18 @@ from typing import Annotated, Any, NamedTuple, TypeAlias, Union, get_args, get_o
 
 from checker.documents.document import Document
 from checker.documents.tree import KeyPath
+from checker.errors import Problem
 
 Around: TypeAlias = Mapping[str, Any]
 """What is stated around a value and holds inside too, by attribute."""
 
 
 class Source(NamedTuple):
-    """The document that something is taken from, and what its origin is there."""
+    """The document that something is taken from, what its origin is there, and what no schema can find wrong in it."""
 
     document: Document
     origin: Callable[[KeyPath], Any]
+    problems: list[Problem]
 
 
 Take: TypeAlias = Callable[[Source, KeyPath, Any, Around], Any]
@@ -57,10 +59,14 @@ class Form:
 
 
 class ByName(NamedTuple):
-    """Things written as a mapping from names of this form; where they may be `listed`, a key states the name."""
+    """Things written as a mapping from names of this form; where they may be `listed`, a key states the name.
+
+    The value of one key may stand `alone` where nothing else is stated.
+    """
 
     form: Mapping[str, Any]
     listed: str = ""
+    alone: str = ""
     once: bool = True
 
 

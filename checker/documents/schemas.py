@@ -18,11 +18,13 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from checker.documents.document import Document
+from checker.documents.write import one_line
 from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem, nearest
 
 Failure: TypeAlias = Any  # a ValidationError; the library's types call each of its fields unset until it is reported
 
 _LONGEST_EXCERPT = 60
+_LONGEST_EXAMPLE = 120
 _MOST_NAMES = 12
 
 _KINDS = {
@@ -115,8 +117,11 @@ def _type(error: Failure) -> tuple[str, str]:
 
 
 def _required(error: Failure) -> tuple[str, str]:
-    missing = [repr(key) for key in error.validator_value if key not in error.instance]
-    return f"{', '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing", ""
+    missing = [key for key in error.validator_value if key not in error.instance]
+    known = error.schema.get("properties", {})
+    shown = (_example(known.get(key, {}), key) for key in missing)
+    message = f"{', '.join(map(repr, missing))} {'is' if len(missing) == 1 else 'are'} missing"
+    return message, _as_in(", ".join(filter(None, shown)))
 
 
 def _enum(error: Failure) -> tuple[str, str]:
@@ -126,8 +131,9 @@ def _enum(error: Failure) -> tuple[str, str]:
 
 
 def _pattern(error: Failure) -> tuple[str, str]:
-    form = _FORMS.get(error.validator_value, error.validator_value)
-    return f"{_shown(error.instance)} does not have the form: {form}", _purpose(error)
+    form = _FORMS.get(error.validator_value)
+    wanted = f"the form: {form}" if form else "the form it should have"
+    return f"{_shown(error.instance)} does not have {wanted}", _purpose(error)
 
 
 def _bound(error: Failure) -> tuple[str, str]:
@@ -142,7 +148,22 @@ _MESSAGES = {"type": _type, "required": _required, "enum": _enum, "pattern": _pa
 
 
 def _purpose(error: Failure) -> str:
-    return str(error.schema.get("description", ""))
+    """What the key is for, and an example of it."""
+    path = error.absolute_path
+    own = path[-1] if path and isinstance(path[-1], str) else ""
+    shown = _as_in(_example(error.schema, own))
+    told = str(error.schema.get("description", ""))
+    return ", ".join((told.removesuffix("."), shown)) if told and shown else told or shown
+
+
+def _example(schema: Mapping[str, Any], key: str) -> str:
+    """The example of a schema, behind its key."""
+    shown = next(map(one_line, schema.get("examples", ())), "")
+    return f"{key}: {shown}" if key and shown else shown
+
+
+def _as_in(example: str) -> str:
+    return f"as in {example}" if 0 < len(example) <= _LONGEST_EXAMPLE else ""
 
 
 def _listed(names: list[str]) -> str:

@@ -63,6 +63,16 @@ def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping
     return model(**values)
 
 
+def unstructured(value: Any) -> Any:
+    """Plain data that says what named tuples say, all of whose fields are keys; every key is written."""
+    if isinstance(value, tuple):
+        keys = keys_of(type(value))
+        if not keys:
+            return [unstructured(one) for one in value]
+        return {key: unstructured(one) for key, one in zip(keys, value, strict=True)}
+    return {key: unstructured(one) for key, one in value.items()} if isinstance(value, dict) else value
+
+
 def stated(
     model: type, source: Source, path: KeyPath, data: Mapping[str, Any], around: Around, by_part: bool = False
 ) -> dict[str, Any]:
@@ -117,7 +127,7 @@ def _take_type(bare: Any, marks: tuple[Any, ...]) -> Take | None:
         return partial(_number, bare)
     by_name, is_one_or_more = mark_of(marks, ByName), mark_of(marks, OneOrMore) is not None
     if by_name is not None:
-        return partial(_named, get_args(bare)[0], by_name.listed)
+        return partial(_named, get_args(bare)[0], by_name)
     inner = [_take_type(*split_type(one)) for one in get_args(bare) if one is not ...]
     if get_origin(bare) is tuple:
         return partial(_one_or_more if is_one_or_more else _listed, inner[0])
@@ -138,11 +148,13 @@ def _mapped(each: Take, source: Source, path: KeyPath, data: Any, around: Around
     return FrozenMapping((name, each(source, (*path, name), value, around)) for name, value in data.items())
 
 
-def _named(model: type, name_key: str, source: Source, path: KeyPath, data: Any, around: Around) -> tuple[Any, ...]:
+def _named(model: type, mark: ByName, source: Source, path: KeyPath, data: Any, around: Around) -> tuple[Any, ...]:
     """Things by name, or a list of them that state their names."""
     if isinstance(data, list):
         return _listed(partial(structured, model), source, path, data, around)
-    named = {name: {name_key: name, **value} for name, value in data.items()} if name_key else data
+    named = {name: {mark.listed: name, **value} for name, value in data.items()} if mark.listed else data
+    if mark.alone:
+        named = {n: value if isinstance(value, Mapping) else {mark.alone: value} for n, value in named.items()}
     return tuple(structured(model, source, (*path, name), value, around) for name, value in named.items())
 
 

@@ -36,6 +36,15 @@ def flow(document: Document, *path: str | int) -> str:
     return written or "null"
 
 
+def one_line(value: object) -> str:
+    """Plain data that is in no document as YAML on one line."""
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key(str(name))}: {one_line(inner)}" for name, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(one_line, value)) + "]"
+    return scalar(value) if isinstance(value, str) else json.dumps(value)
+
+
 def _meaning(text: str) -> str | float | None:
     """What a bare text reads back as; nothing for what is neither text nor a number."""
     try:

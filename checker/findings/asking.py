@@ -46,7 +46,7 @@ def by_eye_hint(here: Standpoint) -> str:
 
 
 def seen_words(found: EyeInspection, context: Context) -> str:
-    """One inspection by eye, such as "Oil holes, bearing 3: seen clear by A on 2026-05-03"."""
+    """One inspection by eye, such as "Keyway, shaft 3: seen clear by A on 2026-05-03"."""
     where = "" if found.station is None else f", {place_name(found.rule.stations, found.station, context)}"
     return f"{found.rule.rule.title}{where}: {found}"
 

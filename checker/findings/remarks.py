@@ -64,9 +64,9 @@ def under_choices_at(here: Standpoint) -> Iterator[str]:
     codes = [Verdict(code) for code in under.codes[:, here.station]]
     if here.verdict not in (Verdict.NOT_MEASURED, codes[0]):
         return
-    bearing = [number for number, bears in enumerate(under.bears[:, here.station]) if bears]
+    decisive = [number for number, bears in enumerate(under.bears[:, here.station]) if bears]
     titles = " and ".join(
-        lowered(here.context.characteristics[under.facts[number]].characteristic.title) for number in bearing
+        lowered(here.context.characteristics[under.facts[number]].characteristic.title) for number in decisive
     )
     if len(set(codes)) == 1 and here.verdict is not Verdict.NOT_MEASURED:
         yield f"{here.verdict} for every {titles}"
@@ -76,7 +76,7 @@ def under_choices_at(here: Standpoint) -> Iterator[str]:
         return
     told: dict[tuple[str, str], dict[str, None]] = {}
     for row, verdict in enumerate(codes):
-        chosen = " with ".join(under.combinations[row][number] for number in bearing)
+        chosen = " with ".join(under.combinations[row][number] for number in decisive)
         side = f", too {'small' if sides[row] else 'large'}," if is_split and verdict in MISSED else ""
         told.setdefault((f"{verdict}{side}", _asked_under(here, under, row, verdict)), {})[chosen] = None
     if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:

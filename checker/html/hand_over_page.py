@@ -188,8 +188,7 @@ def _readings(report: Report) -> Markup:
     by_characteristic: dict[str, list[Reading]] = {}
     for reading in report.readings:
         by_characteristic.setdefault(reading.characteristic, []).append(reading)
-    instruments = report.record.section("instruments")
-    titles = {name: given.get("title", name) for name, given in instruments.items()}
+    titles = {instrument.name: instrument.title or instrument.name for instrument in report.record.instruments}
     rows = [_measured(found, report.context, titles) for found in by_characteristic.values()]
     title = f"Every reading as it was measured: {count(len(rows), 'kind')}"
     shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")

@@ -7,13 +7,13 @@ import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from checker.notation.counting import COUNTINGS, CROWN, Counting
-from checker.notation.parts import NotationError, Part
+from checker.notation.counting import Counting
+from checker.notation.vocabulary import PLAIN, Notation, NotationError, Part
 from checker.notation.write import with_unit
 from checker.units.units import UNITS, Unit, units_of
 
 _FRACTIONS_OF = ("in", "thou", "ft", "turn", "qt", "gal")
-_METRIC_LENGTHS = ("mm", "um", "cm", "m")
+METRIC_LENGTHS = ("mm", "um", "cm", "m")
 
 
 class Span(NamedTuple):
@@ -86,31 +86,36 @@ def amount(parts: Sequence[Part]) -> Amount:
 
 
 class Asked(NamedTuple):
-    """What a text is read as: the unit of the characteristic, that of bare numbers, and how it is counted."""
+    """What a text is read as: the unit of the characteristic, that of bare numbers, how it is counted, the words."""
 
     text: str
     expected: Unit
     default: Unit | None
     counted: str = ""
+    notation: Notation = PLAIN
 
     @property
     def counting(self) -> Counting | None:
         """The way the value asked for is counted, if that is stated."""
-        return COUNTINGS.get(self.counted)
+        return self.notation.ways.get(self.counted)
 
-    def is_counted_from(self, *references: str) -> bool:
-        """Whether the value asked for is counted from one of these."""
-        return self.counting is not None and self.counting.reference in references
+    def is_said(self, form: str) -> bool:
+        """Whether a form is said of the value asked for."""
+        return self.counting is not None and form in self.counting.forms
 
-    def check_form(self, what: str, *readings: str, of: str) -> None:
-        """Refuse a form of the trade that is not said of the value asked for."""
-        if not self.is_counted_from(of):
+    def check_form(self, what: str, *readings: str, form: str) -> None:
+        """Refuse a form that is not said of the value asked for."""
+        if not self.is_said(form):
             raise NotationError(f"{self.text!r} is {what}, which is not said of this", readings)
+
+    def in_words(self, number: str) -> tuple[str, ...]:
+        """A number with each of the words that say how the value asked for is counted."""
+        return tuple(f"{number} {word}" for word in self.notation.words_for(self.counting))
 
     @property
     def is_metric(self) -> bool:
         """Whether the bench counts lengths in millimetres."""
-        return (self.default or self.expected).name in _METRIC_LENGTHS
+        return (self.default or self.expected).name in METRIC_LENGTHS
 
     def unit_of(self, given: Amount, shared: Unit | None = None) -> Unit:
         """The unit written, else one shared with a neighbour, else the one for bare numbers."""
@@ -141,9 +146,9 @@ class Asked(NamedTuple):
         unit = self.unit_of(given, shared)
         self._check_fraction(given, unit)
         self._check_size(given, unit)
-        if self.is_counted_from(CROWN) and given.number < 0 and not given.sign_is_clear:
-            bare = with_unit(given.text.lstrip("-"), unit)
-            raise NotationError(f"{self.text!r}: dish or dome? makers' signs differ", (f"{bare} dish", f"{bare} dome"))
+        if self.counting and self.counting.minus_asks and given.number < 0 and not given.sign_is_clear:
+            readings = self.in_words(with_unit(given.text.lstrip("-"), unit))
+            raise NotationError(f"{self.text!r}: {self.counting.minus_asks}", readings)
         value = unit.to_si(given.number)
         if math.isinf(value):
             raise NotationError(f"{self.text!r} is beyond any measurement")

@@ -11,9 +11,9 @@ import re
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
-from checker.notation import plain, trade
+from checker.notation import counted, plain, shop
 from checker.notation.amounts import Asked, Written
-from checker.notation.parts import Part
+from checker.notation.vocabulary import Part
 
 Reader: TypeAlias = Callable[..., Written | None]
 
@@ -22,36 +22,32 @@ _R = "([s+]?(?:[nfc]|wh?)(?:-?u)?)"
 _B = rf"(?:\({_Q}\)|{_Q})"
 
 _FORMS: tuple[tuple[str, Reader], ...] = (
-    ("(f)", trade.undersizes),  # 10/10
     ("Q", plain.single),  # 2-1/2 thou
     ("(u)", plain.lone_unit),  # ten-thousandth
     ("k(u)", plain.couple),  # a couple of tenths
-    ("(f)-(n)", trade.inch_thread),  # 7/16-20
-    ("M(n)x(n)", trade.metric_thread),  # M8x1.25
-    ("(n)([:t])(n)", trade.ratio),  # 9.5 to 1
+    ("(f)-(n)", shop.inch_thread),  # 7/16-20
+    ("M(n)x(n)", shop.metric_thread),  # M8x1.25
+    ("(n)([:t])(n)", shop.ratio),  # 9.5 to 1
     ("B([-t])B", plain.interval),  # .0025-.0027
     ("QoQ", plain.either),  # .022 or .023
     ("Q~Q", plain.tolerance),  # 0.25 +/- 0.03
     ("Q([gG]),?Q([gG])", plain.gauges),  # .279 goes, .305 no-go
     ("([<>])Q", plain.open_ended),  # above 0.003 in
-    ("Q([<>])", trade.from_standard),  # .060 over
+    ("Q([<>])", counted.behind_unsigned),  # .060 over
     ("(n{2,})(u?)", plain.listed),  # .0025 .0027 .0026
-    ("(n(?:-n){2,})(u?)", trade.torque_steps),  # 40-70-100
-    (r"Q\+Q", trade.torque_then_angle),  # 65 Nm + 90
-    ("#(n)Q", trade.at_station),  # #3 .0016
+    ("(n(?:-n){2,})(u?)", shop.torque_steps),  # 40-70-100
+    (r"Q\+Q", shop.torque_then_angle),  # 65 Nm + 90
+    ("#(n)Q", shop.at_station),  # #3 .0016
     (r"R(\()R\)", plain.in_two_units),  # 0.20 mm (.008)
     ("R(/)R", plain.in_two_units),  # 5.7L / 5,665 cc
-    ("Qp(u)", trade.per_length),  # .004 per inch
-    ("Qxb", trade.times_bore),  # .0045 x bore
-    ("(n)x", trade.shell_code),  # 1X
-    ("Q#", trade.hash_mark),  # 70#
-    (r"Q\*", trade.star),  # 190*
-    ("QH", trade.hundredths),  # 5 hundredths
-    ("Qq", trade.clock),  # 7 o'clock
-    ("Q(d)", trade.counted),  # 109 ATDC
-    ("(d)Q", trade.counted_first),  # dish 7cc
-    ("QD", trade.deck),  # -.023 deck
-    ("DQ", trade.deck_height),  # deck 9.025
+    ("Qp(u)", shop.per_length),  # .004 per inch
+    ("(n)(x)", counted.behind),  # 1X
+    ("Q#", shop.hash_mark),  # 70#
+    (r"Q\*", shop.star),  # 190*
+    ("QH", shop.hundredths),  # 5 hundredths
+    ("Qq", shop.clock),  # 7 o'clock
+    ("Q(d)", counted.behind),  # 0.4 mm proud
+    ("(d)Q", counted.in_front),  # proud 0.4 mm
 )
 _PATTERNS = tuple((form.replace("Q", _Q).replace("R", _R).replace("B", _B), reader) for form, reader in _FORMS)
 

@@ -7,8 +7,7 @@ import re
 from collections.abc import Sequence
 
 from checker.notation.amounts import Amount, Asked, Span, Written, amount
-from checker.notation.counting import DIRECTED
-from checker.notation.parts import NotationError, Part
+from checker.notation.vocabulary import NotationError, Part
 from checker.notation.write import write_apart, write_quantity
 from checker.units.units import UNITS, difference
 
@@ -42,7 +41,7 @@ def interval(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second:
     """Reads ".0025-.0027"; sorted where it is written high to low. Two directions are rather two values."""
     ends = amount(first), amount(second)
     shared = ends[0].unit or ends[1].unit
-    if joint[0].letter == "-" and asked.is_counted_from(*DIRECTED):
+    if joint[0].letter == "-" and asked.counting and asked.counting.is_direction:
         values = tuple(f"{end.text} {shared.name}" if shared else end.text for end in ends)
         raise NotationError(f"{asked.text!r}: a range, or two values?", (*values, " to ".join(values)))
     if asked.si(ends[0], shared) > asked.si(ends[1], shared):

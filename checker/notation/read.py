@@ -7,7 +7,8 @@ from functools import lru_cache
 
 from checker.notation.amounts import Asked, Span, Written
 from checker.notation.forms import read_form
-from checker.notation.parts import NotationError, Part, parts_of, plain_text
+from checker.notation.parts import UnknownWordError, parts_of, plain_text
+from checker.notation.vocabulary import PLAIN, Meant, Notation, NotationError, Part
 from checker.notation.write import write_apart, write_interval, write_quantity
 from checker.units.units import UNITS, Unit
 
@@ -26,21 +27,24 @@ _LOOKED_AT_TWICE = ("thou", "tenths")
 """Units whose numbers are looked at for a slip of the unit."""
 
 
-def read_quantity(text: str, expected: Unit, default: Unit | None = None, counted: str = "") -> Written:
+def read_quantity(
+    text: str, expected: Unit, default: Unit | None = None, counted: str = "", notation: Notation = PLAIN
+) -> Written:
     """Read a quantity of the kind of `expected`; a bare number is in the unit `default`.
 
-    `counted` is one of COUNTINGS: so the value is given, and words and forms that do not fit it are refused.
+    `counted` is a way of counting of the notation: so the value is given, and words and forms that do not fit it are
+    refused.
 
     Raises NotationError for what cannot be read, or could be read in more than one way.
     """
-    return _read(text, expected, default, counted)
+    return _read(text, expected, default, counted, notation)
 
 
 @lru_cache(maxsize=4096)  # a record says the same thing many times
-def _read(text: str, expected: Unit, default: Unit | None, counted: str) -> Written:
+def _read(text: str, expected: Unit, default: Unit | None, counted: str, notation: Notation) -> Written:
     if default is not None and default.kind != expected.kind:
         raise ValueError(f"{default.name} cannot be the unit of bare numbers for {expected.kind}")
-    return _at_face(text, expected, default) or _in_any_form(text, expected, default, counted)
+    return _at_face(text, expected, default) or _in_any_form(text, Asked(text, expected, default, counted, notation))
 
 
 def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
@@ -56,14 +60,57 @@ def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
     return Written(text, (Span(value, value),), (), unit)
 
 
-def _in_any_form(text: str, expected: Unit, default: Unit | None, counted: str) -> Written:
-    plain = plain_text(text)
-    parts = parts_of(plain)
-    written = read_form(Asked(plain, expected, default, counted), parts)
+def _in_any_form(text: str, given: Asked) -> Written:
+    asked = given._replace(text=plain_text(text))
+    return _in_form_of_a_trade(text, asked) or _in_words(text, asked)
+
+
+def _in_form_of_a_trade(text: str, asked: Asked) -> Written | None:
+    """What the first form of a plugin makes of it: each text it means is read in its turn."""
+    for name, form in asked.notation.forms.items():
+        found = re.fullmatch(form.pattern, asked.text)
+        meant = form.read(found, asked.is_metric) if found else None
+        if meant is not None:
+            return _meant(text, name, meant, asked)
+    return None
+
+
+def _meant(text: str, name: str, meant: Meant, asked: Asked) -> Written:
+    try:
+        each = [_in_words(one, asked._replace(text=one)) for one in meant.texts]
+    except NotationError as error:
+        raise NotationError(f"{text!r} ({name}): {error.message}", error.readings) from None
+    spans = tuple(span for one in each for span in one.spans)
+    return Written(text, spans, (meant.note,), each[0].unit, each=meant.each)
+
+
+def _in_words(text: str, asked: Asked) -> Written:
+    try:
+        parts = tuple(parts_of(asked.text, asked.notation))
+    except UnknownWordError as error:
+        raise NotationError(error.message, _instead(error.before, asked)) from None
+    written = read_form(asked, parts)
     if written is None:
-        raise _no_form(text, plain, parts)
+        raise _no_form(text, asked.text, parts)
     slips = tuple(part.note for part in parts if part.note)
     return written._replace(text=text, notes=written.notes + slips)
+
+
+def _instead(before: str, asked: Asked) -> tuple[str, ...]:
+    """What stands before a word that is not known, with the words there are: as far as that can be read."""
+    for start in (before, before.rpartition(" ")[0]):
+        readings = asked.in_words(start) or (start,)
+        found = tuple(reading for reading in readings if _is_read(asked._replace(text=reading)))
+        if found:
+            return found
+    return ()
+
+
+def _is_read(asked: Asked) -> bool:
+    try:
+        return read_form(asked, tuple(parts_of(asked.text, asked.notation))) is not None
+    except NotationError:
+        return False
 
 
 def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:

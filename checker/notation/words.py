@@ -46,7 +46,6 @@ SHAPES: Mapping[str, str] = {
     "or": "o",
     "per": "p",
     "x": "x",
-    "bore": "b",
     "and a half": "h",
     "a couple of": "k",
     "o'clock": "q",
@@ -56,7 +55,6 @@ SHAPES: Mapping[str, str] = {
     "no go": "G",
     "hundredths": "H",
     "hundredth": "H",
-    "deck": "D",
     **dict.fromkeys(("under", "below", "less than", "a little under", "just under", "<"), "<"),
     **dict.fromkeys(("over", "above", "more than", "a little over", "just over", ">"), ">"),
 }
@@ -108,7 +106,6 @@ NO_QUANTITIES = (
     # The error values of spreadsheet cells are those of ISO/IEC 29500.
     NoQuantity(re.compile(r"\(?#(DIV/0!|N/A|VALUE!|REF!|NAME\?|NUM!|NULL!)\)?"), "a failed spreadsheet cell"),
     NoQuantity(re.compile(rf"(?i){_GOOD}([ /]+{_GOOD})*"), "a verdict where a number belongs"),
-    NoQuantity(re.compile(r"\d{1,2}W[- /]?\d{2}"), "an oil grade, not a number"),
     NoQuantity(re.compile(rf"{_LABEL}( ?/ ?{_LABEL})+|[#LR]\d{{1,2}}"), "a label, not a number"),
     NoQuantity(re.compile(r".*[\d.][Oo][\d.].*"), "a letter O among digits", ((r"(?<=[\d.])[Oo](?=[\d.])", "0"),)),
     NoQuantity(re.compile(r".*\d\.\.\d.*"), "two points", ((r"\.\.", "."), (r"\.\.", " to "))),

@@ -44,7 +44,7 @@ def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterato
         found = schema_problems(document, "pack")
         problems.extend(found)
         if not found:
-            yield keys_in(document, pack.name, pack.version).get("cases", {})
+            yield keys_in(document, pack.name, pack.version, problems).get("cases", {})
 
 
 def _strange(cases: Iterable[Case]) -> Iterator[Problem]:

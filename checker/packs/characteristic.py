@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
 from checker.documents.keys import Form, Key, OneOrMore, Whole
-from checker.notation.counting import COUNTINGS
 from checker.packs.key_forms import NOTHING, AsWritten, Count, Label, Name, Origin, Symbol, Text
 
 
@@ -66,14 +65,13 @@ class Characteristic(NamedTuple):
     ] = ()
     series: Annotated[bool, Key("The order of the readings at one station counts.", True)] = False
     counted: Annotated[
-        str,
+        Text,
         Key(
             "What the number is counted from and which way, or as what. Words and forms of the trade are read "
             "where they "
             "fit it, turned round where they count the other way, and refused elsewhere.",
             "clockwise",
         ),
-        Form({"enum": [*COUNTINGS]}),
     ] = ""
 
 
@@ -99,7 +97,7 @@ class Picture(NamedTuple):
         Form({"maxProperties": 12}),
     ]
     marks: Annotated[
-        Mapping[Label, Text], Key("Directions to find one's way by.", {"front": "0*deg"}), Form({"maxProperties": 12})
+        Mapping[Label, Text], Key("Directions to find one's way by.", {"front": "0 deg"}), Form({"maxProperties": 12})
     ] = NOTHING
 
 

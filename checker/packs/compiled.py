@@ -15,6 +15,7 @@ from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
+from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
 from checker.packs.limits import ANY, Basis, Entry, Limit
 from checker.packs.rule import Rule
@@ -167,6 +168,7 @@ class CompiledCharacteristic:
     high: float
     usual_uncertainty: float = 0.0
     agrees_within: float | None = None
+    notation: Notation = PLAIN
     _derive: Callable[[CompiledCharacteristic], Expression | None] = _NOT_DERIVED
 
     @cached_property
@@ -178,7 +180,15 @@ class CompiledCharacteristic:
         return f"<CompiledCharacteristic {self.name}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        kept = self.characteristic, self.unit, self.low, self.high, self.usual_uncertainty, self.agrees_within
+        kept = (
+            self.characteristic,
+            self.unit,
+            self.low,
+            self.high,
+            self.usual_uncertainty,
+            self.agrees_within,
+            self.notation,
+        )
         return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)))
 
     @property

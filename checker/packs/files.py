@@ -12,6 +12,7 @@ from checker.documents.document import Document, digest_of, known_document, pars
 from checker.documents.keys import keys_of
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
+from checker.documents.write import one_line
 from checker.errors import CheckerError, PackError, Problem
 from checker.packs.contents import CONTENTS, contents_in
 from checker.packs.pack import HEAD, HEAD_KEYS, Pack
@@ -135,7 +136,8 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
         keys = keys_of(Pack)
         for key in HEAD_KEYS:
             if keys[key].is_required and key not in document.data:
-                yield Problem(f"{key!r} is missing", document.place())
+                hint = f"as in {key}: {one_line(keys[key].key.example)}"
+                yield Problem(f"{key!r} is missing", document.place(), hint)
         if document.data.get("pack") in _DEVICE_NAMES:
             yield Problem("this name cannot be used for a pack", document.place("pack"))
         if not is_version(str(document.data.get("version", "0"))):

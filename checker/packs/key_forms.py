@@ -29,18 +29,17 @@ Changed: TypeAlias = Annotated[tuple[_Thing, ...], ByName(WITH_HYPHENS, once=Fal
 
 
 def as_written(source: Source, path: KeyPath, _value: Any, _around: Around) -> str:
+    """What stands at a path, with every figure that was written."""
     return source.document.written(*path)
 
 
-def _both_written(source: Source, path: KeyPath, value: Any, _around: Around) -> tuple[str, ...]:
-    return tuple(source.document.written(*path, number) for number in range(len(value)))
-
-
-AsWritten = Annotated[str, Form({"type": ["string", "number"]}, as_written)]
+Day = Annotated[str, Form({"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"})]
+"""A date as ISO 8601 writes it; whether there is such a day is seen later."""
+DecisionName = Annotated[str, Form({"enum": ["simple", "where-known", "guarded", "probability"]})]
+Probability = Annotated[float, Form({"minimum": 0.5, "maximum": 0.9999})]
+AsWritten = Annotated[str, Form({"type": ["string", "number"], "minLength": 1}, as_written)]
 """A quantity, with every figure that was written."""
-ManyAsWritten = Annotated[
-    tuple[str, ...], Form({"type": "array", "minItems": 1, "items": {"type": ["string", "number"]}}, _both_written)
-]
+ManyAsWritten: TypeAlias = tuple[AsWritten, ...]
 
 
 class Origin(NamedTuple):

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple, Protocol
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.frozen import FrozenMapping
+from checker.notation.counting import Counting, UnclearWord
 from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
@@ -50,6 +51,8 @@ class Layered(NamedTuple):
     retired: Mapping[str, Retired]
     inspection_levels: Mapping[str, InspectionLevel]
     control_plans: tuple[ControlPlan, ...]
+    ways_of_counting: Mapping[str, Counting]
+    unclear_words: Mapping[str, UnclearWord]
 
     @property
     def parents(self) -> Mapping[str, str | None]:
@@ -103,6 +106,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         ),
         inspection_levels=FrozenMapping(named["inspection_levels"]),
         control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
+        ways_of_counting=FrozenMapping(named["ways_of_counting"]),
+        unclear_words=FrozenMapping(named["unclear_words"]),
     )
 
 

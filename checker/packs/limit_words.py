@@ -7,13 +7,13 @@ from checker.packs.limits import BANDS
 
 
 def limit_words(bound: Bound, rule: CompiledRule) -> str:
-    """One limit, such as "at least 0.0003 x main_journal_diameter"."""
+    """One limit, such as "at least 0.0003 x shaft_diameter"."""
     words = bare_words(bound, rule)
     return words if bound.limit.side == "broken" else f"{side_words(bound.limit.side)} {words}"
 
 
 def bare_words(bound: Bound, rule: CompiledRule) -> str:
-    """The same without its side, such as "0.0003 x main_journal_diameter"; of a demand what must be."""
+    """The same without its side, such as "0.0003 x shaft_diameter"; of a demand what must be."""
     limit = bound.limit
     if limit.side == "broken":
         return f"be {' or '.join(limit.choices)}" if limit.choices else "hold"
@@ -27,7 +27,7 @@ def side_words(side: str) -> str:
 
 
 def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
-    """An entry, such as "any, when oil == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
+    """An entry, such as "any, when grease == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
     bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in BANDS)
     told = "; ".join(
         f"{band} {', '.join(limit_words(one, rule) for one in bounds)}" for band, bounds in bands if bounds

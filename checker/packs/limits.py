@@ -83,7 +83,7 @@ class Band(NamedTuple):
         _Amount,
         Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
     ] = None
-    at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2*thou + 0.001*shaft_diameter")] = None
+    at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2 thou + 0.001*shaft_diameter")] = None
     one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
     holds: Annotated[_Held, Key("The judged condition must hold.", True)] = None
 
@@ -101,7 +101,7 @@ class Entry(NamedTuple):
 
     application: Annotated[Name, Key("The application, or any.", ANY)]
     origin: Origin
-    when: Annotated[Text | None, Key("Condition under which these limits count.", 'oil == "mineral"')] = None
+    when: Annotated[Text | None, Key("Condition under which these limits count.", "key_material is steel")] = None
     must: Annotated[Band, Key("What breaks the rule where it is missed.", {"at_least": "5 mm"})] = Band()
     should: Annotated[Band, Key("What is advice where it is missed.", {"at_least": "6 mm"})] = Band()
     basis: Annotated[

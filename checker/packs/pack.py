@@ -10,11 +10,23 @@ from typing import Annotated, Any, NamedTuple
 from checker.documents.keys import Around, ByName, Form, Key, Source, keys_of, mark_of
 from checker.documents.tree import KeyPath
 from checker.frozen import FrozenMapping
+from checker.notation.counting import WORD, Counting, UnclearWord
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.case import Case
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import NOTHING, WITH_HYPHENS, Changed, Name, Named, Origin, Symbols, Text
+from checker.packs.key_forms import (
+    NOTHING,
+    WITH_HYPHENS,
+    Changed,
+    DecisionName,
+    Name,
+    Named,
+    Origin,
+    Probability,
+    Symbols,
+    Text,
+)
 from checker.packs.released import Standing
 from checker.packs.rule import Amendment, Retirement, Rule
 
@@ -94,19 +106,20 @@ class Pack(NamedTuple):
         ),
     ] = ()
     decision: Annotated[
-        str,
+        DecisionName,
         Key(
             "How readings near a limit are decided, unless the record or the command says otherwise.",
             "where-known",
             only_in=HEAD,
         ),
-        Form({"enum": ["simple", "where-known", "guarded", "probability"]}),
     ] = ""
     probability: Annotated[
-        float | None,
-        Key("Least probability of conformity, with decision: probability.", 0.95, only_in=HEAD),
-        Form({"minimum": 0.5, "maximum": 0.9999}),
+        Probability | None, Key("Least probability of conformity, with decision: probability.", 0.95, only_in=HEAD)
     ] = None
+    written_forms: Annotated[
+        tuple[Text, ...],
+        Key("Forms of plugins that the trade of this pack writes, by their names.", ["wire gauges"], only_in=HEAD),
+    ] = ()
     system: Annotated[
         Text,
         Key(
@@ -124,6 +137,22 @@ class Pack(NamedTuple):
         Key(
             "Layouts that a record may name instead of stating every count.",
             {"two shafts": {"shaft": 2, "gear": 4}},
+        ),
+    ] = ()
+    ways_of_counting: Annotated[
+        tuple[Counting, ...],
+        ByName({"pattern": "^[a-z][a-z -]{0,63}$"}),
+        Key(
+            "What numbers are counted from and which way, by the words that `counted` states it with.",
+            {"ahead of the mark": {"of": "angle", "counted_from": "the front mark", "words": ["ahead"]}},
+        ),
+    ] = ()
+    unclear_words: Annotated[
+        tuple[UnclearWord, ...],
+        ByName({"pattern": WORD}),
+        Key(
+            "Words behind a number that leave its meaning open, and what they ask.",
+            {"off": {"asks": "above or below the shaft?", "could_be": ["{} above", "{} below"]}},
         ),
     ] = ()
     constants: Annotated[

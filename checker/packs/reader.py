@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -23,18 +24,21 @@ def read_pack(folder: Path) -> Pack:
     files = read_pack_files(folder)
     name, version = files.head.data["pack"], str(files.head.data["version"])
     values: dict[str, Any] = {}
+    problems: list[Problem] = []
     for document in files.documents:
-        for section, found in keys_in(document, name, version).items():
+        for section, found in keys_in(document, name, version, problems).items():
             values[section] = _joined(values[section], found) if section in values else found
     origin = Origin(name, version, files.head, ())
     pack = Pack(origin=origin, folder=files.folder, digest=files.digest, standing=files.standing, **values)
-    _refuse_repeats(pack)
+    problems.extend(_repeated(pack))
+    if problems:
+        raise PackError(problems)
     return pack
 
 
-def keys_in(document: Document, pack: str, version: str) -> dict[str, Any]:
-    """What one file of a pack states, by attribute of Pack."""
-    source = Source(document, partial(Origin, pack, version, document))
+def keys_in(document: Document, pack: str, version: str, problems: list[Problem]) -> dict[str, Any]:
+    """What one file of a pack states, by attribute of Pack; what is wrong is added to the problems."""
+    source = Source(document, partial(Origin, pack, version, document), problems)
     return stated(Pack, source, (), document.data, {"system": _system_of(document)})
 
 
@@ -53,14 +57,11 @@ def _joined(one: Any, other: Any) -> Any:
     return one
 
 
-def _refuse_repeats(pack: Pack) -> None:
-    problems = []
+def _repeated(pack: Pack) -> Iterator[Problem]:
     for section in NAMED:
         seen: dict[str, Origin] = {}
         for thing in getattr(pack, section):
             if thing.name in seen:
                 hint = f"first at {seen[thing.name].place.file}:{seen[thing.name].place.line}"
-                problems.append(Problem(f"{thing.name!r} is stated twice", thing.origin.place, hint))
+                yield Problem(f"{thing.name!r} is stated twice", thing.origin.place, hint)
             seen[thing.name] = thing.origin
-    if problems:
-        raise PackError(problems)

@@ -47,7 +47,7 @@ class Inspection(NamedTuple):
         Key(
             "A condition over facts on which it is asked for; always, for one that another pack asks for only "
             "at times.",
-            'key_material == "used"',
+            "key_material is used",
         ),
     ] = ALWAYS
     sample: Annotated[
@@ -86,8 +86,8 @@ class Rule(NamedTuple):
     ] = None
     unit: Annotated[Text | None, Key("Unit to show; the characteristic's own when absent.", "mm")] = None
     per_unit_of: Annotated[Text | None, Key("Bare-number limits are ratios of this.", "shaft_diameter")] = None
-    when: Annotated[Text | None, Key("The rule applies only when this holds.", 'key_material == "steel"')] = None
-    unless: Annotated[Text | None, Key("The rule does not apply when this holds.", "shaft_diameter < 6*mm")] = None
+    when: Annotated[Text | None, Key("The rule applies only when this holds.", "key_material is steel")] = None
+    unless: Annotated[Text | None, Key("The rule does not apply when this holds.", "shaft_diameter < 6 mm")] = None
     inspection: Annotated[Inspection, Key("When it is asked for.", {"level": "laboratory"}, by_part=True)] = (
         Inspection()
     )

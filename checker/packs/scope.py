@@ -13,8 +13,8 @@ from checker.expressions.expression import Constant, Expression, ExpressionError
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
-from checker.notation.counting import COUNTINGS
 from checker.notation.read import NotationError, read_quantity
+from checker.notation.vocabulary import Notation
 from checker.packs.characteristic import Characteristic
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
@@ -38,12 +38,13 @@ _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*
 
 
 def build_scope(
-    layered: Layered, functions: Mapping[str, Function], strict: bool
+    layered: Layered, functions: Mapping[str, Function], notation: Notation, strict: bool
 ) -> tuple[Scope, Mapping[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name. Problems are listed, not raised. If strict, every derivation is
-    checked now; else it was when its pack was released, and waits until it is needed.
+    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems
+    are listed, not raised. If strict, every derivation is checked now; else it was when its pack was released, and
+    waits until it is needed.
     """
     problems: list[Problem] = []
     known = _all_functions(layered, functions, problems)
@@ -52,7 +53,7 @@ def build_scope(
     problems.extend(_strange_follows(layered))
     problems.extend(_strange_means(layered))
     constants = FrozenMapping(_constants(layered, problems))
-    items = dict(_characteristics(layered, problems))
+    items = dict(_characteristics(layered, notation, problems))
     symbols = FrozenMapping({name: _symbol(item) for name, item in items.items()})
     stated = {*layered.characteristics, *layered.constants, *layered.tables}
     scope = Scope(
@@ -162,7 +163,9 @@ def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tup
         yield constant.name, Constant(found.to_si(constant.value), found.dimension)
 
 
-def _characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, CompiledCharacteristic]]:
+def _characteristics(
+    layered: Layered, notation: Notation, problems: list[Problem]
+) -> Iterator[tuple[str, CompiledCharacteristic]]:
     for item in layered.characteristics.values():
         if item.per is not None and item.per not in layered.stations:
             problems.append(
@@ -178,21 +181,16 @@ def _characteristics(layered: Layered, problems: list[Problem]) -> Iterator[tupl
             )
             yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0)
         else:
-            yield from _numeric(item, layered.means, problems)
+            yield from _numeric(item, layered.means, notation, problems)
 
 
 def _numeric(
-    item: Characteristic, means: Mapping[str, Means], problems: list[Problem]
+    item: Characteristic, means: Mapping[str, Means], notation: Notation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
     found = unit_at(item.unit or "", lambda: item.origin.at("unit"), problems)
     if found is None:
         return
-    way = COUNTINGS.get(item.counted)
-    if way is not None and way.kind != found.kind:
-        hint = f"known for {found.kind}: {', '.join(name for name, one in COUNTINGS.items() if one.kind == found.kind)}"
-        problems.append(
-            Problem(f"{item.counted!r} is said of {way.kind}, not of {found.kind}", item.origin.at("counted"), hint)
-        )
+    problems.extend(_strange_counting(item, found, notation))
     if item.plausible is None:
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
         return
@@ -207,7 +205,19 @@ def _numeric(
         )
     agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
     usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees)
+    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees, notation)
+
+
+def _strange_counting(item: Characteristic, found: Unit, notation: Notation) -> Iterator[Problem]:
+    """A way of counting that no pack here states, or that is said of another kind of quantity."""
+    way = notation.ways.get(item.counted)
+    fitting = [name for name, one in notation.ways.items() if one.of == found.kind]
+    known = f"known for {found.kind}: {', '.join(fitting) or 'none'}"
+    if item.counted and way is None:
+        hint = nearest(item.counted, notation.ways) or known
+        yield Problem(f"no way of counting {item.counted!r}", item.origin.at("counted"), hint)
+    elif way is not None and way.of != found.kind:
+        yield Problem(f"{item.counted!r} is said of {way.of}, not of {found.kind}", item.origin.at("counted"), known)
 
 
 def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:

@@ -41,15 +41,14 @@ def eye_inspections_in(
     record: Record, rules: Mapping[str, CompiledRule], layout: Layout, problems: list[Problem]
 ) -> Iterator[EyeInspection]:
     """The inspections by eye that a record states; what is wrong with them is added to the problems."""
-    for number, given in enumerate(record.section("seen") or ()):
-        place = record.document.place("seen", number)
-        dated = day_at(given["dated"], place, problems)
-        station = None if given["station"] == ALL else given["station"]
-        names = [given["rule"]] if isinstance(given["rule"], str) else given["rule"]
-        for rule in filter(None, (_rule(name, rules, place, problems) for name in names)):
+    for given in record.seen:
+        place = given.origin.place
+        dated = day_at(given.dated, place, problems)
+        station = "" if given.station == ALL else given.station
+        for rule in filter(None, (_rule(name, rules, place, problems) for name in given.rules)):
             at = station_of(station, rule, layout, place, problems)
             if dated is not None:
-                yield EyeInspection(rule, at, given["by"], dated, given["clear"], place)
+                yield EyeInspection(rule, at, given.by, dated, given.clear, place)
 
 
 def _rule(name: str, rules: Mapping[str, CompiledRule], place: Place, problems: list[Problem]) -> CompiledRule | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
-from typing import Any, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
@@ -13,6 +13,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, day_at
 from checker.records.layout import Layout, station_number
 from checker.records.record import Record
+from checker.records.sections import FittedPart
 
 AHEAD = timedelta(days=1)
 """Clocks differ by no more than this: a date further ahead of the day of judging is a slip of the pen."""
@@ -36,12 +37,11 @@ def changes_in(
     record: Record, characteristics: Mapping[str, CompiledCharacteristic], layout: Layout, problems: list[Problem]
 ) -> Changes:
     """The changes that the parts of a record made, to what they bear on and to all that follows from it."""
-    parts: Mapping[str, Any] = record.section("parts")
-    followers = _followers(characteristics) if parts else {}
+    followers = _followers(characteristics) if record.parts else {}
     changes: dict[tuple[str, int], Change] = {}
-    for name, given in parts.items():
-        fitted = day_at(given["fitted"], record.document.place("parts", name, "fitted"), problems)
-        waiting = list(_borne_on(name, given, record, characteristics, layout, problems))
+    for part in record.parts:
+        fitted = day_at(part.fitted, part.origin.at("fitted"), problems)
+        waiting = list(_borne_on(part, characteristics, layout, problems))
         if fitted is None:
             continue
         seen = set()
@@ -51,7 +51,7 @@ def changes_in(
                 continue
             seen.add(key)
             if key not in changes or changes[key].fitted < fitted:
-                changes[key] = Change(name, fitted)
+                changes[key] = Change(part.name, fitted)
             changed, station = key
             for follower in followers[changed]:
                 own, other = (characteristics[known].characteristic.per for known in (changed, follower))
@@ -70,26 +70,25 @@ def _followers(characteristics: Mapping[str, CompiledCharacteristic]) -> Mapping
 
 
 def _borne_on(
-    part: str,
-    given: Mapping[str, Any],
-    record: Record,
+    part: FittedPart,
     characteristics: Mapping[str, CompiledCharacteristic],
     layout: Layout,
     problems: list[Problem],
 ) -> Iterator[tuple[str, int]]:
-    for number, name in enumerate(given["bears_on"]):
+    for number, name in enumerate(part.bears_on):
         item = characteristics.get(name)
         if item is None:
-            place = record.document.place("parts", part, "bears_on", number)
+            place = part.origin.at("bears_on", number)
             problems.append(Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics)))
             continue
         count = layout.count(item.characteristic.per)
-        for station in given.get("stations", range(1, count + 1)) if item.characteristic.per else (1,):
-            counted = station_number(str(station))
+        everywhere = tuple(str(station) for station in range(1, count + 1))
+        for station in (part.stations or everywhere) if item.characteristic.per else ("1",):
+            counted = station_number(station)
             if counted is not None and counted <= count:
                 yield name, counted - 1
             else:
-                place = record.document.place("parts", part, "stations")
+                place = part.origin.at("stations")
                 problems.append(Problem(f"no {item.characteristic.per} {station}: there are {count}", place))
 
 

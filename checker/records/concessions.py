@@ -17,6 +17,7 @@ from checker.records.change import AHEAD, Changes
 from checker.records.entry import Reading, day_at, last_digit
 from checker.records.layout import Layout, station_number
 from checker.records.record import Record
+from checker.records.sections import GivenConcession
 from checker.records.values import Asked
 from checker.units.units import Unit, bare_unit
 
@@ -88,38 +89,37 @@ def concessions_in(
     problems: list[Problem],
 ) -> Iterator[Concession]:
     """The concessions a record states; what is wrong with them is added to the problems."""
-    for number, given in enumerate(record.section("concessions") or ()):
-        place = record.document.place("concessions", number)
-        rule = rules.get(given["rule"])
+    for given in record.concessions:
+        place = given.origin.place
+        rule = rules.get(given.rule)
         if rule is None:
-            problems.append(Problem(f"no rule {given['rule']!r}", place, nearest(given["rule"], rules)))
+            problems.append(Problem(f"no rule {given.rule!r}", place, nearest(given.rule, rules)))
             continue
-        dated = day_at(given["dated"], place, problems)
-        until = day_at(given["until"], place, problems) if "until" in given else None
+        dated = day_at(given.dated, place, problems)
+        until = day_at(given.until, place, problems) if given.until else None
         if dated is None:
             continue
         if until is not None and until < dated:
             problems.append(Problem("a concession ends before it was given", place))
         yield Concession(
             rule=rule,
-            station=station_of(given.get("station"), rule, layout, place, problems),
-            by=given["by"],
+            station=station_of(given.station, rule, layout, place, problems),
+            by=given.by,
             dated=dated,
-            because=given["because"],
+            because=given.because,
             place=place,
             until=until,
-            **_value(record, number, rule, defaults, problems),
+            **_value(given, rule, defaults, problems),
         )
 
 
 def _value(
-    record: Record, number: int, rule: CompiledRule, defaults: Mapping[str, Unit], problems: list[Problem]
+    given: GivenConcession, rule: CompiledRule, defaults: Mapping[str, Unit], problems: list[Problem]
 ) -> dict[str, float]:
-    if "value" not in record.section("concessions")[number]:
+    text = given.value
+    if not text:
         return {}
-    path = ("concessions", number, "value")
-    asked = Asked(rule.unit, bare_unit(rule.unit, defaults.get(rule.unit.kind)), record.document.place(*path), problems)
-    text = record.document.written(*path)
+    asked = Asked(rule.unit, bare_unit(rule.unit, defaults.get(rule.unit.kind)), given.origin.at("value"), problems)
     if rule.is_demand:
         asked.refuse(f"{rule.name} judges no value that a concession could be given for")
         return {}
@@ -133,14 +133,12 @@ def _value(
     return {"value": written.spans[0].low, "last_digit": last + hair}
 
 
-def station_of(
-    given: str | int | float | None, rule: CompiledRule, layout: Layout, place: Place, problems: list[Problem]
-) -> int | None:
-    """The station (from 0) that a record names for a rule; what cannot be meant is added to the problems."""
+def station_of(given: str, rule: CompiledRule, layout: Layout, place: Place, problems: list[Problem]) -> int | None:
+    """The station (from 0) that a record names for a rule, if any; what cannot be meant is added to the problems."""
     count = layout.count(rule.stations) if rule.stations else 0
-    if given is None:
+    if not given:
         return None
-    number = station_number(str(given))
+    number = station_number(given)
     if number is not None and number <= count:
         return number - 1
     hint = f"it judges {count} stations" if count else "it judges the assembly"

@@ -121,7 +121,7 @@ def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Itera
 def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
     """The unit of bare numbers, by kind of quantity."""
     found: dict[str, Unit] = {}
-    for kind, name in record.section("units").items():
+    for kind, name in record.units.items():
         place = record.document.place("units", kind)
         if kind not in KINDS:
             problems.append(Problem(f"no kind of quantity {kind!r}", place, nearest(kind, KINDS)))

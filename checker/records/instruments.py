@@ -9,6 +9,7 @@ from typing import NamedTuple
 from checker.errors import Problem, nearest
 from checker.notation.read import NotationError, Written, read_quantity
 from checker.records.record import Record
+from checker.records.sections import ListedInstrument
 from checker.records.values import temperature_at
 from checker.units.units import KINDS, UNITS, Unit, units_of
 
@@ -69,37 +70,35 @@ def instruments_of(
 
     What is wrong with them is added to the problems.
     """
-    return {
-        name: _Listed(record, name, defaults, problems).instrument(expansions) for name in record.section("instruments")
-    }
+    return {listed.name: _Listed(listed, defaults, problems).instrument(expansions) for listed in record.instruments}
 
 
 class _Listed(NamedTuple):
     """One entry under instruments."""
 
-    record: Record
-    name: str
+    stated: ListedInstrument
     defaults: Mapping[str, Unit]
     problems: list[Problem]
 
     def instrument(self, expansions: Mapping[str, float]) -> Instrument:
-        given = self.record.section("instruments")[self.name]
-        if not given.keys() & {"expanded_uncertainty", "resolution"}:
+        stated = self.stated
+        if not (stated.expanded_uncertainty or stated.resolution):
             self.refuse("expanded_uncertainty", "neither this nor a resolution is stated", "0 in for what is exact")
-        read = {key: self.amount(key) for key in _AMOUNTS if key in given}
-        whole, shared, step = (read.get(key, ("", NOTHING))[1] for key in _AMOUNTS)
+        texts = (stated.expanded_uncertainty, stated.shared, stated.resolution)
+        read = [self.amount(key, text) if text else ("", NOTHING) for key, text in zip(_AMOUNTS, texts, strict=True)]
+        whole, shared, step = (amount for _, amount in read)
         if shared.fixed > whole.fixed or shared.share > whole.share:
             self.refuse("shared", "the shared part is larger than the whole uncertainty")
         if step.share:
             self.refuse("resolution", "a resolution is a quantity, not a percentage")
-        kinds = frozenset(kind for kind, _ in read.values() if kind)
+        kinds = frozenset(kind for kind, _ in read if kind)
         if len(kinds) > 1:
             self.refuse("resolution", f"its amounts are of different kinds: {', '.join(sorted(kinds))}")
-        set_with = given.get("set_with")
-        if set_with is not None and set_with not in expansions:
+        set_with = stated.set_with
+        if set_with and set_with not in expansions:
             self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or _known(expansions))
         return Instrument(
-            name=self.name,
+            name=stated.name,
             own=Amount(
                 # A resolution is a rectangular distribution one step wide (JCGM 100:2008, F.2.2.1).
                 math.hypot(_rest(whole.fixed, shared.fixed) / COVERAGE, step.fixed / math.sqrt(12)),
@@ -107,13 +106,13 @@ class _Listed(NamedTuple):
             ),
             shared=Amount(shared.fixed / COVERAGE, shared.share / COVERAGE),
             kinds=kinds,
-            set_with=set_with,
-            temperature=self.temperature() if "temperature" in given else None,
+            set_with=set_with or None,
+            temperature=self.temperature() if stated.temperature else None,
         )
 
-    def amount(self, key: str) -> tuple[str, Amount]:
+    def amount(self, key: str, text: str) -> tuple[str, Amount]:
         """The kind of quantity of a doubt, none for a share of the reading, and the doubt."""
-        written = self.quantity(key)
+        written = self.quantity(key, text)
         size = written.spans[0].low if written else 0.0
         if size < 0:
             self.refuse(key, "cannot be negative")
@@ -121,9 +120,8 @@ class _Listed(NamedTuple):
             return "", Amount(share=size)
         return written.unit.kind, Amount(fixed=size)
 
-    def quantity(self, key: str) -> Written | None:
+    def quantity(self, key: str, text: str) -> Written | None:
         """A quantity with its unit, of whatever kind; a bare number is a length in the record's unit."""
-        text = self.record.document.written("instruments", self.name, key)
         reason = f"{text!r} is not a quantity such as 0.2 thou, 1 delta degC or 4 %"
         for unit, default in self.candidates(text):
             try:
@@ -148,14 +146,11 @@ class _Listed(NamedTuple):
             yield self.defaults["length"], self.defaults["length"]
 
     def temperature(self) -> float:
-        path = ("instruments", self.name, "temperature")
-        document = self.record.document
-        default = self.defaults.get("temperature")
-        return temperature_at(document.written(*path), default, document.place(*path), self.problems)
+        default, place = self.defaults.get("temperature"), self.stated.origin.at("temperature")
+        return temperature_at(self.stated.temperature, default, place, self.problems)
 
     def refuse(self, key: str, message: str, hint: str = "") -> None:
-        place = self.record.document.place("instruments", self.name, key)
-        self.problems.append(Problem(message, place, hint))
+        self.problems.append(Problem(message, self.stated.origin.at(key), hint))
 
 
 def _rest(whole: float, part: float) -> float:

@@ -111,13 +111,10 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     good for finding more of them.
     """
     stations = layered.stations
-    stated: Mapping[str, Any] = record.section("stations")
-    named = layered.layouts.get(record.section("layout") or "")
+    named = layered.layouts.get(record.layout)
     found = list(_unknown(record, layered))
-    described = {name: given for name, given in stated.items() if isinstance(given, Mapping)}
-    belongs = {name: tuple(map(int, given["of"])) for name, given in described.items() if "of" in given}
-    # A whole number may be written with a point.
-    numbers = {name: int(given["count"] if name in described else given) for name, given in stated.items()}
+    belongs = {stated.name: stated.of for stated in record.stations if stated.of}
+    numbers = {stated.name: stated.number for stated in record.stations}
     known = counting(numbers, named, stations, layered.layouts, frozenset(belongs))
     labels: dict[str | None, set[str]] = defaultdict(set)
     for note in record.notes:
@@ -126,11 +123,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     parents = layered.parents
     for name in sorted(stations, key=lambda item: _depth(item, parents)):
         counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
-    rows = {
-        name: tuple(tuple(map(int, row)) for row in given["rows"])
-        for name, given in described.items()
-        if "rows" in given
-    }
+    rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
     found += _incomplete(record, counts, rows)
     if found:
@@ -146,12 +139,11 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
 
 def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:
     """Names that no pack knows."""
-    for name in record.section("stations"):
-        if name not in layered.stations:
-            yield Problem(
-                f"no stations {name!r}", record.document.place("stations", name), nearest(name, layered.stations)
-            )
-    layout = record.section("layout")
+    for stated in record.stations:
+        if stated.name not in layered.stations:
+            hint = nearest(stated.name, layered.stations)
+            yield Problem(f"no stations {stated.name!r}", stated.origin.place, hint)
+    layout = record.layout
     if layout and layout not in layered.layouts:
         known = f"known: {', '.join(layered.layouts)}" if layered.layouts else "no rule pack here has layouts"
         hint = nearest(layout, layered.layouts) or known
@@ -179,12 +171,12 @@ def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels:
 def _contradictions(record: Record, known: Counting) -> Iterator[Problem]:
     """Counts that others do not allow; what the layout named does not allow comes first, for others follow from it."""
     found = [(name, demand) for name in known.certain for demand in known.broken(name)]
+    stated = {known.name: known.origin.place for known in record.stations}
     by_layout = [(name, demand) for name, demand in found if demand.is_of_layout]
     for name, demand in by_layout or found:
-        stated = record.section("stations")
         kind = known.stations[name]
-        place = next((other for other in (name, kind.of, kind.as_many_as) if other in stated), None)
-        where = record.document.place("stations", place) if place else record.document.place("layout")
+        place = next((stated[other] for other in (name, kind.of, kind.as_many_as) if other in stated), None)
+        where = place or record.document.place("layout")
         reason = "" if name in stated else f" ({known.reason(name)})"
         yield Problem(f"{known.certain[name]} {name}{reason}, expected {demand}", where)
 
@@ -197,12 +189,11 @@ def _misfits(
     stations: Mapping[str, Stations],
 ) -> list[Problem]:
     problems: list[Problem] = []
+    stated = {known.name: known.origin.place for known in record.stations}
     for name, parent in parents.items():
         if parent is None:
             continue
-        place = (
-            record.document.place("stations", name) if name in record.section("stations") else record.document.place()
-        )
+        place = stated.get(name, record.document.place())
         if name in belongs:
             problems += _wrongly_shared(stations[name], belongs[name], counts, place)
         elif counts[name] % counts[parent]:

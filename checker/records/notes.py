@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple, TypeAlias
+from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document
+from checker.documents.keys import Around, Form, Source
+from checker.documents.tree import KeyPath
 from checker.errors import Place, Problem, nearest
 from checker.frozen import FrozenMapping
+from checker.packs.key_forms import WITH_UNDERSCORES
 
 ALL = "all"
 ASSEMBLY = ""
@@ -19,7 +22,6 @@ SECTIONS = (FACTS, "readings")
 ENDS = ("above", "below", "between")
 _ONE_PLACE = ("value", "readings", *ENDS)
 
-Path: TypeAlias = tuple[str | int, ...]
 Circumstances: TypeAlias = Mapping[str, str]
 
 
@@ -44,17 +46,44 @@ class Note(NamedTuple):
         return self.station == ALL
 
 
-def notes_in(document: Document, section: str, problems: list[Problem]) -> Iterator[Note]:
-    """The notes of one section of a record; what cannot be a note is added to the problems."""
-    shapes = _Shapes(document, problems)
-    seen: dict[tuple[str, str], Note] = {}
-    for name, given in document.data.get(section, {}).items():
-        for note in shapes.whole((section, name), given):
-            first = seen.setdefault((name, note.station), note)
-            if first is not note:
-                hint = f"first in line {first.place.line}"
-                problems.append(Problem(f"{name} is written down twice", note.place, hint))
-            yield note
+def notes_in(source: Source, path: KeyPath, stated: Any, around: Around) -> tuple[Note, ...]:
+    """The notes of a section, with the day of the whole record where they state none of their own.
+
+    What cannot be a note is added to the problems.
+    """
+    notes = earlier_notes_in(source, path, stated, around)
+    if "taken" not in around:
+        return notes
+    day = {"taken": around["taken"]}
+    return tuple(note._replace(circumstances=FrozenMapping({**day, **note.circumstances})) for note in notes)
+
+
+def earlier_notes_in(source: Source, path: KeyPath, stated: Any, _around: Around) -> tuple[Note, ...]:
+    """The notes of a section as they are."""
+    shapes = _Shapes(source.document, source.problems)
+    notes = tuple(note for name, given in stated.items() for note in shapes.whole((*path, name), given))
+    first: dict[tuple[str, str], Note] = {}
+    for note in notes:
+        known = first.setdefault((note.characteristic, note.station), note)
+        if known is not note:
+            hint = f"first in line {known.place.line}"
+            source.problems.append(Problem(f"{note.characteristic} is written down twice", note.place, hint))
+    return notes
+
+
+Notes: TypeAlias = Annotated[
+    tuple[Note, ...],
+    Form(
+        {
+            "type": ["object", "null"],
+            "minProperties": 0,
+            "propertyNames": WITH_UNDERSCORES,
+            "additionalProperties": True,
+        },
+        notes_in,
+    ),
+]
+"""A section of a record with values by characteristic."""
 
 
 class _Shapes(NamedTuple):
@@ -63,7 +92,7 @@ class _Shapes(NamedTuple):
     document: Document
     problems: list[Problem]
 
-    def whole(self, path: Path, given: Any) -> Iterator[Note]:
+    def whole(self, path: KeyPath, given: Any) -> Iterator[Note]:
         """Everything written for one characteristic."""
         if not isinstance(given, Mapping):
             yield from self.values(path, given, FrozenMapping())
@@ -79,7 +108,7 @@ class _Shapes(NamedTuple):
         else:
             yield from self.values(path, rest, self.circumstances(path, given))
 
-    def values(self, path: Path, given: Any, circumstances: Circumstances) -> Iterator[Note]:
+    def values(self, path: KeyPath, given: Any, circumstances: Circumstances) -> Iterator[Note]:
         """One value, a list that counts stations from 1, or a mapping of station to value."""
         if isinstance(given, Mapping):
             for station, value in given.items():
@@ -93,7 +122,7 @@ class _Shapes(NamedTuple):
             for number, value in enumerate(given):
                 yield self.note((*path, number), str(number + 1), value, "listed", circumstances)
 
-    def at(self, path: Path, station: str, given: Any, circumstances: Circumstances) -> Iterator[Note]:
+    def at(self, path: KeyPath, station: str, given: Any, circumstances: Circumstances) -> Iterator[Note]:
         """What is written for one station."""
         if not isinstance(given, Mapping):
             yield self.note(path, station, given, "readings" if isinstance(given, list) else "value", circumstances)
@@ -108,30 +137,30 @@ class _Shapes(NamedTuple):
         else:
             self.problems.append(Problem(f"expected one of {', '.join(_ONE_PLACE)}", self.document.place(*path)))
 
-    def note(self, path: Path, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:
+    def note(self, path: KeyPath, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:
         texts = self.texts((*path, *key), given)
         return Note(
             str(path[1]), station, texts, self.document.place(*path), form, circumstances, is_fact=path[0] == FACTS
         )
 
-    def circumstances(self, path: Path, given: Mapping[str, Any]) -> Circumstances:
+    def circumstances(self, path: KeyPath, given: Mapping[str, Any]) -> Circumstances:
         found = {}
         for key in CIRCUMSTANCES:
             if key in given:
                 found[key] = "".join(self.text((*path, key), given[key]))
         return FrozenMapping(found)
 
-    def texts(self, path: Path, given: Any) -> tuple[str, ...]:
+    def texts(self, path: KeyPath, given: Any) -> tuple[str, ...]:
         """One text or a list of them, as written; nothing is an empty text."""
         if not isinstance(given, list):
             return tuple(self.text(path, given))
         return tuple(text for number, value in enumerate(given) for text in self.text((*path, number), value))
 
-    def text(self, path: Path, given: Any) -> Iterator[str]:
+    def text(self, path: KeyPath, given: Any) -> Iterator[str]:
         if isinstance(given, list | Mapping):
             self.problems.append(Problem("expected plain values here", self.document.place(*path)))
         else:
             yield "" if given is None else self.document.written(*path)
 
-    def unknown(self, path: Path, key: str, known: tuple[str, ...]) -> None:
+    def unknown(self, path: KeyPath, key: str, known: tuple[str, ...]) -> None:
         self.problems.append(Problem(f"unknown key {key!r}", self.document.place(*path), nearest(key, known)))

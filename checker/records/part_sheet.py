@@ -14,6 +14,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.rule import Rule
 from checker.records.entry import day_at
 from checker.records.record import Record
+from checker.records.sections import SheetLimits
 from checker.records.values import Asked
 from checker.units.units import Unit, bare_unit
 
@@ -45,12 +46,9 @@ def part_sheets_in(
 ) -> Mapping[str, PartSheet]:
     """The part-sheet limits of a record by characteristic; what is wrong with them is added to the problems."""
     found: dict[str, PartSheet] = {}
-    stated = record.section("part_limits")
-    if not stated:
-        return FrozenMapping()
-    judged = {rule.judges for rule in rules.values()}
-    for name, given in stated.items():
-        place = record.document.place("part_limits", name)
+    judged = {rule.judges for rule in rules.values()} if record.part_limits else set()
+    for stated in record.part_limits:
+        name, place = stated.name, stated.origin.place
         item = characteristics.get(name)
         if item is None or item.unit is None:
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
@@ -58,25 +56,24 @@ def part_sheets_in(
         if name not in judged:
             problems.append(Problem(f"no rule judges {name} by itself: this limit would count nowhere", place))
             continue
-        low, high = (_end(record, name, key, item.unit, defaults, problems) for key in ("at_least", "at_most"))
+        low, high = (_end(stated, key, item.unit, defaults, problems) for key in ("at_least", "at_most"))
         limit = PartLimit(-math.inf if low is None else low, math.inf if high is None else high)
         if low is None and high is None:
             problems.append(Problem("expected at_least, at_most or both", place))
         elif limit.low > limit.high:
             problems.append(Problem("at_least lies above at_most", place))
-        dated = given.get("dated")
-        found[name] = PartSheet(limit, given["source"], day_at(dated, place, problems) if dated else None)
+        dated = day_at(stated.dated, place, problems) if stated.dated else None
+        found[name] = PartSheet(limit, stated.source, dated)
     return FrozenMapping(found)
 
 
 def _end(
-    record: Record, name: str, key: str, unit: Unit, defaults: Mapping[str, Unit], problems: list[Problem]
+    stated: SheetLimits, key: str, unit: Unit, defaults: Mapping[str, Unit], problems: list[Problem]
 ) -> float | None:
-    if key not in record.section("part_limits")[name]:
+    text = stated.at_least if key == "at_least" else stated.at_most
+    if not text:
         return None
-    path = ("part_limits", name, key)
-    text = record.document.written(*path)
-    asked = Asked(unit, bare_unit(unit, defaults.get(unit.kind)), record.document.place(*path), problems)
+    asked = Asked(unit, bare_unit(unit, defaults.get(unit.kind)), stated.origin.at(key), problems)
     written = asked.exact(text)
     if written is None:
         return math.nan

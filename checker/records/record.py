@@ -1,37 +1,180 @@
-"""A record of measurements as written: its structure is checked, its words are not yet understood."""
+"""A record of measurements as written: its structure is checked, its words are not yet understood.
 
-from __future__ import annotations
+Annotations are read (documents/keys.py), so none may be put off.
+"""
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import Any, NamedTuple, TypeAlias
+from typing import Annotated, Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Document, parse_json, parse_yaml, read_document
+from checker.documents.document import Document, Spot, parse_json, parse_yaml, read_document
+from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
+from checker.documents.structure import stated
+from checker.documents.tree import KeyPath
 from checker.errors import InputError, Place, Problem, require
 from checker.frozen import FrozenMapping
+from checker.packs.key_forms import (
+    NOTHING,
+    WITH_HYPHENS,
+    WITH_UNDERSCORES,
+    Day,
+    DecisionName,
+    Name,
+    Probability,
+    Text,
+)
 from checker.packs.versions import is_range
-from checker.records.notes import FACTS, Note, notes_in
+from checker.records.notes import Note, Notes, earlier_notes_in
+from checker.records.sections import (
+    FittedPart,
+    GivenConcession,
+    ListedInstrument,
+    SeenByEye,
+    SheetLimits,
+    StationCount,
+    Temperatures,
+)
+
+_MAY_BE_EMPTY = Form({"type": ["object", "null"], "minProperties": 0})
+"""A section whose heading is there and whose content is still to come."""
+
+
+def _ranges(source: Source, path: KeyPath, stated: Any, _around: Around) -> Mapping[str, str]:
+    for name, allowed in stated.items():
+        if not is_range(allowed):
+            source.problems.append(Problem("not a version range such as '>=1,<2'", source.document.place(*path, name)))
+    return FrozenMapping(stated)
 
 
 class Record(NamedTuple):
-    """What was built and what was written down about it; `earlier` is what has been measured anew since.
+    """What was built and what was measured on it.
 
-    Empty are the application that nobody named, and a milestone (`before`) or an inspection level as None; `rule_packs`
-    gives names of packs their version ranges. `read_by` is the suffix of a file that a plugin's reader read.
+    `earlier` is what has been measured anew since. Empty is the application that nobody named. `read_by` is the suffix
+    of a file that a plugin's reader read.
     """
 
     document: Document
-    assembly: str
-    application: str
-    before: str | None
-    inspection: str | None
-    rule_packs: Mapping[str, str]
-    notes: tuple[Note, ...]
-    earlier: tuple[Note, ...] = ()
+    form: Annotated[int, Key("Version of this form.", 1, written="record"), Form({"type": "integer", "enum": [1]})]
+    assembly: Annotated[Text, Key("Name of the assembly.", "Training train 3")]
+    application: Annotated[Name, Key("The use it is judged for.", "general")]
+    inspection: Annotated[
+        Name | None, Key("The inspection level it is judged at, when not that of its application.", "usual")
+    ] = None
+    before: Annotated[
+        Name | None, Key("The milestone the build is about to pass; later rules are not yet due.", "gears-on")
+    ] = None
+    taken: Annotated[
+        Day, Key("When the readings were taken, where it is not stated with them.", "2026-05-02", inherited=True)
+    ] = ""
+    rule_packs: Annotated[
+        Mapping[Name, Text],
+        Key("Rule packs with version ranges as PEP 440 writes them.", {"gear-train": ">=1,<2"}),
+        Form({}, _ranges),
+    ] = NOTHING
+    decision: Annotated[
+        DecisionName,
+        Key(
+            "How a reading near its limit is decided: at face value, guarded by its uncertainty (ISO 14253-1) where "
+            "that is known or everywhere, or by probability of conformity (JCGM 106).",
+            "guarded",
+        ),
+    ] = ""
+    probability: Annotated[
+        Probability | None, Key("Least probability of conformity, with decision: probability.", 0.95)
+    ] = None
+    remarks: Annotated[
+        tuple[Text, ...],
+        OneOrMore(),
+        Key("Remarks.", "second build of this case", written="notes"),
+        Form({"minLength": 0, "minItems": 0}),
+    ] = ()
+    units: Annotated[
+        Mapping[Annotated[str, Form({"pattern": "^[a-z][a-z ]{0,39}$"})], Text],
+        Key("Unit of bare numbers, by kind of quantity.", {"length": "in", "torque": "lb-ft", "volume": "cc"}),
+        Form({"minProperties": 0}),
+    ] = NOTHING
+    layout: Annotated[
+        str,
+        Key("The layout of the rule packs that says how many stations there are.", "two shafts"),
+        Form({"type": "string", "minLength": 1, "maxLength": 64}),
+    ] = ""
+    stations: Annotated[
+        tuple[StationCount, ...],
+        ByName(WITH_HYPHENS, alone="count"),
+        Key("How many stations of each kind.", {"shaft": 2, "gear": 4}),
+        _MAY_BE_EMPTY,
+    ] = ()
+    instruments: Annotated[
+        tuple[ListedInstrument, ...],
+        ByName(WITH_HYPHENS),
+        Key("Instruments and how far each can be trusted.", {"micrometer": {"expanded_uncertainty": "0.005 mm"}}),
+        _MAY_BE_EMPTY,
+    ] = ()
+    facts: Annotated[Notes, Key("What is known of the parts without measuring.", {"key_material": "steel"})] = ()
+    parts: Annotated[
+        tuple[FittedPart, ...],
+        ByName({}),
+        Key(
+            "Parts with the date each was fitted or last changed.",
+            {"wheel": {"fitted": "2026-05-02", "bears_on": ["backlash"]}},
+        ),
+        Form({"minProperties": 0, "maxProperties": 200}),
+    ] = ()
+    part_limits: Annotated[
+        tuple[SheetLimits, ...],
+        ByName(WITH_UNDERSCORES),
+        Key(
+            "What the part maker's own sheet says; the stricter of it and the pack counts.",
+            {"backlash": {"at_least": "0.06 mm", "source": "wheel maker's sheet"}},
+        ),
+        Form({"minProperties": 0}),
+    ] = ()
+    temperatures: Annotated[
+        Temperatures | None,
+        Key("Temperature of the parts when measured, where not stated with a reading.", {"parts": "22 degC"}),
+    ] = None
+    readings: Annotated[
+        Notes,
+        Key(
+            "Readings by characteristic: one value, a list by station, or a mapping of station to value; beside it "
+            "with, taken, by, note and temperature.",
+            {"backlash": [0.08, 0.09], "shaft_diameter": {"with": "micrometer", "values": {"1": "50.002 mm"}}},
+        ),
+    ] = ()
+    earlier: Annotated[
+        Notes,
+        Key(
+            "What was measured before, written like readings; compared with those that count now, never judged.",
+            {"backlash": {"taken": "2026-03-28", "values": [0.07, 0.08]}},
+        ),
+        Form({"type": "object"}, earlier_notes_in),
+    ] = ()
+    concessions: Annotated[
+        tuple[GivenConcession, ...],
+        Key(
+            "Named, dated, reasoned permissions to use a nonconforming item.",
+            [{"rule": "backlash", "by": "bench lead", "dated": "2026-05-03", "because": "runs one way only"}],
+        ),
+        Form({"minItems": 0, "maxItems": 200}),
+    ] = ()
+    seen: Annotated[
+        tuple[SeenByEye, ...],
+        Key(
+            "Inspections by eye, where a rule allows them. What was measured counts for more.",
+            [{"rule": "key-width", "station": 1, "by": "bench lead", "dated": "2026-05-03", "clear": True}],
+        ),
+        Form({"minItems": 0, "maxItems": 2000}),
+    ] = ()
     read_by: str = ""
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """Every value that counts now, facts first."""
+        return (*self.facts, *self.readings)
 
     @property
     def digest(self) -> str:
@@ -46,15 +189,10 @@ class Record(NamedTuple):
     def __repr__(self) -> str:
         return f"<Record {self.source}>"
 
-    def section(self, name: str) -> Any:
-        """A section of the file as plain data; empty when absent."""
-        return self.document.data.get(name, {})
-
-    def as_it_was(self) -> Record:
+    def as_it_was(self) -> "Record":
         """The record with its earlier readings in the place of those that count now, before any part was changed."""
-        since = ("parts", "part_limits", "concessions", "seen")
-        data = {key: value for key, value in self.document.data.items() if key not in since}
-        return self._replace(document=replace(self.document, data=FrozenMapping(data)), notes=self.earlier, earlier=())
+        nothing: dict[str, Any] = dict.fromkeys(("facts", "parts", "part_limits", "earlier", "concessions", "seen"), ())
+        return self._replace(readings=self.earlier, **nothing)
 
 
 RecordReader: TypeAlias = Callable[[Path], Record]
@@ -91,47 +229,26 @@ def record_from(document: Document) -> Record:
     problems = schema_problems(document, "record")
     if problems:
         raise InputError(problems)
-    data = FrozenMapping({key: given for key, given in document.data.items() if given is not None})
-    document = replace(document, data=data)
-    rule_packs = data.get("rule_packs", FrozenMapping())
-    for name, allowed in rule_packs.items():
-        if not is_range(allowed):
-            problems.append(Problem("not a version range such as '>=1,<2'", document.place("rule_packs", name)))
-    facts, readings, earlier = (
-        tuple(notes_in(document, section, problems)) for section in (FACTS, "readings", "earlier")
-    )
-    for note in _in_both(facts, readings):
-        problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))
-    if problems:
-        raise InputError(problems)
-    return Record(
-        document=document,
-        assembly=data["assembly"],
-        application=data["application"],
-        before=data.get("before"),
-        inspection=data.get("inspection"),
-        rule_packs=rule_packs,
-        notes=_dated((*facts, *readings), data.get("taken")),
-        earlier=earlier,
-    )
+    data = {key: given for key, given in document.data.items() if given is not None}
+    return _record(replace(document, data=FrozenMapping(data)))
 
 
 def bare_record(document: Document, assembly: str) -> Record:
     """Readings alone, as a gauge writes them: the use and the rule packs are named by whoever judges them."""
+    return _record(document, form=1, assembly=assembly, application="")
+
+
+def _record(document: Document, **besides: Any) -> Record:
     problems: list[Problem] = []
-    notes = tuple(notes_in(document, "readings", problems))
+    source = Source(document, partial(Spot, document), problems)
+    record = Record(document=document, **besides, **stated(Record, source, (), document.data, NOTHING))
+    for note in _in_both(record.facts, record.readings):
+        problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))
     if problems:
         raise InputError(problems)
-    return Record(document, assembly, "", None, None, FrozenMapping(), notes)
+    return record
 
 
 def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:
     known = {note.characteristic for note in facts}
     return list({note.characteristic: note for note in readings if note.characteristic in known}.values())
-
-
-def _dated(notes: tuple[Note, ...], taken: str | None) -> tuple[Note, ...]:
-    """Notes with the day of the whole record, where they state none of their own."""
-    if taken is None:
-        return notes
-    return tuple(note._replace(circumstances=FrozenMapping({"taken": taken, **note.circumstances})) for note in notes)

@@ -85,9 +85,8 @@ def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator
             continue
         start, end = found.start(1), found.end(3)
         try:
-            spans = read_quantity(
-                f"{written[:start]}{second}{point}{first}{written[end:]}", item.unit, unit, item.characteristic.counted
-            ).spans
+            text = f"{written[:start]}{second}{point}{first}{written[end:]}"
+            spans = read_quantity(text, item.unit, unit, item.characteristic.counted, item.notation).spans
         except NotationError:
             continue
         if len(spans) == 1:

@@ -52,13 +52,12 @@ def surroundings_of(
     problems: list[Problem],
 ) -> Surroundings:
     """Understand the section `temperatures`; what is wrong with it is added to the problems."""
-    given, document = record.section("temperatures"), record.document
-    parts = None
-    if "parts" in given:
-        text, place = document.written("temperatures", "parts"), document.place("temperatures", "parts")
-        parts = temperature_at(text, default, place, problems)
-    for name, material in given.get("materials", {}).items():
-        place = document.place("temperatures", "materials", name)
+    stated = record.temperatures
+    if stated is None:
+        return Surroundings(None, {}, expansions)
+    parts = temperature_at(stated.parts, default, stated.origin.at("parts"), problems) if stated.parts else None
+    for name, material in stated.materials.items():
+        place = stated.origin.at("materials", name)
         item = characteristics.get(name)
         if item is None:
             problems.append(Problem(f"unknown characteristic {name!r}", place, nearest(name, characteristics)))
@@ -67,7 +66,7 @@ def surroundings_of(
         if material not in expansions:
             hint = nearest(material, expansions) or f"known: {', '.join(expansions) or 'none'}"
             problems.append(Problem(f"no material {material!r}", place, hint))
-    return Surroundings(parts, given.get("materials", {}), expansions)
+    return Surroundings(parts, stated.materials, expansions)
 
 
 def at_reference(

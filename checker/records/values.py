@@ -9,6 +9,7 @@ from typing import NamedTuple
 from checker.errors import Place, Problem, nearest
 from checker.notation.amounts import BEFORE_AN_ANGLE, Span
 from checker.notation.read import NotationError, Written, read_quantity
+from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.notes import ASSEMBLY, ENDS, NOT_MEASURED, Note
 from checker.units.units import UNITS, Unit
@@ -38,7 +39,7 @@ def values_in(
     if item.unit is None:
         yield from _choices(note, item, problems)
         return
-    asked = Asked(item.unit, default, note.place, problems, item.characteristic.counted)
+    asked = Asked(item.unit, default, note.place, problems, item.characteristic.counted, item.notation)
     if note.form in ENDS:
         yield from _ended(note, asked)
         return
@@ -65,11 +66,12 @@ class Asked(NamedTuple):
     place: Place
     problems: list[Problem]
     counted: str = ""
+    notation: Notation = PLAIN
 
     def read(self, text: str) -> Written | None:
         """Whatever a text holds."""
         try:
-            return read_quantity(text, self.expected, self.default, self.counted)
+            return read_quantity(text, self.expected, self.default, self.counted, self.notation)
         except NotationError as error:
             hint = f"it could be {' or '.join(error.readings)}" if error.readings else ""
             self.refuse(error.message, hint)
@@ -153,6 +155,6 @@ def _ended(note: Note, asked: Asked) -> Iterator[Value]:
 def _unit_in(text: str, asked: Asked) -> Unit | None:
     """The unit written behind a number, if any."""
     try:
-        return read_quantity(text, asked.expected, None, asked.counted).unit
+        return read_quantity(text, asked.expected, None, asked.counted, asked.notation).unit
     except NotationError:
         return None

@@ -21,7 +21,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.limits import SIDES
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
-from checker.records.notes import ALL, ASSEMBLY, FACTS
+from checker.records.notes import ALL, ASSEMBLY
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import Rulebook
@@ -216,7 +216,7 @@ class _Planner:
             spaces=_SEVERAL if name in self.several and not item.characteristic.series else 1,
             targets=tuple(targets),
             filled=self.filled_at(name, item.characteristic.per),
-            is_among_facts=name in self.report.record.section(FACTS),
+            is_among_facts=any(fact.characteristic == name for fact in self.report.record.facts),
         )
 
     def filled_at(self, name: str, per: str | None) -> Mapping[str, Filled]:

@@ -70,6 +70,6 @@ def _text(text: str, line: Line, sheet: Sheet) -> str:
     if usual is None or usual == line.unit:
         return text
     try:
-        return with_unit(text, usual)
+        return with_unit(text, usual, line.item.notation)
     except NotationError:
         return text

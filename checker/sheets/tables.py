@@ -24,7 +24,7 @@ from checker.sheets.headings import (
     reading_column,
     role_of,
 )
-from checker.sheets.written import with_unit
+from checker.sheets.written import with_unit_in_any_words
 from checker.units.units import Unit, UnitError, unit
 
 _NEEDED = {KEY: {KEY, VALUE}, CHARACTERISTIC: {CHARACTERISTIC, STATION, VALUE}, STATION: {STATION}}
@@ -236,7 +236,7 @@ class _Reader:
         if own is None or cell.fault:
             return cell.text
         try:
-            return with_unit(cell.text, own)
+            return with_unit_in_any_words(cell.text, own)
         except NotationError as error:
             self.note(error.message, cell, f"it could be {' or '.join(error.readings)}" if error.readings else "")
             return cell.text

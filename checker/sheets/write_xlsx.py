@@ -47,7 +47,7 @@ def _record_tab(sheet: Sheet) -> Tab:
     advice = (
         "Write each value into its yellow cell, in the unit of its heading or with its own unit behind it.",
         "Leave blank what was not measured; stations count from the front.",
-        "List your instruments below, as in {bore-gauge: {expanded_uncertainty: 0.2 thou}}; name them beside values.",
+        "List your instruments below, as in {micrometer: {expanded_uncertainty: 0.2 thou}}; name them beside values.",
     )
     rows: list[tuple[Box, ...]] = [(Box(f"{REMARK} {text}", Style.GUIDE),) for text in advice]
     rows += [(), (Box(KEY, Style.HEADING), Box(VALUE, Style.HEADING))]
@@ -116,7 +116,7 @@ def _guards(line: Line, top: int, count: int, readings: int, sheet: Sheet) -> It
     prompt = ". ".join(filter(None, (guidance(line), targets))) or line.title
     low, high = (None, None) if unit is None else (unit.from_si(item.low), unit.from_si(item.high))
     yield Guard(top, left, bottom, left + readings - 1, line.title, prompt, item.characteristic.choices, low, high)
-    instruments = tuple(sheet.record.section("instruments"))
+    instruments = tuple(instrument.name for instrument in sheet.record.instruments)
     if instruments:
         column = left + readings + _BESIDE.index("with")
         words = "One of the instruments listed in the record."

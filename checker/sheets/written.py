@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from checker.notation.counting import COUNTINGS
+import re
+
+from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.read import NotationError, read_quantity
+from checker.notation.vocabulary import PLAIN, Notation, Part
 from checker.records.notes import NOT_MEASURED
 from checker.units.units import Unit
+
+_NUMBER = re.compile("[s+]?[nfw]h?")
+"""The letters of a number's parts, before a unit."""
 
 
 def number_text(number: float) -> str:
@@ -13,7 +19,7 @@ def number_text(number: float) -> str:
     return f"{number:.15g}"
 
 
-def with_unit(text: str, unit: Unit) -> str:
+def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
     """The text with the unit behind it that it lacks.
 
     Raises NotationError for what cannot be read with it nor without.
@@ -21,17 +27,48 @@ def with_unit(text: str, unit: Unit) -> str:
     fuller = f"{text} {unit.name}"
     if text.lower() in NOT_MEASURED:
         return text
-    for counted in ("", *(name for name, way in COUNTINGS.items() if way.kind == unit.kind)):
+    for counted in ("", *(name for name, way in notation.ways.items() if way.of == unit.kind)):
         for way in (text, fuller):
-            if _reads(way, unit, counted):
+            if _reads(way, unit, counted, notation):
                 return way
-    read_quantity(text, unit, unit)
+    read_quantity(text, unit, unit, notation=notation)
     return fuller
 
 
-def _reads(text: str, unit: Unit, counted: str) -> bool:
+def with_unit_in_any_words(text: str, unit: Unit) -> str:
+    """The same where it is not known yet which packs will read it: their words may stand beside the number."""
     try:
-        read_quantity(text, unit, None, counted)
+        return with_unit(text, unit)
+    except NotationError:
+        plain, parts = plain_text(text), list[Part]()
+        try:
+            parts.extend(parts_of(plain, PLAIN))
+        except UnknownWordError as error:
+            return _beside(plain, error.before, unit)
+        if any(part.unit for part in parts):
+            return text
+        raise
+
+
+def _beside(plain: str, before: str, unit: Unit) -> str:
+    """A text with a word that is not known yet: its number gets the unit, unless one stands there."""
+    rest = plain[len(before) :].strip()
+    parts = tuple(parts_of(before, PLAIN))
+    if _NUMBER.fullmatch("".join(part.letter for part in parts)):
+        return f"{before} {unit.name} {rest}"
+    if not parts and re.search(r"\d", plain):
+        return f"{plain} {unit.name}" if plain[-1].isdigit() else plain
+    if parts and parts[-1].unit and parts[-1].text != "in":
+        return plain
+    # "in" may be inches, or begin such words as "in line".
+    number = before.removesuffix("in").strip()
+    readings = tuple(f"{number} {name} {word}" for name, word in ((unit.name, f"in {rest}"), ("inch", rest)))
+    raise NotationError(f"{plain!r}: in which unit?", readings if number != before else ())
+
+
+def _reads(text: str, unit: Unit, counted: str, notation: Notation) -> bool:
+    try:
+        read_quantity(text, unit, None, counted, notation)
     except NotationError:
         return False
     return True

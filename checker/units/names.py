@@ -163,7 +163,7 @@ NAMES: Mapping[str, str] = {
     "thermal expansion": """
         per_K: per K, 1/K, /K
     """,
-    "fuel consumption": """
+    "specific consumption": """
         lb_per_hp_hour: lb/hp-h, lb/hp-hr, lb/hp·h
         g_per_kWh: g/kWh
     """,
@@ -173,7 +173,7 @@ NAMES: Mapping[str, str] = {
 # The first of a bench stands for its family. A kind that is not listed is one family.
 FAMILIES: Mapping[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "length": (
-        (("uin",), ("um",)),  # roughness, oil films
+        (("uin",), ("um",)),  # roughness, films
         (("ft",), ("m",)),  # altitudes
         (("in", "thou", "tenths"), ("mm", "cm", "um", "m")),
     ),
