@@ -12,9 +12,10 @@ from checker.expressions.names import Column
 from checker.expressions.truth import ABSOLUTE_TOLERANCE
 from checker.findings.context import station_name
 from checker.findings.display import shown_in
+from checker.graph import Inputs
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
-from checker.judging.inputs import Inputs, inputs_behind
+from checker.judging.inputs import places_of
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.change import Change
 from checker.records.entry import default_units
@@ -83,7 +84,7 @@ def _differences(
         item.name: found
         for item in wanted
         if item.unit is not None and not item.characteristic.series
-        for found in (inputs_behind(item, rulebook.characteristics),)
+        for found in (item.inputs._replace(names=item.inputs.names | {item.name}),)
         if all(not found.names.isdisjoint(one.columns.gathered) for one in (before, after))
     }
     doubts = [Doubts(one.block, one.columns, list(inputs.values())) for one in (before, after)]
@@ -116,7 +117,7 @@ def _renewed(
     after: Evidence,
 ) -> Change | None:
     """The last change of what a value rests on that came after the earlier readings of it."""
-    places = list(inputs.places(item.characteristic.per, station, rulebook.characteristics, after.layout))
+    places = list(places_of(inputs, item.characteristic.per, station, rulebook.characteristics, after.layout))
     days = [before.past.taken[place] for place in places if place in before.past.taken]
     changes = [after.past.changes[place] for place in places if place in after.past.changes]
     since = [change for change in changes if not days or change.fitted > min(days)]

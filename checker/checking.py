@@ -25,6 +25,7 @@ from checker.findings.flags import (
 )
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
+from checker.graph import Inputs, behind
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
@@ -33,7 +34,6 @@ from checker.judging.doubt import Doubts
 from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
-from checker.judging.inputs import Inputs, behind_expression
 from checker.judging.inspection import Inspector
 from checker.judging.judge import (
     Judged,
@@ -260,8 +260,8 @@ def _stopped(
 def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Judged:
     """A rule that cannot be judged; where it does not apply it still does not, unless that rests on what failed."""
     conditions = filter(None, (judged.rule.when, judged.rule.unless))
-    behind = (behind_expression(condition, book.characteristics).named for condition in conditions)
-    return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in behind))
+    below = (behind([condition], book.characteristics).named for condition in conditions)
+    return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in below))
 
 
 def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: Iterable[Judged]) -> tuple[Plugin, ...]:

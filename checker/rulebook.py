@@ -13,9 +13,10 @@ from checker.errors import PackError, Place, Problem, UsageError, nearest, requi
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.given import GivenValue, read_given
+from checker.graph import Inputs, behind
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.inputs import Inputs, inputs_of
+from checker.judging.inputs import expressions_of
 from checker.judging.judge import Unmeasured
 from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
@@ -108,7 +109,7 @@ class Rulebook:
         """What a rule rests on when judged for an application and those it is like."""
         found = self._inputs.get((rule, chain))
         if found is None:
-            found = self._inputs[rule, chain] = inputs_of(self.rules[rule], self.characteristics, chain)
+            found = self._inputs[rule, chain] = behind(expressions_of(self.rules[rule], chain), self.characteristics)
         return found
 
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
@@ -157,7 +158,7 @@ class Rulebook:
             known = ", ".join(self.applications)
             hint = nearest(application, self.applications) or f"known: {known}"
             raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
-        return self.layered.chain(application)
+        return self.layered.chains[application]
 
     def check(
         self,

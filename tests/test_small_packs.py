@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,10 @@ from checker import (
     record_from_text,
 )
 from checker.documents.document import parse_yaml
+from checker.judging.columns import columns_of
+from checker.judging.evidence import evidence_of
+from checker.records.instruments import instruments_of
+from checker.records.layout import Layout
 from checker.records.record import record_from
 
 HEAD = """
@@ -464,3 +469,45 @@ def test_a_limit_may_add_quantities_of_any_unit(tmp_path: Path) -> None:
     for alloy, verdict in (("bronze", Verdict.WITHIN), ("brass", Verdict.OUTSIDE)):
         assert at(judged(book, f"width: 25.5 mm, alloy: {alloy}", "stations: {gear: 1}")).verdict is verdict
     assert at(judged(book, "width: 25.5 mm", "stations: {gear: 1}")).verdict is Verdict.OUTSIDE
+
+
+# --- What a changed line of the judging code would turn ---------------------------------------------------------------
+
+LEAST = "judges: {judged}\n    limits: {{any: {{must: {{at_least: {least} mm}}}}}}\n    remedy: {{low: More.}}"
+
+
+@pytest.mark.parametrize("count", [2, 14])
+def test_many_intervals_together_may_still_hold_what_none_would_by_itself(count: int, tmp_path: Path) -> None:
+    """The middles break the limit and so does any one interval at its upper end; all of them there would hold it."""
+    rule = LEAST.format(judged="mean(width)\n    unit: mm", least=8)
+    more = f"stations: {{gear: {count}}}"
+    for size, expected in (("4 - 10", Verdict.UNDECIDED), ("4 - 7", Verdict.OUTSIDE), ("9 - 10", Verdict.WITHIN)):
+        readings = f"width: [{', '.join([f'{size} mm'] * count)}]"
+        assert verdict(tmp_path, rule, readings, more)[0] is expected
+
+
+@pytest.mark.parametrize("gauges", [("coarse", "fine"), ("fine", "coarse")])
+def test_of_two_gauges_at_one_place_the_poorer_counts(gauges: tuple[str, str], tmp_path: Path) -> None:
+    book = rulebook(tmp_path, LEAST.format(judged="width", least=5))
+    more = f"{GEARS}\ninstruments: {{coarse: {{expanded_uncertainty: 1 mm}}, fine: {{expanded_uncertainty: 0.01 mm}}}}"
+    text = f"record: 1\nassembly: Test\napplication: any-use\n{more}\nreadings: {{width: 5.5 mm}}"
+    record = record_from(parse_yaml(text.encode(), "record.yaml"))
+    (one,) = evidence_of(book, record, date(2026, 1, 1)).readings
+    readings = [one._replace(instrument=gauge) for gauge in gauges]
+    known = instruments_of(record, {}, {}, [])
+    columns = columns_of(readings, book.characteristics, Layout({"gear": 1}), known)
+    assert columns.gathered["width"].own[0, 0] == pytest.approx(1e-3)
+
+
+@pytest.mark.parametrize("lost", ["width: [300 mm]", "width: {taken: 2026-04-01, values: [3 mm]}"])
+def test_what_is_derived_from_a_refused_reading_is_not_unknown(lost: str, tmp_path: Path) -> None:
+    """Be it straight or by way of another derived value; what was never read is unknown."""
+    play = "  play: {title: Play, per: gear, unit: mm, plausible: [-99 mm, 99 mm], derived: width - 1 mm}\n"
+    rest = "  rest: {title: Rest, per: gear, unit: mm, plausible: [-99 mm, 99 mm], derived: play - 1 mm}\n"
+    more = "stations: {gear: 1, tooth: 1}\nparts: {cutter: {fitted: 2026-05-01, bears_on: [width]}}"
+    for name in ("play", "rest"):
+        rule = LEAST.format(judged="height", least=9).replace("\n", f"\n    when: known({name})\n", 1)
+        book = rulebook(tmp_path, rule, head=HEAD + play + rest)
+        found = judged(book, f"height: {{taken: 2026-06-01, values: [2 mm]}}, {lost}", more)
+        assert (at(found).verdict, found.status) == (Verdict.NOT_MEASURED, 3)
+        assert at(judged(book, "height: [2 mm]", more)).verdict is Verdict.NOT_APPLICABLE

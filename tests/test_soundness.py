@@ -13,12 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_tools import gear_rulebook
 
-from checker.expressions.expression import Expression
 from checker.expressions.names import Column
 from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.inputs import expressions_of
 from checker.judging.judge import Verdict, judge, measure_for
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.released import lock_path
@@ -54,18 +52,7 @@ def _value_of(item: CompiledCharacteristic) -> Column:
 
 def asks_what_is_known(rule: CompiledRule, rulebook: Rulebook, chain: tuple[str, ...]) -> bool:
     """Whether a rule, or what it computes with, depends on which readings there are."""
-    waiting: list[Expression] = list(expressions_of(rule, chain))
-    seen: set[str] = set()
-    while waiting:
-        expression = waiting.pop()
-        if expression.names & ASKS_WHAT_IS_KNOWN:
-            return True
-        for column in expression.columns:
-            derived = rulebook.characteristics[column.name].derived
-            if derived is not None and column.name not in seen:
-                seen.add(column.name)
-                waiting.append(derived)
-    return False
+    return not rulebook.inputs(rule.name, chain).named.isdisjoint(ASKS_WHAT_IS_KNOWN)
 
 
 def turned(rulebook: Rulebook, before: Block, after: Block) -> Iterator[str]:

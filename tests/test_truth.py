@@ -46,7 +46,7 @@ def test_no_value_is_chosen_where_the_condition_cannot_be_told() -> None:
 
 def test_a_missing_truth_chooses_nothing() -> None:
     assert np.isnan(truth.choose(np.array([math.nan]), 1.0, 2.0)).all()
-    assert truth.told(np.array([T, math.nan, F])).tolist() == [T, U, F]
+    assert truth.told(np.array([T, math.nan, F, math.inf, -math.inf])).tolist() == [T, U, F, U, U]
 
 
 def test_the_value_not_chosen_may_be_missing() -> None:

@@ -12,8 +12,10 @@ from checker.units.dimensions import Dimension
 
 VALUE = "value"
 """The view of a characteristic that its plain name means."""
+MEASURED = "measured"
+COMPUTED = "computed"
 
-OF_ITS_KIND = frozenset({VALUE, "measured", "computed", "least_reading", "greatest_reading"})
+OF_ITS_KIND = frozenset({VALUE, MEASURED, COMPUTED, "least_reading", "greatest_reading"})
 """The views that give a value of the characteristic itself: not how many readings there are, or how far apart."""
 
 
@@ -66,11 +68,3 @@ class Scope:
         if found is None:
             found = self._compiled[text] = compiled()
         return found
-
-    def lineage(self, stations: str | None) -> tuple[str, ...]:
-        """A station set, its parent, its parent's parent and so on."""
-        found: list[str] = []
-        while stations is not None and stations not in found:
-            found.append(stations)
-            stations = self.parents.get(stations)
-        return tuple(found)

@@ -14,6 +14,7 @@ from checker.expressions.terms import WRONG, Neighbour, Term
 from checker.expressions.truth import Array
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
+from checker.graph import lineage
 
 
 def reduction_term(
@@ -38,7 +39,7 @@ def reduction_term(
         reduction = Applied(of_those, (function, function.is_monotone))
     if parent is None:
         return result_term(walk, node, function, terms, walk.draft.call(reduction, *trees), None)
-    name, ancestors = ast.literal_eval(parent), walk.scope.lineage(stations)[1:]
+    name, ancestors = ast.literal_eval(parent), lineage(stations, walk.scope.parents)[1:]
     if name not in ancestors:
         hint = f"{stations} belongs to {' and '.join(ancestors)}" if ancestors else "leave it out"
         return walk.problem(parent, f"no {stations} belongs to a {name!r}", hint)

@@ -15,6 +15,7 @@ from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.names import Scope
 from checker.expressions.problems import fault
 from checker.expressions.terms import WRONG, Draft, Nature, Term
+from checker.graph import lineage
 from checker.units.dimensions import Dimension, describe, dimension_of
 
 Meaning: TypeAlias = Callable[["Walk", Any], Term]
@@ -106,15 +107,15 @@ class Walk:
         """The station set at which all values are seen: the lowest, of which the others are ancestors."""
         lowest: str | None = None
         for stations in dict.fromkeys(term.stations for term in terms if term.stations):
-            if lowest is None or lowest in self.scope.lineage(stations):
+            if lowest is None or lowest in lineage(stations, self.scope.parents):
                 lowest = stations
-            elif stations not in self.scope.lineage(lowest):
+            elif stations not in lineage(lowest, self.scope.parents):
                 self._strangers(node, lowest, stations)
                 return lowest
         return lowest
 
     def _strangers(self, node: ast.expr, one: str, other: str) -> None:
-        shared = [name for name in self.scope.lineage(one) if name in self.scope.lineage(other)]
+        shared = [name for name in lineage(one, self.scope.parents) if name in lineage(other, self.scope.parents)]
         hint = f'for example greatest(..., "{shared[0]}")' if shared else ""
         self.problem(
             node,

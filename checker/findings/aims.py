@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from checker.expressions.truth import TRUE
 from checker.findings.standpoint import Standpoint
+from checker.judging.inputs import places_of
 from checker.judging.judge import Judged
 from checker.notation.write import finest_step
 from checker.records.instruments import COVERAGE
@@ -87,7 +88,7 @@ def _resolution(here: Standpoint) -> float:
     stated = 0.0 if doubt is None else COVERAGE * max(here.at(one) for one in doubt.standard)
     context = here.context
     inputs = context.inputs(here.rule.name, context.chain)
-    places = inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout)
+    places = places_of(inputs, here.rule.stations, here.station, context.characteristics, context.block.layout)
     read_to = [_read_to(here, name) for name in {name for name, _ in places}]
     return max([stated if math.isfinite(stated) else 0.0, *read_to])
 

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from checker.frozen import FrozenMapping
+from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
-from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
 from checker.packs.characteristic import Stations
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule

@@ -10,13 +10,13 @@ import numpy as np
 
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
-from checker.expressions.names import VALUE, Column
+from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.context import lowered
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
-from checker.judging.block import COMPUTED, MEASURED
-from checker.judging.inputs import behind_expression
+from checker.graph import behind
+from checker.judging.inputs import places_of
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
 
 
@@ -28,9 +28,10 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     inputs = (
         context.inputs(here.rule.name, context.chain)
         if occasion is None
-        else behind_expression(occasion, context.characteristics)
+        else behind([occasion], context.characteristics)
     )
-    for name, index in inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout):
+    layout = context.block.layout
+    for name, index in places_of(inputs, here.rule.stations, here.station, context.characteristics, layout):
         seen[name].append(index)
     gaps = [gap for expression in needed for column in _asked(here, expression) for gap in _gaps(here, column, seen)]
     yield from gaps if occasion is None else _one_fact(here, gaps)

@@ -12,6 +12,7 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
+from checker.judging.inputs import places_of
 from checker.judging.judge import (
     BANDS,
     Judged,
@@ -155,10 +156,11 @@ def _of_which_instrument(here: Standpoint) -> str:
     context, rule = here.context, here.rule
     if not context.decision.needs_instruments:
         return ""
-    behind = context.inputs(rule.name, context.chain)
+    inputs = context.inputs(rule.name, context.chain)
+    layout = context.block.layout
     names = {
         name
-        for name, station in behind.places(rule.stations, here.station, context.characteristics, context.block.layout)
+        for name, station in places_of(inputs, rule.stations, here.station, context.characteristics, layout)
         if any(reading.uncertainty_is_unstated for reading in context.written.get((name, station), ()))
     }
     titles = sorted(lowered(context.characteristics[name].characteristic.title) for name in names)

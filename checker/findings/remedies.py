@@ -15,6 +15,7 @@ from checker.expressions.truth import Array
 from checker.findings.aims import Aim, aim_at
 from checker.findings.display import shown_in
 from checker.findings.standpoint import Standpoint
+from checker.judging.inputs import places_of
 from checker.judging.judge import Verdict
 from checker.notation.write import write_quantity
 from checker.packs.compiled import Phrase
@@ -65,7 +66,7 @@ def _is_in_doubt(here: Standpoint) -> bool:
     """Whether a reading that the rule rests on here is suspicious."""
     context = here.context
     inputs = context.inputs(here.rule.name, context.chain)
-    places = inputs.places(here.rule.stations, here.station, context.characteristics, context.block.layout)
+    places = places_of(inputs, here.rule.stations, here.station, context.characteristics, context.block.layout)
     return any(reading.suspicions for place in places for reading in context.written.get(place, ()))
 
 

@@ -12,12 +12,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.expressions.names import Column
+from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import RELATIVE_TOLERANCE, Truths
-from checker.judging.block import COMPUTED, MEASURED, Block
+from checker.graph import Inputs
+from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.doubt import Doubts
-from checker.judging.inputs import Inputs, behind_expression
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
@@ -87,10 +87,10 @@ def _between(item: CompiledCharacteristic, block: Block, usual: Columns) -> Iter
     if not (np.isfinite(block.fetch(measured)) & np.isfinite(block.fetch(computed))).any():
         return
     alone = Inputs(frozenset([item.name]), frozenset())
-    behind = alone if item.derived is None else behind_expression(item.derived, block.characteristics)
-    doubts = Doubts(block, usual, [alone, behind])
+    below = item.inputs
+    doubts = Doubts(block, usual, [alone, below])
     direct, direct_off = doubts.about_values(measured, alone)
-    other, other_off = doubts.about_values(computed, behind)
+    other, other_off = doubts.about_values(computed, below)
     allowed = np.maximum(np.hypot(direct_off, other_off), item.agrees_within or 0.0)
     apart = np.abs(direct - other)
     for station in np.flatnonzero(apart[0] > allowed[0] + RELATIVE_TOLERANCE * np.abs(direct[0])):

@@ -10,13 +10,10 @@ import numpy as np
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
-from checker.expressions.names import VALUE, Column
+from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
-
-MEASURED = "measured"
-COMPUTED = "computed"
 
 
 class Shift(NamedTuple):
@@ -62,7 +59,6 @@ class Block:
         self._blank = blank
         self._set_aside = set_aside or {}
         self._disputed = disputed or {}
-        self._rests_on_readings: dict[str, bool] = {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
 
@@ -137,16 +133,11 @@ class Block:
 
     def _is_known_of(self, name: str) -> bool:
         """Whether any reading bears on a characteristic, be it through others."""
-        found = self._rests_on_readings.get(name)
-        if found is None:
-            derived = self.characteristics[name].derived
-            found = (
-                name in self.measured
-                or name in self._set_aside
-                or (derived is not None and any(self._is_known_of(column.name) for column in derived.columns))
-            )
-            self._rests_on_readings[name] = found
-        return found
+        return any(self._is_on(read, name) for read in (self.measured, self._set_aside))
+
+    def _is_on(self, read: Mapping[str, object], name: str) -> bool:
+        """Whether a characteristic, or anything it is derived from, is among some."""
+        return name in read or not read.keys().isdisjoint(self.characteristics[name].inputs.names)
 
     def _made(self, column: Column) -> Array:
         item = self.characteristics[column.name]
@@ -169,7 +160,7 @@ class Block:
         there = self._as_measured(np.isfinite(self.fetch(column)))
         refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
         if item.derived is not None and column.view != MEASURED:
-            refused = refused | any(self._is_refused_somewhere(inner.name) for inner in item.derived.columns)
+            refused = refused | self._is_on(self._set_aside, item.name)
             # What comes out beyond all that is possible was refused too.
             refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
         return np.where(there, TRUE, np.where(refused, np.nan, FALSE))
@@ -177,11 +168,6 @@ class Block:
     def _as_measured(self, found: Truths) -> Truths:
         """The first row of a moved block: whether a value is there does not hang on how far it may be off."""
         return found[:1] if self._moves else found
-
-    def _is_refused_somewhere(self, name: str) -> bool:
-        derived = self.characteristics[name].derived
-        behind = () if derived is None else derived.columns
-        return name in self._set_aside or any(self._is_refused_somewhere(inner.name) for inner in behind)
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""

@@ -22,12 +22,12 @@ import numpy as np
 
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, Array
+from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.enclosed import EnclosedBlock
-from checker.judging.inputs import Inputs
 from checker.judging.judge import Measures
 from checker.judging.proof import Asked, causes_of, proven, whole
 from checker.packs.compiled import POSITIONS

@@ -13,9 +13,9 @@ from checker.expressions.enclose import enclose
 from checker.expressions.enclosures import Boxes, Enclosure
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
-from checker.expressions.names import VALUE, Column
+from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array
-from checker.judging.block import COMPUTED, MEASURED, Block, Shift
+from checker.judging.block import Block, Shift
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledCharacteristic, CompiledRule
 from checker.records.part_sheet import PartLimit
 
@@ -55,7 +55,6 @@ class EnclosedBlock:
             for one, other in cause.shifts:
                 self._moves[one.name].append((number, one, other))
         self.turned: set[Expression] = set()
-        self._doubtful: dict[str, bool] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
 
@@ -98,14 +97,8 @@ class EnclosedBlock:
         return found
 
     def _is_doubtful(self, name: str) -> bool:
-        found = self._doubtful.get(name)
-        if found is None:
-            derived = self._measured.characteristics[name].derived
-            found = name in self._moves or (
-                derived is not None and any(self._is_doubtful(column.name) for column in derived.columns)
-            )
-            self._doubtful[name] = found
-        return found
+        behind = self._measured.characteristics[name].inputs.names
+        return name in self._moves or not self._moves.keys().isdisjoint(behind)
 
     def _made(self, column: Column) -> Enclosure:
         if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):

@@ -12,11 +12,11 @@ from functools import cached_property, partial
 import numpy as np
 
 from checker.expressions.truth import Truths
+from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
-from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged, Measures, Seen, UnderChoices, Verdict, judge_together
 from checker.packs.compiled import CompiledRule
 

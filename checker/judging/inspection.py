@@ -12,8 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
+from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.inputs import Inputs
+from checker.judging.inputs import places_of
 from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.inspection import Plan, sample_per
 from checker.packs.rule import EACH
@@ -93,7 +94,7 @@ def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]
 
 def lapsed(found: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
     """Why an inspection by eye does not count at a station; empty where it does."""
-    places = inputs.places(found.rule.stations, station, block.characteristics, block.layout)
+    places = places_of(inputs, found.rule.stations, station, block.characteristics, block.layout)
     return found.lapsed(places, past.changes, past.day)
 
 

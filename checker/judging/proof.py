@@ -16,11 +16,12 @@ import numpy as np
 from checker.expressions.enclose import can_turn
 from checker.expressions.enclosures import Boxes
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
+from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End, part_of
 from checker.judging.enclosed import Cause, EnclosedBlock, Seen, see
-from checker.judging.inputs import Inputs, expressions_of
+from checker.judging.inputs import expressions_of
 from checker.judging.judge import Measures
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE

@@ -15,6 +15,7 @@ from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
+from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
 from checker.packs.limits import ANY, Basis, Entry, Limit
@@ -33,6 +34,7 @@ def _known(found: Any, _: object) -> Any:
 
 
 _NOT_DERIVED = Applied(_known, (None,))
+_RESTS_ON_NOTHING = Applied(_known, (NO_INPUTS,))
 
 
 class Bound(NamedTuple):
@@ -170,26 +172,24 @@ class CompiledCharacteristic:
     agrees_within: float | None = None
     notation: Notation = PLAIN
     _derive: Callable[[CompiledCharacteristic], Expression | None] = _NOT_DERIVED
+    _inputs: Callable[[CompiledCharacteristic], Inputs] = _RESTS_ON_NOTHING
 
     @cached_property
     def derived(self) -> Expression | None:
         """How it is computed where it was not measured."""
         return self._derive(self)
 
+    @cached_property
+    def inputs(self) -> Inputs:
+        """All that it is derived from, however far down."""
+        return self._inputs(self)
+
     def __repr__(self) -> str:
         return f"<CompiledCharacteristic {self.name}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        kept = (
-            self.characteristic,
-            self.unit,
-            self.low,
-            self.high,
-            self.usual_uncertainty,
-            self.agrees_within,
-            self.notation,
-        )
-        return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)))
+        kept = (getattr(self, each.name) for each in fields(self)[:-2])
+        return CompiledCharacteristic, (*kept, Applied(_known, (self.derived,)), Applied(_known, (self.inputs,)))
 
     @property
     def name(self) -> str:

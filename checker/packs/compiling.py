@@ -10,6 +10,7 @@ from typing import TypeVar
 from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol, where_neighbours_are
 from checker.frozen import FrozenMapping
+from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
@@ -189,8 +190,8 @@ class _Compiling:
         parent = sample_per(sample)
         if sample != EACH and judges.stations is None:
             self.fault(f"{sample!r} is no sample of what is judged once", self.rule.place("inspection", "sample"))
-        elif parent is not None and parent not in self.scope.lineage(judges.stations)[1:]:
-            known = ", ".join(self.scope.lineage(judges.stations)[1:]) or "nothing"
+        elif parent is not None and parent not in lineage(judges.stations, self.scope.parents)[1:]:
+            known = ", ".join(lineage(judges.stations, self.scope.parents)[1:]) or "nothing"
             hint = f"{judges.stations} belongs to {known}"
             self.fault(
                 f"{judges.stations} does not belong to {parent!r}", self.rule.place("inspection", "sample"), hint
@@ -257,7 +258,7 @@ class _Compiling:
         if not set(found.neighbours) <= set(judges.neighbours):
             hint = "name the neighbour in what is judged, or in a reduction"
             self.fault(f"{found.text!r} has no value at the end of a line", where(), hint)
-        if found.stations not in self.scope.lineage(judges.stations):
+        if found.stations not in lineage(judges.stations, self.scope.parents):
             self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", where())
 
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:

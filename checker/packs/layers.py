@@ -7,6 +7,7 @@ from typing import Any, NamedTuple, Protocol
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.frozen import FrozenMapping
+from checker.graph import lineage
 from checker.notation.counting import Counting, UnclearWord
 from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
@@ -54,19 +55,10 @@ class Layered(NamedTuple):
     ways_of_counting: Mapping[str, Counting]
     unclear_words: Mapping[str, UnclearWord]
 
-    @property
-    def parents(self) -> Mapping[str, str | None]:
-        """What each kind of station belongs to."""
-        return FrozenMapping({name: stations.of for name, stations in self.stations.items()})
-
-    def chain(self, application: str) -> tuple[str, ...]:
-        """The application and those it is like, nearest first."""
-        found: list[str] = []
-        name: str | None = application
-        while name is not None and name not in found:
-            found.append(name)
-            name = self.applications[name].like if name in self.applications else None
-        return tuple(found)
+    parents: Mapping[str, str | None]
+    """What each kind of station belongs to."""
+    chains: Mapping[str, tuple[str, ...]]
+    """Each application and those it is like, nearest first."""
 
 
 def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
@@ -83,7 +75,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     changes = Changes(ordered, named["rules"])
     changes.apply()
     problems.extend(changes.problems)
-    problems.extend(_strange_likes(named["applications"]))
+    likes = {name: application.like for name, application in named["applications"].items()}
+    problems.extend(_strange_likes(named["applications"], likes))
     problems.extend(_stated_again(ordered))
     return Layered(
         packs=ordered,
@@ -106,6 +99,8 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         ),
         inspection_levels=FrozenMapping(named["inspection_levels"]),
         control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
+        parents=FrozenMapping({name: stations.of for name, stations in named["stations"].items()}),
+        chains=FrozenMapping({name: lineage(name, likes) for name in likes}),
         ways_of_counting=FrozenMapping(named["ways_of_counting"]),
         unclear_words=FrozenMapping(named["unclear_words"]),
     )
@@ -168,7 +163,7 @@ def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str,
     return found
 
 
-def _strange_likes(applications: Mapping[str, Application]) -> Iterator[Problem]:
+def _strange_likes(applications: Mapping[str, Application], likes: Mapping[str, str | None]) -> Iterator[Problem]:
     for application in applications.values():
         if application.name == ANY:
             yield Problem("'any' stands for every application", application.origin.place)
@@ -177,17 +172,8 @@ def _strange_likes(applications: Mapping[str, Application]) -> Iterator[Problem]
         if application.like not in applications:
             hint = nearest(application.like, applications)
             yield Problem(f"no application {application.like!r} to be like", application.origin.place, hint)
-        elif application.name in _likes(application.like, applications):
+        elif application.name in lineage(application.like, likes):
             yield Problem("applications are like each other in a circle", application.origin.place)
-
-
-def _likes(name: str, applications: Mapping[str, Application]) -> set[str]:
-    found: set[str] = set()
-    current: str | None = name
-    while current is not None and current not in found:
-        found.add(current)
-        current = applications[current].like if current in applications else None
-    return found
 
 
 def _stated_again(packs: tuple[Pack, ...]) -> Iterator[Problem]:

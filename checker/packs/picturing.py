@@ -8,6 +8,7 @@ from typing import NamedTuple
 from checker.errors import Problem, nearest
 from checker.expressions.expression import Expression, Scope
 from checker.frozen import FrozenMapping
+from checker.graph import lineage
 from checker.packs.characteristic import Picture
 from checker.packs.layers import Layered
 from checker.packs.scope import compile_at
@@ -83,7 +84,7 @@ def _common_stations(
 ) -> str | None:
     """The stations that see all the others: one picture is drawn for each."""
     sets = {found.stations for found in expressions if found.stations is not None}
-    deepest = max(sets, key=lambda name: len(scope.lineage(name)), default=None)
-    for name in sorted(sets - set(scope.lineage(deepest))):
+    deepest = max(sets, key=lambda name: len(lineage(name, scope.parents)), default=None)
+    for name in sorted(sets - set(lineage(deepest, scope.parents))):
         problems.append(Problem(f"{name} and {deepest} cannot be drawn together", picture.origin.at("of")))
     return deepest

@@ -29,7 +29,7 @@ def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:
 def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
     """Limits that no value can meet, and limits that never count."""
     for application in (*layered.applications, ANY):
-        chain = layered.chain(application) if application != ANY else ()
+        chain = layered.chains.get(application, (application,)) if application != ANY else ()
         for band in ("must", "should"):
             low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
             if low and high and _lies_above(low, high):

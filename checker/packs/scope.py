@@ -13,6 +13,7 @@ from checker.expressions.expression import Constant, Expression, ExpressionError
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
+from checker.graph import Inputs, behind, lineage
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.vocabulary import Notation
 from checker.packs.characteristic import Characteristic
@@ -21,7 +22,7 @@ from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Means, Table
 from checker.packs.layers import Layered
 from checker.packs.pack import foundations
-from checker.packs.stations import sound_parent, strange_stations
+from checker.packs.stations import sound_parents, strange_stations
 from checker.packs.tables import table_function
 from checker.units.units import UNITS, Unit, UnitError, difference, unit
 
@@ -58,13 +59,17 @@ def build_scope(
     stated = {*layered.characteristics, *layered.constants, *layered.tables}
     scope = Scope(
         symbols=symbols,
-        parents=FrozenMapping({name: sound_parent(stations, layered) for name, stations in layered.stations.items()}),
+        parents=sound_parents(layered),
         functions=known,
         constants=constants,
         unusable=frozenset(stated - {*symbols, *constants, *known}),
     )
     derive = partial(_derivation, scope=scope, problems=problems)
-    characteristics = FrozenMapping({name: replace(item, _derive=derive) for name, item in items.items()})
+
+    def inputs(item: CompiledCharacteristic) -> Inputs:
+        return behind([item.derived], characteristics)
+
+    characteristics = FrozenMapping({n: replace(item, _derive=derive, _inputs=inputs) for n, item in items.items()})
     if strict:
         problems.extend(_circles(characteristics))
     return scope, characteristics, problems
@@ -301,7 +306,7 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
         return None
     if derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
-    if derived.stations not in (None, *scope.lineage(characteristic.per)):
+    if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):
         problems.append(
             Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
         )
@@ -313,17 +318,5 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
 
 def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
     for item in characteristics.values():
-        if item.derived is not None and item.name in _inputs(item, characteristics):
+        if item.name in item.inputs.computed:
             yield Problem(f"{item.name!r} is derived from itself", item.characteristic.origin.at("derived"))
-
-
-def _inputs(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> set[str]:
-    found: set[str] = set()
-    waiting = [item]
-    while waiting:
-        current = waiting.pop()
-        for column in current.derived.columns if current.derived else ():
-            if column.name not in found and column.view != "measured":
-                found.add(column.name)
-                waiting.append(characteristics[column.name])
-    return found

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from checker.errors import Problem, nearest
+from checker.frozen import FrozenMapping
+from checker.graph import comes_round
 from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
 
@@ -20,16 +22,10 @@ def strange_stations(layered: Layered) -> Iterator[Problem]:
                 yield Problem(f"no stations {name!r}", place, nearest(name, layered.stations))
 
 
-def sound_parent(stations: Stations, layered: Layered) -> str | None:
-    """The stations that these belong to; none where they would belong to themselves."""
-    seen = {stations.name}
-    above = stations.of
-    while above is not None and above in layered.stations:
-        if above in seen:
-            return None
-        seen.add(above)
-        above = layered.stations[above].of
-    return stations.of
+def sound_parents(layered: Layered) -> Mapping[str, str | None]:
+    """What each kind of station belongs to; none where it would belong to itself."""
+    parents = layered.parents
+    return FrozenMapping({name: None if comes_round(name, parents) else parents[name] for name in parents})
 
 
 def _strange(stations: Stations, layered: Layered) -> Iterator[Problem]:
@@ -37,7 +33,7 @@ def _strange(stations: Stations, layered: Layered) -> Iterator[Problem]:
     for other in (stations.of, stations.as_many_as):
         if other is not None and other not in layered.stations:
             yield Problem(f"no stations {other!r}", at(), nearest(other, layered.stations))
-    if stations.of in layered.stations and sound_parent(stations, layered) != stations.of:
+    if comes_round(stations.name, layered.parents):
         yield Problem("stations belong to each other in a circle", at())
     if stations.as_many_as == stations.name:
         yield Problem("there are always as many as there are", at("as_many_as"), "name another kind")

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from checker.errors import Place, Problem, nearest
 from checker.frozen import FrozenMapping
+from checker.graph import lineage
 from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
 from checker.records.counts import Counting, counting, either
@@ -47,13 +48,11 @@ class Layout:
     def children(self, child: str, ancestor: str) -> Indices:
         """For each child station, the index (from 0) of the ancestor station it belongs to."""
         indices = np.arange(self.count(child), dtype=np.intp)
-        current = child
-        while current != ancestor:
-            parent = self.parents[current]
-            if parent is None:
-                raise KeyError(f"{child} does not belong to {ancestor}")
+        line = lineage(child, self.parents)
+        if ancestor not in line:
+            raise KeyError(f"{child} does not belong to {ancestor}")
+        for current in line[: line.index(ancestor)]:
             indices = self._own_parent(current)[indices]
-            current = parent
         return indices
 
     def related(self, stations: str | None, station: int, others: str | None) -> tuple[int, ...]:
@@ -70,12 +69,7 @@ class Layout:
 
     def lineage(self, stations: str) -> tuple[str, ...]:
         """The stations that a kind belongs to, nearest first."""
-        found: list[str] = []
-        parent = self.parents.get(stations)
-        while parent is not None:
-            found.append(parent)
-            parent = self.parents.get(parent)
-        return tuple(found)
+        return lineage(stations, self.parents)[1:]
 
     def _own_parent(self, child: str) -> Indices:
         if child in self.belongs:
@@ -121,7 +115,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
         labels[per.get(note.characteristic)].add(note.station)
     counts = dict(known.certain)
     parents = layered.parents
-    for name in sorted(stations, key=lambda item: _depth(item, parents)):
+    for name in sorted(stations, key=lambda item: len(lineage(item, parents))):
         counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
@@ -148,11 +142,6 @@ def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:
         known = f"known: {', '.join(layered.layouts)}" if layered.layouts else "no rule pack here has layouts"
         hint = nearest(layout, layered.layouts) or known
         yield Problem(f"no layout {layout!r}", record.document.place("layout"), hint)
-
-
-def _depth(name: str, parents: Mapping[str, str | None]) -> int:
-    parent = parents.get(name)
-    return 0 if parent is None else 1 + _depth(parent, parents)
 
 
 def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels: Iterable[str]) -> int:

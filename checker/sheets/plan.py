@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.expressions.names import Column
+from checker.expressions.names import MEASURED, Column
 from checker.expressions.truth import CANNOT_TELL, TRUE
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
-from checker.judging.block import MEASURED, Block
+from checker.graph import behind
+from checker.judging.block import Block
 from checker.judging.columns import VIEWS
-from checker.judging.inputs import behind_expression, expressions_of
+from checker.judging.inputs import expressions_of, places_of
 from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
@@ -187,12 +188,12 @@ class _Planner:
     def places(self, judged: Judged) -> Iterator[tuple[str, int]]:
         """What is seen from the stations at which the rule asks for something or was judged."""
         rule, layout = judged.rule, self.context.block.layout
-        behind = [self.context.inputs(rule.name, self.context.chain)]
+        below = [self.context.inputs(rule.name, self.context.chain)]
         if rule.occasion is not None:
-            behind.append(behind_expression(rule.occasion, self.items))
+            below.append(behind([rule.occasion], self.items))
         for station in np.flatnonzero(judged.codes[0] != Verdict.NOT_ASKED).tolist():
-            for inputs in behind:
-                yield from inputs.places(rule.stations, station, self.items, layout)
+            for inputs in below:
+                yield from places_of(inputs, rule.stations, station, self.items, layout)
 
     def lines(self) -> list[Line]:
         order = {name: number for number, name in enumerate(self.items)}

@@ -16,6 +16,7 @@ from checker.expressions.truth import Array, are_equal
 from checker.findings.context import Context
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
+from checker.graph import lineage
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
@@ -114,11 +115,7 @@ def _layout(case: Case, rulebook: Rulebook) -> Layout:
             counts[per] = max(counts[per], *(station_number(station) or 1 for station in by_station))
     counts.update(case.stations)
     for name in parents:
-        parent = parents[name]
-        while parent is not None:
-            if counts[name] < counts[parent]:
-                counts[name] = counts[parent]
-            parent = parents[parent]
+        counts[name] = max(counts[one] for one in lineage(name, parents))
     return Layout(counts, parents)
 
 

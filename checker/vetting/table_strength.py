@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from checker.expressions.expression import Expression
+from checker.graph import behind
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
 from checker.packs.figures import Table
@@ -61,13 +62,8 @@ def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:
 
 def _users(rulebook: Rulebook, table: Table) -> list[str]:
     """The rules in which a table counts, directly or through derived values."""
-    names = {table.name}
-    derived = {item.name: item.derived for item in rulebook.characteristics.values() if item.derived is not None}
-    found = -1
-    while found != len(names):
-        found = len(names)
-        names |= {name for name, expression in derived.items() if expression.names & names}
-    return [rule.name for rule in rulebook.rules.values() if any(e.names & names for e in _expressions(rule))]
+    rules = ((rule.name, behind(_expressions(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
+    return [name for name, inputs in rules if table.name in inputs.named]
 
 
 def _expressions(rule: CompiledRule) -> Iterator[Expression]:

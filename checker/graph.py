@@ -1,0 +1,82 @@
+"""What lies above and what lies behind: stations of stations, uses like uses, and values derived from values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from collections.abc import Set as AbstractSet
+from typing import NamedTuple, Protocol
+
+from checker.expressions.names import MEASURED, VALUE, Column
+
+
+def lineage(name: str | None, above: Mapping[str, str | None]) -> tuple[str, ...]:
+    """A name, what is above it, what is above that and so on; it ends where it would come round. Nothing for none."""
+    found: list[str] = []
+    while name is not None and name not in found:
+        found.append(name)
+        name = above.get(name)
+    return tuple(found)
+
+
+def comes_round(name: str, above: Mapping[str, str | None]) -> bool:
+    """Whether what is above a name never ends."""
+    return above.get(lineage(name, above)[-1]) is not None
+
+
+class Inputs(NamedTuple):
+    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way.
+
+    `named` are the names of all that the expressions on the way name, functions among them. Of those in `viewed`
+    something else than their value counts as well, such as whether there is one at all. Those in `computed` count where
+    they were not measured too.
+    """
+
+    names: frozenset[str]
+    across: frozenset[str]
+    named: frozenset[str] = frozenset()
+    viewed: frozenset[str] = frozenset()
+    computed: frozenset[str] = frozenset()
+
+
+NO_INPUTS = Inputs(frozenset(), frozenset())
+
+
+class _Expression(Protocol):
+    @property
+    def columns(self) -> tuple[Column, ...]: ...
+    @property
+    def across(self) -> AbstractSet[Column]: ...
+    @property
+    def names(self) -> AbstractSet[str]: ...
+
+
+class _Derived(Protocol):
+    @property
+    def derived(self) -> _Expression | None: ...
+
+
+def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
+    """Everything that may bear on the values of expressions, through all that is derived."""
+    found: tuple[set[str], ...] = (set(), set(), set(), set(), set())
+    names, across, named, viewed, computed = found
+    entered: set[tuple[str, bool]] = set()
+    waiting = [(expression, False) for expression in expressions]
+    while waiting:
+        expression, is_reduced = waiting.pop()
+        if expression is None:
+            continue
+        named |= expression.names
+        for column in expression.columns:
+            name, is_across = column.name, is_reduced or column in expression.across
+            if column.view != VALUE:
+                viewed.add(name)
+            if name not in items:
+                continue
+            names.add(name)
+            if is_across:
+                across.add(name)
+            if column.view != MEASURED and (name, is_across) not in entered:
+                entered |= {(name, False), (name, is_across)}
+                computed.add(name)
+                waiting.append((items[name].derived, is_across))
+    return Inputs(*map(frozenset, found))

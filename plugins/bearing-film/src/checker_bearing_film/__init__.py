@@ -1,0 +1,22 @@
+"""The oil film of plain journal bearings for the assembly checker: a rule pack, and the film that its rules call."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from checker import Function, hook
+
+from checker_bearing_film.functions import FUNCTIONS
+
+
+@hook
+def rule_packs() -> Mapping[str, Path]:
+    """The pack of the bearing film, which stands on the four-stroke pack."""
+    return {"bearing-film": Path(__file__).parent / "bearing_film"}
+
+
+@hook
+def functions() -> Mapping[str, Function]:
+    """The film, its friction and flow, and the oil's viscosity."""
+    return FUNCTIONS

@@ -1,0 +1,175 @@
+"""Asking the checker: the rules that chosen parts bear on, and what they say of a record, quickly and in full."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Set
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from checker import Record, Report, Rulebook, Verdict
+from checker.checking import check_record
+from checker.documents.document import Document
+from checker.frozen import FrozenMapping
+from checker.judging.inputs import Inputs
+from checker.judging.judge import Judged
+from checker.packs.compiled import CompiledRule
+from checker.records.notes import Note
+
+GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED}
+"""What a rule besides the fit may say: what was not measured, or must be measured again, is told as open."""
+
+Array = npt.NDArray[np.float64]
+Check = Callable[[Record], Report]
+
+
+class Miss(NamedTuple):
+    """What a rule says that does not find all within, and by how much."""
+
+    verdict: Verdict
+    margin: float
+
+
+class Bearing(NamedTuple):
+    """The rules that a kind of part bears on, by name.
+
+    `own` see one station alone, `across` more than one. `judging` are those that judge the fit itself, `aimed` those
+    whose aims count. `idle` are the rules and stations where they do not apply as it is, and `was` is what
+    they miss as it is.
+    """
+
+    own: frozenset[str]
+    across: frozenset[str]
+    judging: frozenset[str]
+    aimed: frozenset[str]
+    idle: frozenset[tuple[str, int]]
+    was: Mapping[tuple[str, int], Miss]
+
+    @property
+    def names(self) -> frozenset[str]:
+        """All of them."""
+        return self.own | self.across
+
+    @property
+    def fits_are_across(self) -> bool:
+        """Whether no rule judges the fit at one station alone."""
+        return self.judging.isdisjoint(self.own)
+
+
+def bearing(
+    rulebook: Rulebook,
+    report: Report,
+    per: str | None,
+    touched: Set[str],
+    fits: Iterable[str],
+    aimed: Iterable[str],
+) -> Bearing:
+    """The rules due that rest on what is touched, and those among them that judge the fit itself."""
+    chain = rulebook.chain(report.application)
+    due = [judged.rule for judged in report.judged]
+    inputs = {rule.name: rulebook.inputs(rule.name, chain) for rule in due}
+    names = [rule for rule in due if not touched.isdisjoint(inputs[rule.name].names)]
+    own = frozenset(
+        rule.name for rule in names if rule.stations == per and (per is None or not inputs[rule.name].across)
+    )
+    judging = frozenset(name for fit in fits for name in _judging(names, fit))
+    more = frozenset(name for one in aimed for name in _judging(names, one))
+    everything = frozenset(rule.name for rule in names)
+    idle = frozenset(
+        (judged.rule.name, int(station))
+        for judged in report.judged
+        if judged.rule.name in everything
+        for station in np.flatnonzero(judged.codes[0] == Verdict.NOT_APPLICABLE)
+    )
+    was = misses_of(report, everything)
+    return Bearing(own, everything - own, judging, judging | more, idle, was)
+
+
+def misses_of(report: Report, names: Set[str]) -> Mapping[tuple[str, int], Miss]:
+    """What these rules do not find within, by rule and station."""
+    return {
+        (judged.rule.name, station): miss_of(judged, station)
+        for judged in report.judged
+        if judged.rule.name in names
+        for station in range(judged.codes.shape[1])
+        if Verdict(int(judged.codes[0, station])) not in GOOD
+    }
+
+
+def miss_of(judged: Judged, station: int) -> Miss:
+    margins = judged.measures.margins[:, 0, station]
+    known = margins[np.isfinite(margins)]
+    return Miss(Verdict(int(judged.codes[0, station])), float(known.min()) if known.size else 0.0)
+
+
+def _judging(rules: Iterable[CompiledRule], fit: str) -> list[str]:
+    """The rules that judge a characteristic alone; where none does, those that judge it against another."""
+    columns = {rule.name: {column.name for column in rule.judges.columns} for rule in rules}
+    alone = [name for name, found in columns.items() if found == {fit}]
+    return alone or [name for name, found in columns.items() if fit in found]
+
+
+class _Narrow:
+    """A rulebook that judges some of its rules only; all else is the whole rulebook's."""
+
+    def __init__(self, rulebook: Rulebook, names: Set[str]) -> None:
+        self._whole = rulebook
+        rules = FrozenMapping({name: rule for name, rule in rulebook.layered.rules.items() if name in names})
+        self.layered = rulebook.layered._replace(rules=rules)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._whole, name)
+
+    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
+        return self._whole.inputs(rule, chain)
+
+    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
+        found = self._whole.resting(chain, due)
+        return {name: rules & self.layered.rules.keys() for name, rules in found.items()}
+
+
+def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_of: Set[str]) -> Check:
+    """Judges records as the report was judged, by the rules of these names, on the readings behind other rules too."""
+    book: Any = _Narrow(rulebook, names)
+    chain = rulebook.chain(report.application)
+    behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
+    again = _circumstances(report)
+    judged = {rulebook.rules[name].rule.judges for name in names}
+
+    def check(record: Record) -> Report:
+        counting = _last_ones(record.notes, rulebook)
+        notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
+        document = _about(record.document, judged)
+        return check_record(book, record._replace(notes=notes, document=document), *again)
+
+    return check
+
+
+def _last_ones(notes: Iterable[Note], rulebook: Rulebook) -> list[Note]:
+    """A note of the last station of each kind, which shows how many there are where the record does not say."""
+    last: dict[str | None, tuple[int, Note]] = {}
+    for note in notes:
+        number = int(note.station) if note.station.isdecimal() else 0
+        per = rulebook.per.get(note.characteristic)
+        if number > last.get(per, (0, note))[0]:
+            last[per] = number, note
+    return [note for _, note in last.values()]
+
+
+def _about(document: Document, judged: Set[str]) -> Document:
+    """A record's file with the part sheets of what is judged, and no others."""
+    sheets = document.data.get("part_limits") or {}
+    own = FrozenMapping({name: sheet for name, sheet in sheets.items() if name in judged})
+    return replace(document, data=FrozenMapping({**document.data, "part_limits": own})) if sheets else document
+
+
+def full_check(report: Report, rulebook: Rulebook) -> Check:
+    """Judges records as the report was judged, by every rule."""
+    again = _circumstances(report)
+    return lambda record: rulebook.check(record, *again)
+
+
+def _circumstances(report: Report) -> tuple[Any, ...]:
+    context = report.context
+    return report.application, report.before, context.decision, report.on, context.plan.level
