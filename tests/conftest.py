@@ -8,6 +8,7 @@ import pytest
 
 HERE = Path(__file__).parent
 SLOW = {
+    "engines",
     "field_cases",
     "outside",
     "test_change",
