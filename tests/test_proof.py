@@ -61,3 +61,13 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
 def test_the_usual_decision_rule_says_its_own_name() -> None:
     assert str(Decision()).startswith("where known")
     assert str(Decision("guarded")).startswith("guarded")
+
+
+@pytest.mark.parametrize(("most", "expected"), [("5.45", Verdict.UNDECIDED), ("5.55", Verdict.WITHIN)])
+def test_a_part_of_a_move_may_be_all_that_a_bent_rule_can_move(most: str, expected: Verdict, tmp_path: Path) -> None:
+    """At 0.95 a move of 0.82 expanded uncertainties counts; the value is as far off then as it can ever be."""
+    rule = "judges: larger_of(smaller_of(width, 5.5 mm), 4.9 mm)\n    unit: mm\n"
+    rule += f"    limits: {{any: {{must: {{at_most: {most} mm}}}}}}\n    remedy: {{high: Less.}}"
+    readings = "width: {with: rule, values: [5 mm]}"
+    more = f"{BOTH}\ndecision: probability\nprobability: 0.95{NAMED}"
+    assert at(judged(rulebook(tmp_path, rule), readings, more)).verdict is expected

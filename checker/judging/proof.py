@@ -79,18 +79,19 @@ def proven(
     measures: Measures,
     doubt: Doubt,
     decision: Decision,
+    bends: bool,
 ) -> Doubt:
     """The doubt about a rule, its margins left open where they are not shown to hold.
 
     `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured. Where
-    no interval bears on it and no condition turns, first order is enough.
+    no interval bears on it, no condition turns and it does not bend, first order is enough.
     """
     share = decision.guard() / COVERAGE
     # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
     widest = max(share, 1.0)
     block = asked.enclosed(list(causes_of(uncertain, ends, widest)))
     turns = share > 0 and asked.may_turn(block)
-    if not ends and not turns:
+    if not ends and not turns and not bends:
         return doubt
     if share < widest and not turns:
         block = asked.enclosed(list(causes_of(uncertain, ends, share)))
