@@ -71,17 +71,18 @@ UNFIT: Mapping[str, Callable[[str, Any], str]] = {
 """What is wrong with a thing, in words, by the hook that adds it; empty where nothing is."""
 
 
-def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callable[[str, str], Function]) -> Any:
+def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callable[[str, str], Any]) -> Any:
     """The thing itself, made so that a fault of it names its plugin; what comes with the checker is trusted.
 
-    `again` finds a function by its plugin and name.
+    `again` finds it by its plugin and name, in another program.
     """
     if plugin.is_shipped or hook_name == "rule_packs":
         return thing
     if hook_name == "functions":
         return replace(thing, plugin=str(plugin), again=again)
     if hook_name == "written_forms":
-        return _form(plugin, name, thing)
+        read = Applied(_meant, (plugin, name, thing))
+        return WrittenForm(thing.pattern, read, Applied(again, (str(plugin), name)))
     return _reader(plugin, name, thing) if hook_name == "record_readers" else _writer(plugin, name, thing)
 
 
@@ -91,10 +92,6 @@ def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
         return found._replace(read_by=suffix)
 
     return read
-
-
-def _form(plugin: Plugin, name: str, form: WrittenForm) -> WrittenForm:
-    return WrittenForm(form.pattern, Applied(_meant, (plugin, name, form)))
 
 
 def _meant(plugin: Plugin, name: str, form: WrittenForm, found: re.Match[str], is_metric: bool) -> Meant | None:

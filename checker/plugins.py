@@ -25,7 +25,7 @@ import pluggy
 from checker.errors import PluginError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
-from checker.frozen import FrozenMapping
+from checker.frozen import Applied, FrozenMapping
 from checker.notation.vocabulary import WrittenForm
 from checker.packs.scope import OWN_OF_REMEDIES
 from checker.plugin import Plugin
@@ -118,8 +118,8 @@ def _plugins_again(named: tuple[str, ...]) -> Plugins:
     return gather(points[name] for name in named)
 
 
-def _function_again(plugin: str, name: str) -> Function:
-    return _plugins_again((plugin,)).functions[name]
+def _thing_again(hook_name: str, plugin: str, name: str) -> Any:
+    return getattr(_plugins_again((plugin,)), hook_name)[name]
 
 
 def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
@@ -194,7 +194,7 @@ def _added(
         elif unfit := UNFIT[hook_name](name, thing):
             problems.append(fault_of(plugin, f"{name!r} ({hook_name}) {unfit}"))
         else:
-            yield name, watched(plugin, hook_name, name, thing, _function_again)
+            yield name, watched(plugin, hook_name, name, thing, Applied(_thing_again, (hook_name,)))
 
 
 def _called(plugin: Plugin, hook_name: str, call: Callable[[], Any], problems: list[Problem]) -> Mapping[Any, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 from pack_tools import GEAR_TRAIN, write_pack
 from plugin_tools import plug_in
 
-from checker import PluginError, UsageError, Verdict, gather, load_rulebook, read_record
+from checker import PluginError, UsageError, Verdict, gather, load_rulebook, read_record, write_json
 from checker.cli import main
 from checker.html.hand_over_page import write_hand_over
 
@@ -344,8 +345,31 @@ def test_a_written_form_is_read_where_a_pack_asks_for_it_and_named(
     assert "no unit or word '&'" in err
 
 
+def test_what_a_written_form_reads_is_sent_to_another_process(
+    install: Install, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the name of its plugin, whatever the form is made of: here a function without a name."""
+    install(WOVEN.replace("BODY", "Meant([found[1] + '.' + found[2] + ' mm'])"))
+    pack, record = weaving(ASKS_FOR_IT, tmp_path)
+    report = load_rulebook(GEAR_TRAIN, pack).check(read_record(record))
+    one = pickle.dumps(load_rulebook(GEAR_TRAIN, pack).characteristics["backlash"])
+    assert pickle.loads(one).notation.forms.keys() == {"pairs of threads"}  # noqa: S301 - our own
+    assert write_json(pickle.loads(pickle.dumps(report))) == write_json(report)  # noqa: S301 - our own
+    monkeypatch.setattr("checker.plugins.installed", list)
+    with pytest.raises(PluginError, match=r"plugin weaver 1\.0 was used, and is not installed here"):
+        pickle.loads(one)  # noqa: S301 - our own
+
+
 def woven(head: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    """A record of which one value is written in the form, judged with a pack that may ask for it."""
+    """What is said of a record of which one value is written in the form."""
+    pack, record = weaving(head, folder)
+    capsys.readouterr()
+    status = main(["check", str(record), "--pack", str(GEAR_TRAIN), "--pack", str(pack)])
+    return status, *capsys.readouterr()
+
+
+def weaving(head: str, folder: Path) -> tuple[Path, Path]:
+    """A pack that may ask for the form, and a record of which one value is written in it."""
     pack = folder / f"shop{len(head)}"
     pack.mkdir()
     (pack / "pack.yaml").write_text(
@@ -353,6 +377,4 @@ def woven(head: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> tuple[
     )
     record = folder / "loom.yaml"
     record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 2&3}"))
-    capsys.readouterr()
-    status = main(["check", str(record), "--pack", str(GEAR_TRAIN), "--pack", str(pack)])
-    return status, *capsys.readouterr()
+    return pack, record

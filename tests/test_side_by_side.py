@@ -258,7 +258,7 @@ def test_what_is_sent_to_another_process_says_the_same_there() -> None:
     sent, sent_book = there_and_back((report, book))
     assert write_json(sent) == write_json(sent_book.check(built, on=TODAY)) == write_json(report)
     assert writable(sent) == []
-    for finding in report.outside:
+    for finding in report.findings:
         found = there_and_back(finding)
         assert (str(found), found.source, found.missed_by, found.remedy) == (
             str(finding),

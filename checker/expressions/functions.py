@@ -101,7 +101,7 @@ class Function:
 
     def __reduce__(self) -> tuple[Any, ...]:
         if FUNCTIONS.get(self.name) is self:
-            return FUNCTIONS.__getitem__, (self.name,)
+            return _of_every_expression, (self.name,)
         if self.again is not None:
             return self.again, (self.plugin, self.name)
         return Function, tuple(getattr(self, each.name) for each in fields(self))
@@ -247,3 +247,7 @@ FUNCTIONS: Mapping[str, Function] = FrozenMapping(
     }
 )
 """The functions every expression may call."""
+
+
+def _of_every_expression(name: str) -> Function:
+    return FUNCTIONS[name]

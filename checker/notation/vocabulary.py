@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.frozen import FrozenMapping
 from checker.notation.counting import EVERYWHERE, Counting, UnclearWord
@@ -69,11 +69,15 @@ class WrittenForm(NamedTuple):
     """A form of a trade that words cannot describe: a pattern of the whole text, and who reads what fits it.
 
     The reader is given the match, and whether the bench counts lengths in millimetres. It returns nothing where the
-    text is not of its form, and raises NotationError for what could be two things.
+    text is not of its form, and raises NotationError for what could be two things. `again` finds it in another program.
     """
 
     pattern: str
     read: Callable[[re.Match[str], bool], Meant | None]
+    again: Callable[[], WrittenForm] | None = None
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (WrittenForm, tuple(self)) if self.again is None else (self.again, ())
 
 
 class Notation:
