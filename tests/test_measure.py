@@ -26,6 +26,12 @@ PATIENCE = 60.0  # seconds without a sign of life before a test gives up; nothin
 ARGUMENTS = ("--pack", str(GEAR_TRAIN), "--before", "shafts-in")
 
 
+def _as_at_a_terminal() -> None:
+    """Its keys can interrupt, also where whoever runs the tests ignores that."""
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Terminal:
     """A program at a terminal of its own; what it says is read up to its next question."""
 
@@ -41,7 +47,7 @@ class Terminal:
             stderr=slave,
             env=environment,
             start_new_session=True,
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # so that its keys can interrupt
+            preexec_fn=_as_at_a_terminal,
         )
         os.close(slave)
         self.said = self.read()
@@ -193,10 +199,11 @@ def test_a_block_is_left_and_come_back_to(path: Path) -> None:
 def test_leaving_by_the_keyboard_is_as_good_as_quitting(key: bytes, path: Path) -> None:
     with session(path) as bench:
         bench.type("30.00")
-        while bench.process.poll() is None:  # a key that comes just before the program listens is lost
+        for _ in range(10):  # a key that comes just before the program listens is lost
             os.write(bench.master, key)
             with suppress(subprocess.TimeoutExpired):
                 bench.process.wait(2)
+                break
         assert "1 of 5 measured." in bench.read()
         assert bench.process.returncode == 3
     assert len(readings(path)) == 1
