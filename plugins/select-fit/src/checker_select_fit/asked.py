@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Set
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from checker import Record, Report, Rulebook, Verdict
 from checker.checking import check_record
-from checker.documents.document import Document
 from checker.frozen import FrozenMapping
 from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
@@ -140,8 +138,8 @@ def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_o
     def check(record: Record) -> Report:
         counting = _last_ones(record.notes, rulebook)
         notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
-        document = _about(record.document, judged)
-        return check_record(book, record._replace(notes=notes, document=document), *again)
+        sheets = tuple(sheet for sheet in record.part_limits if sheet.name in judged)
+        return check_record(book, noted(record, notes)._replace(part_limits=sheets), *again)
 
     return check
 
@@ -157,11 +155,12 @@ def _last_ones(notes: Iterable[Note], rulebook: Rulebook) -> list[Note]:
     return [note for _, note in last.values()]
 
 
-def _about(document: Document, judged: Set[str]) -> Document:
-    """A record's file with the part sheets of what is judged, and no others."""
-    sheets = document.data.get("part_limits") or {}
-    own = FrozenMapping({name: sheet for name, sheet in sheets.items() if name in judged})
-    return replace(document, data=FrozenMapping({**document.data, "part_limits": own})) if sheets else document
+def noted(record: Record, notes: Iterable[Note]) -> Record:
+    """The record with these notes and no others, facts and readings each in their section."""
+    facts, readings = [], []
+    for note in notes:
+        (facts if note.is_fact else readings).append(note)
+    return record._replace(facts=tuple(facts), readings=tuple(readings))
 
 
 def full_check(report: Report, rulebook: Rulebook) -> Check:

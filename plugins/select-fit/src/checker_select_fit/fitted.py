@@ -11,6 +11,7 @@ from checker.errors import Place
 from checker.records.entry import Reading
 from checker.records.notes import ALL, ASSEMBLY, Note
 
+from checker_select_fit.asked import noted
 from checker_select_fit.kinds import Kind, Shift
 from checker_select_fit.seats import Bench, Seats
 from checker_select_fit.shelf import Part
@@ -168,7 +169,7 @@ def record_with(record: Record, values: Mapping[Key, tuple[Note, ...]], bench: B
                 placed = tuple(note for note in old if _is_of(note, per, station))
             label = ASSEMBLY if per is None else str(station + 1)
             notes += [note._replace(station=label, form=_form(note)) for note in placed]
-    return record._replace(notes=tuple(notes))
+    return noted(record, notes)
 
 
 def _is_of(note: Note, per: str | None, station: int) -> bool:
