@@ -23,7 +23,7 @@ PACKS = {"drag_nitrous_v8": ("four-stroke", "nitrous")}
 TORQUE = "{rule: fastener-preload, station: %d, by: A. Bench, dated: 2026-05-03, because: The maker's own torque.}"
 PASSED = {"street_v8": 1, "drag_nitrous_v8": 1}
 """The kind of fastener whose stated torque the book calculation does not bear out."""
-BOXES = {"street_v8": 17, "street_four_buckets": 10, "drag_nitrous_v8": 23, "diesel_in_frame_six": 155}
+BOXES = {"street_v8": 17, "street_four_buckets": 10, "drag_nitrous_v8": 23, "diesel_in_frame_six": 142}
 """The readings and facts lacking before the answers; facts that switch off the rest are among them."""
 
 
@@ -109,17 +109,3 @@ def test_a_used_part_is_asked_for_though_all_are_told_to_be_new(state: str, rule
     report = rulebook("street_v8").check(record_from_text(text_of("street_v8", facts, answers["seen"], 1), "r.yaml"))
     assert report.status == 3
     assert rule in {found.name for found in report.findings if found.must_open}
-
-
-@pytest.mark.parametrize(("nominal", "verdict"), [("", Verdict.OUTSIDE), ("2.75 in", Verdict.OUTSIDE)])
-def test_a_nominal_journal_never_stands_before_one_that_was_measured(nominal: str, verdict: Verdict) -> None:
-    """3 thou on a street main of 2.448 in is over the most of 1.1 thou per inch; of 2.75 in it would not be."""
-    stated = f", nominal_main_journal: {nominal}" if nominal else ""
-    text = (
-        "record: 1\nassembly: Block on the stand\napplication: street\nrule_packs: {four-stroke: '>=1,<2'}\n"
-        "stations: {main: 1}\nreadings: {main_journal_diameter: [2.448 in], main_oil_clearance: [3.0 thou]"
-        f"{stated}}}\n"
-    )
-    report = load_rulebook("four-stroke").check(record_from_text(text))
-    (found,) = (one for one in report.findings if one.name == "main-oil-clearance")
-    assert found.verdict is verdict
