@@ -46,7 +46,7 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.judging.proof import Asked
-from checker.judging.sheet_limits import sheets_at_hand
+from checker.judging.sheet_limits import held_open, sheets_at_hand
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
@@ -112,13 +112,13 @@ def check_record(
         before=milestone,
         judged=judged,
         later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
+        suspect_sheets=tuple(flags_on_sheets(context)),
         flags=(
             *flags_on_counts(context),
             *flags_on(found.readings, context),
             *flags_on_warmth(doubts.block, judged, found.readings, context),
             *flags_on_results(doubts.block, found.readings, context),
             *flags_on_lone_values(judged, context),
-            *flags_on_sheets(record, judged, context),
         ),
         notes=tuple(notes_on(found.readings, context)),
         readings=found.readings,
@@ -225,7 +225,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         asked = _asked(book, name, context)
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
-        judged[name] = judged_either_way(one, found, context.decision)
+        judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,

@@ -13,6 +13,7 @@ from checker.expressions.truth import Truths
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
+from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.by_eye import EyeInspection, eye_inspections_in
@@ -119,7 +120,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         usual,
         block,
         refused,
-        sheets,
+        suspected(sheets, book, block),
         concessions,
         seen,
         past,
