@@ -42,7 +42,7 @@ _AmountByStation: TypeAlias = Annotated[
 class SheetLimits(NamedTuple):
     """What the maker's own sheet asks for: it counts in place of what rules require and recommend, physics excepted.
 
-    A record states those of its parts, a pack those of the engines or machines it is for.
+    A record states those of its parts, a pack those of the machines it is for.
     """
 
     name: str
