@@ -86,6 +86,7 @@ class _Talk:
         """Ask for each step; end with the answer to whether the build may go on."""
         bench = self.bench
         self.say(f"{bench.report.record.assembly}: {bench.taken} of {len(bench.steps)} measured. ? for help.")
+        self.say(*(f"  suspect part sheet: {flag}" for flag in bench.report.suspect_sheets))
         while bench.step is not None:
             self.show(bench.step)
             try:

@@ -139,8 +139,8 @@ class _Sheet:
         end = self.whole.high if math.isfinite(self.whole.high) else self.whole.low
         off = allowed.usual.times_off(end)
         if off >= FAR and likely:
-            way = "above" if end > allowed.usual.high else "below"
-            return f"{off:.0f} times {way} what any use known here asks for{likely}"
+            size = "large" if end > allowed.usual.high else "small"
+            return f"{off:.0f} times as {size} as anything that a use known here asks for{likely}"
         return ""
 
     def _is_exchanged_with(self, other: _Sheet) -> bool:
