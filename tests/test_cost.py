@@ -70,8 +70,9 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
     for _ in range(RUNS):
         reading.append(cpu_time(lambda: read_record(EXAMPLE)))
         judging.append(cpu_time(lambda: book.check(example)))
-    # What is in doubt is proven on enclosures, not sampled: that doubled it, and a compiled program is to win it back.
-    assert median(judging) < 12 * median(reading)
+    # What is in doubt is proven on enclosures, not sampled, wherever a rule is no straight line: that trebled it, and a
+    # compiled program is to win it back.
+    assert median(judging) < 20 * median(reading)
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:

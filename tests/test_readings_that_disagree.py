@@ -158,3 +158,28 @@ def test_a_slip_among_few_stations(bushes: Rulebook, readings: str, seats: int, 
     report = judged(bushes, readings, seats)
     assert [flag.where for flag in report.flags] == where
     assert all(likely in flag.message for flag in report.flags)
+
+
+@pytest.mark.parametrize(
+    ("stated", "main_1", "main_2", "refused"),
+    [
+        ("", Verdict.OUTSIDE, Verdict.NOT_MEASURED, ""),
+        (", nominal_main_journal: 2.4489 in", Verdict.OUTSIDE, Verdict.OUTSIDE, ""),
+        (", nominal_main_journal: 2.4189 in", Verdict.OUTSIDE, Verdict.OUTSIDE, ""),  # ground 30 thou under
+        (", nominal_main_journal: 2.75 in", Verdict.OUTSIDE, Verdict.NOT_MEASURED, "nominal_main_journal"),
+        (", main_journal_size: {1: 2.75 in}", Verdict.NOT_MEASURED, Verdict.NOT_MEASURED, "main_journal_size"),
+    ],
+)
+def test_a_stated_journal_never_widens_the_limits_of_one_that_was_measured(
+    stated: str, main_1: Verdict, main_2: Verdict, refused: str
+) -> None:
+    """3 thou on a street main of 2.448 in is over the most of 1.1 thou per inch; of 2.75 in it would not be."""
+    text = (
+        "record: 1\nassembly: Block on the stand\napplication: street\nrule_packs: {four-stroke: '>=1,<2'}\n"
+        "stations: {main: 2}\nreadings: {main_journal_diameter: {1: 2.448 in}, "
+        f"main_oil_clearance: [3.0 thou, 3.0 thou]{stated}}}\n"
+    )
+    report = load_rulebook("four-stroke").check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    found = {one.station: one.verdict for one in report.findings if one.name == "main-oil-clearance"}
+    assert list(found.values()) == [main_1, main_2]
+    assert "".join(flag.characteristic for flag in report.flags if flag.is_refused) == refused

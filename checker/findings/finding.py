@@ -29,13 +29,17 @@ class Edge(NamedTuple):
 
 
 class Gap(NamedTuple):
-    """A reading that is lacking at one station; `remark` says why what was written does not count."""
+    """A reading that is lacking at one station.
+
+    `remark` says why what was written does not count, `instead` what would do in its place, as in "or gear width".
+    """
 
     characteristic: str
     title: str
     stations: str
     station: int | None
     remark: str = ""
+    instead: str = ""
 
     def __str__(self) -> str:
         return next(iter(listed([self])))
@@ -45,12 +49,13 @@ def listed(gaps: Iterable[Gap]) -> list[str]:
     """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
     grouped: dict[tuple[str, str, str], list[int]] = {}
     for gap in gaps:
-        numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
+        said = "; ".join(filter(None, (gap.remark, gap.instead)))
+        numbers = grouped.setdefault((gap.title, gap.stations, said), [])
         if gap.station is not None and gap.station not in numbers:
             numbers.append(gap.station)
     return [
-        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({remark})" if remark else "")
-        for (title, stations, remark), numbers in grouped.items()
+        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({said})" if said else "")
+        for (title, stations, said), numbers in grouped.items()
     ]
 
 

@@ -37,9 +37,6 @@ Again: TypeAlias = Callable[[Block], Measures]
 _Cause: TypeAlias = tuple[str, int]
 """A characteristic, and which of its own causes of doubt."""
 
-MOST_BEND = 0.02
-"""How unlike moves up and down may be, as a share of the larger, where a rule counts as straight."""
-
 
 class Doubts:
     """The causes of doubt about one record, as rows below what was measured."""
@@ -73,22 +70,12 @@ class Doubts:
         doubt = self.about(measures, asked.inputs, again)
         if doubt is None or self._is_idle(asked, measures, decision):
             return doubt
-        ends, turns = tuple(self._ends_of(asked.inputs)), asked.may_turn(self._apart(decision))
-        bends = 0 < decision.guard() < COVERAGE and self._bends(measures, asked.inputs)
-        if not ends and not turns and not bends:
+        ends, apart = tuple(self._ends_of(asked.inputs)), self._apart(decision)
+        is_uncertain = decision.guard() > 0 and (asked.may_bend(apart) or asked.may_turn(apart))
+        if not ends and not is_uncertain:
             return doubt
         uncertain = tuple(self._uncertain(asked.inputs))
-        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision, bends)
-
-    def _bends(self, measures: Measures, inputs: Inputs) -> bool:
-        """Whether margins move so unlike up and down that a part of a move may be more than its share of the whole."""
-        rows = sorted(self._rows(inputs))
-        if not rows or len(measures.applies) == 1:
-            return False
-        own = measures.rows([0, *rows, *(row + 1 for row in rows)])
-        moves = moves_of(own.margins[:, 1:], own.margins[:, :1])
-        up, down = moves[:, : len(rows)], moves[:, len(rows) :]
-        return bool((np.abs(up + down) > MOST_BEND * np.maximum(np.abs(up), np.abs(down))).any())
+        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision, apart)
 
     def _is_idle(self, asked: Asked, measures: Measures, decision: Decision) -> bool:
         """Whether a rule applies nowhere, and nothing in doubt bears on that."""
