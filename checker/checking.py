@@ -46,6 +46,7 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.judging.proof import Asked
+from checker.judging.sheet_limits import held_open, sheets_at_hand
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
@@ -111,13 +112,13 @@ def check_record(
         before=milestone,
         judged=judged,
         later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
+        suspect_sheets=tuple(flags_on_sheets(context)),
         flags=(
             *flags_on_counts(context),
             *flags_on(found.readings, context),
             *flags_on_warmth(doubts.block, judged, found.readings, context),
             *flags_on_results(doubts.block, found.readings, context),
             *flags_on_lone_values(judged, context),
-            *flags_on_sheets(record, judged, context),
         ),
         notes=tuple(notes_on(found.readings, context)),
         readings=found.readings,
@@ -154,7 +155,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         application_title=book.layered.applications[chain[0]].title,
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
-        part_sheets=found.part_sheets,
+        sheets=sheets_at_hand(found.part_sheets, book.layered, found.record.application or chain[0]),
         written=_written(found),
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
@@ -210,7 +211,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     inputs = [book.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-    involved |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
+    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(book.rules[name])}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
         asked = _asked(book, name, context)
@@ -224,7 +225,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         asked = _asked(book, name, context)
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
-        judged[name] = judged_either_way(one, found, context.decision)
+        judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     inspector = Inspector(
         block=doubts.block,

@@ -192,7 +192,7 @@ def _verdict_lines(alike: Sequence[Finding]) -> Iterator[str]:
     """The verdict, and what to do about it; the limits only where they are missed."""
     finding, where = alike[0], places(alike)
     yield f"{finding.verdict}: {finding.title}{f', {where}' if where else ''} {finding.shown_value}".rstrip()
-    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.band(band)))
+    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.asked(band)))
     yield from filter(None, (bands, finding.remedy and f"do: {finding.remedy}", *finding.remarks))
 
 

@@ -11,11 +11,13 @@ from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.packs.limits import Limit
+from checker.packs.limits import PHYSICS, Limit
 from checker.units.units import Unit, difference
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
+SHEET, PRACTICE = "sheet", "practice"
+"""What states a limit that counts, besides physics."""
 
 
 class Edge(NamedTuple):
@@ -26,6 +28,13 @@ class Edge(NamedTuple):
     value: float
     limit: Limit | None
     from_part_sheet: str = ""
+
+    @property
+    def counted(self) -> str:
+        """Which kind of limit it is: of physics, of a part maker's sheet, or of general practice."""
+        if self.from_part_sheet:
+            return SHEET
+        return PHYSICS if self.limit is not None and self.limit.band == PHYSICS else PRACTICE
 
 
 class Gap(NamedTuple):
@@ -80,7 +89,8 @@ class Finding(NamedTuple):
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
     where it looks different. `at_face_value`: it is within, but nearer to its limit than its means usually tell.
     `under_choices` are those of its remarks that say what comes out under which choice of a fact that nobody stated.
-    `due` is the milestone in words, such as "before the gears go on".
+    `suspect_sheet` is the part sheet that leaves it undecided. `due` is the milestone in words, such as "before the
+    gears go on".
     """
 
     rule: CompiledRule
@@ -103,6 +113,7 @@ class Finding(NamedTuple):
     under_choices: tuple[str, ...] = ()
     concession: str = ""
     at_face_value: bool = False
+    suspect_sheet: str = ""
     due: str = ""
 
     @property
@@ -147,6 +158,19 @@ class Finding(NamedTuple):
         if low:
             return f"at least {self.written(low.value)}"
         return f"at most {self.written(high.value)}" if high else ""
+
+    @property
+    def counted_by(self) -> str:
+        """What states the musts that count where that is no general practice: a sheet by its title, or physics."""
+        musts = [edge for edge in self.edges if edge.band == "must" and edge.counted != PRACTICE]
+        deciding = [edge for edge in musts if edge.side == self.side] if self.verdict is Verdict.OUTSIDE else musts
+        told = (edge.from_part_sheet or str(edge.limit and edge.limit.basis) for edge in deciding)
+        return "; ".join(dict.fromkeys(told))
+
+    def asked(self, band: str) -> str:
+        """One band in words with who states it, such as "at least 0.0022 in (ring set sheet)"."""
+        words = self.band(band)
+        return f"{words} ({self.counted_by})" if words and band == "must" and self.counted_by else words
 
     @property
     def contradiction(self) -> str:

@@ -19,7 +19,7 @@ from checker.findings.standpoint import Standpoint
 from checker.graph import behind
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
+from checker.packs.compiled import STATED, CompiledCharacteristic
 
 _Seen: TypeAlias = Mapping[str, Sequence[int]]
 """The stations of each characteristic that are seen from here."""
@@ -75,7 +75,7 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
         yield rule.judges
     if rule.per_unit_of is not None:
         yield rule.per_unit_of
-    for band, side in (*POSITIONS, *DEMANDS):
+    for band, side in STATED:
         for candidate in rule.limits.candidates(here.context.chain, band, side):
             yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 

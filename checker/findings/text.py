@@ -95,7 +95,7 @@ def _value(finding: Finding) -> str:
 
 def _statements(finding: Finding) -> Iterator[str]:
     """What there is to say about one station, a line each."""
-    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.band(band))]
+    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.asked(band))]
     if bands:
         yield ", ".join(bands)
     if finding.remedy:

@@ -13,6 +13,7 @@ from checker.expressions.truth import Truths
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
+from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.by_eye import EyeInspection, eye_inspections_in
@@ -75,7 +76,8 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
     changes = changes_in(record, items, layout, problems)
-    part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
+    uses = (*book.layered.applications, *(pack.name for pack in book.layered.packs if pack.adds_load))
+    sheets = part_sheets_in(record, items, layout, uses, defaults, day, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
@@ -118,7 +120,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         usual,
         block,
         refused,
-        part_sheets,
+        suspected(sheets, book, block),
         concessions,
         seen,
         past,

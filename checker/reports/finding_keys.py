@@ -6,8 +6,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 from typing import Annotated, NamedTuple, TypeAlias, TypeVar
 
 from checker.documents.keys import Form, Key
+from checker.findings.finding import PRACTICE, SHEET
 from checker.judging.judge import Verdict
-from checker.packs.limits import BANDS, SIDES
+from checker.packs.limits import BANDS, PHYSICS, SIDES
 
 _Thing = TypeVar("_Thing")
 
@@ -35,6 +36,11 @@ class LimitKeys(NamedTuple):
     side: Annotated[str, Form({"enum": ["low", "high"]}), Key("Which end of the band it is.")]
     value: Annotated[float, Key("In SI units.")]
     shown: Annotated[str, Key("As a report shows it.")]
+    counts_as: Annotated[
+        str,
+        Form({"enum": [PHYSICS, SHEET, PRACTICE]}),
+        Key("Which limit counted: physics, a part maker's sheet, or general practice."),
+    ]
     part_sheet: Annotated[TextOrNone, Key("The part maker's sheet that states it; null where a pack does.")]
     basis: Annotated[TextOrNone, Key("Where it comes from.")]
     stated_at: Annotated[OriginKeys | None, Key("The line of the pack that states it; null where a part sheet does.")]

@@ -37,9 +37,10 @@ class Report:
     """The verdicts on one record for one application; findings are made only when asked for.
 
     `judged` holds the verdicts as arrays, one rule each, and `later` the names of the rules that are not due yet.
-    `flags` are readings to look at again or that were refused, `notes` how others were understood. `pack_choice` says
-    why these packs were taken where the record names none, `plugins` are those whose functions, reader or packs made
-    the verdicts, and `retired` the rules that a pack has dropped.
+    `suspect_sheets` are part sheets that count for nothing until somebody confirms or mends them, `flags` readings to
+    look at again or that were refused, `notes` how others were understood. `pack_choice` says why these packs were
+    taken where the record names none, `plugins` are those whose functions, reader or packs made the verdicts, and
+    `retired` the rules that a pack has dropped.
     """
 
     record: Record
@@ -47,6 +48,7 @@ class Report:
     before: str | None
     judged: tuple[Judged, ...]
     later: tuple[str, ...]
+    suspect_sheets: tuple[Flag, ...]
     flags: tuple[Flag, ...]
     notes: tuple[Flag, ...]
     readings: tuple[Reading, ...]

@@ -179,6 +179,9 @@ class ReportKeys(NamedTuple):
         Key("How many of the findings within are so only if readings without an instrument are taken at face value."),
     ]
     findings: Annotated[Listed[FindingKeys], Key("What each rule says of each station.")]
+    suspect_sheets: Annotated[
+        Listed[FlagKeys], Key("Part sheets that can hardly be meant as they stand; nothing is within by one.")
+    ]
     readings_in_doubt: Annotated[Listed[FlagKeys], Key("Readings that look wrong.")]
     notes: Annotated[
         Listed[FlagKeys], Key("How readings were understood, where that is not plain from how they are written.")

@@ -28,10 +28,11 @@ def judged_lines(told: Overview, by_system: bool, paint: Paint) -> Iterator[str]
             yield f"  {system}"
             for line in own:
                 yield from _rule(line, paint)
-                yield from _below(*line.remarks)
+                yield from _below(*line.counted, *line.remarks)
     else:
         for line in sorted(lines, key=lambda line: (_FIRST.index(line.verdict), not line.is_plain)):
             yield from _rule(line, paint)
+            yield from _below(*line.counted)
             yield from _below(f"do: {line.action}") if line.action else ()
     if told.systems:
         yield from ["", *_systems(told.systems, paint)] if lines else _systems(told.systems, paint)

@@ -65,14 +65,15 @@ NARROWED = ["top-ring-gap-in-smallest-bore", "top-ring-gap-down-the-taper"]
 GAPS = ["top-ring-gap", *NARROWED, "second-ring-gap"]
 
 
+@pytest.mark.parametrize("at", ["usual height", "close to the crown"])
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", GAPS)
 @given(bores=BORES)
 @settings(max_examples=10, deadline=None)
-def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, bores: list[float]) -> None:
+def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, at: str, bores: list[float]) -> None:
     sizes = np.array(bores) * INCH
     for order in ORDERS:
-        floors = [limits(rule, use, cylinder_bore=sizes, piston_alloy=alloy) for use in order]
+        floors = [limits(rule, use, cylinder_bore=sizes, piston_alloy=alloy, top_ring_position=at) for use in order]
         for cooler, hotter in pairwise(floors):
             assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
@@ -82,7 +83,8 @@ def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, b
 @pytest.mark.parametrize("rule", NARROWED)
 def test_a_gap_has_one_floor_wherever_in_the_bore_it_is(rule: str, alloy: str) -> None:
     for use in book().applications:
-        narrowed, plain = (limits(name, use, cylinder_bore=0.1, piston_alloy=alloy) for name in (rule, "top-ring-gap"))
+        given = {"cylinder_bore": 0.1, "piston_alloy": alloy, "top_ring_position": "usual height"}
+        narrowed, plain = (limits(name, use, **given) for name in (rule, "top-ring-gap"))
         assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), use
 
 
@@ -115,6 +117,7 @@ def test_hotter_uses_want_more_piston_clearance(alloy: str, bores: list[float]) 
 @given(journals=st.lists(st.floats(1.5, 4.0), min_size=1, max_size=20))
 @settings(max_examples=20, deadline=None)
 def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: list[float]) -> None:
+    """The aims; the ceiling of the street is where production engines are worn out, which a tuned one may not reach."""
     sizes = {journal: np.array(journals) * INCH, "rod_material": "steel"}
     for order in (
         ("street", "street-performance", "circle-track"),
@@ -124,7 +127,7 @@ def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: 
         bands = [limits(f"{rule}-oil-clearance", use, **sizes) for use in order]
         for cooler, hotter in pairwise(bands):
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW]).all(), order
-            assert (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
+            assert order[0] == "street" or (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
 
 
 def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() -> None:
