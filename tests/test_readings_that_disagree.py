@@ -161,6 +161,26 @@ def test_a_slip_among_few_stations(bushes: Rulebook, readings: str, seats: int, 
 
 
 @pytest.mark.parametrize(
+    ("clearances", "told"),
+    [
+        # 0.0005 is nearer to the others; 0.0012 is what the must of 0.0010 to 0.0040 in allows.
+        ("[0.0120, 0.0003, 0.0018, 0.0004, 0.0010]", {"seat 1": "ten times off, 0.0012 in?"}),
+        # Of two, one is inside as written: no slip is told that would lead it out.
+        ("[0.0025, 0.0052]", {"seat 1": "judged as written", "seat 2": "both sides written for one, 0.0026 in?"}),
+        ("[0.0008, 0.0016]", {"seat 1": "one side written for both, 0.0016 in?", "seat 2": "judged as written"}),
+        # Either may be, so both are told.
+        ("[0.0015, 0.0030]", {"seat 1": "for both, 0.0030 in?", "seat 2": "for one, 0.0015 in?"}),
+    ],
+)
+def test_of_several_slips_the_one_is_told_that_lands_inside_the_band(
+    bushes: Rulebook, clearances: str, told: dict[str, str]
+) -> None:
+    report = judged(bushes, f"clearance: {clearances}", clearances.count(",") + 1)
+    assert [flag.where for flag in report.flags] == list(told)
+    assert all(flag.message.endswith(told[flag.where]) for flag in report.flags)
+
+
+@pytest.mark.parametrize(
     ("stated", "main_1", "main_2", "refused"),
     [
         ("", Verdict.OUTSIDE, Verdict.NOT_MEASURED, ""),
