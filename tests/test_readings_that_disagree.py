@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pack_tools import write_pack
 
-from checker import Report, Rulebook, Verdict, load_rulebook
+from checker import Report, Rulebook, Verdict, load_rulebook, write_text
 from checker.documents.document import parse_yaml
 from checker.html.report_page import write_html
 from checker.records.record import record_from
@@ -113,12 +113,20 @@ def test_either_way_alone_is_judged(bushes: Rulebook) -> None:
 
 
 @pytest.mark.parametrize(
-    ("bore", "is_near"),
-    # sqrt(0.2^2 + 0.1^2) = 0.22 thou of usual uncertainty (JCGM 100:2008, 5.1.2) below a limit at 4 thou
-    [("2.0037", False), ("2.0039", True), ("2.0012", True), ("2.0013", False)],
+    ("readings", "is_near"),
+    [
+        # sqrt(0.2^2 + 0.1^2) = 0.22 thou of usual uncertainty (JCGM 100:2008, 5.1.2) below a limit at 4 thou
+        ("bore: 2.0037, shaft: 2.0000", False),
+        ("bore: 2.0039, shaft: 2.0000", True),
+        ("bore: 2.0012, shaft: 2.0000", True),
+        ("bore: 2.0013, shaft: 2.0000", False),
+        # Written down by itself it is known no better than the worst of both: 0.2 thou.
+        ("clearance: 0.0037", False),
+        ("clearance: 0.0039", True),
+    ],
 )
-def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, bore: str, is_near: bool) -> None:
-    report = judged(bushes, f"bore: {bore}, shaft: 2.0000")
+def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, readings: str, is_near: bool) -> None:
+    report = judged(bushes, readings)
     (found,) = report.findings
     assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, is_near)
     assert ("1 within, 1 of them at face value" in answer(report)) is is_near
@@ -128,6 +136,7 @@ def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, b
         (write_junit, "at face value: nearer"),
         (write_html, "at face value: nearer"),
         (write_markdown, "1 of them at face value"),
+        (write_text, "\n                within at face value\n"),
     ):
         assert (words in write(report)) is is_near
 
