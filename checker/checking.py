@@ -18,7 +18,6 @@ from checker.findings.context import Context
 from checker.findings.flags import (
     flags_on,
     flags_on_counts,
-    flags_on_lone_values,
     flags_on_sheets,
     flags_on_warmth,
     notes_on,
@@ -115,10 +114,9 @@ def check_record(
         suspect_sheets=tuple(flags_on_sheets(context)),
         flags=(
             *flags_on_counts(context),
-            *flags_on(found.readings, context),
+            *flags_on(found.readings, judged, context),
             *flags_on_warmth(doubts.block, judged, found.readings, context),
             *flags_on_results(doubts.block, found.readings, context),
-            *flags_on_lone_values(judged, context),
         ),
         notes=tuple(notes_on(found.readings, context)),
         readings=found.readings,

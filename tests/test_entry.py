@@ -83,7 +83,7 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
     (reading,) = report(given, f"application: any-use\n{units}").readings
     high = math.inf if written.meaning == BEFORE_AN_ANGLE else written.spans[0].high
     assert (reading.low, reading.high) == (written.spans[0].low, high)
-    assert (reading.written, reading.remarks + reading.suspicions) == (row["text"], written.notes)
+    assert (reading.written, reading.remarks + tuple(map(str, reading.suspicions))) == (row["text"], written.notes)
 
 
 @pytest.mark.parametrize(("written", "thou"), [("1 under", 1), ("1 over", -1), (".010 under", 10), ("1 thou", 1)])

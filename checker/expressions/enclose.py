@@ -86,8 +86,9 @@ def _is_straight(node: ast.expr, expression: Expression) -> bool:
             return True
         case ast.BinOp(op=ast.Add() | ast.Sub()):
             parts = [node.left, node.right]
-        case ast.BinOp(op=ast.Mult(), left=ast.Constant(), right=factor) | ast.BinOp(
-            op=ast.Mult() | ast.Div(), left=factor, right=ast.Constant()
+        case (
+            ast.BinOp(op=ast.Mult(), left=ast.Constant(), right=factor)
+            | ast.BinOp(op=ast.Mult() | ast.Div(), left=factor, right=ast.Constant())
         ):
             parts = [factor]
         case ast.Call(func=ast.Name(id=name)):

@@ -7,8 +7,8 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py); that a limit holds in between,
-and wherever a condition in doubt may turn, is proven or left open (proof.py).
+Readings known only to lie between two ends are tried at their ends besides (corners.py). That a limit holds in between,
+wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open (proof.py).
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ class Doubts:
         """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
         Nothing where all its readings are exact. `again` measures the rule on another block. What is not shown to hold
-        between the ends of a reading, or wherever a condition in doubt may turn, is left open.
+        between the ends of a reading, where a rule bends, or wherever a condition in doubt may turn, is left open.
         """
         doubt = self.about(measures, asked.inputs, again)
         if doubt is None or self._is_idle(asked, measures, decision):
