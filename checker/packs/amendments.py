@@ -8,7 +8,7 @@ from typing import Any
 
 from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.limits import ANY, Alternative, Band, Entry, Limit
+from checker.packs.limits import ANY, PHYSICS, Alternative, Band, Entry, Limit
 from checker.packs.pack import Pack, foundations
 from checker.packs.rule import Amendment, Retirement, Rule
 
@@ -107,7 +107,7 @@ def _changed(amendment: Amendment) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in amendment.changes.items():
         if key == "limits":
-            limits = ((entry, limit) for entry in value for limit in entry.limits)
+            limits = ((entry, limit) for entry in value for limit in entry.limits if limit.band != PHYSICS)
             found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
         elif isinstance(value, Mapping):
             found |= {f"{key} {part}": stated for part, stated in value.items()}
@@ -122,7 +122,10 @@ def _pack_so_far(rule: Rule) -> str:
 
 
 def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
-    """New limits first; an old limit stays unless a new one states the same side for the same case."""
+    """New limits first; an old limit stays unless a new one states the same side for the same case.
+
+    What physics asks for stays whatever is stated.
+    """
     kept = (_without(entry, new) for entry in old)
     return (*new, *(entry for entry in kept if entry.limits))
 
@@ -133,6 +136,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         for other in new
         if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.limits
+        if limit.band != PHYSICS
     }
     return entry._replace(must=_left_of(entry.must, overruled), should=_left_of(entry.should, overruled))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -18,12 +19,18 @@ from checker.frozen import Applied
 from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
-from checker.packs.limits import ANY, Basis, Entry, Limit
+from checker.packs.limits import ANY, PHYSICS, Basis, Entry, Limit
 from checker.packs.rule import Rule
 from checker.units.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
+IS_LOW = tuple(side == "low" for _, side in POSITIONS)
+ABSENT = tuple(-math.inf if is_low else math.inf for is_low in IS_LOW)
+"""By position what stands for a limit that is not there."""
 DEMANDS = (("must", "broken"), ("should", "broken"))
+OF_PHYSICS = ((PHYSICS, "low"), (PHYSICS, "high"), (PHYSICS, "broken"))
+STATED = (*POSITIONS, *DEMANDS, *OF_PHYSICS)
+"""Every band and side for which a pack may state a limit."""
 _ALWAYS = ""
 """Stands for the text of no condition."""
 
@@ -105,7 +112,10 @@ class LimitSet:
         return _limit_set, (self.title, self.entries, self._stated, self.basis)
 
     def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
-        """What may count at one position: nearest application first, up to the first that always counts."""
+        """What may count at one position: nearest application first, up to the first that always counts.
+
+        Of physics all count whose conditions hold: nothing nearer sets one aside.
+        """
         found = self._candidates.get(chain)
         if found is None:
             found = self._candidates[chain] = self._nearest_first(chain)
@@ -119,6 +129,9 @@ class LimitSet:
         found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
         for position, stated in stating.items():
             nearer = found[position]
+            if position[0] == PHYSICS:
+                found[position] = {str(number): Candidate(self._entry(number).when, bound) for number, bound in stated}
+                continue
             for number, bound in self._upper_first(stated):
                 when = self._entry(number).when
                 condition = when.text if when is not None else _ALWAYS

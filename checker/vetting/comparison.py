@@ -15,8 +15,9 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERA
 from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledRule
 from checker.packs.limit_words import limit_words
+from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.trial import trial_block
 
@@ -170,11 +171,17 @@ def _words_of(
 
 def _limit(half: _Side, name: str, application: str, band: str, side: str) -> str:
     rule = half.book.rules[name]
-    candidates = rule.limits.candidates(half.chain(application), band, side)
+    chain = half.chain(application)
+    candidates = (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side))
     words = [
         limit_words(one.bound, rule) + (f" when {one.when.text}" if one.when is not None else "") for one in candidates
     ]
     return ", else ".join(words) or NOTHING
+
+
+def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str) -> Sequence[Candidate]:
+    """What physics asks for besides a must."""
+    return rule.limits.candidates(chain, PHYSICS, side) if band == "must" else ()
 
 
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
