@@ -14,6 +14,7 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
+from checker.expressions.names import Scope
 from checker.findings.context import Context
 from checker.findings.flags import (
     flags_on,
@@ -46,6 +47,7 @@ from checker.judging.judge import (
 )
 from checker.judging.proof import Asked
 from checker.judging.sheet_limits import held_open, sheets_at_hand
+from checker.judging.sheet_rules import rules_of_sheets
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
@@ -63,6 +65,7 @@ class Book(evidence.Book, Protocol):
     """What judging needs of a rulebook."""
 
     choice: str
+    scope: Scope
 
     @property
     def plugins(self) -> Plugins: ...
@@ -99,11 +102,12 @@ def check_record(
         plan = book.plan(wanted, level)
     with noting() as faults:
         found = evidence_of(book, record, on or date.today())
-        context = _context(book, found, chain, decision or decision_for(record, book), plan)
-        doubts, judged = _judged(book, context, found, due)
-    stopped = FrozenMapping(_stopped(book, chain, judged, faults))
+        alone = rules_of_sheets(found.part_sheets, record, book, chain, found.block)
+        context = _context(book, found, chain, decision or decision_for(record, book), plan, alone)
+        doubts, judged = _judged(book, context, found, due, alone)
+    stopped = FrozenMapping(_stopped(context, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
-    face_value = _face_value(book, context, found, judged)
+    face_value = _face_value(context, found, judged)
     context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
     return Report(
         record=record,
@@ -122,7 +126,7 @@ def check_record(
         readings=found.readings,
         packs=book.layered.packs,
         pack_choice=book.choice,
-        plugins=_plugins_used(book, record, chain, judged),
+        plugins=_plugins_used(book, record, context, judged),
         retired=tuple(_retired(book, chain, due)),
         cautions=book.layered.cautions,
         milestones=book.layered.milestones,
@@ -144,7 +148,19 @@ def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
         raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
 
 
-def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Decision, plan: Plan) -> Context:
+def _context(
+    book: Book,
+    found: Evidence,
+    chain: tuple[str, ...],
+    decision: Decision,
+    plan: Plan,
+    alone: Mapping[str, CompiledRule],
+) -> Context:
+    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
+
+    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
+        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+
     return Context(
         block=found.block,
         characteristics=book.characteristics,
@@ -158,7 +174,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
         past=found.past,
-        inputs=book.inputs,
+        inputs=inputs,
         plan=plan,
         seen=found.seen,
         irreversible=_any_of(book.layered.irreversible),
@@ -202,17 +218,24 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
     return frozenset(milestones[: milestones.index(before) + 1])
 
 
-def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) -> tuple[Doubts, tuple[Judged, ...]]:
+def _judged(
+    book: Book, context: Context, found: Evidence, due: frozenset[str], alone: Mapping[str, CompiledRule]
+) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    names = [name for name, rule in book.layered.rules.items() if rule.before in due]
+    names = [*(name for name, rule in book.layered.rules.items() if rule.before in due), *alone]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
-    inputs = [book.inputs(name, context.chain) for name in names if name in involved]
+    involved |= alone.keys()
+    inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(book.rules[name])}
+
+    def rule_of(name: str) -> CompiledRule:
+        return alone[name] if name in alone else book.rules[name]
+
+    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
-        asked = _asked(book, name, context)
+        asked = _asked(rule_of(name), context)
         again = _again(asked)
         measures = again(doubts.block)
         is_missing = _is_missing_for_certain(asked.rule, measures)
@@ -220,7 +243,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         seen.append(Seen(asked.rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
-        asked = _asked(book, name, context)
+        asked = _asked(rule_of(name), context)
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
         judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
@@ -230,15 +253,15 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         plan=context.plan,
         seen=found.seen,
         past=found.past,
-        inputs=partial(book.inputs, chain=context.chain),
+        inputs=lambda name: context.inputs(name, context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
     return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
 
 
-def _asked(book: Book, name: str, context: Context) -> Asked:
-    rule = book.rules[name]
-    return Asked(rule, context.chain, context.part_limit(rule), book.inputs(name, context.chain), context.block)
+def _asked(rule: CompiledRule, context: Context) -> Asked:
+    inputs = context.inputs(rule.name, context.chain)
+    return Asked(rule, context.chain, context.part_limit(rule), inputs, context.block)
 
 
 def _again(asked: Asked) -> Callable[[Block], Measures]:
@@ -246,12 +269,10 @@ def _again(asked: Asked) -> Callable[[Block], Measures]:
     return partial(measure_for, asked.rule, chain=asked.chain, part=asked.part)
 
 
-def _stopped(
-    book: Book, chain: tuple[str, ...], judged: Iterable[Judged], faults: Mapping[str, str]
-) -> Iterator[tuple[str, str]]:
+def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
     for name in (one.rule.name for one in judged if faults):
-        failed = [words for function, words in faults.items() if function in book.inputs(name, chain).named]
+        failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
         if failed:
             yield name, "; ".join(failed)
 
@@ -263,10 +284,11 @@ def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Ju
     return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in below))
 
 
-def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: Iterable[Judged]) -> tuple[Plugin, ...]:
+def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
-    named = {name for one in judged for name in book.inputs(one.rule.name, chain).named if book.plugins.functions}
+    inputs = (context.inputs(one.rule.name, context.chain) for one in judged if book.plugins.functions)
+    named = {name for one in inputs for name in one.named}
     forms = [name for pack in book.layered.packs for name in pack.written_forms]
     used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
     return used_of(book.plugins.each, used)
@@ -279,13 +301,13 @@ def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterato
             yield retired
 
 
-def _face_value(book: Book, context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+def _face_value(context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
     chain = context.chain
 
     def measured(rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, chain, context.part_limit(rule))
 
-    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured)
+    return FaceValue(found.block, found.usual, judged, lambda name: context.inputs(name, chain), measured)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

@@ -216,6 +216,38 @@ def test_a_remedy_aims_inside_the_sheet() -> None:
     assert end_gap("0.15", "at_least: 0.20 mm, at_most: 0.35 mm").remedy == "Grind the ends by 0.05 mm."
 
 
+BY_ITSELF = "free_length: {at_least: 39 mm, at_most: 41 mm, S}, size: {at_most: 100 mm, S}".replace("S}", f"{SHEET}}}")
+
+
+def test_a_sheet_that_no_rule_judges_is_judged_by_itself() -> None:
+    found = report("free_length: {1: 40 mm, 2: 38 mm}, size: 99 mm", BY_ITSELF)
+    assert [str(finding(found, "free-length-by-its-sheet", seat).verdict) for seat in (1, 2)] == ["within", "outside"]
+    assert str(finding(found, "size-by-its-sheet").verdict) == "within"
+    assert found.status == 1
+    told = " ".join(write_text(found).split())
+    assert "Free length by its maker's sheet, seat 2: 38 mm, 1 mm under" in told
+    assert "must be 39 mm to 41 mm (ring maker's sheet of 2026-01-10)" in told
+
+
+def test_what_only_a_sheet_speaks_of_is_asked_for_by_nobody() -> None:
+    found = finding(report("size: 99 mm", BY_ITSELF), "free-length-by-its-sheet")
+    assert (str(found.verdict), found.remarks) == ("not asked", ("judged where it is measured",))
+    stale = "parts: {ring: {fitted: 2026-03-01, bears_on: [free_length]}}\n"
+    found = report("free_length: {taken: 2026-02-01, values: [40 mm]}", BY_ITSELF, more=stale)
+    assert str(finding(found, "free-length-by-its-sheet").verdict) == "not measured"
+
+
+@pytest.mark.parametrize(("value", "verdict"), [("4 mm", "within"), ("6 mm", "outside")])
+def test_a_sheet_is_judged_by_itself_where_no_rule_for_it_applies(value: str, verdict: str) -> None:
+    """The only rule about the key width is for cast parts."""
+    sheet = f"key_width: {{at_least: 3 mm, at_most: 5 mm, {SHEET}}}"
+    found = report(f"alloy: forged, key_width: {value}", sheet)
+    assert str(finding(found, "key-width-by-its-sheet").verdict) == verdict
+    found = report(f"alloy: cast, key_width: {value}", sheet)
+    assert str(finding(found, "key-width").verdict) == verdict
+    assert not [made for made in found.findings if made.name == "key-width-by-its-sheet"]
+
+
 MORE_LOAD = {
     "pack": """
 pack: more-load

@@ -47,7 +47,7 @@ def _changes(name: str, old: Report, new: Report, rulebook: Rulebook) -> Iterato
     before = {judged.rule.name: judged for judged in old.judged}
     found = []
     for judged in new.judged:
-        if name in rulebook.inputs(judged.rule.name, new.context.chain).names:
+        if name in new.context.inputs(judged.rule.name, new.context.chain).names:
             changed = _changed(before[judged.rule.name], judged)
             found += [item for item in findings_of(judged, new.context, _TELLING) if changed[item.station]]
     yield from sorted(found, key=lambda finding: -finding.verdict)
