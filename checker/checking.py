@@ -48,6 +48,7 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.judging.proof import Asked
+from checker.judging.sheet_limits import sheets_at_hand
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
@@ -159,7 +160,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
-        part_sheets=found.part_sheets,
+        sheets=sheets_at_hand(found.part_sheets, book.layered, found.record.application or chain[0]),
         written=_written(found),
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
@@ -226,7 +227,7 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     inputs = [book.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-    involved |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
+    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(book.rules[name])}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
         asked = _asked(book, name, context)

@@ -19,9 +19,9 @@ from checker.judging.block import Block
 from checker.judging.effective import effective_limits
 from checker.judging.judge import measure
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
+from checker.packs.compiled import POSITIONS, STATED, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
 from checker.packs.limit_words import bare_words
-from checker.packs.limits import ANY
+from checker.packs.limits import ANY, PHYSICS
 from checker.units.units import Unit
 
 NOT_KNOWN = "not known"
@@ -168,12 +168,12 @@ class _Asked:
         )
 
     def _open_conditions(self) -> Iterator[Expression]:
-        for band, side in (*POSITIONS, *DEMANDS):
+        for band, side in STATED:
             for candidate in self.rule.limits.candidates(self.chain, band, side):
                 truth = TRUE if candidate.when is None else self._truth(candidate.when)
-                if truth == TRUE:
+                if truth == TRUE and band != PHYSICS:
                     break
-                if truth != FALSE and candidate.when is not None:
+                if truth not in (TRUE, FALSE) and candidate.when is not None:
                     yield candidate.when
 
     def _open_facts(self) -> Iterator[CompiledCharacteristic]:
@@ -208,7 +208,7 @@ class _Asked:
         value = self._amount(candidate)
         basis = limit.basis or self.rule.rule.basis
         return RuleLimit(
-            band=limit.band,
+            band="must" if limit.band == PHYSICS else limit.band,
             side=limit.side,
             value=None if value is None else unit.from_si(value),
             words=bare_words(bound, self.rule) if value is None else write_quantity(value, unit),
@@ -240,7 +240,9 @@ class _Asked:
     def _on(self, block: Block, candidate: Candidate) -> float:
         alone = CompiledEntry(ANY, None, (candidate.bound,))
         limits = measure(self.rule, block, (), limits=self.rule.limits.with_entries([alone])).limits
-        return float(limits[POSITIONS.index((candidate.bound.limit.band, candidate.bound.limit.side)), 0, 0])
+        limit = candidate.bound.limit
+        band = "must" if limit.band == PHYSICS else limit.band
+        return float(limits[POSITIONS.index((band, limit.side)), 0, 0])
 
     def _missing(self, candidate: Candidate) -> Iterator[str]:
         """What a limit is computed from and is not known."""

@@ -88,14 +88,14 @@ SHEET = "part_limits: {{backlash: {{{}, source: wheel maker's sheet}}}}\n"
 @pytest.mark.parametrize(
     ("sheet", "backlash", "verdict", "decided_by_sheet"),
     [
-        ("at_most: 0.12 mm", "0.14 mm", "outside", True),  # stricter than the pack's 0.16 mm
-        ("at_most: 0.20 mm", "0.17 mm", "outside", False),  # looser: the pack's counts
-        ("at_most: 0.20 mm", "0.14 mm", "advisory", False),
+        ("at_most: 0.12 mm", "0.14 mm", "outside", True),  # in place of the pack's 0.16 mm
+        ("at_most: 0.20 mm", "0.21 mm", "outside", True),
+        ("at_most: 0.20 mm", "0.03 mm", "outside", False),  # of too little the sheet says nothing
         ("at_least: 0.07 mm", "0.065 mm", "outside", True),
-        ("at_least: 0.01 mm", "0.03 mm", "outside", False),
+        ("at_least: 0.01 mm", "0.17 mm", "outside", False),
     ],
 )
-def test_of_pack_and_part_sheet_the_stricter_decides_and_is_named(
+def test_of_pack_and_part_sheet_the_one_that_decides_is_named(
     sheet: str, backlash: str, verdict: str, decided_by_sheet: bool
 ) -> None:
     report = judged(backlash, more=SHEET.format(sheet))

@@ -25,7 +25,7 @@ def test_the_record_in_the_readme_is_judged() -> None:
         "open: nothing is missed so far, but the rule is not judged"
     ]
     assert any("brought to 20 degC" in note.message for note in report.notes)
-    assert report.context.part_sheets["top_ring_gap"].dated == date(2026, 1, 10)
+    assert report.context.sheets.by_name["top_ring_gap"].dated == date(2026, 1, 10)
     assert all(not reading.set_aside for reading in report.readings)
 
 

@@ -11,7 +11,7 @@ from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.packs.limits import Limit
+from checker.packs.limits import PHYSICS, Limit
 from checker.units.units import Unit, difference
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
@@ -26,6 +26,13 @@ class Edge(NamedTuple):
     value: float
     limit: Limit | None
     from_part_sheet: str = ""
+
+    @property
+    def counted(self) -> str:
+        """Which kind of limit it is: of physics, of a part maker's sheet, or of general practice."""
+        if self.from_part_sheet:
+            return "sheet"
+        return PHYSICS if self.limit is not None and self.limit.band == PHYSICS else "practice"
 
 
 class Gap(NamedTuple):

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from checker.expressions.truth import are_equal
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED, Edge, Finding
@@ -17,7 +18,7 @@ from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import POSITIONS, LimitSet
-from checker.packs.limits import Limit
+from checker.packs.limits import PHYSICS, Limit
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (
@@ -113,19 +114,26 @@ def _edges(here: Standpoint) -> Iterator[Edge]:
         value = here.at(values)
         if math.isfinite(value):
             sheet = _sheet_decides(here, band, side, value)
-            yield Edge(band, side, value, None if sheet else _stated(here, band, side), sheet)
+            yield Edge(band, side, value, None if sheet else _stated(here, band, side, value), sheet)
 
 
 def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
-    """The part sheet that gave a must limit, where it is the stricter."""
-    sheet = here.context.part_sheet(here.rule)
-    if sheet is None or band != "must":
+    """The part sheet that gave a must limit, and who confirmed it where it was suspect."""
+    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    if sheet is None or part is None or band != "must":
         return ""
-    return str(sheet) if value == (sheet.limit.low if side == "low" else sheet.limit.high) else ""
+    if value != float((part.low if side == "low" else part.high)[0, here.station]):
+        return ""
+    return f"{sheet}, {sheet.confirmed}" if sheet.confirmed else str(sheet)
 
 
-def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
-    for candidate in here.rule.limits.candidates(here.context.chain, band, side):
+def _stated(here: Standpoint, band: str, side: str, value: float) -> Limit | None:
+    """Who stated a limit: physics where its own is the one that counts."""
+    limits, chain = here.rule.limits, here.context.chain
+    for candidate in limits.candidates(chain, PHYSICS, side) if band == "must" else ():
+        if here.holds(candidate) and are_equal(here.limit(candidate), value):
+            return candidate.bound.limit
+    for candidate in limits.candidates(chain, band, side):
         if here.holds(candidate):
             return candidate.bound.limit
     return None

@@ -35,12 +35,12 @@ def flags_on_lone_values(judged: Iterable[Judged], context: Context) -> Iterator
 
 def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
     """Part limits that count nowhere because no rule that judges their characteristic applies."""
-    if not context.part_sheets:
+    if not context.sheets.by_name:
         return
     codes: dict[str, list[Codes]] = defaultdict(list)
     for one in judged:
         codes[one.rule.rule.judges].append(one.codes)
-    for name, sheet in context.part_sheets.items():
+    for name, sheet in context.sheets.by_name.items():
         if name in codes and all((code == Verdict.NOT_APPLICABLE).all() for code in codes[name]):
             title = context.characteristics[name].characteristic.title
             message = "this limit counts nowhere: no rule that judges this by itself applies here"

@@ -17,7 +17,7 @@ from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import behind
 from checker.judging.inputs import places_of
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
+from checker.packs.compiled import STATED, CompiledCharacteristic
 
 
 def gaps_at(here: Standpoint) -> Iterator[Gap]:
@@ -62,7 +62,7 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
         yield rule.judges
     if rule.per_unit_of is not None:
         yield rule.per_unit_of
-    for band, side in (*POSITIONS, *DEMANDS):
+    for band, side in STATED:
         for candidate in rule.limits.candidates(here.context.chain, band, side):
             yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 

@@ -75,7 +75,8 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
     changes = changes_in(record, items, layout, problems)
-    part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
+    uses = (*book.layered.applications, *(pack.name for pack in book.layered.packs if pack.adds_load))
+    sheets = part_sheets_in(record, items, layout, uses, defaults, day, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
@@ -118,7 +119,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         usual,
         block,
         refused,
-        part_sheets,
+        sheets,
         concessions,
         seen,
         past,

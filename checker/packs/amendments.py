@@ -8,7 +8,7 @@ from typing import Any
 
 from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.limits import Alternative, Band, Entry, Limit
+from checker.packs.limits import PHYSICS, Alternative, Band, Entry, Limit
 from checker.packs.pack import Pack, foundations
 from checker.packs.rule import Amendment, Retirement, Rule
 
@@ -108,7 +108,12 @@ def _changed(amendment: Amendment) -> dict[str, Any]:
     for key, value in amendment.changes.items():
         if key == "limits":
             # What is calculated from the limit below it leaves that standing: several count on top of each other.
-            limits = ((entry, limit) for entry in value for limit in entry.limits if not limit.is_on_top)
+            limits = (
+                (entry, limit)
+                for entry in value
+                for limit in entry.limits
+                if limit.band != PHYSICS and not limit.is_on_top
+            )
             found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
         elif isinstance(value, Mapping):
             found |= {f"{key} {part}": stated for part, stated in value.items()}
@@ -126,6 +131,7 @@ def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
     """New limits first; an old limit stays unless a new one states the same side for the same case.
 
     One that is calculated from the limit below it overrules none, and is overruled only by a pack that builds on its.
+    What physics asks for stays whatever is stated.
     """
     kept = (_without(entry, new) for entry in old)
     return (*new, *(entry for entry in kept if entry.limits))
@@ -137,7 +143,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         for other in new
         if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.limits
-        if not limit.is_on_top
+        if limit.band != PHYSICS and not limit.is_on_top
     ]
 
     def is_overruled(limit: Limit) -> bool:

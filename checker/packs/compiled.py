@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -19,13 +20,19 @@ from checker.frozen import Applied
 from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
-from checker.packs.limits import ANY, BELOW, Basis, Entry, Limit
+from checker.packs.limits import ANY, BELOW, PHYSICS, Basis, Entry, Limit
 from checker.packs.rule import Rule
 from checker.units.dimensions import Dimension
 from checker.units.units import Unit
 
 POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "high"))
+IS_LOW = tuple(side == "low" for _, side in POSITIONS)
+ABSENT = tuple(-math.inf if is_low else math.inf for is_low in IS_LOW)
+"""By position what stands for a limit that is not there."""
 DEMANDS = (("must", "broken"), ("should", "broken"))
+OF_PHYSICS = ((PHYSICS, "low"), (PHYSICS, "high"), (PHYSICS, "broken"))
+STATED = (*POSITIONS, *DEMANDS, *OF_PHYSICS)
+"""Every band and side for which a pack may state a limit."""
 _ALWAYS = ""
 """Stands for the text of no condition."""
 
@@ -118,7 +125,10 @@ class LimitSet:
         return _limit_set, (self.title, self.entries, self._stated, self.basis, self.size)
 
     def candidates(self, chain: tuple[str, ...], band: str, side: str) -> tuple[Candidate, ...]:
-        """What may count at one position: nearest application first, up to the first that always counts."""
+        """What may count at one position: nearest application first, up to the first that always counts.
+
+        Of physics all count whose conditions hold: nothing nearer sets one aside.
+        """
         found = self._candidates.get(chain)
         if found is None:
             found = self._candidates[chain] = self._nearest_first(chain)
@@ -129,7 +139,10 @@ class LimitSet:
         for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
             for bound in self._entry(number).bounds:
                 stating[bound.limit.band, bound.limit.side].append((number, bound))
-        return {position: tuple(self._counting(self._upper_first(found))) for position, found in stating.items()}
+        return {
+            position: tuple(self._each(found) if position[0] == PHYSICS else self._counting(self._upper_first(found)))
+            for position, found in stating.items()
+        }
 
     def _counting(self, stated: Sequence[tuple[int, Bound]]) -> Iterator[Candidate]:
         """Each condition once, for a nearer limit counts under the same or always; up to the first without any."""

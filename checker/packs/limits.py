@@ -8,6 +8,7 @@ from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.keys import Around, ByName, Form, Key, Source
 from checker.documents.tree import KeyPath
+from checker.errors import Problem
 from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
 
 ANY = "any"
@@ -18,6 +19,8 @@ _NESTED = r"[^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*"
 _BESIDE_BELOW = re.compile(rf"(?:larger|smaller)_of\(({_NESTED}), {BELOW}\)")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
+PHYSICS = "physics"
+"""The basis of a must that no use, no amendment and no part sheet loosens, and the band in which it counts."""
 BASIS_KINDS = (
     "standard",
     "manual",
@@ -27,13 +30,23 @@ BASIS_KINDS = (
     "common practice",
     "from memory",
     "shop policy",
+    PHYSICS,
 )
 
 
 class Basis(NamedTuple):
     """Where a limit comes from and how well that is known."""
 
-    kind: Annotated[str, Key("What kind of source it is.", "handbook", is_enough=True), Form({"enum": [*BASIS_KINDS]})]
+    kind: Annotated[
+        str,
+        Key(
+            "What kind of source it is; physics is a must that no use, no amendment and no part sheet loosens, and its "
+            "note says what happens beyond it.",
+            "handbook",
+            is_enough=True,
+        ),
+        Form({"enum": [*BASIS_KINDS]}),
+    ]
     read: Annotated[Text, Key("The document, table or page that was read.", "Machinery handbook, table of fits")] = ""
     from_memory: Annotated[Text, Key("One that is remembered, not read.", "Machinery handbook, table of fits")] = ""
     note: Annotated[Text, Key("What a reader should know about it.", "One thou per inch of shaft.")] = ""
@@ -50,7 +63,10 @@ class Basis(NamedTuple):
 
 
 class Limit(NamedTuple):
-    """One side of one band, as written: a number, quantity, expression, choices or a condition."""
+    """One side of one band, as written: a number, quantity, expression, choices or a condition.
+
+    A must whose basis is physics is a band of its own, beside which every other must may stand.
+    """
 
     band: str
     side: str
@@ -77,10 +93,20 @@ _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "
 
 def _limit(source: Source, path: KeyPath, value: Any, around: Around) -> Limit:
     band, key = map(str, path[-2:])
+    basis = around.get("basis")
+    if basis is not None and basis.kind == PHYSICS:
+        if band != "must":
+            message = "physics is no advice: state this should in limits of their own, with a basis of their own"
+            source.problems.append(Problem(message, source.document.place(*path)))
+        elif not basis.note:
+            message = "limits of physics need a note that says what happens beyond them"
+            example = "as in basis: {kind: physics, note: the parts meet}"
+            source.problems.append(Problem(message, source.document.place(*path), example))
+        band = PHYSICS
     choices = tuple(value) if key == "one_of" else ()
     written = value if isinstance(value, str) else ", ".join(choices) or source.document.written(*path)
     number = float(value) if isinstance(value, int | float) and key != "holds" else None
-    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), around.get("basis"))
+    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), basis)
 
 
 _Amount: TypeAlias = Annotated[Limit | None, Form({"type": ["number", "string"]}, _limit)]

@@ -105,6 +105,16 @@ class Pack(NamedTuple):
             only_in=HEAD,
         ),
     ] = ()
+    adds_load: Annotated[
+        bool,
+        Key(
+            "Its rules are for more load than makers print their sheets for: where it states a limit for the use, a "
+            "part sheet takes its place only if it is printed `for` this pack or the use.",
+            True,
+            only_in=HEAD,
+        ),
+        Form({"type": "boolean", "enum": [True]}),
+    ] = False
     decision: Annotated[
         DecisionName,
         Key(

@@ -128,7 +128,7 @@ class Record(NamedTuple):
         tuple[SheetLimits, ...],
         ByName(WITH_UNDERSCORES),
         Key(
-            "What the part maker's own sheet says; the stricter of it and the pack counts.",
+            "What the part maker's own sheet asks for: it counts in place of what the packs ask for, physics excepted.",
             {"backlash": {"at_least": "0.06 mm", "source": "wheel maker's sheet"}},
         ),
         Form({"minProperties": 0}),

@@ -16,8 +16,9 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERA
 from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledRule
 from checker.packs.limit_words import limit_words
+from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.trial import trial_block
 
@@ -182,8 +183,9 @@ class _Stated(NamedTuple):
 def _limits(half: _Side, name: str, application: str, band: str, side: str) -> Mapping[str, _Stated]:
     """The limits that may count, in words as they are stated."""
     rule = half.book.rules[name]
+    chain = half.chain(application)
     found: dict[str, _Stated] = {}
-    for one in rule.limits.candidates(half.chain(application), band, side):
+    for one in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
         stated = next(bound for bound in one.stated.bounds if bound.limit.origin == one.bound.limit.origin)
         when = one.stated.when
         words = limit_words(stated, rule) + (f" when {when.text}" if when is not None else "")
@@ -193,6 +195,11 @@ def _limits(half: _Side, name: str, application: str, band: str, side: str) -> M
 
 def _told(limits: Iterable[str]) -> str:
     return ", else ".join(limits) or NOTHING
+
+
+def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str) -> Sequence[Candidate]:
+    """What physics asks for besides a must."""
+    return rule.limits.candidates(chain, PHYSICS, side) if band == "must" else ()
 
 
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
