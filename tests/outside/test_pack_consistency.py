@@ -94,16 +94,17 @@ NARROWED = ["top-ring-gap-in-smallest-bore", "top-ring-gap-down-the-taper"]
 GAPS = ["top-ring-gap", *NARROWED, "second-ring-gap"]
 
 
+@pytest.mark.parametrize("at", ["usual height", "close to the crown"])
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", GAPS)
 @given(bores=BORES)
 @settings(max_examples=5, deadline=None)
 def test_hotter_uses_and_more_power_want_wider_ring_gaps_at_every_bore(
-    rule: str, alloy: str, bores: list[float]
+    rule: str, alloy: str, at: str, bores: list[float]
 ) -> None:
     sizes = np.array(bores) * INCH
     for order in (*ON_STREET, [build("street"), build("marine")], *WITH_POWER):
-        floors = [limits(rule, of, cylinder_bore=sizes, piston_alloy=alloy) for of in order]
+        floors = [limits(rule, of, cylinder_bore=sizes, piston_alloy=alloy, top_ring_position=at) for of in order]
         for cooler, hotter in pairwise(floors):
             assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
@@ -112,8 +113,9 @@ def test_hotter_uses_and_more_power_want_wider_ring_gaps_at_every_bore(
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", NARROWED)
 def test_a_gap_has_one_floor_wherever_in_the_bore_it_is(rule: str, alloy: str) -> None:
+    given = {"cylinder_bore": 0.1, "piston_alloy": alloy, "top_ring_position": "usual height"}
     for of in (build(use, added) for use in USES for added in ("", *ADDED)):
-        narrowed, plain = (limits(name, of, cylinder_bore=0.1, piston_alloy=alloy) for name in (rule, "top-ring-gap"))
+        narrowed, plain = (limits(name, of, **given) for name in (rule, "top-ring-gap"))
         assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), of
 
 
@@ -148,12 +150,13 @@ def test_hotter_uses_and_more_power_want_more_piston_clearance(alloy: str, bores
 @given(journals=st.lists(st.floats(1.5, 4.0), min_size=1, max_size=20))
 @settings(max_examples=10, deadline=None)
 def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: list[float]) -> None:
+    """The aims; the ceiling of the street is where production engines are worn out, which a tuned one may not reach."""
     sizes = {journal: np.array(journals) * INCH, "rod_material": "steel"}
     for order in (*ON_STREET, *WITH_POWER):
         bands = [limits(f"{rule}-oil-clearance", of, **sizes) for of in order]
         for cooler, hotter in pairwise(bands):
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW]).all(), order
-            assert (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
+            assert order[0] == build("street") or (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
 
 
 def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() -> None:
