@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
@@ -14,8 +15,8 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
-from checker.expressions.names import Scope
-from checker.findings.context import Context
+from checker.expressions.names import Column, Scope
+from checker.findings.context import Context, lowered
 from checker.findings.flags import (
     flags_on,
     flags_on_counts,
@@ -161,12 +162,15 @@ def _context(
     def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
         return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
 
+    derived = FrozenMapping(_derived_facts(found.block))
+    items = book.characteristics
+    told = (f"{lowered(items[name].characteristic.title)}: {choice}" for name, choice in derived.items())
     return Context(
         block=found.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
         chain=chain,
-        application_title=book.layered.applications[chain[0]].title,
+        application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
         sheets=sheets_at_hand(found.part_sheets, book.layered, found.record.application or chain[0]),
@@ -177,9 +181,20 @@ def _context(
         inputs=inputs,
         plan=plan,
         seen=found.seen,
+        derived_facts=derived,
         irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
+
+
+def _derived_facts(block: Block) -> Iterator[tuple[str, str]]:
+    """The facts of the assembly that follow from readings, as far as they are known."""
+    for item in block.characteristics.values():
+        stated = item.characteristic
+        if stated.choices and stated.derived and stated.per is None:
+            position = float(block.fetch(Column(stated.name))[0, 0])
+            if math.isfinite(position):
+                yield stated.name, stated.choices[int(position)]
 
 
 def _any_of(words: Iterable[str]) -> str:

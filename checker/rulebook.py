@@ -157,6 +157,8 @@ class Rulebook:
         if application not in self.layered.applications:
             known = ", ".join(self.applications)
             hint = nearest(application, self.applications) or f"known: {known}"
+            if application in (pack.name for pack in self.packs):
+                hint = f"that is a rule pack, and goes with any application of {known}"
             raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
         return self.layered.chains[application]
 
@@ -248,6 +250,9 @@ def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
     else:
         message = f"the record names no rule pack, and no installed one has its application {use!r}"
     near = "" if fitting else nearest(use, uses)
+    if use in installed:
+        known = ", ".join(sorted(uses))
+        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {known}"
     example = installed.get(next(iter(fitting or installed), ""))
     line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
     names = (

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
 from checker.judging.block import Block
 from checker.judging.columns import Columns
@@ -90,20 +91,19 @@ def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:
     seen_once = {None, own, *(layout.lineage(own) if own else ())}
     for name in sorted(inputs.names - inputs.across - inputs.viewed - found.set_aside.keys()):
         item = found.block.characteristics[name]
-        is_choice = item.unit is None and not item.characteristic.derived and not item.characteristic.series
-        if is_choice and item.characteristic.per in seen_once and np.isnan(_written(found.block, item)).any():
+        is_choice = item.unit is None and not item.characteristic.series
+        if is_choice and item.characteristic.per in seen_once and np.isnan(_known(found.block, item)).any():
             yield item
 
 
-def _written(block: Block, item: CompiledCharacteristic) -> Array:
-    count = block.layout.count(item.characteristic.per)
-    return block.measured.get(item.name, np.full((1, count), np.nan))
+def _known(block: Block, item: CompiledCharacteristic) -> Array:
+    return block.fetch(Column(item.name, at=item.characteristic.per))
 
 
 def _filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Block:
-    """A row for each row of choices, one of each fact; what was written down stays."""
+    """A row for each row of choices, one of each fact; what is known stays."""
     values: Mapping[str, Array] = {
-        item.name: np.where(np.isnan(written := _written(block, item)), choices[:, [number]], written)
+        item.name: np.where(np.isnan(known := _known(block, item)), choices[:, [number]], known)
         for number, item in enumerate(facts)
     }
     return block.with_values(values)

@@ -53,6 +53,7 @@ def report_data(report: Report) -> dict[str, Any]:
         pack_choice=report.pack_choice or None,
         plugins=tuple(_plugin(plugin) for plugin in report.plugins),
         application=report.application,
+        derived_facts=report.context.derived_facts,
         before=report.before,
         inspection=_inspection(report),
         on=report.on.isoformat(),

@@ -161,6 +161,11 @@ class ReportKeys(NamedTuple):
         Key("The plugins whose functions, reader or packs made the verdicts, without what comes with the checker."),
     ]
     application: Annotated[str, Key("The use it was judged for.")]
+    derived_facts: Annotated[
+        Mapping[str, str],
+        Form({"minProperties": 0}),
+        Key("The facts that follow from readings, such as a class, by name; one that is stated counts."),
+    ]
     before: Annotated[TextOrNone, Key("The milestone about to be passed; null when all were judged.")]
     inspection: Annotated[InspectionKeys, Key("What was asked for.")]
     on: Annotated[str, Key("The day of judging.")]

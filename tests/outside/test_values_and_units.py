@@ -41,7 +41,7 @@ def verdicts(text: str, application: str) -> dict[tuple[str, int], Any]:
     }
 
 
-@pytest.mark.parametrize("application", ["street-performance", "nitrous"])
+@pytest.mark.parametrize("application", ["street-performance", "drag"])
 def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str) -> None:
     text = (Path(__file__).parents[1] / "data" / "complete_engine.yaml").read_text()
     metric = in_millimetres(text)
