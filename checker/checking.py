@@ -103,7 +103,7 @@ def check_record(
         plan = book.plan(wanted, level)
     with noting() as faults:
         found = evidence_of(book, record, on or date.today())
-        alone = rules_of_sheets(found.part_sheets, record, book, chain, found.block)
+        alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
         context = _context(book, found, chain, decision or decision_for(record, book), plan, alone)
         doubts, judged = _judged(book, context, found, due, alone)
     stopped = FrozenMapping(_stopped(context, judged, faults))
@@ -173,7 +173,7 @@ def _context(
         application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
-        sheets=sheets_at_hand(found.part_sheets, book.layered, found.record.application or chain[0]),
+        sheets=sheets_at_hand(found.part_sheets, book.layered),
         written=_written(found),
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,

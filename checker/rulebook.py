@@ -18,6 +18,7 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import expressions_of
 from checker.judging.judge import Unmeasured
+from checker.judging.sheet_limits import names_for_sheets
 from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -33,6 +34,7 @@ from checker.packs.versions import compatible_range, satisfies
 from checker.packs.wording import notation_of
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
+from checker.records.part_sheet import part_sheets_in
 from checker.records.record import Record
 from checker.reports.report import Report
 
@@ -41,6 +43,8 @@ _Asked: TypeAlias = tuple[str | Path, Place | None]
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from_text(text)'
 
+MOST_STATIONS = 64
+"""No record counts more of one kind."""
 MOST_LAYOUTS = 64
 """How many layouts a rulebook remembers; a service must not grow with every odd record."""
 
@@ -68,6 +72,7 @@ class Rulebook:
         problems.extend(rules.problems)
         self.rules: Mapping[str, CompiledRule] = rules
         self.expansions: Mapping[str, float] = FrozenMapping(expansions_of(self.layered, scope.constants, problems))
+        self._check_sheets(problems)
         pictures, found = compile_pictures(self.layered, scope)
         problems.extend(found)
         if problems:
@@ -77,6 +82,14 @@ class Rulebook:
         self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
+
+    def _check_sheets(self, problems: list[Problem]) -> None:
+        """What makers' sheets that packs state say, before any record is read."""
+        if sheets := self.layered.part_limits:
+            counts = dict.fromkeys(self.layered.parents, MOST_STATIONS)
+            layout = Layout(counts, self.layered.parents)
+            uses = names_for_sheets(self.layered)
+            part_sheets_in(sheets.values(), self.characteristics, layout, uses, "", {}, date.today(), problems)
 
     @property
     def packs(self) -> tuple[Pack, ...]:

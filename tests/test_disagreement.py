@@ -92,7 +92,7 @@ SHEET = "part_limits: {{backlash: {{{}, source: wheel maker's sheet}}}}\n"
         ("at_most: 0.20 mm", "0.21 mm", "outside", True),
         ("at_most: 0.20 mm", "0.03 mm", "outside", False),  # of too little the sheet says nothing
         ("at_least: 0.07 mm", "0.065 mm", "outside", True),
-        ("at_least: 0.01 mm", "0.17 mm", "outside", False),
+        ("at_least: 0.03 mm", "0.17 mm", "outside", False),
     ],
 )
 def test_of_pack_and_part_sheet_the_one_that_decides_is_named(

@@ -168,7 +168,7 @@ class Finding(NamedTuple):
         return "; ".join(dict.fromkeys(told))
 
     def asked(self, band: str) -> str:
-        """One band in words with who states it, such as "at least 0.0022 in (ring set sheet)"."""
+        """One band in words with who states it, such as "at least 0.0022 in (wheel maker's sheet)"."""
         words = self.band(band)
         return f"{words} ({self.counted_by})" if words and band == "must" and self.counted_by else words
 

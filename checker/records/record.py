@@ -27,6 +27,7 @@ from checker.packs.key_forms import (
     Probability,
     Text,
 )
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
 from checker.records.notes import Note, Notes, earlier_notes_in
 from checker.records.sections import (
@@ -34,7 +35,6 @@ from checker.records.sections import (
     GivenConcession,
     ListedInstrument,
     SeenByEye,
-    SheetLimits,
     StationCount,
     Temperatures,
 )
