@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
-    from checker.records.record import Record, read_record, record_from_text
+    from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
     from checker.reports.text import write_text
@@ -41,7 +41,7 @@ _HOMES = {
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
     "plugins": ("Plugins", "gather", "hook"),
-    "records.record": ("Record", "read_record", "record_from_text"),
+    "records.record": ("Record", "read_record", "record_from", "record_from_text"),
     "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
     "reports.text": ("write_text",),
@@ -78,6 +78,7 @@ __all__ = [
     "hook",
     "load_rulebook",
     "read_record",
+    "record_from",
     "record_from_text",
     "rulebook_for",
     "write_json",

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from checker.documents.document import parse_yaml
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.rulebook import rulebook_for
 
 README = (Path(__file__).parent.parent / "README.md").read_text()
@@ -19,7 +19,7 @@ def test_the_record_in_the_readme_is_judged() -> None:
     (record,) = (block for block in blocks if block.startswith("record: 1"))
     (more,) = (block for block in blocks if block.startswith("taken:"))
     plain = re.sub(r"instruments:\n(  .*\n)+", "", record)
-    whole = record_from(parse_yaml(f"{plain}{more}".encode(), "README.yaml"))
+    whole = record_in(parse_yaml(f"{plain}{more}".encode(), "README.yaml"))
     report = rulebook_for(whole).check(whole, on=date(2026, 6, 1))
     assert [standing for _, standing in report.concessions] == [
         "open: nothing is missed so far, but the rule is not judged"
