@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -50,6 +50,7 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
+from checker.packs.rule import Rule
 from checker.plugin import Plugin, used_of
 from checker.plugins import Plugins
 from checker.records.entry import Reading
@@ -64,6 +65,8 @@ class Book(evidence.Book, Protocol):
 
     choice: str
 
+    @property
+    def judging(self) -> Mapping[str, Rule]: ...
     @property
     def plugins(self) -> Plugins: ...
     @property
@@ -88,18 +91,11 @@ def check_record(
 
     Raises InputError for readings that cannot be understood, UsageError for unknown names.
     """
-    wanted = application or record.application
-    milestone = before or record.before
-    with _placed(record, "application", wanted == record.application != ""):
-        chain = book.chain(wanted)
-    with _placed(record, "before", milestone == record.before is not None):
-        due = _due(book, milestone)
-    level = inspection or record.inspection
-    with _placed(record, "inspection", level == record.inspection is not None):
-        plan = book.plan(wanted, level)
+    asked = question_of(book, record, application, before, decision, on, inspection)
+    chain, due, plan = asked.chain, asked.due, asked.plan
     with noting() as faults:
-        found = evidence_of(book, record, on or date.today())
-        context = _context(book, found, chain, decision or decision_for(record, book), plan)
+        found = evidence_of(book, record, asked.day)
+        context = _context(book, found, chain, asked.decision, plan)
         doubts, judged = _judged(book, context, found, due)
     stopped = FrozenMapping(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
@@ -107,10 +103,10 @@ def check_record(
     context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
     return Report(
         record=record,
-        application=wanted,
-        before=milestone,
+        application=asked.application,
+        before=asked.before,
         judged=judged,
-        later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
+        later=tuple(name for name, rule in book.judging.items() if rule.before not in due),
         flags=(
             *flags_on_counts(context),
             *flags_on(found.readings, context),
@@ -129,8 +125,50 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
-        again=Applied(check_record, (book, record, wanted, milestone, context.decision, context.past.day, plan.level)),
+        again=Applied(
+            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
+        ),
     )
+
+
+class Question(NamedTuple):
+    """What is asked of a record: judged for which use, before which milestone, how and on which day.
+
+    `chain` is the use and those it is like, `due` the milestones whose rules must hold by now.
+    """
+
+    application: str
+    before: str | None
+    chain: tuple[str, ...]
+    due: frozenset[str]
+    plan: Plan
+    decision: Decision
+    day: date
+
+
+def question_of(
+    book: Book,
+    record: Record,
+    application: str | None,
+    before: str | None,
+    decision: Decision | None,
+    on: date | None,
+    inspection: str | None,
+) -> Question:
+    """What is asked of a record; what is not said here is taken from the record itself, the day is today.
+
+    Raises UsageError for unknown names.
+    """
+    wanted = application or record.application
+    milestone = before or record.before
+    with _placed(record, "application", wanted == record.application != ""):
+        chain = book.chain(wanted)
+    with _placed(record, "before", milestone == record.before is not None):
+        due = _due(book, milestone)
+    level = inspection or record.inspection
+    with _placed(record, "inspection", level == record.inspection is not None):
+        plan = book.plan(wanted, level)
+    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), on or date.today())
 
 
 @contextmanager
@@ -205,7 +243,7 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
 
 def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    names = [name for name, rule in book.layered.rules.items() if rule.before in due]
+    names = [name for name, rule in book.judging.items() if rule.before in due]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     inputs = [book.inputs(name, context.chain) for name in names if name in involved]
