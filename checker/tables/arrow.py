@@ -22,6 +22,11 @@ class Cells(NamedTuple):
     texts: tuple[str, ...] = ()
     codes: Codes | None = None
 
+    @property
+    def has_numbers(self) -> bool:
+        """Whether any cell is a number."""
+        return self.numbers is not None and not np.isnan(self.numbers).all()
+
     def text(self, row: int) -> str:
         """What a person would have written there; empty where there is nothing."""
         if self.numbers is not None:

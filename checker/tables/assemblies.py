@@ -69,6 +69,7 @@ class Assemblies:
         self.rows = len(laid.assemblies)
         self._instruments = instruments
         self._items = book.characteristics
+        self._places = laid.places
         self.found: Evidence = evidence_of(book, self._record(laid.places, None), day)
         self.wanted = tuple(self._wanted(laid.places))
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
@@ -86,7 +87,7 @@ class Assemblies:
 
     def record(self, row: int) -> Record:
         """One row as the record that says the same."""
-        return self._record([one.place for one in self.wanted], row)
+        return self._record(self._places, row)
 
     def doubtful(self, needs_instruments: bool) -> frozenset[str]:
         """The characteristics about whose values there is doubt: not all is said by one number."""
@@ -157,22 +158,41 @@ class Assemblies:
                 continue
             default = bare_unit(item.unit, self._defaults.get(item.unit.kind)) if item.unit else None
             own = stated or default or (item.unit if item.unit is UNITS["1"] else None)
-            if item.unit is not None and place.cells.numbers is not None and own is None:
+            if item.unit is not None and own is None and place.cells.has_numbers:
                 hint = f"as in units={{{item.unit.kind!r}: {item.unit.name!r}}}"
                 problems.append(Problem(f"column {place.column!r}: in which unit of {item.unit.kind}?", hint=hint))
             elif stated is not None and item.unit is not None and stated.kind != item.unit.kind:
                 message = f"column {place.column!r}: {stated.name} is {stated.kind}, {item.name} is {item.unit.kind}"
                 problems.append(Problem(message))
             else:
-                number = station_number(place.station) if place.station != ASSEMBLY else 1
-                if number is None:
-                    problems.append(Problem(f"column {place.column!r}: {place.station!r} is no number of a station"))
-                else:
-                    yield Wanted(item, number - 1, own, place)
+                yield from self._at_stations(place, item, own, problems)
         for name in self._instruments.keys() - {place.characteristic for place in places}:
             problems.append(Problem(f"no column of {name!r}, of which an instrument is stated"))
         if problems:
             raise UsageError(problems)
+
+    def _at_stations(
+        self, place: Place, item: CompiledCharacteristic, own: Unit | None, problems: list[Problem]
+    ) -> Iterator[Wanted]:
+        """The stations that a column holds, as a record would have it."""
+        per = item.characteristic.per
+        count, number = self.found.layout.count(per), station_number(place.station)
+        words = ""
+        if per is None and place.station != ASSEMBLY:
+            words = f"{item.name} has one value for the assembly, not one for each station"
+        elif per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
+            for station in range(count):
+                yield Wanted(item, station, own, place)
+        elif place.station == ASSEMBLY:
+            words = f"{item.name} is measured at each {per}, as in {item.name}@1"
+        elif number is None:
+            words = f"{place.station!r} is no number of a station"
+        elif number > count:
+            words = f"no {per} {number}: there are {count}"
+        else:
+            yield Wanted(item, number - 1, own, place)
+        if words:
+            problems.append(Problem(f"column {place.column!r}: {words}"))
 
     def _is_doubtful(self, one: Wanted, needs_instruments: bool) -> bool:
         if one.item.unit is None:

@@ -139,7 +139,7 @@ class Judging:
         by_arrays = [name for name in self.involved if name not in set(self.by_row)]
         judged = {name: self._judged(self.book.rules[name], block, count) for name in by_arrays}
         rest = [name for name in self.names if name not in judged]
-        judged |= self.book.unmeasured(self.asked.chain, found.layout).judged(rest)
+        judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
         for item, derived in block.computed():
             values = block.evaluate(derived)
             odd |= (np.isfinite(values) & ~item.allows(values)).any(axis=1)
