@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib.metadata import version
 from typing import NamedTuple
 
 from checker.errors import Problem
@@ -10,6 +12,13 @@ from checker.frozen import FrozenMapping
 
 SHIPPED = "assembly-checker"
 """The distribution whose packs and forms come with the checker."""
+
+
+@cache
+def own_version() -> str:
+    """The version of the checker itself."""
+    return version(SHIPPED)
+
 
 _TITLES = {
     "rule_packs": ("rule pack", "rule packs"),

@@ -18,6 +18,7 @@ from checker.plugins import gather
 from checker.records.demo import demo_record
 from checker.records.record import record_in
 from checker.reports.json_report import report_data
+from checker.reports.report_keys import PARTS
 from checker.rulebook import Rulebook, load_rulebook, read_packs
 
 RECORD = record_in(read_document(HERE / "gear_train_record.yaml"))
@@ -28,7 +29,7 @@ def released(pack: Pack) -> Pack:
 
 
 def without_standing(report: object) -> object:
-    data = report_data(report)  # type: ignore[arg-type]
+    data = report_data(report, PARTS)  # type: ignore[arg-type]
     return {**data, "packs": [{**pack, "standing": ""} for pack in data["packs"]]}
 
 

@@ -95,6 +95,12 @@ def _output(parser: Parser) -> None:
         metavar="FORM",
         help="text (usual), html, json, csv, markdown, junit, or a form added by a plugin",
     )
+    parser.add_argument(
+        "--parts",
+        default="",
+        metavar="PART,...",
+        help="of json: what to tell in full besides what is missed: within, open, idle, readings",
+    )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
