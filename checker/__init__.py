@@ -13,7 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from checker.errors import CheckerError, InputError, PackError, PluginError, UsageError
+    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Finding
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from checker.judging.judge import Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
+    from checker.plugin_parts import Command
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
     from checker.records.record import Record, read_record, record_from, record_from_text
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "judging.conformity": ("Decision",),
-    "errors": ("CheckerError", "InputError", "PackError", "PluginError", "UsageError"),
+    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError"),
     "findings.finding": ("Finding",),
     "records.flag": ("Flag",),
     "expressions.functions": ("Function",),
@@ -40,6 +41,7 @@ _HOMES = {
     "judging.judge": ("Verdict",),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
+    "plugin_parts": ("Command",),
     "plugins": ("Plugins", "gather", "hook"),
     "records.record": ("Record", "read_record", "record_from", "record_from_text"),
     "reports.report": ("Report",),
@@ -52,6 +54,7 @@ _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
     "CheckerError",
+    "Command",
     "Decision",
     "Finding",
     "Flag",
@@ -62,8 +65,10 @@ __all__ = [
     "Meant",
     "NotationError",
     "PackError",
+    "Place",
     "PluginError",
     "Plugins",
+    "Problem",
     "RangeError",
     "Record",
     "Report",

@@ -26,17 +26,22 @@ _TITLES = {
     "record_readers": ("reader of", "readers of"),
     "report_writers": ("report form", "report forms"),
     "written_forms": ("written form", "written forms"),
+    "commands": ("command", "commands"),
 }
 
 
 class Plugin(NamedTuple):
-    """One plugin; `adds` gives the names of what it adds, or of what of it was used, by hook."""
+    """One plugin; `adds` gives the names of what it adds, or of what of it was used, by hook.
+
+    `made_for` are the versions of the checker that its distribution says it needs; empty where it says none.
+    """
 
     name: str
     version: str = ""
     distribution: str = ""
     adds: Mapping[str, tuple[str, ...]] = FrozenMapping({})
     problems: tuple[Problem, ...] = ()
+    made_for: str = ""
 
     @property
     def is_shipped(self) -> bool:

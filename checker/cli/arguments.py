@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from importlib.metadata import entry_points, version
 from typing import Any
@@ -18,20 +18,37 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and the plugins, and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     given = _by_new_name(list(sys.argv[1:] if arguments is None else arguments))
-    # A command that is named first needs no parsers for all the others.
-    for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
+    # A command that is named first needs no parsers for all the others, and no plugins.
+    own = [name for name in given[:1] if name in _COMMANDS]
+    for name in own or _COMMANDS:
         summary, add = _COMMANDS[name]
-        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
-        add(command)
-        if name != "plugins":
-            command.add_argument(
-                "--without",
-                action="append",
-                default=[],
-                metavar="PLUGIN",
-                help="leave this plugin out; may be repeated",
-            )
+        _add(commands, name, summary, add)
+    for name, command in () if own or "--version" in given else _of_plugins():
+        _add(commands, name, command.summary, command.arguments).set_defaults(run=command.run)
     return parser.parse_args(given)
+
+
+def _add(commands: Any, name: str, summary: str, add: Callable[[Parser], None]) -> Parser:
+    command: Parser = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+    add(command)
+    if name != "plugins":
+        command.add_argument(
+            "--without",
+            action="append",
+            default=[],
+            metavar="PLUGIN",
+            help="leave this plugin out; may be repeated",
+        )
+    return command
+
+
+def _of_plugins() -> Iterable[tuple[str, Any]]:
+    """The commands that plugins add, as far as those can be used."""
+    if all(point.dist is not None and point.dist.name == "assembly-checker" for point in entry_points(group="checker")):
+        return ()
+    from checker.plugins import survey  # commands of the checker's own do not wait for it
+
+    return survey().commands.items()
 
 
 def _by_new_name(given: list[str]) -> list[str]:
