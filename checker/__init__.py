@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from checker.effects import Reply
     from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from checker.reports.report import Report
     from checker.reports.text import write_text
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
+    from checker.session import Session
     from checker.units.dimensions import dimension_of
 
 _HOMES = {
@@ -47,6 +49,8 @@ _HOMES = {
     "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
     "reports.text": ("write_text",),
+    "effects": ("Reply",),
+    "session": ("Session",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "units.dimensions": ("dimension_of",),
 }
@@ -71,10 +75,12 @@ __all__ = [
     "Problem",
     "RangeError",
     "Record",
+    "Reply",
     "Report",
     "RuleLimit",
     "RuleLimits",
     "Rulebook",
+    "Session",
     "UsageError",
     "Verdict",
     "WrittenForm",

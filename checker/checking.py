@@ -14,6 +14,7 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
+from checker.expressions.names import COMPUTED, Column
 from checker.findings.context import Context
 from checker.findings.flags import (
     flags_on,
@@ -86,8 +87,11 @@ def check_record(
     decision: Decision | None = None,
     on: date | None = None,
     inspection: str | None = None,
+    since: Report | None = None,
 ) -> Report:
     """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
+
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
 
     Raises InputError for readings that cannot be understood, UsageError for unknown names.
     """
@@ -96,7 +100,7 @@ def check_record(
     with noting() as faults:
         found = evidence_of(book, record, asked.day)
         context = _context(book, found, chain, asked.decision, plan)
-        doubts, judged = _judged(book, context, found, due)
+        doubts, judged = _judged(book, context, found, due, _Kept.of(since, asked, found))
     stopped = FrozenMapping(_stopped(book, chain, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
     face_value = _face_value(book, context, found, judged)
@@ -125,6 +129,7 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
+        computed=frozenset(item.name for item, _ in doubts.block.computed()),
         again=Applied(
             check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
         ),
@@ -241,9 +246,53 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
     return frozenset(milestones[: milestones.index(before) + 1])
 
 
-def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) -> tuple[Doubts, tuple[Judged, ...]]:
+class _Kept(NamedTuple):
+    """What was judged before: by rule, what was computed on the way, and the characteristics that changed since."""
+
+    judged: Mapping[str, Judged]
+    computed: frozenset[str]
+    changed: frozenset[str]
+
+    @staticmethod
+    def of(since: Report | None, asked: Question, found: Evidence) -> _Kept:
+        """Nothing where it was another question, or asked of a record that differs in more than its readings."""
+        if since is None or since.context.stopped:
+            return _NOTHING_KEPT
+        record, old = found.record, since.context
+        before = Question(since.application, since.before, old.chain, asked.due, old.plan, old.decision, since.on)
+        alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
+        if before != asked or alike != record or old.block.layout != found.layout:
+            return _NOTHING_KEPT
+        one, other = (_by_characteristic(readings) for readings in (since.readings, found.readings))
+        changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
+        return _Kept({judged.rule.name: judged for judged in since.judged}, since.computed, changed)
+
+    def stays(self, inputs: Inputs) -> bool:
+        """Whether nothing changed of what something rests on."""
+        return inputs.names.isdisjoint(self.changed)
+
+
+_NOTHING_KEPT = _Kept({}, frozenset(), frozenset())
+
+
+def _by_characteristic(readings: Iterable[Reading]) -> Mapping[str, list[Reading]]:
+    found: dict[str, list[Reading]] = {}
+    for reading in readings:
+        found.setdefault(reading.characteristic, []).append(reading)
+    return found
+
+
+def _judged(
+    book: Book, context: Context, found: Evidence, due: frozenset[str], kept: _Kept
+) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    names = [name for name, rule in book.judging.items() if rule.before in due]
+    every = [name for name, rule in book.judging.items() if rule.before in due]
+    stays = (
+        {name: kept.judged[name] for name in every if kept.stays(book.inputs(name, context.chain))}
+        if kept.judged
+        else {}
+    )
+    names = [name for name in every if name not in stays]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     inputs = [book.inputs(name, context.chain) for name in names if name in involved]
@@ -264,6 +313,9 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
         judged[name] = judged_either_way(one, found, context.decision)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
+    for item in (book.characteristics[name] for name in kept.computed):
+        if kept.stays(item.inputs) and item.name not in kept.changed:
+            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
@@ -272,7 +324,8 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         inputs=partial(book.inputs, chain=context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
-    return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
+    made = {name: inspector.inspected(judged.get(name) or unmeasured[name]) for name in names}
+    return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
 
 
 def _asked(book: Book, name: str, context: Context) -> Asked:

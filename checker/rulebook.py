@@ -37,6 +37,7 @@ from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
+from checker.session import Session
 
 if TYPE_CHECKING:
     from checker.tables.check import TableReport
@@ -245,6 +246,18 @@ class Rulebook:
         base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
         asked = question_of(self, base, application, before, decision, on, inspection)
         return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
+
+    def session(
+        self,
+        record: Record,
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> Session:
+        """A session that takes one reading of a record after another and says what each changed."""
+        return Session(self, self.check(record, application, before, decision, on, inspection))
 
     def only(self, *rules: str) -> Rulebook:
         """A rulebook of the same packs that judges by these rules alone; what they say is the same.

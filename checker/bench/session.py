@@ -11,9 +11,9 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TypeAlias
 
-from checker.bench.effects import Reply, reply_to
 from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
+from checker.effects import Reply, reply_to
 from checker.errors import InputError, Problem
 from checker.notation.read import NotationError
 from checker.records.edit import with_value

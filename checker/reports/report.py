@@ -61,6 +61,8 @@ class Report:
     again: Applied
     """Judges the same record once more by the same rulebook: what becomes of a report in another program."""
     pack_choice: str = ""
+    computed: frozenset[str] = frozenset()
+    """The characteristics that were computed on the way."""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
