@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
     from checker.reports.text import write_text
+    from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
     from checker.session import Session
     from checker.units.dimensions import dimension_of
@@ -50,6 +51,7 @@ _HOMES = {
     "reports.json_report": ("write_json",),
     "reports.text": ("write_text",),
     "effects": ("Reply",),
+    "room": ("End", "Room"),
     "session": ("Session",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "units.dimensions": ("dimension_of",),
@@ -60,6 +62,7 @@ __all__ = [
     "CheckerError",
     "Command",
     "Decision",
+    "End",
     "Finding",
     "Flag",
     "Function",
@@ -77,6 +80,7 @@ __all__ = [
     "Record",
     "Reply",
     "Report",
+    "Room",
     "RuleLimit",
     "RuleLimits",
     "Rulebook",

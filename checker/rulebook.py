@@ -37,6 +37,7 @@ from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
+from checker.room import Room, room_of
 from checker.session import Session
 
 if TYPE_CHECKING:
@@ -246,6 +247,27 @@ class Rulebook:
         base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
         asked = question_of(self, base, application, before, decision, on, inspection)
         return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
+
+    def room(
+        self,
+        record: Record,
+        characteristic: str,
+        station: int | None = None,
+        *,
+        musts_only: bool = False,
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> Room:
+        """How far a value, at a station counted from 1, may move each way before a rule says worse of it than now.
+
+        Worse is advisory, undecided, outside or not to be judged; with `musts_only` what is only advised is left out.
+        Raises UsageError where nothing was measured there.
+        """
+        report = self.check(record, application, before, decision, on, inspection)
+        return room_of(self, report, characteristic, station, musts_only)
 
     def session(
         self,
