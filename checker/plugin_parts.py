@@ -21,7 +21,7 @@ from checker.reports.report import Report
 ReportWriter: TypeAlias = Callable[[Report], str]
 
 OWN_COMMANDS = (
-    *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "packs", "plugins", "compare-builds"),
+    *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
     *("compare", "new-record", "new-pack", "new-plugin", "schema", "vet", "demo"),
 )
 """The commands that come with the checker: their names are taken."""

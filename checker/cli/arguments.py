@@ -171,6 +171,14 @@ def _limits(parser: Parser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
 
 
+def _room(parser: Parser) -> None:
+    _judging(parser)
+    parser.add_argument(
+        "value", metavar="NAME@STATION", nargs="+", help="what was measured, and where, as in shaft_diameter@2"
+    )
+    parser.add_argument("--musts", action="store_true", help="only what must be held, not what is advised")
+
+
 def _measure(parser: Parser) -> None:
     parser.add_argument("record", metavar="RECORD", help="record to measure for, in YAML; every reading is saved in it")
     parser.add_argument(
@@ -314,6 +322,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "measure": ("ask for the missing readings one after another, judging each as it is typed", _measure),
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "limits": ("show what the limits of a rule are, in numbers for the sizes given, and where they come from", _limits),
+    "room": ("say how far a value may move each way before a rule says worse of it", _room),
     "packs": ("list the rule packs that are installed", _packs),
     "plugins": ("list the plugins that are installed, and what each adds", _plugins),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
