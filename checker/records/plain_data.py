@@ -22,7 +22,7 @@ from checker.documents.printable import printable
 from checker.documents.tree import Findings, Position, Tree
 from checker.errors import nearest
 from checker.frozen import frozen
-from checker.units.units import UNITS, UnitError, unit
+from checker.units.units import UNITS, Unit, UnitError, unit
 
 _NOWHERE: Position = (None, None)
 _KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit"
@@ -143,11 +143,22 @@ def unit_named(stated: Any) -> str:
     """The unit that a library of units names so, as it is written here; raises ValueError where there is none."""
     for name in _names_of(stated):
         try:
-            return unit(name).name
+            found = unit(name)
         except UnitError:
             continue
+        if _is_alike(stated, found):
+            return found.name
     near = nearest(str(stated), UNITS)
     raise ValueError(f"the unit {str(stated)!r} is none that is read here{f' ({near})' if near else ''}")
+
+
+def _is_alike(stated: Any, found: Unit) -> bool:
+    """Whether a unit has the dimensions that its library states, if any: a short name may mean another unit there."""
+    theirs = getattr(stated, "dimensionality", None)
+    if not isinstance(theirs, Mapping):
+        return True
+    ours = {f"[{base}]": exponent for base, exponent in found.dimension if base != "angle"}
+    return {base: int(exponent) for base, exponent in theirs.items()} == ours
 
 
 def _names_of(stated: Any) -> Iterator[str]:
