@@ -24,7 +24,7 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import judge, measure
 from checker.records.demo import demo_record
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 GOLDEN = Path(__file__).parent / "golden" / "demo.txt"
 SILENT = (Verdict.WITHIN, Verdict.NOT_APPLICABLE)
@@ -196,7 +196,7 @@ def _metric(given: Any, unit: str | None, document: Document, path: tuple[str | 
 
 
 def _record(data: dict[str, Any]) -> Record:
-    return record_from(parse_json(json.dumps(data).encode(), "record.json"))
+    return record_in(parse_json(json.dumps(data).encode(), "record.json"))
 
 
 def _verdicts(report: Report) -> dict[tuple[str, int], Verdict]:

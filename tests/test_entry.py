@@ -18,7 +18,7 @@ from checker.documents.document import parse_json
 from checker.notation.amounts import BEFORE_AN_ANGLE
 from checker.notation.read import NotationError
 from checker.records.entry import Reading
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.units.units import unit
 
 HERE = Path(__file__).parent
@@ -224,7 +224,7 @@ def test_what_was_not_measured_is_not_a_value() -> None:
         b'{"record": 1, "assembly": "T", "application": "any-use", "rule_packs": {"quantities": ">=1"},'
         b'"stations": {"seat": 2}, "readings": {"lengths": {"1": null, "2": "1.6 thou"}}}'
     )
-    (reading,) = quantities().check(record_from(parse_json(data, "record.json"))).readings
+    (reading,) = quantities().check(record_in(parse_json(data, "record.json"))).readings
     assert reading.station == 1
 
 
