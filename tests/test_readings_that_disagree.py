@@ -208,7 +208,7 @@ def test_a_stated_journal_never_widens_the_limits_of_one_that_was_measured(
         "stations: {main: 2}\nreadings: {main_journal_diameter: {1: 2.448 in}, "
         f"main_oil_clearance: [3.0 thou, 3.0 thou]{stated}}}\n"
     )
-    report = load_rulebook("four-stroke").check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    report = load_rulebook("four-stroke").check(record_in(parse_yaml(text.encode(), "record.yaml")))
     found = {one.station: one.verdict for one in report.findings if one.name == "main-oil-clearance"}
     assert list(found.values()) == [main_1, main_2]
     assert "".join(flag.characteristic for flag in report.flags if flag.is_refused) == refused
