@@ -212,8 +212,8 @@ class _Asked:
             side=limit.side,
             value=None if value is None else unit.from_si(value),
             words=bare_words(bound, self.rule) if value is None else write_quantity(value, unit),
-            application=self._stated_for(candidate),
-            when="" if candidate.when is None else candidate.when.text,
+            application=candidate.stated.application,
+            when="" if candidate.stated.when is None else candidate.stated.when.text,
             basis_kind="" if basis is None else basis.kind,
             basis="" if basis is None else str(basis),
             origin=str(limit.origin),
@@ -224,10 +224,6 @@ class _Asked:
         """What decides whether a limit counts and is not known."""
         if candidate.when is not None and self._truth(candidate.when) != TRUE:
             yield from (column.name for column in candidate.when.columns if column.name not in self.given.values)
-
-    def _stated_for(self, candidate: Candidate) -> str:
-        found = (entry for entry in self.rule.limits.entries if any(one is candidate.bound for one in entry.bounds))
-        return next(entry.application for entry in found)
 
     def _amount(self, candidate: Candidate) -> float | None:
         """A limit in SI, where what is known decides it, however many stations there are."""

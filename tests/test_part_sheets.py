@@ -15,7 +15,7 @@ from checker import Finding, Verdict, write_json, write_text
 from checker.documents.document import parse_yaml
 from checker.errors import InputError, PackError
 from checker.html.report_page import write_html
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.markdown import write_markdown
 
 
@@ -360,7 +360,7 @@ readings: {cylinder_bore: 4.016 in, second_ring_gap: 0.016 in}
 
 def test_the_second_ring_of_a_diesel_is_within_by_its_makers_sheet() -> None:
     """0.010 to 0.022 in: factory service table of a 5.9 L six-cylinder diesel; wider practice is told beside it."""
-    one = record_from(parse_yaml(SECOND_RING.encode(), "record.yaml"))
+    one = record_in(parse_yaml(SECOND_RING.encode(), "record.yaml"))
     found = finding(rulebook("four-stroke").check(one), "second-ring-gap")
     assert found.verdict is Verdict.WITHIN
     assert found.counted_by == "factory table, six-cylinder 5.9 L"
