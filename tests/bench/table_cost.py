@@ -60,11 +60,16 @@ def main(rows: int) -> None:
 
     assert (by_hand() == found.counts["outside"].to_numpy()).all()
     book.check_table({name: column[:10] for name, column in table.items()}, base)
+    gauged = {**base, "instruments": {"gauge": {"expanded_uncertainty": "0.1 thou", "shared": "0.05 thou"}}}
+    measured: dict[str, Any] = {"instruments": dict.fromkeys(("main_journal_diameter", "main_bearing_bore"), "gauge")}
     costs = {
         "hand-written numpy, one rule, limits given": seconds(by_hand) / rows,
         "check_table, one rule": seconds(lambda: one.check_table(table, base, verdicts=())) / rows,
         "check_table, one rule, its findings": seconds(lambda: one.check_table(table, base)) / rows,
         f"check_table, all {len(book.rules)} rules": seconds(lambda: book.check_table(table, base)) / rows,
+        "check_table, one rule, with instruments": seconds(lambda: one.check_table(table, gauged, **measured)) / rows,
+        "check_table, all of them, with instruments": seconds(lambda: book.check_table(table, gauged, **measured))
+        / rows,
         "check, one rule": seconds(lambda: [one.check(record(row)) for row in range(ALONE)]) / ALONE,
         f"check, all {len(book.rules)} rules": seconds(lambda: [book.check(record(row)) for row in range(ALONE)])
         / ALONE,
