@@ -178,6 +178,25 @@ def test_a_table_of_gear_trains_says_what_its_rows_say(
     assert_same(GEARS, {**TRAIN, "application": use}, table, instruments=named, decision=decision)
 
 
+@pytest.mark.parametrize("rule", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize("gauge", ["micrometer", "bore-gauge", "feeler", None])
+def test_values_about_their_limits_are_decided_as_one_by_one(gauge: str | None, rule: str) -> None:
+    """A press and a backlash all the way across their limits; what a gauge shares cancels in the press."""
+    backlash = np.linspace(0.03, 0.17, 41).round(5)
+    bores = np.linspace(49.945, 50.005, 41).round(5)
+    table = {
+        "backlash@1": backlash.tolist(),
+        "shaft_diameter@1": [50.0] * 41,
+        "gear_bore@1": bores.tolist(),
+        "gear_bore@2": bores[::-1].tolist(),
+    }
+    named = dict.fromkeys(("backlash", "shaft_diameter", "gear_bore"), gauge) if gauge else {}
+    base = {**TRAIN, "readings": {"gear_module": [2, 2]}}
+    compared = assert_same(GEARS, base, table, instruments=named, decision=checker.Decision(rule))
+    is_guarded = rule != "simple" and (gauge is not None or rule != "where-known")
+    assert (compared["undecided"] > 20) == is_guarded
+
+
 @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(tables(ENGINE_CELLS), st.booleans())
 def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], is_measured: bool) -> None:
