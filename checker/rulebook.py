@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
-_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from_text(text)'
+_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
 MOST_LAYOUTS = 64
 """How many layouts a rulebook remembers; a service must not grow with every odd record."""
