@@ -156,8 +156,10 @@ def _plugin(point: EntryPoint) -> Plugin:
     if point.dist is None:
         return Plugin(point.name)
     stated = point.dist.metadata  # parsed anew each time it is asked for
-    made_for = range_required(stated.get_all("Requires-Dist") or (), SHIPPED)
-    return Plugin(point.name, str(stated["Version"]), str(stated["Name"]), made_for=made_for)
+    plugin = Plugin(point.name, str(stated["Version"]), str(stated["Name"]))
+    if plugin.is_shipped:
+        return plugin
+    return plugin._replace(made_for=range_required(stated.get_all("Requires-Dist") or (), SHIPPED))
 
 
 def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
@@ -165,7 +167,7 @@ def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
     problems: list[Problem] = []
     if any(plugin.name == other.name for other in plugins.each):
         problems.append(fault_of(plugin, "two plugins have this name"))
-    if not plugin.is_shipped and plugin.made_for and not satisfies(own_version(), plugin.made_for):
+    if plugin.made_for and not satisfies(own_version(), plugin.made_for):
         words = f"it is made for {SHIPPED} {plugin.made_for}, and this is {own_version()}"
         problems.append(fault_of(plugin, words))
     module = None if problems else _loaded(plugin, point, problems)

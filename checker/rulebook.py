@@ -48,7 +48,7 @@ if TYPE_CHECKING:
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
-_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from_text(text)'
+_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
 MOST_STATIONS = 64
 """No record counts more of one kind."""

@@ -27,12 +27,20 @@ TRAIN: dict[str, Any] = {
     "application": "general",
     "units": {"length": "mm", "mass": "kg"},
     "stations": {"shaft": 2, "gear": 4, "mesh": 2},
-    "instruments": {"micrometer": {"expanded_uncertainty": "0.004 mm"}},
+    "instruments": {
+        "micrometer": {"expanded_uncertainty": "0.004 mm"},
+        "bore-gauge": {"expanded_uncertainty": "0.006 mm", "shared": "0.003 mm"},
+        "feeler": {"expanded_uncertainty": "4 %", "shared": "1 %"},
+    },
 }
 ENGINE: dict[str, Any] = {
     "application": "street-performance",
     "units": {"length": "in", "pressure": "psi"},
     "stations": {"main": 3, "cylinder": 4},
+    "instruments": {
+        "micrometer": {"expanded_uncertainty": "0.1 thou"},
+        "bore-gauge": {"expanded_uncertainty": "0.2 thou", "shared": "0.1 thou"},
+    },
 }
 
 
@@ -154,22 +162,49 @@ def assert_same(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(tables(GEAR_CELLS), st.sampled_from(["general", "heavy", "precise"]), st.booleans(), st.booleans())
+@given(
+    tables(GEAR_CELLS),
+    st.sampled_from(["general", "heavy", "precise"]),
+    st.lists(st.sampled_from(["micrometer", "bore-gauge", "feeler", None]), min_size=6, max_size=6),
+    st.sampled_from([None, None, "simple", "guarded", "probability"]),
+)
 def test_a_table_of_gear_trains_says_what_its_rows_say(
-    table: dict[str, list[Any]], use: str, is_measured: bool, is_guarded: bool
+    table: dict[str, list[Any]], use: str, gauges: list[str | None], rule: str | None
 ) -> None:
-    lengths = {name.partition("@")[0] for name in table} & {"shaft_diameter", "backlash", "end_float"}
-    how: dict[str, Any] = {"instruments": dict.fromkeys(lengths, "micrometer") if is_measured else {}}
-    if is_guarded:
-        how["decision"] = checker.Decision("guarded")
-    assert_same(GEARS, {**TRAIN, "application": use}, table, **how)
+    lengths = ("shaft_diameter", "backlash", "end_float", "gear_bore", "bearing_bore", "joint_gap")
+    measured = {name.partition("@")[0] for name in table}
+    named = {name: gauge for name, gauge in zip(lengths, gauges, strict=True) if gauge and name in measured}
+    decision = checker.Decision(rule) if rule else None
+    assert_same(GEARS, {**TRAIN, "application": use}, table, instruments=named, decision=decision)
+
+
+@pytest.mark.parametrize("rule", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize("gauge", ["micrometer", "bore-gauge", "feeler", None])
+def test_values_about_their_limits_are_decided_as_one_by_one(gauge: str | None, rule: str) -> None:
+    """A press and a backlash all the way across their limits; what a gauge shares cancels in the press."""
+    backlash = np.linspace(0.03, 0.17, 41).round(5)
+    bores = np.linspace(49.945, 50.005, 41).round(5)
+    table = {
+        "backlash@1": backlash.tolist(),
+        "shaft_diameter@1": [50.0] * 41,
+        "gear_bore@1": bores.tolist(),
+        "gear_bore@2": bores[::-1].tolist(),
+    }
+    named = dict.fromkeys(("backlash", "shaft_diameter", "gear_bore"), gauge) if gauge else {}
+    base = {**TRAIN, "readings": {"gear_module": [2, 2]}}
+    compared = assert_same(GEARS, base, table, instruments=named, decision=checker.Decision(rule))
+    is_guarded = rule != "simple" and (gauge is not None or rule != "where-known")
+    assert (compared["undecided"] > 20) == is_guarded
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(tables(ENGINE_CELLS))
-def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]]) -> None:
+@given(tables(ENGINE_CELLS), st.booleans())
+def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], is_measured: bool) -> None:
     """Facts that nobody stated, occasions, samples, and clearances that do not agree with their bores."""
-    assert_same(rulebook("four-stroke"), ENGINE, table)
+    gauges = {"main_journal_diameter": "micrometer", "main_bearing_bore": "bore-gauge", "cylinder_bore": "bore-gauge"}
+    measured = {name.partition("@")[0] for name in table}
+    named = {name: gauge for name, gauge in gauges.items() if is_measured and name in measured}
+    assert_same(rulebook("four-stroke"), ENGINE, table, instruments=named)
 
 
 def test_part_sheets_and_facts_of_the_record_count_for_every_row() -> None:

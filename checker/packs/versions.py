@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from packaging.requirements import InvalidRequirement, Requirement
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
-from packaging.utils import canonicalize_name
 from packaging.version import InvalidVersion, Version
 
 
@@ -42,6 +40,9 @@ def compatible_range(version: str) -> str:
 
 def range_required(requirements: Iterable[str], name: str) -> str:
     """The versions of a distribution that another one says it needs; empty where it says none."""
+    from packaging.requirements import InvalidRequirement, Requirement  # only plugins of others need it
+    from packaging.utils import canonicalize_name
+
     found = []
     for text in requirements:
         try:

@@ -23,11 +23,12 @@ from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, default_units
-from checker.records.instruments import NO_INSTRUMENT, Instrument, instruments_of
+from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
 from checker.records.layout import station_number
 from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
 from checker.records.record import Record
 from checker.records.temperature import at_reference, surroundings_of
+from checker.tables.doubts import Sizes
 from checker.tables.places import Laid, Place
 from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
 
@@ -94,6 +95,49 @@ class Assemblies:
         given = self.found.columns.gathered
         in_base = {name for name, item in given.items() if item.shared or any(item.moves(needs_instruments))}
         return frozenset(in_base | {one.item.name for one in self.wanted if self._is_doubtful(one, needs_instruments)})
+
+    def unproven(self, needs_instruments: bool) -> frozenset[str]:
+        """The characteristics whose doubt takes more than first order: known from their ends, scattering, or not known.
+
+        If instruments are needed, nothing is known of a value behind which none is named.
+        """
+        given = self.found.columns.gathered.items()
+        found = {name for name, item in given if item.least or item.scatter.any()}
+        if needs_instruments:
+            found |= {name for name, item in given if item.unstated.any()}
+            table = {one.item.name for one in self.wanted if one.item.unit is not None}
+            found |= table - self._instruments.keys()
+        return frozenset(found)
+
+    def sizes(self, measured: Mapping[str, Array]) -> Sizes:
+        """The expanded uncertainties of these values, and of those that are alike for all rows."""
+        own: dict[str, Array] = {}
+        shared: dict[str, dict[str, Array]] = {}
+        for name, item in self.found.columns.gathered.items():
+            if item.own.any():
+                own[name] = item.own
+            for gauge, move in item.shared.items():
+                shared.setdefault(gauge, {})[name] = move
+        for name, values in measured.items():
+            unit = self._items[name].unit
+            known = self._gauges.get(self._instruments.get(name, ""))
+            if unit is None or known is None:
+                continue
+            size = np.ones_like(values) if unit.name == "%" else values
+            here = ~np.isnan(values) & ~np.isin(np.arange(values.shape[1]), self._alike(name))
+            if known.own != NOTHING:
+                made = COVERAGE * np.hypot(known.own.fixed, known.own.share * size)
+                own[name] = np.where(here, made, own.get(name, 0.0))
+            if known.shared != NOTHING:
+                made = COVERAGE * (known.shared.fixed + known.shared.share * size)
+                of_gauge = shared.setdefault(known.name, {})
+                of_gauge[name] = np.where(here, made, of_gauge.get(name, 0.0))
+        return Sizes(own, shared)
+
+    def _alike(self, name: str) -> list[int]:
+        """The stations of a characteristic that have the same value in every row."""
+        gathered = self.found.columns.gathered.get(name)
+        return [] if gathered is None else np.flatnonzero(~np.isnan(gathered.value[0])).tolist()
 
     def values(self, rows: slice) -> tuple[dict[str, Array], Truths]:
         """Values in SI by characteristic, shape (rows, stations), and which rows arrays cannot tell."""

@@ -1,8 +1,9 @@
 """Judging the assemblies of a table as blocks of many rows; what arrays cannot tell is judged as a record of its own.
 
-The verdicts are those of checking each row as a record. Rules that rest on readings with a known uncertainty, or with
-none where the decision rule asks for one, are judged row by row; so is each row in which something is odd: a value that
-is not possible or does not agree with what others make of it, several readings, or a text that says more than a number.
+The verdicts are those of checking each row as a record. Where readings are in doubt and more than first order is asked
+for, because a condition or a step hangs on them or nobody knows how far they may be off, rules are judged row by row.
+So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
+several readings, or a text that says more than a number.
 """
 
 from __future__ import annotations
@@ -18,20 +19,23 @@ import numpy.typing as npt
 from checker import checking
 from checker.checking import Question, check_record
 from checker.errors import InputError
+from checker.expressions.enclose import can_turn
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
+from checker.graph import behind
 from checker.judging.block import Block
 from checker.judging.choices import MOST_COMBINATIONS, are_low, filled, merged, on_one_side, open_facts
 from checker.judging.columns import VIEWS
-from checker.judging.conformity import Decision
+from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Measures, Verdict, judge, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.records.part_sheet import PartLimit
 from checker.reports.report import Report
 from checker.tables.assemblies import Assemblies, views_of
+from checker.tables.doubts import Sizes, TableDoubts
 
 Numbers = npt.NDArray[np.int64]
 
@@ -76,8 +80,21 @@ class Judging:
         involved |= {name for name in self.names if self.part(book.rules[name]) is not None}
         self.involved = [name for name in self.names if name in involved]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
-        self.by_row = [name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names)]
+        self.in_doubt = frozenset(name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names))
+        self.by_row = [name for name in self.involved if name in self.in_doubt and self._takes_proof(name, doubtful)]
         self.is_odd_everywhere = bool(found.set_aside or found.disputed)
+
+    def _takes_proof(self, name: str, doubtful: frozenset[str]) -> bool:
+        """Whether first order is not enough: a condition or a step hangs on what is in doubt, or nothing is known."""
+        decision, inputs, items = self.asked.decision, self.inputs(name), self.book.characteristics
+        unproven = self.assemblies.unproven(decision.needs_instruments)
+        if decision.rule == "probability" or not unproven.isdisjoint(inputs.names):
+            return True
+        derived = (items[other].derived for other in sorted(inputs.names))
+        asked = (*expressions_of(self.book.rules[name], self.asked.chain), *filter(None, derived))
+        return any(
+            can_turn(expression) and not doubtful.isdisjoint(behind([expression], items).names) for expression in asked
+        )
 
     def part(self, rule: CompiledRule) -> PartLimit | None:
         """The part sheet's limit for what a rule judges as it is."""
@@ -137,7 +154,9 @@ class Judging:
         block = self._block(measured)
         odd = self._in_dispute(block, count)
         by_arrays = [name for name in self.involved if name not in set(self.by_row)]
-        judged = {name: self._judged(self.book.rules[name], block, count) for name in by_arrays}
+        sizes = self.assemblies.sizes(measured)
+        doubts = TableDoubts(block, sizes)
+        judged = {name: self._judged(self.book.rules[name], doubts, block, sizes) for name in by_arrays}
         rest = [name for name in self.names if name not in judged]
         judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
         for item, derived in block.computed():
@@ -164,28 +183,31 @@ class Judging:
                 odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
         return odd
 
-    def _judged(self, rule: CompiledRule, block: Block, count: int) -> Judged:
-        decision = self.asked.decision
-        measures = self._measured(rule, block)
-        one = judge(rule, measures, decision)
+    def _judged(self, rule: CompiledRule, doubts: TableDoubts, block: Block, sizes: Sizes) -> Judged:
+        one = self._judged_on(rule, doubts, block)
         if not (one.codes == Verdict.NOT_MEASURED).any():
             return one
-        return self._under_choices(one, block, decision)
+        return self._under_choices(one, block, sizes)
+
+    def _judged_on(self, rule: CompiledRule, doubts: TableDoubts, block: Block) -> Judged:
+        measures, doubt = self._measured(rule, block), None
+        if rule.name in self.in_doubt:
+            again = partial(self._measured, rule)
+            doubt = doubts.about(measures, self.inputs(rule.name), again)
+        return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, self.asked.chain, self.part(rule))
 
-    def _under_choices(self, one: Judged, block: Block, decision: Decision) -> Judged:
+    def _under_choices(self, one: Judged, block: Block, sizes: Sizes) -> Judged:
         """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""
         found = self.assemblies.found
         facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
         combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
         if not facts or len(combinations) > MOST_COMBINATIONS:
             return one
-        each = [
-            judge(one.rule, self._measured(one.rule, filled(block, facts, np.array([choice], np.float64))), decision)
-            for choice in combinations
-        ]
+        blocks = [filled(block, facts, np.array([choice], np.float64)) for choice in combinations]
+        each = [self._judged_on(one.rule, TableDoubts(one_block, sizes), one_block) for one_block in blocks]
         rows = max(len(judged.codes) for judged in (one, *each))
         one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
         codes = np.stack([judged.codes for judged in each])
