@@ -32,7 +32,7 @@ MOST_OPEN_FACTS = 3
 
 
 class RuleLimit(NamedTuple):
-    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must" or "should".
+    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must", "should" or "physics".
 
     `value` is in the unit of its RuleLimits; it is None for a demand, while what it `needs` is not given, and where it
     hangs on how many stations there are. `words`
@@ -208,12 +208,12 @@ class _Asked:
         value = self._amount(candidate)
         basis = limit.basis or self.rule.rule.basis
         return RuleLimit(
-            band="must" if limit.band == PHYSICS else limit.band,
+            band=limit.band,
             side=limit.side,
             value=None if value is None else unit.from_si(value),
             words=bare_words(bound, self.rule) if value is None else write_quantity(value, unit),
-            application=self._stated_for(candidate),
-            when="" if candidate.when is None else candidate.when.text,
+            application=candidate.stated.application,
+            when="" if candidate.stated.when is None else candidate.stated.when.text,
             basis_kind="" if basis is None else basis.kind,
             basis="" if basis is None else str(basis),
             origin=str(limit.origin),
@@ -224,10 +224,6 @@ class _Asked:
         """What decides whether a limit counts and is not known."""
         if candidate.when is not None and self._truth(candidate.when) != TRUE:
             yield from (column.name for column in candidate.when.columns if column.name not in self.given.values)
-
-    def _stated_for(self, candidate: Candidate) -> str:
-        found = (entry for entry in self.rule.limits.entries if any(one is candidate.bound for one in entry.bounds))
-        return next(entry.application for entry in found)
 
     def _amount(self, candidate: Candidate) -> float | None:
         """A limit in SI, where what is known decides it, however many stations there are."""

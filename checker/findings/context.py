@@ -46,6 +46,8 @@ class Context(NamedTuple):
     seen: tuple[EyeInspection, ...] = ()
     beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
     """The rules that judge each characteristic as it is."""
+    derived_facts: Mapping[str, str] = FrozenMapping({})
+    """The facts that follow from readings, such as a class, each with its choice."""
     irreversible: str = ""
     """Words, as one pattern, by which a remedy takes material off for good."""
 

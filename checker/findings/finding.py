@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
@@ -38,13 +38,17 @@ class Edge(NamedTuple):
 
 
 class Gap(NamedTuple):
-    """A reading that is lacking at one station; `remark` says why what was written does not count."""
+    """A reading that is lacking at one station.
+
+    `remark` says why what was written does not count, `instead` what would do in its place, as in "or gear width".
+    """
 
     characteristic: str
     title: str
     stations: str
     station: int | None
     remark: str = ""
+    instead: str = ""
 
     def __str__(self) -> str:
         return next(iter(listed([self])))
@@ -54,12 +58,13 @@ def listed(gaps: Iterable[Gap]) -> list[str]:
     """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
     grouped: dict[tuple[str, str, str], list[int]] = {}
     for gap in gaps:
-        numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
+        said = "; ".join(filter(None, (gap.remark, gap.instead)))
+        numbers = grouped.setdefault((gap.title, gap.stations, said), [])
         if gap.station is not None and gap.station not in numbers:
             numbers.append(gap.station)
     return [
-        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({remark})" if remark else "")
-        for (title, stations, remark), numbers in grouped.items()
+        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({said})" if said else "")
+        for (title, stations, said), numbers in grouped.items()
     ]
 
 
@@ -136,6 +141,14 @@ class Finding(NamedTuple):
         """The value in its unit; empty when there is none."""
         return "" if self.unit is None or not math.isfinite(self.value) else self.written(self.value)
 
+    def quantity(self, registry: Any) -> Any:
+        """The value as a quantity of a registry of units, such as pint's, in units of the SI; None where there is none.
+
+        Convert it to what you like: `finding.quantity(registry).to(finding.unit.name)` where the registry knows that.
+        """
+        is_known = math.isfinite(self.value)
+        return self.unit.quantity(self.value, registry) if self.unit is not None and is_known else None
+
     def written(self, value: float) -> str:
         """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
         if self.unit is None:
@@ -163,7 +176,7 @@ class Finding(NamedTuple):
         return "; ".join(dict.fromkeys(told))
 
     def asked(self, band: str) -> str:
-        """One band in words with who states it, such as "at least 0.0022 in (ring set sheet)"."""
+        """One band in words with who states it, such as "at least 0.0022 in (wheel maker's sheet)"."""
         words = self.band(band)
         return f"{words} ({self.counted_by})" if words and band == "must" and self.counted_by else words
 

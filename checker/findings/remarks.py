@@ -206,7 +206,12 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
         by_sheet = _by_limits(here, sheet.limit)
         if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
-            printed = f"was printed for {_named(sheet.uses)}" if sheet.uses else "does not say what use it is for"
+            use = here.context.chain[0]
+            printed = (
+                f"was printed for {_named(sheet.uses)}"
+                if sheet.uses
+                else f"does not say that it is for {use} (for: {use})"
+            )
             yield f"{sheet} {printed}; it asks for {asked}: {by_sheet.verdict}, for your information"
         return
     by_packs = _by_limits(here, None)

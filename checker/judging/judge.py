@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from checker.expressions.names import Column
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
@@ -116,9 +117,8 @@ class UnderChoices(NamedTuple):
         chosen = {}
         for name, choice in zip(self.facts, self.combinations[row], strict=True):
             item = block.characteristics[name].characteristic
-            blank = np.full((1, block.layout.count(item.per)), np.nan)
-            written = block.measured.get(name, blank)
-            chosen[name] = np.where(np.isnan(written), float(item.choices.index(choice)), written)
+            known = block.fetch(Column(name, at=item.per))
+            chosen[name] = np.where(np.isnan(known), float(item.choices.index(choice)), known)
         return block.with_values(chosen)
 
 
@@ -138,6 +138,21 @@ class Judged(NamedTuple):
     asked: Array | None = None
     choices: UnderChoices | None = None
     either_way: Truths | None = None
+
+    def of_rows(self, rows: int) -> Judged:
+        """The same for so many rows, where it was alike for all of them."""
+        if len(self.codes) == rows:
+            return self
+        measures, stations = self.measures, self.codes.shape[1]
+        repeated = Measures(
+            np.broadcast_to(measures.value, (rows, stations)),
+            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
+            np.broadcast_to(measures.applies, (rows, stations)),
+            measures.asks_must,
+        )
+        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
+        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
+        return self._replace(measures=repeated, codes=codes, must_open=must_open)
 
 
 class Seen(NamedTuple):

@@ -220,7 +220,7 @@ def lowered(title: str) -> str:
 
 
 def _are_alike(one: CompiledCharacteristic, other: CompiledCharacteristic) -> bool:
-    """Whether two are of one dimension and their names differ in one word, as rod_oil_play and rod_side_play do."""
+    """Whether two are of one dimension and their names differ in one word, as shaft_end_play and shaft_side_play do."""
     if one.unit is None or other.unit is None or one.unit.dimension != other.unit.dimension:
         return False
     words, others = (set(item.name.split("_")) for item in (one, other))

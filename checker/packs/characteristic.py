@@ -29,7 +29,11 @@ class Characteristic(NamedTuple):
         Key("What is possible at all; anything else is refused.", ["2 mm", "200 mm"]),
     ] = None
     derived: Annotated[
-        Text | None, Key("How to compute it where it was not measured.", "housing_diameter - shaft_diameter")
+        Text | None,
+        Key(
+            "How to compute it where it was not measured; of choices, one of them or as conditions say one of several.",
+            "housing_diameter - shaft_diameter",
+        ),
     ] = None
     taken_directly: Annotated[
         bool,

@@ -13,11 +13,11 @@ from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import Origin
 from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations
 from checker.packs.rule import Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import satisfies
 
 
@@ -47,6 +47,7 @@ class Layered(NamedTuple):
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
+    part_limits: Mapping[str, SheetLimits]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
     means: Mapping[str, Means]
@@ -93,6 +94,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         tables=FrozenMapping(named["tables"]),
         characteristics=FrozenMapping(named["characteristics"]),
         rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
+        part_limits=FrozenMapping(named["part_limits"]),
         pictures=FrozenMapping(named["pictures"]),
         materials=FrozenMapping(named["materials"]),
         means=FrozenMapping(named["means"]),
@@ -112,7 +114,7 @@ class _Named(Protocol):
     @property
     def name(self) -> str: ...
     @property
-    def origin(self) -> Origin: ...
+    def origin(self) -> Any: ...
 
 
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
@@ -148,10 +150,15 @@ def _lacking(packs: Mapping[str, Pack], base: str) -> str:
 
 
 def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
-    """Each pack that stands alone, with all that build on it; two families need not agree on any name."""
+    """Each pack that stands alone, with all that build on it; two families need not agree on any name.
+
+    A pack without a use of its own goes on top of those of others only where it is asked for: it stands for itself.
+    """
     for name, pack in packs.items():
         if not foundations(pack, packs):
-            yield (name, *(other.name for other in packs.values() if name in foundations(other, packs)))
+            above = [other for other in packs.values() if name in foundations(other, packs)]
+            yield (name, *(other.name for other in above if other.applications))
+            yield from ((other.name,) for other in above if not other.applications)
 
 
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:

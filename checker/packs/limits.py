@@ -3,6 +3,7 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
+import re
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.keys import Around, ByName, Form, Key, Source
@@ -11,6 +12,11 @@ from checker.errors import Problem
 from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
 
 ANY = "any"
+BELOW = "below"
+"""What a limit of an amendment calls the limit that would count without it."""
+_NAMES_BELOW = re.compile(rf"\b{BELOW}\b")
+_NESTED = r"[^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*"
+_BESIDE_BELOW = re.compile(rf"(?:larger|smaller)_of\(({_NESTED}), {BELOW}\)")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
 PHYSICS = "physics"
@@ -70,6 +76,17 @@ class Limit(NamedTuple):
     origin: Origin
     basis: Basis | None
 
+    @property
+    def is_on_top(self) -> bool:
+        """Whether it is calculated from the limit below it, and so takes the place of none."""
+        return self.number is None and not self.choices and bool(_NAMES_BELOW.search(self.written))
+
+    @property
+    def alone(self) -> str:
+        """Of the larger or the smaller of something and the limit below it: what counts where there is none below."""
+        found = _BESIDE_BELOW.fullmatch(self.written)
+        return found[1] if found else ""
+
 
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
 
@@ -104,7 +121,11 @@ class Band(NamedTuple):
 
     at_least: Annotated[
         _Amount,
-        Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
+        Key(
+            "Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression. In an amendment "
+            "an expression may name below: the limit that would count without it.",
+            "0.5 thou",
+        ),
     ] = None
     at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2 thou + 0.001*shaft_diameter")] = None
     one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
@@ -119,7 +140,8 @@ class Band(NamedTuple):
 class Entry(NamedTuple):
     """Limits of one application, perhaps only when a condition holds.
 
-    What an amendment states of any use comes before what the packs named in `above` state of one.
+    What an amendment states of any use comes before what the packs named in `above` state of one: those that its pack
+    builds on.
     """
 
     application: Annotated[Name, Key("The application, or any.", ANY)]

@@ -94,7 +94,9 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     for position in (*POSITIONS, *DEMANDS):
         stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
-            if later.application == entry.application and (entry.when is None or _when(entry) == _when(later)):
+            is_same = later.application == entry.application and (entry.when is None or _when(entry) == _when(later))
+            is_lifted = idle.limit.is_on_top and idle.limit.origin.pack != bound.limit.origin.pack
+            if is_same and not bound.limit.is_on_top and not is_lifted:
                 place = bound.limit.origin.place
                 message = f"{idle.limit.written} never counts: {bound.limit.written} at {place.file}:{place.line} does"
                 yield Problem(message, idle.limit.origin.place)

@@ -10,6 +10,7 @@ from functools import lru_cache, partial
 
 from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.expressions.facts import picks_choice, with_choices
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
@@ -21,6 +22,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Means, Table
 from checker.packs.layers import Layered
+from checker.packs.limits import BELOW
 from checker.packs.pack import foundations
 from checker.packs.stations import sound_parents, strange_stations
 from checker.packs.tables import table_function
@@ -131,7 +133,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES, BELOW}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
@@ -310,16 +312,20 @@ def _symbol(item: CompiledCharacteristic) -> Symbol:
 
 def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> Expression | None:
     characteristic = item.characteristic
-    if characteristic.derived is None or item.unit is None:
+    if characteristic.derived is None:
         return None
 
     def where() -> Place:
         return characteristic.origin.at("derived")
 
-    derived = compile_at(characteristic.derived, scope, where, problems)
+    own = scope if item.unit is not None else with_choices(scope, characteristic.choices)
+    derived = compile_at(characteristic.derived, own, where, problems)
     if derived is None:
         return None
-    if derived.dimension != item.unit.dimension:
+    if item.unit is None and not picks_choice(characteristic.derived, characteristic.choices):
+        hint = f"as in {characteristic.choices[0]} if a condition holds else {characteristic.choices[-1]}"
+        problems.append(Problem(f"{characteristic.derived!r} does not give one of its choices", where(), hint))
+    if item.unit is not None and derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
     if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):
         problems.append(

@@ -47,6 +47,8 @@ def _rule(line: RuleLine, paint: Paint) -> Iterator[str]:
     for number, text in enumerate(in_columns(cells)):
         shown = f"{paint(label, verdict)}{' ' * (_LABEL - 4 - len(label))}" if number == 0 else " " * (_LABEL - 4)
         yield f"    {shown}{text}"
+    if line.told != line.verdict:
+        yield from _below(line.told)
 
 
 def _below(*remarks: str) -> Iterator[str]:

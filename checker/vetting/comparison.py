@@ -6,8 +6,9 @@ the words of the packs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -162,21 +163,38 @@ def _words_of(
     before: _Side, after: _Side, name: str, application: str, places: Sequence[tuple[str, str]]
 ) -> Iterator[str]:
     for band, side in places:
-        was, now = (_limit(half, name, application, band, side) for half in (before, after))
-        if was == now == NOTHING:
-            continue
-        same = "" if was != now else " (by what it is computed from)"
-        yield f"{band} {was} -> {now}{same}"
+        was, now = (_limits(half, name, application, band, side) for half in (before, after))
+        added = [words for words, one in now.items() if one.is_on_top and words not in was]
+        if added:
+            kept = () if any(now[words].is_always for words in added) else ("as before",)
+            yield f"{band} {', else '.join((*added, *kept))}"
+        elif was or now:
+            same = "" if list(was) != list(now) else " (by what it is computed from)"
+            yield f"{band} {_told(was)} -> {_told(now)}{same}"
 
 
-def _limit(half: _Side, name: str, application: str, band: str, side: str) -> str:
+class _Stated(NamedTuple):
+    """Whether a limit is calculated from the one below it, and whether it is stated without a condition."""
+
+    is_on_top: bool
+    is_always: bool
+
+
+def _limits(half: _Side, name: str, application: str, band: str, side: str) -> Mapping[str, _Stated]:
+    """The limits that may count, in words as they are stated."""
     rule = half.book.rules[name]
     chain = half.chain(application)
-    candidates = (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side))
-    words = [
-        limit_words(one.bound, rule) + (f" when {one.when.text}" if one.when is not None else "") for one in candidates
-    ]
-    return ", else ".join(words) or NOTHING
+    found: dict[str, _Stated] = {}
+    for one in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
+        stated = next(bound for bound in one.stated.bounds if bound.limit.origin == one.bound.limit.origin)
+        when = one.stated.when
+        words = limit_words(stated, rule) + (f" when {when.text}" if when is not None else "")
+        found[words] = _Stated(stated.limit.is_on_top, when is None)
+    return found
+
+
+def _told(limits: Iterable[str]) -> str:
+    return ", else ".join(limits) or NOTHING
 
 
 def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str) -> Sequence[Candidate]:
