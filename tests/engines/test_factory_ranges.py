@@ -35,11 +35,11 @@ STOPPED = {
 
 
 def test_engines_stopped_at_the_middle_of_new() -> None:
-    assert len(stopped_at(["middle"])) <= 7
+    assert stopped_at(["middle"]) == []
 
 
 def test_engines_stopped_at_an_end_of_new() -> None:
-    assert len(stopped_at(["low", "high"])) <= 25
+    assert len(stopped_at(["low", "high"])) <= 1
 
 
 def test_no_must_of_the_bottom_end_stops_an_engine_but_those_named() -> None:
@@ -48,7 +48,7 @@ def test_no_must_of_the_bottom_end_stops_an_engine_but_those_named() -> None:
     assert {(name, rule) for name, rule in stopped if rule in rules} == STOPPED
 
 
-@pytest.mark.parametrize(("place", "most"), [*zip(PLACES, (0.170, 0.086, 0.185), strict=True)])
+@pytest.mark.parametrize(("place", "most"), [*zip(PLACES, (0.145, 0.050, 0.147), strict=True)])
 def test_advisories_for_each_value_judged(place: str, most: float) -> None:
     assert advised_share(place) <= most
 
