@@ -80,10 +80,11 @@ def limits(rule: str, of: Build, **columns: Any) -> Array:
 INCH = 0.0254
 BORES = st.lists(st.floats(1.5, 7.0), min_size=1, max_size=20)
 USES = book().applications
-PETROL = [use for use in USES if use != "diesel"]
+PETROL = [use for use in USES if "diesel" not in book().chain(use)]
 ON_STREET = [
     [build("street"), build("street-performance"), build("circle-track")],
     [build("street"), build("street-performance"), build("drag")],
+    [build("factory-rebuild"), build("street-performance")],
 ]
 WITH_POWER = [
     *([build(use), build(use, "moderate boost"), build(use, "race boost")] for use in PETROL),
@@ -307,7 +308,7 @@ def usual_engines(packs: tuple[str, ...] = ()) -> Block:
 
 
 @pytest.mark.parametrize(
-    ("application", "packs"), [("diesel", ()), *((use, packs) for use in PETROL for packs in ON_TOP)]
+    ("application", "packs"), [*((use, ()) for use in USES), *((use, packs) for use in PETROL for packs in ON_TOP[1:])]
 )
 def test_every_must_band_contains_its_should_band(application: str, packs: tuple[str, ...]) -> None:
     chain = book().chain(application)
