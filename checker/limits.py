@@ -32,7 +32,7 @@ MOST_OPEN_FACTS = 3
 
 
 class RuleLimit(NamedTuple):
-    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must" or "should".
+    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must", "should" or "physics".
 
     `value` is in the unit of its RuleLimits; it is None for a demand, while what it `needs` is not given, and where it
     hangs on how many stations there are. `words`
@@ -208,7 +208,7 @@ class _Asked:
         value = self._amount(candidate)
         basis = limit.basis or self.rule.rule.basis
         return RuleLimit(
-            band="must" if limit.band == PHYSICS else limit.band,
+            band=limit.band,
             side=limit.side,
             value=None if value is None else unit.from_si(value),
             words=bare_words(bound, self.rule) if value is None else write_quantity(value, unit),

@@ -18,6 +18,7 @@ from checker.errors import CheckerError
 from checker.expressions.syntax import parse
 from checker.plugins import gather
 from checker.reports.json_report import report_data
+from checker.reports.report_keys import PARTS
 
 NAMES = ("pack", "record", "report")
 SCHEMAS: dict[str, dict[str, Any]] = {
@@ -53,7 +54,7 @@ def test_both_validators_refuse_the_same(path: Path) -> None:
 
 def test_the_report_fits() -> None:
     report = gear_rulebook().check(gear_record({"gear_module": "{1: 2 mm}", "backlash": "{1: 0.14 mm}"}))
-    assert [str(error) for error in VALIDATORS["report"].iter_errors(report_data(report))] == []
+    assert [str(error) for error in VALIDATORS["report"].iter_errors(report_data(report, PARTS))] == []
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -7,18 +7,17 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from checker.expressions.truth import are_equal
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import MISSED, Edge, Finding
+from checker.findings.edges import edges_at
+from checker.findings.finding import MISSED, Finding
 from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import judged_by_others, remarks_at, under_choices_at
+from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import POSITIONS, LimitSet
-from checker.packs.limits import PHYSICS, Limit
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (
@@ -72,7 +71,7 @@ def _finding(here: Standpoint) -> Finding:
         side=side,
         value=math.nan if rule.is_demand else here.at(judged.measures.value),
         unit=here.unit,
-        edges=() if rule.is_demand else tuple(_edges(here)),
+        edges=() if rule.is_demand else tuple(edges_at(here)),
         margin=margin,
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
@@ -82,6 +81,7 @@ def _finding(here: Standpoint) -> Finding:
         under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         at_face_value=here.is_at_face_value,
+        suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
     if contradiction := found.contradiction:
@@ -107,33 +107,3 @@ def _as_written(here: Standpoint) -> str:
 def _uncertainty(here: Standpoint, position: int) -> float:
     doubt = here.judged.doubt
     return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard[position])
-
-
-def _edges(here: Standpoint) -> Iterator[Edge]:
-    for (band, side), values in zip(POSITIONS, here.judged.measures.limits, strict=True):
-        value = here.at(values)
-        if math.isfinite(value):
-            sheet = _sheet_decides(here, band, side, value)
-            yield Edge(band, side, value, None if sheet else _stated(here, band, side, value), sheet)
-
-
-def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
-    """The part sheet that gave a must limit, and who confirmed it where it was suspect."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
-    if sheet is None or part is None or band != "must":
-        return ""
-    if value != float((part.low if side == "low" else part.high)[0, here.station]):
-        return ""
-    return f"{sheet}, {sheet.confirmed}" if sheet.confirmed else str(sheet)
-
-
-def _stated(here: Standpoint, band: str, side: str, value: float) -> Limit | None:
-    """Who stated a limit: physics where its own is the one that counts."""
-    limits, chain = here.rule.limits, here.context.chain
-    for candidate in limits.candidates(chain, PHYSICS, side) if band == "must" else ():
-        if here.holds(candidate) and are_equal(here.limit(candidate), value):
-            return candidate.bound.limit
-    for candidate in limits.candidates(chain, band, side):
-        if here.holds(candidate):
-            return candidate.bound.limit
-    return None

@@ -132,10 +132,17 @@ def _why_not_applicable(here: Standpoint) -> str:
     return f"does not apply when {rule.unless}"
 
 
-def _why_undecided(here: Standpoint) -> str:
+def suspect_sheet_at(here: Standpoint) -> str:
+    """The part sheet that leaves a rule open here because it is suspect."""
     sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
-    if sheet is not None and sheet.suspicion and part is not None and part.speaks[0, here.station]:
-        return f"{sheet} is suspect, and nothing is within by it: {sheet.suspicion}"
+    if sheet is None or part is None or not sheet.suspicion:
+        return ""
+    return str(sheet) if part.speaks[0, here.station] else ""
+
+
+def _why_undecided(here: Standpoint) -> str:
+    if suspect := suspect_sheet_at(here):
+        return f"{suspect} is suspect, and nothing is within by it"
     position, _ = here.nearest()
     doubt, needed = here.judged.doubt, needed_uncertainty(here)
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
@@ -199,11 +206,16 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
         by_sheet = _by_limits(here, sheet.limit)
         if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
-            printed = f"was printed for {_named(sheet.uses)}" if sheet.uses else "does not say what use it is for"
+            use = here.context.chain[0]
+            printed = (
+                f"was printed for {_named(sheet.uses)}"
+                if sheet.uses
+                else f"does not say that it is for {use} (for: {use})"
+            )
             yield f"{sheet} {printed}; it asks for {asked}: {by_sheet.verdict}, for your information"
         return
     by_packs = _by_limits(here, None)
-    if sheet.suspicion or (
+    if (sheet.suspicion and by_packs.verdict in (*MISSED, Verdict.WITHIN)) or (
         by_packs.verdict in (*MISSED, Verdict.WITHIN)
         and (by_packs.verdict is not here.verdict or here.verdict in MISSED)
     ):

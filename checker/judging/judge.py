@@ -139,6 +139,21 @@ class Judged(NamedTuple):
     choices: UnderChoices | None = None
     either_way: Truths | None = None
 
+    def of_rows(self, rows: int) -> Judged:
+        """The same for so many rows, where it was alike for all of them."""
+        if len(self.codes) == rows:
+            return self
+        measures, stations = self.measures, self.codes.shape[1]
+        repeated = Measures(
+            np.broadcast_to(measures.value, (rows, stations)),
+            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
+            np.broadcast_to(measures.applies, (rows, stations)),
+            measures.asks_must,
+        )
+        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
+        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
+        return self._replace(measures=repeated, codes=codes, must_open=must_open)
+
 
 class Seen(NamedTuple):
     """A rule with what it sees, and the doubt about that."""

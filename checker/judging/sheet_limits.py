@@ -7,27 +7,32 @@ from typing import NamedTuple
 
 import numpy as np
 
+from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import measure_for
+from checker.judging.judge import Judged, Verdict, measure_for, read_only
 from checker.packs.compiled import STATED, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.part_sheet import PartLimit, PartSheet
 
 
 class SheetsAtHand(NamedTuple):
-    """The part sheets of a record by characteristic, and for what it was recorded.
+    """The part sheets of a record and its packs by characteristic.
 
-    `adders` are the packs for more load than sheets are printed for, each with the uses it defines.
+    `adders` are the packs for more load than sheets are printed for, each with the uses it defines; `lent` says of a
+    rule that takes the limits of another what that judges.
     """
 
     by_name: Mapping[str, PartSheet] = FrozenMapping({})
-    recorded_use: str = ""
     adders: Mapping[str, frozenset[str]] = FrozenMapping({})
+    lent: Mapping[str, str] = FrozenMapping({})
 
     def of(self, rule: CompiledRule) -> PartSheet | None:
-        """The sheet for what a rule judges, when it judges a plain characteristic."""
-        return None if rule.is_demand else self.by_name.get(rule.judges.characteristic or "")
+        """The sheet for what a rule judges, if that is a plain characteristic, or for what it takes the limits of."""
+        if not self.by_name or rule.is_demand:
+            return None
+        own = self.by_name.get(rule.judges.characteristic or "")
+        return own or self.by_name.get(self.lent.get(rule.name, ""))
 
     def limit(self, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit | None:
         """The limits of that sheet as far as they count for a use.
@@ -45,7 +50,7 @@ class SheetsAtHand(NamedTuple):
             unknown = np.full_like(sheet.limit.low, np.nan)
             speaks = sheet.limit.speaks
             return PartLimit(np.where(speaks, unknown, -np.inf), np.where(speaks, unknown, np.inf))
-        if sheet.uses or (chain[0] == self.recorded_use and not set(self._adding(rule, chain))):
+        if sheet.uses or (sheet.meant_for in (None, "", chain[0]) and not set(self._adding(rule, chain))):
             return sheet.limit
         return _where_room_is(sheet.limit, rule, chain, block)
 
@@ -63,10 +68,29 @@ class SheetsAtHand(NamedTuple):
                     yield pack
 
 
-def sheets_at_hand(by_name: Mapping[str, PartSheet], layered: Layered, use: str) -> SheetsAtHand:
-    """The sheets of a record for a use, beside the packs."""
+def names_for_sheets(layered: Layered) -> tuple[str, ...]:
+    """The names for which a sheet may be printed: uses, and packs of more load."""
+    return (*layered.applications, *(pack.name for pack in layered.packs if pack.adds_load))
+
+
+def sheets_at_hand(by_name: Mapping[str, PartSheet], layered: Layered) -> SheetsAtHand:
+    """Sheets beside the packs."""
     adders = {pack.name: frozenset(use.name for use in pack.applications) for pack in layered.packs if pack.adds_load}
-    return SheetsAtHand(by_name, use, FrozenMapping(adders))
+    rules = layered.rules
+    lenders = ((name, rule.lender) for name, rule in rules.items() if by_name and rule.lender)
+    lent = {name: rules[lender].judges for name, lender in lenders if lender in rules}
+    return SheetsAtHand(by_name, FrozenMapping(adders), FrozenMapping(lent))
+
+
+def held_open(judged: Judged, part: PartLimit | None) -> Judged:
+    """Undecided, where a value is there but the only sheet for it is suspect: it is not that something is missing."""
+    if part is None:
+        return judged
+    is_suspect = np.isnan(part.low) | np.isnan(part.high)
+    is_held = is_suspect & (judged.codes == Verdict.NOT_MEASURED) & np.isfinite(judged.measures.value[:1])
+    codes = np.where(is_held & (judged.measures.applies[:1] == TRUE), np.int8(Verdict.UNDECIDED), judged.codes)
+    read_only(codes)
+    return judged._replace(codes=codes)
 
 
 def _where_room_is(limit: PartLimit, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit:

@@ -60,6 +60,16 @@ class Bound(NamedTuple):
     factor: float = 1.0
     alone: Expression | None = None
 
+    def reach(self, size: Expression | None) -> tuple[float, float]:
+        """Between what it lies, in SI, while all that is plausible may be; `size` is that of its rule."""
+        if self.expression is not None:
+            return self.expression.low, self.expression.high
+        constant = self.constant or 0.0
+        ends = (
+            (constant, constant) if not self.is_ratio or size is None else (constant * size.low, constant * size.high)
+        )
+        return min(ends), max(ends)
+
 
 class CompiledEntry(NamedTuple):
     """The bounds stated for one application; as stated, unless they were made up."""

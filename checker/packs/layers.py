@@ -13,11 +13,11 @@ from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import Origin
 from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations
 from checker.packs.rule import Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import satisfies
 
 
@@ -47,6 +47,7 @@ class Layered(NamedTuple):
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
+    part_limits: Mapping[str, SheetLimits]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
     means: Mapping[str, Means]
@@ -93,6 +94,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         tables=FrozenMapping(named["tables"]),
         characteristics=FrozenMapping(named["characteristics"]),
         rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
+        part_limits=FrozenMapping(named["part_limits"]),
         pictures=FrozenMapping(named["pictures"]),
         materials=FrozenMapping(named["materials"]),
         means=FrozenMapping(named["means"]),
@@ -112,7 +114,7 @@ class _Named(Protocol):
     @property
     def name(self) -> str: ...
     @property
-    def origin(self) -> Origin: ...
+    def origin(self) -> Any: ...
 
 
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:

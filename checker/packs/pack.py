@@ -29,6 +29,7 @@ from checker.packs.key_forms import (
 )
 from checker.packs.released import Standing
 from checker.packs.rule import Amendment, Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 
 HEAD = "pack.yaml"
 """The file of a pack that says what it is."""
@@ -227,6 +228,13 @@ class Pack(NamedTuple):
                     "remedy": {"low": "Fit a wider key."},
                 }
             },
+        ),
+    ] = ()
+    part_limits: Annotated[
+        Symbols[SheetLimits],
+        Key(
+            "What the maker's own sheets say of the machines this pack is for; a sheet of the record comes first.",
+            {"backlash": {"at_least": "0.06 mm", "source": "gearbox maker's manual"}},
         ),
     ] = ()
     pictures: Annotated[

@@ -96,13 +96,7 @@ def _words(bound: Bound) -> str:
 
 def _range(bound: Bound, rule: CompiledRule) -> Interval:
     """Where a limit can lie, in SI."""
-    if bound.expression is not None:
-        return Interval(bound.expression.low, bound.expression.high)
-    constant = bound.constant or 0.0
-    if not bound.is_ratio or rule.per_unit_of is None:
-        return Interval(constant, constant)
-    ends = (constant * rule.per_unit_of.low, constant * rule.per_unit_of.high)
-    return Interval(min(ends), max(ends))
+    return Interval(*bound.reach(rule.per_unit_of))
 
 
 def _remedies(rule: CompiledRule) -> Iterator[Weakness]:
