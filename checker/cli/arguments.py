@@ -250,7 +250,13 @@ def _new_pack(parser: Parser) -> None:
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
     base.add_argument("--alone", action="store_true", help="builds on none: the first pack for something new")
-    parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+    kind = parser.add_mutually_exclusive_group()
+    kind.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+    kind.add_argument(
+        "--from-sheet",
+        metavar="FILE.csv",
+        help="a maker's limits for one engine, in columns: what, new least, new most, wear limit, unit, page",
+    )
 
 
 def _new_plugin(parser: Parser) -> None:

@@ -30,7 +30,9 @@ def warnings_about(
         is_ours = not packs.isdisjoint(_stating(rule))
         own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
         is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
-        yield from _uncovered(rule, rulebook, own if is_for_own else rulebook.applications)
+        is_theirs = rule.rule.origin.pack not in packs
+        new = [name for name in own if not is_theirs or set(rulebook.chain(name)) <= set(own)]  # else it is like theirs
+        yield from _uncovered(rule, rulebook, new if is_for_own else rulebook.applications)
         yield from _impossible_bands(rule, rulebook, rulebook.applications if is_ours else own)
         if is_ours:
             yield from _remedies(rule)
