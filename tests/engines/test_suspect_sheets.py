@@ -11,7 +11,7 @@ from factory_tools import engines, sheets_of, suspected
 from checker.errors import InputError
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "suspect_sheets.csv").read_text().splitlines()))
-# A wear limit that its table prints eight times as large as the greatest new value, as it does of the top ring, which is
+# A wear limit that its table prints eight times as large as the greatest new value, as of the top ring, which is
 # among the suspect rows.
 SUSPECT_TOO = {("E07", "oil_ring_gap")}
 
