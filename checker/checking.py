@@ -26,7 +26,7 @@ from checker.findings.flags import (
 )
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
-from checker.graph import Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
@@ -329,20 +329,22 @@ def _judged(
 ) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
     every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
-    stays = (
-        {name: kept.judged[name] for name in every if kept.stays(context.inputs(name, context.chain))}
-        if kept.judged
-        else {}
-    )
+
+    def rule_of(name: str) -> CompiledRule:
+        return alone[name] if name in alone else book.rules[name]
+
+    def stay(name: str) -> bool:
+        occasion = rule_of(name).occasion
+        asked_for = behind([occasion], book.characteristics) if occasion is not None else NO_INPUTS
+        return kept.stays(context.inputs(name, context.chain)) and kept.stays(asked_for)
+
+    stays = {name: kept.judged[name] for name in every if stay(name)} if kept.judged else {}
     names = [name for name in every if name not in stays]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     involved |= alone.keys()
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-
-    def rule_of(name: str) -> CompiledRule:
-        return alone[name] if name in alone else book.rules[name]
 
     involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
