@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
@@ -162,15 +161,8 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         inputs=book.inputs,
         plan=plan,
         seen=found.seen,
-        irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
-
-
-def _any_of(words: Iterable[str]) -> str:
-    """A pattern that any of some words meets; empty where there are none."""
-    found = "|".join(map(re.escape, words))
-    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:

@@ -354,6 +354,14 @@ def test_a_folder_stands_in_for_an_installed_pack_whatever_the_order(tmp_path: P
         assert str(rulebook.layered.packs[0]) == "gear-train 1.3.0"
 
 
+def test_whether_a_remedy_can_be_undone_goes_with_its_words(tmp_path: Path) -> None:
+    text = "amends:\n  {rule}:\n    because: Tested.\n    remedy: {{high: {words}}}\n"
+    cut = pack(tmp_path, "cut", 'gear-train: ">=1"', text.format(rule="backlash", words="{irreversible: Grind it.}"))
+    fit = pack(tmp_path, "fit", 'cut: ">=1"', text.format(rule="backlash", words="Fit another."))
+    marked = [gear_rulebook(*packs).rule("backlash").remedy["high"].is_irreversible for packs in ((cut,), (cut, fit))]
+    assert marked == [True, False]
+
+
 def test_amendments_change_only_the_keys_they_state(tmp_path: Path) -> None:
     text = (
         "amends:\n  backlash:\n    because: Tested.\n    caution: Mind the mesh.\n"
@@ -361,7 +369,7 @@ def test_amendments_change_only_the_keys_they_state(tmp_path: Path) -> None:
     )
     before = gear_rulebook().rules["backlash"].rule
     after = gear_rulebook(pack(tmp_path, "shop", 'gear-train: ">=1"', text)).rules["backlash"].rule
-    assert (after.caution, after.remedy.low) == ("Mind the mesh.", "Shim it.")
+    assert (after.caution, str(after.remedy.low)) == ("Mind the mesh.", "Shim it.")
     assert dict(after.not_for) == {"precise": "Set by hand."}
     assert after.remedy.high == before.remedy.high
     for key in ("title", "before", "judges", "limits", "basis", "per_unit_of", "alternatives"):

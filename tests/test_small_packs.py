@@ -150,7 +150,7 @@ def test_a_part_sheet_makes_no_unknown_limit_known(tmp_path: Path) -> None:
 
 def test_a_demand_that_no_fact_brings_is_not_covered(tmp_path: Path) -> None:
     rule = """judges: width >= 5 mm
-    limits: [{application: any, when: alloy is steel, must: {holds: true}}]
+    limits: [{application: any, when: alloy is steel, must: true}]
     remedy: {broken: More.}"""
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: brass") == (Verdict.NOT_COVERED, 3)
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: steel") == (Verdict.WITHIN, 0)
@@ -172,7 +172,7 @@ STEPS = HEAD.replace("alloy:", "steps: {title: Steps, unit: N m, plausible: [1 N
 def test_the_order_of_doubtful_readings_cannot_be_told(
     steps: str, more: str, expected: Verdict, tmp_path: Path
 ) -> None:
-    rule = "judges: rises(steps)\n    limits: {any: {must: {holds: true}}}\n    remedy: {broken: Rise.}"
+    rule = "judges: rises(steps)\n    limits: {any: {must: true}}\n    remedy: {broken: Rise.}"
     listed = f"instruments: {{wrench: {{{more}}}}}" if more else ""
     found = judged(rulebook(tmp_path, rule, head=STEPS), f"steps: {steps}", listed)
     assert at(found).verdict is expected
@@ -254,7 +254,7 @@ def test_what_gives_no_number_is_told_and_not_used(rule: str, tmp_path: Path) ->
 )
 @pytest.mark.parametrize("decision", ["decision: guarded", STATED])
 def test_what_no_reading_turns_alone_two_may_turn_together(judges: str, decision: str, tmp_path: Path) -> None:
-    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    rule = f"judges: {judges}\n    limits: {{any: {{must: true}}}}\n    remedy: {{broken: More.}}"
     more = f"stations: {{gear: 1, tooth: 4}}\n{decision}"
     held = "with: rule, " if decision == STATED else ""
     readings = f"width: {{{held}values: [11 mm]}}, height: {{{held}values: [11 mm, 11 mm, 11 mm, 11 mm]}}"
@@ -310,7 +310,7 @@ def test_a_condition_in_doubt_leaves_alone_what_does_not_hang_on_it(tmp_path: Pa
     ["mean(width) - mean(height) > 10 mm", "least(width) - greatest(height) > 9.2 mm"],
 )
 def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judges: str, tmp_path: Path) -> None:
-    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    rule = f"judges: {judges}\n    limits: {{any: {{must: true}}}}\n    remedy: {{broken: More.}}"
     more = f"stations: {{gear: 3, tooth: 3}}\n{STATED.replace('5 mm', '1 mm')}"
     readings = "width: {with: rule, values: [20.5 mm, 20.5 mm, 20.5 mm]}, "
     readings += "height: {with: rule, values: [10 mm, 10 mm, 10 mm]}"
@@ -319,7 +319,7 @@ def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judg
 
 def test_a_condition_on_an_interval_is_tried_from_both_its_ends(tmp_path: Path) -> None:
     rule = """judges: width > 10 mm or height > 10 mm or greatest(height) > 10 mm
-    limits: {any: {must: {holds: true}}}
+    limits: {any: {must: true}}
     remedy: {broken: More.}"""
     more = f"stations: {{gear: 1, tooth: 2}}\n{STATED}"
     for first in ("4 mm", "4 - 18 mm"):

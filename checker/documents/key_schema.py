@@ -16,7 +16,7 @@ from checker.documents.keys import (
     KeysOf,
     OneOrMore,
     Whole,
-    enough_of,
+    alone_of,
     form_of,
     is_model,
     keys_of,
@@ -106,11 +106,12 @@ def _definitions(model: type, is_closed: bool) -> Iterator[tuple[str, dict[str, 
 
 
 def _in_a_word(model: type) -> dict[str, Any]:
-    """What may stand in place of the mapping, where one of its keys is enough."""
-    if not (enough := enough_of(model)):
+    """What may stand in place of the mapping; what is said of its form must say nothing of mappings."""
+    if (alone := alone_of(model)) is None:
         return {}
-    words = form_of(keys_of(model)[enough].marks).schema["enum"]
-    return {"type": ["object", "string"], "pattern": f"^({'|'.join(words)})$"}
+    node = _node(alone.type, alone.marks)
+    words = {"pattern": f"^({'|'.join(node.pop('enum'))})$"} if "enum" in node else {}
+    return {**node, **words, "type": ["object", node.get("type", "string")]}
 
 
 def _bounds(is_closed: bool) -> dict[str, Any]:
@@ -170,9 +171,6 @@ def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
         **_least(keys.values()),
         "properties": _properties(keys),
     }
-    if by_name.alone:
-        alone = shape["properties"][by_name.alone]
-        return {**mapping, "additionalProperties": {**alone, **shape, "type": [alone["type"], "object"]}}
     if not by_name.listed:
         return mapping
     return {**mapping, "type": ["object", "array"], "minItems": 1, "additionalProperties": shape, "items": ref}

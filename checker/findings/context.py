@@ -45,7 +45,6 @@ class Context(NamedTuple):
     seen: tuple[EyeInspection, ...] = ()
     beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
     """The rules that judge each characteristic as it is."""
-    irreversible: str = ""
     """Words, as one pattern, by which a remedy takes material off for good."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:

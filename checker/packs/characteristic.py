@@ -20,7 +20,9 @@ class Characteristic(NamedTuple):
     per: Annotated[
         Name | None, Key("The kind of station it is measured at; absent for one value of the assembly.", "shaft")
     ] = None
-    unit: Annotated[Text | None, Key("Unit to show, which also says what kind of quantity it is.", "mm")] = None
+    unit: Annotated[
+        Text | None, Key("Unit to show, which also says what kind of quantity it is; absent for a plain number.", "mm")
+    ] = None
     choices: Annotated[
         tuple[Text, ...], Key("The words it can be, in place of a unit.", ["steel", "bronze"]), Form({"minItems": 2})
     ] = ()

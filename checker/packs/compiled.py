@@ -151,9 +151,10 @@ def _limit_set(title: str, entries: Sequence[CompiledEntry], stated: Sequence[En
 
 
 class Phrase(NamedTuple):
-    """A remedy's words with computed amounts between them."""
+    """A remedy's words with computed amounts between them; whether what they say cannot be undone."""
 
     parts: tuple[str | tuple[Expression, Unit], ...]
+    is_irreversible: bool = False
 
 
 @dataclass(frozen=True, eq=False, repr=False)

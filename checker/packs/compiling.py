@@ -226,7 +226,7 @@ class _Compiling:
         if limit.side == "broken":
             return self.demand(limit, judges)
         if judges.nature != "number":
-            self.fault("at_least and at_most are for numbers; use one_of or holds", self.stands(limit.origin))
+            self.fault("at_least and at_most are for numbers; use one_of, or must: true", self.stands(limit.origin))
             return None
         if limit.number is not None:
             if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
@@ -271,7 +271,11 @@ class _Compiling:
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
         if not limit.choices:
             if judges.nature != "truth":
-                self.fault("'holds' is for a judged condition", self.stands(limit.origin))
+                self.fault(
+                    f"{limit.band}: true is for a judged condition",
+                    self.stands(limit.origin),
+                    "give a number at_least or at_most, a choice one_of",
+                )
             return Bound(limit, expression=judges)
         if judges.nature != "choice":
             self.fault("'one_of' is for a characteristic with choices", self.stands(limit.origin))
@@ -283,17 +287,17 @@ class _Compiling:
     def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
         scope = self.remedy_scope(rule)
         phrases: dict[str, Phrase] = {}
-        for side, text in self.rule.remedy.by_side.items():
+        for side, action in self.rule.remedy.by_side.items():
             where = self.where("remedy", side)
             parts: list[str | tuple[Expression, Unit]] = []
-            for number, piece in enumerate(_AMOUNT.split(text)):
+            for number, piece in enumerate(_AMOUNT.split(str(action))):
                 if number % 2 == 0:
                     if "{" in piece or "}" in piece:
                         self.fault("a brace stands alone", where())
                     parts.append(piece)
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, where))
-            phrases[side] = Phrase(tuple(part for part in parts if part != ""))
+            phrases[side] = Phrase(tuple(part for part in parts if part != ""), bool(action.irreversible))
         return self.sound(FrozenMapping(phrases))
 
     def amount_in_words(

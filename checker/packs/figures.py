@@ -15,7 +15,7 @@ Rows: TypeAlias = tuple[tuple[float, float], ...]
 class Axis(NamedTuple):
     """What one column of a table is measured in."""
 
-    unit: Annotated[Text, Key("Unit of the numbers in the rows.", "mm")]
+    unit: Annotated[Text, Key("Unit of the numbers in the rows; without one they are plain numbers.", "mm")] = "1"
     title: Annotated[Text, Key("What the column holds.", "Shaft diameter")] = ""
 
 
@@ -24,9 +24,9 @@ class Table(NamedTuple):
 
     name: str
     origin: Origin
-    x: Annotated[Axis, Key("What it is graded by.", {"unit": "mm"})]
-    y: Annotated[Axis, Key("What it gives.", {"unit": "mm"})]
     basis: Annotated[Basis, Key("Where the figures come from.", "common practice")]
+    x: Annotated[Axis, Key("What it is graded by; absent for plain numbers.", {"unit": "mm"})] = Axis()
+    y: Annotated[Axis, Key("What it gives; absent for plain numbers.", {"unit": "mm"})] = Axis()
     title: Annotated[Text, Key("What the table gives.", "Most end float by shaft diameter")] = ""
     linear: Annotated[
         Rows, Key("Points with straight lines between them.", [[10, 0.1], [60, 0.2]]), Form({"minItems": 2})

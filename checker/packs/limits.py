@@ -7,6 +7,7 @@ from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.keys import Around, ByName, Form, Key, Source
 from checker.documents.tree import KeyPath
+from checker.errors import Problem
 from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
 
 ANY = "any"
@@ -44,7 +45,7 @@ class Basis(NamedTuple):
 
 
 class Limit(NamedTuple):
-    """One side of one band, as written: a number, quantity, expression, choices or a condition."""
+    """One side of one band, as written: a number, quantity, expression, choices, or that what is judged must be so."""
 
     band: str
     side: str
@@ -55,26 +56,34 @@ class Limit(NamedTuple):
     basis: Basis | None
 
 
-_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
+_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}
 
 
 def _limit(source: Source, path: KeyPath, value: Any, around: Around) -> Limit:
     band, key = map(str, path[-2:])
     choices = tuple(value) if key == "one_of" else ()
     written = value if isinstance(value, str) else ", ".join(choices) or source.document.written(*path)
-    number = float(value) if isinstance(value, int | float) and key != "holds" else None
+    number = float(value) if isinstance(value, int | float) else None
     return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), around.get("basis"))
+
+
+def _demand(source: Source, path: KeyPath, value: bool, around: Around) -> Limit:
+    """That what is judged must be so, or should."""
+    band = str(path[-1])
+    if not value:
+        hint = f"judge the opposite, not (...), with {band}: true"
+        source.problems.append(Problem("what is judged is demanded, not forbidden", source.document.place(*path), hint))
+    return Limit(band, "broken", "true", None, (), source.origin(path), around.get("basis"))
 
 
 _Amount: TypeAlias = Annotated[Limit | None, Form({"type": ["number", "string"]}, _limit)]
 _Choices: TypeAlias = Annotated[
     Limit | None, Form({"type": "array", "minItems": 1, "items": {"type": "string"}}, _limit)
 ]
-_Held: TypeAlias = Annotated[Limit | None, Form({"type": "boolean", "enum": [True]}, _limit)]
 
 
 class Band(NamedTuple):
-    """The limits of a must or a should."""
+    """The limits of a must or a should; true where a condition is judged."""
 
     at_least: Annotated[
         _Amount,
@@ -82,7 +91,11 @@ class Band(NamedTuple):
     ] = None
     at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2 thou + 0.001*shaft_diameter")] = None
     one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
-    holds: Annotated[_Held, Key("The judged condition must hold.", True)] = None
+    demand: Annotated[
+        Limit | None,
+        Key("The condition that is judged must hold.", True, is_whole=True),
+        Form({"type": "boolean"}, _demand),
+    ] = None
 
     @property
     def limits(self) -> tuple[Limit, ...]:

@@ -97,14 +97,6 @@ class Pack(NamedTuple):
         tuple[Text, ...],
         Key("Shown with every report.", ["Block the drive before a hand goes near a mesh."], only_in=HEAD),
     ] = ()
-    irreversible: Annotated[
-        tuple[Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 100})], ...],
-        Key(
-            "Words by which a remedy takes material off for good; such a remedy is not told for a recommendation.",
-            ["grind", "file the key"],
-            only_in=HEAD,
-        ),
-    ] = ()
     decision: Annotated[
         DecisionName,
         Key(

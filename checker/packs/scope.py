@@ -192,8 +192,9 @@ def _characteristics(
                 Problem(f"no stations {item.per!r}", item.origin.at("per"), nearest(item.per, layered.stations))
             )
             continue
-        if (item.unit is None) == (not item.choices):
-            problems.append(Problem("a characteristic has either a unit or choices", item.origin.place))
+        if (item.unit is None and item.plausible is None) == (not item.choices):
+            hint = "of a plain number its plausible range is enough"
+            problems.append(Problem("a characteristic has either a unit or choices", item.origin.place, hint))
         elif item.choices:
             twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
             problems.extend(
@@ -207,7 +208,7 @@ def _characteristics(
 def _numeric(
     item: Characteristic, means: Mapping[str, Means], notation: Notation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    found = unit_at(item.unit or "", lambda: item.origin.at("unit"), problems)
+    found = unit_at(item.unit or "1", lambda: item.origin.at("unit"), problems)
     if found is None:
         return
     problems.extend(_strange_counting(item, found, notation))
@@ -271,7 +272,8 @@ def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[
     try:
         return exact_quantity(text, found)
     except NotationError as error:
-        problems.append(Problem(str(error), item.origin.at("plausible")))
+        hint = "" if item.unit else "without a unit of its own it is a plain number: add unit"
+        problems.append(Problem(str(error), item.origin.at("plausible"), hint))
         return math.nan
 
 

@@ -104,7 +104,7 @@ class Record(NamedTuple):
     ] = ""
     stations: Annotated[
         tuple[StationCount, ...],
-        ByName(WITH_HYPHENS, alone="count"),
+        ByName(WITH_HYPHENS),
         Key("How many stations of each kind.", {"shaft": 2, "gear": 4}),
         _MAY_BE_EMPTY,
     ] = ()

@@ -16,7 +16,7 @@ class StationCount(NamedTuple):
 
     name: str
     origin: Spot
-    number: Annotated[Count, Key("How many there are.", 4, written="count")]
+    number: Annotated[Count, Key("How many there are.", 4, written="count", is_enough=True)]
     of: Annotated[tuple[Count, ...], Key("The station each one belongs to, in order.", [1, 1, 2, 2])] = ()
     rows: Annotated[
         tuple[tuple[Count, ...], ...],
