@@ -6,8 +6,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, Label, Name, Symbol, Text
 from checker.documents.keys import Form, Key, OneOrMore, Whole
-from checker.packs.key_forms import NOTHING, AsWritten, Count, Label, Name, Origin, Symbol, Text
 
 
 class Characteristic(NamedTuple):

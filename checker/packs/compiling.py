@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol, where_neighbours_are
 from checker.frozen import FrozenMapping
@@ -14,7 +15,6 @@ from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Layered
 from checker.packs.limits import Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule

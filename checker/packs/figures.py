@@ -5,8 +5,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 
 from typing import Annotated, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Symbol, Text, as_written
 from checker.documents.keys import Form, Key, OneOrMore
-from checker.packs.key_forms import NOTHING, Origin, Symbol, Text, as_written
 from checker.packs.limits import Basis
 
 Rows: TypeAlias = tuple[tuple[float, float], ...]

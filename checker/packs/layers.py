@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Protocol
 
+from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem, nearest
 from checker.frozen import FrozenMapping
 from checker.graph import lineage
@@ -13,7 +14,6 @@ from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import Origin
 from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations

@@ -5,10 +5,11 @@ Annotations are read (documents/keys.py), so none may be put off.
 
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import WITH_HYPHENS, Name, Text
 from checker.documents.keys import Around, ByName, Form, Key, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Problem
-from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
 
 ANY = "any"
 BANDS = ("must", "should")

@@ -6,11 +6,12 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, Any, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Name, Text
 from checker.documents.keys import Form, Key, KeysOf
 from checker.errors import Place
 from checker.frozen import FrozenMapping
 from checker.packs.case import Cases
-from checker.packs.key_forms import NOTHING, Name, Origin, Text
 from checker.packs.limits import BANDS, Alternative, Basis, Limits
 
 ALWAYS = "always"

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document
+from checker.documents.key_forms import WITH_UNDERSCORES
 from checker.documents.keys import Around, Form, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Place, Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.key_forms import WITH_UNDERSCORES
 
 ALL = "all"
 ASSEMBLY = ""

@@ -9,15 +9,8 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Document, Spot, parse_json, parse_yaml, read_document
-from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
-from checker.documents.printable import printable
-from checker.documents.schemas import problems as schema_problems
-from checker.documents.structure import stated
-from checker.documents.tree import KeyPath
-from checker.errors import InputError, Place, Problem, require
-from checker.frozen import FrozenMapping
-from checker.packs.key_forms import (
+from checker.documents.document import Document, Origin, parse_json, parse_yaml, read_document
+from checker.documents.key_forms import (
     NOTHING,
     WITH_HYPHENS,
     WITH_UNDERSCORES,
@@ -27,6 +20,13 @@ from checker.packs.key_forms import (
     Probability,
     Text,
 )
+from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
+from checker.documents.printable import printable
+from checker.documents.schemas import problems as schema_problems
+from checker.documents.structure import stated
+from checker.documents.tree import KeyPath
+from checker.errors import InputError, Place, Problem, require
+from checker.frozen import FrozenMapping
 from checker.packs.versions import is_range
 from checker.records.notes import Note, Notes, earlier_notes_in
 from checker.records.sections import (
@@ -240,7 +240,7 @@ def bare_record(document: Document, assembly: str) -> Record:
 
 def _record(document: Document, **besides: Any) -> Record:
     problems: list[Problem] = []
-    source = Source(document, partial(Spot, document), problems)
+    source = Source(document, partial(Origin, document), problems)
     record = Record(document=document, **besides, **stated(Record, source, (), document.data, NOTHING))
     for note in _in_both(record.facts, record.readings):
         problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))

@@ -6,10 +6,10 @@ import json
 import math
 from typing import Any
 
+from checker.documents.document import Origin
 from checker.documents.structure import unstructured
 from checker.errors import require
 from checker.findings.finding import Edge, Finding, Gap
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Retired
 from checker.packs.pack import Pack
 from checker.plugin import Plugin

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from itertools import combinations
 
+from checker.documents.document import Origin
 from checker.expressions.expression import Expression
 from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
-from checker.packs.key_forms import Origin
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
 from checker.vetting.loosened import far_away
