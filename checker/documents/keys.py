@@ -82,6 +82,18 @@ class KeysOf(NamedTuple):
     model: type
 
 
+class Others(NamedTuple):
+    """All other keys of the mapping: names of this form, each with a value of the type inside."""
+
+    form: str
+
+
+class WrittenAs(NamedTuple):
+    """What is written is of another type than what is made of it."""
+
+    type: Any
+
+
 class Whole(NamedTuple):
     """The mapping itself is held, whatever its keys."""
 
@@ -119,7 +131,7 @@ def marked(model: type, kind: type) -> Mapping[str, Any]:
 @cache
 def filled_of(model: type) -> tuple[str, ...]:
     """The fields that are filled in, for nothing is stated of them."""
-    stated = {**marked(model, Key), **marked(model, KeysOf), **marked(model, Whole)}
+    stated = {name for kind in (Key, KeysOf, Others, Whole) for name in marked(model, kind)}
     return tuple(name for name in model.__annotations__ if name not in stated)
 
 

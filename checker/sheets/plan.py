@@ -22,7 +22,8 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.limits import SIDES
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
-from checker.records.notes import ALL, ASSEMBLY
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import Rulebook
