@@ -511,3 +511,18 @@ def test_what_is_derived_from_a_refused_reading_is_not_unknown(lost: str, tmp_pa
         found = judged(book, f"height: {{taken: 2026-06-01, values: [2 mm]}}, {lost}", more)
         assert (at(found).verdict, found.status) == (Verdict.NOT_MEASURED, 3)
         assert at(judged(book, "height: [2 mm]", more)).verdict is Verdict.NOT_APPLICABLE
+
+
+@pytest.mark.parametrize(
+    ("alloy", "verdict"),
+    [("steel", Verdict.WITHIN), ("bronze", Verdict.OUTSIDE), ("brass", Verdict.OUTSIDE), (None, Verdict.NOT_MEASURED)],
+)
+def test_what_is_derived_by_a_fact_is_known_with_the_fact_only(
+    alloy: str | None, verdict: Verdict, tmp_path: Path
+) -> None:
+    derived = "derived: {alloy: {steel: 6 mm, bronze: width/2, else: 2 mm}}"
+    need = f"need: {{title: Need, per: gear, unit: mm, plausible: [1 mm, 9 mm], {derived}}}"
+    rule = "judges: need\n    limits: {any: {must: {at_least: 5 mm}}}\n    remedy: {low: Other metal.}"
+    book = rulebook(tmp_path, rule, head=HEAD.replace("alloy:", f"{need}\n  alloy:"))
+    found = judged(book, f"width: 8 mm{f', alloy: {alloy}' if alloy else ''}", "stations: {gear: 1}")
+    assert at(found).verdict is verdict

@@ -103,7 +103,7 @@ def _definitions(model: type, is_closed: bool) -> Iterator[tuple[str, dict[str, 
     """A definition for a named tuple; where it may stand in a list or by its name, one for each."""
     head = {"title": words_of(model), "description": meaning(model)}
     for mark in marked(model, Whole):
-        yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
+        yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **_in_a_word(model), **head}
         return
     keys = _all_keys(model)
     shape = {"type": "object", **_bounds(is_closed), **_least(keys.values()), **_in_a_word(model), **_others(model)}

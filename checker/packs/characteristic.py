@@ -10,6 +10,29 @@ from checker.documents.document import Origin
 from checker.documents.key_forms import NOTHING, AsWritten, Count, Label, Name, Symbol, Text
 from checker.documents.keys import Form, Key, OneOrMore, Whole
 
+ELSE = "else"
+"""Stands for the choices of a fact that are not named."""
+
+
+class Derivation(NamedTuple):
+    """How a value is computed: by one expression, or by a fact, with an expression for each of its choices."""
+
+    expression: Annotated[
+        Text, Key("What computes it, whatever the facts.", "housing_diameter - shaft_diameter", is_whole=True)
+    ] = ""
+    by_fact: Annotated[
+        Mapping[Symbol, Annotated[Mapping[str, AsWritten], Form({"minProperties": 2})]],
+        Whole(),
+        Form({"maxProperties": 1}),
+    ] = NOTHING
+
+    def __str__(self) -> str:
+        """As one expression; the last choice named is what is left."""
+        for fact, values in self.by_fact.items():
+            *named, (_, left) = values.items()
+            return " ".join([*(f'({value}) if {fact} is "{choice}" else' for choice, value in named), f"({left})"])
+        return self.expression
+
 
 class Characteristic(NamedTuple):
     """A measurable property: of the assembly, or at every station of one kind."""
@@ -32,7 +55,12 @@ class Characteristic(NamedTuple):
         Key("What is possible at all; anything else is refused.", ["2 mm", "200 mm"]),
     ] = None
     derived: Annotated[
-        Text | None, Key("How to compute it where it was not measured.", "housing_diameter - shaft_diameter")
+        Derivation | None,
+        Key(
+            "How to compute it where it was not measured: an expression, or by a fact, as in {key_material: {steel: "
+            "0.8*shaft_torque, bronze: 0.5*shaft_torque}}, which names every choice or ends with else.",
+            "housing_diameter - shaft_diameter",
+        ),
     ] = None
     taken_directly: Annotated[
         bool,

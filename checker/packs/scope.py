@@ -16,7 +16,7 @@ from checker.frozen import FrozenMapping
 from checker.graph import Inputs, behind, lineage
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.vocabulary import Notation
-from checker.packs.characteristic import Characteristic
+from checker.packs.characteristic import ELSE, Characteristic
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Means, Table
@@ -52,6 +52,7 @@ def build_scope(
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
     problems.extend(_strange_follows(layered))
+    problems.extend(_strange_choices(layered))
     problems.extend(_strange_means(layered))
     constants = FrozenMapping(_constants(layered, problems))
     items = dict(_characteristics(layered, notation, problems))
@@ -148,6 +149,20 @@ def _strange_follows(layered: Layered) -> Iterator[Problem]:
             if name not in layered.characteristics:
                 hint = nearest(name, layered.characteristics)
                 yield Problem(f"unknown characteristic {name!r}", item.origin.at("follows"), hint)
+
+
+def _strange_choices(layered: Layered) -> Iterator[Problem]:
+    """What is derived by a fact says something of every choice; other names are found wrong when it is compiled."""
+    for item in layered.characteristics.values():
+        for name, values in item.derived.by_fact.items() if item.derived else ():
+            fact = layered.characteristics.get(name)
+            left = [choice for choice in fact.choices if choice not in values] if fact and fact.choices else []
+            *_, last = values
+            if left and last != ELSE:
+                hint = nearest(last, left) if fact and last not in fact.choices else f"name it, or end with {ELSE}"
+                yield Problem(f"nothing is said of {name} {', '.join(left)}", item.origin.at("derived", name), hint)
+            if not left and last == ELSE and fact:
+                yield Problem("every choice is named before else", item.origin.at("derived", name, ELSE))
 
 
 def _strange_means(layered: Layered) -> Iterator[Problem]:
@@ -318,18 +333,17 @@ def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Probl
     def where() -> Place:
         return characteristic.origin.at("derived")
 
-    derived = compile_at(characteristic.derived, scope, where, problems)
+    text = str(characteristic.derived)
+    derived = compile_at(text, scope, where, problems)
     if derived is None:
         return None
     if derived.dimension != item.unit.dimension:
-        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
+        problems.append(Problem(f"{text!r} does not give {item.unit.kind}", where()))
     if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):
-        problems.append(
-            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
-        )
+        problems.append(Problem(f"{text!r} has stations {derived.stations}, not {characteristic.per}", where()))
     if derived.neighbours:
         hint = "name the neighbour in what a rule judges, or in a reduction"
-        problems.append(Problem(f"{characteristic.derived!r} has no value at the end of a line", where(), hint))
+        problems.append(Problem(f"{text!r} has no value at the end of a line", where(), hint))
     return derived
 
 
