@@ -112,22 +112,24 @@ class LimitSet:
         return found.get((band, side), ())
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
-        stating: dict[tuple[str, str], list[tuple[int, Bound]]] = defaultdict(list)
+        stating: dict[tuple[str, str], list[tuple[int, Bound | None]]] = defaultdict(list)
         for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
             for bound in self._entry(number).bounds:
                 stating[bound.limit.band, bound.limit.side].append((number, bound))
-        found: dict[tuple[str, str], dict[str, Candidate]] = defaultdict(dict)
+            for removed in (limit for limit in self._stated[number].stated if limit.is_removed):
+                stating[removed.band, removed.side].append((number, None))
+        found: dict[tuple[str, str], dict[str, Candidate | None]] = defaultdict(dict)
         for position, stated in stating.items():
             nearer = found[position]
-            for number, bound in self._upper_first(stated):
+            for number, counting in self._upper_first(stated):
                 when = self._entry(number).when
                 condition = when.text if when is not None else _ALWAYS
-                # A nearer limit counts under the same condition, or always.
+                # A nearer limit counts under the same condition, or always; so does that there is none.
                 if _ALWAYS not in nearer and condition not in nearer:
-                    nearer[condition] = Candidate(when, bound)
-        return {position: tuple(candidates.values()) for position, candidates in found.items()}
+                    nearer[condition] = counting and Candidate(when, counting)
+        return {position: tuple(filter(None, candidates.values())) for position, candidates in found.items()}
 
-    def _upper_first(self, stated: Sequence[tuple[int, Bound]]) -> Iterator[tuple[int, Bound]]:
+    def _upper_first(self, stated: Sequence[tuple[int, Bound | None]]) -> Iterator[tuple[int, Bound | None]]:
         """Nearest first, but what an upper pack states of any use before what those below it state of one."""
         every = [one for one in stated if self._stated[one[0]].application == ANY]
         for one in (one for one in stated if self._stated[one[0]].application != ANY):

@@ -214,6 +214,10 @@ class _Compiling:
             return self.stands(entry.origin)
 
         when = self.condition(entry.when, where)
+        for limit in (limit for limit in entry.stated if limit.is_removed):
+            if entry.when is not None or limit.origin.path[0] != "amends" or limit.origin.path[2] != "limits":
+                hint = "leave it out where there is no limit"
+                self.fault("none removes a limit in an amendment, whatever holds", self.stands(limit.origin), hint)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
         self.check_stations(when, judges, where)
         return CompiledEntry(entry.application, when, bounds, entry)

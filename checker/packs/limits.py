@@ -12,6 +12,8 @@ from checker.documents.tree import KeyPath
 from checker.errors import Problem
 
 ANY = "any"
+NONE = "none"
+"""In place of a limit: one that a pack below states counts no more."""
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
 BASIS_KINDS = (
@@ -56,6 +58,11 @@ class Limit(NamedTuple):
     origin: Origin
     basis: Basis | None
 
+    @property
+    def is_removed(self) -> bool:
+        """Whether it says that there is none any more."""
+        return self.written == NONE and not self.choices
+
 
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}
 
@@ -90,7 +97,14 @@ class Band(NamedTuple):
         _Amount,
         Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
     ] = None
-    at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2 thou + 0.001*shaft_diameter")] = None
+    at_most: Annotated[
+        _Amount,
+        Key(
+            "Highest value, written like at_least. In an amendment either may be none: what a pack below states of it "
+            "counts no more.",
+            "2 thou + 0.001*shaft_diameter",
+        ),
+    ] = None
     one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
     demand: Annotated[
         Limit | None,
@@ -99,8 +113,8 @@ class Band(NamedTuple):
     ] = None
 
     @property
-    def limits(self) -> tuple[Limit, ...]:
-        """Those that are stated."""
+    def stated(self) -> tuple[Limit, ...]:
+        """Those that are stated, and those that are removed."""
         return tuple(limit for limit in self if limit is not None)
 
 
@@ -122,9 +136,14 @@ class Entry(NamedTuple):
     above: frozenset[str] = frozenset()
 
     @property
+    def stated(self) -> tuple[Limit, ...]:
+        """Every limit that is stated, and every one that is removed."""
+        return (*self.must.stated, *self.should.stated)
+
+    @property
     def limits(self) -> tuple[Limit, ...]:
         """Every limit that is stated."""
-        return (*self.must.limits, *self.should.limits)
+        return tuple(limit for limit in self.stated if not limit.is_removed)
 
 
 Limits: TypeAlias = Annotated[tuple[Entry, ...], ByName(WITH_HYPHENS, listed="application")]

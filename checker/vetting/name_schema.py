@@ -18,7 +18,7 @@ from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
-from checker.packs.limits import ANY, BANDS
+from checker.packs.limits import ANY, BANDS, NONE
 from checker.packs.pack import HEAD, Pack
 from checker.packs.rule import ALWAYS
 from checker.plugins import Plugins
@@ -69,7 +69,7 @@ _LIMITS = frozenset({"at_least", "at_most"})
 _AN_EXPRESSION = {"$ref": "#/$defs/expression"}
 _AN_AMOUNT = {"anyOf": [{"type": "number"}, _AN_EXPRESSION]}
 _WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
-_MORE_WORDS = frozenset({"in", "pi", ALWAYS})
+_MORE_WORDS = frozenset({"in", "pi", ALWAYS, NONE})
 
 Names = Mapping[str, set[str]]
 
