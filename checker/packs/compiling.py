@@ -19,7 +19,8 @@ from checker.packs.layers import Layered
 from checker.packs.limits import Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule
 from checker.packs.rule_checks import band_problems, name_problems
-from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
+from checker.packs.scope import OWN_OF_REMEDIES
+from checker.packs.texts import Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
