@@ -268,7 +268,7 @@ def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: It
 def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
     """The rules due that a pack has dropped, of those meant for the application."""
     for retired in book.layered.retired.values():
-        if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
+        if retired.rule.before in due and not retired.rule.why_not_for(chain):
             yield retired
 
 

@@ -430,6 +430,7 @@ def test_a_rule_on_neighbours_does_not_apply_at_the_end_of_the_line(tmp_path: Pa
         Verdict.NOT_APPLICABLE,
     ]
     assert at(found, 2).remedy == "One is 0.20 mm too large."
+    assert at(found, 3).remarks == ("applies only when there is a next gear",)
     alone = judged(rulebook(tmp_path / "alone", neighbours_alike()), "width: 5 mm", "stations: {gear: 1}")
     assert at(alone).verdict is Verdict.NOT_APPLICABLE
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from checker.errors import Place
 from checker.expressions.expression import Expression
-from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
+from checker.expressions.truth import FALSE, TRUE, Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
 from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
@@ -236,6 +236,16 @@ class CompiledRule:
     def __reduce__(self) -> tuple[Any, ...]:
         kept = (getattr(self, each.name) for each in fields(self)[:-1])
         return CompiledRule, (*kept, Applied(_known, (self.remedy,)))
+
+    def why_not(self, chain: Iterable[str], truth: Callable[[Expression], float]) -> str:
+        """Why it judges nothing for a use, where its conditions have these truths; empty where it may."""
+        if reason := self.rule.why_not_for(chain):
+            return reason
+        if self.when is not None and truth(self.when) == FALSE:
+            return f"applies only when {self.when.text}"
+        if self.unless is not None and truth(self.unless) == TRUE:
+            return f"does not apply when {self.unless.text}"
+        return ""
 
     @property
     def name(self) -> str:

@@ -3,7 +3,7 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any, NamedTuple
 
 from checker.documents.document import Origin
@@ -162,6 +162,10 @@ class Rule(NamedTuple):
         """Which bands of that rule do."""
         band = (self.limits_of or "").rpartition(" of ")[0]
         return (band,) if band else BANDS
+
+    def why_not_for(self, chain: Iterable[str]) -> str:
+        """Why it is not meant for a use, or for one that this is like; empty where it is."""
+        return next((self.not_for[name] for name in chain if name in self.not_for), "")
 
     def place(self, *steps: str) -> Place:
         """Where a part of it stands: in the last amendment that states it, else in the rule."""
