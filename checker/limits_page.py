@@ -18,6 +18,7 @@ from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
 from checker.packs.inspection import asked_words
 from checker.packs.limit_words import entry_words, side_words
+from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER
 from checker.rulebook import Rulebook
 from checker.units.units import unit
@@ -106,7 +107,7 @@ class _Page:
         if label:
             yield from self._folded(label, 4)
         indent = 6 if label else 4
-        for band, title in BAND_WORDS.items():
+        for band, title in {PHYSICS: "by physics", **BAND_WORDS}.items():
             told = [self._told(limit) for limit in variant.limits if limit.band == band]
             if told:
                 yield from self._folded(f"{title:11} {', '.join(told)}", indent)

@@ -8,6 +8,7 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
+from checker.packs.limits import PHYSICS
 
 BAND_WORDS = {"must": "required", "should": "recommended"}
 MOST_IN_DETAIL = 6
@@ -106,8 +107,11 @@ def _rows(uses: Sequence[RuleLimits], is_brief: bool) -> Iterator[_Row]:
 
 
 def _row(about: str, variant: LimitVariant, is_brief: bool) -> _Row:
-    bands = ([limit for limit in variant.limits if limit.band == band] for band in BAND_WORDS)
-    required, recommended = (_band(limits, is_brief) for limits in bands)
+    must, should, physics = ([one for one in variant.limits if one.band == band] for band in (*BAND_WORDS, PHYSICS))
+    stated = {limit.side for limit in must}
+    # Physics stands in the table where nothing else is required on its side; the page of the rule has all of it.
+    must += [limit for limit in physics if limit.side not in stated]
+    required, recommended = _band(must, is_brief), _band(should, is_brief)
     kinds = dict.fromkeys(limit.basis_kind for limit in variant.limits)
     return _Row(about, required or ("" if recommended else "none"), recommended, ", ".join(filter(None, kinds)))
 

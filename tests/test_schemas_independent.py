@@ -17,8 +17,9 @@ from checker.documents.schemas import problems
 from checker.errors import CheckerError
 from checker.expressions.syntax import parse
 from checker.plugins import gather
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.json_report import report_data
+from checker.reports.report_keys import PARTS
 
 NAMES = ("pack", "record", "report")
 SCHEMAS: dict[str, dict[str, Any]] = {
@@ -60,7 +61,7 @@ def test_of_a_record_the_schema_alone_refuses_what_reading_it_does(path: Path) -
     except CheckerError:
         return
     try:
-        record_from(document)
+        record_in(document)
     except CheckerError:
         assert VALIDATORS["record"].is_valid(document.data) == (path.stem in ("pack_range", "written_twice"))
     else:
@@ -69,7 +70,7 @@ def test_of_a_record_the_schema_alone_refuses_what_reading_it_does(path: Path) -
 
 def test_the_report_fits() -> None:
     report = gear_rulebook().check(gear_record({"gear_module": "{1: 2 mm}", "backlash": "{1: 0.14 mm}"}))
-    assert [str(error) for error in VALIDATORS["report"].iter_errors(report_data(report))] == []
+    assert [str(error) for error in VALIDATORS["report"].iter_errors(report_data(report, PARTS))] == []
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -25,7 +25,7 @@ from checker.judging.columns import columns_of
 from checker.judging.evidence import evidence_of
 from checker.records.instruments import instruments_of
 from checker.records.layout import Layout
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 HEAD = """
 pack: trial
@@ -50,7 +50,7 @@ def rulebook(folder: Path, *rules: str, head: str = HEAD) -> Rulebook:
 
 def judged(book: Rulebook, readings: str, more: str = "") -> Report:
     text = "record: 1\nassembly: Test\napplication: any-use\nrule_packs: {trial: '>=1'}\n"
-    return book.check(record_from(parse_yaml(f"{text}{more}\nreadings: {{{readings}}}".encode(), "record.yaml")))
+    return book.check(record_in(parse_yaml(f"{text}{more}\nreadings: {{{readings}}}".encode(), "record.yaml")))
 
 
 def at(found: Report, station: int = 1) -> Finding:
@@ -492,7 +492,7 @@ def test_of_two_gauges_at_one_place_the_poorer_counts(gauges: tuple[str, str], t
     book = rulebook(tmp_path, LEAST.format(judged="width", least=5))
     more = f"{GEARS}\ninstruments: {{coarse: {{expanded_uncertainty: 1 mm}}, fine: {{expanded_uncertainty: 0.01 mm}}}}"
     text = f"record: 1\nassembly: Test\napplication: any-use\n{more}\nreadings: {{width: 5.5 mm}}"
-    record = record_from(parse_yaml(text.encode(), "record.yaml"))
+    record = record_in(parse_yaml(text.encode(), "record.yaml"))
     (one,) = evidence_of(book, record, date(2026, 1, 1)).readings
     readings = [one._replace(instrument=gauge) for gauge in gauges]
     known = instruments_of(record, {}, {}, [])

@@ -13,6 +13,8 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array
 from checker.findings.aims import Aim, aim_at
 from checker.findings.display import shown_in
+from checker.findings.edges import edges_at
+from checker.findings.finding import PRACTICE
 from checker.findings.standpoint import Standpoint
 from checker.judging.inputs import places_of
 from checker.judging.judge import Verdict
@@ -34,6 +36,8 @@ def remedy_at(here: Standpoint, side: str) -> str:
         return told
     if here.verdict is Verdict.ADVISORY:
         return LEAVE_IT
+    if asked := _sheet_to_ask(here, side):
+        return asked
     return f"{CHECK_FIRST}{told}" if _is_in_doubt(here) else told
 
 
@@ -46,6 +50,21 @@ def stated_remedy(here: Standpoint, side: str) -> tuple[str, bool]:
     if aim is not None and aim.because:
         return aim.because, False
     return "".join(_words(here, phrase, side, aim)), phrase.is_irreversible
+
+
+def _sheet_to_ask(here: Standpoint, side: str) -> str:
+    """What to ask of a part sheet first: it is suspect, or is at hand and does not state the limit that is missed."""
+    names = here.context.inputs(here.rule.name, here.context.chain).names
+    sheets = [sheet for name, sheet in here.context.sheets.by_name.items() if name in names]
+    suspect = next((sheet for sheet in sheets if sheet.suspicion), None)
+    if suspect is not None:
+        return f"Nothing is taken off while {suspect} is suspect: confirm it by name, or mend it."
+    counted = [edge.counted for edge in edges_at(here) if (edge.band, edge.side) == ("must", side)]
+    if not sheets or PRACTICE not in counted:
+        return ""
+    return (
+        f"Ask the maker first: {sheets[0]} does not state this limit, and nothing is cut to general practice beside it."
+    )
 
 
 def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iterator[str]:

@@ -85,7 +85,9 @@ def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[
         yield from labelled("", f"basis: {first.basis}")
         yield from labelled("", f"{first.stated_by}, due {first.due}")
     else:
-        yield from labelled("", f"{first.due}; checker limits {first.name} says on what basis")
+        # A sheet that no rule judges is all there is to say of its limits.
+        basis = f"; checker limits {first.name} says on what basis" if first.rule.rule.limits else ""
+        yield from labelled("", f"{first.due}{basis}")
 
 
 def _value(finding: Finding) -> str:
@@ -95,7 +97,7 @@ def _value(finding: Finding) -> str:
 
 def _statements(finding: Finding) -> Iterator[str]:
     """What there is to say about one station, a line each."""
-    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.band(band))]
+    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.asked(band))]
     if bands:
         yield ", ".join(bands)
     if finding.remedy:

@@ -11,7 +11,7 @@ from checker.html.judged_table import judged_tables
 from checker.html.marks import css
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
-from checker.html.sections import doubtful, left_out, not_asked
+from checker.html.sections import doubtful, left_out, not_asked, suspect_sheets
 from checker.html.words import STATUS, count, folded, table
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
@@ -53,6 +53,7 @@ def write_hand_over(report: Report) -> str:
             left_out(report),
             _unjudged(report),
             _dropped(report),
+            suspect_sheets(report),
             doubtful(told.doubts),
             not_asked(told.not_asked),
             _cautions(report),
@@ -110,7 +111,7 @@ def _at_face_value(report: Report) -> str:
 def _missed(finding: Finding) -> str:
     if not finding.shown_value:
         return _TOLD[str(finding.verdict)]
-    limits = finding.band("must")
+    limits = finding.asked("must")
     return "; ".join(filter(None, (finding.shown_value, f"must be {limits}" if limits else "", finding.missed_by)))
 
 

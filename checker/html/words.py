@@ -27,7 +27,7 @@ def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
 
 def bands(finding: Finding) -> list[str]:
     """What must and what should hold, in words."""
-    return [f"{band} be {words}" for band in ("must", "should") if (words := finding.band(band))]
+    return [f"{band} be {words}" for band in ("must", "should") if (words := finding.asked(band))]
 
 
 def shared_bands(findings: Iterable[Finding]) -> list[str]:

@@ -58,7 +58,8 @@ class Characteristic(NamedTuple):
         Derivation | None,
         Key(
             "How to compute it where it was not measured: an expression, or by a fact, as in {key_material: {steel: "
-            "0.8*shaft_torque, bronze: 0.5*shaft_torque}}, which names every choice or ends with else.",
+            "0.8*shaft_torque, bronze: 0.5*shaft_torque}}, which names every choice or ends with else. Of choices, one "
+            "of them or as conditions say one of several.",
             "housing_diameter - shaft_diameter",
         ),
     ] = None

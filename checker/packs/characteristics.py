@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.expression import Expression, Scope, Symbol
+from checker.expressions.facts import picks_choice, with_choices
 from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.notation.vocabulary import Notation
@@ -142,17 +143,21 @@ def symbol_of(item: CompiledCharacteristic) -> Symbol:
 def derivation_of(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> Expression | None:
     """What computes it, checked; none where nothing does."""
     characteristic = item.characteristic
-    if characteristic.derived is None or item.unit is None:
+    if characteristic.derived is None:
         return None
 
     def where() -> Place:
         return characteristic.origin.at("derived")
 
     text = str(characteristic.derived)
-    derived = compile_at(text, scope, where, problems)
+    own = scope if item.unit is not None else with_choices(scope, characteristic.choices)
+    derived = compile_at(text, own, where, problems)
     if derived is None:
         return None
-    if derived.dimension != item.unit.dimension:
+    if item.unit is None and not picks_choice(text, characteristic.choices):
+        hint = f"as in {characteristic.choices[0]} if a condition holds else {characteristic.choices[-1]}"
+        problems.append(Problem(f"{text!r} does not give one of its choices", where(), hint))
+    if item.unit is not None and derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{text!r} does not give {item.unit.kind}", where()))
     if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):
         problems.append(Problem(f"{text!r} has stations {derived.stations}, not {characteristic.per}", where()))

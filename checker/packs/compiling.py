@@ -16,7 +16,7 @@ from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
 from checker.packs.layers import Layered
-from checker.packs.limits import Alternative, Entry, Limit
+from checker.packs.limits import BELOW, Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule
 from checker.packs.rule_checks import band_problems, name_problems
 from checker.packs.scope import OWN_OF_REMEDIES
@@ -208,7 +208,7 @@ class _Compiling:
         def compile_entry(entry: Entry) -> CompiledEntry:
             return self.sound(self.entry(entry, judges, shown, size))
 
-        return LimitSet(other.title, other.limits, compile_entry, other.basis)
+        return LimitSet(other.title, other.limits, compile_entry, other.basis, size)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         def where() -> Place:
@@ -255,13 +255,24 @@ class _Compiling:
             except NotationError as error:
                 self.fault(str(error), self.stands(limit.origin))
                 return None
-        found = compile_at(limit.written, self.scope, lambda: self.stands(limit.origin), self.problems)
+        if limit.is_on_top and limit.origin.pack == self.rule.origin.pack:
+            hint = f"only what an amendment states has a limit {BELOW} it"
+            self.fault(f"nothing lies below {limit.written!r}", self.stands(limit.origin), hint)
+            return None
+        found = self.expression_of(
+            limit, judges, limit.written, self.scope_of(judges, BELOW) if limit.is_on_top else self.scope
+        )
+        alone = self.expression_of(limit, judges, limit.alone, self.scope) if limit.alone else None
+        return Bound(limit, expression=found, alone=alone) if found is not None else None
+
+    def expression_of(self, limit: Limit, judges: Expression, text: str, scope: Scope) -> Expression | None:
+        found = compile_at(text, scope, lambda: self.stands(limit.origin), self.problems)
         if found is None:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
             self.fault(f"this gives {_told(found)} where {_told(judges)} is judged", self.stands(limit.origin))
         self.check_stations(found, judges, lambda: self.stands(limit.origin))
-        return Bound(limit, expression=found)
+        return found
 
     def check_stations(self, found: Expression | None, judges: Expression, where: Where) -> None:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
@@ -277,7 +288,7 @@ class _Compiling:
         if not limit.choices:
             if judges.nature != "truth":
                 self.fault(
-                    f"{limit.band}: true is for a judged condition",
+                    f"{limit.origin.path[-1]}: true is for a judged condition",
                     self.stands(limit.origin),
                     "give a number at_least or at_most, a choice one_of",
                 )
@@ -290,7 +301,7 @@ class _Compiling:
         return Bound(limit, expression=found) if found else None
 
     def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
-        scope = self.remedy_scope(rule)
+        scope = self.scope_of(rule.judges, *OWN_OF_REMEDIES) if rule.judges.nature == "number" else self.scope
         phrases: dict[str, Phrase] = {}
         for side, action in self.rule.remedy.by_side.items():
             where = self.where("remedy", side)
@@ -326,13 +337,9 @@ class _Compiling:
         item = self.characteristics.get(found.characteristic or "") if found is not None else None
         return (item.unit if item is not None else None) or rule.unit
 
-    def remedy_scope(self, rule: CompiledRule) -> Scope:
-        judges = rule.judges
-        if judges.nature != "number":
-            return self.scope
-        extra = {
-            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
-        }
+    def scope_of(self, judges: Expression, *names: str) -> Scope:
+        """The scope with names for more values of the kind that is judged."""
+        extra = {name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in names}
         return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
 
 

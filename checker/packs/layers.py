@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Protocol
 
-from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem, nearest
 from checker.frozen import FrozenMapping
 from checker.graph import lineage
@@ -18,6 +17,7 @@ from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations
 from checker.packs.rule import Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import satisfies
 
 
@@ -46,6 +46,7 @@ class Layered(NamedTuple):
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
+    part_limits: Mapping[str, SheetLimits]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
     means: Mapping[str, Means]
@@ -91,6 +92,7 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         tables=FrozenMapping(named["tables"]),
         characteristics=FrozenMapping(named["characteristics"]),
         rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
+        part_limits=FrozenMapping(named["part_limits"]),
         pictures=FrozenMapping(named["pictures"]),
         materials=FrozenMapping(named["materials"]),
         means=FrozenMapping(named["means"]),
@@ -110,7 +112,7 @@ class _Named(Protocol):
     @property
     def name(self) -> str: ...
     @property
-    def origin(self) -> Origin: ...
+    def origin(self) -> Any: ...
 
 
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
@@ -146,10 +148,15 @@ def _lacking(packs: Mapping[str, Pack], base: str) -> str:
 
 
 def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
-    """Each pack that stands alone, with all that build on it; two families need not agree on any name."""
+    """Each pack that stands alone, with all that build on it; two families need not agree on any name.
+
+    A pack without a use of its own goes on top of those of others only where it is asked for: it stands for itself.
+    """
     for name, pack in packs.items():
         if not foundations(pack, packs):
-            yield (name, *(other.name for other in packs.values() if name in foundations(other, packs)))
+            above = [other for other in packs.values() if name in foundations(other, packs)]
+            yield (name, *(other.name for other in above if other.applications))
+            yield from ((other.name,) for other in above if not other.applications)
 
 
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
+import re
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Origin
@@ -14,8 +15,15 @@ from checker.errors import Problem
 ANY = "any"
 NONE = "none"
 """In place of a limit: one that a pack below states counts no more."""
+BELOW = "below"
+"""What a limit of an amendment calls the limit that would count without it."""
+_NAMES_BELOW = re.compile(rf"\b{BELOW}\b")
+_NESTED = r"[^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*"
+_BESIDE_BELOW = re.compile(rf"(?:larger|smaller)_of\(({_NESTED}), {BELOW}\)")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
+PHYSICS = "physics"
+"""The basis of a must that no use, no amendment and no part sheet loosens, and the band in which it counts."""
 BASIS_KINDS = (
     "standard",
     "manual",
@@ -25,13 +33,23 @@ BASIS_KINDS = (
     "common practice",
     "from memory",
     "shop policy",
+    PHYSICS,
 )
 
 
 class Basis(NamedTuple):
     """Where a limit comes from and how well that is known."""
 
-    kind: Annotated[str, Key("What kind of source it is.", "handbook", is_enough=True), Form({"enum": [*BASIS_KINDS]})]
+    kind: Annotated[
+        str,
+        Key(
+            "What kind of source it is; physics is a must that no use, no amendment and no part sheet loosens, and its "
+            "note says what happens beyond it.",
+            "handbook",
+            is_enough=True,
+        ),
+        Form({"enum": [*BASIS_KINDS]}),
+    ]
     read: Annotated[Text, Key("The document, table or page that was read.", "Machinery handbook, table of fits")] = ""
     from_memory: Annotated[Text, Key("One that is remembered, not read.", "Machinery handbook, table of fits")] = ""
     note: Annotated[Text, Key("What a reader should know about it.", "One thou per inch of shaft.")] = ""
@@ -48,7 +66,10 @@ class Basis(NamedTuple):
 
 
 class Limit(NamedTuple):
-    """One side of one band, as written: a number, quantity, expression, choices, or that what is judged must be so."""
+    """One side of one band, as written: a number, quantity, expression, choices, or that what is judged must be so.
+
+    A must whose basis is physics is a band of its own, beside which every other must may stand.
+    """
 
     band: str
     side: str
@@ -63,25 +84,58 @@ class Limit(NamedTuple):
         """Whether it says that there is none any more."""
         return self.written == NONE and not self.choices
 
+    @property
+    def is_on_top(self) -> bool:
+        """Whether it is calculated from the limit below it, and so takes the place of none."""
+        return self.number is None and not self.choices and bool(_NAMES_BELOW.search(self.written))
+
+    @property
+    def alone(self) -> str:
+        """Of the larger or the smaller of something and the limit below it: what counts where there is none below."""
+        found = _BESIDE_BELOW.fullmatch(self.written)
+        return found[1] if found else ""
+
 
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}
 
 
+def _band(source: Source, path: KeyPath, written: str, basis: Basis | None) -> str:
+    """The band in which a limit counts: that under which it is written, or that of physics."""
+    if basis is None or basis.kind != PHYSICS:
+        return written
+    place = source.document.place(*path)
+    if written != "must":
+        message = "physics is no advice: state this should in limits of their own, with a basis of their own"
+        source.problems.append(Problem(message, place))
+    elif not basis.note:
+        message = "limits of physics need a note that says what happens beyond them"
+        example = "as in basis: {kind: physics, note: the parts meet}"
+        source.problems.append(Problem(message, place, example))
+    return PHYSICS
+
+
 def _limit(source: Source, path: KeyPath, value: Any, around: Around) -> Limit:
-    band, key = map(str, path[-2:])
+    key = str(path[-1])
+    basis = around.get("basis")
+    band = _band(source, path, str(path[-2]), basis)
     choices = tuple(value) if key == "one_of" else ()
+    if value == NONE and band == PHYSICS:
+        hint = "state what is removed in limits of their own, with a basis of their own"
+        source.problems.append(Problem("physics removes no limit", source.document.place(*path), hint))
     written = value if isinstance(value, str) else ", ".join(choices) or source.document.written(*path)
     number = float(value) if isinstance(value, int | float) else None
-    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), around.get("basis"))
+    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), basis)
 
 
 def _demand(source: Source, path: KeyPath, value: bool, around: Around) -> Limit:
     """That what is judged must be so, or should."""
-    band = str(path[-1])
+    written = str(path[-1])
+    basis = around.get("basis")
     if not value:
-        hint = f"judge the opposite, not (...), with {band}: true"
+        hint = f"judge the opposite, not (...), with {written}: true"
         source.problems.append(Problem("what is judged is demanded, not forbidden", source.document.place(*path), hint))
-    return Limit(band, "broken", "true", None, (), source.origin(path), around.get("basis"))
+    band = _band(source, path, written, basis)
+    return Limit(band, "broken", "true", None, (), source.origin(path), basis)
 
 
 _Amount: TypeAlias = Annotated[Limit | None, Form({"type": ["number", "string"]}, _limit)]
@@ -95,7 +149,11 @@ class Band(NamedTuple):
 
     at_least: Annotated[
         _Amount,
-        Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
+        Key(
+            "Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression. In an amendment "
+            "an expression may name below: the limit that would count without it.",
+            "0.5 thou",
+        ),
     ] = None
     at_most: Annotated[
         _Amount,
@@ -121,7 +179,8 @@ class Band(NamedTuple):
 class Entry(NamedTuple):
     """Limits of one application, perhaps only when a condition holds.
 
-    What an amendment states of any use comes before what the packs named in `above` state of one.
+    What an amendment states of any use comes before what the packs named in `above` state of one: those that its pack
+    builds on.
     """
 
     application: Annotated[Name, Key("The application, or any.", ANY)]

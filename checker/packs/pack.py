@@ -29,6 +29,7 @@ from checker.packs.characteristic import Characteristic, NamedLayout, Picture, S
 from checker.packs.figures import Constant, Material, Means, Table
 from checker.packs.released import Standing
 from checker.packs.rule import Amendment, Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 
 HEAD = "pack.yaml"
 """The file of a pack that says what it is."""
@@ -97,6 +98,16 @@ class Pack(NamedTuple):
         tuple[Text, ...],
         Key("Shown with every report.", ["Block the drive before a hand goes near a mesh."], only_in=HEAD),
     ] = ()
+    adds_load: Annotated[
+        bool,
+        Key(
+            "Its rules are for more load than makers print their sheets for: where it states a limit for the use, a "
+            "part sheet takes its place only if it is printed `for` this pack or the use.",
+            True,
+            only_in=HEAD,
+        ),
+        Form({"type": "boolean", "enum": [True]}),
+    ] = False
     decision: Annotated[
         DecisionName,
         Key(
@@ -209,6 +220,13 @@ class Pack(NamedTuple):
                     "remedy": {"low": "Fit a wider key."},
                 }
             },
+        ),
+    ] = ()
+    part_limits: Annotated[
+        Symbols[SheetLimits],
+        Key(
+            "What the maker's own sheets say of the machines this pack is for; a sheet of the record comes first.",
+            {"backlash": {"at_least": "0.06 mm", "source": "gearbox maker's manual"}},
         ),
     ] = ()
     pictures: Annotated[

@@ -9,7 +9,7 @@ from itertools import combinations
 from checker.errors import Place, Problem, nearest
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
 from checker.packs.layers import Layered
-from checker.packs.limits import ANY, Entry, Limit
+from checker.packs.limits import ANY, PHYSICS, Entry, Limit
 from checker.packs.rule import Rule
 
 
@@ -35,6 +35,7 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
             low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
             if low and high and _lies_above(low, high):
                 yield _crossed(low.limit, high.limit)
+        yield from _looser_than_physics(rule.limits, chain)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
     found = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
@@ -61,6 +62,22 @@ def _crossed(low: Limit, high: Limit) -> Problem:
     return Problem(f"{low.band}: at_least {low.written} lies above at_most {high.written}", low_place, hint)
 
 
+def _looser_than_physics(limits: LimitSet, chain: tuple[str, ...]) -> Iterator[Problem]:
+    """A must never counts that is looser than one of physics, whoever states it."""
+    for side in ("low", "high"):
+        must = _plain_bound(limits, chain, "must", side)
+        for candidate in limits.candidates(chain, PHYSICS, side) if must else ():
+            if must is None or candidate.when is not None:
+                continue
+            outer, inner = (must, candidate.bound) if side == "high" else (candidate.bound, must)
+            if _lies_above(outer, inner):
+                physics = candidate.bound.limit
+                what = physics.basis.note if physics.basis else ""
+                hint = f"nothing loosens what physics asks for ({what}): {physics.origin}"
+                message = f"must {must.limit.written} never counts: {physics.written} does"
+                yield Problem(message, must.limit.origin.place, hint)
+
+
 def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
     """What is stated side by side must fit together: the must band holds the should band."""
     bounds = {(bound.limit.band, bound.limit.side): bound for bound in entry.bounds}
@@ -77,7 +94,9 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     for position in (*POSITIONS, *DEMANDS):
         stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
-            if later.application == entry.application and (entry.when is None or _when(entry) == _when(later)):
+            is_same = later.application == entry.application and (entry.when is None or _when(entry) == _when(later))
+            is_lifted = idle.limit.is_on_top and idle.limit.origin.pack != bound.limit.origin.pack
+            if is_same and not bound.limit.is_on_top and not is_lifted:
                 place = bound.limit.origin.place
                 message = f"{idle.limit.written} never counts: {bound.limit.written} at {place.file}:{place.line} does"
                 yield Problem(message, idle.limit.origin.place)

@@ -24,6 +24,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Table
 from checker.packs.layers import Layered
+from checker.packs.limits import BELOW
 from checker.packs.stations import sound_parents, strange_stations
 from checker.packs.tables import table_function
 from checker.packs.texts import unit_at
@@ -101,7 +102,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES, BELOW}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:

@@ -64,17 +64,6 @@ class FittedPart(NamedTuple):
     stations: Annotated[tuple[AsWritten, ...], Key("Where the part sits, when not everywhere.", [1, 2])] = ()
 
 
-class SheetLimits(NamedTuple):
-    """What the part maker's own sheet allows; the stricter of it and the packs counts."""
-
-    name: str
-    origin: Origin
-    source: Annotated[Text, Key("Which sheet says so.", "wheel maker's sheet")]
-    at_least: Annotated[AsWritten, Key("Lowest value that the sheet allows.", "0.018 in")] = ""
-    at_most: Annotated[AsWritten, Key("Highest value that the sheet allows.", "0.022 in")] = ""
-    dated: Annotated[Day, Key("Day of the sheet.", "2026-05-02")] = ""
-
-
 class Temperatures(NamedTuple):
     """How warm the parts were when measured, and what they are made of."""
 

@@ -74,7 +74,7 @@ def _outcome(finding: Finding) -> str | None:
 
 
 def _details(finding: Finding) -> Iterator[str]:
-    yield from (f"{band} {words}" for band in ("must", "should") if (words := finding.band(band)))
+    yield from (f"{band} {words}" for band in ("must", "should") if (words := finding.asked(band)))
     if finding.missing:
         yield f"still to measure: {'; '.join(listed(finding.missing))}"
     yield from filter(None, (finding.missed_by, finding.remedy, finding.concession, *finding.remarks))

@@ -12,7 +12,8 @@ from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
+from checker.packs.compiled import POSITIONS, STATED, Bound, CompiledRule
+from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
 from checker.vetting.loosened import far_away
@@ -50,7 +51,7 @@ def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[st
     missing = []
     for name in applications:
         chain = rulebook.chain(name)
-        stated = any(rule.limits.candidates(chain, band, side) for band, side in (*POSITIONS, *DEMANDS))
+        stated = any(rule.limits.candidates(chain, band, side) for band, side in STATED)
         if not stated and not rule.rule.why_not_for(chain):
             missing.append(name)
     if missing:
@@ -81,7 +82,8 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
 def _effective(rule: CompiledRule, chain: tuple[str, ...]) -> list[Bound]:
     """The limits that count for an application whatever else is known."""
     found = (rule.limits.candidates(chain, band, side) for band, side in POSITIONS)
-    return [candidates[0].bound for candidates in found if candidates and candidates[0].when is None]
+    physics = ((one,) for _, side in POSITIONS[::3] for one in rule.limits.candidates(chain, PHYSICS, side))
+    return [found[0].bound for found in (*found, *physics) if found and found[0].when is None]
 
 
 def _sides(one: Bound, other: Bound) -> tuple[str, str]:
@@ -94,13 +96,7 @@ def _words(bound: Bound) -> str:
 
 def _range(bound: Bound, rule: CompiledRule) -> Interval:
     """Where a limit can lie, in SI."""
-    if bound.expression is not None:
-        return Interval(bound.expression.low, bound.expression.high)
-    constant = bound.constant or 0.0
-    if not bound.is_ratio or rule.per_unit_of is None:
-        return Interval(constant, constant)
-    ends = (constant * rule.per_unit_of.low, constant * rule.per_unit_of.high)
-    return Interval(min(ends), max(ends))
+    return Interval(*bound.reach(rule.per_unit_of))
 
 
 def _remedies(rule: CompiledRule) -> Iterator[Weakness]:

@@ -6,8 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from checker import Record
-from checker.errors import Place
+from checker import Place, Record
 from checker.records.entry import Reading
 from checker.records.notes import ASSEMBLY, Note
 from checker.records.reading_keys import ALL
