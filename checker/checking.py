@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
@@ -225,7 +224,6 @@ def _context(
         plan=plan,
         seen=found.seen,
         derived_facts=derived,
-        irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
 
@@ -238,12 +236,6 @@ def _derived_facts(block: Block) -> Iterator[tuple[str, str]]:
             position = float(block.fetch(Column(stated.name))[0, 0])
             if math.isfinite(position):
                 yield stated.name, stated.choices[int(position)]
-
-
-def _any_of(words: Iterable[str]) -> str:
-    """A pattern that any of some words meets; empty where there are none."""
-    found = "|".join(map(re.escape, words))
-    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
@@ -415,7 +407,7 @@ def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable
 def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
     """The rules due that a pack has dropped, of those meant for the application."""
     for retired in book.layered.retired.values():
-        if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
+        if retired.rule.before in due and not retired.rule.why_not_for(chain):
             yield retired
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from checker import checking
 from checker.checking import check_record
-from checker.documents.document import Spot
+from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.names import Column
 from checker.expressions.truth import Truths
@@ -221,7 +221,7 @@ class _Moving:
 def _with_only(report: Report, names: set[str]) -> Record:
     """The record with what these characteristics say, and as many stations as it has."""
     record, layout = report.record, report.context.block.layout
-    origin = Spot(record.document, ("stations",))
+    origin = Origin(record.document, ("stations",))
     stations = tuple(
         StationCount(name, origin, count, layout.belongs.get(name, ()), layout.rows.get(name, ()))
         for name, count in layout.counts.items()

@@ -156,7 +156,7 @@ def rule(random: np.random.Generator, number: int) -> str:
     if kind < 0.15:
         judged, unit, least, most = "between_angles(a, b)", "deg", random.integers(0, 60), random.integers(90, 200)
     elif kind < 0.3:
-        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: {holds: true}}}"]
+        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: true}}"]
         lines += ['    remedy: {broken: "More."}']
         judged = ""
     else:

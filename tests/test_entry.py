@@ -153,7 +153,7 @@ def test_a_station_named_in_the_text_is_the_station() -> None:
         ("lengths: {all: .0016, 3: .0017}", "one value for all stations beside values for single ones"),
         ("lengths: {3: .0017, all: .0016}", "one value for all stations beside values for single ones"),
         ("lengths: {0: .0017}", "no seat 0"),
-        ("lengths: {3a: .0017}", "no seat 3a"),
+        ("lengths: {3a: .0017}", "unknown key or station '3a'"),
         ("lengths: [.0016, .0016, .0016, .0016, .0016, .0016]", "no seat 6"),
         ("a_length: {1: .0017}", "one value for the assembly"),
         ("a_lenght: .0017", "did you mean 'a_length'?"),

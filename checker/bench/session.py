@@ -18,7 +18,8 @@ from checker.errors import InputError, Problem
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.notes import ALL, ASSEMBLY, ENDS
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL, ENDS
 from checker.records.record import record_in
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlock, answers, readings

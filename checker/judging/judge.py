@@ -228,7 +228,7 @@ def _spread(array: Array, shape: tuple[int, int]) -> Array:
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
     """The same, where the rule may not be meant for the application at all."""
     measures = measure(rule, block, chain, part=part)
-    if rule.rule.not_for.keys().isdisjoint(chain):
+    if not rule.rule.why_not_for(chain):
         return measures
     return replace(measures, applies=np.full_like(measures.applies, FALSE))
 

@@ -49,7 +49,7 @@ def _is_judged(sheet: PartSheet, book: Book, chain: tuple[str, ...], block: Bloc
 
 def _judging(name: str, book: Book, chain: tuple[str, ...]) -> Iterator[CompiledRule]:
     for rule in book.layered.rules.values():
-        if rule.judges.strip() == name and rule.not_for.keys().isdisjoint(chain):
+        if rule.judges.strip() == name and not rule.why_not_for(chain):
             yield book.rules[rule.name]
 
 

@@ -276,11 +276,7 @@ def _reach(
     absent = -math.inf if side == "low" else math.inf
     found = []
     for rule in rules:
-        each = [
-            _loosest(rule, chain, band, side, block, station)
-            for chain in uses
-            if rule.rule.not_for.keys().isdisjoint(chain)
-        ]
+        each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
         if any(math.isfinite(one) for one in each):
             found.append(looser(each))
     return looser(found, default=absent)

@@ -40,7 +40,6 @@ class Layered(NamedTuple):
     milestones: tuple[str, ...]
     milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
-    irreversible: tuple[str, ...]
     stations: Mapping[str, Stations]
     layouts: Mapping[str, NamedLayout]
     constants: Mapping[str, Constant]
@@ -87,7 +86,6 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         milestone_titles=FrozenMapping(item for pack in ordered for item in pack.milestones.items()),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
-        irreversible=tuple(dict.fromkeys(words for pack in ordered for words in pack.irreversible)),
         stations=FrozenMapping(named["stations"]),
         layouts=FrozenMapping(named["layouts"]),
         constants=FrozenMapping(named["constants"]),

@@ -6,11 +6,11 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Spot
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Day, Name, Text
 from checker.documents.keys import Around, Form, Key, OneOrMore, Source
 from checker.documents.tree import KeyPath
 from checker.frozen import FrozenMapping
-from checker.packs.key_forms import NOTHING, Day, Name, Origin, Text
 
 
 def _by_station(source: Source, path: KeyPath, value: Any, _around: Around) -> Mapping[str, str]:
@@ -46,7 +46,7 @@ class SheetLimits(NamedTuple):
     """
 
     name: str
-    origin: Spot | Origin
+    origin: Origin
     source: Annotated[Text, Key("Which sheet says so.", "wheel maker's sheet")]
     at_least: Annotated[
         _AmountByStation,

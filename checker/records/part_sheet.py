@@ -9,18 +9,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.documents.document import Spot
+from checker.documents.document import Origin
 from checker.errors import Problem, nearest
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.key_forms import Origin
 from checker.packs.sheet_limits import SheetLimits
 from checker.records.change import AHEAD
 from checker.records.entry import day_at
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ALL
+from checker.records.reading_keys import ALL
 from checker.records.values import Asked
 from checker.units.units import Unit, bare_unit
 
@@ -81,7 +80,7 @@ def part_sheets_in(
     """
     found: dict[str, PartSheet] = {}
     for stated in sheets:
-        is_of_record = isinstance(stated.origin, Spot)
+        is_of_record = not stated.origin.pack
         name, place = stated.name, stated.origin.place
         item = characteristics.get(name)
         if item is None or item.unit is None:
@@ -115,8 +114,8 @@ def part_sheets_in(
 
 def _origin(stated: SheetLimits) -> Origin:
     """Who states a sheet: a pack, or the record."""
-    spot = stated.origin
-    return spot if isinstance(spot, Origin) else Origin("part_limits", "of the record", spot.document, spot.path)
+    origin = stated.origin
+    return origin if origin.pack else origin._replace(pack="part_limits", version="of the record")
 
 
 def _confirmed(stated: SheetLimits, dated: date | None, day: date, problems: list[Problem]) -> str:

@@ -10,15 +10,8 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Document, Spot, digest_of, parse_json, parse_yaml, read_document
-from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
-from checker.documents.printable import printable
-from checker.documents.schemas import problems as schema_problems
-from checker.documents.structure import stated
-from checker.documents.tree import KeyPath
-from checker.errors import InputError, Place, Problem, require
-from checker.frozen import FrozenMapping
-from checker.packs.key_forms import (
+from checker.documents.document import Document, Origin, digest_of, parse_json, parse_yaml, read_document
+from checker.documents.key_forms import (
     NOTHING,
     WITH_HYPHENS,
     WITH_UNDERSCORES,
@@ -28,10 +21,18 @@ from checker.packs.key_forms import (
     Probability,
     Text,
 )
+from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
+from checker.documents.printable import printable
+from checker.documents.schemas import problems as schema_problems
+from checker.documents.structure import stated
+from checker.documents.tree import KeyPath
+from checker.errors import InputError, Place, Problem, require
+from checker.frozen import FrozenMapping
 from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
-from checker.records.notes import ALL, ASSEMBLY, FACTS, Note, Notes, earlier_notes_in
+from checker.records.notes import ASSEMBLY, FACTS, Note, Notes, earlier_notes_in
 from checker.records.plain_data import document_of
+from checker.records.reading_keys import ALL
 from checker.records.sections import (
     FittedPart,
     GivenConcession,
@@ -106,7 +107,7 @@ class Record(NamedTuple):
     ] = ""
     stations: Annotated[
         tuple[StationCount, ...],
-        ByName(WITH_HYPHENS, alone="count"),
+        ByName(WITH_HYPHENS),
         Key("How many stations of each kind.", {"shaft": 2, "gear": 4}),
         _MAY_BE_EMPTY,
     ] = ()
@@ -300,7 +301,7 @@ def record_from(data: Mapping[str, Any], source: str = "record") -> Record:
 
 def record_in(document: Document) -> Record:
     """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
-    problems = schema_problems(document, "record")
+    problems = schema_problems(document, "record", apart="reading")  # many, and held to their keys by their shapes
     if problems:
         raise InputError(problems)
     data = {key: given for key, given in document.data.items() if given is not None}
@@ -314,7 +315,7 @@ def bare_record(document: Document, assembly: str) -> Record:
 
 def _record(document: Document, **besides: Any) -> Record:
     problems: list[Problem] = []
-    source = Source(document, partial(Spot, document), problems)
+    source = Source(document, partial(Origin, document), problems)
     record = Record(document=document, **besides, **stated(Record, source, (), document.data, NOTHING))
     for note in _in_both(record.facts, record.readings):
         problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))

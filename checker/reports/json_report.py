@@ -7,11 +7,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from checker.documents.document import Origin
 from checker.documents.structure import unstructured
 from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.finding import Edge, Finding, Gap
 from checker.judging.judge import Judged, Verdict
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Retired
 from checker.packs.limits import Basis
 from checker.packs.pack import Pack

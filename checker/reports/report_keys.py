@@ -6,8 +6,8 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, Literal, NamedTuple, TypeAlias, get_args
 
+from checker.documents.key_forms import DecisionName
 from checker.documents.keys import Form, Key
-from checker.packs.key_forms import DecisionName
 from checker.packs.released import Standing
 from checker.reports.finding_keys import (
     FindingKeys,

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from checker import Place, Record
 from checker.records.entry import Reading
-from checker.records.notes import ALL, ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, Note
+from checker.records.reading_keys import ALL
 
 from checker_select_fit.asked import noted
 from checker_select_fit.kinds import Kind, Shift
