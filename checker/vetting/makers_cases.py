@@ -69,7 +69,7 @@ def _drafted(
 
 
 def _templates(rule: CompiledRule, varied: str, below: Sequence[Case], rulebook: Rulebook) -> Iterator[Case]:
-    """Cases without a value and a verdict: with nothing given, with the facts of the cases below, with all of theirs."""
+    """Cases without a value and a verdict: with nothing given, with the facts of cases below, with all of theirs."""
     origin = rule.rule.origin._replace(path=("cases", rule.rule.name))
     nothing: Mapping[str, Mapping[str, tuple[str, ...]]] = FrozenMapping({})
     yield Case(origin, rulebook.applications[0], nothing)
