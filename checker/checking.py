@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
-from checker.expressions.names import Column, Scope
+from checker.expressions.names import COMPUTED, Column, Scope
 from checker.findings.context import Context, lowered
 from checker.findings.flags import (
     flags_on,
@@ -26,7 +25,7 @@ from checker.findings.flags import (
 )
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
-from checker.graph import Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
@@ -53,10 +52,12 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
+from checker.packs.rule import Rule
 from checker.plugin import Plugin, used_of
 from checker.plugins import Plugins
 from checker.records.entry import Reading
 from checker.records.layout import Layout
+from checker.records.part_sheet import PartSheet
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.units.units import UNITS
@@ -68,6 +69,8 @@ class Book(evidence.Book, Protocol):
     choice: str
     scope: Scope
 
+    @property
+    def judging(self) -> Mapping[str, Rule]: ...
     @property
     def plugins(self) -> Plugins: ...
     @property
@@ -87,35 +90,31 @@ def check_record(
     decision: Decision | None = None,
     on: date | None = None,
     inspection: str | None = None,
+    since: Report | None = None,
 ) -> Report:
     """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
 
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
+
     Raises InputError for readings that cannot be understood, UsageError for unknown names.
     """
-    wanted = application or record.application
-    milestone = before or record.before
-    with _placed(record, "application", wanted == record.application != ""):
-        chain = book.chain(wanted)
-    with _placed(record, "before", milestone == record.before is not None):
-        due = _due(book, milestone)
-    level = inspection or record.inspection
-    with _placed(record, "inspection", level == record.inspection is not None):
-        plan = book.plan(wanted, level)
+    asked = question_of(book, record, application, before, decision, on, inspection)
+    chain, due, plan = asked.chain, asked.due, asked.plan
     with noting() as faults:
-        found = evidence_of(book, record, on or date.today())
-        alone = rules_of_sheets(found.part_sheets, record, book, chain, found.block)
-        context = _context(book, found, chain, decision or decision_for(record, book), plan, alone)
-        doubts, judged = _judged(book, context, found, due, alone)
+        found = evidence_of(book, record, asked.day)
+        alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
+        context = _context(book, found, chain, asked.decision, plan, alone)
+        doubts, judged = _judged(book, context, found, due, alone, _Kept.of(since, asked, found))
     stopped = FrozenMapping(_stopped(context, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
     face_value = _face_value(context, found, judged)
     context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
     return Report(
         record=record,
-        application=wanted,
-        before=milestone,
+        application=asked.application,
+        before=asked.before,
         judged=judged,
-        later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
+        later=tuple(name for name, rule in book.judging.items() if rule.before not in due),
         suspect_sheets=tuple(flags_on_sheets(context)),
         flags=(
             *flags_on_counts(context),
@@ -133,8 +132,51 @@ def check_record(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
-        again=Applied(check_record, (book, record, wanted, milestone, context.decision, context.past.day, plan.level)),
+        computed=frozenset(item.name for item, _ in doubts.block.computed()),
+        again=Applied(
+            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
+        ),
     )
+
+
+class Question(NamedTuple):
+    """What is asked of a record: judged for which use, before which milestone, how and on which day.
+
+    `chain` is the use and those it is like, `due` the milestones whose rules must hold by now.
+    """
+
+    application: str
+    before: str | None
+    chain: tuple[str, ...]
+    due: frozenset[str]
+    plan: Plan
+    decision: Decision
+    day: date
+
+
+def question_of(
+    book: Book,
+    record: Record,
+    application: str | None,
+    before: str | None,
+    decision: Decision | None,
+    on: date | None,
+    inspection: str | None,
+) -> Question:
+    """What is asked of a record; what is not said here is taken from the record itself, the day is today.
+
+    Raises UsageError for unknown names.
+    """
+    wanted = application or record.application
+    milestone = before or record.before
+    with _placed(record, "application", wanted == record.application != ""):
+        chain = book.chain(wanted)
+    with _placed(record, "before", milestone == record.before is not None):
+        due = _due(book, milestone)
+    level = inspection or record.inspection
+    with _placed(record, "inspection", level == record.inspection is not None):
+        plan = book.plan(wanted, level)
+    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), on or date.today())
 
 
 @contextmanager
@@ -173,7 +215,7 @@ def _context(
         application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
-        sheets=sheets_at_hand(found.part_sheets, book.layered, found.record.application or chain[0]),
+        sheets=sheets_at_hand(found.part_sheets, book.layered),
         written=_written(found),
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
@@ -182,7 +224,6 @@ def _context(
         plan=plan,
         seen=found.seen,
         derived_facts=derived,
-        irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
     )
 
@@ -195,12 +236,6 @@ def _derived_facts(block: Block) -> Iterator[tuple[str, str]]:
             position = float(block.fetch(Column(stated.name))[0, 0])
             if math.isfinite(position):
                 yield stated.name, stated.choices[int(position)]
-
-
-def _any_of(words: Iterable[str]) -> str:
-    """A pattern that any of some words meets; empty where there are none."""
-    found = "|".join(map(re.escape, words))
-    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
@@ -233,19 +268,75 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
     return frozenset(milestones[: milestones.index(before) + 1])
 
 
+class _Kept(NamedTuple):
+    """What was judged before: by rule, what was computed on the way, and the characteristics that changed since."""
+
+    judged: Mapping[str, Judged]
+    computed: frozenset[str]
+    changed: frozenset[str]
+
+    @staticmethod
+    def of(since: Report | None, asked: Question, found: Evidence) -> _Kept:
+        """Nothing where it was another question, or asked of a record that differs in more than its readings."""
+        if since is None or since.context.stopped:
+            return _NOTHING_KEPT
+        record, old = found.record, since.context
+        before = Question(since.application, since.before, old.chain, asked.due, old.plan, old.decision, since.on)
+        alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
+        if before != asked or alike != record or old.block.layout != found.layout:
+            return _NOTHING_KEPT
+        # Which sheet is suspect may follow from readings that a rule does not rest on.
+        if _suspicions(old.sheets.by_name) != _suspicions(found.part_sheets):
+            return _NOTHING_KEPT
+        one, other = (_by_characteristic(readings) for readings in (since.readings, found.readings))
+        changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
+        return _Kept({judged.rule.name: judged for judged in since.judged}, since.computed, changed)
+
+    def stays(self, inputs: Inputs) -> bool:
+        """Whether nothing changed of what something rests on."""
+        return inputs.names.isdisjoint(self.changed)
+
+
+_NOTHING_KEPT = _Kept({}, frozenset(), frozenset())
+
+
+def _suspicions(sheets: Mapping[str, PartSheet]) -> Mapping[str, str]:
+    return {name: sheet.suspicion for name, sheet in sheets.items()}
+
+
+def _by_characteristic(readings: Iterable[Reading]) -> Mapping[str, list[Reading]]:
+    found: dict[str, list[Reading]] = {}
+    for reading in readings:
+        found.setdefault(reading.characteristic, []).append(reading)
+    return found
+
+
 def _judged(
-    book: Book, context: Context, found: Evidence, due: frozenset[str], alone: Mapping[str, CompiledRule]
+    book: Book,
+    context: Context,
+    found: Evidence,
+    due: frozenset[str],
+    alone: Mapping[str, CompiledRule],
+    kept: _Kept,
 ) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    names = [*(name for name, rule in book.layered.rules.items() if rule.before in due), *alone]
+    every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
+
+    def rule_of(name: str) -> CompiledRule:
+        return alone[name] if name in alone else book.rules[name]
+
+    def stay(name: str) -> bool:
+        occasion = rule_of(name).occasion
+        asked_for = behind([occasion], book.characteristics) if occasion is not None else NO_INPUTS
+        return kept.stays(context.inputs(name, context.chain)) and kept.stays(asked_for)
+
+    stays = {name: kept.judged[name] for name in every if stay(name)} if kept.judged else {}
+    names = [name for name in every if name not in stays]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     involved |= alone.keys()
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-
-    def rule_of(name: str) -> CompiledRule:
-        return alone[name] if name in alone else book.rules[name]
 
     involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
@@ -263,6 +354,9 @@ def _judged(
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
         judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
+    for item in (book.characteristics[name] for name in kept.computed):
+        if kept.stays(item.inputs) and item.name not in kept.changed:
+            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
@@ -271,7 +365,8 @@ def _judged(
         inputs=lambda name: context.inputs(name, context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
-    return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
+    made = {name: inspector.inspected(judged.get(name) or unmeasured[name]) for name in names}
+    return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
 
 
 def _asked(rule: CompiledRule, context: Context) -> Asked:
@@ -312,7 +407,7 @@ def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable
 def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
     """The rules due that a pack has dropped, of those meant for the application."""
     for retired in book.layered.retired.values():
-        if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
+        if retired.rule.before in due and not retired.rule.why_not_for(chain):
             yield retired
 
 

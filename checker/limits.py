@@ -121,16 +121,7 @@ class _Asked:
     @cached_property
     def not_applicable(self) -> str:
         """Why the rule does not judge this; empty when it may."""
-        reasons = self.rule.rule.not_for
-        stated = next((reasons[name] for name in self.chain if name in reasons), "")
-        if stated:
-            return stated
-        rule = self.rule
-        if rule.when is not None and self._truth(rule.when) == FALSE:
-            return f"applies only when {rule.when.text}"
-        if rule.unless is not None and self._truth(rule.unless) == TRUE:
-            return f"does not apply when {rule.unless.text}"
-        return ""
+        return self.rule.why_not(self.chain, self._truth)
 
     @property
     def applies_when(self) -> tuple[str, ...]:

@@ -158,9 +158,9 @@ class _Page:
 
     def advice(self) -> Iterator[str]:
         """What to do, and what to beware of."""
-        for side, words in self.rule.rule.remedy.by_side.items():
+        for side, action in self.rule.rule.remedy.by_side.items():
             too = "broken" if side == "broken" else f"too {side}"
-            yield from self._folded(f"When {too}: {words.replace('{', '(').replace('}', ')')}", 0, 2)
+            yield from self._folded(f"When {too}: {str(action).replace('{', '(').replace('}', ')')}", 0, 2)
         if self.rule.rule.caution:
             yield from self._folded(f"Caution: {self.rule.rule.caution}", 0, 2)
         if self.rule.rule.concession == NEVER:

@@ -29,7 +29,7 @@ from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge, measure_for
 from checker.records.instruments import COVERAGE
 from checker.records.layout import Layout
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 CHAIN = ("any-use",)
 LAYOUT = Layout({"gear": 2})
@@ -156,7 +156,7 @@ def rule(random: np.random.Generator, number: int) -> str:
     if kind < 0.15:
         judged, unit, least, most = "between_angles(a, b)", "deg", random.integers(0, 60), random.integers(90, 200)
     elif kind < 0.3:
-        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: {holds: true}}}"]
+        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: true}}"]
         lines += ['    remedy: {broken: "More."}']
         judged = ""
     else:
@@ -223,7 +223,7 @@ def record(made: dict[str, list[Reading]]) -> Record:
     for name, items in made.items():
         values = ", ".join(item.text.replace("UNIT", "deg" if name in ANGLES else "mm") for item in items)
         lines += [f"  {name}: {{with: gauge-{name}, values: [{values}]}}"]
-    return record_from(parse_yaml("\n".join(lines).encode(), "record.yaml"))
+    return record_in(parse_yaml("\n".join(lines).encode(), "record.yaml"))
 
 
 def sampled(made: dict[str, list[Reading]], part: float, random: np.random.Generator) -> dict[str, Array]:

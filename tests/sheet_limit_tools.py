@@ -10,7 +10,7 @@ from fits_tools import gathered
 
 from checker import Finding, Report, Rulebook, load_rulebook
 from checker.documents.document import parse_yaml
-from checker.records.record import Record, record_from
+from checker.records.record import Record, record_in
 
 PARTS = Path(__file__).parent / "parts_that_meet"
 SHEET = "source: ring maker's sheet, dated: 2026-01-10"
@@ -26,7 +26,7 @@ def record(readings: str, sheets: str = "", use: str = "plain", more: str = "") 
     """A record with these readings and part sheets, both as flow mappings."""
     limits = f"part_limits: {{{sheets}}}\n" if sheets else ""
     text = f"record: 1\nassembly: Rig\napplication: {use}\nstations: {{seat: 2}}\n{limits}{more}"
-    return record_from(parse_yaml(f"{text}\nreadings: {{{readings}}}\n".encode(), "record.yaml"))
+    return record_in(parse_yaml(f"{text}\nreadings: {{{readings}}}\n".encode(), "record.yaml"))
 
 
 def report(readings: str, sheets: str = "", use: str = "plain", more: str = "", **how: Any) -> Report:

@@ -24,7 +24,7 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import judge, measure
 from checker.records.demo import demo_record
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 GOLDEN = Path(__file__).parent / "golden" / "demo.txt"
 SILENT = (Verdict.WITHIN, Verdict.NOT_APPLICABLE)
@@ -105,7 +105,7 @@ def test_only_what_is_wrong_looks_suspicious(report: Report) -> None:
 
 
 def test_what_is_right_for_the_street_is_not_for_nitrous(report: Report, record: Record) -> None:
-    """Ring gap charts: 0.0040 in per inch is the least for the street, 0.0060 with a race shot; 0.0200/3.990 is 0.0050."""
+    """Ring gap charts: 0.0040 in per inch is the least for the street, 0.0060 with a race shot; this is 0.0050."""
     text = files("checker_rules").joinpath("demo_record.yaml").read_text()
     with_shot = record_from_text(text.replace("\nfacts:\n", "\nfacts:\n  nitrous_power: 300 hp\n"))
     nitrous = load_rulebook("four-stroke", "nitrous").check(with_shot)
@@ -196,7 +196,7 @@ def _metric(given: Any, unit: str | None, document: Document, path: tuple[str | 
 
 
 def _record(data: dict[str, Any]) -> Record:
-    return record_from(parse_json(json.dumps(data).encode(), "record.json"))
+    return record_in(parse_json(json.dumps(data).encode(), "record.json"))
 
 
 def _verdicts(report: Report) -> dict[tuple[str, int], Verdict]:

@@ -186,7 +186,7 @@ def test_nothing_is_said_of_a_choice_where_the_record_names_its_packs() -> None:
         ("marin", "no installed one has its application 'marin' (did you mean 'marine'?)"),
         (
             "nitrous",
-            'that is a rule pack: add the line rule_packs: {nitrous: ">=1.0.0,<2"}, and name one of circle-track',
+            'that is a rule pack: add the line rule_packs: {nitrous: ">=1.0.0,<2"}, and name one of',
         ),
         ("hovercraft", 'add the line rule_packs: {alcohol: ">=1.0.0,<2"}, or name one with --pack'),
     ],

@@ -206,3 +206,103 @@ rules:
 """
     with pytest.raises(PackError, match=r"nothing lies below 'below \+ 0.1 mm'"):
         gear_rulebook(pack(tmp_path, "joints", text))
+
+
+NOTHING_BELOW = """\
+system: Ours
+amends:
+  backlash:
+    because: Set by ear.
+    limits: {any: {must: {at_least: none}, should: {at_least: none}}}
+    basis: shop policy
+"""
+MESHES = """\
+system: Meshes
+amends:
+  backlash:
+    because: Teeth that meet break.
+    limits: {any: {must: {at_least: 0.004}}}
+    basis: {kind: physics, note: the teeth meet}
+"""
+
+
+@pytest.mark.parametrize("name", ["a-shop", "zshop"])
+def test_where_a_shop_removes_the_limit_nothing_lies_below(shocks: Path, tmp_path: Path, name: str) -> None:
+    book = gear_rulebook(shocks, pack(tmp_path, name, NOTHING_BELOW))
+    hard = limits(book, "heavy", shock_class="hard")
+    assert hard[MUST_LOW] == pytest.approx(0.025 * MODULE)  # what is compared with the limit below counts alone
+    assert SHOULD_LOW not in hard  # what is added to it does not
+    assert limits(book, "heavy", shock_class="light").keys().isdisjoint((MUST_LOW, SHOULD_LOW))
+    again = pickle.loads(pickle.dumps(book))  # noqa: S301 - our own
+    assert limits(again, "heavy", shock_class="hard") == hard
+
+
+def test_a_shop_that_builds_on_what_is_on_top_removes_that_as_well(shocks: Path, tmp_path: Path) -> None:
+    shop = pack(tmp_path, "a-shop", NOTHING_BELOW, below='shocks: ">=1", gear-train: ">=1"')
+    assert limits(gear_rulebook(shocks, shop), "heavy", shock_class="hard").keys().isdisjoint((MUST_LOW, SHOULD_LOW))
+
+
+def test_what_physics_asks_for_is_not_removed(tmp_path: Path) -> None:
+    meshes = pack(tmp_path, "meshes", MESHES)
+    shop = pack(tmp_path, "a-shop", NOTHING_BELOW, below='meshes: ">=1"')
+    book = gear_rulebook(meshes, shop)
+    assert limits(book, "heavy")["physics", "low"] == pytest.approx(0.004 * MODULE)
+    assert (mesh(book, "0.009 mm").verdict, mesh(book, "0.007 mm").verdict) == (Verdict.WITHIN, Verdict.OUTSIDE)
+    wrong = NOTHING_BELOW.replace("shop policy", "{kind: physics, note: the teeth meet}").replace("should: ", "")
+    wrong = wrong.replace(", {at_least: none}", "")
+    with pytest.raises(PackError, match="physics removes no limit"):
+        gear_rulebook(meshes, pack(tmp_path, "wrong", wrong, below='meshes: ">=1"'))
+
+
+DEMANDED = """\
+system: Meshes
+rules:
+  turns:
+    title: The train turns
+    before: housing-closed
+    judges: backlash > 0 mm
+    limits:
+      - {application: any, LIMIT, basis: {BASIS}}
+    remedy: {broken: "Move the centres apart."}
+"""
+PHYSICS = "kind: physics, note: the teeth meet"
+
+
+def test_physics_may_demand_that_something_is_so(tmp_path: Path) -> None:
+    text = DEMANDED.replace("LIMIT", "must: true").replace("BASIS", PHYSICS)
+    book = gear_rulebook(pack(tmp_path, "meshes", text))
+    (variant,) = book.limits("turns", "general", {}).variants
+    assert [(limit.band, limit.side) for limit in variant.limits] == [("physics", "broken")]
+    for backlash, verdict in (("0.00 mm", Verdict.OUTSIDE), ("0.05 mm", Verdict.WITHIN)):
+        report = book.check(gear_record(f"  gear_module: 2 mm\n  backlash: {{1: {backlash}}}\n"))
+        assert [one.verdict for one in report.findings if one.name == "turns"] == [verdict]
+
+
+@pytest.mark.parametrize(
+    ("limit", "basis", "message"),
+    [
+        ("should: true", PHYSICS, "physics is no advice"),
+        ("must: true", "kind: physics", "limits of physics need a note"),
+        ("must: false", PHYSICS, "what is judged is demanded, not forbidden"),
+    ],
+)
+def test_a_demand_of_physics_is_held_to_what_its_limits_are(
+    tmp_path: Path, limit: str, basis: str, message: str
+) -> None:
+    text = DEMANDED.replace("LIMIT", limit).replace("BASIS", basis)
+    with pytest.raises(PackError, match=message):
+        gear_rulebook(pack(tmp_path, "meshes", text))
+
+
+BY_OIL = "derived: {oil: {grease: hard, else: light if shock_torque <= 50 N.m else hard}}"
+
+
+def test_a_class_may_follow_from_a_fact(tmp_path: Path) -> None:
+    text = SHOCKS.replace("derived: light if shock_torque <= 50 N.m else hard", BY_OIL)
+    book = gear_rulebook(pack(tmp_path, "shocks", text))
+    for oil, torque, told in (("grease", 10, "hard"), ("mineral", 10, "light"), ("mineral", 90, "hard")):
+        readings = f"  gear_module: 2 mm\n  backlash: {{1: 0.07 mm}}\n  oil: {oil}\n  shock_torque: {torque} N.m\n"
+        assert report_data(book.check(gear_record(readings)))["derived_facts"] == {"shock_class": told}
+    wrong = text.replace("grease: hard", "grease: harsh")
+    with pytest.raises(PackError, match="harsh"):
+        gear_rulebook(pack(tmp_path, "wrong", wrong))

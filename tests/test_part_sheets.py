@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import write_pack
@@ -13,9 +13,9 @@ from sheet_limit_tools import SHEET, finding, parts, record, report
 
 from checker import Finding, Verdict, write_json, write_text
 from checker.documents.document import parse_yaml
-from checker.errors import InputError
+from checker.errors import InputError, PackError
 from checker.html.report_page import write_html
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.markdown import write_markdown
 
 
@@ -225,8 +225,8 @@ def test_a_sheet_that_no_rule_judges_is_judged_by_itself() -> None:
     assert str(finding(found, "size-by-its-sheet").verdict) == "within"
     assert found.status == 1
     told = " ".join(write_text(found).split())
-    assert "Free length by its maker's sheet, seat 2: 38 mm, 1 mm under" in told
-    assert "must be 39 mm to 41 mm (ring maker's sheet of 2026-01-10)" in told
+    assert "Free length by its maker's sheet, seat 2: 38.00 mm, 1.00 mm under" in told
+    assert "must be 39.00 mm to 41.00 mm (ring maker's sheet of 2026-01-10)" in told
 
 
 def test_what_only_a_sheet_speaks_of_is_asked_for_by_nobody() -> None:
@@ -312,6 +312,41 @@ def test_what_a_sheet_for_another_use_would_say_is_told() -> None:
     )
 
 
+FAMILY = {
+    "pack": """
+pack: family
+version: 1.0.0
+rule_language: 1
+title: One family of machines
+builds_on: {parts-that-meet: ">=1"}
+part_limits:
+  ring_end_gap: {at_least: 0.20 mm, at_most: 0.35 mm, source: works manual}
+  free_length: {at_least: 39 mm, at_most: 41 mm, source: works manual}
+"""
+}
+
+
+@pytest.mark.parametrize("use", ["plain", "hot"])
+def test_a_pack_for_one_family_states_its_makers_sheets(tmp_path: Path, use: str) -> None:
+    book = parts(write_pack(tmp_path / "family", **FAMILY))
+    found = book.check(record("ring_end_gap: {1: 0.25 mm, 2: 0.09 mm}, free_length: {1: 38 mm}", "", use))
+    assert finding(found, "end-gap").verdict is Verdict.WITHIN
+    assert finding(found, "end-gap").counted_by == "works manual"
+    assert finding(found, "end-gap", 2).verdict is Verdict.OUTSIDE
+    assert finding(found, "free-length-by-its-sheet").verdict is Verdict.OUTSIDE
+    # A sheet of the very part comes before that of the family.
+    own = book.check(record("ring_end_gap: {1: 0.25 mm}", f"ring_end_gap: {{at_least: 0.28 mm, {SHEET}}}", use))
+    assert finding(own, "end-gap").counted_by == "ring maker's sheet of 2026-01-10"
+
+
+def test_what_is_wrong_with_the_sheets_of_a_pack_is_told_when_it_is_read(tmp_path: Path) -> None:
+    wrong = FAMILY["pack"].replace("free_length", "free_lenght").replace("at_most: 0.35 mm", "at_most: 0.35")
+    with pytest.raises(PackError) as caught:
+        parts(write_pack(tmp_path / "wrong_family", pack=wrong))
+    assert "no measured characteristic 'free_lenght' (did you mean 'free_length'?)" in str(caught.value)
+    assert "part_limits.ring_end_gap.at_most" in str(caught.value)
+
+
 SECOND_RING = """record: 1
 assembly: Diesel of 5.9 litres
 application: diesel
@@ -325,7 +360,7 @@ readings: {cylinder_bore: 4.016 in, second_ring_gap: 0.016 in}
 
 def test_the_second_ring_of_a_diesel_is_within_by_its_makers_sheet() -> None:
     """0.010 to 0.022 in: factory service table of a 5.9 L six-cylinder diesel; wider practice is told beside it."""
-    one = record_from(parse_yaml(SECOND_RING.encode(), "record.yaml"))
+    one = record_in(parse_yaml(SECOND_RING.encode(), "record.yaml"))
     found = finding(rulebook("four-stroke").check(one), "second-ring-gap")
     assert found.verdict is Verdict.WITHIN
     assert found.counted_by == "factory table, six-cylinder 5.9 L"
@@ -335,6 +370,7 @@ def test_the_second_ring_of_a_diesel_is_within_by_its_makers_sheet() -> None:
 LENGTHS = st.integers(min_value=0, max_value=120).map(lambda hundredths: hundredths / 100)
 
 
+@settings(deadline=None)
 @given(LENGTHS, LENGTHS, LENGTHS, st.sampled_from(["plain", "hot"]))
 def test_physics_counts_beside_every_sheet(value: float, low: float, width: float, use: str) -> None:
     """Whatever a sheet says, what physics forbids is never within; taking the sheet away does not make it so."""
@@ -348,6 +384,7 @@ def test_physics_counts_beside_every_sheet(value: float, low: float, width: floa
         assert value <= low + width + 1e-9
 
 
+@settings(deadline=None)
 @given(LENGTHS, LENGTHS)
 def test_a_use_never_loosens_physics(value: float, low: float) -> None:
     for use in ("plain", "hot"):
@@ -355,6 +392,7 @@ def test_a_use_never_loosens_physics(value: float, low: float) -> None:
             assert end_gap(value, f"at_least: {low} mm", use).verdict is not Verdict.WITHIN
 
 
+@settings(deadline=None)
 @given(LENGTHS, LENGTHS, LENGTHS)
 def test_a_suspect_sheet_never_makes_anything_within(value: float, low: float, width: float) -> None:
     sheet = f"ring_end_gap: {{at_least: {low} mm, at_most: {low + width} mm, {SHEET}}}"

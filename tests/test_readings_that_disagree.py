@@ -10,7 +10,7 @@ from pack_tools import write_pack
 from checker import Report, Rulebook, Verdict, load_rulebook, write_text
 from checker.documents.document import parse_yaml
 from checker.html.report_page import write_html
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.answer import answer
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
@@ -53,7 +53,7 @@ def bushes(tmp_path: Path) -> Rulebook:
 def judged(rulebook: Rulebook, readings: str, seats: int = 1, more: str = "") -> Report:
     head = f"record: 1\nassembly: Rig\napplication: plain\nrule_packs: {{bushes: '>=1'}}\nunits: {{length: in}}\n{more}"
     text = f"{head}stations: {{seat: {seats}}}\nreadings: {{{readings}}}\n"
-    return rulebook.check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    return rulebook.check(record_in(parse_yaml(text.encode(), "record.yaml")))
 
 
 def verdicts(report: Report) -> list[Verdict]:
@@ -208,7 +208,7 @@ def test_a_stated_journal_never_widens_the_limits_of_one_that_was_measured(
         "stations: {main: 2}\nreadings: {main_journal_diameter: {1: 2.448 in}, "
         f"main_oil_clearance: [3.0 thou, 3.0 thou]{stated}}}\n"
     )
-    report = load_rulebook("four-stroke").check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    report = load_rulebook("four-stroke").check(record_in(parse_yaml(text.encode(), "record.yaml")))
     found = {one.station: one.verdict for one in report.findings if one.name == "main-oil-clearance"}
     assert list(found.values()) == [main_1, main_2]
     assert "".join(flag.characteristic for flag in report.flags if flag.is_refused) == refused

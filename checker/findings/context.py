@@ -48,8 +48,6 @@ class Context(NamedTuple):
     """The rules that judge each characteristic as it is."""
     derived_facts: Mapping[str, str] = FrozenMapping({})
     """The facts that follow from readings, such as a class, each with its choice."""
-    irreversible: str = ""
-    """Words, as one pattern, by which a remedy takes material off for good."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""

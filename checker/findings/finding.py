@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
@@ -141,6 +141,14 @@ class Finding(NamedTuple):
         """The value in its unit; empty when there is none."""
         return "" if self.unit is None or not math.isfinite(self.value) else self.written(self.value)
 
+    def quantity(self, registry: Any) -> Any:
+        """The value as a quantity of a registry of units, such as pint's, in units of the SI; None where there is none.
+
+        Convert it to what you like: `finding.quantity(registry).to(finding.unit.name)` where the registry knows that.
+        """
+        is_known = math.isfinite(self.value)
+        return self.unit.quantity(self.value, registry) if self.unit is not None and is_known else None
+
     def written(self, value: float) -> str:
         """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
         if self.unit is None:
@@ -168,7 +176,7 @@ class Finding(NamedTuple):
         return "; ".join(dict.fromkeys(told))
 
     def asked(self, band: str) -> str:
-        """One band in words with who states it, such as "at least 0.0022 in (ring set sheet)"."""
+        """One band in words with who states it, such as "at least 0.0022 in (wheel maker's sheet)"."""
         words = self.band(band)
         return f"{words} ({self.counted_by})" if words and band == "must" and self.counted_by else words
 

@@ -38,7 +38,7 @@ def flags_on_sheets(context: Context) -> Iterator[Flag]:
             title = context.characteristics[name].characteristic.title
             written = f"{sheet.written}, {sheet}"
             message = f"{sheet.suspicion} Nothing is within by it until somebody mends it, or confirms it by name."
-            yield Flag(name, title, "", written, message, True, sheet.place)
+            yield Flag(name, title, "", written, message, True, sheet.origin.place)
 
 
 def flags_on_counts(context: Context) -> Iterator[Flag]:

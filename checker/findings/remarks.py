@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from checker.expressions.truth import FALSE
 from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context, lowered
 from checker.findings.decidable import needed_uncertainty
@@ -48,7 +47,7 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
-        yield _why_not_applicable(here)
+        yield here.rule.why_not(here.context.chain, here.truth)
     if here.verdict is Verdict.UNDECIDED:
         failed = here.context.stopped.get(here.rule.name, "")
         yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
@@ -120,16 +119,6 @@ def _why_not_covered(here: Standpoint) -> str:
     if not here.judged.measures.asks_must:
         return unknown
     return f"{unknown} as the facts stand; what the maker of the part asks for can stand under part_limits"
-
-
-def _why_not_applicable(here: Standpoint) -> str:
-    rule = here.rule.rule
-    for application in here.context.chain:
-        if application in rule.not_for:
-            return rule.not_for[application]
-    if here.rule.when is not None and here.truth(here.rule.when) == FALSE:
-        return f"applies only when {rule.when}"
-    return f"does not apply when {rule.unless}"
 
 
 def suspect_sheet_at(here: Standpoint) -> str:

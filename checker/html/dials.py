@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from string import ascii_uppercase
 
 from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
+from checker.html.markup import Markup, element
 from checker.packs.picturing import CompiledPicture
 from checker.units.units import unit
 
@@ -33,6 +35,18 @@ def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
         return special
     shared = found[0]
     return (Dial(0, "", shared.angles, shared.marks),)
+
+
+def lettered(labels: Iterable[str], dials: Sequence[Dial]) -> Mapping[str, str]:
+    """A letter for each label that a dial shows."""
+    shown = (label for label in labels if any(label in dial.angles for dial in dials))
+    return dict(zip(shown, ascii_uppercase, strict=False))
+
+
+def letter_key(letters: Mapping[str, str]) -> Markup:
+    """What the letters mean."""
+    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    return element("ul", key, class_="letters")
 
 
 def _dials(picture: CompiledPicture, context: Context) -> Iterator[Dial]:

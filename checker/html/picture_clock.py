@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from string import ascii_uppercase
 
 from checker.html.circle import arc, point, word
-from checker.html.dials import Dial
+from checker.html.dials import Dial, letter_key, lettered
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 
@@ -21,12 +20,10 @@ _LINE = 12.0
 
 def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str]) -> Markup:
     """One drawing for each dial with the verdict at its station, and what the letters mean."""
-    shown = [label for label in labels if any(label in dial.angles for dial in dials)]
-    letters = dict(zip(shown, ascii_uppercase, strict=False))
-    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    letters = lettered(labels, dials)
     return element(
         "div",
-        element("ul", key, class_="letters"),
+        letter_key(letters),
         element("ul", [_station(dial, letters, verdicts.get(dial.station)) for dial in dials], class_="clocks"),
     )
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from string import ascii_uppercase
 
 from checker.findings.finding import numbered
 from checker.html.circle import arc, point, spoke, word
-from checker.html.dials import Dial, clockwise
+from checker.html.dials import Dial, clockwise, letter_key, lettered
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import folded, table
@@ -21,15 +20,13 @@ _INNERMOST = 34.0
 
 def cycles(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str]) -> Markup:
     """One drawing for all dials that look alike, and every event in numbers below."""
-    shown = [label for label in labels if any(label in dial.angles for dial in dials)]
-    letters = dict(zip(shown, ascii_uppercase, strict=False))
-    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    letters = lettered(labels, dials)
     drawings = [_cycle(alike, letters, verdicts.get(alike[0].station)) for alike in _looking_alike(dials, verdicts)]
     return element(
         "div",
-        element("ul", key, class_="letters"),
+        letter_key(letters),
         element("div", drawings, class_="cycles"),
-        folded("The events in numbers", _numbers(dials, shown), name="numbers", is_open=len(dials) == 1),
+        folded("The events in numbers", _numbers(dials, list(letters)), name="numbers", is_open=len(dials) == 1),
     )
 
 

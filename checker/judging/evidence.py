@@ -13,6 +13,7 @@ from checker.expressions.truth import Truths
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
+from checker.judging.sheet_limits import names_for_sheets
 from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
@@ -76,8 +77,9 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
     changes = changes_in(record, items, layout, problems)
-    uses = (*book.layered.applications, *(pack.name for pack in book.layered.packs if pack.adds_load))
-    sheets = part_sheets_in(record, items, layout, uses, defaults, day, problems)
+    uses = names_for_sheets(book.layered)
+    stated = (*book.layered.part_limits.values(), *record.part_limits)
+    sheets = part_sheets_in(stated, items, layout, uses, record.application, defaults, day, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)

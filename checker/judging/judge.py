@@ -139,6 +139,21 @@ class Judged(NamedTuple):
     choices: UnderChoices | None = None
     either_way: Truths | None = None
 
+    def of_rows(self, rows: int) -> Judged:
+        """The same for so many rows, where it was alike for all of them."""
+        if len(self.codes) == rows:
+            return self
+        measures, stations = self.measures, self.codes.shape[1]
+        repeated = Measures(
+            np.broadcast_to(measures.value, (rows, stations)),
+            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
+            np.broadcast_to(measures.applies, (rows, stations)),
+            measures.asks_must,
+        )
+        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
+        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
+        return self._replace(measures=repeated, codes=codes, must_open=must_open)
+
 
 class Seen(NamedTuple):
     """A rule with what it sees, and the doubt about that."""
@@ -213,7 +228,7 @@ def _spread(array: Array, shape: tuple[int, int]) -> Array:
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
     """The same, where the rule may not be meant for the application at all."""
     measures = measure(rule, block, chain, part=part)
-    if rule.rule.not_for.keys().isdisjoint(chain):
+    if not rule.rule.why_not_for(chain):
         return measures
     return replace(measures, applies=np.full_like(measures.applies, FALSE))
 

@@ -17,14 +17,13 @@ from checker.records.part_sheet import PartLimit, PartSheet
 
 
 class SheetsAtHand(NamedTuple):
-    """The part sheets of a record by characteristic, and for what it was recorded.
+    """The part sheets of a record and its packs by characteristic.
 
     `adders` are the packs for more load than sheets are printed for, each with the uses it defines; `lent` says of a
     rule that takes the limits of another what that judges.
     """
 
     by_name: Mapping[str, PartSheet] = FrozenMapping({})
-    recorded_use: str = ""
     adders: Mapping[str, frozenset[str]] = FrozenMapping({})
     lent: Mapping[str, str] = FrozenMapping({})
 
@@ -51,7 +50,7 @@ class SheetsAtHand(NamedTuple):
             unknown = np.full_like(sheet.limit.low, np.nan)
             speaks = sheet.limit.speaks
             return PartLimit(np.where(speaks, unknown, -np.inf), np.where(speaks, unknown, np.inf))
-        if sheet.uses or (chain[0] == self.recorded_use and not set(self._adding(rule, chain))):
+        if sheet.uses or (sheet.meant_for in (None, "", chain[0]) and not set(self._adding(rule, chain))):
             return sheet.limit
         return _where_room_is(sheet.limit, rule, chain, block)
 
@@ -69,13 +68,18 @@ class SheetsAtHand(NamedTuple):
                     yield pack
 
 
-def sheets_at_hand(by_name: Mapping[str, PartSheet], layered: Layered, use: str) -> SheetsAtHand:
-    """The sheets of a record for a use, beside the packs."""
+def names_for_sheets(layered: Layered) -> tuple[str, ...]:
+    """The names for which a sheet may be printed: uses, and packs of more load."""
+    return (*layered.applications, *(pack.name for pack in layered.packs if pack.adds_load))
+
+
+def sheets_at_hand(by_name: Mapping[str, PartSheet], layered: Layered) -> SheetsAtHand:
+    """Sheets beside the packs."""
     adders = {pack.name: frozenset(use.name for use in pack.applications) for pack in layered.packs if pack.adds_load}
     rules = layered.rules
     lenders = ((name, rule.lender) for name, rule in rules.items() if by_name and rule.lender)
     lent = {name: rules[lender].judges for name, lender in lenders if lender in rules}
-    return SheetsAtHand(by_name, use, FrozenMapping(adders), FrozenMapping(lent))
+    return SheetsAtHand(by_name, FrozenMapping(adders), FrozenMapping(lent))
 
 
 def held_open(judged: Judged, part: PartLimit | None) -> Judged:

@@ -12,12 +12,10 @@ from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import applies_at
 from checker.packs.compiled import CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Layered
 from checker.packs.limits import Entry
 from checker.packs.rule import Inspection, Rule
 from checker.records.part_sheet import PartSheet
-from checker.records.record import Record
 
 SYSTEM = "Part sheets"
 """The group of rules that no pack states."""
@@ -37,10 +35,10 @@ class Book(Protocol):
 
 
 def rules_of_sheets(
-    sheets: Mapping[str, PartSheet], record: Record, book: Book, chain: tuple[str, ...], block: Block
+    sheets: Mapping[str, PartSheet], book: Book, chain: tuple[str, ...], block: Block
 ) -> Mapping[str, CompiledRule]:
     """A rule for each sheet whose characteristic no rule of the packs judges by itself on this record."""
-    made = (_rule_of(sheet, record, book) for sheet in sheets.values() if not _is_judged(sheet, book, chain, block))
+    made = (_rule_of(sheet, book) for sheet in sheets.values() if not _is_judged(sheet, book, chain, block))
     return FrozenMapping((rule.name, rule) for rule in made)
 
 
@@ -51,17 +49,17 @@ def _is_judged(sheet: PartSheet, book: Book, chain: tuple[str, ...], block: Bloc
 
 def _judging(name: str, book: Book, chain: tuple[str, ...]) -> Iterator[CompiledRule]:
     for rule in book.layered.rules.values():
-        if rule.judges.strip() == name and rule.not_for.keys().isdisjoint(chain):
+        if rule.judges.strip() == name and not rule.why_not_for(chain):
             yield book.rules[rule.name]
 
 
-def _rule_of(sheet: PartSheet, record: Record, book: Book) -> CompiledRule:
+def _rule_of(sheet: PartSheet, book: Book) -> CompiledRule:
     item = book.characteristics[sheet.name]
     # It is judged wherever it is measured, and asked for by nobody.
     occasion = f"known({sheet.name})"
     rule = Rule(
         name=f"{sheet.name.replace('_', '-')}-by-its-sheet",
-        origin=Origin("part_limits", "of the record", record.document, ("part_limits", sheet.name)),
+        origin=sheet.origin,
         system=SYSTEM,
         title=f"{item.characteristic.title} by its maker's sheet",
         before=book.layered.milestones[0],

@@ -139,8 +139,8 @@ class _Sheet:
         end = self.whole.high if math.isfinite(self.whole.high) else self.whole.low
         off = allowed.usual.times_off(end)
         if off >= FAR and likely:
-            way = "above" if end > allowed.usual.high else "below"
-            return f"{off:.0f} times {way} what any use known here asks for{likely}"
+            size = "large" if end > allowed.usual.high else "small"
+            return f"{off:.0f} times as {size} as anything that a use known here asks for{likely}"
         return ""
 
     def _is_exchanged_with(self, other: _Sheet) -> bool:
@@ -220,7 +220,7 @@ def lowered(title: str) -> str:
 
 
 def _are_alike(one: CompiledCharacteristic, other: CompiledCharacteristic) -> bool:
-    """Whether two are of one dimension and their names differ in one word, as rod_oil_play and rod_side_play do."""
+    """Whether two are of one dimension and their names differ in one word, as shaft_end_play and shaft_side_play do."""
     if one.unit is None or other.unit is None or one.unit.dimension != other.unit.dimension:
         return False
     words, others = (set(item.name.split("_")) for item in (one, other))
@@ -276,11 +276,7 @@ def _reach(
     absent = -math.inf if side == "low" else math.inf
     found = []
     for rule in rules:
-        each = [
-            _loosest(rule, chain, band, side, block, station)
-            for chain in uses
-            if rule.rule.not_for.keys().isdisjoint(chain)
-        ]
+        each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
         if any(math.isfinite(one) for one in each):
             found.append(looser(each))
     return looser(found, default=absent)

@@ -36,6 +36,7 @@ class Changes:
                     self.problems.extend(self._conflicts(pack, amendment, earlier))
                     earlier.append(amendment)
                     below = self._below(pack.name)
+                    self.problems.extend(_removing_nothing(self.rules[amendment.name], amendment))
                     self.rules[amendment.name] = amend(self.rules[amendment.name], amendment, below)
 
     def _may_change(self, pack: Pack, change: Amendment | Retirement) -> bool:
@@ -102,6 +103,16 @@ def _emptiness(amendment: Amendment) -> str:
     return ""
 
 
+def _removing_nothing(rule: Rule, amendment: Amendment) -> Iterator[Problem]:
+    """What an amendment removes that nobody below states."""
+    if rule.lender is not None:
+        return  # what it takes from another rule is given to it later
+    stated = {_position(limit) for entry in rule.limits for limit in entry.limits}
+    for limit in (limit for entry in amendment.changes.get("limits", ()) for limit in entry.stated):
+        if limit.is_removed and _position(limit) not in stated:
+            yield Problem(f"{rule.name!r} has no such limit to remove", limit.origin.place)
+
+
 def _changed(amendment: Amendment) -> dict[str, Any]:
     """What an amendment overwrites, part by part, and by what; its own basis and alternatives are added."""
     found: dict[str, Any] = {}
@@ -111,7 +122,7 @@ def _changed(amendment: Amendment) -> dict[str, Any]:
             limits = (
                 (entry, limit)
                 for entry in value
-                for limit in entry.limits
+                for limit in entry.stated
                 if limit.band != PHYSICS and not limit.is_on_top
             )
             found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
@@ -134,7 +145,7 @@ def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
     What physics asks for stays whatever is stated.
     """
     kept = (_without(entry, new) for entry in old)
-    return (*new, *(entry for entry in kept if entry.limits))
+    return (*new, *(entry for entry in kept if entry.stated))
 
 
 def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
@@ -142,7 +153,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         (_position(limit), other.above)
         for other in new
         if other.application == entry.application and other.when in (None, entry.when)
-        for limit in other.limits
+        for limit in other.stated
         if limit.band != PHYSICS and not limit.is_on_top
     ]
 

@@ -6,11 +6,12 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, ManyAsWritten, Name, Symbol, Text
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Place
 from checker.frozen import FrozenMapping
-from checker.packs.key_forms import NOTHING, AsWritten, Count, ManyAsWritten, Name, Origin, Symbol, Text
 from checker.packs.limits import SIDES
 
 

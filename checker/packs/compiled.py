@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -15,12 +15,12 @@ import numpy.typing as npt
 from checker.errors import Place
 from checker.expressions import compose
 from checker.expressions.expression import Expression
-from checker.expressions.truth import Array, Numbers, greatest_equal, least_equal
+from checker.expressions.truth import FALSE, TRUE, Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
 from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
-from checker.packs.limits import ANY, BELOW, PHYSICS, Basis, Entry, Limit
+from checker.packs.limits import ANY, BELOW, PHYSICS, Band, Basis, Entry, Limit
 from checker.packs.rule import Rule
 from checker.units.dimensions import Dimension
 from checker.units.units import Unit
@@ -91,6 +91,10 @@ class Candidate(NamedTuple):
     stated: CompiledEntry
 
 
+_Stated: TypeAlias = tuple[int, Bound | None]
+"""The number of an entry and one of its bounds; none where it says that there is none any more."""
+
+
 class LimitSet:
     """All limits of a rule from one source; those of an application are compiled when first asked for.
 
@@ -128,7 +132,8 @@ class LimitSet:
 
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
-        stated = [entry.stated or self._stated[0]._replace(application=entry.application) for entry in entries]
+        like = self._stated[0]._replace(must=Band(), should=Band())
+        stated = [entry.stated or like._replace(application=entry.application) for entry in entries]
         return _limit_set(self.title, entries, stated, self.basis, self.size)
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -145,16 +150,18 @@ class LimitSet:
         return found.get((band, side), ())
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
-        stating: dict[tuple[str, str], list[tuple[int, Bound]]] = defaultdict(list)
+        stating: dict[tuple[str, str], list[_Stated]] = defaultdict(list)
         for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
             for bound in self._entry(number).bounds:
                 stating[bound.limit.band, bound.limit.side].append((number, bound))
+            for removed in (limit for limit in self._stated[number].stated if limit.is_removed):
+                stating[removed.band, removed.side].append((number, None))
         return {
             position: tuple(self._each(found) if position[0] == PHYSICS else self._counting(self._upper_first(found)))
             for position, found in stating.items()
         }
 
-    def _counting(self, stated: Sequence[tuple[int, Bound]]) -> Iterator[Candidate]:
+    def _counting(self, stated: Sequence[_Stated]) -> Iterator[Candidate]:
         """Each condition once, for a nearer limit counts under the same or always; up to the first without any."""
         seen: set[str] = set()
         for candidate in self._each(stated):
@@ -165,9 +172,14 @@ class LimitSet:
             if candidate.when is None:
                 return
 
-    def _each(self, stated: Sequence[tuple[int, Bound]]) -> Iterator[Candidate]:
-        """Those that are stated; one that is calculated from the limit below it once for each that may be that."""
+    def _each(self, stated: Sequence[_Stated]) -> Iterator[Candidate]:
+        """Those that are stated, up to where limits are removed.
+
+        One that is calculated from the limit below it counts once for each that may be that.
+        """
         for place, (number, bound) in enumerate(stated):
+            if bound is None:
+                return
             entry = self._entry(number)
             if not bound.limit.is_on_top:
                 yield Candidate(entry.when, bound, entry)
@@ -179,24 +191,22 @@ class LimitSet:
                 limit = bound.limit._replace(written=bound.limit.alone)
                 yield Candidate(entry.when, bound._replace(limit=limit, expression=bound.alone), entry)
 
-    def _upper_first(self, stated: Sequence[tuple[int, Bound]]) -> Sequence[tuple[int, Bound]]:
+    def _upper_first(self, stated: Sequence[_Stated]) -> Sequence[_Stated]:
         """Nearest first, but what an upper pack states of any use before what those below it state of one.
 
         What is calculated from the limit below it stands before all but the packs that build on its own.
         """
-        ordered: list[tuple[int, Bound]] = []
+        ordered: list[_Stated] = []
         for one in stated:
-            entry = self._stated[one[0]]
-            is_on_top = one[1].limit.is_on_top
             place = len(ordered)
-            while place and self._comes_before(entry, is_on_top, ordered[place - 1]):
+            while place and self._comes_before(one, ordered[place - 1]):
                 place -= 1
             ordered.insert(place, one)
         return ordered
 
-    def _comes_before(self, entry: Entry, is_on_top: bool, nearer: tuple[int, Bound]) -> bool:
-        other = self._stated[nearer[0]]
-        if is_on_top and not nearer[1].limit.is_on_top:
+    def _comes_before(self, one: _Stated, nearer: _Stated) -> bool:
+        entry, other = self._stated[one[0]], self._stated[nearer[0]]
+        if _is_on_top(one) and not _is_on_top(nearer):
             return entry.origin.pack not in (other.origin.pack, *other.above)
         return entry.application == ANY and other.application != ANY and other.origin.pack in entry.above
 
@@ -205,6 +215,10 @@ class LimitSet:
         if found is None:
             found = self._compiled[number] = self._compile(self._stated[number])
         return found
+
+
+def _is_on_top(one: _Stated) -> bool:
+    return one[1] is not None and one[1].limit.is_on_top
 
 
 def _on_top(entry: CompiledEntry, bound: Bound, below: Candidate, size: Expression | None) -> Candidate:
@@ -241,9 +255,10 @@ def _limit_set(
 
 
 class Phrase(NamedTuple):
-    """A remedy's words with computed amounts between them."""
+    """A remedy's words with computed amounts between them; whether what they say cannot be undone."""
 
     parts: tuple[str | tuple[Expression, Unit], ...]
+    is_irreversible: bool = False
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -323,6 +338,16 @@ class CompiledRule:
     def __reduce__(self) -> tuple[Any, ...]:
         kept = (getattr(self, each.name) for each in fields(self)[:-1])
         return CompiledRule, (*kept, Applied(_known, (self.remedy,)))
+
+    def why_not(self, chain: Iterable[str], truth: Callable[[Expression], float]) -> str:
+        """Why it judges nothing for a use, where its conditions have these truths; empty where it may."""
+        if reason := self.rule.why_not_for(chain):
+            return reason
+        if self.when is not None and truth(self.when) == FALSE:
+            return f"applies only when {self.when.text}"
+        if self.unless is not None and truth(self.unless) == TRUE:
+            return f"does not apply when {self.unless.text}"
+        return ""
 
     @property
     def name(self) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol, where_neighbours_are
 from checker.frozen import FrozenMapping
@@ -14,12 +15,12 @@ from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Layered
 from checker.packs.limits import BELOW, Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule
 from checker.packs.rule_checks import band_problems, name_problems
-from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
+from checker.packs.scope import OWN_OF_REMEDIES
+from checker.packs.texts import Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
@@ -214,6 +215,10 @@ class _Compiling:
             return self.stands(entry.origin)
 
         when = self.condition(entry.when, where)
+        for limit in (limit for limit in entry.stated if limit.is_removed):
+            if entry.when is not None or limit.origin.path[0] != "amends" or limit.origin.path[2] != "limits":
+                hint = "leave it out where there is no limit"
+                self.fault("none removes a limit in an amendment, whatever holds", self.stands(limit.origin), hint)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
         self.check_stations(when, judges, where)
         return CompiledEntry(entry.application, when, bounds, entry)
@@ -226,7 +231,7 @@ class _Compiling:
         if limit.side == "broken":
             return self.demand(limit, judges)
         if judges.nature != "number":
-            self.fault("at_least and at_most are for numbers; use one_of or holds", self.stands(limit.origin))
+            self.fault("at_least and at_most are for numbers; use one_of, or must: true", self.stands(limit.origin))
             return None
         if limit.number is not None:
             if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
@@ -282,7 +287,11 @@ class _Compiling:
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
         if not limit.choices:
             if judges.nature != "truth":
-                self.fault("'holds' is for a judged condition", self.stands(limit.origin))
+                self.fault(
+                    f"{limit.origin.path[-1]}: true is for a judged condition",
+                    self.stands(limit.origin),
+                    "give a number at_least or at_most, a choice one_of",
+                )
             return Bound(limit, expression=judges)
         if judges.nature != "choice":
             self.fault("'one_of' is for a characteristic with choices", self.stands(limit.origin))
@@ -294,17 +303,17 @@ class _Compiling:
     def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
         scope = self.scope_of(rule.judges, *OWN_OF_REMEDIES) if rule.judges.nature == "number" else self.scope
         phrases: dict[str, Phrase] = {}
-        for side, text in self.rule.remedy.by_side.items():
+        for side, action in self.rule.remedy.by_side.items():
             where = self.where("remedy", side)
             parts: list[str | tuple[Expression, Unit]] = []
-            for number, piece in enumerate(_AMOUNT.split(text)):
+            for number, piece in enumerate(_AMOUNT.split(str(action))):
                 if number % 2 == 0:
                     if "{" in piece or "}" in piece:
                         self.fault("a brace stands alone", where())
                     parts.append(piece)
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, where))
-            phrases[side] = Phrase(tuple(part for part in parts if part != ""))
+            phrases[side] = Phrase(tuple(part for part in parts if part != ""), bool(action.irreversible))
         return self.sound(FrozenMapping(phrases))
 
     def amount_in_words(

@@ -52,7 +52,7 @@ def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:
 
 def _lacks_basis(entry: Entry, rule: Rule) -> bool:
     """The basis of a rule does not cover what another pack states for it."""
-    return entry.basis is None and (rule.basis is None or entry.origin.pack != rule.origin.pack)
+    return bool(entry.limits) and entry.basis is None and (rule.basis is None or entry.origin.pack != rule.origin.pack)
 
 
 def _crossed(low: Limit, high: Limit) -> Problem:

@@ -15,7 +15,8 @@ from checker.notation.write import usual_step, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import Instrument
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ALL, ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, Note
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit

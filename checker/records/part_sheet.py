@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from typing import NamedTuple
 
 import numpy as np
 
-from checker.errors import Place, Problem, nearest
+from checker.documents.document import Origin
+from checker.errors import Problem, nearest
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.sheet_limits import SheetLimits
 from checker.records.change import AHEAD
 from checker.records.entry import day_at
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ALL
-from checker.records.record import Record
-from checker.records.sections import SheetLimits
+from checker.records.reading_keys import ALL
 from checker.records.values import Asked
 from checker.units.units import Unit, bare_unit
 
@@ -43,18 +43,20 @@ class PartLimit(NamedTuple):
 class PartSheet(NamedTuple):
     """What one sheet says of one characteristic; `uses` are those it names, and packs of more load.
 
-    `suspicion` says what it may be instead of right, empty where nobody doubts it. One that somebody holds for right is
-    `confirmed`, which says by whom and when.
+    One that names none is `meant_for` the use of its record, or for every use where a pack states it. `suspicion` says
+    what it may be instead of right, empty where nobody doubts it. One that somebody holds for right is `confirmed`,
+    which says by whom and when.
     """
 
     name: str
     limit: PartLimit
     source: str
-    place: Place
+    origin: Origin
     written: str
     unit: Unit
     dated: date | None = None
     uses: tuple[str, ...] = ()
+    meant_for: str | None = None
     confirmed: str = ""
     suspicion: str = ""
 
@@ -63,26 +65,28 @@ class PartSheet(NamedTuple):
 
 
 def part_sheets_in(
-    record: Record,
+    sheets: Iterable[SheetLimits],
     characteristics: Mapping[str, CompiledCharacteristic],
     layout: Layout,
     uses: Collection[str],
+    meant_for: str,
     defaults: Mapping[str, Unit],
     day: date,
     problems: list[Problem],
 ) -> Mapping[str, PartSheet]:
-    """The part sheets of a record by characteristic, as they stand on a day; what is wrong is added to the problems.
+    """Part sheets by characteristic, as they stand on a day; of two the last counts. Problems are added to the others.
 
-    `uses` are the names for which a sheet may be printed.
+    `uses` are the names for which a sheet may be printed, `meant_for` is that of the record.
     """
     found: dict[str, PartSheet] = {}
-    for stated in record.part_limits:
+    for stated in sheets:
+        is_of_record = not stated.origin.pack
         name, place = stated.name, stated.origin.place
         item = characteristics.get(name)
         if item is None or item.unit is None:
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
             continue
-        ends = _Ends(stated, item, item.unit, layout, defaults, problems)
+        ends = _Ends(stated, item, item.unit, layout, defaults if is_of_record else {}, problems)
         low, high = ends.of("at_least", -math.inf), ends.of("at_most", math.inf)
         if not stated.at_least and not stated.at_most:
             problems.append(Problem("expected at_least, at_most or both", place))
@@ -97,14 +101,21 @@ def part_sheets_in(
             name=name,
             limit=PartLimit(low, high),
             source=stated.source,
-            place=place,
+            origin=_origin(stated),
             written=ends.words(),
             unit=ends.unit_written,
             dated=dated,
             uses=stated.uses,
+            meant_for=meant_for if is_of_record else None,
             confirmed=_confirmed(stated, dated, day, problems),
         )
     return FrozenMapping(found)
+
+
+def _origin(stated: SheetLimits) -> Origin:
+    """Who states a sheet: a pack, or the record."""
+    origin = stated.origin
+    return origin if origin.pack else origin._replace(pack="part_limits", version="of the record")
 
 
 def _confirmed(stated: SheetLimits, dated: date | None, day: date, problems: list[Problem]) -> str:

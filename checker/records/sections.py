@@ -4,21 +4,19 @@ Annotations are read (documents/keys.py), so none may be put off.
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any, NamedTuple, TypeAlias
+from typing import Annotated, NamedTuple
 
-from checker.documents.document import Spot
-from checker.documents.keys import Around, Form, Key, OneOrMore, Source
-from checker.documents.tree import KeyPath
-from checker.frozen import FrozenMapping
-from checker.packs.key_forms import NOTHING, AsWritten, Count, Day, Name, Symbol, Text
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, Day, Name, Symbol, Text
+from checker.documents.keys import Form, Key, OneOrMore
 
 
 class StationCount(NamedTuple):
     """How many stations of a kind there are; a number alone, or with what each belongs to and how they lie."""
 
     name: str
-    origin: Spot
-    number: Annotated[Count, Key("How many there are.", 4, written="count")]
+    origin: Origin
+    number: Annotated[Count, Key("How many there are.", 4, written="count", is_enough=True)]
     of: Annotated[tuple[Count, ...], Key("The station each one belongs to, in order.", [1, 1, 2, 2])] = ()
     rows: Annotated[
         tuple[tuple[Count, ...], ...],
@@ -30,7 +28,7 @@ class ListedInstrument(NamedTuple):
     """An instrument and how far it can be trusted; its expanded uncertainty or its resolution is needed."""
 
     name: str
-    origin: Spot
+    origin: Origin
     title: Annotated[Text, Key("What the instrument is.", "Micrometer, 25 to 50 mm")] = ""
     expanded_uncertainty: Annotated[
         AsWritten,
@@ -55,7 +53,7 @@ class FittedPart(NamedTuple):
     """A part, the day it was fitted or last changed, and what must be measured anew since."""
 
     name: str
-    origin: Spot
+    origin: Origin
     fitted: Annotated[
         Day, Key("The day the part was fitted or last changed; readings from before are stale.", "2026-05-02")
     ]
@@ -66,68 +64,10 @@ class FittedPart(NamedTuple):
     stations: Annotated[tuple[AsWritten, ...], Key("Where the part sits, when not everywhere.", [1, 2])] = ()
 
 
-def _by_station(source: Source, path: KeyPath, value: Any, _around: Around) -> Mapping[str, str]:
-    """Texts by station, or that of all under ""."""
-    if isinstance(value, Mapping):
-        return FrozenMapping((station, source.document.written(*path, station)) for station in value)
-    if isinstance(value, list):
-        return FrozenMapping((str(n + 1), source.document.written(*path, n)) for n in range(len(value)))
-    return FrozenMapping({"": source.document.written(*path)})
-
-
-_TEXT_OR_NUMBER = {"type": ["string", "number"], "minLength": 1}
-_AmountByStation: TypeAlias = Annotated[
-    Mapping[str, str],
-    Form(
-        {
-            "type": ["string", "number", "array", "object"],
-            "minLength": 1,
-            "minItems": 1,
-            "minProperties": 1,
-            "items": _TEXT_OR_NUMBER,
-            "additionalProperties": _TEXT_OR_NUMBER,
-        },
-        _by_station,
-    ),
-]
-
-
-class SheetLimits(NamedTuple):
-    """What the part maker's own sheet asks for: it counts in place of what the packs require and recommend, physics
-    excepted.
-    """
-
-    name: str
-    origin: Spot
-    source: Annotated[Text, Key("Which sheet says so.", "wheel maker's sheet")]
-    at_least: Annotated[
-        _AmountByStation,
-        Key("Lowest value that the sheet allows; one, or by station where they differ.", "0.018 in"),
-    ] = NOTHING
-    at_most: Annotated[
-        _AmountByStation,
-        Key("Highest value that the sheet allows; one, or by station where they differ.", {"1": "0.022 in"}),
-    ] = NOTHING
-    dated: Annotated[Day, Key("Day of the sheet.", "2026-05-02")] = ""
-    uses: Annotated[
-        tuple[Name, ...],
-        OneOrMore(),
-        Key(
-            "The uses, or the packs of more load, that the sheet was printed for; else the use of the record.",
-            "general",
-            written="for",
-        ),
-    ] = ()
-    confirmed_by: Annotated[Text, Key("Who holds the sheet for right where the checker suspects it.", "bench lead")] = (
-        ""
-    )
-    confirmed_on: Annotated[Day, Key("The day of that.", "2026-05-03")] = ""
-
-
 class Temperatures(NamedTuple):
     """How warm the parts were when measured, and what they are made of."""
 
-    origin: Spot
+    origin: Origin
     parts: Annotated[AsWritten, Key("Temperature of the parts when they were measured.", "22 degC")] = ""
     materials: Annotated[
         Mapping[Symbol, Text], Key("Material of what each characteristic is measured on.", {"shaft_diameter": "steel"})
@@ -137,7 +77,7 @@ class Temperatures(NamedTuple):
 class GivenConcession(NamedTuple):
     """Permission to use what does not conform."""
 
-    origin: Spot
+    origin: Origin
     rule: Annotated[Name, Key("The rule that is not held.", "backlash")]
     by: Annotated[Text, Key("Who permits it.", "bench lead")]
     dated: Annotated[Day, Key("The day given. A reading taken, or a part fitted, after it ends it.", "2026-05-03")]
@@ -152,7 +92,7 @@ class GivenConcession(NamedTuple):
 class SeenByEye(NamedTuple):
     """What somebody saw where looking may stand in for measuring."""
 
-    origin: Spot
+    origin: Origin
     rules: Annotated[
         tuple[Name, ...],
         OneOrMore(),

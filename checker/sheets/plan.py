@@ -21,7 +21,8 @@ from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
-from checker.records.notes import ALL, ASSEMBLY
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import Rulebook

@@ -203,7 +203,7 @@ def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str
 
 
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
-    if not rule.rule.not_for.keys().isdisjoint(half.chain(application)):
+    if rule.rule.why_not_for(half.chain(application)):
         return "not applicable"
     conditions = [
         f"when {rule.rule.when}" if rule.rule.when else "",

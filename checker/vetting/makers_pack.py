@@ -180,12 +180,8 @@ def _sides(row: MakersLimits) -> Sequence[str]:
 
 def _milestone(characteristic: str, rulebook: Rulebook) -> str:
     """The earliest of the rules that rest on a characteristic or what is derived from it; else the first."""
-    word = re.compile(rf"\b{characteristic}\b")
-    resting = {
-        name
-        for name, item in rulebook.characteristics.items()
-        if name == characteristic or word.search(item.characteristic.derived or "")
-    }
+    items = rulebook.characteristics
+    resting = {name for name, item in items.items() if name == characteristic or characteristic in item.inputs.names}
     found = {
         rule.rule.before
         for rule in rulebook.rules.values()

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from checker.documents.document import Origin
 from checker.errors import Place
 from checker.expressions.expression import Scope, compile_expression
 from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
-from checker.packs.key_forms import Origin
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2

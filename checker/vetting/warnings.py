@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from itertools import combinations
 
+from checker.documents.document import Origin
 from checker.expressions.expression import Expression
 from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
 from checker.packs.compiled import POSITIONS, STATED, Bound, CompiledRule
-from checker.packs.key_forms import Origin
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
@@ -54,7 +54,7 @@ def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[st
     for name in applications:
         chain = rulebook.chain(name)
         stated = any(rule.limits.candidates(chain, band, side) for band, side in STATED)
-        if not stated and rule.rule.not_for.keys().isdisjoint(chain):
+        if not stated and not rule.rule.why_not_for(chain):
             missing.append(name)
     if missing:
         yield Weakness(rule.name, f"has no limit for {', '.join(missing)}", rule.place)
@@ -157,7 +157,7 @@ def _may_both_apply(one: CompiledRule, other: CompiledRule) -> bool:
 def _contradiction(one: CompiledRule, other: CompiledRule, rulebook: Rulebook) -> Iterator[Weakness]:
     for name in rulebook.applications:
         chain = rulebook.chain(name)
-        if not (one.rule.not_for.keys() | other.rule.not_for.keys()).isdisjoint(chain):
+        if one.rule.why_not_for(chain) or other.rule.why_not_for(chain):
             continue
         for low_rule, high_rule in ((one, other), (other, one)):
             for low, high in (

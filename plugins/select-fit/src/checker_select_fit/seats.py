@@ -6,8 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from checker import InputError, Report, Rulebook
-from checker.errors import Problem
+from checker import InputError, Problem, Report, Rulebook
 from checker.records.entry import Reading
 from checker.records.layout import Layout
 from checker.records.notes import Note
