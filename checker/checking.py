@@ -50,6 +50,7 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
+from checker.packs.titles import Titles
 from checker.plugin import Plugin, used_of
 from checker.plugins import Plugins
 from checker.records.entry import Reading
@@ -164,6 +165,7 @@ def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Deci
         seen=found.seen,
         irreversible=_any_of(book.layered.irreversible),
         milestones=book.layered.milestone_titles,
+        said=Titles(book.layered).said,
     )
 
 

@@ -22,6 +22,7 @@ from checker.notation.write import write_quantity
 from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
 from checker.packs.limit_words import bare_words
 from checker.packs.limits import ANY
+from checker.packs.titles import Titles
 from checker.units.units import Unit
 
 NOT_KNOWN = "not known"
@@ -127,9 +128,9 @@ class _Asked:
             return stated
         rule = self.rule
         if rule.when is not None and self._truth(rule.when) == FALSE:
-            return f"applies only when {rule.when.text}"
+            return f"applies only when {Titles(self.book.layered).said(rule.when.text)}"
         if rule.unless is not None and self._truth(rule.unless) == TRUE:
-            return f"does not apply when {rule.unless.text}"
+            return f"does not apply when {Titles(self.book.layered).said(rule.unless.text)}"
         return ""
 
     @property

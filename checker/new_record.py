@@ -183,7 +183,7 @@ def _before(line: Line) -> str:
 
 def _reading(line: Line) -> Iterator[str]:
     are_several = len(line.spots) > 1
-    unit = f", {line.unit_name}" if line.unit_name else ""
+    unit = f", {line.unit_words}" if line.unit_words else ""
     count = f", {len(line.spots)} values" if are_several else ""
     yield from _entry(f"{line.name}:{' []' if are_several else ''}", f"{line.title}{unit}{count}", ())
 

@@ -33,7 +33,7 @@ class RuleChange(NamedTuple):
         if nearest.verdict is Verdict.NOT_MEASURED:
             missing = dict.fromkeys(gap.title for finding in self.now.findings for gap in finding.missing)
             return f"measure {'; '.join(missing)}" if missing else ""
-        return nearest.remedy or ("read more exactly what it rests on" if nearest.verdict is Verdict.UNDECIDED else "")
+        return nearest.remedy or ("measure more precisely what it is computed from" if nearest.verdict is Verdict.UNDECIDED else "")
 
 
 def limits_told(line: RuleLine) -> str:

@@ -46,8 +46,8 @@ def test_sheet_and_pack_may_leave_nothing() -> None:
     found = clearance("0.110", "at_least: 0.105 mm")
     assert found.verdict is Verdict.OUTSIDE
     assert found.remarks[0] == (
-        "no value satisfies both: must be at least 0.105 mm (bush maker's sheet of 2026-01-10), "
-        "must be at most 0.10 mm (fits 1.0.0)"
+        "no value satisfies both: required at least 0.105 mm (bush maker's sheet of 2026-01-10), "
+        "required at most 0.10 mm (fits 1.0.0)"
     )
     assert found.remedy == ""
     assert " and at most " in found.band("must")

@@ -54,7 +54,7 @@ def test_each_use_says_which_rule_decides(tmp_path: Path, capsys: pytest.Capture
     main(["uses", str(record), "--pack", str(GEAR_TRAIN), "--format", "json"])
     uses = {use["use"]: use for use in json.loads(capsys.readouterr().out)["uses"]}
     assert uses["heavy"]["answer"] == "does not suit"
-    assert uses["heavy"]["decided_by"].startswith("Backlash of a mesh, mesh 3: 0.50 mm; must be")
+    assert uses["heavy"]["decided_by"].startswith("Backlash of a mesh, mesh 3: 0.50 mm; required")
     assert {use["status"] for use in uses.values()} == {1}
 
 

@@ -38,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with suppress(OSError):  # nobody may be listening
             _complain(error)
     except RecursionError:
-        print("what was asked for is nested too deep to be calculated", file=sys.stderr)
+        print("the input is nested too deeply to be processed", file=sys.stderr)
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:
@@ -68,7 +68,7 @@ def _keep_what_is_read(options: Namespace) -> None:
     for given in (getattr(options, name, None) for name in ("record", "later_record")):
         if output and isinstance(given, str) and _are_one_file(output, given):
             hint = "name another file with --output"
-            raise UsageError(Problem(f"{output} is the record; the output would take its place", hint=hint))
+            raise UsageError(Problem(f"{output} is the record; the output would overwrite it", hint=hint))
 
 
 def _are_one_file(one: str, other: str) -> bool:

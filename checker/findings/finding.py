@@ -14,6 +14,9 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.limits import Limit
 from checker.units.units import Unit, difference
 
+BAND_WORDS = {"must": "required", "should": "recommended"}
+"""What the bands of the pack language are called in reports."""
+
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
 
@@ -144,10 +147,15 @@ class Finding(NamedTuple):
         return f"at most {self.written(high.value)}" if high else ""
 
     @property
+    def limits(self) -> str:
+        """Both bands in words, such as "required at least 0.1 mm, recommended 0.2 mm to 0.3 mm"."""
+        return ", ".join(f"{words} {text}" for band, words in BAND_WORDS.items() if (text := self.band(band)))
+
+    @property
     def contradiction(self) -> str:
         """Two limits that no value keeps, and who asks for each; empty where there are none.
 
-        Advice counts only for what misses nothing but advice: what breaks a must is mended whatever is advised.
+        Advice counts only for what misses nothing but advice: what breaks a must is fixed whatever is advised.
         """
         counting = [edge for edge in self.edges if edge.band == "must" or self.verdict is Verdict.ADVISORY]
         lows, highs = ([edge for edge in counting if edge.side == side] for side in ("low", "high"))
@@ -160,7 +168,7 @@ class Finding(NamedTuple):
         side = "at least" if edge.side == "low" else "at most"
         stated = edge.limit.origin if edge.limit is not None else self.rule.rule.origin
         by = edge.from_part_sheet or f"{stated.pack} {stated.version}"
-        return f"{edge.band} be {side} {self.written(edge.value)} ({by})"
+        return f"{BAND_WORDS[edge.band]} {side} {self.written(edge.value)} ({by})"
 
     @property
     def missed_by(self) -> str:
@@ -180,10 +188,10 @@ class Finding(NamedTuple):
 
     @property
     def stated_by(self) -> str:
-        """The rule and the line of the pack that made the verdict."""
+        """The line of the pack that made the verdict."""
         edge = self._deciding_edge()
         limit = edge.limit if edge is not None else None
-        return f"rule {self.name} ({limit.origin if limit is not None else self.rule.rule.origin})"
+        return f"stated in {limit.origin if limit is not None else self.rule.rule.origin}"
 
     @property
     def source(self) -> str:

@@ -43,7 +43,7 @@ def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) 
     for name, sheet in context.part_sheets.items():
         if name in codes and all((code == Verdict.NOT_APPLICABLE).all() for code in codes[name]):
             title = context.characteristics[name].characteristic.title
-            message = "this limit counts nowhere: no rule that judges this by itself applies here"
+            message = "this limit is not used: no rule that judges this value alone applies here"
             yield Flag(name, title, "", str(sheet), message, False, record.document.place("part_limits", name))
 
 
@@ -51,7 +51,7 @@ def flags_on_counts(context: Context) -> Iterator[Flag]:
     """Stations of which nobody says how many there are."""
     for name, (note, advice) in context.block.layout.uncounted.items():
         title = context.stations[name].title
-        message = f"nothing says how many there are, so none would be missed: {advice}"
+        message = f"nothing says how many there are, so a missing one would go unnoticed: {advice}"
         yield Flag(note.characteristic, title, "", "", message, False, note.place)
 
 

@@ -12,12 +12,12 @@ from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
-from checker.findings.context import lowered
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import behind
 from checker.judging.inputs import places_of
 from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
+from checker.packs.titles import lowered
 
 
 def gaps_at(here: Standpoint) -> Iterator[Gap]:
@@ -94,7 +94,7 @@ def _gaps(
                 is_begun = not all(parts)
                 yield _gap(here, item, own, index, _instead(inner) if is_begun else "")
             else:
-                yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
+                yield from inner or [_gap(here, item, own, index, "the readings behind it give an impossible value")]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
         elif set_aside or view != MEASURED or item.derived is None:

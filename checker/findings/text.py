@@ -85,7 +85,7 @@ def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[
         yield from labelled("", f"basis: {first.basis}")
         yield from labelled("", f"{first.stated_by}, due {first.due}")
     else:
-        yield from labelled("", f"{first.due}; checker limits {first.name} says on what basis")
+        yield from labelled("", f'{first.due}; basis: checker limits "{first.title}"')
 
 
 def _value(finding: Finding) -> str:
@@ -95,9 +95,8 @@ def _value(finding: Finding) -> str:
 
 def _statements(finding: Finding) -> Iterator[str]:
     """What there is to say about one station, a line each."""
-    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.band(band))]
-    if bands:
-        yield ", ".join(bands)
+    if finding.limits:
+        yield finding.limits
     if finding.remedy:
         yield f"{_REMEDY}{finding.remedy}"
     if finding.as_written:

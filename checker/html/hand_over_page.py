@@ -103,7 +103,7 @@ def _at_face_value(report: Report) -> str:
     """How much of what is within stands on readings believed to their last digit."""
     if not (number := len(report.at_face_value)):
         return ""
-    near = "nearer to a limit than such readings are usually sure, and no instrument is named"
+    near = "nearer to a limit than the usual uncertainty of such readings, and no instrument is named"
     return f"{count(number, 'value')} within {'is' if number == 1 else 'are'} so at face value: {near}."
 
 
@@ -111,7 +111,7 @@ def _missed(finding: Finding) -> str:
     if not finding.shown_value:
         return _TOLD[str(finding.verdict)]
     limits = finding.band("must")
-    return "; ".join(filter(None, (finding.shown_value, f"must be {limits}" if limits else "", finding.missed_by)))
+    return "; ".join(filter(None, (finding.shown_value, f"required {limits}" if limits else "", finding.missed_by)))
 
 
 def _but_for(report: Report) -> str:

@@ -77,9 +77,8 @@ def _urgency(findings: Sequence[Finding]) -> int:
 
 def _how_to_read() -> Markup:
     words = (
-        "The pale bar is what a must allows, the bar inside it what a should asks for; heavy strokes are the limits "
-        "of a must. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other "
-        "stations."
+        "The pale bar is what is required, the bar inside it what is recommended; heavy strokes are the required "
+        "limits. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other stations."
     )
     names = (
         "outside",

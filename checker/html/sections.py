@@ -8,6 +8,7 @@ from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import count, folded, table
 from checker.reports.doubts import Doubt
+from checker.reports.overview import NOT_ASKED_BY_POLICY
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlocks
 
@@ -56,6 +57,6 @@ def left_out(report: Report) -> Markup | None:
     """The musts that a shop does not ask for by its own policy."""
     if not report.left_out:
         return None
-    title = "Musts that were not asked by policy"
+    title = NOT_ASKED_BY_POLICY
     rows = [(rule.rule.title, why.pack, why.because) for rule, why in report.left_out]
     return element("section", element("h2", title), table("plain", ("Rule", "Pack", "Why"), rows, title))

@@ -66,7 +66,7 @@ def _why(findings: Sequence[Finding]) -> str:
     """Where one rule is broken, or what is not known."""
     where = places(findings)
     values = dict.fromkeys(finding.shown_value for finding in findings if finding.shown_value)
-    bands = dict.fromkeys(f"must be {band}" for finding in findings if (band := finding.band("must")))
+    bands = dict.fromkeys(f"required {band}" for finding in findings if (band := finding.band("must")))
     missing = listed(gap for finding in findings for gap in finding.missing)
     remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
     told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing, *remarks]

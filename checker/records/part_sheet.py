@@ -54,7 +54,7 @@ def part_sheets_in(
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
             continue
         if name not in judged:
-            problems.append(Problem(f"no rule judges {name} by itself: this limit would count nowhere", place))
+            problems.append(Problem(f"no rule judges {name} by itself: this limit would not be used", place))
             continue
         low, high = (_end(stated, key, item.unit, defaults, problems) for key in ("at_least", "at_most"))
         limit = PartLimit(-math.inf if low is None else low, math.inf if high is None else high)

@@ -124,7 +124,7 @@ class RuleLine(NamedTuple):
         if self.nearest.verdict is Verdict.ADVISORY:
             told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            told = "read more exactly what it rests on" if self.nearest.verdict is Verdict.UNDECIDED else ""
+            told = "measure more precisely what it is computed from" if self.nearest.verdict is Verdict.UNDECIDED else ""
         return told.partition(". ")[0].rstrip(".")
 
     @property

@@ -80,7 +80,7 @@ def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
     note = notes.get(line.item.characteristic.how)
     return [
         element("b", line.title),
-        element("i", f" {line.unit_name}") if line.unit_name else None,
+        element("i", f" {line.unit_words}") if line.unit_words else None,
         element("sup", str(note)) if note else None,
     ]
 

@@ -24,6 +24,7 @@ from checker.judging.judge import Judged, Verdict, judge, measure_for
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.titles import Titles
 from checker.records.concessions import Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout, station_number
@@ -177,6 +178,7 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
         past=Past({}, {}, date.today()),
         inputs=rulebook.inputs,
         milestones=rulebook.layered.milestone_titles,
+        said=Titles(rulebook.layered).said,
     )
     return CaseGroup(rule, chain, tuple(case for case, _, _ in found), block, context)
 
