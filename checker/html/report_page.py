@@ -48,7 +48,7 @@ def write_html(report: Report) -> str:
             _cautions(report),
             _evidence(report),
         ),
-        sheets=("page", "report"),
+        sheets=("page", "pictures", "report"),
     )
 
 

@@ -23,6 +23,7 @@ TOLD = (*JUDGED, Verdict.NOT_MEASURED)
 """The same, and of what waits for something else though it was measured itself."""
 
 OPEN = "open"
+MEASURE_BETTER = "measure more precisely what it is computed from"
 
 
 class RuleLine(NamedTuple):
@@ -124,7 +125,7 @@ class RuleLine(NamedTuple):
         if self.nearest.verdict is Verdict.ADVISORY:
             told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            told = "measure more precisely what it is computed from" if self.nearest.verdict is Verdict.UNDECIDED else ""
+            told = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
         return told.partition(". ")[0].rstrip(".")
 
     @property
