@@ -59,6 +59,11 @@ class Use:
         return tuple(finding for finding in waiting if finding.must_open)
 
 
+def cautions_of(uses: Iterable[Use]) -> tuple[str, ...]:
+    """What can hurt, whatever the use, each said once."""
+    return tuple(dict.fromkeys(caution for use in uses for caution in use.report.cautions))
+
+
 def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
     """Findings of one rule together, in the order of the rules."""
     found: dict[str, list[Finding]] = {}

@@ -15,7 +15,7 @@ from report_tools import mill_report
 
 from checker import read_record, rulebook_for
 from checker.html.hand_over_page import write_hand_over
-from checker.html.report_page import write_html
+from checker.html.report_page import PRINT_ALL, write_html
 from checker.html.uses_page import write_uses_html
 from checker.records.demo import demo_record
 from checker.uses import Use
@@ -110,11 +110,25 @@ def test_no_word_of_a_drawing_covers_another(
         assert shown.page.evaluate(OVERPRINTED) == []
 
 
+def test_paper_has_what_needs_attention_and_the_rest_only_on_demand(browser: Any, pages: dict[str, Path]) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="the extra browser is not installed")
+    with opened(browser, pages["report"]) as shown:
+        short, whole = shown.page.pdf(format="A4"), b""
+        shown.page.locator(f"#{PRINT_ALL}").check()
+        whole = shown.page.pdf(format="A4")
+    summary, everything = (pypdf.PdfReader(io.BytesIO(paper)).pages for paper in (short, whole))
+    assert len(summary) <= 4 < 20 < len(everything)
+    text = "".join(sheet.extract_text() for sheet in summary)
+    assert "Top ring end gap" in text and "Cautions" in text
+    assert "Second ring end gap" not in text
+    assert any("Second ring end gap" in sheet.extract_text() for sheet in everything)
+
+
 def test_a_hand_over_is_a_front_page_to_sign_and_few_more(browser: Any, pages: dict[str, Path]) -> None:
     pypdf = pytest.importorskip("pypdf", reason="the extra browser is not installed")
     with opened(browser, pages["front"]) as shown:
         paper = shown.page.pdf(prefer_css_page_size=True, format="A4")
-    sheets = [sheet.extract_text() for sheet in pypdf.PdfReader(io.BytesIO(paper)).pages]
+    sheets = [unicodedata.normalize("NFKC", sheet.extract_text()) for sheet in pypdf.PdfReader(io.BytesIO(paper)).pages]
     assert len(sheets) <= 6
     for words in ("TE-0007", "Not ready to hand over", "Key figures", "Ring gaps seen from above"):
         assert words in sheets[0]
@@ -152,7 +166,8 @@ def test_paper_has_every_table_whole(browser: Any, pages: dict[str, Path], name:
         shown.page.emulate_media(media="print")
         tables = shown.page.evaluate(
             "Array.from(document.querySelectorAll('table')).filter(table => table.offsetHeight).map(table => ({"
-            " head: table.tHead.innerText, rows: Array.from(table.tBodies[0].rows).map(row => row.innerText)}))"
+            " head: table.tHead.innerText, rows: Array.from(table.tBodies[0].rows).filter(row => row.offsetHeight)"
+            ".map(row => row.innerText)}))"
         )
     sheets = [words_of(sheet.extract_text()) for sheet in pypdf.PdfReader(io.BytesIO(paper)).pages]
     assert tables

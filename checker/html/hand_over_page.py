@@ -11,7 +11,7 @@ from checker.html.judged_table import judged_tables
 from checker.html.marks import css
 from checker.html.markup import Markup, element
 from checker.html.page import page
-from checker.html.sections import doubtful, left_out, not_asked
+from checker.html.sections import cautions, doubtful, left_out, not_asked
 from checker.html.words import table
 from checker.judging.judge import Verdict
 from checker.reports.overview import Overview, overview
@@ -46,7 +46,7 @@ def write_hand_over(report: Report) -> str:
             _unjudged(report),
             _dropped(report),
             doubtful(told.doubts),
-            _cautions(report),
+            _told_cautions(report),
             not_asked(told.not_asked),
             readings(report),
         ),
@@ -121,8 +121,7 @@ def _dropped(report: Report) -> Markup | None:
     return element("section", element("h2", title), table("plain", ("System", "What, and why"), rows, title))
 
 
-def _cautions(report: Report) -> Markup:
-    """What can hurt: what the packs say of everything, and what rules say that did not hold."""
+def _told_cautions(report: Report) -> Markup | None:
+    """What the packs say of everything, and what rules say that did not hold."""
     own = (f.rule.rule.caution for f in report.findings if f.verdict is Verdict.OUTSIDE and f.rule.rule.caution)
-    told = dict.fromkeys((*report.cautions, *own))
-    return element("section", element("h2", "Cautions"), element("ul", [element("li", text) for text in told]))
+    return cautions(dict.fromkeys((*report.cautions, *own)))

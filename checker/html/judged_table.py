@@ -9,6 +9,7 @@ from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_scale
 from checker.html.words import anchor
+from checker.judging.judge import Verdict
 from checker.reports.summary import OPEN, RuleLine
 
 _DRAWN = "On its band"
@@ -21,7 +22,12 @@ def judged_tables(
 ) -> list[Markup]:
     """A table for each system; for a customer without drawings, where `words` says how a verdict is told."""
     return [
-        element("section", element("h3", system), _table(f"{system}: what was judged", lines, words, words is None))
+        element(
+            "section",
+            element("h3", system),
+            _table(f"{system}: what was judged", lines, words, words is None),
+            class_="calm" if all(map(_is_calm, lines)) else None,
+        )
         for system, lines in judged
     ]
 
@@ -42,6 +48,11 @@ def _table(caption: str, lines: Sequence[RuleLine], words: Mapping[str, str] | N
     )
 
 
+def _is_calm(line: RuleLine) -> bool:
+    """Whether nobody has to do anything about it."""
+    return line.verdict == str(Verdict.WITHIN)
+
+
 def _line(line: RuleLine, words: Mapping[str, str] | None, is_drawn: bool) -> Markup:
     has_more = words is None and line.verdict != OPEN
     return element(
@@ -58,6 +69,7 @@ def _line(line: RuleLine, words: Mapping[str, str] | None, is_drawn: bool) -> Ma
         element("td", line.required or line.needs, class_="limits", data_label="required " if line.required else None),
         element("td", line.recommended, class_="limits", data_label="recommended " if line.recommended else None),
         element("td", _verdict(line, words or {}), class_="verdict"),
+        class_="calm" if _is_calm(line) else None,
     )
 
 

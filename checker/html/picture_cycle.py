@@ -29,8 +29,12 @@ def cycles(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, 
     return element(
         "div",
         element("ul", key, class_="letters"),
-        element("div", drawings, class_="cycles"),
-        folded("The events in numbers", _numbers(dials, shown), name="numbers", is_open=len(dials) == 1),
+        element(
+            "div",
+            element("div", drawings, class_="cycles"),
+            folded("The events in numbers", _numbers(dials, shown), name="numbers", is_open=len(drawings) == 1),
+            class_="beside" if len(drawings) == 1 else None,
+        ),
     )
 
 

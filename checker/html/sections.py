@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
@@ -42,6 +42,12 @@ def _readings(doubt: Doubt) -> Markup:
     named = element("ul", [element("li", *told) for told in zip(doubt.readings, lines, strict=True)])
     number = len(doubt.readings)
     return named if number <= _FEW else folded(count(number, "reading"), named, name="quiet")
+
+
+def cautions(texts: Iterable[str]) -> Markup | None:
+    """What can hurt: a page that is read by itself says so itself."""
+    told = [element("li", text) for text in texts]
+    return element("section", element("h2", "Cautions"), element("ul", told)) if told else None
 
 
 def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
