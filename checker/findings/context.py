@@ -72,5 +72,7 @@ def station_name(stations: str | None, station: int, known: Mapping[str, Station
     """The same by the packs' stations and the layout alone."""
     if stations is None:
         return ""
+    if stations in layout.names:
+        return layout.names[stations][station]
     name = lowered(known[stations].title)
     return f"{name} {station + 1}" if layout.count(stations) > 1 else name

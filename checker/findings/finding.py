@@ -32,13 +32,17 @@ class Edge(NamedTuple):
 
 
 class Gap(NamedTuple):
-    """A reading that is lacking at one station; `remark` says why what was written does not count."""
+    """A reading that is lacking at one station, `named` where the record gives it a name.
+
+    `remark` says why what was written does not count.
+    """
 
     characteristic: str
     title: str
     stations: str
     station: int | None
     remark: str = ""
+    named: str = ""
 
     def __str__(self) -> str:
         return next(iter(listed([self])))
@@ -46,14 +50,16 @@ class Gap(NamedTuple):
 
 def listed(gaps: Iterable[Gap]) -> list[str]:
     """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
-    grouped: dict[tuple[str, str, str], list[int]] = {}
+    grouped: dict[tuple[str, str, str], dict[int, str]] = {}
     for gap in gaps:
-        numbers = grouped.setdefault((gap.title, gap.stations, gap.remark), [])
-        if gap.station is not None and gap.station not in numbers:
-            numbers.append(gap.station)
+        places = grouped.setdefault((gap.title, gap.stations, gap.remark), {})
+        if gap.station is not None:
+            places.setdefault(gap.station, gap.named or f"{gap.stations} {gap.station}")
     return [
-        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({remark})" if remark else "")
-        for (title, stations, remark), numbers in grouped.items()
+        title
+        + (f", {numbered((name, number) for number, name in places.items())}" if places else "")
+        + (f" ({remark})" if remark else "")
+        for (title, _, remark), places in grouped.items()
     ]
 
 

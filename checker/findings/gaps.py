@@ -12,6 +12,7 @@ from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
+from checker.findings.context import place_name
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import behind
@@ -110,5 +111,10 @@ def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index:
     stations = here.context.stations[own].title if own else ""
     numbered = own is not None and here.context.block.layout.count(own) > 1
     return Gap(
-        item.name, lowered(item.characteristic.title), lowered(stations), index + 1 if numbered else None, remark
+        item.name,
+        lowered(item.characteristic.title),
+        lowered(stations),
+        index + 1 if numbered else None,
+        remark,
+        place_name(own, index, here.context) if numbered and own in here.context.block.layout.names else "",
     )
