@@ -22,6 +22,9 @@ NOT_JUDGED = 3
 ENTRY = re.compile(r"(?m)^  # ([a-z][a-z0-9_]*:(?: \[\])?) ")
 
 
+USES = ["street", "street-performance", "circle-track", "diesel", "boosted-race", "alcohol-blown", "nitrous"]
+
+
 def written(use: str, *more: str, to: Path) -> str:
     assert main(["new-record", str(to), "--for", use, *more]) == 0
     return to.read_text()
@@ -30,9 +33,7 @@ def written(use: str, *more: str, to: Path) -> str:
 # What is written
 
 
-@pytest.mark.parametrize(
-    ("use", "system"), [*zip(["street", "diesel", "boosted-race", "alcohol-blown", "nitrous"], cycle(SYSTEMS))]
-)
+@pytest.mark.parametrize(("use", "system"), [*zip(USES, cycle(SYSTEMS))])
 def test_what_is_written_can_be_judged_at_once(use: str, system: str, tmp_path: Path) -> None:
     """Nothing is measured yet, so nothing is within and what must hold is open."""
     path = tmp_path / "engine.yaml"

@@ -23,7 +23,7 @@ CANNOT_JUDGE = 2
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.
 
-    Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged, 2 input or
+    Exit status: 0 every required check judged and held, 1 one out of limits, 3 none out but some open, 2 input or
     usage error. It is 2 until the work is done and the output is out.
     """
     _make_streams_safe()

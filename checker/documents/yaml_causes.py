@@ -1,4 +1,4 @@
-"""Where to mend what is no YAML: often above the line at which a reader stumbles."""
+"""Where to fix what is no YAML: often above the line at which a reader stumbles."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Mark: TypeAlias = Any
 
 
 class Cause(NamedTuple):
-    """What is wrong, the place to mend it, and how."""
+    """What is wrong, the place to fix it, and how."""
 
     message: str
     at: Position

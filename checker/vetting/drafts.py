@@ -1,4 +1,4 @@
-"""Drafts of missing cases, for a person to read, mend and accept: what rules say now, which need not be right.
+"""Drafts of missing cases, for a person to read, correct and accept: what rules say now, which need not be right.
 
 A draft stands under `drafts`, where no case is run. What cannot be drafted is named, to be written by hand.
 """
