@@ -26,7 +26,7 @@ class Dial(NamedTuple):
     words: Mapping[tuple[str, int], str] = FrozenMapping({})
 
     def seen_from_marks(self, angle: float, decimals: int = 1) -> str:
-        """An angle from the mark nearest to it, such as "40.0 ABDC"."""
+        """An angle from the mark nearest to it, such as "40.0 ahead"."""
         return _seen_from(angle, self.marks, self.words, decimals)
 
     def seen_from_first_mark(self, angle: float) -> str:

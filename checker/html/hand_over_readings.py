@@ -54,7 +54,7 @@ def _value(reading: Reading, reference: str) -> str:
 
 
 def _reference(item: CompiledCharacteristic) -> str:
-    """The trade's word for what an angle is counted from and which way, such as ABDC."""
+    """The trade's word for what an angle is counted from and which way, such as "ahead"."""
     way = item.notation.ways.get(item.characteristic.counted or "")
     is_told = way is not None and way.is_direction and not way.names_it and not way.gives_the_sign
     return way.words[0] if way is not None and is_told and way.words else ""

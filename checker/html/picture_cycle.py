@@ -90,9 +90,9 @@ def _lettered(radius: float, angle: float, letter: str) -> Iterator[Markup]:
 def _outside(angle: float) -> list[Place]:
     """Places outside the rim, the nearest to an angle first."""
     found = []
-    for ring in (9.0, 23.0):
+    for beyond in (9.0, 23.0):
         for aside in sorted(range(-40, 41, 4), key=abs):
-            x, y = point(_MIDDLE, _RIM + ring, angle + aside)
+            x, y = point(_MIDDLE, _RIM + beyond, angle + aside)
             found.append((x, y, "middle" if abs(x - _MIDDLE) < 22 else "" if x > _MIDDLE else "end"))
     return found
 

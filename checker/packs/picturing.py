@@ -31,7 +31,7 @@ class CompiledPicture(NamedTuple):
     marks: Mapping[str, Expression]
     stations: str | None
     words: Mapping[tuple[str, int], str]
-    """The trade's word for an angle on one side (1 or -1) of a mark: behind "top dead centre" it is ATDC."""
+    """The trade's word for an angle on one side (1 or -1) of a mark, such as "ahead" of "the front mark"."""
 
 
 def compile_pictures(layered: Layered, scope: Scope) -> tuple[dict[str, CompiledPicture], list[Problem]]:
