@@ -13,7 +13,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from checker.errors import CheckerError, InputError, PackError, PluginError, UsageError
+    from checker.effects import Reply
+    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Finding
@@ -21,18 +22,21 @@ if TYPE_CHECKING:
     from checker.judging.judge import Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
+    from checker.plugin_parts import Command
     from checker.plugins import Plugins, gather, hook
     from checker.records.flag import Flag
-    from checker.records.record import Record, read_record, record_from_text
+    from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
     from checker.reports.text import write_text
+    from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
+    from checker.session import Session
     from checker.units.dimensions import dimension_of
 
 _HOMES = {
     "judging.conformity": ("Decision",),
-    "errors": ("CheckerError", "InputError", "PackError", "PluginError", "UsageError"),
+    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError"),
     "findings.finding": ("Finding",),
     "records.flag": ("Flag",),
     "expressions.functions": ("Function",),
@@ -40,11 +44,15 @@ _HOMES = {
     "judging.judge": ("Verdict",),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
+    "plugin_parts": ("Command",),
     "plugins": ("Plugins", "gather", "hook"),
-    "records.record": ("Record", "read_record", "record_from_text"),
+    "records.record": ("Record", "read_record", "record_from", "record_from_text"),
     "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
     "reports.text": ("write_text",),
+    "effects": ("Reply",),
+    "room": ("End", "Room"),
+    "session": ("Session",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "units.dimensions": ("dimension_of",),
 }
@@ -52,7 +60,9 @@ _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
     "CheckerError",
+    "Command",
     "Decision",
+    "End",
     "Finding",
     "Flag",
     "Function",
@@ -62,14 +72,19 @@ __all__ = [
     "Meant",
     "NotationError",
     "PackError",
+    "Place",
     "PluginError",
     "Plugins",
+    "Problem",
     "RangeError",
     "Record",
+    "Reply",
     "Report",
+    "Room",
     "RuleLimit",
     "RuleLimits",
     "Rulebook",
+    "Session",
     "UsageError",
     "Verdict",
     "WrittenForm",
@@ -78,6 +93,7 @@ __all__ = [
     "hook",
     "load_rulebook",
     "read_record",
+    "record_from",
     "record_from_text",
     "rulebook_for",
     "write_json",

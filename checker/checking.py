@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-import re
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
+from checker.expressions.names import COMPUTED, Column, Scope
 from checker.findings.context import Context
 from checker.findings.flags import (
     flags_on,
     flags_on_counts,
-    flags_on_lone_values,
     flags_on_sheets,
     flags_on_warmth,
     notes_on,
 )
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
-from checker.graph import Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind
 from checker.judging import evidence
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
@@ -46,15 +46,19 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.judging.proof import Asked
+from checker.judging.sheet_limits import held_open, sheets_at_hand
+from checker.judging.sheet_rules import rules_of_sheets
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
-from checker.packs.titles import Titles
+from checker.packs.rule import Rule
+from checker.packs.titles import Titles, lowered
 from checker.plugin import Plugin, used_of
 from checker.plugins import Plugins
 from checker.records.entry import Reading
 from checker.records.layout import Layout
+from checker.records.part_sheet import PartSheet
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.units.units import UNITS
@@ -64,7 +68,10 @@ class Book(evidence.Book, Protocol):
     """What judging needs of a rulebook."""
 
     choice: str
+    scope: Scope
 
+    @property
+    def judging(self) -> Mapping[str, Rule]: ...
     @property
     def plugins(self) -> Plugins: ...
     @property
@@ -84,10 +91,82 @@ def check_record(
     decision: Decision | None = None,
     on: date | None = None,
     inspection: str | None = None,
+    since: Report | None = None,
 ) -> Report:
     """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
 
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
+
     Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    asked = question_of(book, record, application, before, decision, on, inspection)
+    chain, due, plan = asked.chain, asked.due, asked.plan
+    with noting() as faults:
+        found = evidence_of(book, record, asked.day)
+        alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
+        context = _context(book, found, chain, asked.decision, plan, alone)
+        doubts, judged = _judged(book, context, found, due, alone, _Kept.of(since, asked, found))
+    stopped = FrozenMapping(_stopped(context, judged, faults))
+    judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
+    face_value = _face_value(context, found, judged)
+    context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
+    return Report(
+        record=record,
+        application=asked.application,
+        before=asked.before,
+        judged=judged,
+        later=tuple(name for name, rule in book.judging.items() if rule.before not in due),
+        suspect_sheets=tuple(flags_on_sheets(context)),
+        flags=(
+            *flags_on_counts(context),
+            *flags_on(found.readings, judged, context),
+            *flags_on_warmth(doubts.block, judged, found.readings, context),
+            *flags_on_results(doubts.block, found.readings, context),
+        ),
+        notes=tuple(notes_on(found.readings, context)),
+        readings=found.readings,
+        packs=book.layered.packs,
+        pack_choice=book.choice,
+        plugins=_plugins_used(book, record, context, judged),
+        retired=tuple(_retired(book, chain, due)),
+        cautions=book.layered.cautions,
+        milestones=book.layered.milestones,
+        pictures=book.pictures,
+        context=context,
+        computed=frozenset(item.name for item, _ in doubts.block.computed()),
+        again=Applied(
+            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
+        ),
+    )
+
+
+class Question(NamedTuple):
+    """What is asked of a record: judged for which use, before which milestone, how and on which day.
+
+    `chain` is the use and those it is like, `due` the milestones whose rules must hold by now.
+    """
+
+    application: str
+    before: str | None
+    chain: tuple[str, ...]
+    due: frozenset[str]
+    plan: Plan
+    decision: Decision
+    day: date
+
+
+def question_of(
+    book: Book,
+    record: Record,
+    application: str | None,
+    before: str | None,
+    decision: Decision | None,
+    on: date | None,
+    inspection: str | None,
+) -> Question:
+    """What is asked of a record; what is not said here is taken from the record itself, the day is today.
+
+    Raises UsageError for unknown names.
     """
     wanted = application or record.application
     milestone = before or record.before
@@ -98,40 +177,7 @@ def check_record(
     level = inspection or record.inspection
     with _placed(record, "inspection", level == record.inspection is not None):
         plan = book.plan(wanted, level)
-    with noting() as faults:
-        found = evidence_of(book, record, on or date.today())
-        context = _context(book, found, chain, decision or decision_for(record, book), plan)
-        doubts, judged = _judged(book, context, found, due)
-    stopped = FrozenMapping(_stopped(book, chain, judged, faults))
-    judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
-    face_value = _face_value(book, context, found, judged)
-    context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
-    return Report(
-        record=record,
-        application=wanted,
-        before=milestone,
-        judged=judged,
-        later=tuple(name for name, rule in book.layered.rules.items() if rule.before not in due),
-        flags=(
-            *flags_on_counts(context),
-            *flags_on(found.readings, context),
-            *flags_on_warmth(doubts.block, judged, found.readings, context),
-            *flags_on_results(doubts.block, found.readings, context),
-            *flags_on_lone_values(judged, context),
-            *flags_on_sheets(record, judged, context),
-        ),
-        notes=tuple(notes_on(found.readings, context)),
-        readings=found.readings,
-        packs=book.layered.packs,
-        pack_choice=book.choice,
-        plugins=_plugins_used(book, record, chain, judged),
-        retired=tuple(_retired(book, chain, due)),
-        cautions=book.layered.cautions,
-        milestones=book.layered.milestones,
-        pictures=book.pictures,
-        context=context,
-        again=Applied(check_record, (book, record, wanted, milestone, context.decision, context.past.day, plan.level)),
-    )
+    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), on or date.today())
 
 
 @contextmanager
@@ -146,33 +192,52 @@ def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
         raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
 
 
-def _context(book: Book, found: Evidence, chain: tuple[str, ...], decision: Decision, plan: Plan) -> Context:
+def _context(
+    book: Book,
+    found: Evidence,
+    chain: tuple[str, ...],
+    decision: Decision,
+    plan: Plan,
+    alone: Mapping[str, CompiledRule],
+) -> Context:
+    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
+
+    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
+        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+
+    derived = FrozenMapping(_derived_facts(found.block))
+    items = book.characteristics
+    told = (f"{lowered(items[name].characteristic.title)}: {choice}" for name, choice in derived.items())
     return Context(
         block=found.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
         chain=chain,
-        application_title=book.layered.applications[chain[0]].title,
+        application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
-        part_sheets=found.part_sheets,
+        sheets=sheets_at_hand(found.part_sheets, book.layered),
         written=_written(found),
         refused=FrozenMapping(_refused(found)),
         concessions=found.concessions,
         past=found.past,
-        inputs=book.inputs,
+        inputs=inputs,
         plan=plan,
         seen=found.seen,
-        irreversible=_any_of(book.layered.irreversible),
+        derived_facts=derived,
         milestones=book.layered.milestone_titles,
         said=Titles(book.layered).said,
     )
 
 
-def _any_of(words: Iterable[str]) -> str:
-    """A pattern that any of some words meets; empty where there are none."""
-    found = "|".join(map(re.escape, words))
-    return rf"(?<![\w-])(?:{found})(?![\w-])" if found else ""
+def _derived_facts(block: Block) -> Iterator[tuple[str, str]]:
+    """The facts of the assembly that follow from readings, as far as they are known."""
+    for item in block.characteristics.values():
+        stated = item.characteristic
+        if stated.choices and stated.derived and stated.per is None:
+            position = float(block.fetch(Column(stated.name))[0, 0])
+            if math.isfinite(position):
+                yield stated.name, stated.choices[int(position)]
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
@@ -205,17 +270,80 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
     return frozenset(milestones[: milestones.index(before) + 1])
 
 
-def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) -> tuple[Doubts, tuple[Judged, ...]]:
+class _Kept(NamedTuple):
+    """What was judged before: by rule, what was computed on the way, and the characteristics that changed since."""
+
+    judged: Mapping[str, Judged]
+    computed: frozenset[str]
+    changed: frozenset[str]
+
+    @staticmethod
+    def of(since: Report | None, asked: Question, found: Evidence) -> _Kept:
+        """Nothing where it was another question, or asked of a record that differs in more than its readings."""
+        if since is None or since.context.stopped:
+            return _NOTHING_KEPT
+        record, old = found.record, since.context
+        before = Question(since.application, since.before, old.chain, asked.due, old.plan, old.decision, since.on)
+        alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
+        if before != asked or alike != record or old.block.layout != found.layout:
+            return _NOTHING_KEPT
+        # Which sheet is suspect may follow from readings that a rule does not rest on.
+        if _suspicions(old.sheets.by_name) != _suspicions(found.part_sheets):
+            return _NOTHING_KEPT
+        one, other = (_by_characteristic(readings) for readings in (since.readings, found.readings))
+        changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
+        return _Kept({judged.rule.name: judged for judged in since.judged}, since.computed, changed)
+
+    def stays(self, inputs: Inputs) -> bool:
+        """Whether nothing changed of what something rests on."""
+        return inputs.names.isdisjoint(self.changed)
+
+
+_NOTHING_KEPT = _Kept({}, frozenset(), frozenset())
+
+
+def _suspicions(sheets: Mapping[str, PartSheet]) -> Mapping[str, str]:
+    return {name: sheet.suspicion for name, sheet in sheets.items()}
+
+
+def _by_characteristic(readings: Iterable[Reading]) -> Mapping[str, list[Reading]]:
+    found: dict[str, list[Reading]] = {}
+    for reading in readings:
+        found.setdefault(reading.characteristic, []).append(reading)
+    return found
+
+
+def _judged(
+    book: Book,
+    context: Context,
+    found: Evidence,
+    due: frozenset[str],
+    alone: Mapping[str, CompiledRule],
+    kept: _Kept,
+) -> tuple[Doubts, tuple[Judged, ...]]:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    names = [name for name, rule in book.layered.rules.items() if rule.before in due]
+    every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
+
+    def rule_of(name: str) -> CompiledRule:
+        return alone[name] if name in alone else book.rules[name]
+
+    def stay(name: str) -> bool:
+        occasion = rule_of(name).occasion
+        asked_for = behind([occasion], book.characteristics) if occasion is not None else NO_INPUTS
+        return kept.stays(context.inputs(name, context.chain)) and kept.stays(asked_for)
+
+    stays = {name: kept.judged[name] for name in every if stay(name)} if kept.judged else {}
+    names = [name for name in every if name not in stays]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
-    inputs = [book.inputs(name, context.chain) for name in names if name in involved]
+    involved |= alone.keys()
+    inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
-    involved |= {name for name in names if context.part_sheets and context.part_limit(book.rules[name])}
+
+    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
-        asked = _asked(book, name, context)
+        asked = _asked(rule_of(name), context)
         again = _again(asked)
         measures = again(doubts.block)
         is_missing = _is_missing_for_certain(asked.rule, measures)
@@ -223,25 +351,29 @@ def _judged(book: Book, context: Context, found: Evidence, due: frozenset[str]) 
         seen.append(Seen(asked.rule, measures, doubt))
     judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
     for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
-        asked = _asked(book, name, context)
+        asked = _asked(rule_of(name), context)
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
-        judged[name] = judged_either_way(one, found, context.decision)
+        judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
     unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
+    for item in (book.characteristics[name] for name in kept.computed):
+        if kept.stays(item.inputs) and item.name not in kept.changed:
+            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
         seen=found.seen,
         past=found.past,
-        inputs=partial(book.inputs, chain=context.chain),
+        inputs=lambda name: context.inputs(name, context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
-    return doubts, tuple(inspector.inspected(judged.get(name) or unmeasured[name]) for name in names)
+    made = {name: inspector.inspected(judged.get(name) or unmeasured[name]) for name in names}
+    return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
 
 
-def _asked(book: Book, name: str, context: Context) -> Asked:
-    rule = book.rules[name]
-    return Asked(rule, context.chain, context.part_limit(rule), book.inputs(name, context.chain), context.block)
+def _asked(rule: CompiledRule, context: Context) -> Asked:
+    inputs = context.inputs(rule.name, context.chain)
+    return Asked(rule, context.chain, context.part_limit(rule), inputs, context.block)
 
 
 def _again(asked: Asked) -> Callable[[Block], Measures]:
@@ -249,12 +381,10 @@ def _again(asked: Asked) -> Callable[[Block], Measures]:
     return partial(measure_for, asked.rule, chain=asked.chain, part=asked.part)
 
 
-def _stopped(
-    book: Book, chain: tuple[str, ...], judged: Iterable[Judged], faults: Mapping[str, str]
-) -> Iterator[tuple[str, str]]:
+def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
     for name in (one.rule.name for one in judged if faults):
-        failed = [words for function, words in faults.items() if function in book.inputs(name, chain).named]
+        failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
         if failed:
             yield name, "; ".join(failed)
 
@@ -266,10 +396,11 @@ def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Ju
     return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in below))
 
 
-def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: Iterable[Judged]) -> tuple[Plugin, ...]:
+def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
-    named = {name for one in judged for name in book.inputs(one.rule.name, chain).named if book.plugins.functions}
+    inputs = (context.inputs(one.rule.name, context.chain) for one in judged if book.plugins.functions)
+    named = {name for one in inputs for name in one.named}
     forms = [name for pack in book.layered.packs for name in pack.written_forms]
     used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
     return used_of(book.plugins.each, used)
@@ -278,17 +409,17 @@ def _plugins_used(book: Book, record: Record, chain: tuple[str, ...], judged: It
 def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
     """The rules due that a pack has dropped, of those meant for the application."""
     for retired in book.layered.retired.values():
-        if retired.rule.before in due and retired.rule.not_for.keys().isdisjoint(chain):
+        if retired.rule.before in due and not retired.rule.why_not_for(chain):
             yield retired
 
 
-def _face_value(book: Book, context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+def _face_value(context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
     chain = context.chain
 
     def measured(rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, chain, context.part_limit(rule))
 
-    return FaceValue(found.block, found.usual, judged, lambda name: book.inputs(name, chain), measured)
+    return FaceValue(found.block, found.usual, judged, lambda name: context.inputs(name, chain), measured)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

@@ -19,9 +19,9 @@ from checker.judging.block import Block
 from checker.judging.effective import effective_limits
 from checker.judging.judge import measure
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
+from checker.packs.compiled import POSITIONS, STATED, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
 from checker.packs.limit_words import bare_words
-from checker.packs.limits import ANY
+from checker.packs.limits import ANY, PHYSICS
 from checker.packs.titles import Titles
 from checker.units.units import Unit
 
@@ -33,7 +33,7 @@ MOST_OPEN_FACTS = 3
 
 
 class RuleLimit(NamedTuple):
-    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must" or "should".
+    """One limit: one side ("low", "high", or "broken" for a demand) of the band "must", "should" or "physics".
 
     `value` is in the unit of its RuleLimits; it is None for a demand, while what it `needs` is not given, and where it
     hangs on how many stations there are. `words`
@@ -122,16 +122,7 @@ class _Asked:
     @cached_property
     def not_applicable(self) -> str:
         """Why the rule does not judge this; empty when it may."""
-        reasons = self.rule.rule.not_for
-        stated = next((reasons[name] for name in self.chain if name in reasons), "")
-        if stated:
-            return stated
-        rule = self.rule
-        if rule.when is not None and self._truth(rule.when) == FALSE:
-            return f"applies only when {Titles(self.book.layered).said(rule.when.text)}"
-        if rule.unless is not None and self._truth(rule.unless) == TRUE:
-            return f"does not apply when {Titles(self.book.layered).said(rule.unless.text)}"
-        return ""
+        return self.rule.why_not(self.chain, self._truth, Titles(self.book.layered).said)
 
     @property
     def applies_when(self) -> tuple[str, ...]:
@@ -169,12 +160,12 @@ class _Asked:
         )
 
     def _open_conditions(self) -> Iterator[Expression]:
-        for band, side in (*POSITIONS, *DEMANDS):
+        for band, side in STATED:
             for candidate in self.rule.limits.candidates(self.chain, band, side):
                 truth = TRUE if candidate.when is None else self._truth(candidate.when)
-                if truth == TRUE:
+                if truth == TRUE and band != PHYSICS:
                     break
-                if truth != FALSE and candidate.when is not None:
+                if truth not in (TRUE, FALSE) and candidate.when is not None:
                     yield candidate.when
 
     def _open_facts(self) -> Iterator[CompiledCharacteristic]:
@@ -213,8 +204,8 @@ class _Asked:
             side=limit.side,
             value=None if value is None else unit.from_si(value),
             words=bare_words(bound, self.rule) if value is None else write_quantity(value, unit),
-            application=self._stated_for(candidate),
-            when="" if candidate.when is None else candidate.when.text,
+            application=candidate.stated.application,
+            when="" if candidate.stated.when is None else candidate.stated.when.text,
             basis_kind="" if basis is None else basis.kind,
             basis="" if basis is None else str(basis),
             origin=str(limit.origin),
@@ -225,10 +216,6 @@ class _Asked:
         """What decides whether a limit counts and is not known."""
         if candidate.when is not None and self._truth(candidate.when) != TRUE:
             yield from (column.name for column in candidate.when.columns if column.name not in self.given.values)
-
-    def _stated_for(self, candidate: Candidate) -> str:
-        found = (entry for entry in self.rule.limits.entries if any(one is candidate.bound for one in entry.bounds))
-        return next(entry.application for entry in found)
 
     def _amount(self, candidate: Candidate) -> float | None:
         """A limit in SI, where what is known decides it, however many stations there are."""
@@ -245,7 +232,9 @@ class _Asked:
     def _on(self, block: Block, candidate: Candidate) -> float:
         alone = CompiledEntry(ANY, None, (candidate.bound,))
         limits = measure(self.rule, block, (), limits=self.rule.limits.with_entries([alone])).limits
-        return float(limits[POSITIONS.index((candidate.bound.limit.band, candidate.bound.limit.side)), 0, 0])
+        limit = candidate.bound.limit
+        band = "must" if limit.band == PHYSICS else limit.band
+        return float(limits[POSITIONS.index((band, limit.side)), 0, 0])
 
     def _missing(self, candidate: Candidate) -> Iterator[str]:
         """What a limit is computed from and is not known."""

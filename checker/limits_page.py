@@ -19,12 +19,15 @@ from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
 from checker.packs.inspection import asked_words
 from checker.packs.limit_words import bare_words, side_words
+from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER
 from checker.packs.titles import Titles
 from checker.rulebook import Rulebook
 from checker.units.units import unit
 
 MOST_SOURCES = 8
+
+_BANDS = {PHYSICS: "by physics", **BAND_WORDS}
 
 
 def limits_page(
@@ -78,7 +81,7 @@ class _Page:
         yield from self._folded(f"judges {self.titles.said(stated.judges)}{where}, due {due}")
         item = self.rulebook.layered.characteristics.get(rule.judges.text)
         if item is not None and item.derived:
-            yield from self._folded(f"where it was not measured it is {self.titles.said(item.derived)}")
+            yield from self._folded(f"where it was not measured it is {self.titles.said(str(item.derived))}")
         if item is not None:
             yield from self._folded(" ".join(filter(None, (item.how, item.with_ and f"With {item.with_}."))))
         if stated.when:
@@ -117,7 +120,7 @@ class _Page:
         if label:
             yield from self._folded(label, 4)
         indent = 6 if label else 4
-        for band, title in BAND_WORDS.items():
+        for band, title in _BANDS.items():
             told = [self._told(limit) for limit in variant.limits if limit.band == band]
             if told:
                 yield from self._folded(f"{title:11} {', '.join(told)}", indent)
@@ -167,9 +170,9 @@ class _Page:
             yield from self._folded(basis, 6, 6)
 
     def _entry(self, entry: CompiledEntry) -> str:
-        """What is stated for a use under a condition, both bands."""
+        """What is stated for a use under a condition, every band."""
         bands = []
-        for band, title in BAND_WORDS.items():
+        for band, title in _BANDS.items():
             words = [
                 f"{'' if bound.limit.side == 'broken' else side_words(bound.limit.side) + ' '}"
                 f"{self.titles.said(bare_words(bound, self.rule))}"
@@ -182,9 +185,9 @@ class _Page:
 
     def advice(self) -> Iterator[str]:
         """What to do, and what to beware of."""
-        for side, words in self.rule.rule.remedy.by_side.items():
+        for side, action in self.rule.rule.remedy.by_side.items():
             too = "broken" if side == "broken" else f"too {side}"
-            yield from self._folded(f"When {too}: {words.replace('{', '(').replace('}', ')')}", 0, 2)
+            yield from self._folded(f"When {too}: {str(action).replace('{', '(').replace('}', ')')}", 0, 2)
         if self.rule.rule.caution:
             yield from self._folded(f"Caution: {self.rule.rule.caution}", 0, 2)
         if self.rule.rule.concession == NEVER:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from checker.findings.finding import BAND_WORDS
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
+from checker.packs.limits import PHYSICS
 from checker.packs.titles import Titles
 
 MOST_IN_DETAIL = 6
@@ -108,9 +109,12 @@ def _rows(uses: Sequence[RuleLimits], is_brief: bool, titles: Titles) -> Iterato
 
 
 def _row(about: str, variant: LimitVariant, is_brief: bool, titles: Titles) -> _Row:
-    bands = ([limit for limit in variant.limits if limit.band == band] for band in BAND_WORDS)
-    required, recommended = (_band(limits, is_brief, titles) for limits in bands)
-    kinds = dict.fromkeys(limit.basis_kind for limit in variant.limits)
+    must, should, physics = ([one for one in variant.limits if one.band == band] for band in (*BAND_WORDS, PHYSICS))
+    stated = {limit.side for limit in must}
+    # Physics stands in the table where nothing else is required on its side; the page of the rule has all of it.
+    must += [limit for limit in physics if limit.side not in stated]
+    required, recommended = _band(must, is_brief, titles), _band(should, is_brief, titles)
+    kinds = dict.fromkeys(limit.basis_kind for limit in (*must, *should))
     return _Row(about, required or ("" if recommended else "none"), recommended, ", ".join(filter(None, kinds)))
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib.metadata import version
 from typing import NamedTuple
 
 from checker.errors import Problem
@@ -11,23 +13,35 @@ from checker.frozen import FrozenMapping
 SHIPPED = "assembly-checker"
 """The distribution whose packs and forms come with the checker."""
 
+
+@cache
+def own_version() -> str:
+    """The version of the checker itself."""
+    return version(SHIPPED)
+
+
 _TITLES = {
     "rule_packs": ("rule pack", "rule packs"),
     "functions": ("function", "functions"),
     "record_readers": ("reader of", "readers of"),
     "report_writers": ("report form", "report forms"),
     "written_forms": ("written form", "written forms"),
+    "commands": ("command", "commands"),
 }
 
 
 class Plugin(NamedTuple):
-    """One plugin; `adds` gives the names of what it adds, or of what of it was used, by hook."""
+    """One plugin; `adds` gives the names of what it adds, or of what of it was used, by hook.
+
+    `made_for` are the versions of the checker that its distribution says it needs; empty where it says none.
+    """
 
     name: str
     version: str = ""
     distribution: str = ""
     adds: Mapping[str, tuple[str, ...]] = FrozenMapping({})
     problems: tuple[Problem, ...] = ()
+    made_for: str = ""
 
     @property
     def is_shipped(self) -> bool:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 from checker.errors import CheckerError, PluginError, Problem
 from checker.expressions.functions import Function
@@ -18,6 +19,26 @@ from checker.records.record import Record, RecordReader
 from checker.reports.report import Report
 
 ReportWriter: TypeAlias = Callable[[Report], str]
+
+OWN_COMMANDS = (
+    *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
+    *("compare", "new-record", "new-pack", "new-plugin", "schema", "vet", "demo"),
+)
+"""The commands that come with the checker: their names are taken."""
+
+
+class Command(NamedTuple):
+    """A command of a plugin: `checker NAME`.
+
+    `summary` says in a few words what it does, `arguments` adds its arguments to a parser, and `run` does the work and
+    returns the exit status. It raises CheckerError for what is wrong with its input; the status is then 2.
+    """
+
+    summary: str
+    arguments: Callable[[ArgumentParser], None]
+    run: Callable[[Namespace], int]
+
+
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
 
 
@@ -61,12 +82,21 @@ def _unfit_form(_: str, form: Any) -> str:
     return "" if callable(form.read) else "cannot be called"
 
 
+def _unfit_command(name: str, command: Any) -> str:
+    if not isinstance(command, Command):
+        return f"is no Command but {type(command).__name__}"
+    if not re.fullmatch(r"[a-z][a-z0-9-]{0,63}", name):
+        return "is no name for a command: small letters, digits and -"
+    return "" if callable(command.arguments) and callable(command.run) else "cannot be called"
+
+
 UNFIT: Mapping[str, Callable[[str, Any], str]] = {
     "rule_packs": _unfit_pack,
     "functions": _unfit_function,
     "record_readers": _unfit_reader,
     "report_writers": _unfit_writer,
     "written_forms": _unfit_form,
+    "commands": _unfit_command,
 }
 """What is wrong with a thing, in words, by the hook that adds it; empty where nothing is."""
 
@@ -83,6 +113,8 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
     if hook_name == "written_forms":
         read = Applied(_meant, (plugin, name, thing))
         return WrittenForm(thing.pattern, read, Applied(again, (str(plugin), name)))
+    if hook_name == "commands":
+        return _command(plugin, name, thing)
     return _reader(plugin, name, thing) if hook_name == "record_readers" else _writer(plugin, name, thing)
 
 
@@ -103,6 +135,16 @@ def _meant(plugin: Plugin, name: str, form: WrittenForm, found: re.Match[str], i
 
 
 _NOTHING = Meant(())
+
+
+def _command(plugin: Plugin, name: str, command: Command) -> Command:
+    def arguments(parser: ArgumentParser) -> None:
+        _answer(plugin, f"its command {name!r}", type(None), lambda: command.arguments(parser))
+
+    def run(options: Namespace) -> int:
+        return int(_answer(plugin, f"its command {name!r}", int, lambda: command.run(options)))
+
+    return Command(f"{command.summary} (plugin {plugin.name})", arguments, run)
 
 
 def _writer(plugin: Plugin, form: str, writer: ReportWriter) -> ReportWriter:

@@ -18,7 +18,8 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from importlib.metadata import EntryPoint, entry_points
 from keyword import iskeyword
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from types import SimpleNamespace
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 import pluggy
 
@@ -28,14 +29,27 @@ from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import Applied, FrozenMapping
 from checker.notation.vocabulary import WrittenForm
 from checker.packs.scope import OWN_OF_REMEDIES
-from checker.plugin import Plugin
-from checker.plugin_parts import UNFIT, ReportWriter, fault_of, watched
+from checker.packs.versions import range_required, satisfies
+from checker.plugin import SHIPPED, Plugin, own_version
+from checker.plugin_parts import OWN_COMMANDS, UNFIT, Command, ReportWriter, fault_of, watched
 from checker.records.record import RecordReader
 
 GROUP = "checker"
 
-hook = pluggy.HookimplMarker(GROUP)
+_implementation = pluggy.HookimplMarker(GROUP)
 _specification = pluggy.HookspecMarker(GROUP)
+_NOTED = "__checker_hooks__"
+_Hook = TypeVar("_Hook", bound=Callable[..., Any])
+
+
+def hook(function: _Hook) -> _Hook:
+    """Mark a function of a plugin's module as the hook of that name.
+
+    It is noted beside the module's names: a module functions.py, once imported, takes the name of a hook functions.
+    """
+    function.__globals__.setdefault(_NOTED, {})[function.__name__] = function
+    marked: _Hook = _implementation(function)
+    return marked
 
 
 class Hooks(Protocol):
@@ -61,6 +75,10 @@ class Hooks(Protocol):
     def written_forms(self) -> Mapping[str, WrittenForm]:
         """Forms that a trade writes quantities in, by the name that packs ask for them with."""
 
+    @_specification
+    def commands(self) -> Mapping[str, Command]:
+        """Commands of the checker, by the name they are given with."""
+
 
 class Plugins(NamedTuple):
     """What the plugins add; every name belongs to one of them."""
@@ -71,6 +89,7 @@ class Plugins(NamedTuple):
     report_writers: Mapping[str, ReportWriter]
     record_readers: Mapping[str, RecordReader] = FrozenMapping({})
     written_forms: Mapping[str, WrittenForm] = FrozenMapping({})
+    commands: Mapping[str, Command] = FrozenMapping({})
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (_plugins_again, (tuple(map(str, self.each)),)) if self.each else (Plugins, tuple(self))
@@ -124,7 +143,7 @@ def _thing_again(hook_name: str, plugin: str, name: str) -> Any:
 
 def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
     """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
-    found = Plugins((), {}, {}, {}, {}, {})
+    found = Plugins((), {}, {}, {}, {}, {}, {})
     given = [(_plugin(point), point) for point in (installed() if points is None else points)]
     # What comes with the checker claims its names first: whoever claims one again is wrong.
     for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):
@@ -137,7 +156,10 @@ def _plugin(point: EntryPoint) -> Plugin:
     if point.dist is None:
         return Plugin(point.name)
     stated = point.dist.metadata  # parsed anew each time it is asked for
-    return Plugin(point.name, str(stated["Version"]), str(stated["Name"]))
+    plugin = Plugin(point.name, str(stated["Version"]), str(stated["Name"]))
+    if plugin.is_shipped:
+        return plugin
+    return plugin._replace(made_for=range_required(stated.get_all("Requires-Dist") or (), SHIPPED))
 
 
 def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
@@ -145,6 +167,9 @@ def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
     problems: list[Problem] = []
     if any(plugin.name == other.name for other in plugins.each):
         problems.append(fault_of(plugin, "two plugins have this name"))
+    if plugin.made_for and not satisfies(own_version(), plugin.made_for):
+        words = f"it is made for {SHIPPED} {plugin.made_for}, and this is {own_version()}"
+        problems.append(fault_of(plugin, words))
     module = None if problems else _loaded(plugin, point, problems)
     changes: dict[str, Any] = {}
     for hook_name, call in _hooks(plugin, module, problems) if module is not None else ():
@@ -169,12 +194,14 @@ def _hooks(plugin: Plugin, module: Any, problems: list[Problem]) -> Iterator[tup
     """The hooks a plugin implements; each plugin is looked at alone, so that a failure names it."""
     manager = pluggy.PluginManager(GROUP)
     manager.add_hookspecs(Hooks)
+    stated = getattr(module, "__dict__", {})
+    own = SimpleNamespace(**{**stated, **stated.get(_NOTED, {})})
     try:
-        manager.register(module, str(plugin))
+        manager.register(own, str(plugin))
     except Exception as error:  # a hook with arguments, or of another kind, than there is here
         problems.append(fault_of(plugin, f"its interface is not that of this checker: {error}"))
         return
-    for caller in manager.get_hookcallers(module) or ():
+    for caller in manager.get_hookcallers(own) or ():
         if not caller.has_spec():
             hint = nearest(caller.name, UNFIT) or f"known: {', '.join(UNFIT)}"
             words = f"this checker has no hook {caller.name!r}; it may be made for a newer one, or {hint}"
@@ -213,6 +240,8 @@ def _called(plugin: Plugin, hook_name: str, call: Callable[[], Any], problems: l
 
 def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
     """Who has a name already, in words; empty where nobody has."""
+    if hook_name == "commands" and name in OWN_COMMANDS:
+        return "it comes with the checker"
     if hook_name == "functions":
         if name in FUNCTIONS:
             return "it is a function of every expression"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from copy import copy
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
-from checker.checking import check_record
+from checker.checking import check_record, question_of
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
@@ -17,7 +18,8 @@ from checker.graph import Inputs, behind
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import expressions_of
-from checker.judging.judge import Unmeasured
+from checker.judging.judge import Unmeasured, Verdict
+from checker.judging.sheet_limits import names_for_sheets
 from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -28,19 +30,28 @@ from checker.packs.materials import expansions_of
 from checker.packs.pack import HEAD, Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.reader import read_pack
+from checker.packs.rule import Rule
 from checker.packs.scope import build_scope
 from checker.packs.versions import compatible_range, satisfies
 from checker.packs.wording import notation_of
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
-from checker.records.record import Record
+from checker.records.part_sheet import part_sheets_in
+from checker.records.record import Record, record_from
 from checker.reports.report import Report
+from checker.room import Room, room_of
+from checker.session import Session
+
+if TYPE_CHECKING:
+    from checker.tables.check import TableReport
 
 _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
-_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from_text(text)'
+_READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
+MOST_STATIONS = 64
+"""No record counts more of one kind."""
 MOST_LAYOUTS = 64
 """How many layouts a rulebook remembers; a service must not grow with every odd record."""
 
@@ -68,15 +79,26 @@ class Rulebook:
         problems.extend(rules.problems)
         self.rules: Mapping[str, CompiledRule] = rules
         self.expansions: Mapping[str, float] = FrozenMapping(expansions_of(self.layered, scope.constants, problems))
+        self._check_sheets(problems)
         pictures, found = compile_pictures(self.layered, scope)
         problems.extend(found)
         if problems:
             raise PackError(problems)
         self.pictures: Mapping[str, CompiledPicture] = FrozenMapping(pictures)
+        self.judging: Mapping[str, Rule] = self.layered.rules
+        """The rules that judge, by name: all of them, or those that were chosen."""
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
         self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
+
+    def _check_sheets(self, problems: list[Problem]) -> None:
+        """What makers' sheets that packs state say, before any record is read."""
+        if sheets := self.layered.part_limits:
+            counts = dict.fromkeys(self.layered.parents, MOST_STATIONS)
+            layout = Layout(counts, self.layered.parents)
+            uses = names_for_sheets(self.layered)
+            part_sheets_in(sheets.values(), self.characteristics, layout, uses, "", {}, date.today(), problems)
 
     @property
     def packs(self) -> tuple[Pack, ...]:
@@ -117,7 +139,7 @@ class Rulebook:
         found = self._resting.get((chain, due))
         if found is None:
             by_name: dict[str, set[str]] = defaultdict(set)
-            for rule in self.layered.rules.values():
+            for rule in self.judging.values():
                 for name in self.inputs(rule.name, chain).names if rule.before in due else ():
                     by_name[name].add(rule.name)
             found = self._resting[chain, due] = dict(by_name)
@@ -157,6 +179,8 @@ class Rulebook:
         if application not in self.layered.applications:
             known = ", ".join(self.applications)
             hint = nearest(application, self.applications) or f"known: {known}"
+            if application in (pack.name for pack in self.packs):
+                hint = f"that is a rule pack, and goes with any application of {known}"
             raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
         return self.layered.chains[application]
 
@@ -176,6 +200,112 @@ class Rulebook:
         require(record, _READ_IT, Record)
         return check_record(self, record, application, before, decision, on, inspection)
 
+    def check_many(
+        self,
+        records: Iterable[Record],
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> Iterator[Report]:
+        """Judge records one after another, all as on the same day; each report is made when it is asked for.
+
+        Where a record cannot be judged, `next` raises its InputError, and the next record follows all the same.
+        """
+        day = on or date.today()
+
+        def checked(record: Record) -> Report:
+            return self.check(record, application, before, decision, day, inspection)
+
+        return map(checked, records)  # a generator would end with the first record that cannot be judged
+
+    def check_table(
+        self,
+        table: Any,
+        record: Record | Mapping[str, Any] | None = None,
+        *,
+        layout: Literal["wide", "long"] = "wide",
+        columns: Mapping[str, str] | None = None,
+        assembly: str | None = None,
+        units: Mapping[str, str] | None = None,
+        instruments: Mapping[str, str] | None = None,
+        verdicts: Sequence[Verdict] = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY),
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> TableReport:
+        """Judge many assemblies at once, from any table that speaks Arrow: pyarrow, polars, pandas, duckdb, or columns.
+
+        Wide: a row an assembly, each column a characteristic, or `characteristic@station`; `columns` says so of columns
+        with other names, and then no others are read. Long: a row a value, in columns called assembly, characteristic,
+        station, value and perhaps unit, or as `columns` calls them. `assembly` is the column that names each.
+
+        What is alike for all stands in `record` (facts, stations, instruments, part sheets), a record or the keys of
+        one. `units` are those of numbers, by kind, as in {"length": "mm"}; `instruments` say with what a
+        characteristic was measured. An empty cell was not measured. The verdicts are those of checking each row as a
+        record; `verdicts` are those of which each finding is told. Needs the extra `tables`.
+
+        Raises UsageError for columns that cannot be read, InputError for what is wrong with the record, TypeError for
+        what is no table. A row that cannot be read is set aside, with the reason.
+        """
+        try:
+            from checker.tables.check import check_table  # few need it, and the library is an extra
+        except ImportError as error:
+            hint = "python -m pip install 'assembly-checker[tables]'"
+            raise UsageError(Problem(f"tables cannot be read here: {error.name} is not installed", hint=hint)) from None
+        base = record
+        if not isinstance(base, Record):
+            base = record_from({"assembly": "table", "application": application or "", **(base or {})})
+        base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
+        asked = question_of(self, base, application, before, decision, on, inspection)
+        return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
+
+    def room(
+        self,
+        record: Record,
+        characteristic: str,
+        station: int | None = None,
+        *,
+        musts_only: bool = False,
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> Room:
+        """How far a value, at a station counted from 1, may move each way before a rule says worse of it than now.
+
+        Worse is advisory, undecided, outside or not to be judged; with `musts_only` what is only advised is left out.
+        Raises UsageError where nothing was measured there.
+        """
+        report = self.check(record, application, before, decision, on, inspection)
+        return room_of(self, report, characteristic, station, musts_only)
+
+    def session(
+        self,
+        record: Record,
+        application: str | None = None,
+        before: str | None = None,
+        decision: Decision | None = None,
+        on: date | None = None,
+        inspection: str | None = None,
+    ) -> Session:
+        """A session that takes one reading of a record after another and says what each changed."""
+        return Session(self, self.check(record, application, before, decision, on, inspection))
+
+    def only(self, *rules: str) -> Rulebook:
+        """A rulebook of the same packs that judges by these rules alone; what they say is the same.
+
+        Records are read as by the whole rulebook. Raises UsageError for unknown names.
+        """
+        found = copy(self)
+        found.judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
+        found._resting = {}
+        return found
+
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
         """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
 
@@ -188,7 +318,14 @@ class Rulebook:
         return ", ".join(map(str, self.packs))
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return Rulebook, (self.packs, self.plugins, False, self.choice)
+        chosen = () if self.judging is self.layered.rules else tuple(self.judging)
+        return _again, (self.packs, self.plugins, self.choice, chosen)
+
+
+def _again(packs: tuple[Pack, ...], plugins: Plugins, choice: str, chosen: tuple[str, ...]) -> Rulebook:
+    """The same rulebook in another program."""
+    found = Rulebook(packs, plugins, choice=choice)
+    return found.only(*chosen) if chosen else found
 
 
 def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bool = False) -> Rulebook:
@@ -248,6 +385,9 @@ def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
     else:
         message = f"the record names no rule pack, and no installed one has its application {use!r}"
     near = "" if fitting else nearest(use, uses)
+    if use in installed:
+        known = ", ".join(sorted(uses))
+        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {known}"
     example = installed.get(next(iter(fitting or installed), ""))
     line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
     names = (

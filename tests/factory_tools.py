@@ -10,6 +10,7 @@ import csv
 import json
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from datetime import date
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -18,6 +19,8 @@ from typing import NamedTuple
 from judging import record, rulebook
 
 from checker import Verdict
+from checker.judging.evidence import evidence_of
+from checker.units.units import unit
 
 FOLDER = Path(__file__).with_name("engines")
 PLACES = ("low", "middle", "high")
@@ -123,6 +126,36 @@ def readings_of(engine: Engine, place: str) -> dict[str, str]:
         if value is not None:
             found[name] = value
     return dict(sorted(found.items()))
+
+
+def suspected(engine_name: str, sheets: Mapping[str, Mapping[str, str]]) -> Mapping[str, str]:
+    """What is suspect of sheets for an engine whose sizes and facts are known; raises InputError as reading does."""
+    engine = next(one for one in engines() if one.name == engine_name)
+    book = rulebook("four-stroke")
+    sizes = {name: value for name, value in readings_of(engine, "middle").items() if name.endswith(SIZES)}
+    per = {name: book.characteristics[name].characteristic.per for name in {*sizes, *sheets}}
+    found = record(
+        engine.use,
+        {name: {"all": value} if per[name] else value for name, value in sizes.items()},
+        facts={**COMMON_TO_ALL, **COMMON[engine.use], **engine.facts},
+        stations={kind: STATIONS.get(kind, 1) for kind in {*per.values(), "cylinder"} if kind},
+        part_limits={name: {**ends, "source": "printed table"} for name, ends in sheets.items()},
+    )
+    evidence = evidence_of(book, found, date(2026, 6, 1))
+    return {name: sheet.suspicion for name, sheet in evidence.part_sheets.items() if sheet.suspicion}
+
+
+def sheets_of(engine: Engine, worn: bool) -> dict[str, dict[str, str]]:
+    """Its ranges as part sheets: what is new, or what may be used again where that is printed."""
+    found = {}
+    for name, item in rulebook("four-stroke").characteristics.items():
+        if name in engine.ranges and item.unit is not None and item.unit.kind == unit(engine.ranges[name].unit).kind:
+            one = engine.ranges[name]
+            low = one.worn_low if worn and one.worn_low is not None else one.low
+            high = one.worn_high if worn and one.worn_high is not None else one.high
+            ends = (("at_least", low), ("at_most", high))
+            found[name] = {key: f"{end:f} {one.unit}" for key, end in ends if end is not None}
+    return {name: ends for name, ends in found.items() if ends}
 
 
 @cache

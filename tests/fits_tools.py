@@ -9,7 +9,7 @@ from typing import Any
 from checker import Finding, Record, Report, Rulebook, load_rulebook
 from checker.documents.document import parse_yaml
 from checker.plugins import Plugins
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 FITS = Path(__file__).parent / "fits"
 MEASUREMENT = Path(__file__).parent / "measurement"
@@ -30,7 +30,7 @@ def gathered() -> Plugins:
 def record(readings: str, more: str = "", head: str = HEAD) -> Record:
     """A record whose readings are these lines of YAML; `more` are other sections."""
     body = "".join(f"  {line}\n" for line in readings.strip().splitlines())
-    return record_from(parse_yaml(f"{head}{more.rstrip()}\nreadings:\n{body}".encode(), "record.yaml"))
+    return record_in(parse_yaml(f"{head}{more.rstrip()}\nreadings:\n{body}".encode(), "record.yaml"))
 
 
 def report(readings: str, more: str = "", **how: Any) -> Report:

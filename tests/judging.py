@@ -10,7 +10,7 @@ from typing import Any
 
 from checker import Finding, Record, Report, Rulebook, Verdict, load_rulebook
 from checker.documents.document import parse_json
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 
 @cache
@@ -22,7 +22,7 @@ def rulebook(*packs: str | Path) -> Rulebook:
 def record(application: str, readings: Mapping[str, Any], **sections: Any) -> Record:
     """A record as a file would hold it; values are texts with their units, as a person writes them."""
     head = {"record": 1, "assembly": "Test", "application": application, "rule_packs": {"four-stroke": ">=1,<2"}}
-    return record_from(parse_json(json.dumps({**head, "readings": readings, **sections}).encode(), "test.json"))
+    return record_in(parse_json(json.dumps({**head, "readings": readings, **sections}).encode(), "test.json"))
 
 
 def report(

@@ -8,7 +8,7 @@ from pathlib import Path
 from checker.documents.document import parse_yaml
 from checker.frozen import FrozenMapping
 from checker.plugins import Plugins
-from checker.records.record import Record, record_from
+from checker.records.record import Record, record_in
 from checker.rulebook import Rulebook, load_rulebook
 
 HERE = Path(__file__).parent
@@ -43,4 +43,4 @@ def gear_record(readings: Mapping[str, object] | str, application: str = "genera
         readings if isinstance(readings, str) else "".join(f"  {name}: {value}\n" for name, value in readings.items())
     )
     text = f"record: 1\nassembly: Test train\napplication: {application}\nrule_packs: {{gear-train: '>=1'}}\n{more}"
-    return record_from(parse_yaml(f"{text}readings:\n{lines}".encode(), "record.yaml"))
+    return record_in(parse_yaml(f"{text}readings:\n{lines}".encode(), "record.yaml"))

@@ -18,14 +18,27 @@ from checker import Function, hook, dimension_of
 """
 
 
-def plug_in(folder: Path, patch: pytest.MonkeyPatch, code: str, name: str = "weaver", version: str = "1.0") -> None:
-    """Install a plugin of this code for the rest of a test."""
+def plug_in(
+    folder: Path,
+    patch: pytest.MonkeyPatch,
+    code: str,
+    name: str = "weaver",
+    version: str = "1.0",
+    needs: str = "",
+    **modules: str,
+) -> None:
+    """Install a plugin of this code for the rest of a test: a module, or a package with more modules in it."""
     module = f"plugged_in_{next(_numbers)}"
     home = folder / module
     proof = home / f"{module}-{version}.dist-info"
     proof.mkdir(parents=True)
-    (home / f"{module}.py").write_text(_IMPORTS + dedent(code))
-    (proof / "METADATA").write_text(f"Metadata-Version: 2.1\nName: weaver-tools\nVersion: {version}\n")
+    package = home / module
+    package.mkdir()
+    (package / "__init__.py").write_text(_IMPORTS + dedent(code))
+    for inner, text in modules.items():
+        (package / f"{inner}.py").write_text(_IMPORTS + dedent(text))
+    required = f"Requires-Dist: {needs}\n" if needs else ""
+    (proof / "METADATA").write_text(f"Metadata-Version: 2.1\nName: weaver-tools\nVersion: {version}\n{required}")
     (proof / "entry_points.txt").write_text(f"[checker]\n{name} = {module}\n")
     patch.syspath_prepend(str(home))
     importlib.invalidate_caches()

@@ -29,7 +29,7 @@ from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge, measure_for
 from checker.records.instruments import COVERAGE
 from checker.records.layout import Layout
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 CHAIN = ("any-use",)
 LAYOUT = Layout({"gear": 2})
@@ -103,10 +103,37 @@ def size(random: np.random.Generator, depth: int = 2) -> str:
         lambda: f"{random.choice(['least', 'mean'])}_known({', '.join(random.permutation(SIZES)[:3])})",
         lambda: f"greatest(abs(next({random.choice(SIZES)}) - {random.choice(SIZES)}))",
         lambda: f"{one()}/larger_of({random.choice(['w', 'h', 't'])}, 1 mm)*1 mm",
+        lambda: clamped(random, one(), random.integers(2, 38), random.integers(1, 12) / 4),
+        lambda: f"larger_of({one()} + {one()} - {random.integers(5, 70)} mm, 0 mm)",
     ]
     if depth == 0 or random.random() < 0.3:
         return str(random.choice(SIZES)) if random.random() < 0.85 else f"{random.integers(1, 30)} mm"
     return forms[random.integers(len(forms))]()
+
+
+def clamped(random: np.random.Generator, one: str, middle: float, reach: float) -> str:
+    """A length that saturates alike both ways, or one way only."""
+    ends = [f"{middle - reach} mm", f"{middle + reach} mm"]
+    if random.random() < 0.5:
+        return f"larger_of(smaller_of({one}, {ends[1]}), {ends[0]})"
+    return f"smaller_of({one}, {ends[1]})" if random.random() < 0.5 else f"larger_of({one}, {ends[0]})"
+
+
+def saturating(random: np.random.Generator, number: int) -> str:
+    """A rule that saturates about a middle, with a limit near the most it can come to, in YAML."""
+    middle, reach = random.integers(4, 36), random.integers(1, 16) / 4
+    one = str(random.choice(["w", "h", "t", "0.5*(w + h)", "abs(w - h)", "(w - h)", "thick", "hypot(w, t)"]))
+    most = reach * random.choice([0.72, 0.85, 0.9, 0.95, 1.02])
+    judged = f"abs(larger_of(smaller_of({one}, {middle + reach} mm), {middle - reach} mm) - {middle} mm)"
+    if random.random() < 0.5:
+        other = f"larger_of(smaller_of(t, {middle + reach} mm), {middle - reach} mm)"
+        judged, most = f"larger_of(smaller_of({one}, {middle + reach} mm), {middle - reach} mm) + {other}", 2 * most
+        most += 2 * middle
+    return (
+        f"  rule-{number}:\n    title: A rule\n    before: done\n    judges: {judged}\n    unit: mm\n"
+        f"    limits: {{any: {{must: {{at_most: {most:.3f} mm}}}}}}\n"
+        f"    remedy: {{high: Less.}}\n    basis: shop policy\n"
+    )
 
 
 def condition(random: np.random.Generator, depth: int = 1) -> str:
@@ -122,12 +149,14 @@ def condition(random: np.random.Generator, depth: int = 1) -> str:
 
 def rule(random: np.random.Generator, number: int) -> str:
     """A rule in YAML."""
+    if random.random() < 0.15:
+        return saturating(random, number)
     lines = [f"  rule-{number}:", "    title: A rule", "    before: done"]
     kind = random.random()
     if kind < 0.15:
         judged, unit, least, most = "between_angles(a, b)", "deg", random.integers(0, 60), random.integers(90, 200)
     elif kind < 0.3:
-        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: {holds: true}}}"]
+        lines += [f"    judges: {condition(random)}", "    limits: {any: {must: true}}"]
         lines += ['    remedy: {broken: "More."}']
         judged = ""
     else:
@@ -194,7 +223,7 @@ def record(made: dict[str, list[Reading]]) -> Record:
     for name, items in made.items():
         values = ", ".join(item.text.replace("UNIT", "deg" if name in ANGLES else "mm") for item in items)
         lines += [f"  {name}: {{with: gauge-{name}, values: [{values}]}}"]
-    return record_from(parse_yaml("\n".join(lines).encode(), "record.yaml"))
+    return record_in(parse_yaml("\n".join(lines).encode(), "record.yaml"))
 
 
 def sampled(made: dict[str, list[Reading]], part: float, random: np.random.Generator) -> dict[str, Array]:

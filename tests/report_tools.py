@@ -10,7 +10,7 @@ from pathlib import Path
 from pack_tools import plugins_with, write_pack
 
 from checker.documents.document import parse_yaml
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.report import Report
 from checker.rulebook import load_rulebook
 
@@ -188,5 +188,5 @@ def mill_report(folder: Path, readings: str = FULL, say: Callable[[str], str] = 
         "seen: [{rule: chute-free, station: all, by: «The miller», dated: 2026-05-03, clear: true}]\n"
         f"readings:{readings}"
     )
-    record = record_from(parse_yaml(words(text, say).encode(), "mill.yaml"))
+    record = record_in(parse_yaml(words(text, say).encode(), "mill.yaml"))
     return load_rulebook(pack, plugins=plugins_with(mill=pack)).check(record)

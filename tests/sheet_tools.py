@@ -12,7 +12,7 @@ from pack_tools import gear_rulebook
 
 from checker.documents.document import parse_yaml
 from checker.records.entry import Reading
-from checker.records.record import Record, record_from
+from checker.records.record import Record, record_in
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Sheet, plan
 from checker.sheets.read_csv import read_csv
@@ -35,7 +35,7 @@ def rulebook() -> Rulebook:
 
 
 def record(text: str) -> Record:
-    return record_from(parse_yaml(text.encode(), "record.yaml"))
+    return record_in(parse_yaml(text.encode(), "record.yaml"))
 
 
 def sheet(text: str = HEAD + "readings: {}\n", before: str | None = None) -> Sheet:

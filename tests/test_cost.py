@@ -23,7 +23,7 @@ import pytest
 from judging import record, rulebook
 
 import checker
-from checker import read_record
+from checker import read_record, write_json
 
 EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
 COMMAND = Path(sys.executable).with_name("checker")
@@ -70,8 +70,9 @@ def test_judging_a_record_costs_a_few_times_the_reading_of_its_file() -> None:
     for _ in range(RUNS):
         reading.append(cpu_time(lambda: read_record(EXAMPLE)))
         judging.append(cpu_time(lambda: book.check(example)))
-    # What is in doubt is proven on enclosures, not sampled: that doubled it, and a compiled program is to win it back.
-    assert median(judging) < 12 * median(reading)
+    # What is in doubt is proven on enclosures, not sampled, wherever a rule is no straight line: that trebled it, and a
+    # compiled program is to win it back.
+    assert median(judging) < 20 * median(reading)
 
 
 def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:
@@ -85,3 +86,17 @@ def test_rules_on_which_nothing_was_measured_cost_next_to_nothing() -> None:
         small.append(cpu_time(lambda: book.check(few)))
         large.append(cpu_time(lambda: book.check(example)))
     assert median(small) < median(large) / 10
+
+
+def test_a_report_as_json_costs_less_than_half_of_its_check() -> None:
+    """Measured when this was written: a tenth for the example, 0.4 for ten readings, and 20 kB of text."""
+    book, example = rulebook("four-stroke"), read_record(EXAMPLE)
+    sizes = {"main_journal_diameter": ["2.449 in"] * 5, "main_bearing_bore": ["2.4515 in"] * 5}
+    ten = record("street-performance", sizes, stations={"main": 5})
+    assert len(write_json(book.check(ten)).encode()) < 60_000
+    checking, writing = [], []
+    for _ in range(RUNS):
+        report = book.check(example)
+        checking.append(cpu_time(lambda: book.check(example)))
+        writing.append(cpu_time(lambda report=report: write_json(report)))  # type: ignore[misc]
+    assert min(writing) < min(checking) / 2

@@ -10,6 +10,7 @@ from pack_tools import gear_record, gear_rulebook, write_pack
 from checker.findings.finding import Finding
 from checker.reports.json_report import report_data
 from checker.reports.report import Report
+from checker.reports.report_keys import PARTS
 from checker.reports.text import write_text
 
 HEAD = "pack: {}\nversion: 2.0.0\nrule_language: 1\ntitle: Test\nbuilds_on: {{{}}}\n"
@@ -88,14 +89,14 @@ SHEET = "part_limits: {{backlash: {{{}, source: wheel maker's sheet}}}}\n"
 @pytest.mark.parametrize(
     ("sheet", "backlash", "verdict", "decided_by_sheet"),
     [
-        ("at_most: 0.12 mm", "0.14 mm", "outside", True),  # stricter than the pack's 0.16 mm
-        ("at_most: 0.20 mm", "0.17 mm", "outside", False),  # looser: the pack's counts
-        ("at_most: 0.20 mm", "0.14 mm", "advisory", False),
+        ("at_most: 0.12 mm", "0.14 mm", "outside", True),  # in place of the pack's 0.16 mm
+        ("at_most: 0.20 mm", "0.21 mm", "outside", True),
+        ("at_most: 0.20 mm", "0.03 mm", "outside", False),  # of too little the sheet says nothing
         ("at_least: 0.07 mm", "0.065 mm", "outside", True),
-        ("at_least: 0.01 mm", "0.03 mm", "outside", False),
+        ("at_least: 0.03 mm", "0.17 mm", "outside", False),
     ],
 )
-def test_of_pack_and_part_sheet_the_stricter_decides_and_is_named(
+def test_of_pack_and_part_sheet_the_one_that_decides_is_named(
     sheet: str, backlash: str, verdict: str, decided_by_sheet: bool
 ) -> None:
     report = judged(backlash, more=SHEET.format(sheet))
@@ -113,13 +114,14 @@ def test_the_data_of_a_report_say_who_stated_each_limit(tmp_path: Path) -> None:
         amending(tmp_path, "shop", "{general: {must: {at_most: 0.06}}}"),
         more=SHEET.format("at_least: 0.05 mm"),
     )
-    data = next(item for item in report_data(report)["findings"] if item["rule"] == "backlash")
-    limits = {(limit["band"], limit["side"]): limit for limit in data["limits"]}
-    assert limits["must", "high"]["stated_at"]["pack"] == "shop"
-    assert limits["must", "high"]["basis"] == "shop policy"
-    assert limits["must", "low"]["part_sheet"] == "wheel maker's sheet"
-    assert limits["must", "low"]["stated_at"] is None
-    assert limits["should", "high"]["stated_at"]["pack"] == "gear-train"
+    data = report_data(report, PARTS)
+    limits = next(item for item in data["findings"] if item["rule"] == "backlash")["limits"]
+    statements = data["statements"]
+    shop = statements[limits["must"]["high"]["stated"]]
+    assert (shop["pack"], data["bases"][shop["basis"]]) == ("shop", "shop policy")
+    assert limits["must"]["low"]["part_sheet"] == "wheel maker's sheet"
+    assert limits["must"]["low"]["stated"] is None
+    assert statements[limits["should"]["high"]["stated"]]["pack"] == "gear-train"
 
 
 def test_a_part_sheet_speaks_of_the_part_not_of_how_far_its_readings_lie_apart() -> None:

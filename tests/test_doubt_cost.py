@@ -12,7 +12,7 @@ from judging import rulebook
 from checker import Record
 from checker.documents.document import parse_json
 from checker.records.demo import demo_record
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 MOST = 12.0
 ROUNDS = 4
@@ -21,7 +21,7 @@ ROUNDS = 4
 def without_instruments(record: Record) -> Record:
     """The same record, as if nobody knew how far its instruments can be trusted."""
     data = {key: value for key, value in record.document.data.items() if key != "instruments"}
-    return record_from(parse_json(json.dumps(_bare(data)).encode(), "record.json"))
+    return record_in(parse_json(json.dumps(_bare(data)).encode(), "record.json"))
 
 
 def _bare(given: Any) -> Any:

@@ -27,7 +27,8 @@ from checker.expressions.expression import (
     Symbol,
     compile_expression,
 )
-from checker.expressions.syntax import MOST_CALLS, MOST_CHARACTERS, MOST_NAMES, parse
+from checker.expressions.grammar import MOST_CALLS, MOST_NAMES
+from checker.expressions.syntax import MOST_CHARACTERS, parse
 from checker.units.dimensions import DIMENSIONLESS, dimension_of, multiply, power
 
 PLAIN = scope_of(

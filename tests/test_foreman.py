@@ -8,7 +8,7 @@ from pack_tools import HERE
 from checker import Record, Rulebook, Verdict
 from checker.documents.document import parse_yaml
 from checker.plugins import gather
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.rulebook import load_rulebook
 
 FOLDER = HERE / "foreman"
@@ -24,7 +24,7 @@ SPOKES = """
 
 def record(use: str, readings: str, pack: str = "our-wheels") -> Record:
     text = f"record: 1\nassembly: On the stand\napplication: {use}\nrule_packs: {{{pack}: '>=1'}}\nreadings:{readings}"
-    return record_from(parse_yaml(text.encode(), "record.yaml"))
+    return record_in(parse_yaml(text.encode(), "record.yaml"))
 
 
 def verdicts(rulebook: Rulebook, made: Record) -> dict[str, Verdict]:

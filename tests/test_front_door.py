@@ -13,7 +13,11 @@ from sheet_tools import HEAD, rulebook
 import checker
 
 MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
-    "data as a record": (checker.record_from_text, ({"record": 1},), "expected str or bytes, found dict: .*json.dumps"),
+    "data as a record": (
+        checker.record_from_text,
+        ({"record": 1},),
+        "expected str or bytes, found dict.*record_from",
+    ),
     "a path to check": (rulebook().check, ("engine.yaml",), "expected Record, found str: .*read_record"),
     "a path for a rulebook": (checker.rulebook_for, ("engine.yaml",), "expected Record, found str: .*read_record"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
@@ -32,6 +36,7 @@ def test_a_wrong_argument_is_answered_with_the_right_call(
 
 def test_what_the_advice_says_works() -> None:
     data = {"record": 1, "assembly": "E", "application": "general", "rule_packs": {"gear-train": ">=1"}, "readings": {}}
+    assert checker.record_from(data).assembly == "E"
     assert checker.record_from_text(json.dumps(data), "record.json").assembly == "E"
     assert rulebook().check(checker.record_from_text(HEAD + "readings: {}\n")).must_open
 

@@ -7,7 +7,7 @@ from pack_tools import GEAR_TRAIN, HERE, gear_rulebook
 
 from checker.cli import main
 from checker.documents.document import read_document
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.report import Report
 
 RECORD = HERE / "gear_train_record.yaml"
@@ -15,7 +15,7 @@ RECORD = HERE / "gear_train_record.yaml"
 
 @pytest.fixture(scope="module")
 def report() -> Report:
-    return gear_rulebook().check(record_from(read_document(RECORD)))
+    return gear_rulebook().check(record_in(read_document(RECORD)))
 
 
 # Every figure is worked by hand from the record: module 2 mm, shafts of 50 and 40 mm, rolling bearings.

@@ -20,14 +20,14 @@ from checker.rulebook import Rulebook, load_rulebook
 HONEST = Path(__file__).parent / "data" / "honest"
 ANSWERS: dict[str, dict[str, Any]] = yaml.safe_load((HONEST / "answers.yaml").read_text())
 PACKS = {"drag_nitrous_v8": ("four-stroke", "nitrous")}
-TORQUE = "{rule: fastener-preload, station: %d, by: A. Bench, dated: 2026-05-03, because: The maker's own torque.}"
-PASSED = {"street_v8": 1, "drag_nitrous_v8": 1}
-"""The kind of fastener whose stated torque the book calculation does not bear out."""
-BOXES = {"street_v8": 17, "street_four_buckets": 10, "drag_nitrous_v8": 23, "diesel_in_frame_six": 142}
-"""The readings and facts lacking before the answers; facts that switch off the rest are among them."""
+BOXES = {"street_v8": 17, "street_four_buckets": 10, "drag_nitrous_v8": 25, "diesel_in_frame_six": 142}
+"""The readings and facts lacking before the answers; facts that switch off the rest are among them.
+
+A race shop looks which way round rods and pistons went in, and is asked whether it did: two of the 25.
+"""
 
 
-def text_of(name: str, facts: dict[str, Any], seen: list[list[str]], passed: int = 0) -> str:
+def text_of(name: str, facts: dict[str, Any], seen: list[list[str]]) -> str:
     lines = []
     for line in (HONEST / f"{name}.yaml").read_text().splitlines():
         if line.startswith("  ") and line.strip().split(":")[0] in facts:
@@ -37,7 +37,6 @@ def text_of(name: str, facts: dict[str, Any], seen: list[list[str]], passed: int
             lines.extend(f"  {fact}: {value}" for fact, value in facts.items())
     who = "station: all, by: A. Bench, dated: 2026-05-03, clear: true"
     lines += ["seen:", *(f"  - {{rule: {json.dumps(rules)}, {who}}}" for rules in seen)] if seen else []
-    lines += ["concessions:", f"  - {TORQUE % passed}"] if passed else []
     return "\n".join(lines) + "\n"
 
 
@@ -51,7 +50,7 @@ def judged(name: str, answered: bool = True, level: str | None = None, without: 
     answers = ANSWERS[name] if answered else {"facts": {}, "seen": []}
     facts = {fact: value for fact, value in answers["facts"].items() if fact != without}
     seen = [rules for rules in answers["seen"] if without not in rules]
-    record = record_from_text(text_of(name, facts, seen, PASSED.get(name, 0)), "record.yaml")
+    record = record_from_text(text_of(name, facts, seen), "record.yaml")
     return rulebook(name).check(record, inspection=level)
 
 
@@ -66,7 +65,7 @@ def test_with_a_dozen_answers_or_fewer_it_holds_at_its_level(name: str) -> None:
     assert len(answers["facts"]) + len(answers["seen"]) <= 12
     report = judged(name)
     assert report.status == 0, [str(found) for found in report.findings if found.must_open]
-    assert report.counts[Verdict.OUTSIDE] == bool(PASSED.get(name))
+    assert report.counts[Verdict.OUTSIDE] == 0
 
 
 @pytest.mark.parametrize("name", ANSWERS)
@@ -106,6 +105,6 @@ def test_at_level_race_it_says_what_more_is_asked() -> None:
 def test_a_used_part_is_asked_for_though_all_are_told_to_be_new(state: str, rule: str) -> None:
     answers = ANSWERS["street_v8"]
     facts = {**answers["facts"], state: "used"}
-    report = rulebook("street_v8").check(record_from_text(text_of("street_v8", facts, answers["seen"], 1), "r.yaml"))
+    report = rulebook("street_v8").check(record_from_text(text_of("street_v8", facts, answers["seen"]), "r.yaml"))
     assert report.status == 3
     assert rule in {found.name for found in report.findings if found.must_open}

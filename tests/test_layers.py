@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pack_tools import GEAR_TRAIN, gear_rulebook, plugins_with, write_pack
+from pack_tools import GEAR_TRAIN, gear_record, gear_rulebook, plugins_with, write_pack
 
 from checker.errors import PackError
 from checker.packs.pack import Pack
@@ -354,6 +354,28 @@ def test_a_folder_stands_in_for_an_installed_pack_whatever_the_order(tmp_path: P
         assert str(rulebook.layered.packs[0]) == "gear-train 1.3.0"
 
 
+def test_a_limit_may_be_removed_and_the_report_says_who_would_have_held_to_it(tmp_path: Path) -> None:
+    head = "amends:\n  backlash:\n    because: Tested.\n    basis: shop policy\n"
+    text = head + "    limits: {general: {must: {at_most: %s}, %s}}"
+    none = pack(tmp_path, "none", 'gear-train: ">=1"', text % ("none", "should: {at_most: none}") + "\n")
+    again = pack(tmp_path, "again", 'none: ">=1"', text % ("0.09", "should: {at_least: none}") + "\n")
+    record = gear_record({"gear_module": "{1: 2 mm}", "backlash": "{1: 0.5 mm}"})
+    found = [gear_rulebook(*packs).check(record) for packs in ((), (none,), (none, again))]
+    made = [next(one for one in report.findings if one.name == "backlash") for report in found]
+    assert [str(one.verdict) for one in made] == ["outside", "within", "outside"]
+    assert "gear-train 1.2.0" in " ".join(made[1].remarks)
+    tighter = gear_rulebook(none).check(record, application="precise")
+    assert [str(one.verdict) for one in tighter.findings if one.name == "backlash"] == ["advisory"]
+
+
+def test_whether_a_remedy_can_be_undone_goes_with_its_words(tmp_path: Path) -> None:
+    text = "amends:\n  {rule}:\n    because: Tested.\n    remedy: {{high: {words}}}\n"
+    cut = pack(tmp_path, "cut", 'gear-train: ">=1"', text.format(rule="backlash", words="{irreversible: Grind it.}"))
+    fit = pack(tmp_path, "fit", 'cut: ">=1"', text.format(rule="backlash", words="Fit another."))
+    marked = [gear_rulebook(*packs).rule("backlash").remedy["high"].is_irreversible for packs in ((cut,), (cut, fit))]
+    assert marked == [True, False]
+
+
 def test_amendments_change_only_the_keys_they_state(tmp_path: Path) -> None:
     text = (
         "amends:\n  backlash:\n    because: Tested.\n    caution: Mind the mesh.\n"
@@ -361,7 +383,7 @@ def test_amendments_change_only_the_keys_they_state(tmp_path: Path) -> None:
     )
     before = gear_rulebook().rules["backlash"].rule
     after = gear_rulebook(pack(tmp_path, "shop", 'gear-train: ">=1"', text)).rules["backlash"].rule
-    assert (after.caution, after.remedy.low) == ("Mind the mesh.", "Shim it.")
+    assert (after.caution, str(after.remedy.low)) == ("Mind the mesh.", "Shim it.")
     assert dict(after.not_for) == {"precise": "Set by hand."}
     assert after.remedy.high == before.remedy.high
     for key in ("title", "before", "judges", "limits", "basis", "per_unit_of", "alternatives"):

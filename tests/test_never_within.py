@@ -27,7 +27,7 @@ from checker import Decision, InputError, Record, Report, Rulebook, Verdict, loa
 from checker.documents.document import parse_json
 from checker.records.demo import demo_record
 from checker.records.entry import Reading
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 Data: TypeAlias = dict[str, Any]
 Change: TypeAlias = Callable[[Data, np.random.Generator], None]
@@ -35,7 +35,7 @@ DECISIONS = [Decision("guarded"), Decision("probability", 0.95), Decision("simpl
 
 
 def as_record(data: Data) -> Record:
-    return record_from(parse_json(json.dumps(data).encode(), "record.json"))
+    return record_in(parse_json(json.dumps(data).encode(), "record.json"))
 
 
 def copied(data: Data) -> Data:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from itertools import cycle
 from pathlib import Path
 
@@ -33,11 +34,19 @@ def written(use: str, *more: str, to: Path) -> str:
 # What is written
 
 
-@pytest.mark.parametrize(("use", "system"), [*zip(USES, cycle(SYSTEMS))])
-def test_what_is_written_can_be_judged_at_once(use: str, system: str, tmp_path: Path) -> None:
+ADDED = [("street",), ("diesel",), ("drag", "boosted"), ("drag", "boosted", "alcohol"), ("marine", "nitrous")]
+
+
+def packs(added: Iterable[str]) -> list[str]:
+    return [word for name in added for word in ("--pack", name)]
+
+
+@pytest.mark.parametrize(("asked", "system"), [*zip(ADDED, cycle(SYSTEMS))])
+def test_what_is_written_can_be_judged_at_once(asked: tuple[str, ...], system: str, tmp_path: Path) -> None:
     """Nothing is measured yet, so nothing is within and what must hold is open."""
     path = tmp_path / "engine.yaml"
-    written(use, "--units", system, "--stations", "cylinder=8", "main=5", to=path)
+    use, *added = asked
+    written(use, "--units", system, "--stations", "cylinder=8", "main=5", *packs(added), to=path)
     record = checker.read_record(path)
     report = rulebook_for(record).check(record)
     assert record.application == use
@@ -48,17 +57,17 @@ def test_what_is_written_can_be_judged_at_once(use: str, system: str, tmp_path: 
 
 def test_the_command_answers_with_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "engine.yaml"
-    written("nitrous", "--name", "Engine 12", "--stations", "cylinder=8", to=path)
+    written("drag", "--name", "Engine 12", "--stations", "cylinder=8", "--pack", "nitrous", to=path)
     told = capsys.readouterr().out
-    assert f"{path} written for Nitrous, by four-stroke 1.0.0, nitrous 1.0.0." in told
+    assert f"{path} written for Drag, by four-stroke 1.0.0, nitrous 1.0.0." in told
     assert main(["check", str(path)]) == NOT_JUDGED
-    assert capsys.readouterr().out.startswith("Engine 12\njudged for Nitrous\n")
+    assert capsys.readouterr().out.startswith("Engine 12\njudged for Drag\n")
 
 
-@pytest.mark.parametrize("use", ["street", "nitrous"])
-def test_every_line_may_lose_its_mark_before_it_is_filled_in(use: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("added", [(), ("nitrous",)])
+def test_every_line_may_lose_its_mark_before_it_is_filled_in(added: tuple[str, ...], tmp_path: Path) -> None:
     path = tmp_path / "engine.yaml"
-    text = written(use, "--stations", "cylinder=4", "main=5", "rod=4", to=path)
+    text = written("street", "--stations", "cylinder=4", "main=5", "rod=4", *packs(added), to=path)
     head, facts, rest = text.partition("facts:")
     assert len(ENTRY.findall(rest)) > 30
     path.write_text(head + facts + ENTRY.sub(r"  \1 ", rest))
@@ -100,7 +109,8 @@ def test_nothing_in_it_knows_what_is_built() -> None:
 @pytest.mark.parametrize(
     ("asked", "message"),
     [
-        (["--for", "nitros"], "no installed rule pack has a use 'nitros' (did you mean 'nitrous'?)"),
+        (["--for", "marin"], "no installed rule pack has a use 'marin' (did you mean 'marine'?)"),
+        (["--for", "nitrous"], "'nitrous' (nitrous is a rule pack: name it with --pack, and with --for a use"),
         ([], "a record says what it is used for (name it with --for: "),
         (["--for", "drag", "--stations", "cylindr=8"], "no stations 'cylindr' (did you mean 'cylinder'?)"),
         (["--for", "drag", "--stations", "cylinder=0"], "--stations cylinder=0: not a number of stations"),
@@ -140,7 +150,7 @@ def test_it_asks_for_what_no_option_says(
     counts = ["eight", "8"] if kinds[0] == "cylinder" else [""]
     for name in kinds[1:]:
         counts += ["eight", "8"] if name == "cylinder" else [""]
-    answers = iter(["dragg", "drag", "", *counts, "mm", "Engine 9"])
+    answers = iter(["dragg", "drag", "nitrous", "", "", *counts, "mm", "Engine 9"])
     monkeypatch.setattr("builtins.input", lambda _: next(answers))
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
@@ -150,6 +160,7 @@ def test_it_asks_for_what_no_option_says(
     assert "did you mean 'drag'?" in capsys.readouterr().out
     record = checker.read_record(path)
     assert (record.assembly, record.application) == ("Engine 9", "drag")
+    assert list(record.rule_packs) == ["nitrous"]
     assert {stated.name: stated.number for stated in record.stations} == {"cylinder": 8}
     assert record.units["length"] == "mm"
 
@@ -158,12 +169,12 @@ def test_it_asks_for_what_no_option_says(
 
 
 def test_the_only_pack_with_its_use_is_taken_and_the_report_says_so() -> None:
-    record = checker.record_from_text("record: 1\nassembly: A\napplication: nitrous\n")
+    record = checker.record_from_text("record: 1\nassembly: A\napplication: drag\n")
     report = rulebook_for(record).check(record)
-    assert [pack.name for pack in report.packs] == ["four-stroke", "nitrous"]
+    assert [pack.name for pack in report.packs] == ["four-stroke"]
     (choice,) = [ground for ground in report.grounds if "names no rule pack" in ground]
-    assert "nitrous 1.0.0 is the only installed one with the application 'nitrous'" in choice
-    assert 'rule_packs: {nitrous: ">=1.0.0,<2"}' in choice
+    assert "four-stroke 1.0.0 is the only installed one with the application 'drag'" in choice
+    assert 'rule_packs: {four-stroke: ">=1.0.0,<2"}' in choice
     assert choice in checker.write_text(report, whole=True)
 
 
@@ -175,7 +186,11 @@ def test_nothing_is_said_of_a_choice_where_the_record_names_its_packs() -> None:
 @pytest.mark.parametrize(
     ("use", "message"),
     [
-        ("nitros", "no installed one has its application 'nitros' (did you mean 'nitrous'?)"),
+        ("marin", "no installed one has its application 'marin' (did you mean 'marine'?)"),
+        (
+            "nitrous",
+            'that is a rule pack: add the line rule_packs: {nitrous: ">=1.0.0,<2"}, and name one of',
+        ),
         ("hovercraft", 'add the line rule_packs: {alcohol: ">=1.0.0,<2"}, or name one with --pack'),
     ],
 )
@@ -220,7 +235,7 @@ def test_a_first_reading_is_written_into_a_record_without_any(more: str) -> None
 def test_uses_and_layouts_are_chosen_by_number_or_words(
     layout: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    answers = iter(["hovercraft", "street", "flat", layout, "inches", ""])
+    answers = iter(["hovercraft", "street", "", "flat", layout, "inches", ""])
     monkeypatch.setattr("builtins.input", lambda _: next(answers))
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)

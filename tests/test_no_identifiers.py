@@ -56,7 +56,7 @@ def test_reports_say_titles(report: Report) -> None:
 
 def test_uses_say_titles() -> None:
     record = demo_record()
-    uses = list(uses_of(record, gather(), only=("street", "marine", "boosted-race")))
+    uses = list(uses_of(record, gather(), only=("street", "marine", "road-race")))
     for text in (
         write_uses("Demo", uses, lambda words, verdict: words),
         uses_markdown("Demo", uses).replace("\\", "").replace("**", ""),

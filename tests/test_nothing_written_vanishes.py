@@ -17,7 +17,7 @@ from test_notation import ANYTHING
 from checker import InputError, Report, Rulebook, Verdict
 from checker.documents.document import parse_json
 from checker.records.notes import NOT_MEASURED
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "notation.csv").read_text("utf-8").splitlines()))
 HEAD = """
@@ -56,7 +56,7 @@ def narrow(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
 def check(book: Rulebook, readings: dict[str, object]) -> Report:
     head = {"record": 1, "assembly": "T", "application": "any-use", "rule_packs": {"narrow": ">=1"}}
     units = {"length": "in", "angle": "deg", "torque": "lb-ft", "volume": "cc"}
-    return book.check(record_from(parse_json(json.dumps({**head, "units": units, "readings": readings}).encode(), "r")))
+    return book.check(record_in(parse_json(json.dumps({**head, "units": units, "readings": readings}).encode(), "r")))
 
 
 def hold_all_of(book: Rulebook, text: str) -> None:

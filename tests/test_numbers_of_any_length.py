@@ -17,7 +17,7 @@ from checker import InputError
 from checker.documents.document import parse_json, parse_yaml
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.sheets.written import number_text, with_unit
 from checker.units.units import unit
 
@@ -28,7 +28,7 @@ HEAD = {"record": 1, "assembly": "T", "application": "any-use", "rule_packs": {"
 
 def reading_of(number: float | str, name: str = "a_length", **units: str) -> Reading:
     data = {**HEAD, "units": units or {"length": "in"}, "readings": {name: number}}
-    (reading,) = BOOK.check(record_from(parse_json(json.dumps(data).encode(), "r.json"))).readings
+    (reading,) = BOOK.check(record_in(parse_json(json.dumps(data).encode(), "r.json"))).readings
     return reading
 
 
@@ -38,7 +38,7 @@ def test_numbers_that_programs_write(text: str) -> None:
     assert span.low == pytest.approx(float(text) * 0.0254, rel=1e-15)
     assert reading_of(float(text)).low == pytest.approx(float(text) * 0.0254, rel=1e-15)
     (from_yaml,) = BOOK.check(
-        record_from(
+        record_in(
             parse_yaml(
                 f"record: 1\nassembly: T\napplication: any-use\nrule_packs: {{quantities: '>=1'}}\n"
                 f"units: {{length: in}}\nreadings: {{a_length: {text}}}\n".encode(),

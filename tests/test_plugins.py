@@ -6,6 +6,7 @@ import json
 import pickle
 import re
 from collections.abc import Callable
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,9 @@ from plugin_tools import plug_in
 
 from checker import PluginError, UsageError, Verdict, gather, load_rulebook, read_record, write_json
 from checker.cli import main
+from checker.cli.arguments import _COMMANDS
 from checker.html.hand_over_page import write_hand_over
+from checker.plugin_parts import OWN_COMMANDS
 
 LOOM = """
 pack: loom
@@ -378,3 +381,95 @@ def weaving(head: str, folder: Path) -> tuple[Path, Path]:
     record = folder / "loom.yaml"
     record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 2&3}"))
     return pack, record
+
+
+COMMAND = """
+from checker import Command, Problem, UsageError
+
+def arguments(parser):
+    parser.add_argument("count", type=int, help="how many")
+
+def run(options):
+    if options.count < 0:
+        raise UsageError(Problem("fewer than none", hint="count from 0"))
+    print("woven", 12 // options.count)
+    return 3
+
+@hook
+def commands():
+    return {"weave": Command("weave so many", arguments, run)}
+"""
+
+
+def test_a_command_of_a_plugin_is_one_of_the_checkers(install: Install, capsys: pytest.CaptureFixture[str]) -> None:
+    install(COMMAND)
+    assert main(["weave", "4"]) == 3
+    assert capsys.readouterr().out == "woven 3\n"
+    assert main(["weave", "-1"]) == 2
+    assert "fewer than none (count from 0)" in capsys.readouterr().err
+    assert main(["weave", "0"]) == 2
+    assert "plugin weaver 1.0: its command 'weave' failed: ZeroDivisionError" in capsys.readouterr().err
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    assert re.search(r"weave +weave so many \(plugin weaver\)", capsys.readouterr().out)
+    main(["plugins"])
+    assert "adds command weave" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("returned", "said"),
+    [
+        ('{"check": Command("x", str, str)}', "the name 'check' \\(commands\\) is taken: it comes with the checker"),
+        ('{"Weave": Command("x", str, str)}', "is no name for a command: small letters"),
+        ('{"weave": print}', "is no Command but builtin_function_or_method"),
+    ],
+)
+def test_a_command_that_cannot_be_is_refused(returned: str, said: str, install: Install) -> None:
+    install(f"from checker import Command\n\n@hook\ndef commands():\n    return {returned}\n")
+    with pytest.raises(PluginError, match=said):
+        gather()
+
+
+def test_the_names_of_the_checkers_own_commands_are_known_to_plugins() -> None:
+    assert set(OWN_COMMANDS) == set(_COMMANDS)
+
+
+def test_a_module_called_like_a_hook_does_not_take_its_place(install: Install) -> None:
+    """Importing functions.py sets the name `functions` of its package, at whatever time that happens."""
+    late = """
+        @hook
+        def functions():
+            from importlib import import_module
+            return import_module(f"{__name__}.functions").FUNCTIONS
+    """
+    made = 'L = dimension_of("mm")\nFUNCTIONS = {"twist": Function("twist", (L,), L, call=lambda values: values)}\n'
+    install(late, functions=made)
+    for _ in range(3):
+        assert "twist" in gather().functions
+
+
+@pytest.mark.parametrize(
+    ("needs", "is_fit"),
+    [
+        ("assembly-checker", True),
+        ("assembly-checker>=0.1", True),
+        ("Assembly_Checker<9", True),
+        ("assembly-checker>=99; extra == 'test'", True),
+        ("another-checker>=99", True),
+        ("assembly-checker>=99", False),
+        ("assembly-checker<0.1", False),
+    ],
+)
+def test_a_plugin_made_for_other_versions_of_the_checker_is_refused_by_name(
+    needs: str, is_fit: bool, install: Install, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install("raise SystemExit  # loading it would end everything" if not is_fit else "", needs=needs)
+    if is_fit:
+        assert "weaver" in {plugin.name for plugin in gather().each}
+        return
+    stated = needs.removeprefix("assembly-checker")
+    words = f"plugin weaver 1.0: it is made for assembly-checker {stated}, and this is {version('assembly-checker')}"
+    with pytest.raises(PluginError, match=re.escape(words)):
+        gather()
+    assert main(["plugins"]) == 1
+    assert f"made for assembly-checker {stated}" in capsys.readouterr().out

@@ -71,3 +71,36 @@ def test_a_part_of_a_move_may_be_all_that_a_bent_rule_can_move(most: str, expect
     readings = "width: {with: rule, values: [5 mm]}"
     more = f"{BOTH}\ndecision: probability\nprobability: 0.95{NAMED}"
     assert at(judged(rulebook(tmp_path, rule), readings, more)).verdict is expected
+
+
+SATURATED = "larger_of(smaller_of(width, 10.5 mm), 9.5 mm) + larger_of(smaller_of(height, 10.5 mm), 9.5 mm)"
+
+
+@pytest.mark.parametrize(
+    ("judges", "most", "decision", "expected"),
+    [
+        # It saturates alike both ways: a part of a move does all that a whole one does.
+        ("larger_of(smaller_of(width, 10.5 mm), 9.5 mm)", 10.45, "probability", Verdict.UNDECIDED),
+        ("larger_of(smaller_of(width, 10.5 mm), 9.5 mm)", 10.55, "probability", Verdict.WITHIN),
+        # No reading alone reaches over the sill: both together do, each by 0.71 of its uncertainty.
+        ("larger_of(width + height - 24.5 mm, 0 mm)", 0.1, "guarded", Verdict.UNDECIDED),
+        ("larger_of(width + height - 24.5 mm, 0 mm)", 0.1, "where-known", Verdict.UNDECIDED),
+        ("larger_of(width + height - 25.7 mm, 0 mm)", 0.1, "where-known", Verdict.WITHIN),
+        # Both saturate, each by 0.71 of its uncertainty.
+        (SATURATED, 20.9, "where-known", Verdict.UNDECIDED),
+        (SATURATED, 21.1, "where-known", Verdict.WITHIN),
+        # (10 + 4/sqrt(2))**2 is 164.6, where a straight line would come to 156.6.
+        ("width*height/1 mm", 164.0, "guarded", Verdict.UNDECIDED),
+        ("width*height/1 mm", 165.2, "guarded", Verdict.WITHIN),
+    ],
+)
+def test_where_a_rule_bends_all_that_is_uncertain_counts_together(
+    judges: str, most: float, decision: str, expected: Verdict, tmp_path: Path
+) -> None:
+    rule = f"judges: {judges}\n    unit: mm\n    limits: {{any: {{must: {{at_most: {most} mm}}}}}}\n"
+    readings = "width: {with: rule, values: [10 mm]}, height: {with: tape, values: [10 mm]}"
+    named = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}, tape: {expanded_uncertainty: 4 mm}}"
+    more = f"{BOTH}\ndecision: {decision}{named}"
+    more += "\nprobability: 0.95" if decision == "probability" else ""
+    book = rulebook(tmp_path, f"{rule}    remedy: {{high: Less.}}")
+    assert at(judged(book, readings, more)).verdict is expected

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from pack_tools import write_pack
 
-from checker import Report, Rulebook, Verdict, load_rulebook
+from checker import Report, Rulebook, Verdict, load_rulebook, write_text
 from checker.documents.document import parse_yaml
 from checker.html.report_page import write_html
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.answer import answer
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
@@ -53,7 +53,7 @@ def bushes(tmp_path: Path) -> Rulebook:
 def judged(rulebook: Rulebook, readings: str, seats: int = 1, more: str = "") -> Report:
     head = f"record: 1\nassembly: Rig\napplication: plain\nrule_packs: {{bushes: '>=1'}}\nunits: {{length: in}}\n{more}"
     text = f"{head}stations: {{seat: {seats}}}\nreadings: {{{readings}}}\n"
-    return rulebook.check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    return rulebook.check(record_in(parse_yaml(text.encode(), "record.yaml")))
 
 
 def verdicts(report: Report) -> list[Verdict]:
@@ -113,12 +113,20 @@ def test_either_way_alone_is_judged(bushes: Rulebook) -> None:
 
 
 @pytest.mark.parametrize(
-    ("bore", "is_near"),
-    # sqrt(0.2^2 + 0.1^2) = 0.22 thou of usual uncertainty (JCGM 100:2008, 5.1.2) below a limit at 4 thou
-    [("2.0037", False), ("2.0039", True), ("2.0012", True), ("2.0013", False)],
+    ("readings", "is_near"),
+    [
+        # sqrt(0.2^2 + 0.1^2) = 0.22 thou of usual uncertainty (JCGM 100:2008, 5.1.2) below a limit at 4 thou
+        ("bore: 2.0037, shaft: 2.0000", False),
+        ("bore: 2.0039, shaft: 2.0000", True),
+        ("bore: 2.0012, shaft: 2.0000", True),
+        ("bore: 2.0013, shaft: 2.0000", False),
+        # Written down by itself it is known no better than the worst of both: 0.2 thou.
+        ("clearance: 0.0037", False),
+        ("clearance: 0.0039", True),
+    ],
 )
-def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, bore: str, is_near: bool) -> None:
-    report = judged(bushes, f"bore: {bore}, shaft: 2.0000")
+def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, readings: str, is_near: bool) -> None:
+    report = judged(bushes, readings)
     (found,) = report.findings
     assert (found.verdict, found.at_face_value) == (Verdict.WITHIN, is_near)
     assert ("1 within, 1 of them at face value" in answer(report)) is is_near
@@ -128,6 +136,7 @@ def test_within_at_face_value_is_told_and_changes_no_verdict(bushes: Rulebook, b
         (write_junit, "at face value: nearer"),
         (write_html, "at face value: nearer"),
         (write_markdown, "1 of them at face value"),
+        (write_text, "\n                within at face value\n"),
     ):
         assert (words in write(report)) is is_near
 
@@ -158,3 +167,48 @@ def test_a_slip_among_few_stations(bushes: Rulebook, readings: str, seats: int, 
     report = judged(bushes, readings, seats)
     assert [flag.where for flag in report.flags] == where
     assert all(likely in flag.message for flag in report.flags)
+
+
+@pytest.mark.parametrize(
+    ("clearances", "told"),
+    [
+        # 0.0005 is nearer to the others; 0.0012 is what the must of 0.0010 to 0.0040 in allows.
+        ("[0.0120, 0.0003, 0.0018, 0.0004, 0.0010]", {"seat 1": "ten times off, 0.0012 in?"}),
+        # Of two, one is inside as written: no slip is told that would lead it out.
+        ("[0.0025, 0.0052]", {"seat 1": "judged as written", "seat 2": "both sides written for one, 0.0026 in?"}),
+        ("[0.0008, 0.0016]", {"seat 1": "one side written for both, 0.0016 in?", "seat 2": "judged as written"}),
+        # Either may be, so both are told.
+        ("[0.0015, 0.0030]", {"seat 1": "for both, 0.0030 in?", "seat 2": "for one, 0.0015 in?"}),
+    ],
+)
+def test_of_several_slips_the_one_is_told_that_lands_inside_the_band(
+    bushes: Rulebook, clearances: str, told: dict[str, str]
+) -> None:
+    report = judged(bushes, f"clearance: {clearances}", clearances.count(",") + 1)
+    assert [flag.where for flag in report.flags] == list(told)
+    assert all(flag.message.endswith(told[flag.where]) for flag in report.flags)
+
+
+@pytest.mark.parametrize(
+    ("stated", "main_1", "main_2", "refused"),
+    [
+        ("", Verdict.OUTSIDE, Verdict.NOT_MEASURED, ""),
+        (", nominal_main_journal: 2.4489 in", Verdict.OUTSIDE, Verdict.OUTSIDE, ""),
+        (", nominal_main_journal: 2.4189 in", Verdict.OUTSIDE, Verdict.OUTSIDE, ""),  # ground 30 thou under
+        (", nominal_main_journal: 2.75 in", Verdict.OUTSIDE, Verdict.NOT_MEASURED, "nominal_main_journal"),
+        (", main_journal_size: {1: 2.75 in}", Verdict.NOT_MEASURED, Verdict.NOT_MEASURED, "main_journal_size"),
+    ],
+)
+def test_a_stated_journal_never_widens_the_limits_of_one_that_was_measured(
+    stated: str, main_1: Verdict, main_2: Verdict, refused: str
+) -> None:
+    """3 thou on a street main of 2.448 in is over the most of 1.1 thou per inch; of 2.75 in it would not be."""
+    text = (
+        "record: 1\nassembly: Block on the stand\napplication: street\nrule_packs: {four-stroke: '>=1,<2'}\n"
+        "stations: {main: 2}\nreadings: {main_journal_diameter: {1: 2.448 in}, "
+        f"main_oil_clearance: [3.0 thou, 3.0 thou]{stated}}}\n"
+    )
+    report = load_rulebook("four-stroke").check(record_in(parse_yaml(text.encode(), "record.yaml")))
+    found = {one.station: one.verdict for one in report.findings if one.name == "main-oil-clearance"}
+    assert list(found.values()) == [main_1, main_2]
+    assert "".join(flag.characteristic for flag in report.flags if flag.is_refused) == refused

@@ -21,7 +21,6 @@ rule_language: 1
 title: Aims
 applications: {plain: {title: Plain}}
 milestones: [done]
-irreversible: [file, bore to]
 """
 ENDS = ("must_low", "should_low", "should_high", "must_high", "other_low", "other_high")
 FACTS = "".join(f"  {end}: {{title: End {end}, unit: mm, plausible: [0 mm, 100 mm]}}\n" for end in ENDS)
@@ -51,7 +50,9 @@ rules:
     judges: room
     limits: {{any: {{must: {{at_least: 1 mm}}, should: {{at_least: 2 mm, at_most: 9 mm}}}}}}
     basis: {{kind: shop policy}}
-    remedy: {{low: "File it {{limit - value}}.", high: "Fit a file-to-fit part: {{value - limit}} over."}}
+    remedy:
+      low: {{irreversible: "File it {{limit - value}}."}}
+      high: "Fit a file-to-fit part: {{value - limit}} over."
 """
 AMOUNT = re.compile(r"(Open|Close) it ([\d.]+) mm")
 

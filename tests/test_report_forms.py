@@ -14,6 +14,7 @@ import re
 from collections.abc import Callable
 from functools import partial
 from html.parser import HTMLParser
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,7 @@ from jsonschema import Draft202012Validator
 from pack_tools import HERE
 from report_tools import FULL, HOSTILE, SOUND, hostile, mill_report, plainly
 
-from checker import Report, Verdict
+from checker import Report, UsageError, Verdict
 from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
@@ -31,6 +32,7 @@ from checker.reports.csv_table import write_csv
 from checker.reports.json_report import write_json
 from checker.reports.junit import write_junit
 from checker.reports.markdown import write_markdown
+from checker.reports.report_keys import PARTS
 from checker.reports.text import write_text
 from checker.uses import Use
 
@@ -105,12 +107,59 @@ def test_a_negative_number_stays_a_number(tmp_path: Path) -> None:
 def test_json_keeps_to_its_schema_and_says_nothing_that_is_not_in_it(
     which: str, request: pytest.FixtureRequest
 ) -> None:
-    data = json.loads(write_json(request.getfixturevalue(which)))
+    data = json.loads(write_json(request.getfixturevalue(which), PARTS))
     assert list(Draft202012Validator(SCHEMA).iter_errors(data)) == []
     assert set(data) == set(SCHEMA["properties"])
     for finding in data["findings"]:
         assert set(finding) == set(SCHEMA["$defs"]["finding"]["properties"])
-        assert all(set(limit) == set(SCHEMA["$defs"]["limit"]["properties"]) for limit in finding["limits"])
+        bands = (finding["limits"] or {}).values()
+        limits = [limit for band in bands for limit in (band["low"], band["high"]) if limit]
+        assert all(set(limit) == set(SCHEMA["$defs"]["limit"]["properties"]) for limit in limits)
+    assert {finding["verdict"] for finding in data["findings"]} == {str(verdict) for verdict in Code}
+
+
+def test_json_tells_what_is_asked_for_and_every_verdict(report: Report) -> None:
+    brief = json.loads(write_json(report))
+    assert {finding["verdict"] for finding in brief["findings"]} == {"outside", "undecided", "advisory"}
+    assert "\n" not in write_json(report).rstrip() and brief["readings"] == []
+    for one in report.judged:
+        words = brief["verdicts"][one.rule.name]
+        told = words * len(one.codes[0]) if len(words) == 1 else words
+        assert told == [str(Verdict(code)) for code in one.codes[0]]
+    some = json.loads(write_json(report, ["within", "readings"]))
+    assert sum(finding["verdict"] == "within" for finding in some["findings"]) == report.counts[Verdict.WITHIN]
+    assert len(some["readings"]) == len(report.readings)
+    with pytest.raises(UsageError, match=r"no part 'witin' of a report \(did you mean 'within'\?\)"):
+        write_json(report, "witin")
+
+
+def test_json_names_rules_statements_and_bases_once_each(report: Report) -> None:
+    data = json.loads(write_json(report, PARTS))
+    bases, statements = data["bases"], data["statements"]
+    assert len(set(bases)) == len(bases)
+    assert len({json.dumps(statement) for statement in statements}) == len(statements)
+    finding = next(f for f in report.findings if f.name == "stone-gap" and f.station == 2)
+    told = next(f for f in data["findings"] if (f["rule"], f["station"]) == ("stone-gap", 3))
+    high = next(edge for edge in finding.edges if (edge.band, edge.side) == ("must", "high"))
+    statement = statements[told["limits"]["must"]["high"]["stated"]]
+    assert (statement["file"], statement["line"]) == (high.limit.origin.place.file, high.limit.origin.place.line)
+    assert bases[statement["basis"]] == str(high.limit.basis or finding.rule.rule.basis)
+    assert told["limits"]["should"]["low"] is None  # the side that the band lacks
+    rule = data["rules"]["stone-gap"]
+    assert (rule["title"], rule["values"][2]) == (finding.title, finding.value)
+
+
+def test_json_says_what_made_it_and_how_to_come_back_from_si(report: Report) -> None:
+    data = json.loads(write_json(report))
+    assert data["program"] == {"name": "assembly-checker", "version": version("assembly-checker")}
+    assert [milestone["name"] for milestone in data["milestones"]] == list(report.milestones)
+    heat = next(f for f in data["findings"] if f["rule"] == "spindle-heat")
+    unit = data["units"][heat["unit"]]
+    assert heat["shown"] == "75 degC"
+    # The kelvin and the degree Celsius, SI brochure, 2.3.1
+    assert (heat["value"] - unit["offset"]) / unit["factor"] == pytest.approx(75)
+    demands = [f for f in json.loads(write_json(report, PARTS))["findings"] if f["limits"] is None]
+    assert demands and all(finding["margin"] is None for finding in demands)
 
 
 def test_json_numbers_are_si(report: Report) -> None:

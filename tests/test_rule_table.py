@@ -49,5 +49,5 @@ def test_what_a_pack_amends_is_listed_with_its_reason() -> None:
     nitrous = text.split("## nitrous")[1].split("\n## ")[0]
     row = next(line for line in nitrous.split("### Amended")[1].splitlines() if line.startswith("| `top-ring-gap`"))
     assert "heats the top ring" in row
-    assert "nitrous, when" in row
+    assert "any, when nitrous_class is race: must at least larger_of(0.0060\\*cylinder_bore, below)" in row
     assert "street" not in row

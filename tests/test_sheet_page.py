@@ -18,7 +18,7 @@ from sheet_tools import HEAD, record, sheet
 from checker import rulebook_for
 from checker.documents.document import parse_yaml
 from checker.records.demo import demo_record
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.sheets.plan import plan
 from checker.sheets.write_csv import write_csv
 from checker.sheets.write_html import write_html
@@ -170,7 +170,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("sheets")
     record = demo_record()
     rulebook = rulebook_for(record)
-    engine = record_from(parse_yaml(STREET.encode(), "engine.yaml"))
+    engine = record_in(parse_yaml(STREET.encode(), "engine.yaml"))
     written = {
         "street": plan(rulebook, rulebook.check(engine)),
         "demo": plan(rulebook, rulebook.check(record, before="heads-on")),

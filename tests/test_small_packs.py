@@ -25,7 +25,7 @@ from checker.judging.columns import columns_of
 from checker.judging.evidence import evidence_of
 from checker.records.instruments import instruments_of
 from checker.records.layout import Layout
-from checker.records.record import record_from
+from checker.records.record import record_in
 
 HEAD = """
 pack: trial
@@ -50,7 +50,7 @@ def rulebook(folder: Path, *rules: str, head: str = HEAD) -> Rulebook:
 
 def judged(book: Rulebook, readings: str, more: str = "") -> Report:
     text = "record: 1\nassembly: Test\napplication: any-use\nrule_packs: {trial: '>=1'}\n"
-    return book.check(record_from(parse_yaml(f"{text}{more}\nreadings: {{{readings}}}".encode(), "record.yaml")))
+    return book.check(record_in(parse_yaml(f"{text}{more}\nreadings: {{{readings}}}".encode(), "record.yaml")))
 
 
 def at(found: Report, station: int = 1) -> Finding:
@@ -150,7 +150,7 @@ def test_a_part_sheet_makes_no_unknown_limit_known(tmp_path: Path) -> None:
 
 def test_a_demand_that_no_fact_brings_is_not_covered(tmp_path: Path) -> None:
     rule = """judges: width >= 5 mm
-    limits: [{application: any, when: alloy is steel, must: {holds: true}}]
+    limits: [{application: any, when: alloy is steel, must: true}]
     remedy: {broken: More.}"""
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: brass") == (Verdict.NOT_COVERED, 3)
     assert verdict(tmp_path, rule, "width: [9 mm], alloy: steel") == (Verdict.WITHIN, 0)
@@ -172,7 +172,7 @@ STEPS = HEAD.replace("alloy:", "steps: {title: Steps, unit: N m, plausible: [1 N
 def test_the_order_of_doubtful_readings_cannot_be_told(
     steps: str, more: str, expected: Verdict, tmp_path: Path
 ) -> None:
-    rule = "judges: rises(steps)\n    limits: {any: {must: {holds: true}}}\n    remedy: {broken: Rise.}"
+    rule = "judges: rises(steps)\n    limits: {any: {must: true}}\n    remedy: {broken: Rise.}"
     listed = f"instruments: {{wrench: {{{more}}}}}" if more else ""
     found = judged(rulebook(tmp_path, rule, head=STEPS), f"steps: {steps}", listed)
     assert at(found).verdict is expected
@@ -254,7 +254,7 @@ def test_what_gives_no_number_is_told_and_not_used(rule: str, tmp_path: Path) ->
 )
 @pytest.mark.parametrize("decision", ["decision: guarded", STATED])
 def test_what_no_reading_turns_alone_two_may_turn_together(judges: str, decision: str, tmp_path: Path) -> None:
-    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    rule = f"judges: {judges}\n    limits: {{any: {{must: true}}}}\n    remedy: {{broken: More.}}"
     more = f"stations: {{gear: 1, tooth: 4}}\n{decision}"
     held = "with: rule, " if decision == STATED else ""
     readings = f"width: {{{held}values: [11 mm]}}, height: {{{held}values: [11 mm, 11 mm, 11 mm, 11 mm]}}"
@@ -310,7 +310,7 @@ def test_a_condition_in_doubt_leaves_alone_what_does_not_hang_on_it(tmp_path: Pa
     ["mean(width) - mean(height) > 10 mm", "least(width) - greatest(height) > 9.2 mm"],
 )
 def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judges: str, tmp_path: Path) -> None:
-    rule = f"judges: {judges}\n    limits: {{any: {{must: {{holds: true}}}}}}\n    remedy: {{broken: More.}}"
+    rule = f"judges: {judges}\n    limits: {{any: {{must: true}}}}\n    remedy: {{broken: More.}}"
     more = f"stations: {{gear: 3, tooth: 3}}\n{STATED.replace('5 mm', '1 mm')}"
     readings = "width: {with: rule, values: [20.5 mm, 20.5 mm, 20.5 mm]}, "
     readings += "height: {with: rule, values: [10 mm, 10 mm, 10 mm]}"
@@ -319,7 +319,7 @@ def test_a_condition_on_a_difference_is_no_more_certain_than_the_difference(judg
 
 def test_a_condition_on_an_interval_is_tried_from_both_its_ends(tmp_path: Path) -> None:
     rule = """judges: width > 10 mm or height > 10 mm or greatest(height) > 10 mm
-    limits: {any: {must: {holds: true}}}
+    limits: {any: {must: true}}
     remedy: {broken: More.}"""
     more = f"stations: {{gear: 1, tooth: 2}}\n{STATED}"
     for first in ("4 mm", "4 - 18 mm"):
@@ -430,6 +430,7 @@ def test_a_rule_on_neighbours_does_not_apply_at_the_end_of_the_line(tmp_path: Pa
         Verdict.NOT_APPLICABLE,
     ]
     assert at(found, 2).remedy == "One is 0.20 mm too large."
+    assert at(found, 3).remarks == ("applies only when there is a next gear",)
     alone = judged(rulebook(tmp_path / "alone", neighbours_alike()), "width: 5 mm", "stations: {gear: 1}")
     assert at(alone).verdict is Verdict.NOT_APPLICABLE
 
@@ -491,7 +492,7 @@ def test_of_two_gauges_at_one_place_the_poorer_counts(gauges: tuple[str, str], t
     book = rulebook(tmp_path, LEAST.format(judged="width", least=5))
     more = f"{GEARS}\ninstruments: {{coarse: {{expanded_uncertainty: 1 mm}}, fine: {{expanded_uncertainty: 0.01 mm}}}}"
     text = f"record: 1\nassembly: Test\napplication: any-use\n{more}\nreadings: {{width: 5.5 mm}}"
-    record = record_from(parse_yaml(text.encode(), "record.yaml"))
+    record = record_in(parse_yaml(text.encode(), "record.yaml"))
     (one,) = evidence_of(book, record, date(2026, 1, 1)).readings
     readings = [one._replace(instrument=gauge) for gauge in gauges]
     known = instruments_of(record, {}, {}, [])
@@ -511,3 +512,18 @@ def test_what_is_derived_from_a_refused_reading_is_not_unknown(lost: str, tmp_pa
         found = judged(book, f"height: {{taken: 2026-06-01, values: [2 mm]}}, {lost}", more)
         assert (at(found).verdict, found.status) == (Verdict.NOT_MEASURED, 3)
         assert at(judged(book, "height: [2 mm]", more)).verdict is Verdict.NOT_APPLICABLE
+
+
+@pytest.mark.parametrize(
+    ("alloy", "verdict"),
+    [("steel", Verdict.WITHIN), ("bronze", Verdict.OUTSIDE), ("brass", Verdict.OUTSIDE), (None, Verdict.NOT_MEASURED)],
+)
+def test_what_is_derived_by_a_fact_is_known_with_the_fact_only(
+    alloy: str | None, verdict: Verdict, tmp_path: Path
+) -> None:
+    derived = "derived: {alloy: {steel: 6 mm, bronze: width/2, else: 2 mm}}"
+    need = f"need: {{title: Need, per: gear, unit: mm, plausible: [1 mm, 9 mm], {derived}}}"
+    rule = "judges: need\n    limits: {any: {must: {at_least: 5 mm}}}\n    remedy: {low: Other metal.}"
+    book = rulebook(tmp_path, rule, head=HEAD.replace("alloy:", f"{need}\n  alloy:"))
+    found = judged(book, f"width: 8 mm{f', alloy: {alloy}' if alloy else ''}", "stations: {gear: 1}")
+    assert at(found).verdict is verdict

@@ -7,17 +7,16 @@ import math
 import numpy as np
 import pytest
 
-from checker.documents.document import parse_yaml
+from checker.documents.document import Origin, parse_yaml
 from checker.errors import PackError
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
 from checker.packs.figures import Axis, Table
-from checker.packs.key_forms import Origin
 from checker.packs.limits import Basis
 from checker.packs.tables import table_function
 from checker.units.units import unit
 
-ORIGIN = Origin("invented", "1.0.0", parse_yaml(b"tables: {grade: {}}", "tables.yaml"), ("tables", "grade"))
+ORIGIN = Origin(parse_yaml(b"tables: {grade: {}}", "tables.yaml"), ("tables", "grade"), "invented", "1.0.0")
 INF, NAN = math.inf, math.nan
 
 

@@ -11,15 +11,16 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TypeAlias
 
-from checker.bench.effects import Reply, reply_to
 from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
+from checker.effects import Reply, reply_to
 from checker.errors import InputError, Problem
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.notes import ALL, ASSEMBLY, ENDS
-from checker.records.record import record_from
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL, ENDS
+from checker.records.record import record_in
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlock, answers, readings
 from checker.rulebook import Rulebook
@@ -265,7 +266,7 @@ class Bench:
         return found if station == ALL else {key: found[key] for key in (station, ALL, ASSEMBLY) if key in found}
 
     def _report(self, text: str) -> Report:
-        record = record_from(parse_yaml(text.encode(), self._source))
+        record = record_in(parse_yaml(text.encode(), self._source))
         return self._rulebook.check(record, *self._asked, inspection=self._inspection)
 
     def _take(self, text: str, report: Report) -> None:

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from checker.records.filled import BLANK, Filled
-from checker.records.notes import ALL, ASSEMBLY
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL
 from checker.rule_search import having, nearest_words, words_in
 from checker.sheets.plan import Line, Spot
 

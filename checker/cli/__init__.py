@@ -30,7 +30,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parse(arguments)
     try:
         _keep_what_is_read(options)
-        run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
+        run = getattr(options, "run", None)
+        if run is None:
+            run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
         status = int(run(options))
         sys.stdout.flush()
         return status

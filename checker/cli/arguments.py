@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from importlib.metadata import entry_points, version
 from typing import Any
@@ -18,20 +18,37 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and the plugins, and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     given = _by_new_name(list(sys.argv[1:] if arguments is None else arguments))
-    # A command that is named first needs no parsers for all the others.
-    for name in [name for name in given[:1] if name in _COMMANDS] or _COMMANDS:
+    # A command that is named first needs no parsers for all the others, and no plugins.
+    own = [name for name in given[:1] if name in _COMMANDS]
+    for name in own or _COMMANDS:
         summary, add = _COMMANDS[name]
-        command = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
-        add(command)
-        if name != "plugins":
-            command.add_argument(
-                "--without",
-                action="append",
-                default=[],
-                metavar="PLUGIN",
-                help="leave this plugin out; may be repeated",
-            )
+        _add(commands, name, summary, add)
+    for name, command in () if own or "--version" in given else _of_plugins():
+        _add(commands, name, command.summary, command.arguments).set_defaults(run=command.run)
     return parser.parse_args(given)
+
+
+def _add(commands: Any, name: str, summary: str, add: Callable[[Parser], None]) -> Parser:
+    command: Parser = commands.add_parser(name, help=summary, description=f"{summary[0].upper()}{summary[1:]}.")
+    add(command)
+    if name != "plugins":
+        command.add_argument(
+            "--without",
+            action="append",
+            default=[],
+            metavar="PLUGIN",
+            help="leave this plugin out; may be repeated",
+        )
+    return command
+
+
+def _of_plugins() -> Iterable[tuple[str, Any]]:
+    """The commands that plugins add, as far as those can be used."""
+    if all(point.dist is not None and point.dist.name == "assembly-checker" for point in entry_points(group="checker")):
+        return ()
+    from checker.plugins import survey  # commands of the checker's own do not wait for it
+
+    return survey().commands.items()
 
 
 def _by_new_name(given: list[str]) -> list[str]:
@@ -95,6 +112,12 @@ def _output(parser: Parser) -> None:
         metavar="FORM",
         help="text (usual), html, json, csv, markdown, junit, or a form added by a plugin",
     )
+    parser.add_argument(
+        "--parts",
+        default="",
+        metavar="PART,...",
+        help="of json: what to tell in full besides what is missed: within, open, idle, readings",
+    )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
@@ -146,6 +169,14 @@ def _limits(parser: Parser) -> None:
         help="rule packs to look in; else the one with that use, or all installed ones",
     )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
+
+
+def _room(parser: Parser) -> None:
+    _judging(parser)
+    parser.add_argument(
+        "value", metavar="NAME@STATION", nargs="+", help="what was measured, and where, as in shaft_diameter@2"
+    )
+    parser.add_argument("--musts", action="store_true", help="only what must be held, not what is advised")
 
 
 def _measure(parser: Parser) -> None:
@@ -219,7 +250,13 @@ def _new_pack(parser: Parser) -> None:
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--builds-on", metavar="PACK", help="pack it builds on, by name or folder")
     base.add_argument("--alone", action="store_true", help="builds on none: the first pack for something new")
-    parser.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+    kind = parser.add_mutually_exclusive_group()
+    kind.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
+    kind.add_argument(
+        "--from-sheet",
+        metavar="FILE.csv",
+        help="a maker's limits for one engine, in columns: what, new least, new most, wear limit, unit, page",
+    )
 
 
 def _new_plugin(parser: Parser) -> None:
@@ -291,6 +328,7 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "measure": ("ask for the missing readings one after another, judging each as it is typed", _measure),
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "limits": ("show what the limits of a rule are, in numbers for the sizes given, and where they come from", _limits),
+    "room": ("say how far a value may move each way before a rule says worse of it", _room),
     "packs": ("list the rule packs that are installed", _packs),
     "plugins": ("list the plugins that are installed, and what each adds", _plugins),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),

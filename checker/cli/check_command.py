@@ -55,5 +55,9 @@ def write_report(report: Report, options: Namespace, plugins: Plugins) -> None:
     if options.format == "text":
         paint = coloured if options.output is None and is_coloured() else plain
         put(write_text(report, paint, options.all, options.system), options.output)
+    elif options.format == "json":
+        from checker.reports.json_report import write_json  # few runs write it
+
+        put(write_json(report, filter(None, options.parts.split(","))), options.output)
     else:
         put(plugins.report_writers[options.format](report), options.output)

@@ -77,7 +77,7 @@ def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple
     dropped = [book.layered.retired[name] for book in rulebooks if name in book.layered.retired]
     if dropped and not any(name in book.rules for book in rulebooks):
         raise UsageError(Problem(f"{name!r} is not asked here, by policy: {dropped[0]}"))
-    hits = [(book, find_rules(options.words, book.rules, book.layered.characteristics)) for book in rulebooks]
+    hits = [(book, list(_hits(book, options))) for book in rulebooks]
     if not any(rules for _, rules in hits):
         names = {name for book in rulebooks for name in book.rules}
         known = {
@@ -90,6 +90,14 @@ def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple
         hint = nearest_words(options.words, names, known) or "checker packs --format markdown lists every rule"
         raise UsageError(Problem(f"no rule has {asked!r} in its title, name or characteristic", hint=hint))
     yield from ((book, rules) for book, rules in hits if rules)
+
+
+def _hits(book: Rulebook, options: Namespace) -> Iterator[CompiledRule]:
+    """The rules that the words find; of a pack on top that nobody asked for only its own."""
+    *_, top = book.packs
+    for rule in find_rules(options.words, book.rules, book.layered.characteristics):
+        if options.pack or top.applications or rule.rule.origin.pack == top.name:
+            yield rule
 
 
 def _found(

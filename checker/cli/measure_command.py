@@ -11,12 +11,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
-from checker.bench.effects import Reply
 from checker.bench.session import Bench
 from checker.bench.steps import Step, nearest_title
 from checker.cli.output import coloured, is_coloured, put
 from checker.cli.record_file import RecordFile
 from checker.documents.printable import printable
+from checker.effects import Reply
 from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding, places
 from checker.plugins import gather
@@ -86,6 +86,7 @@ class _Talk:
         """Ask for each step; end with the answer to whether the build may go on."""
         bench = self.bench
         self.say(f"{bench.report.record.assembly}: {bench.taken} of {len(bench.steps)} measured. ? for help.")
+        self.say(*(f"  suspect part sheet: {flag}" for flag in bench.report.suspect_sheets))
         while bench.step is not None:
             self.show(bench.step)
             try:
@@ -192,7 +193,7 @@ def _verdict_lines(alike: Sequence[Finding]) -> Iterator[str]:
     """The verdict, and what to do about it; the limits only where they are missed."""
     finding, where = alike[0], places(alike)
     yield f"{finding.verdict}: {finding.title}{f', {where}' if where else ''} {finding.shown_value}".rstrip()
-    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.band(band)))
+    bands = "; ".join(f"{band} be {words}" for band in ("should", "must") if (words := finding.asked(band)))
     yield from filter(None, (bands, finding.remedy and f"do: {finding.remedy}", *finding.remarks))
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
+from pathlib import Path
 
 from checker.cli.output import empty_folder, put, save, save_all
 from checker.errors import Problem, UsageError
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
+from checker.sheets.makers_table import read_makers_table
 from checker.vetting.first_pack import first_pack
+from checker.vetting.makers_cases import makers_cases
+from checker.vetting.makers_pack import left_alone, makers_pack
 from checker.vetting.name_schema import NAMES_FILE, name_schema
 from checker.vetting.new_pack import base_pack, new_pack
 
@@ -18,14 +22,31 @@ from checker.vetting.new_pack import base_pack, new_pack
 def run(options: Namespace) -> int:
     """Write a small pack that passes vetting, with cases and, for editors, every name it may use."""
     plugins = gather(without=options.without)
+    if options.from_sheet and options.alone:
+        message = "a maker's table changes the rules of a pack, so its pack cannot stand alone"
+        raise UsageError(Problem(message, hint="leave out --alone, or name the pack with --builds-on"))
     folder = empty_folder(options.folder)
     name = folder.resolve().name.replace("_", "-")
     base = None if options.alone else options.builds_on or _only_base(plugins)
-    files = first_pack(name) if base is None else new_pack(name, load_rulebook(base, plugins=plugins), options.amends)
-    save_all(files, folder)
+    told = ""
+    if base is None:
+        files = first_pack(name)
+        save_all(files, folder)
+    elif options.from_sheet:
+        rulebook = load_rulebook(base, plugins=plugins)
+        table = read_makers_table(Path(options.from_sheet), rulebook)
+        files = dict(makers_pack(name, rulebook, table))
+        save_all(files, folder)
+        cases = {"cases/limits.yaml": makers_cases(load_rulebook(base, folder, plugins=plugins), table)}
+        save_all(cases, folder)
+        files |= cases
+        told = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
+    else:
+        files = new_pack(name, load_rulebook(base, plugins=plugins), options.amends)
+        save_all(files, folder)
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
-    put(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n", None)
+    put(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}", None)
     put(f"Next: checker vet {options.folder}\n", None)
     return 0
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from checker.cli.named_values import is_count, named_counts
 from checker.cli.output import put
-from checker.cli.pack_choice import installed_packs, packs_for, uses_of
+from checker.cli.pack_choice import installed_packs, on_top_of, packs_for, uses_of
 from checker.cli.questions import ask, choose
 from checker.errors import Problem, UsageError, nearest
 from checker.new_record import SYSTEMS, new_record
@@ -33,7 +33,10 @@ def run(options: Namespace) -> int:
     packs = installed_packs(plugins)
     asks = sys.stdin.isatty() and sys.stdout.isatty()
     use = options.use or (choose("What will it be used for?", uses_of(packs)) if asks and not options.pack else "")
-    rulebook = load_rulebook(*(options.pack or [_only_pack(use, packs)]), plugins=plugins)
+    taken = options.pack or [_only_pack(use, packs)]
+    if asks and not options.pack and not options.use:
+        taken += _ask_added(taken[0], packs)
+    rulebook = load_rulebook(*taken, plugins=plugins)
     if not use:
         raise _unnamed_use(rulebook.applications)
     rulebook.chain(use)
@@ -62,6 +65,17 @@ def _only_pack(use: str, packs: Mapping[str, Pack]) -> str:
 
 def _unnamed_use(uses: Iterable[str]) -> UsageError:
     return UsageError(Problem("a record says what it is used for", hint=f"name it with --for: {', '.join(uses)}"))
+
+
+def _ask_added(base: str, packs: Mapping[str, Pack]) -> list[str]:
+    """The packs that go on top of the use, one after the other until Enter."""
+    added: list[str] = []
+    while left := {name: title for name, title in on_top_of(base, packs).items() if name not in added}:
+        chosen = choose("Is anything added to it?", left, none="nothing more" if added else "nothing")
+        if not chosen:
+            break
+        added.append(chosen)
+    return added
 
 
 def _layout(given: str | None, rulebook: Rulebook, asks: bool) -> str:

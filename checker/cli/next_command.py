@@ -23,6 +23,8 @@ def run(options: Namespace) -> int:
 
 def _lines(report: Report, paint: Paint) -> Iterator[str]:
     yield f"{report.record.assembly}, {report.application}"
+    for flag in report.suspect_sheets:
+        yield from labelled(paint("suspect", Verdict.UNDECIDED), str(flag), len("suspect"))
     busy = [work for work in work_of(report) if work.stands_in_the_way]
     if not busy:
         aim = f" {report.context.milestones[report.before]}" if report.before else ""

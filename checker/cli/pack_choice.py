@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from checker.errors import Problem, UsageError, nearest
-from checker.packs.pack import Pack
+from checker.packs.pack import Pack, foundations
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins
 from checker.rulebook import packs_with_use
@@ -21,11 +21,18 @@ def uses_of(packs: Mapping[str, Pack]) -> dict[str, str]:
     return {one.name: one.title for pack in packs.values() for one in pack.applications}
 
 
+def on_top_of(base: str, packs: Mapping[str, Pack]) -> dict[str, str]:
+    """The packs that go on top of any use of a pack, for they define none themselves, by name with their titles."""
+    return {name: one.title for name, one in packs.items() if not one.applications and base in foundations(one, packs)}
+
+
 def packs_for(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
     """The names of the packs that define a use; raises UsageError with the nearest use where none does."""
     fitting = packs_with_use(use, packs)
     if not fitting:
         known = uses_of(packs)
         hint = nearest(use, known) or f"known: {', '.join(known)}"
+        if use in packs:
+            hint = f"{use} is a rule pack: name it with --pack, and with --for a use it goes with: {', '.join(known)}"
         raise UsageError(Problem(f"no installed rule pack has a use {use!r}", hint=hint))
     return fitting

@@ -7,7 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from checker.cli.output import put
-from checker.plugin import Plugin
+from checker.plugin import SHIPPED, Plugin
 from checker.plugins import survey
 
 FAILED = 1
@@ -28,6 +28,7 @@ def _row(plugin: Plugin) -> dict[str, object]:
         "plugin": plugin.name,
         "version": plugin.version,
         "distribution": plugin.distribution,
+        "made_for": plugin.made_for,
         "adds": {hook: list(names) for hook, names in plugin.adds.items()},
         "problems": [problem.message for problem in plugin.problems],
     }
@@ -36,6 +37,8 @@ def _row(plugin: Plugin) -> dict[str, object]:
 def _lines(plugin: Plugin) -> Iterator[str]:
     shipped = ", comes with the checker" if plugin.is_shipped else ""
     yield f"{plugin}{f' ({plugin.distribution}{shipped})' if plugin.distribution else ''}"
+    if plugin.made_for:
+        yield f"  made for {SHIPPED} {plugin.made_for}"
     for told in plugin.each_added or ("nothing",):
         yield f"  adds {told}"
     for problem in plugin.problems:

@@ -71,20 +71,25 @@ class Document:
         return Document(frozen(data), self.source, self.digest, positions, texts)
 
 
-class Spot(NamedTuple):
-    """A path in a document; where it stands is asked for only in messages, far more seldom than it is kept."""
+class Origin(NamedTuple):
+    """Where something is stated: a path in a document, and the pack and version that state it, where one does."""
 
     document: Document
     path: KeyPath
+    pack: str = ""
+    version: str = ""
 
     @property
     def place(self) -> Place:
-        """Where it stands."""
+        """Where it stands; asked for only in messages and reports, which is far more seldom than it is stated."""
         return self.document.place(*self.path)
 
     def at(self, *steps: str | int) -> Place:
         """Where something in it stands, or else what encloses that."""
         return self.document.place(*self.path, *steps)
+
+    def __str__(self) -> str:
+        return f"{self.pack} {self.version}, {self.place.file}:{self.place.line}"
 
 
 def read_document(path: Path, shown_as: str | None = None) -> Document:

@@ -15,8 +15,10 @@ from checker.documents.keys import (
     Declared,
     KeysOf,
     OneOrMore,
+    Others,
     Whole,
-    enough_of,
+    WrittenAs,
+    alone_of,
     form_of,
     is_model,
     keys_of,
@@ -45,7 +47,10 @@ def key_table(model: type) -> list[str]:
     """The keys of a named tuple as a table in Markdown: what each means, and an example; empty without keys."""
     if not _all_keys(model):
         return []
-    rows = (f"| `{key}`{_needed(one)} | {one.key.meaning} | {_example(one)} |" for key, one in _all_keys(model).items())
+    keys = [(f"`{key}`{_needed(one)}", one) for key, one in _all_keys(model).items()]
+    if (alone := alone_of(model)) is not None and alone.key.is_whole:
+        keys = [("by itself", alone), *keys]
+    rows = (f"| {name} | {one.key.meaning} | {_example(one)} |" for name, one in keys)
     return ["| key | what it says | example |", "|---|---|---|", *rows]
 
 
@@ -68,7 +73,7 @@ def _within(model: type) -> Iterator[type]:
     waiting, seen = [model], {model}
     while waiting:
         current = waiting.pop(0)
-        for kind in (split_type(given)[0] for given in current.__annotations__.values()):
+        for kind in current.__annotations__.values():
             for inner in _models_in(kind):
                 if inner not in seen:
                     seen.add(inner)
@@ -85,7 +90,9 @@ def _nullable(models: Iterable[type]) -> Iterator[type]:
 
 
 def _models_in(kind: Any) -> Iterator[type]:
-    bare = split_type(kind)[0]
+    bare, marks = split_type(kind)
+    if (written := mark_of(marks, WrittenAs)) is not None:
+        bare = written.type
     if is_model(bare):
         yield bare
     for inner in get_args(bare):
@@ -96,21 +103,32 @@ def _definitions(model: type, is_closed: bool) -> Iterator[tuple[str, dict[str, 
     """A definition for a named tuple; where it may stand in a list or by its name, one for each."""
     head = {"title": words_of(model), "description": meaning(model)}
     for mark in marked(model, Whole):
-        yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **head}
+        yield _name(model), {**_node(*split_type(model.__annotations__[mark])), **_in_a_word(model), **head}
         return
     keys = _all_keys(model)
-    shape = {"type": "object", **_bounds(is_closed), **_least(keys.values()), **_in_a_word(model)}
+    shape = {"type": "object", **_bounds(is_closed), **_least(keys.values()), **_in_a_word(model), **_others(model)}
     shown = shape.get("required") or list(keys)[:1]
     examples = _examples({key: keys[key].key.example for key in shown}) if is_closed else {}
     yield _name(model), {**head, **shape, "properties": _properties(keys), **examples}
 
 
 def _in_a_word(model: type) -> dict[str, Any]:
-    """What may stand in place of the mapping, where one of its keys is enough."""
-    if not (enough := enough_of(model)):
+    """What may stand in place of the mapping; what is said of its form must say nothing of mappings."""
+    if (alone := alone_of(model)) is None:
         return {}
-    words = form_of(keys_of(model)[enough].marks).schema["enum"]
-    return {"type": ["object", "string"], "pattern": f"^({'|'.join(words)})$"}
+    node = _node(alone.type, alone.marks)
+    words = {"pattern": f"^({'|'.join(node.pop('enum'))})$"} if "enum" in node else {}
+    kinds = node.get("type", "string")
+    return {**node, **words, "type": ["object", *([kinds] if isinstance(kinds, str) else kinds)]}
+
+
+def _others(model: type) -> dict[str, Any]:
+    """What may stand under other names than those of its keys."""
+    for name, mark in marked(model, Others).items():
+        _, value = get_args(split_type(model.__annotations__[name])[0])
+        names = "|".join((mark.form, *_all_keys(model)))
+        return {"additionalProperties": _node(*split_type(value)), "propertyNames": {"pattern": f"^({names})$"}}
+    return {}
 
 
 def _bounds(is_closed: bool) -> dict[str, Any]:
@@ -136,7 +154,9 @@ def _properties(keys: Mapping[str, Declared]) -> dict[str, dict[str, Any]]:
 
 def _node(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
     """The schema of a type; what is said of its form besides counts for more."""
-    return {**_derived(bare, marks), **form_of(marks).schema}
+    written = mark_of(marks, WrittenAs)
+    derived = _derived(bare, marks) if written is None else _node(*split_type(written.type))
+    return {**derived, **form_of(marks).schema}
 
 
 def _derived(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
@@ -170,9 +190,6 @@ def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
         **_least(keys.values()),
         "properties": _properties(keys),
     }
-    if by_name.alone:
-        alone = shape["properties"][by_name.alone]
-        return {**mapping, "additionalProperties": {**alone, **shape, "type": [alone["type"], "object"]}}
     if not by_name.listed:
         return mapping
     return {**mapping, "type": ["object", "array"], "minItems": 1, "additionalProperties": shape, "items": ref}

@@ -39,7 +39,8 @@ class Key:
     """What a key means, told to people; with an example, and the one file it belongs in.
 
     What is `inherited` holds inside too, where nothing else is stated. An amendment changes what is stated `by_part`
-    only in the parts it names. Where one `is_enough`, its value may stand by itself in place of the mapping.
+    only in the parts it names. The value of one that `is_enough` may stand by itself in place of the mapping; that of
+    one that `is_whole` never stands otherwise.
     """
 
     meaning: str
@@ -49,6 +50,7 @@ class Key:
     by_part: bool = False
     only_in: str = ""
     is_enough: bool = False
+    is_whole: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,14 +62,10 @@ class Form:
 
 
 class ByName(NamedTuple):
-    """Things written as a mapping from names of this form; where they may be `listed`, a key states the name.
-
-    The value of one key may stand `alone` where nothing else is stated.
-    """
+    """Things written as a mapping from names of this form; where they may be `listed`, a key states the name."""
 
     form: Mapping[str, Any]
     listed: str = ""
-    alone: str = ""
     once: bool = True
 
 
@@ -82,6 +80,18 @@ class KeysOf(NamedTuple):
     """Some keys of another named tuple, each of which may be left out; by attribute, only those that are stated."""
 
     model: type
+
+
+class Others(NamedTuple):
+    """All other keys of the mapping: names of this form, each with a value of the type inside."""
+
+    form: str
+
+
+class WrittenAs(NamedTuple):
+    """What is written is of another type than what is made of it."""
+
+    type: Any
 
 
 class Whole(NamedTuple):
@@ -103,7 +113,7 @@ class Declared(NamedTuple):
 @cache
 def keys_of(model: type) -> Mapping[str, Declared]:
     """The keys of a named tuple as they are written, in the order of their declaration."""
-    return {one.written: one for one in _declared(model)}
+    return {one.written: one for one in _declared(model) if not one.key.is_whole}
 
 
 def is_model(bare: Any) -> bool:
@@ -121,14 +131,14 @@ def marked(model: type, kind: type) -> Mapping[str, Any]:
 @cache
 def filled_of(model: type) -> tuple[str, ...]:
     """The fields that are filled in, for nothing is stated of them."""
-    stated = {**marked(model, Key), **marked(model, KeysOf), **marked(model, Whole)}
+    stated = {name for kind in (Key, KeysOf, Others, Whole) for name in marked(model, kind)}
     return tuple(name for name in model.__annotations__ if name not in stated)
 
 
 @cache
-def enough_of(model: type) -> str:
-    """The key whose value may stand by itself in place of the mapping; empty without one."""
-    return next((key for key, one in keys_of(model).items() if one.key.is_enough), "")
+def alone_of(model: type) -> Declared | None:
+    """What may stand by itself in place of the mapping; none where nothing may."""
+    return next((one for one in _declared(model) if one.key.is_enough or one.key.is_whole), None)
 
 
 def mark_of(marks: tuple[Any, ...], kind: type) -> Any:

@@ -61,9 +61,11 @@ _APPLIED = {"properties", "additionalProperties", "propertyNames", "items"}
 KEYWORDS = frozenset({*_ANNOTATIONS, *_APPLIED, *_BOUNDS, "type", "required", "enum", "pattern"})
 
 
-def problems(document: Document, schema_name: str, definition: str | None = None) -> list[Problem]:
-    """What keeps a document from a schema, or from one definition in it."""
-    return _problems(document, _shipped(schema_name, definition))
+def problems(
+    document: Document, schema_name: str, definition: str | None = None, apart: str | None = None
+) -> list[Problem]:
+    """What keeps a document from a schema, or from one definition in it; what another defines is held to that apart."""
+    return _problems(document, _shipped(schema_name, definition, apart))
 
 
 def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
@@ -79,9 +81,10 @@ def _problems(document: Document, validator: Any) -> list[Problem]:
 
 
 @cache  # what is shipped does not change while the program runs
-def _shipped(name: str, definition: str | None) -> Any:
+def _shipped(name: str, definition: str | None, apart: str | None) -> Any:
     text = (resources.files("checker_schema") / f"{name}.schema.json").read_text(encoding="utf-8")
-    schema = json.loads(text)
+    left_out = {"$ref": f"#/$defs/{apart}"}
+    schema = json.loads(text, object_hook=lambda node: True if node == left_out else node)
     return _validator({"$defs": schema["$defs"], "$ref": f"#/$defs/{definition}"} if definition else schema)
 
 

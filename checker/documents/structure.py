@@ -15,7 +15,7 @@ from checker.documents.keys import (
     Source,
     Take,
     Whole,
-    enough_of,
+    alone_of,
     filled_of,
     form_of,
     is_model,
@@ -41,21 +41,20 @@ class _Plan(NamedTuple):
     has_origin: bool
     held: tuple[str, Take | None] | None
     rest: tuple[str, type] | None
-    enough: str
+    alone: tuple[str, Take | None] | None
 
 
 def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping[str, Any], around: Around) -> _Model:
     """The named tuple that the valid mapping at a path says."""
     plan = _plan(model)
-    if plan.enough and not isinstance(data, Mapping):
-        data = {plan.enough: data}
     values: dict[str, Any] = {attribute: around[attribute] for attribute in plan.around if attribute in around}
     if plan.has_name:
         values["name"] = path[-1]
     if plan.has_origin:
         values["origin"] = source.origin(path)
-    if plan.held is not None:
-        attribute, take = plan.held
+    whole = plan.held if isinstance(data, Mapping) else plan.alone
+    if whole is not None:
+        attribute, take = whole
         values[attribute] = data if take is None else take(source, path, data, around)
         return model(**values)
     if plan.rest is not None:
@@ -108,7 +107,7 @@ def _plan(model: Any) -> _Plan:
         has_name="name" in filled,
         has_origin="origin" in filled,
         held=next(((name, _take_type(*split_type(annotations[name]))) for name in marked(model, Whole)), None),
-        enough=enough_of(model),
+        alone=(alone.attribute, _take(alone)) if (alone := alone_of(model)) else None,
         rest=next(((name, mark.model) for name, mark in marked(model, KeysOf).items()), None),
     )
 
@@ -158,8 +157,6 @@ def _named(model: type, mark: ByName, source: Source, path: KeyPath, data: Any, 
     if isinstance(data, list):
         return _listed(partial(structured, model), source, path, data, around)
     named = {name: {mark.listed: name, **value} for name, value in data.items()} if mark.listed else data
-    if mark.alone:
-        named = {n: value if isinstance(value, Mapping) else {mark.alone: value} for n, value in named.items()}
     return tuple(structured(model, source, (*path, name), value, around) for name, value in named.items())
 
 

@@ -11,7 +11,7 @@ from typing import Any, NoReturn, TypeAlias
 from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem
 
 KeyPath: TypeAlias = tuple[str | int, ...]
-Position: TypeAlias = tuple[int, int]  # line and column, both from 1
+Position: TypeAlias = tuple[int | None, int | None]  # line and column, both from 1; neither in what is no text
 
 MOST_ENTRIES = 100_000  # of all mappings and lists together
 DEEPEST = 24
@@ -117,7 +117,8 @@ class Tree:
         path = (*top.path, name)
         if name in top.container:
             line = self.positions[path][0]
-            self.findings.add(f"the key {name!a} appears twice; it is already on line {line}", at, path)
+            before = "" if line is None else f"; it is already on line {line}"
+            self.findings.add(f"the key {name!a} appears twice{before}", at, path)
         top.entry = path
         self.wants_key = False
         self._stands(path, at)

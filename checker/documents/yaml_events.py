@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 import yaml
 
 from checker.documents.scalars import ScalarError, plain_key, plain_value
-from checker.documents.tree import Position, Tree
+from checker.documents.tree import Tree
 from checker.documents.yaml_causes import HINTS, QUOTES, cause_of, further_in
 
 Loader: TypeAlias = "type[yaml.SafeLoader] | type[yaml.CSafeLoader]"
@@ -31,7 +31,7 @@ class _Reader:
         self.text = text
         self.tree = tree
         self.loader = loader
-        self.at: Position = (1, 1)
+        self.at: tuple[int, int] = (1, 1)
         self.last: Event = None
         self.checked_for_tabs = 0
         self.flows = 0

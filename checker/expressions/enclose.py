@@ -74,6 +74,41 @@ def can_turn(expression: Expression) -> bool:
     return any(_is_step(call) for call in expression.calls)
 
 
+@lru_cache(maxsize=4096)
+def is_straight(expression: Expression) -> bool:
+    """Whether its value follows all readings along a straight line, as long as nothing of it turns."""
+    return _is_straight(expression.tree, expression)
+
+
+def _is_straight(node: ast.expr, expression: Expression) -> bool:
+    match node:
+        case ast.Constant() | ast.Name():
+            return True
+        case ast.BinOp(op=ast.Add() | ast.Sub()):
+            parts = [node.left, node.right]
+        case (
+            ast.BinOp(op=ast.Mult(), left=ast.Constant(), right=factor)
+            | ast.BinOp(op=ast.Mult() | ast.Div(), left=factor, right=ast.Constant())
+        ):
+            parts = [factor]
+        case ast.Call(func=ast.Name(id=name)):
+            call = expression.calls[int(name[1:])]
+            if call in _ABOVE or call is truth.same:
+                return True
+            if not _keeps_straight(call):
+                return False
+            parts = node.args
+        case _:
+            return False
+    return all(_is_straight(part, expression) for part in parts)
+
+
+def _keeps_straight(call: Any) -> bool:
+    if isinstance(call, Applied):
+        return call.function not in _WRAPPED or _keeps_straight(call.first[0])
+    return call in _STRAIGHT
+
+
 def _is_step(call: Any) -> bool:
     if isinstance(call, Applied):
         return call.function is truth.in_order or (call.function in _WRAPPED and _is_step(call.first[0]))
@@ -81,6 +116,10 @@ def _is_step(call: Any) -> bool:
 
 
 _WRAPPED = (by_parent, of_those, of_known)
+_STRAIGHT: frozenset[Any] = frozenset(
+    [lifted, truth.choose, truth.all_of, truth.any_of, truth.negation, truth.told]
+    + [FUNCTIONS[name] for name in ("mean", "total", "mean_known")]
+)
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
 
 

@@ -91,12 +91,12 @@ class Boxes:
     def blames(self, part: Array | float, *causes: Enclosure) -> None:
         """Note what made bounds loose, and by what part of their width."""
         for cause in causes:
-            if cause.slopes is not None:
+            if cause.slopes is not None and len(self.middles):
                 reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
                 with np.errstate(all="ignore"):
                     shares = np.where(whole > 0, reaches / whole, 0.0) * part
-                self.blame += np.nan_to_num(shares, posinf=0.0).sum(axis=-1)
+                self.blame += np.where(np.isfinite(shares), shares, 0.0).sum(axis=-1)
                 if self.middles.shape[1] == 1:
                     slopes = np.broadcast_to(cause.slopes, shares.shape)[:, 0]
                     self.worst.append(self._furthest(slopes[:, (shares[:, 0] > 0).any(axis=0)]))
@@ -235,7 +235,7 @@ def _along(
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
     found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, np.nan_to_num(bend, posinf=0.0), found, x)
+    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), found, x)
     return settled(found, function, x)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable, Mapping
 
-from checker.expressions.syntax import WHERE, parse
+from checker.expressions.grammar import WHERE
+from checker.expressions.syntax import parse
 
 Title = Callable[[str], str]
 """What people call a name of a pack."""

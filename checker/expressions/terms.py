@@ -98,19 +98,23 @@ class Draft:
             column = term.column._replace(at=at if term.stations else None)
             if self.reducing:
                 self.across.add(column)
-            return _name(self.columns.setdefault(column, f"c{len(self.columns)}"))
+            return self.column(column)
         if term.stations in (None, at) or at is None:
             return term.tree
         return self.call(lifted, term.tree, self.group(at, term.stations))
 
+    def column(self, column: Column) -> ast.expr:
+        """A column in the tree."""
+        return _name(self.columns.setdefault(column, f"c{len(self.columns)}"))
+
     def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
         """A call in the tree."""
-        return ast.Call(_name(self._call_name(function)), FrozenList(arguments), FrozenList())
+        name = _name(self.calls.setdefault(function, f"f{len(self.calls)}"))
+        return ast.Call(name, FrozenList(arguments), FrozenList())
 
     def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
         """A call in the tree that reduces the children of each parent station."""
-        name = _name(self._call_name(Applied(by_parent, (function,))))
-        return ast.Call(name, FrozenList([self.group(child, parent), *arguments]), FrozenList())
+        return self.call(Applied(by_parent, (function,)), self.group(child, parent), *arguments)
 
     def group(self, child: str, parent: str | None) -> ast.expr:
         """In the tree, which of the child stations belong to which parent; without one, all to the assembly."""
@@ -120,9 +124,6 @@ class Draft:
         """At which stations there is such a neighbour."""
         group = self.group(wanted.stations, wanted.parent)
         return Term("truth", self.call(Applied(has_neighbour, (wanted.step,)), group), stations=wanted.stations)
-
-    def _call_name(self, function: Callable[..., Any]) -> str:
-        return self.calls.setdefault(function, f"f{len(self.calls)}")
 
 
 def _name(name: str) -> ast.Name:

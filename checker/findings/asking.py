@@ -19,6 +19,8 @@ def why_not_asked(here: Standpoint) -> str:
     stated, context = here.rule.rule, here.context
     if unplanned := context.plan.why_not(stated):
         return unplanned
+    if stated.inspection.occasion == f"known({stated.judges})":
+        return "judged where it is measured"
     if here.rule.occasion is not None and here.truth(here.rule.occasion) == FALSE:
         return f"asked only where {context.said(stated.inspection.occasion)}"
     told = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()

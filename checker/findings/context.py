@@ -11,6 +11,7 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged
+from checker.judging.sheet_limits import SheetsAtHand
 from checker.packs.characteristic import Stations
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import EVERYTHING, Plan
@@ -32,7 +33,7 @@ class Context(NamedTuple):
     application_title: str
     units: Mapping[str, str]
     decision: Decision
-    part_sheets: Mapping[str, PartSheet]
+    sheets: SheetsAtHand
     written: Mapping[tuple[str, int], tuple[Reading, ...]]
     refused: Mapping[tuple[str, int], str]
     concessions: tuple[Concession, ...]
@@ -48,19 +49,16 @@ class Context(NamedTuple):
     seen: tuple[EyeInspection, ...] = ()
     beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
     """The rules that judge each characteristic as it is."""
-    irreversible: str = ""
-    """Words, as one pattern, by which a remedy takes material off for good."""
+    derived_facts: Mapping[str, str] = FrozenMapping({})
+    """The facts that follow from readings, such as a class, each with its choice."""
 
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""
-        if not self.part_sheets or rule.is_demand:
-            return None
-        return self.part_sheets.get(rule.judges.characteristic or "")
+        return self.sheets.of(rule)
 
     def part_limit(self, rule: CompiledRule) -> PartLimit | None:
-        """The limits of that sheet."""
-        sheet = self.part_sheet(rule)
-        return None if sheet is None else sheet.limit
+        """The limits of that sheet that count for the use."""
+        return self.sheets.limit(rule, self.chain, self.block)
 
 
 def place_name(stations: str | None, station: int, context: Context) -> str:

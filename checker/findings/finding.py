@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
-from checker.packs.limits import Limit
+from checker.packs.limits import PHYSICS, Limit
 from checker.units.units import Unit, difference
 
 BAND_WORDS = {"must": "required", "should": "recommended"}
@@ -19,6 +19,8 @@ BAND_WORDS = {"must": "required", "should": "recommended"}
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
+SHEET, PRACTICE = "sheet", "practice"
+"""What states a limit that counts, besides physics."""
 
 
 class Edge(NamedTuple):
@@ -30,11 +32,18 @@ class Edge(NamedTuple):
     limit: Limit | None
     from_part_sheet: str = ""
 
+    @property
+    def counted(self) -> str:
+        """Which kind of limit it is: of physics, of a part maker's sheet, or of general practice."""
+        if self.from_part_sheet:
+            return SHEET
+        return PHYSICS if self.limit is not None and self.limit.band == PHYSICS else PRACTICE
+
 
 class Gap(NamedTuple):
     """A reading that is lacking at one station, `named` where the record gives it a name.
 
-    `remark` says why what was written does not count.
+    `remark` says why what was written does not count, `instead` what would do in its place, as in "or gear width".
     """
 
     characteristic: str
@@ -42,6 +51,7 @@ class Gap(NamedTuple):
     stations: str
     station: int | None
     remark: str = ""
+    instead: str = ""
     named: str = ""
 
     def __str__(self) -> str:
@@ -52,14 +62,15 @@ def listed(gaps: Iterable[Gap]) -> list[str]:
     """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
     grouped: dict[tuple[str, str, str], dict[int, str]] = {}
     for gap in gaps:
-        places = grouped.setdefault((gap.title, gap.stations, gap.remark), {})
+        said = "; ".join(filter(None, (gap.remark, gap.instead)))
+        places = grouped.setdefault((gap.title, gap.stations, said), {})
         if gap.station is not None:
             places.setdefault(gap.station, gap.named or f"{gap.stations} {gap.station}")
     return [
         title
         + (f", {numbered((name, number) for number, name in places.items())}" if places else "")
-        + (f" ({remark})" if remark else "")
-        for (title, _, remark), places in grouped.items()
+        + (f" ({said})" if said else "")
+        for (title, _, said), places in grouped.items()
     ]
 
 
@@ -84,7 +95,8 @@ class Finding(NamedTuple):
     known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
     where it looks different. `at_face_value`: it is within, but nearer to its limit than its means usually tell.
     `under_choices` are those of its remarks that say what comes out under which choice of a fact that nobody stated.
-    `due` is the milestone in words, such as "before the gears go on".
+    `suspect_sheet` is the part sheet that leaves it undecided. `due` is the milestone in words, such as "before the
+    gears go on".
     """
 
     rule: CompiledRule
@@ -107,6 +119,7 @@ class Finding(NamedTuple):
     under_choices: tuple[str, ...] = ()
     concession: str = ""
     at_face_value: bool = False
+    suspect_sheet: str = ""
     due: str = ""
 
     @property
@@ -134,6 +147,14 @@ class Finding(NamedTuple):
         """The value in its unit; empty when there is none."""
         return "" if self.unit is None or not math.isfinite(self.value) else self.written(self.value)
 
+    def quantity(self, registry: Any) -> Any:
+        """The value as a quantity of a registry of units, such as pint's, in units of the SI; None where there is none.
+
+        Convert it to what you like: `finding.quantity(registry).to(finding.unit.name)` where the registry knows that.
+        """
+        is_known = math.isfinite(self.value)
+        return self.unit.quantity(self.value, registry) if self.unit is not None and is_known else None
+
     def written(self, value: float) -> str:
         """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
         if self.unit is None:
@@ -153,9 +174,22 @@ class Finding(NamedTuple):
         return f"at most {self.written(high.value)}" if high else ""
 
     @property
+    def counted_by(self) -> str:
+        """What states the musts that count where that is no general practice: a sheet by its title, or physics."""
+        musts = [edge for edge in self.edges if edge.band == "must" and edge.counted != PRACTICE]
+        deciding = [edge for edge in musts if edge.side == self.side] if self.verdict is Verdict.OUTSIDE else musts
+        told = (edge.from_part_sheet or str(edge.limit and edge.limit.basis) for edge in deciding)
+        return "; ".join(dict.fromkeys(told))
+
+    @property
     def limits(self) -> str:
         """Both bands in words, such as "required at least 0.1 mm, recommended 0.2 mm to 0.3 mm"."""
-        return ", ".join(f"{words} {text}" for band, words in BAND_WORDS.items() if (text := self.band(band)))
+        return ", ".join(f"{words} {text}" for band, words in BAND_WORDS.items() if (text := self.asked(band)))
+
+    def asked(self, band: str) -> str:
+        """One band in words with who states it, such as "at least 0.0022 in (wheel maker's sheet)"."""
+        words = self.band(band)
+        return f"{words} ({self.counted_by})" if words and band == "must" and self.counted_by else words
 
     @property
     def contradiction(self) -> str:

@@ -9,15 +9,15 @@ import numpy as np
 
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import MISSED, Edge, Finding
+from checker.findings.edges import edges_at
+from checker.findings.finding import MISSED, Finding
 from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import judged_by_others, remarks_at, under_choices_at
+from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import POSITIONS, LimitSet
-from checker.packs.limits import Limit
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (
@@ -71,7 +71,7 @@ def _finding(here: Standpoint) -> Finding:
         side=side,
         value=math.nan if rule.is_demand else here.at(judged.measures.value),
         unit=here.unit,
-        edges=() if rule.is_demand else tuple(_edges(here)),
+        edges=() if rule.is_demand else tuple(edges_at(here)),
         margin=margin,
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
@@ -81,6 +81,7 @@ def _finding(here: Standpoint) -> Finding:
         under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         at_face_value=here.is_at_face_value,
+        suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
     if contradiction := found.contradiction:
@@ -106,26 +107,3 @@ def _as_written(here: Standpoint) -> str:
 def _uncertainty(here: Standpoint, position: int) -> float:
     doubt = here.judged.doubt
     return 0.0 if doubt is None else COVERAGE * here.at(doubt.standard[position])
-
-
-def _edges(here: Standpoint) -> Iterator[Edge]:
-    for (band, side), values in zip(POSITIONS, here.judged.measures.limits, strict=True):
-        value = here.at(values)
-        if math.isfinite(value):
-            sheet = _sheet_decides(here, band, side, value)
-            yield Edge(band, side, value, None if sheet else _stated(here, band, side), sheet)
-
-
-def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
-    """The part sheet that gave a must limit, where it is the stricter."""
-    sheet = here.context.part_sheet(here.rule)
-    if sheet is None or band != "must":
-        return ""
-    return str(sheet) if value == (sheet.limit.low if side == "low" else sheet.limit.high) else ""
-
-
-def _stated(here: Standpoint, band: str, side: str) -> Limit | None:
-    for candidate in here.rule.limits.candidates(here.context.chain, band, side):
-        if here.holds(candidate):
-            return candidate.bound.limit
-    return None

@@ -8,43 +8,37 @@ from itertools import chain
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
-from checker.findings.flags_on_lone_values import lone_values_outside
+from checker.findings.flags_on_slips import lone_values_outside, told_of
 from checker.judging.block import Block
-from checker.judging.judge import Codes, Judged, Verdict
+from checker.judging.judge import Judged
 from checker.records.entry import Reading
 from checker.records.flag import Flag
-from checker.records.record import Record
 from checker.records.temperature import unevenly_warm
 
 MOST_SHOWN = 3
 
 
-def flags_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
-    """What does not count, then what to look at again."""
+def flags_on(readings: Iterable[Reading], judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
+    """What does not count, then what to look at again: what is suspicious, and what would hold if it were a slip."""
     found = tuple(readings)
     refused = (reading for reading in found if reading.set_aside)
     yield from _flags(refused, lambda reading: (f"{reading.set_aside}; not judged",), context, are_refused=True)
-    yield from _flags(found, lambda reading: reading.suspicions, context)
+    suspicious = (reading for reading in found if reading.suspicions)
+    yield from _flags(
+        suspicious, lambda reading: (told_of(reading, one, context) for one in reading.suspicions), context
+    )
+    lone = dict(lone_values_outside(judged, context))
+    yield from _flags(lone, lambda reading: (lone[reading],), context)
 
 
-def flags_on_lone_values(judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
-    """Values without neighbours that break a must, where a slip would explain it."""
-    told = dict(lone_values_outside(judged, context))
-    return _flags(told, lambda reading: (told[reading],), context)
-
-
-def flags_on_sheets(record: Record, judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
-    """Part limits that count nowhere because no rule that judges their characteristic applies."""
-    if not context.part_sheets:
-        return
-    codes: dict[str, list[Codes]] = defaultdict(list)
-    for one in judged:
-        codes[one.rule.rule.judges].append(one.codes)
-    for name, sheet in context.part_sheets.items():
-        if name in codes and all((code == Verdict.NOT_APPLICABLE).all() for code in codes[name]):
+def flags_on_sheets(context: Context) -> Iterator[Flag]:
+    """Part sheets that are suspect, as soon as a record is read: what each says, and what it may have been meant as."""
+    for name, sheet in context.sheets.by_name.items():
+        if sheet.suspicion:
             title = context.characteristics[name].characteristic.title
-            message = "this limit is not used: no rule that judges this value alone applies here"
-            yield Flag(name, title, "", str(sheet), message, False, record.document.place("part_limits", name))
+            written = f"{sheet.written}, {sheet}"
+            message = f"{sheet.suspicion} Nothing is within by it until somebody fixes it, or confirms it by name."
+            yield Flag(name, title, "", written, message, True, sheet.origin.place)
 
 
 def flags_on_counts(context: Context) -> Iterator[Flag]:

@@ -17,7 +17,7 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.titles import lowered
 from checker.records.entry import Reading
 from checker.records.flag import Flag
-from checker.records.slip_guesses import guesses
+from checker.records.slip_guesses import slips_of
 from checker.records.slips import ALIKE, is_within, lies_within
 from checker.units.units import Unit
 
@@ -79,10 +79,10 @@ class _Result(NamedTuple):
         others = [float(v) for v in np.delete(self.values, self.station) if lies_within(float(v), self.item)]
         for reading in rests_on:
             item = self.context.characteristics[reading.characteristic]
-            for guess in guesses(reading, item, few=False):
-                value = self.with_instead(reading, guess.value)
+            for slip in slips_of(reading, item, few=False):
+                value = self.with_instead(reading, slip.value)
                 if lies_within(value, self.item) and (not others or is_within(value, median(others), ALIKE)):
-                    yield f": {lowered(item.characteristic.title)} {reading.written}, {guess}?"
+                    yield f": {lowered(item.characteristic.title)} {reading.written}, {slip}?"
 
     def with_instead(self, reading: Reading, value: float) -> float:
         """The computed value if a reading had been another."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -16,15 +17,25 @@ from checker.findings.context import place_name
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import behind
+from checker.judging.block import Block
 from checker.judging.inputs import places_of
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic
+from checker.packs.compiled import STATED, CompiledCharacteristic
 from checker.packs.titles import lowered
+
+_Seen: TypeAlias = Mapping[str, Sequence[int]]
+"""The stations of each characteristic that are seen from here."""
+
+
+class _Place(NamedTuple):
+    stations: str | None
+    number: int
 
 
 def gaps_at(here: Standpoint) -> Iterator[Gap]:
     """The direct readings that a rule lacks here, in the order in which a person would ask for them."""
     context, seen = here.context, defaultdict[str, list[int]](list)
     occasion = _open_occasion(here)
+    own = _Place(here.rule.stations, here.station)
     needed = list(_needed(here)) if occasion is None else [occasion]
     inputs = (
         context.inputs(here.rule.name, context.chain)
@@ -34,7 +45,9 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     layout = context.block.layout
     for name, index in places_of(inputs, here.rule.stations, here.station, context.characteristics, layout):
         seen[name].append(index)
-    gaps = [gap for expression in needed for column in _asked(here, expression) for gap in _gaps(here, column, seen)]
+    gaps = [gap for expression in needed for gap in _gaps_of(here, expression, own, seen)]
+    plain = {gap for gap in gaps if not gap.instead}
+    gaps = [gap for gap in gaps if not gap.instead or gap._replace(instead="") not in plain]
     yield from gaps if occasion is None else _one_fact(here, gaps)
 
 
@@ -63,7 +76,7 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
         yield rule.judges
     if rule.per_unit_of is not None:
         yield rule.per_unit_of
-    for band, side in (*POSITIONS, *DEMANDS):
+    for band, side in STATED:
         for candidate in rule.limits.candidates(here.context.chain, band, side):
             yield from (e for e in (candidate.when, candidate.bound.expression) if e is not None)
 
@@ -75,9 +88,38 @@ def _asked(here: Standpoint, expression: Expression) -> Iterator[Column]:
     return (column for column in expression.columns if column.name not in optional)
 
 
-def _gaps(
-    here: Standpoint, column: Column, seen: Mapping[str, Sequence[int]], asked: frozenset[Column] = frozenset()
-) -> Iterator[Gap]:
+def _gaps_of(
+    here: Standpoint, expression: Expression, place: _Place, seen: _Seen, asked: frozenset[Column] = frozenset()
+) -> list[Gap]:
+    """The direct readings that an expression lacks at a station, and what would do in place of them.
+
+    Where it uses nothing but what is known, the first that would do is lacking.
+    """
+    gaps = [gap for column in _asked(here, expression) for gap in _gaps(here, column, seen, asked)]
+    ways = list(_ways(here, expression, place))
+    if not gaps and ways:
+        first, *ways = ways
+        gaps = list(_gaps(here, first, seen, asked))
+    titles = [lowered(here.context.characteristics[way.name].characteristic.title) for way in ways]
+    return [gap._replace(instead=" ".join(filter(None, (gap.instead, *map("or {}".format, titles))))) for gap in gaps]
+
+
+def _ways(here: Standpoint, expression: Expression, place: _Place) -> Iterator[Column]:
+    """The values used only where they are known of which any one would do, where an expression comes to nothing."""
+    block, items = here.context.block, here.context.characteristics
+    optional = [column for column in expression.columns if column.view in (KNOWN + VALUE, KNOWN + MEASURED)]
+    if optional and _is_lacking(block, expression, place):
+        for column in optional:
+            if items[column.name].unit is not None and not _is_lacking(block.knowing(column.name), expression, place):
+                yield column._replace(view=column.view.removeprefix(KNOWN))
+
+
+def _is_lacking(block: Block, expression: Expression, place: _Place) -> bool:
+    values = block.evaluate(expression, place.stations)[0]
+    return math.isnan(values[place.number if len(values) > 1 else 0])
+
+
+def _gaps(here: Standpoint, column: Column, seen: _Seen, asked: frozenset[Column]) -> Iterator[Gap]:
     """The direct readings that a column lacks at the stations that are seen from here; of a reduction, at all."""
     item = here.context.characteristics.get(column.name)
     if item is None or column in asked:
@@ -89,11 +131,11 @@ def _gaps(
             continue
         set_aside, view = here.context.refused.get((item.name, index), ""), column.view.removeprefix(KNOWN)
         if item.derived is not None and not set_aside and view in (VALUE, COMPUTED):
-            parts = [list(_gaps(here, deeper, seen, asked | {column})) for deeper in _asked(here, item.derived)]
-            inner = [gap for gaps in parts for gap in gaps]
+            inner = _gaps_of(here, item.derived, _Place(own, index), seen, asked | {column})
             if item.characteristic.taken_directly and inner and not any(gap.remark for gap in inner):
+                parts = (list(_gaps(here, part, seen, asked | {column})) for part in _asked(here, item.derived))
                 is_begun = not all(parts)
-                yield _gap(here, item, own, index, _instead(inner) if is_begun else "")
+                yield _gap(here, item, own, index)._replace(instead=_instead(inner) if is_begun else "")
             else:
                 yield from inner or [_gap(here, item, own, index, "the readings behind it give an impossible value")]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
@@ -107,7 +149,7 @@ def _instead(lacking: Sequence[Gap]) -> str:
     return f"or {' and '.join(dict.fromkeys(gap.title for gap in lacking))}"
 
 
-def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index: int, remark: str) -> Gap:
+def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index: int, remark: str = "") -> Gap:
     stations = here.context.stations[own].title if own else ""
     numbered = own is not None and here.context.block.layout.count(own) > 1
     return Gap(
@@ -116,5 +158,5 @@ def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index:
         lowered(stations),
         index + 1 if numbered else None,
         remark,
-        place_name(own, index, here.context) if numbered and own in here.context.block.layout.names else "",
+        named=place_name(own, index, here.context) if numbered and own in here.context.block.layout.names else "",
     )

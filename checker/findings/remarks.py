@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple
 
-from checker.expressions.truth import FALSE
 from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
@@ -29,6 +29,7 @@ from checker.packs.compiled import CompiledRule, LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE
+from checker.records.part_sheet import PartLimit
 from checker.units.units import Unit, difference
 
 _NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
@@ -47,12 +48,13 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
-        yield _why_not_applicable(here)
+        yield here.rule.why_not(here.context.chain, here.truth, here.context.said)
     if here.verdict is Verdict.UNDECIDED:
         failed = here.context.stopped.get(here.rule.name, "")
         yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
-    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
         yield from _beside_the_sheet(here)
+    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         # Where several amendments left a limit as it was, the first who stated it is named.
         told = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
@@ -120,17 +122,17 @@ def _why_not_covered(here: Standpoint) -> str:
     return f"{unknown} with these facts; the part maker's own limits can be written into the record as part limits"
 
 
-def _why_not_applicable(here: Standpoint) -> str:
-    rule = here.rule.rule
-    for application in here.context.chain:
-        if application in rule.not_for:
-            return rule.not_for[application]
-    if rule.when is not None and here.rule.when is not None and here.truth(here.rule.when) == FALSE:
-        return f"applies only when {here.context.said(rule.when)}"
-    return f"does not apply when {here.context.said(rule.unless or '')}"
+def suspect_sheet_at(here: Standpoint) -> str:
+    """The part sheet that leaves a rule open here because it is suspect."""
+    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    if sheet is None or part is None or not sheet.suspicion:
+        return ""
+    return str(sheet) if part.speaks[0, here.station] else ""
 
 
 def _why_undecided(here: Standpoint) -> str:
+    if suspect := suspect_sheet_at(here):
+        return f"{suspect} is suspect, and nothing is within by it"
     position, _ = here.nearest()
     doubt, needed = here.judged.doubt, needed_uncertainty(here)
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
@@ -184,23 +186,43 @@ def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> s
 
 
 def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
-    """Where a part sheet and the packs differ: what each asks for, and what the packs alone would say."""
-    sheet = here.context.part_sheet(here.rule)
-    if sheet is None:
+    """Where a part sheet and what the packs ask for differ: what the other of them asks for, and what it would say."""
+    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
-    alone = measure_for(here.rule, here.context.block, here.context.chain)
-    edges = [here.at(values) for values in alone.limits]
-    pack = (edges[0], edges[3])
-    is_looser = -math.inf < sheet.limit.low < pack[0] or pack[1] < sheet.limit.high < math.inf
-    if (sheet.limit.low, sheet.limit.high) == pack or not (is_looser or here.verdict in MISSED):
+    if part is None or part.is_beside:
+        by_sheet = _by_limits(here, sheet.limit)
+        if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
+            asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
+            use = here.context.chain[0]
+            printed = (
+                f"was printed for {_named(sheet.uses)}"
+                if sheet.uses
+                else f"does not say that it is for {use} (for: {use})"
+            )
+            yield f"{sheet} {printed}; it asks for {asked}: {by_sheet.verdict}, for your information"
         return
-    if sheet.limit.low > pack[1] or pack[0] > sheet.limit.high:
-        return  # no value satisfies both, which is told of their limits
-    asked = f"{sheet} asks for {_ends(here, sheet.limit.low, sheet.limit.high)}"
-    theirs = f"the packs for {_ends(here, *pack)}" if any(map(math.isfinite, pack)) else "the packs for nothing"
-    verdict = Verdict(judge(here.rule, alone, here.context.decision).codes[0, here.station])
-    other = f"; the packs alone would say {verdict}" if verdict is not here.verdict else ""
-    yield f"{asked}, {theirs}; the stricter of each side counts{other}"
+    by_packs = _by_limits(here, None)
+    if (sheet.suspicion and by_packs.verdict in (*MISSED, Verdict.WITHIN)) or (
+        by_packs.verdict in (*MISSED, Verdict.WITHIN)
+        and (by_packs.verdict is not here.verdict or here.verdict in MISSED)
+    ):
+        asked = _band_words(here, by_packs.limits, by_packs.verdict)
+        yield f"general practice asks for {asked}: {by_packs.verdict}, for your information"
+
+
+class _Otherwise(NamedTuple):
+    """What other limits would say, and these limits by position."""
+
+    verdict: Verdict
+    limits: list[float]
+
+
+def _by_limits(here: Standpoint, part: PartLimit | None) -> _Otherwise:
+    """What comes out by another part sheet, or by what the packs ask for alone."""
+    measures = measure_for(here.rule, here.context.block, here.context.chain, part)
+    verdict = Verdict(judge(here.rule, measures, here.context.decision).codes[0, here.station])
+    return _Otherwise(verdict, [here.at(values) for values in measures.limits])
 
 
 def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -14,6 +13,8 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array
 from checker.findings.aims import Aim, aim_at
 from checker.findings.display import shown_in
+from checker.findings.edges import edges_at
+from checker.findings.finding import PRACTICE
 from checker.findings.standpoint import Standpoint
 from checker.judging.inputs import places_of
 from checker.judging.judge import Verdict
@@ -26,22 +27,44 @@ CHECK_FIRST = "Measure again first, for a reading it rests on is in doubt; then:
 
 
 def remedy_at(here: Standpoint, side: str) -> str:
-    """The remedy for a miss on one side, with its amounts computed; empty where the rule states none.
+    """What is told of a miss on one side; empty where the rule states no remedy.
 
-    What takes material off for good is not told for a recommendation, and not before a doubtful reading is checked.
+    What cannot be undone is not told for a recommendation, and not before a doubtful reading is checked.
     """
-    phrase = here.rule.remedy.get(side)
-    if phrase is None:
-        return ""
-    aim = aim_at(here, side) if side != "broken" and _asks_aim(phrase) else None
-    if aim is not None and aim.because:
-        return aim.because
-    told = "".join(_words(here, phrase, side, aim))
-    if not here.context.irreversible or not re.search(here.context.irreversible, told, re.IGNORECASE):
+    told, is_irreversible = stated_remedy(here, side)
+    if not is_irreversible:
         return told
     if here.verdict is Verdict.ADVISORY:
         return LEAVE_IT
+    if asked := _sheet_to_ask(here, side):
+        return asked
     return f"{CHECK_FIRST}{told}" if _is_in_doubt(here) else told
+
+
+def stated_remedy(here: Standpoint, side: str) -> tuple[str, bool]:
+    """What the rule says is to be done, with its amounts computed, and whether that cannot be undone."""
+    phrase = here.rule.remedy.get(side)
+    if phrase is None:
+        return "", False
+    aim = aim_at(here, side) if side != "broken" and _asks_aim(phrase) else None
+    if aim is not None and aim.because:
+        return aim.because, False
+    return "".join(_words(here, phrase, side, aim)), phrase.is_irreversible
+
+
+def _sheet_to_ask(here: Standpoint, side: str) -> str:
+    """What to ask of a part sheet first: it is suspect, or is at hand and does not state the limit that is missed."""
+    names = here.context.inputs(here.rule.name, here.context.chain).names
+    sheets = [sheet for name, sheet in here.context.sheets.by_name.items() if name in names]
+    suspect = next((sheet for sheet in sheets if sheet.suspicion), None)
+    if suspect is not None:
+        return f"Nothing is taken off while {suspect} is suspect: confirm it by name, or mend it."
+    counted = [edge.counted for edge in edges_at(here) if (edge.band, edge.side) == ("must", side)]
+    if not sheets or PRACTICE not in counted:
+        return ""
+    return (
+        f"Ask the maker first: {sheets[0]} does not state this limit, and nothing is cut to general practice beside it."
+    )
 
 
 def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iterator[str]:

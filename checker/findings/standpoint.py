@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from checker.expressions.expression import Expression
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import Judged, Verdict, amount_at
 from checker.packs.compiled import POSITIONS, Candidate, CompiledRule, LimitSet
 from checker.units.units import Unit
 
@@ -60,6 +62,13 @@ class Standpoint:
     def holds(self, candidate: Candidate) -> bool:
         """Whether a limit counts here."""
         return candidate.when is None or self.truth(candidate.when) == TRUE
+
+    def limit(self, candidate: Candidate) -> float:
+        """What a limit comes to here, in SI."""
+        rule, block = self.rule, self.context.block
+        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
+        found = np.asarray(amount_at(candidate.bound, candidate.bound.limit.side, block, size, rule.stations))
+        return float(np.broadcast_to(found, self.judged.measures.value[:1].shape)[0, self.station])
 
     def truth(self, condition: Expression) -> float:
         """A condition seen from here."""

@@ -85,7 +85,9 @@ def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[
         yield from labelled("", f"basis: {first.basis}")
         yield from labelled("", f"{first.stated_by}, due {first.due}")
     else:
-        yield from labelled("", f'{first.due}; basis: checker limits "{first.title}"')
+        # A sheet that no rule judges is all there is to say of its limits.
+        basis = f'; basis: checker limits "{first.title}"' if first.rule.rule.limits else ""
+        yield from labelled("", f"{first.due}{basis}")
 
 
 def _value(finding: Finding) -> str:

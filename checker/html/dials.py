@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from string import ascii_uppercase
 from typing import NamedTuple
 
 from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
 from checker.frozen import FrozenMapping
+from checker.html.markup import Markup, element
 from checker.packs.picturing import CompiledPicture
 from checker.units.units import unit
 
@@ -43,6 +45,18 @@ def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
         return special
     shared = found[0]
     return (Dial(0, "", shared.angles, shared.marks, shared.words),)
+
+
+def lettered(labels: Iterable[str], dials: Sequence[Dial]) -> Mapping[str, str]:
+    """A letter for each label that a dial shows."""
+    shown = (label for label in labels if any(label in dial.angles for dial in dials))
+    return dict(zip(shown, ascii_uppercase, strict=False))
+
+
+def letter_key(letters: Mapping[str, str]) -> Markup:
+    """What the letters mean."""
+    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    return element("ul", key, class_="letters")
 
 
 def _dials(picture: CompiledPicture, context: Context) -> Iterator[Dial]:

@@ -100,7 +100,7 @@ def _extent(report: Report) -> Iterator[str]:
 def _missed(finding: Finding, words: Mapping[str, str]) -> str:
     if not finding.shown_value:
         return words[str(finding.verdict)]
-    limits = finding.band("must")
+    limits = finding.asked("must")
     return "; ".join(filter(None, (finding.shown_value, f"required {limits}" if limits else "", finding.missed_by)))
 
 

@@ -11,7 +11,7 @@ from checker.html.judged_table import judged_tables
 from checker.html.marks import css
 from checker.html.markup import Markup, element
 from checker.html.page import page
-from checker.html.sections import cautions, doubtful, left_out, not_asked
+from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets
 from checker.html.words import table
 from checker.judging.judge import Verdict
 from checker.reports.overview import Overview, overview
@@ -45,6 +45,7 @@ def write_hand_over(report: Report) -> str:
             left_out(report),
             _unjudged(report),
             _dropped(report),
+            suspect_sheets(report),
             doubtful(told.doubts),
             _told_cautions(report),
             not_asked(told.not_asked),

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from string import ascii_uppercase
 
 from checker.html.circle import arc, point, word
-from checker.html.dials import Dial, looking_alike, places
+from checker.html.dials import Dial, letter_key, lettered, looking_alike, places
 from checker.html.marks import badge
 from checker.html.markup import Attribute, Markup, element
 
@@ -25,15 +24,13 @@ _PRINTED_WORD: Mapping[str, Attribute] = {"font_size": 11.0}
 
 def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str], step: float = 1.0) -> Markup:
     """One drawing for all dials that look alike with their stations and verdict, and what the letters mean."""
-    shown = [label for label in labels if any(label in dial.angles for dial in dials)]
-    letters = dict(zip(shown, ascii_uppercase, strict=False))
-    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    letters = lettered(labels, dials)
     drawings = [
         _station(alike, letters, verdicts.get(alike[0].station)) for alike in looking_alike(dials, verdicts, step)
     ]
     return element(
         "div",
-        element("ul", key, class_="letters"),
+        letter_key(letters),
         element("ul", drawings, class_="clocks"),
     )
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from string import ascii_uppercase
 
 from checker.html.circle import arc, point, spoke, word
-from checker.html.dials import Dial, clockwise, looking_alike, places
+from checker.html.dials import Dial, clockwise, letter_key, lettered, looking_alike, places
 from checker.html.labels import Labels, Place
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
@@ -22,17 +21,15 @@ _WIDE = 218.0
 
 def cycles(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str]) -> Markup:
     """One drawing for all dials that look alike, and every event in numbers below."""
-    shown = [label for label in labels if any(label in dial.angles for dial in dials)]
-    letters = dict(zip(shown, ascii_uppercase, strict=False))
-    key = [element("li", element("b", letter), f" {label}") for label, letter in letters.items()]
+    letters = lettered(labels, dials)
     drawings = [_cycle(alike, letters, verdicts.get(alike[0].station)) for alike in looking_alike(dials, verdicts)]
     return element(
         "div",
-        element("ul", key, class_="letters"),
+        letter_key(letters),
         element(
             "div",
             element("div", drawings, class_="cycles"),
-            folded("The events in numbers", _numbers(dials, shown), name="numbers", is_open=len(drawings) == 1),
+            folded("The events in numbers", _numbers(dials, list(letters)), name="numbers", is_open=len(drawings) == 1),
             class_="beside" if len(drawings) == 1 else None,
         ),
     )

@@ -13,7 +13,7 @@ from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.milestones import milestones
 from checker.html.page import page
-from checker.html.sections import cautions, doubtful, left_out, not_asked, unlocked
+from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets, unlocked
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, table
 from checker.records.flag import Flag
@@ -37,6 +37,7 @@ def write_html(report: Report) -> str:
         element(
             "main",
             headline(report, told),
+            suspect_sheets(report),
             _judged(told),
             unlocked(told.unlocks),
             milestones(report, told.milestones),

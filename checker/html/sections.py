@@ -24,6 +24,15 @@ def unlocked(unlocks: Unlocks) -> Markup | None:
     return element("section", element("h2", "What would judge more"), element("ul", [element("li", it) for it in told]))
 
 
+def suspect_sheets(report: Report) -> Markup | None:
+    """Part sheets that can hardly be meant as they stand, with the likely cause."""
+    if not report.suspect_sheets:
+        return None
+    rows = [(flag.title, flag.written, f"{flag.message} (line {flag.place.line})") for flag in report.suspect_sheets]
+    shown = table("plain", ("Sheet for", "Says", "Why it is suspect"), rows, "Suspect part sheets")
+    return element("section", element("h2", "Suspect part sheets"), shown, id="suspect-part-sheets")
+
+
 def doubtful(doubts: Sequence[Doubt]) -> Markup | None:
     """Readings that were refused, or judged though they look like slips; alike ones together."""
     if not doubts:

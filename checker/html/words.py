@@ -27,7 +27,7 @@ def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
 
 def bands(finding: Finding) -> list[str]:
     """What is required and what is recommended, in words."""
-    return [f"{words} {text}" for band, words in BAND_WORDS.items() if (text := finding.band(band))]
+    return [f"{words} {text}" for band, words in BAND_WORDS.items() if (text := finding.asked(band))]
 
 
 def shared_bands(findings: Iterable[Finding]) -> list[str]:

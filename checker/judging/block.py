@@ -61,6 +61,7 @@ class Block:
         self._disputed = disputed or {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
+        self._knowing: dict[str, Block] = {}
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Array:
         """The expression's value at every station it speaks of, or lifted to stations that belong to those.
@@ -125,6 +126,15 @@ class Block:
             set_aside=self._set_aside,
             disputed=self._disputed,
         )
+
+    def knowing(self, name: str) -> Block:
+        """The same records if something possible were known of one more characteristic."""
+        found = self._knowing.get(name)
+        if found is None:
+            item = self.characteristics[name]
+            middle = np.full_like(self._nothing(item), (item.low + item.high) / 2)
+            found = self._knowing[name] = self.with_values({name: middle})
+        return found
 
     def _result(self, expression: Expression) -> Array:
         if self._blank is not None and not any(self._is_known_of(column.name) for column in expression.columns):

@@ -9,13 +9,15 @@ is not tried, nor is one of which a rule asks whether it is known: it is then un
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
+from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.conformity import Decision, Doubt, one_below_another
@@ -23,8 +25,8 @@ from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Codes, Judged, Measures, UnderChoices, Verdict, judge
 from checker.judging.proof import Asked
-from checker.packs.compiled import POSITIONS, CompiledCharacteristic
-from checker.records.layout import Indices
+from checker.packs.compiled import POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.records.layout import Indices, Layout
 
 MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
 MOST_COMBINATIONS = 64
@@ -41,7 +43,8 @@ class Open(NamedTuple):
 
 def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and those that come out alike whatever the facts that nobody stated may be."""
-    facts = tuple(_facts(one, found))
+    rule, inputs = one.judged.rule, one.asked.inputs
+    facts = tuple(open_facts(rule, inputs, found.block, found.layout, found.set_aside))
     combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
     is_open = one.judged.codes[0] == Verdict.NOT_MEASURED
     if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
@@ -50,11 +53,11 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
     if bears is None:
         return one.judged
     each = [
-        judged_with(found.columns, _filled(found.block, facts, np.array([choice], dtype=np.float64)), one, decision)
+        judged_with(found.columns, filled(found.block, facts, np.array([choice], dtype=np.float64)), one, decision)
         for choice in combinations
     ]
     codes = np.concatenate([judged.codes for judged in each])
-    is_low = are_low(each)
+    is_low = are_low(each)[:, 0]
     under = UnderChoices(
         facts=tuple(item.name for item in facts),
         combinations=tuple(
@@ -67,7 +70,8 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
         bears=bears,
     )
     agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
-    return merged(one.judged, each, agreed & on_one_side(is_low, codes))._replace(choices=under)
+    agreed &= on_one_side(is_low, codes)
+    return merged(one.judged, each, agreed[np.newaxis])._replace(choices=under)
 
 
 def on_one_side(is_low: Truths, codes: Codes) -> Truths:
@@ -76,34 +80,34 @@ def on_one_side(is_low: Truths, codes: Codes) -> Truths:
 
 
 def are_low(each: Sequence[Judged]) -> Truths:
-    """Under which choices a value is nearer to its lower limit, or further below it."""
+    """Under which choices a value is nearer to its lower limit, or further below it; by choice, row and station."""
     with np.errstate(invalid="ignore"):
-        margins = np.stack(
-            [np.where(np.isnan(one.measures.counted[:, 0]), np.inf, one.measures.counted[:, 0]) for one in each]
-        )
+        counted = (one.measures.counted for one in each)
+        margins = np.stack([np.where(np.isnan(own), np.inf, own) for own in counted])
     return np.asarray(margins.argmin(axis=1) < len(POSITIONS) // 2)
 
 
-def _facts(one: Open, found: Evidence) -> Iterator[CompiledCharacteristic]:
+def open_facts(
+    rule: CompiledRule, inputs: Inputs, block: Block, layout: Layout, set_aside: Collection[str]
+) -> Iterator[CompiledCharacteristic]:
     """The facts a rule rests on that are missing somewhere and may be tried."""
-    layout, own, inputs = found.layout, one.judged.rule.stations, one.asked.inputs
+    own = rule.stations
     seen_once = {None, own, *(layout.lineage(own) if own else ())}
-    for name in sorted(inputs.names - inputs.across - inputs.viewed - found.set_aside.keys()):
-        item = found.block.characteristics[name]
-        is_choice = item.unit is None and not item.characteristic.derived and not item.characteristic.series
-        if is_choice and item.characteristic.per in seen_once and np.isnan(_written(found.block, item)).any():
+    for name in sorted(inputs.names - inputs.across - inputs.viewed - set(set_aside)):
+        item = block.characteristics[name]
+        is_choice = item.unit is None and not item.characteristic.series
+        if is_choice and item.characteristic.per in seen_once and np.isnan(_known(block, item)).any():
             yield item
 
 
-def _written(block: Block, item: CompiledCharacteristic) -> Array:
-    count = block.layout.count(item.characteristic.per)
-    return block.measured.get(item.name, np.full((1, count), np.nan))
+def _known(block: Block, item: CompiledCharacteristic) -> Array:
+    return block.fetch(Column(item.name, at=item.characteristic.per))
 
 
-def _filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Block:
-    """A row for each row of choices, one of each fact; what was written down stays."""
+def filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Block:
+    """A row for each row of choices, one of each fact; what is known stays."""
     values: Mapping[str, Array] = {
-        item.name: np.where(np.isnan(written := _written(block, item)), choices[:, [number]], written)
+        item.name: np.where(np.isnan(known := _known(block, item)), choices[:, [number]], known)
         for number, item in enumerate(facts)
     }
     return block.with_values(values)
@@ -119,7 +123,7 @@ def _bears(
     """At which stations each fact is waited for, though the others were known; nothing where none would decide."""
     rows = np.array(combinations, dtype=np.float64)
     without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
-    measures = one.again(_filled(found.block, facts, np.concatenate([rows, *without])))
+    measures = one.again(filled(found.block, facts, np.concatenate([rows, *without])))
     codes = judge(one.judged.rule, measures, decision).codes
     if (
         len(codes) == 1
@@ -142,43 +146,33 @@ def judged_with(columns: Columns, block: Block, one: Open, decision: Decision) -
 
 
 def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: bool = False) -> Judged:
-    """The verdicts that agree, each with the numbers of the one that leaves the least margin, or the most."""
+    """The verdicts that agree, by row and station, each with the numbers of the one with the least margin, or the most.
+
+    Of several rows none is in doubt.
+    """
     if not agreed.any():
         return judged
-    counted = np.stack(
-        [np.where(np.isnan(one.measures.margins[:, 0]), np.inf, one.measures.margins[:, 0]) for one in each]
-    )
-    least = counted.min(axis=1)
+    margins = (one.measures.margins for one in each)
+    least = np.stack([np.where(np.isnan(own), np.inf, own).min(axis=0) for own in margins])
     nearest = least.argmax(axis=0) if is_mildest else least.argmin(axis=0)
-    whole = _stacked([judged, *each])
-    rows = np.where(agreed, 1 + nearest, 0)
-    stations = np.arange(len(rows))
-    must_open = np.any([one.must_open[0] for one in each], axis=0)
+
+    def picked(own: Array, arrays: Sequence[Array]) -> Array:
+        numbers = nearest if own.ndim == nearest.ndim else nearest[np.newaxis]
+        return np.where(agreed, np.take_along_axis(np.stack(arrays), numbers[np.newaxis], axis=0)[0], own)
+
+    seen, own = [one.measures for one in each], judged.measures
+    doubt = one_below_another([one.doubt for one in (judged, *each)], judged.codes.shape[1])
     return Judged(
         rule=judged.rule,
         measures=Measures(
-            whole.measures.value[rows, stations][np.newaxis],
-            whole.measures.limits[:, rows, stations][:, np.newaxis],
-            whole.measures.applies[rows, stations][np.newaxis],
-            judged.measures.asks_must,
+            picked(own.value, [one.value for one in seen]),
+            picked(own.limits, [one.limits for one in seen]),
+            picked(own.applies, [one.applies for one in seen]),
+            own.asks_must,
         ),
-        codes=whole.codes[rows, stations][np.newaxis],
-        must_open=np.where(agreed, must_open, judged.must_open),
-        doubt=None if whole.doubt is None else _at(whole.doubt, rows, stations),
-    )
-
-
-def _stacked(each: Sequence[Judged]) -> Judged:
-    """The first rows of several judgements of one rule, one below the other."""
-    alone = [one.measures.rows(slice(1)) for one in each]
-    return each[0]._replace(
-        measures=Measures(
-            np.concatenate([one.value for one in alone]),
-            np.concatenate([one.limits for one in alone], axis=1),
-            np.concatenate([one.applies for one in alone]),
-        ),
-        codes=np.concatenate([one.codes[:1] for one in each]),
-        doubt=one_below_another([one.doubt for one in each], each[0].codes.shape[1]),
+        codes=np.where(agreed, each[0].codes, judged.codes),
+        must_open=np.where(agreed, np.any([one.must_open for one in each], axis=0), judged.must_open),
+        doubt=None if doubt is None else _at(doubt, np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
     )
 
 

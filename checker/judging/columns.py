@@ -158,8 +158,20 @@ class Columns(NamedTuple):
     def as_usual(self, characteristics: Mapping[str, CompiledCharacteristic]) -> Columns:
         """The same, a reading that names no instrument with the uncertainty that is usual for its characteristic."""
         return Columns(
-            {name: item.as_usual(characteristics[name].usual_uncertainty) for name, item in self.gathered.items()}
+            {
+                name: item.as_usual(_usual(characteristics[name], characteristics))
+                for name, item in self.gathered.items()
+            }
         )
+
+
+def _usual(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledCharacteristic]) -> float:
+    """The usual uncertainty; what may be measured or worked out is known no better than the worst of what is behind."""
+    if item.usual_uncertainty or item.agrees_within is None or item.derived is None or item.unit is None:
+        return item.usual_uncertainty
+    behind = (characteristics[column.name] for column in item.derived.columns)
+    alike = (one for one in behind if one.unit is not None and one.unit.kind == item.unit.kind)
+    return max((_usual(one, characteristics) for one in alike), default=0.0)
 
 
 def columns_of(

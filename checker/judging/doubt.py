@@ -7,8 +7,8 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py); that a limit holds in between,
-and wherever a condition in doubt may turn, is proven or left open (proof.py).
+Readings known only to lie between two ends are tried at their ends besides (corners.py). That a limit holds in between,
+wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open (proof.py).
 """
 
 from __future__ import annotations
@@ -36,9 +36,6 @@ from checker.records.instruments import COVERAGE
 Again: TypeAlias = Callable[[Block], Measures]
 _Cause: TypeAlias = tuple[str, int]
 """A characteristic, and which of its own causes of doubt."""
-
-MOST_BEND = 0.02
-"""How unlike moves up and down may be, as a share of the larger, where a rule counts as straight."""
 
 
 class Doubts:
@@ -68,27 +65,17 @@ class Doubts:
         """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
         Nothing where all its readings are exact. `again` measures the rule on another block. What is not shown to hold
-        between the ends of a reading, or wherever a condition in doubt may turn, is left open.
+        between the ends of a reading, where a rule bends, or wherever a condition in doubt may turn, is left open.
         """
         doubt = self.about(measures, asked.inputs, again)
         if doubt is None or self._is_idle(asked, measures, decision):
             return doubt
-        ends, turns = tuple(self._ends_of(asked.inputs)), asked.may_turn(self._apart(decision))
-        bends = 0 < decision.guard() < COVERAGE and self._bends(measures, asked.inputs)
-        if not ends and not turns and not bends:
+        ends, apart = tuple(self._ends_of(asked.inputs)), self._apart(decision)
+        is_uncertain = decision.guard() > 0 and (asked.may_bend(apart) or asked.may_turn(apart))
+        if not ends and not is_uncertain:
             return doubt
         uncertain = tuple(self._uncertain(asked.inputs))
-        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision, bends)
-
-    def _bends(self, measures: Measures, inputs: Inputs) -> bool:
-        """Whether margins move so unlike up and down that a part of a move may be more than its share of the whole."""
-        rows = sorted(self._rows(inputs))
-        if not rows or len(measures.applies) == 1:
-            return False
-        own = measures.rows([0, *rows, *(row + 1 for row in rows)])
-        moves = moves_of(own.margins[:, 1:], own.margins[:, :1])
-        up, down = moves[:, : len(rows)], moves[:, len(rows) :]
-        return bool((np.abs(up + down) > MOST_BEND * np.maximum(np.abs(up), np.abs(down))).any())
+        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision, apart)
 
     def _is_idle(self, asked: Asked, measures: Measures, decision: Decision) -> bool:
         """Whether a rule applies nowhere, and nothing in doubt bears on that."""

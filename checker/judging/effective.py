@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from checker.expressions.truth import FALSE, TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledRule
+from checker.packs.compiled import STATED, Candidate, CompiledRule
+from checker.packs.limits import PHYSICS
 
 OTHERWISE = "otherwise"
 
@@ -17,13 +18,24 @@ def effective_limits(rule: CompiledRule, chain: tuple[str, ...], block: Block) -
     `block` holds the facts that are known: they settle the conditions they can.
     """
     found: dict[str, list[Candidate]] = {}
-    for band, side in (*POSITIONS, *DEMANDS):
-        for condition, candidate in _counting(rule.limits.candidates(chain, band, side), block):
+    for band, side in STATED:
+        counting = _all_counting if band == PHYSICS else _counting
+        for condition, candidate in counting(rule.limits.candidates(chain, band, side), block):
             found.setdefault(condition, []).append(candidate)
     return dict(sorted(found.items(), key=lambda item: _ORDER.get(item[0], 1)))
 
 
 _ORDER = {"": 0, OTHERWISE: 2}
+
+
+def _all_counting(candidates: tuple[Candidate, ...], block: Block) -> Iterator[tuple[str, Candidate]]:
+    """Of what physics asks for nothing stands in place of another."""
+    for candidate in candidates:
+        truth = TRUE if candidate.when is None else float(block.evaluate(candidate.when)[0, 0])
+        if truth == TRUE or candidate.when is None:
+            yield "", candidate
+        elif truth != FALSE:
+            yield f"when {candidate.when.text}", candidate
 
 
 def _counting(candidates: tuple[Candidate, ...], block: Block) -> Iterator[tuple[str, Candidate]]:

@@ -29,7 +29,7 @@ def judged_either_way(one: Open, found: Evidence, decision: Decision) -> Judged:
     each = [judged_with(columns, block, one, decision) for columns, block in taken]
     codes = np.concatenate([judged.codes for judged in each])
     is_open = one.judged.codes[0] == Verdict.NOT_MEASURED
-    agreed = is_open & (codes == Verdict.OUTSIDE).all(axis=0) & on_one_side(are_low(each), codes)
+    agreed = is_open & (codes == Verdict.OUTSIDE).all(axis=0) & on_one_side(are_low(each)[:, 0], codes)
     if not agreed.any():
         return one.judged
-    return merged(one.judged, each, agreed, is_mildest=True)._replace(either_way=agreed)
+    return merged(one.judged, each, agreed[np.newaxis], is_mildest=True)._replace(either_way=agreed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
@@ -14,13 +15,16 @@ from checker.expressions.enclosures import Boxes, Enclosure
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
-from checker.expressions.truth import FALSE, TRUE, Array
+from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block, Shift
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledCharacteristic, CompiledRule
+from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 
 _IN_LINE = 1e-3
 """How much a cause counts that moves a margin along a straight line, beside those that make its bounds loose."""
+
+_NO_LIMIT = np.full((1, 1), np.inf)
 
 
 class Cause(NamedTuple):
@@ -163,11 +167,18 @@ def _exact_of(expression: Expression, measured: Block) -> Enclosure:
 def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> Seen:
     """What a rule sees for an application and those it is like; see judge.measure."""
     with np.errstate(all="ignore"):
-        margins = _demanded(rule, chain, block) if rule.is_demand else _limited(rule, chain, part, block)
-        applies = _applies(rule, block)
+        low, high = _applies(rule, block)
+        if rule.is_demand:
+            margins = _demanded(rule, chain, block)
+        elif part is None:
+            margins = _limited(rule, chain, block)
+        else:
+            is_unclear = part.speaks & ~np.isfinite(high - low)
+            low, high = np.where(is_unclear, TRUE, low), np.where(is_unclear, TRUE, high)
+            margins = _limited_by_sheet(rule, chain, part, block, is_unclear)
         shape = (block.boxes.middles.shape[1], block.layout.count(rule.stations))
         whole = np.stack([np.broadcast_to(margin, shape) for margin in margins])
-    return Seen(whole, np.broadcast_to(applies[0], shape), np.broadcast_to(applies[1], shape))
+    return Seen(whole, np.broadcast_to(low, shape), np.broadcast_to(high, shape))
 
 
 def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
@@ -181,22 +192,67 @@ def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
     return low, high
 
 
-def _limited(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> list[Array]:
-    value = block.evaluate(rule.judges)
-    size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
+def _limited(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> list[Array]:
+    found = [_to_practice(rule, chain, position, None, block) for position in POSITIONS]
+    return _beside_physics(found, _to_physics(rule, chain, block))
+
+
+def _limited_by_sheet(
+    rule: CompiledRule, chain: tuple[str, ...], part: PartLimit, block: EnclosedBlock, is_unclear: Truths
+) -> list[Array]:
+    """The same where a part sheet speaks; of packs that may not speak there at all nothing is shown."""
+
+    def left(margin: Array) -> Array:
+        return np.where(is_unclear & (margin != np.inf), -np.inf, margin)
+
+    value, found = block.evaluate(rule.judges), []
+    for (band, side), end in zip(POSITIONS, (part.low, part.low, part.high, part.high), strict=True):
+        margin = left(_to_practice(rule, chain, (band, side), part, block))
+        own = np.where(np.isinf(end), np.inf, _margin(value, enclosures.exact(end), side, block))
+        if part.is_beside:
+            found.append(np.minimum(margin, own) if band == "must" else margin)
+        else:
+            found.append(np.where(np.isinf(end), margin, own if band == "must" else np.inf))
+    return _beside_physics(found, [left(margin) for margin in _to_physics(rule, chain, block)])
+
+
+def _beside_physics(found: list[Array], physics: Sequence[Array]) -> list[Array]:
+    return [np.minimum(found[0], physics[0]), *found[1:3], np.minimum(found[3], physics[1])]
+
+
+def _to_practice(
+    rule: CompiledRule, chain: tuple[str, ...], position: tuple[str, str], part: PartLimit | None, block: EnclosedBlock
+) -> Array:
+    """The margin to what general practice asks for; a limit counts only where it leaves room beside a part sheet."""
+    band, side = position
+    least = _NO_LIMIT
+    for candidate in reversed(rule.limits.candidates(chain, band, side)):
+        limit, own = _to_candidate(rule, candidate, side, block)
+        if part is not None and not part.is_beside:
+            is_beyond = limit.low > part.high if side == "low" else limit.high < part.low
+            own = np.where(is_beyond & np.isfinite(limit.middle), np.inf, own)
+        least = _chosen(candidate, own, least, block, rule.stations)
+    return least
+
+
+def _to_physics(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> list[Array]:
+    """The margins to the strictest that physics asks for, below and above."""
     found = []
-    for band, side in POSITIONS:
-        least: Array = np.full((1, 1), np.inf)
-        for candidate in reversed(rule.limits.candidates(chain, band, side)):
-            own = _margin(value, _amount(candidate.bound, size, block, rule.stations), side, block)
-            least = _chosen(candidate, own, least, block, rule.stations)
-        found.append(least)
-    if part is not None:
-        for position, limit in ((0, part.low), (3, part.high)):
-            if np.isfinite(limit):
-                own = _margin(value, enclosures.exact(np.full((1, 1), limit)), POSITIONS[position][1], block)
-                found[position] = np.minimum(found[position], own)
+    for side in ("low", "high"):
+        each = (
+            _chosen(candidate, _to_candidate(rule, candidate, side, block)[1], _NO_LIMIT, block, rule.stations)
+            for candidate in rule.limits.candidates(chain, PHYSICS, side)
+        )
+        found.append(reduce(np.minimum, each, _NO_LIMIT))
     return found
+
+
+def _to_candidate(rule: CompiledRule, candidate: Candidate, side: str, block: EnclosedBlock) -> tuple[Enclosure, Array]:
+    """A limit, and the margin to it."""
+    at = rule.stations
+    size = block.evaluate(rule.per_unit_of, at) if rule.per_unit_of else None
+    limit = _amount(candidate.bound, size, block, at)
+    return limit, _margin(block.evaluate(rule.judges), limit, side, block)
 
 
 def _amount(bound: Bound, size: Enclosure | None, block: EnclosedBlock, at: str | None) -> Enclosure:
@@ -228,14 +284,17 @@ def _chosen(candidate: Candidate, this: Array, otherwise: Array, block: Enclosed
 
 def _demanded(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> list[Array]:
     """Nought where what is demanded holds, less where it may not."""
-    found = []
-    for band, side in DEMANDS:
-        least: Array = np.full((1, 1), np.inf)
-        for candidate in reversed(rule.limits.candidates(chain, band, side)):
+
+    def held(candidates: Sequence[Candidate]) -> Array:
+        least = _NO_LIMIT
+        for candidate in reversed(candidates):
             expression = candidate.bound.expression
             if expression is not None:
                 own = np.where(block.evaluate(expression, rule.stations).low >= TRUE, 0.0, -1.0)
                 least = _chosen(candidate, own, least, block, rule.stations)
-        found.append(least)
-    absent: Array = np.full((1, 1), np.inf)
-    return [found[0], np.minimum(*found), absent, absent]
+        return least
+
+    must, should = (held(rule.limits.candidates(chain, *position)) for position in DEMANDS)
+    physics = (held([one]) for one in rule.limits.candidates(chain, PHYSICS, "broken"))
+    must = reduce(np.minimum, physics, must)
+    return [must, np.minimum(must, should), _NO_LIMIT, _NO_LIMIT]

@@ -13,6 +13,8 @@ from checker.expressions.truth import Truths
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
+from checker.judging.sheet_limits import names_for_sheets
+from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.by_eye import EyeInspection, eye_inspections_in
@@ -75,7 +77,9 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     instruments = instruments_of(record, defaults, book.expansions, problems)
     around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
     changes = changes_in(record, items, layout, problems)
-    part_sheets = part_sheets_in(record, items, book.layered.rules, defaults, problems)
+    uses = names_for_sheets(book.layered)
+    stated = (*book.layered.part_limits.values(), *record.part_limits)
+    sheets = part_sheets_in(stated, items, layout, uses, record.application, defaults, day, problems)
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
@@ -118,7 +122,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         usual,
         block,
         refused,
-        part_sheets,
+        suspected(sheets, book, block),
         concessions,
         seen,
         past,

@@ -70,10 +70,14 @@ class FaceValue:
 
     def _may_be(self, one: Judged) -> bool:
         """Whether it is within anywhere, and rests on a reading that has only a usual uncertainty."""
-        if not (one.codes[0] == Verdict.WITHIN).any():
+        if self._usual_only.isdisjoint(self._inputs(one.rule.name).names):
             return False
-        gathered = self._usual.gathered
-        return any(name in gathered and gathered[name].is_usual for name in self._inputs(one.rule.name).names)
+        return bool((one.codes[0] == Verdict.WITHIN).any())
+
+    @cached_property
+    def _usual_only(self) -> frozenset[str]:
+        """The characteristics of which a reading has only a usual uncertainty."""
+        return frozenset(name for name, item in self._usual.gathered.items() if item.is_usual)
 
     def _seen(self, asked: Sequence[Judged], block: Block) -> list[Seen]:
         inputs = [self._inputs(one.rule.name) for one in asked]

@@ -26,7 +26,7 @@ TOLD = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.UNDECIDED, Verdi
 
 
 class Inspector(NamedTuple):
-    """One record and what is asked of it.
+    """Records and what is asked of them: so many rows of a block, all of them looked at by the same eyes.
 
     `doubtful` are characteristics of which something was written down that does not count: a rule that rests on one
     was meant to be judged, so it stays open until that is put right.
@@ -38,6 +38,7 @@ class Inspector(NamedTuple):
     past: Past
     inputs: Callable[[str], Inputs]
     doubtful: frozenset[str]
+    rows: int = 1
 
     def inspected(self, one: Judged) -> Judged:
         """The verdicts of a rule, with what was seen by eye and without what nobody asked for."""
@@ -51,7 +52,9 @@ class Inspector(NamedTuple):
         one = self._with_what_was_seen(one, seen) if seen else one
         asked = np.full(one.codes.shape, TRUE if is_asked else FALSE)
         if is_asked and one.rule.occasion is not None:
-            asked[...] = self.block.evaluate(one.rule.occasion, one.rule.stations)[:1]
+            occasion = self.block.evaluate(one.rule.occasion, one.rule.stations)[: self.rows]
+            one = one.of_rows(max(len(one.codes), len(occasion)))
+            asked = np.broadcast_to(occasion, one.codes.shape).copy()
         if is_asked and rule.inspection.sample != EACH:
             asked = self._sampled(one, asked)
         return _without_unasked(one, asked)
@@ -61,10 +64,10 @@ class Inspector(NamedTuple):
         blank = _blank(one)
         for found in seen:
             missed = Verdict.OUTSIDE if one.measures.asks_must else Verdict.ADVISORY
-            for station in np.flatnonzero(blank[0]).tolist():
+            for station in np.flatnonzero(blank.any(axis=0)).tolist():
                 if found.station in (None, station) and not self._lapsed(found, station):
-                    codes[0, station] = Verdict.SEEN if found.is_clear else missed
-                    must_open[0, station] = False
+                    codes[blank[:, station], station] = Verdict.SEEN if found.is_clear else missed
+                    must_open[blank[:, station], station] = False
         read_only(codes, must_open)
         return one._replace(codes=codes, must_open=must_open)
 
@@ -77,12 +80,14 @@ class Inspector(NamedTuple):
         groups = np.zeros(asked.shape[1], dtype=np.intp)
         if parent is not None and one.rule.stations is not None:
             groups = self.block.layout.children(one.rule.stations, parent)
-        is_told = np.isin(one.codes[0], TOLD)
-        may_be_asked = _blank(one)[0] & (asked[0] != FALSE)
+        is_told = np.isin(one.codes, TOLD)
+        may_be_asked = _blank(one) & (asked != FALSE)
         wanted = np.full_like(asked, FALSE)
-        for group in set(groups[may_be_asked].tolist()) - set(groups[is_told].tolist()):
-            first = int(np.flatnonzero(may_be_asked & (groups == group))[0])
-            wanted[0, first] = asked[0, first]
+        for group in set(groups.tolist()):
+            own = groups == group
+            first = np.argmax(may_be_asked & own, axis=1)
+            lacks = np.flatnonzero((may_be_asked & own).any(axis=1) & ~(is_told & own).any(axis=1))
+            wanted[lacks, first[lacks]] = asked[lacks, first[lacks]]
         return wanted
 
 

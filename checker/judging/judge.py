@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
@@ -11,22 +12,35 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from checker.expressions.names import Column
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledRule, LimitSet
+from checker.judging.precedence import left_unclear, stricter, with_sheet
+from checker.packs.compiled import (
+    ABSENT,
+    DEMANDS,
+    IS_LOW,
+    OF_PHYSICS,
+    POSITIONS,
+    Bound,
+    Candidate,
+    CompiledRule,
+    LimitSet,
+)
+from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 
 Codes = npt.NDArray[np.int8]
 
 # By position: which way is inward, and what stands for a limit that is not there.
 _INWARD = np.array([1.0, 1.0, -1.0, -1.0]).reshape(4, 1, 1)
-_ABSENT = -np.inf * _INWARD
+_ABSENT = np.array(ABSENT).reshape(4, 1, 1)
 _ALWAYS = np.full((1, 1), TRUE)
 _NOTHING_DEMANDED = np.full((1, 1), np.inf)
 # The positions of the two limits of each band.
 BANDS = ((0, 3), (1, 2))
-_MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS) if band == "must"]
+_MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS, *OF_PHYSICS) if band != "should"]
 # What a demand must score, see _score.
 _LEVELS = (1.0, 2.0)
 
@@ -103,9 +117,8 @@ class UnderChoices(NamedTuple):
         chosen = {}
         for name, choice in zip(self.facts, self.combinations[row], strict=True):
             item = block.characteristics[name].characteristic
-            blank = np.full((1, block.layout.count(item.per)), np.nan)
-            written = block.measured.get(name, blank)
-            chosen[name] = np.where(np.isnan(written), float(item.choices.index(choice)), written)
+            known = block.fetch(Column(name, at=item.per))
+            chosen[name] = np.where(np.isnan(known), float(item.choices.index(choice)), known)
         return block.with_values(chosen)
 
 
@@ -125,6 +138,21 @@ class Judged(NamedTuple):
     asked: Array | None = None
     choices: UnderChoices | None = None
     either_way: Truths | None = None
+
+    def of_rows(self, rows: int) -> Judged:
+        """The same for so many rows, where it was alike for all of them."""
+        if len(self.codes) == rows:
+            return self
+        measures, stations = self.measures, self.codes.shape[1]
+        repeated = Measures(
+            np.broadcast_to(measures.value, (rows, stations)),
+            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
+            np.broadcast_to(measures.applies, (rows, stations)),
+            measures.asks_must,
+        )
+        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
+        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
+        return self._replace(measures=repeated, codes=codes, must_open=must_open)
 
 
 class Seen(NamedTuple):
@@ -147,9 +175,11 @@ def measure(
     `chain` is the application and those it is like; `limits` stands in for the rule's own.
     """
     found = limits or rule.limits
+    applies = applies_at(rule, block)
     edges: Sequence[Array | float]
     if rule.is_demand:
         demands = [_demand_holds(found.candidates(chain, band, side), block, rule.stations) for band, side in DEMANDS]
+        demands[0] = np.minimum(demands[0], _all_hold(found.candidates(chain, PHYSICS, "broken"), block, rule.stations))
         value = _score(*demands)
         levels = (np.where(np.isinf(holds), -np.inf, level) for holds, level in zip(demands, _LEVELS, strict=True))
         edges = (*levels, np.inf, np.inf)
@@ -159,16 +189,30 @@ def measure(
         edges = [
             _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
         ]
+        physics = [
+            _together(found.candidates(chain, PHYSICS, side), side, value, block, size, rule.stations)
+            for side in ("low", "high")
+        ]
         if part is not None:
-            # Where the pack's own limit is unknown, the stricter of it and the sheet's is unknown too.
-            edges = (np.maximum(edges[0], part.low), *edges[1:3], np.minimum(edges[3], part.high))
-    applies = _applies(rule, block)
+            is_unclear = part.speaks & (applies == CANNOT_TELL)
+            applies = np.where(is_unclear, TRUE, applies)
+            edges = [left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(edges, IS_LOW, strict=True)]
+            edges = with_sheet(edges, part)
+            physics = [
+                left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(physics, (True, False), strict=True)
+            ]
+        must_low, should_low, should_high, must_high = edges
+        must_low, must_high = (
+            stricter(edge, other, value, is_low)
+            for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
+        )
+        edges = (must_low, should_low, should_high, must_high)
     rows = max(array.shape[0] for array in (value, applies, *edges) if isinstance(array, np.ndarray))
     shape = (rows, block.layout.count(rule.stations))
     bounds = np.empty((len(POSITIONS), *shape))
     for position, edge in enumerate(edges):
         bounds[position] = edge
-    asks_must = any(found.candidates(chain, band, side) for band, side in _MUSTS)
+    asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)
     return Measures(_spread(value, shape), bounds, _spread(applies, shape), asks_must)
 
 
@@ -184,7 +228,7 @@ def _spread(array: Array, shape: tuple[int, int]) -> Array:
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
     """The same, where the rule may not be meant for the application at all."""
     measures = measure(rule, block, chain, part=part)
-    if rule.rule.not_for.keys().isdisjoint(chain):
+    if not rule.rule.why_not_for(chain):
         return measures
     return replace(measures, applies=np.full_like(measures.applies, FALSE))
 
@@ -293,7 +337,8 @@ class Unmeasured:
         return self._judged
 
 
-def _applies(rule: CompiledRule, block: Block) -> Array:
+def applies_at(rule: CompiledRule, block: Block) -> Array:
+    """Whether a rule applies, with three values."""
     applies: Array = _ALWAYS
     if rule.when is not None:
         applies = block.evaluate(rule.when, rule.stations)
@@ -308,11 +353,24 @@ def _edge(
     """The limit on one side: the first candidate whose condition holds; infinite where there is none."""
     edge: Array | float = -np.inf if side == "low" else np.inf
     for candidate in reversed(candidates):
-        edge = _chosen(candidate, _amount(candidate.bound, side, block, size, at), edge, block, at)
+        edge = _chosen(candidate, amount_at(candidate.bound, side, block, size, at), edge, block, at)
     return edge
 
 
-def _amount(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
+def _together(
+    candidates: Sequence[Candidate], side: str, value: Array, block: Block, size: Array | None, at: str | None
+) -> Array | float:
+    """The strictest of all candidates whose conditions hold; infinite where there is none."""
+    absent = -np.inf if side == "low" else np.inf
+    edge: Array | float = absent
+    for candidate in candidates:
+        own = _chosen(candidate, amount_at(candidate.bound, side, block, size, at), absent, block, at)
+        edge = stricter(edge, own, value, side == "low")
+    return edge
+
+
+def amount_at(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
+    """One limit of a rule that judges at some stations, in SI; infinite the other way where its table has ended."""
     if bound.expression is not None:
         found = block.evaluate(bound.expression, at) * bound.factor
         return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
@@ -345,6 +403,13 @@ def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None)
             truth = _chosen(candidate, block.evaluate(expression, at), holds, block, at)
             holds = np.where(np.isnan(truth), CANNOT_TELL, truth)
     return holds
+
+
+def _all_hold(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
+    """Whether all holds that is demanded; infinite where nothing is."""
+    return np.asarray(
+        functools.reduce(np.minimum, (_demand_holds([one], block, at) for one in candidates), _NOTHING_DEMANDED)
+    )
 
 
 def _slack(limits: Array) -> Array:

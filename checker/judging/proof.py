@@ -13,8 +13,9 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-from checker.expressions.enclose import can_turn
+from checker.expressions.enclose import can_turn, is_straight
 from checker.expressions.enclosures import Boxes
+from checker.expressions.expression import Expression
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
@@ -65,11 +66,19 @@ class Asked(NamedTuple):
 
     def may_turn(self, block: EnclosedBlock) -> bool:
         """Whether a condition or a step that hangs on what is in doubt may come out either way."""
-        items = self.measured.characteristics
-        derived = (items[name].derived for name in sorted(self.inputs.names))
-        asked = (*expressions_of(self.rule, self.chain), *filter(None, derived))
         with np.errstate(all="ignore"):
-            return any(can_turn(expression) and block.may_turn(expression) for expression in asked)
+            return any(can_turn(expression) and block.may_turn(expression) for expression in self._expressions())
+
+    def may_bend(self, block: EnclosedBlock) -> bool:
+        """Whether what is in doubt may bear on anything that is no straight line."""
+        if self.part is not None:
+            return True  # of two limits the stricter counts
+        return any(not is_straight(expression) and block.bears_on(expression) for expression in self._expressions())
+
+    def _expressions(self) -> Iterator[Expression]:
+        yield from expressions_of(self.rule, self.chain)
+        items = self.measured.characteristics
+        yield from filter(None, (items[name].derived for name in sorted(self.inputs.names)))
 
 
 def proven(
@@ -79,33 +88,32 @@ def proven(
     measures: Measures,
     doubt: Doubt,
     decision: Decision,
-    bends: bool,
+    apart: EnclosedBlock,
 ) -> Doubt:
     """The doubt about a rule, its margins left open where they are not shown to hold.
 
-    `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured. Where
-    no interval bears on it, no condition turns and it does not bend, first order is enough.
+    `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured, and
+    `apart` the record with each value anywhere between its own ends.
     """
-    share = decision.guard() / COVERAGE
-    # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
-    widest = max(share, 1.0)
-    block = asked.enclosed(list(causes_of(uncertain, ends, widest)))
-    turns = share > 0 and asked.may_turn(block)
-    if not ends and not turns and not bends:
-        return doubt
-    if share < widest and not turns:
-        block = asked.enclosed(list(causes_of(uncertain, ends, share)))
     limits, applies = measures.limits[:, :1], measures.applies[:1]
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
     met = conforms(measures.counted[:, :1], doubt, decision, tolerance) == TRUE
     claims = Claims(
         (met & (applies == TRUE) | (applies == FALSE))[:, 0], np.asarray((applies == TRUE) & ~met.all(axis=0))[0]
     )
-    told = shown(claims, asked.see, block, tolerance[:, 0])
+    told = claims
+    if not _are_plain(claims, asked.see(apart), tolerance[:, 0]):
+        share = decision.guard() / COVERAGE
+        # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
+        widest = max(share, 1.0)
+        block = asked.enclosed(list(causes_of(uncertain, ends, widest)))
+        if share < widest and not (share > 0 and asked.may_turn(block)):
+            block = asked.enclosed(list(causes_of(uncertain, ends, share)))
+        told = shown(claims, asked.see, block, tolerance[:, 0])
     everywhere = np.asarray(told.holds.all(axis=0))[np.newaxis]
     unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & (claims.applies & ~told.applies)[np.newaxis]
     return doubt._replace(
-        shown=told.holds[:, np.newaxis],
+        shown=told.holds[:, np.newaxis] | ~met,
         applies=doubt.applies & ~everywhere,
         applies_at_all=doubt.applies_at_all & ~everywhere | unclear,
     )
@@ -126,6 +134,14 @@ def whole(causes: Sequence[Cause]) -> Boxes:
     """All that is in doubt as one box."""
     middles = np.zeros((len(causes), 1))
     return Boxes(middles, np.ones_like(middles), np.array([cause.is_round for cause in causes], dtype=np.bool_))
+
+
+def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> bool:
+    """Whether a look at one box shows all of the claims."""
+    never = seen.most_applies <= FALSE
+    holds = (seen.margins >= -tolerance[:, np.newaxis]) | never
+    is_told = (seen.least_applies >= TRUE) | never
+    return bool((holds | ~claims.holds[:, np.newaxis]).all() and (is_told | ~claims.applies).all())
 
 
 def shown(claims: Claims, see: See, block: EnclosedBlock, tolerance: Array) -> Claims:

@@ -8,6 +8,7 @@ every bench has are here; those of a trade, with its words, are data of its pack
 from collections.abc import Mapping
 from typing import Annotated, Any, NamedTuple, Self
 
+from checker.documents.key_forms import Text
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 
@@ -23,7 +24,6 @@ WORD = "^[A-Za-z]([A-Za-z' -]{0,38}[A-Za-z])?$"
 """What a word beside a number may look like."""
 
 
-_Text = Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 2000})]
 _Word = Annotated[str, Form({"type": "string", "pattern": WORD})]
 
 
@@ -41,9 +41,9 @@ class Counting(NamedTuple):
     """
 
     name: str
-    of: Annotated[_Text, Key("The kind of quantity that is counted so.", "angle")]
+    of: Annotated[Text, Key("The kind of quantity that is counted so.", "angle")]
     counted_from: Annotated[
-        _Text,
+        Text,
         Key("The reference it is counted from; ways with the same one are turned into each other.", "the front mark"),
     ] = ""
     sign: Annotated[
@@ -53,16 +53,16 @@ class Counting(NamedTuple):
     ] = 1
     words: Annotated[tuple[_Word, ...], Key("Words beside a number that say so, the usual one first.", ["ahead"])] = ()
     words_in_front: Annotated[tuple[_Word, ...], Key("Words that say so in front of a number only.", ["lead"])] = ()
-    unit: Annotated[_Text, Key("The unit of a number that has none beside one of the words.", "deg")] = ""
-    whole_numbers: Annotated[
-        _Text, Key("The unit of a whole number that has none beside one of the words.", "thou")
-    ] = ""
+    unit: Annotated[Text, Key("The unit of a number that has none beside one of the words.", "deg")] = ""
+    whole_numbers: Annotated[Text, Key("The unit of a whole number that has none beside one of the words.", "thou")] = (
+        ""
+    )
     names_it: Annotated[
         bool, Key("The words name this quantity itself, and fit no other counted from there.", True)
     ] = False
     gives_the_sign: Annotated[bool, Key("The word gives the sign, the number a size.", True)] = False
-    minus_asks: Annotated[_Text, Key("What to ask where a minus sign stands without a word.", "ahead or behind?")] = ""
-    forms: Annotated[tuple[_Text, ...], Key(f"Forms that are said of it: {', '.join(FORMS)}.", ["clock"])] = ()
+    minus_asks: Annotated[Text, Key("What to ask where a minus sign stands without a word.", "ahead or behind?")] = ""
+    forms: Annotated[tuple[Text, ...], Key(f"Forms that are said of it: {', '.join(FORMS)}.", ["clock"])] = ()
     origin: Any = None
 
     def takes(self, other: Self) -> bool:
@@ -80,8 +80,8 @@ class Counting(NamedTuple):
 class Nought(NamedTuple):
     """Within what a nought is meant, and why."""
 
-    within: Annotated[_Text, Key("Within which quantity.", "0.05 mm")]
-    because: Annotated[_Text, Key("Why it is no exact value.", "a flush key is shop talk")]
+    within: Annotated[Text, Key("Within which quantity.", "0.05 mm")]
+    because: Annotated[Text, Key("Why it is no exact value.", "a flush key is shop talk")]
 
 
 class UnclearWord(NamedTuple):
@@ -91,11 +91,9 @@ class UnclearWord(NamedTuple):
     """
 
     name: str
-    asks: Annotated[_Text, Key("What it asks.", "above or below the shaft?")]
-    could_be: Annotated[
-        tuple[_Text, ...], Key("What could be meant, with {} for the number.", ["{} above", "{} below"])
-    ]
-    counted_from: Annotated[_Text, Key("The reference of the values it is said of.", "the shaft")] = ""
+    asks: Annotated[Text, Key("What it asks.", "above or below the shaft?")]
+    could_be: Annotated[tuple[Text, ...], Key("What could be meant, with {} for the number.", ["{} above", "{} below"])]
+    counted_from: Annotated[Text, Key("The reference of the values it is said of.", "the shaft")] = ""
     nought: Annotated[
         Nought | None,
         Key("Beside it nought is no exact value.", {"within": "0.05 mm", "because": "a flush key is shop talk"}),

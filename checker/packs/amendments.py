@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from checker.errors import Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.limits import ANY, Alternative, Band, Entry, Limit
+from checker.packs.limits import PHYSICS, Alternative, Band, Entry, Limit
 from checker.packs.pack import Pack, foundations
 from checker.packs.rule import Amendment, Retirement, Rule
 
@@ -36,6 +36,7 @@ class Changes:
                     self.problems.extend(self._conflicts(pack, amendment, earlier))
                     earlier.append(amendment)
                     below = self._below(pack.name)
+                    self.problems.extend(_removing_nothing(self.rules[amendment.name], amendment))
                     self.rules[amendment.name] = amend(self.rules[amendment.name], amendment, below)
 
     def _may_change(self, pack: Pack, change: Amendment | Retirement) -> bool:
@@ -80,7 +81,7 @@ def amend(rule: Rule, amendment: Amendment, below: frozenset[str]) -> Rule:
     changes = dict(amendment.changes)
     if "limits" in changes:
         before = (Alternative(_pack_so_far(rule), rule.limits, rule.basis),) if rule.limits else ()
-        stated = (entry._replace(above=below) if entry.application == ANY else entry for entry in changes["limits"])
+        stated = (entry._replace(above=below) for entry in changes["limits"])
         changes["limits"] = merged(rule.limits, tuple(stated))
         changes["alternatives"] = (*rule.alternatives, *before, *changes.get("alternatives", ()))
         changes.pop("basis", None)  # the limits stated beside it carry it already
@@ -102,12 +103,28 @@ def _emptiness(amendment: Amendment) -> str:
     return ""
 
 
+def _removing_nothing(rule: Rule, amendment: Amendment) -> Iterator[Problem]:
+    """What an amendment removes that nobody below states."""
+    if rule.lender is not None:
+        return  # what it takes from another rule is given to it later
+    stated = {_position(limit) for entry in rule.limits for limit in entry.limits}
+    for limit in (limit for entry in amendment.changes.get("limits", ()) for limit in entry.stated):
+        if limit.is_removed and _position(limit) not in stated:
+            yield Problem(f"{rule.name!r} has no such limit to remove", limit.origin.place)
+
+
 def _changed(amendment: Amendment) -> dict[str, Any]:
     """What an amendment overwrites, part by part, and by what; its own basis and alternatives are added."""
     found: dict[str, Any] = {}
     for key, value in amendment.changes.items():
         if key == "limits":
-            limits = ((entry, limit) for entry in value for limit in entry.limits)
+            # What is calculated from the limit below it leaves that standing: several count on top of each other.
+            limits = (
+                (entry, limit)
+                for entry in value
+                for limit in entry.stated
+                if limit.band != PHYSICS and not limit.is_on_top
+            )
             found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
         elif isinstance(value, Mapping):
             found |= {f"{key} {part}": stated for part, stated in value.items()}
@@ -122,23 +139,35 @@ def _pack_so_far(rule: Rule) -> str:
 
 
 def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
-    """New limits first; an old limit stays unless a new one states the same side for the same case."""
+    """New limits first; an old limit stays unless a new one states the same side for the same case.
+
+    One that is calculated from the limit below it overrules none, and is overruled only by a pack that builds on its.
+    What physics asks for stays whatever is stated.
+    """
     kept = (_without(entry, new) for entry in old)
-    return (*new, *(entry for entry in kept if entry.limits))
+    return (*new, *(entry for entry in kept if entry.stated))
 
 
 def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
-    overruled = {
-        _position(limit)
+    overruling = [
+        (_position(limit), other.above)
         for other in new
         if other.application == entry.application and other.when in (None, entry.when)
-        for limit in other.limits
-    }
-    return entry._replace(must=_left_of(entry.must, overruled), should=_left_of(entry.should, overruled))
+        for limit in other.stated
+        if limit.band != PHYSICS and not limit.is_on_top
+    ]
 
+    def is_overruled(limit: Limit) -> bool:
+        return any(
+            _position(limit) == position and (not limit.is_on_top or limit.origin.pack in above)
+            for position, above in overruling
+        )
 
-def _left_of(band: Band, overruled: Collection[tuple[str, str]]) -> Band:
-    return Band(*(None if limit is None or _position(limit) in overruled else limit for limit in band))
+    must, should = (
+        Band(*(None if limit is None or is_overruled(limit) else limit for limit in band))
+        for band in (entry.must, entry.should)
+    )
+    return entry._replace(must=must, should=should)
 
 
 def _position(limit: Limit) -> tuple[str, str]:

@@ -6,8 +6,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Name, Text
 from checker.documents.keys import Key
-from checker.packs.key_forms import NOTHING, Name, Origin, Text
 
 
 class Application(NamedTuple):

@@ -6,11 +6,12 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, ManyAsWritten, Name, Symbol, Text
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 from checker.errors import Place
 from checker.frozen import FrozenMapping
-from checker.packs.key_forms import NOTHING, AsWritten, Count, ManyAsWritten, Name, Origin, Symbol, Text
 from checker.packs.limits import SIDES
 
 
@@ -33,6 +34,13 @@ def _by_station(
     return FrozenMapping((name, by_station(name, given)) for name, given in value.items())
 
 
+class CaseSheet(NamedTuple):
+    """What a part maker's sheet says of what the rule judges: it replaces what the packs ask for, but not physics."""
+
+    at_least: Annotated[AsWritten, Key("Lowest value that the sheet allows.", "0.018 in")] = ""
+    at_most: Annotated[AsWritten, Key("Highest value that the sheet allows.", "0.022 in")] = ""
+
+
 class Case(NamedTuple):
     """What a rule says about given values; read only when vetting. It states a verdict, or varies one value."""
 
@@ -52,6 +60,10 @@ class Case(NamedTuple):
         ),
         Form({"minProperties": 0}),
     ] = NOTHING
+    sheet: Annotated[
+        CaseSheet | None,
+        Key("A part maker's sheet beside it, which shows what physics asks for by itself.", {"at_least": "0.1 mm"}),
+    ] = None
     verdict: Annotated[
         str,
         Key("What the rule must say.", "within"),

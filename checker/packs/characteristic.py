@@ -6,8 +6,32 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, Label, Name, Symbol, Text
 from checker.documents.keys import Form, Key, OneOrMore, Whole
-from checker.packs.key_forms import NOTHING, AsWritten, Count, Label, Name, Origin, Symbol, Text
+
+ELSE = "else"
+"""Stands for the choices of a fact that are not named."""
+
+
+class Derivation(NamedTuple):
+    """How a value is computed: by one expression, or by a fact, with an expression for each of its choices."""
+
+    expression: Annotated[
+        Text, Key("What computes it, whatever the facts.", "housing_diameter - shaft_diameter", is_whole=True)
+    ] = ""
+    by_fact: Annotated[
+        Mapping[Symbol, Annotated[Mapping[str, AsWritten], Form({"minProperties": 2})]],
+        Whole(),
+        Form({"maxProperties": 1}),
+    ] = NOTHING
+
+    def __str__(self) -> str:
+        """As one expression; the last choice named is what is left."""
+        for fact, values in self.by_fact.items():
+            *named, (_, left) = values.items()
+            return " ".join([*(f'({value}) if {fact} is "{choice}" else' for choice, value in named), f"({left})"])
+        return self.expression
 
 
 class Characteristic(NamedTuple):
@@ -20,7 +44,9 @@ class Characteristic(NamedTuple):
     per: Annotated[
         Name | None, Key("The kind of station it is measured at; absent for one value of the assembly.", "shaft")
     ] = None
-    unit: Annotated[Text | None, Key("Unit to show, which also says what kind of quantity it is.", "mm")] = None
+    unit: Annotated[
+        Text | None, Key("Unit to show, which also says what kind of quantity it is; absent for a plain number.", "mm")
+    ] = None
     choices: Annotated[
         tuple[Text, ...], Key("The words it can be, in place of a unit.", ["steel", "bronze"]), Form({"minItems": 2})
     ] = ()
@@ -29,7 +55,13 @@ class Characteristic(NamedTuple):
         Key("What is possible at all; anything else is refused.", ["2 mm", "200 mm"]),
     ] = None
     derived: Annotated[
-        Text | None, Key("How to compute it where it was not measured.", "housing_diameter - shaft_diameter")
+        Derivation | None,
+        Key(
+            "How to compute it where it was not measured: an expression, or by a fact, as in {key_material: {steel: "
+            "0.8*shaft_torque, bronze: 0.5*shaft_torque}}, which names every choice or ends with else. Of choices, one "
+            "of them or as conditions say one of several.",
+            "housing_diameter - shaft_diameter",
+        ),
     ] = None
     taken_directly: Annotated[
         bool,

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem
 from checker.expressions.expression import Expression, Scope, Symbol, where_neighbours_are
 from checker.frozen import FrozenMapping
@@ -14,12 +15,12 @@ from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.packs.compiled import Bound, CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
 from checker.packs.inspection import sample_per
-from checker.packs.key_forms import Origin
 from checker.packs.layers import Layered
-from checker.packs.limits import Alternative, Entry, Limit
+from checker.packs.limits import BELOW, Alternative, Entry, Limit
 from checker.packs.rule import ALWAYS, EACH, Rule
 from checker.packs.rule_checks import band_problems, name_problems
-from checker.packs.scope import OWN_OF_REMEDIES, Where, compile_at, exact_quantity, unit_at
+from checker.packs.scope import OWN_OF_REMEDIES
+from checker.packs.texts import Where, compile_at, exact_quantity, unit_at
 from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
@@ -207,13 +208,17 @@ class _Compiling:
         def compile_entry(entry: Entry) -> CompiledEntry:
             return self.sound(self.entry(entry, judges, shown, size))
 
-        return LimitSet(other.title, other.limits, compile_entry, other.basis)
+        return LimitSet(other.title, other.limits, compile_entry, other.basis, size)
 
     def entry(self, entry: Entry, judges: Expression, shown: Unit, size: Expression | None) -> CompiledEntry:
         def where() -> Place:
             return self.stands(entry.origin)
 
         when = self.condition(entry.when, where)
+        for limit in (limit for limit in entry.stated if limit.is_removed):
+            if entry.when is not None or limit.origin.path[0] != "amends" or limit.origin.path[2] != "limits":
+                hint = "leave it out where there is no limit"
+                self.fault("none removes a limit in an amendment, whatever holds", self.stands(limit.origin), hint)
         bounds = tuple(bound for limit in entry.limits if (bound := self.bound(limit, judges, shown, size)) is not None)
         self.check_stations(when, judges, where)
         return CompiledEntry(entry.application, when, bounds, entry)
@@ -226,7 +231,7 @@ class _Compiling:
         if limit.side == "broken":
             return self.demand(limit, judges)
         if judges.nature != "number":
-            self.fault("at_least and at_most are for numbers; use one_of or holds", self.stands(limit.origin))
+            self.fault("at_least and at_most are for numbers; use one_of, or must: true", self.stands(limit.origin))
             return None
         if limit.number is not None:
             if size is None and (shown.dimension != DIMENSIONLESS or shown.factor != 1.0):
@@ -250,13 +255,24 @@ class _Compiling:
             except NotationError as error:
                 self.fault(str(error), self.stands(limit.origin))
                 return None
-        found = compile_at(limit.written, self.scope, lambda: self.stands(limit.origin), self.problems)
+        if limit.is_on_top and limit.origin.pack == self.rule.origin.pack:
+            hint = f"only what an amendment states has a limit {BELOW} it"
+            self.fault(f"nothing lies below {limit.written!r}", self.stands(limit.origin), hint)
+            return None
+        found = self.expression_of(
+            limit, judges, limit.written, self.scope_of(judges, BELOW) if limit.is_on_top else self.scope
+        )
+        alone = self.expression_of(limit, judges, limit.alone, self.scope) if limit.alone else None
+        return Bound(limit, expression=found, alone=alone) if found is not None else None
+
+    def expression_of(self, limit: Limit, judges: Expression, text: str, scope: Scope) -> Expression | None:
+        found = compile_at(text, scope, lambda: self.stands(limit.origin), self.problems)
         if found is None:
             return None
         if found.nature != "number" or found.dimension != judges.dimension:
             self.fault(f"this gives {_told(found)} where {_told(judges)} is judged", self.stands(limit.origin))
         self.check_stations(found, judges, lambda: self.stands(limit.origin))
-        return Bound(limit, expression=found)
+        return found
 
     def check_stations(self, found: Expression | None, judges: Expression, where: Where) -> None:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
@@ -271,7 +287,11 @@ class _Compiling:
     def demand(self, limit: Limit, judges: Expression) -> Bound | None:
         if not limit.choices:
             if judges.nature != "truth":
-                self.fault("'holds' is for a judged condition", self.stands(limit.origin))
+                self.fault(
+                    f"{limit.origin.path[-1]}: true is for a judged condition",
+                    self.stands(limit.origin),
+                    "give a number at_least or at_most, a choice one_of",
+                )
             return Bound(limit, expression=judges)
         if judges.nature != "choice":
             self.fault("'one_of' is for a characteristic with choices", self.stands(limit.origin))
@@ -281,19 +301,19 @@ class _Compiling:
         return Bound(limit, expression=found) if found else None
 
     def remedy(self, rule: CompiledRule) -> Mapping[str, Phrase]:
-        scope = self.remedy_scope(rule)
+        scope = self.scope_of(rule.judges, *OWN_OF_REMEDIES) if rule.judges.nature == "number" else self.scope
         phrases: dict[str, Phrase] = {}
-        for side, text in self.rule.remedy.by_side.items():
+        for side, action in self.rule.remedy.by_side.items():
             where = self.where("remedy", side)
             parts: list[str | tuple[Expression, Unit]] = []
-            for number, piece in enumerate(_AMOUNT.split(text)):
+            for number, piece in enumerate(_AMOUNT.split(str(action))):
                 if number % 2 == 0:
                     if "{" in piece or "}" in piece:
                         self.fault("a brace stands alone", where())
                     parts.append(piece)
                 else:
                     parts.extend(self.amount_in_words(piece, scope, rule, where))
-            phrases[side] = Phrase(tuple(part for part in parts if part != ""))
+            phrases[side] = Phrase(tuple(part for part in parts if part != ""), bool(action.irreversible))
         return self.sound(FrozenMapping(phrases))
 
     def amount_in_words(
@@ -317,13 +337,9 @@ class _Compiling:
         item = self.characteristics.get(found.characteristic or "") if found is not None else None
         return (item.unit if item is not None else None) or rule.unit
 
-    def remedy_scope(self, rule: CompiledRule) -> Scope:
-        judges = rule.judges
-        if judges.nature != "number":
-            return self.scope
-        extra = {
-            name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in OWN_OF_REMEDIES
-        }
+    def scope_of(self, judges: Expression, *names: str) -> Scope:
+        """The scope with names for more values of the kind that is judged."""
+        extra = {name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in names}
         return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
 
 

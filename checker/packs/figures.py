@@ -5,8 +5,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 
 from typing import Annotated, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Symbol, Text, as_written
 from checker.documents.keys import Form, Key, OneOrMore
-from checker.packs.key_forms import NOTHING, Origin, Symbol, Text, as_written
 from checker.packs.limits import Basis
 
 Rows: TypeAlias = tuple[tuple[float, float], ...]
@@ -15,7 +16,7 @@ Rows: TypeAlias = tuple[tuple[float, float], ...]
 class Axis(NamedTuple):
     """What one column of a table is measured in."""
 
-    unit: Annotated[Text, Key("Unit of the numbers in the rows.", "mm")]
+    unit: Annotated[Text, Key("Unit of the numbers in the rows; without one they are plain numbers.", "mm")] = "1"
     title: Annotated[Text, Key("What the column holds.", "Shaft diameter")] = ""
 
 
@@ -24,9 +25,9 @@ class Table(NamedTuple):
 
     name: str
     origin: Origin
-    x: Annotated[Axis, Key("What it is graded by.", {"unit": "mm"})]
-    y: Annotated[Axis, Key("What it gives.", {"unit": "mm"})]
     basis: Annotated[Basis, Key("Where the figures come from.", "common practice")]
+    x: Annotated[Axis, Key("What it is graded by; absent for plain numbers.", {"unit": "mm"})] = Axis()
+    y: Annotated[Axis, Key("What it gives; absent for plain numbers.", {"unit": "mm"})] = Axis()
     title: Annotated[Text, Key("What the table gives.", "Most end float by shaft diameter")] = ""
     linear: Annotated[
         Rows, Key("Points with straight lines between them.", [[10, 0.1], [60, 0.2]]), Form({"minItems": 2})

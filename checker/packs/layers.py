@@ -13,11 +13,11 @@ from checker.packs.amendments import Changes
 from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import Origin
 from checker.packs.lent_limits import lend
 from checker.packs.limits import ANY
 from checker.packs.pack import NAMED, Pack, foundations
 from checker.packs.rule import Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import satisfies
 
 
@@ -40,13 +40,13 @@ class Layered(NamedTuple):
     milestones: tuple[str, ...]
     milestone_titles: Mapping[str, str]
     cautions: tuple[str, ...]
-    irreversible: tuple[str, ...]
     stations: Mapping[str, Stations]
     layouts: Mapping[str, NamedLayout]
     constants: Mapping[str, Constant]
     tables: Mapping[str, Table]
     characteristics: Mapping[str, Characteristic]
     rules: Mapping[str, Rule]
+    part_limits: Mapping[str, SheetLimits]
     pictures: Mapping[str, Picture]
     materials: Mapping[str, Material]
     means: Mapping[str, Means]
@@ -86,13 +86,13 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         milestone_titles=FrozenMapping(item for pack in ordered for item in pack.milestones.items()),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
-        irreversible=tuple(dict.fromkeys(words for pack in ordered for words in pack.irreversible)),
         stations=FrozenMapping(named["stations"]),
         layouts=FrozenMapping(named["layouts"]),
         constants=FrozenMapping(named["constants"]),
         tables=FrozenMapping(named["tables"]),
         characteristics=FrozenMapping(named["characteristics"]),
         rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
+        part_limits=FrozenMapping(named["part_limits"]),
         pictures=FrozenMapping(named["pictures"]),
         materials=FrozenMapping(named["materials"]),
         means=FrozenMapping(named["means"]),
@@ -112,7 +112,7 @@ class _Named(Protocol):
     @property
     def name(self) -> str: ...
     @property
-    def origin(self) -> Origin: ...
+    def origin(self) -> Any: ...
 
 
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
@@ -148,10 +148,15 @@ def _lacking(packs: Mapping[str, Pack], base: str) -> str:
 
 
 def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
-    """Each pack that stands alone, with all that build on it; two families need not agree on any name."""
+    """Each pack that stands alone, with all that build on it; two families need not agree on any name.
+
+    A pack without a use of its own goes on top of those of others only where it is asked for: it stands for itself.
+    """
     for name, pack in packs.items():
         if not foundations(pack, packs):
-            yield (name, *(other.name for other in packs.values() if name in foundations(other, packs)))
+            above = [other for other in packs.values() if name in foundations(other, packs)]
+            yield (name, *(other.name for other in above if other.applications))
+            yield from ((other.name,) for other in above if not other.applications)
 
 
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:

@@ -65,4 +65,4 @@ def _only(bands: Sequence[str], limits: Iterable[Entry]) -> tuple[Entry, ...]:
         )
         for entry in limits
     )
-    return tuple(entry for entry in kept if entry.limits)
+    return tuple(entry for entry in kept if entry.stated)

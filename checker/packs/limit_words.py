@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
-from checker.packs.limits import BANDS
+from checker.packs.limits import BANDS, PHYSICS
 
 
 def limit_words(bound: Bound, rule: CompiledRule) -> str:
@@ -28,7 +28,7 @@ def side_words(side: str) -> str:
 
 def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
     """An entry, such as "any, when grease == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
-    bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in BANDS)
+    bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in (PHYSICS, *BANDS))
     told = "; ".join(
         f"{band} {', '.join(limit_words(one, rule) for one in bounds)}" for band, bounds in bands if bounds
     )

@@ -3,15 +3,27 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
+import re
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import WITH_HYPHENS, Name, Text
 from checker.documents.keys import Around, ByName, Form, Key, Source
 from checker.documents.tree import KeyPath
-from checker.packs.key_forms import WITH_HYPHENS, Name, Origin, Text
+from checker.errors import Problem
 
 ANY = "any"
+NONE = "none"
+"""In place of a limit: one that a pack below states counts no more."""
+BELOW = "below"
+"""What a limit of an amendment calls the limit that would count without it."""
+_NAMES_BELOW = re.compile(rf"\b{BELOW}\b")
+_NESTED = r"[^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*"
+_BESIDE_BELOW = re.compile(rf"(?:larger|smaller)_of\(({_NESTED}), {BELOW}\)")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
+PHYSICS = "physics"
+"""The basis of a must that no use, no amendment and no part sheet loosens, and the band in which it counts."""
 BASIS_KINDS = (
     "standard",
     "manual",
@@ -21,13 +33,23 @@ BASIS_KINDS = (
     "common practice",
     "from memory",
     "shop policy",
+    PHYSICS,
 )
 
 
 class Basis(NamedTuple):
     """Where a limit comes from and how well that is known."""
 
-    kind: Annotated[str, Key("What kind of source it is.", "handbook", is_enough=True), Form({"enum": [*BASIS_KINDS]})]
+    kind: Annotated[
+        str,
+        Key(
+            "What kind of source it is; physics is a must that no use, no amendment and no part sheet loosens, and its "
+            "note says what happens beyond it.",
+            "handbook",
+            is_enough=True,
+        ),
+        Form({"enum": [*BASIS_KINDS]}),
+    ]
     read: Annotated[Text, Key("The document, table or page that was read.", "Machinery handbook, table of fits")] = ""
     from_memory: Annotated[Text, Key("One that is remembered, not read.", "Machinery handbook, table of fits")] = ""
     note: Annotated[Text, Key("What a reader should know about it.", "One thou per inch of shaft.")] = ""
@@ -44,7 +66,10 @@ class Basis(NamedTuple):
 
 
 class Limit(NamedTuple):
-    """One side of one band, as written: a number, quantity, expression, choices or a condition."""
+    """One side of one band, as written: a number, quantity, expression, choices, or that what is judged must be so.
+
+    A must whose basis is physics is a band of its own, beside which every other must may stand.
+    """
 
     band: str
     side: str
@@ -54,46 +79,108 @@ class Limit(NamedTuple):
     origin: Origin
     basis: Basis | None
 
+    @property
+    def is_removed(self) -> bool:
+        """Whether it says that there is none any more."""
+        return self.written == NONE and not self.choices
 
-_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken", "holds": "broken"}
+    @property
+    def is_on_top(self) -> bool:
+        """Whether it is calculated from the limit below it, and so takes the place of none."""
+        return self.number is None and not self.choices and bool(_NAMES_BELOW.search(self.written))
+
+    @property
+    def alone(self) -> str:
+        """Of the larger or the smaller of something and the limit below it: what counts where there is none below."""
+        found = _BESIDE_BELOW.fullmatch(self.written)
+        return found[1] if found else ""
+
+
+_SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}
+
+
+def _band(source: Source, path: KeyPath, written: str, basis: Basis | None) -> str:
+    """The band in which a limit counts: that under which it is written, or that of physics."""
+    if basis is None or basis.kind != PHYSICS:
+        return written
+    place = source.document.place(*path)
+    if written != "must":
+        message = "physics is no advice: state this should in limits of their own, with a basis of their own"
+        source.problems.append(Problem(message, place))
+    elif not basis.note:
+        message = "limits of physics need a note that says what happens beyond them"
+        example = "as in basis: {kind: physics, note: the parts meet}"
+        source.problems.append(Problem(message, place, example))
+    return PHYSICS
 
 
 def _limit(source: Source, path: KeyPath, value: Any, around: Around) -> Limit:
-    band, key = map(str, path[-2:])
+    key = str(path[-1])
+    basis = around.get("basis")
+    band = _band(source, path, str(path[-2]), basis)
     choices = tuple(value) if key == "one_of" else ()
+    if value == NONE and band == PHYSICS:
+        hint = "state what is removed in limits of their own, with a basis of their own"
+        source.problems.append(Problem("physics removes no limit", source.document.place(*path), hint))
     written = value if isinstance(value, str) else ", ".join(choices) or source.document.written(*path)
-    number = float(value) if isinstance(value, int | float) and key != "holds" else None
-    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), around.get("basis"))
+    number = float(value) if isinstance(value, int | float) else None
+    return Limit(band, _SIDE_OF[key], written, number, choices, source.origin(path), basis)
+
+
+def _demand(source: Source, path: KeyPath, value: bool, around: Around) -> Limit:
+    """That what is judged must be so, or should."""
+    written = str(path[-1])
+    basis = around.get("basis")
+    if not value:
+        hint = f"judge the opposite, not (...), with {written}: true"
+        source.problems.append(Problem("what is judged is demanded, not forbidden", source.document.place(*path), hint))
+    band = _band(source, path, written, basis)
+    return Limit(band, "broken", "true", None, (), source.origin(path), basis)
 
 
 _Amount: TypeAlias = Annotated[Limit | None, Form({"type": ["number", "string"]}, _limit)]
 _Choices: TypeAlias = Annotated[
     Limit | None, Form({"type": "array", "minItems": 1, "items": {"type": "string"}}, _limit)
 ]
-_Held: TypeAlias = Annotated[Limit | None, Form({"type": "boolean", "enum": [True]}, _limit)]
 
 
 class Band(NamedTuple):
-    """The limits of a must or a should."""
+    """The limits of a must or a should; true where a condition is judged."""
 
     at_least: Annotated[
         _Amount,
-        Key("Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression.", "0.5 thou"),
+        Key(
+            "Lowest value: a ratio (with per_unit_of), a quantity such as 0.5 thou, or an expression. In an amendment "
+            "an expression may name below: the limit that would count without it.",
+            "0.5 thou",
+        ),
     ] = None
-    at_most: Annotated[_Amount, Key("Highest value, written like at_least.", "2 thou + 0.001*shaft_diameter")] = None
+    at_most: Annotated[
+        _Amount,
+        Key(
+            "Highest value, written like at_least. In an amendment either may be none: what a pack below states of it "
+            "counts no more.",
+            "2 thou + 0.001*shaft_diameter",
+        ),
+    ] = None
     one_of: Annotated[_Choices, Key("The choices that are acceptable.", ["bronze"])] = None
-    holds: Annotated[_Held, Key("The judged condition must hold.", True)] = None
+    demand: Annotated[
+        Limit | None,
+        Key("The condition that is judged must hold.", True, is_whole=True),
+        Form({"type": "boolean"}, _demand),
+    ] = None
 
     @property
-    def limits(self) -> tuple[Limit, ...]:
-        """Those that are stated."""
+    def stated(self) -> tuple[Limit, ...]:
+        """Those that are stated, and those that are removed."""
         return tuple(limit for limit in self if limit is not None)
 
 
 class Entry(NamedTuple):
     """Limits of one application, perhaps only when a condition holds.
 
-    What an amendment states of any use comes before what the packs named in `above` state of one.
+    What an amendment states of any use comes before what the packs named in `above` state of one: those that its pack
+    builds on.
     """
 
     application: Annotated[Name, Key("The application, or any.", ANY)]
@@ -108,9 +195,14 @@ class Entry(NamedTuple):
     above: frozenset[str] = frozenset()
 
     @property
+    def stated(self) -> tuple[Limit, ...]:
+        """Every limit that is stated, and every one that is removed."""
+        return (*self.must.stated, *self.should.stated)
+
+    @property
     def limits(self) -> tuple[Limit, ...]:
         """Every limit that is stated."""
-        return (*self.must.limits, *self.should.limits)
+        return tuple(limit for limit in self.stated if not limit.is_removed)
 
 
 Limits: TypeAlias = Annotated[tuple[Entry, ...], ByName(WITH_HYPHENS, listed="application")]

@@ -7,6 +7,18 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import (
+    NOTHING,
+    WITH_HYPHENS,
+    Changed,
+    DecisionName,
+    Name,
+    Named,
+    Probability,
+    Symbols,
+    Text,
+)
 from checker.documents.keys import Around, ByName, Form, Key, Source, keys_of, mark_of
 from checker.documents.tree import KeyPath
 from checker.frozen import FrozenMapping
@@ -15,20 +27,9 @@ from checker.packs.application import Application, ControlPlan, InspectionLevel
 from checker.packs.case import Case
 from checker.packs.characteristic import Characteristic, NamedLayout, Picture, Stations
 from checker.packs.figures import Constant, Material, Means, Table
-from checker.packs.key_forms import (
-    NOTHING,
-    WITH_HYPHENS,
-    Changed,
-    DecisionName,
-    Name,
-    Named,
-    Origin,
-    Probability,
-    Symbols,
-    Text,
-)
 from checker.packs.released import Standing
 from checker.packs.rule import Amendment, Retirement, Rule
+from checker.packs.sheet_limits import SheetLimits
 
 HEAD = "pack.yaml"
 """The file of a pack that says what it is."""
@@ -97,14 +98,16 @@ class Pack(NamedTuple):
         tuple[Text, ...],
         Key("Shown with every report.", ["Block the drive before a hand goes near a mesh."], only_in=HEAD),
     ] = ()
-    irreversible: Annotated[
-        tuple[Annotated[str, Form({"type": "string", "minLength": 1, "maxLength": 100})], ...],
+    adds_load: Annotated[
+        bool,
         Key(
-            "Words by which a remedy takes material off for good; such a remedy is not told for a recommendation.",
-            ["grind", "file the key"],
+            "Its rules are for more load than makers print their sheets for: where it states a limit for the use, a "
+            "part sheet takes its place only if it is printed `for` this pack or the use.",
+            True,
             only_in=HEAD,
         ),
-    ] = ()
+        Form({"type": "boolean", "enum": [True]}),
+    ] = False
     decision: Annotated[
         DecisionName,
         Key(
@@ -217,6 +220,13 @@ class Pack(NamedTuple):
                     "remedy": {"low": "Fit a wider key."},
                 }
             },
+        ),
+    ] = ()
+    part_limits: Annotated[
+        Symbols[SheetLimits],
+        Key(
+            "What the maker's own sheets say of the machines this pack is for; a sheet of the record comes first.",
+            {"backlash": {"at_least": "0.06 mm", "source": "gearbox maker's manual"}},
         ),
     ] = ()
     pictures: Annotated[

@@ -11,7 +11,7 @@ from checker.frozen import FrozenMapping
 from checker.graph import lineage
 from checker.packs.characteristic import Picture
 from checker.packs.layers import Layered
-from checker.packs.scope import compile_at
+from checker.packs.texts import compile_at
 from checker.units.dimensions import describe
 from checker.units.units import unit
 

@@ -7,12 +7,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from checker.documents.document import Document
+from checker.documents.document import Document, Origin
 from checker.documents.keys import Source
 from checker.documents.structure import stated
 from checker.errors import PackError, Problem
 from checker.packs.files import read_pack_files
-from checker.packs.key_forms import Origin
 from checker.packs.pack import NAMED, Pack
 
 
@@ -28,7 +27,7 @@ def read_pack(folder: Path) -> Pack:
     for document in files.documents:
         for section, found in keys_in(document, name, version, problems).items():
             values[section] = _joined(values[section], found) if section in values else found
-    origin = Origin(name, version, files.head, ())
+    origin = Origin(files.head, (), name, version)
     pack = Pack(origin=origin, folder=files.folder, digest=files.digest, standing=files.standing, **values)
     problems.extend(_repeated(pack))
     if problems:
@@ -38,7 +37,7 @@ def read_pack(folder: Path) -> Pack:
 
 def keys_in(document: Document, pack: str, version: str, problems: list[Problem]) -> dict[str, Any]:
     """What one file of a pack states, by attribute of Pack; what is wrong is added to the problems."""
-    source = Source(document, partial(Origin, pack, version, document), problems)
+    source = Source(document, partial(Origin, document, pack=pack, version=version), problems)
     return stated(Pack, source, (), document.data, {"system": _system_of(document)})
 
 

@@ -3,14 +3,15 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any, NamedTuple
 
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, Name, Text
 from checker.documents.keys import Form, Key, KeysOf
 from checker.errors import Place
 from checker.frozen import FrozenMapping
 from checker.packs.case import Cases
-from checker.packs.key_forms import NOTHING, Name, Origin, Text
 from checker.packs.limits import BANDS, Alternative, Basis, Limits
 
 ALWAYS = "always"
@@ -21,19 +22,38 @@ NEVER = "never"
 """What a rule says of concessions where none may be given."""
 
 
+class Action(NamedTuple):
+    """What to do, in words; or in words under irreversible, where it cannot be undone."""
+
+    reversible: Annotated[Text, Key("What to do.", "Add {value - limit} of shim.", is_whole=True)] = ""
+    irreversible: Annotated[
+        Text,
+        Key(
+            "What to do where that takes material off or cannot be undone otherwise. It is not told for a "
+            "recommendation, and only after a doubtful reading is checked.",
+            "Grind {value - limit} off the key.",
+        ),
+    ] = ""
+
+    def __str__(self) -> str:
+        return self.irreversible or self.reversible
+
+
 class Remedy(NamedTuple):
     """What to do about a miss; {limit - value} is computed."""
 
-    low: Annotated[Text, Key("When the value is too low.", "Take {limit - value} off the shim.")] = ""
-    high: Annotated[Text, Key("When the value is too high.", "Add {value - limit} of shim.")] = ""
+    low: Annotated[Action, Key("When the value is too low.", "Add {limit - value} of shim.")] = Action()
+    high: Annotated[
+        Action, Key("When the value is too high.", {"irreversible": "Grind {value - limit} off the key."})
+    ] = Action()
     broken: Annotated[
-        Text, Key("When the condition does not hold or the choice is not acceptable.", "Fit the other material.")
-    ] = ""
+        Action, Key("When the condition does not hold or the choice is not acceptable.", "Fit the other material.")
+    ] = Action()
 
     @property
-    def by_side(self) -> Mapping[str, str]:
+    def by_side(self) -> Mapping[str, Action]:
         """What is stated, by the side on which the value misses."""
-        return FrozenMapping((side, words) for side, words in self._asdict().items() if words)
+        return FrozenMapping((side, action) for side, action in self._asdict().items() if str(action))
 
 
 class Inspection(NamedTuple):
@@ -142,6 +162,10 @@ class Rule(NamedTuple):
         """Which bands of that rule do."""
         band = (self.limits_of or "").rpartition(" of ")[0]
         return (band,) if band else BANDS
+
+    def why_not_for(self, chain: Iterable[str]) -> str:
+        """Why it is not meant for a use, or for one that this is like; empty where it is."""
+        return next((self.not_for[name] for name in chain if name in self.not_for), "")
 
     def place(self, *steps: str) -> Place:
         """Where a part of it stands: in the last amendment that states it, else in the rule."""

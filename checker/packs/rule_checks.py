@@ -9,7 +9,7 @@ from itertools import combinations
 from checker.errors import Place, Problem, nearest
 from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
 from checker.packs.layers import Layered
-from checker.packs.limits import ANY, Entry, Limit
+from checker.packs.limits import ANY, PHYSICS, Entry, Limit
 from checker.packs.rule import Rule
 
 
@@ -35,6 +35,7 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
             low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
             if low and high and _lies_above(low, high):
                 yield _crossed(low.limit, high.limit)
+        yield from _looser_than_physics(rule.limits, chain)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
     found = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
@@ -51,7 +52,7 @@ def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:
 
 def _lacks_basis(entry: Entry, rule: Rule) -> bool:
     """The basis of a rule does not cover what another pack states for it."""
-    return entry.basis is None and (rule.basis is None or entry.origin.pack != rule.origin.pack)
+    return bool(entry.limits) and entry.basis is None and (rule.basis is None or entry.origin.pack != rule.origin.pack)
 
 
 def _crossed(low: Limit, high: Limit) -> Problem:
@@ -59,6 +60,22 @@ def _crossed(low: Limit, high: Limit) -> Problem:
     is_near = (low_place.file, low_place.line) == (high_place.file, high_place.line)
     hint = "" if is_near else f"at_most {high.written}: {high.origin}"
     return Problem(f"{low.band}: at_least {low.written} lies above at_most {high.written}", low_place, hint)
+
+
+def _looser_than_physics(limits: LimitSet, chain: tuple[str, ...]) -> Iterator[Problem]:
+    """A must never counts that is looser than one of physics, whoever states it."""
+    for side in ("low", "high"):
+        must = _plain_bound(limits, chain, "must", side)
+        for candidate in limits.candidates(chain, PHYSICS, side) if must else ():
+            if must is None or candidate.when is not None:
+                continue
+            outer, inner = (must, candidate.bound) if side == "high" else (candidate.bound, must)
+            if _lies_above(outer, inner):
+                physics = candidate.bound.limit
+                what = physics.basis.note if physics.basis else ""
+                hint = f"nothing loosens what physics asks for ({what}): {physics.origin}"
+                message = f"must {must.limit.written} never counts: {physics.written} does"
+                yield Problem(message, must.limit.origin.place, hint)
 
 
 def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
@@ -77,7 +94,9 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     for position in (*POSITIONS, *DEMANDS):
         stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
-            if later.application == entry.application and (entry.when is None or _when(entry) == _when(later)):
+            is_same = later.application == entry.application and (entry.when is None or _when(entry) == _when(later))
+            is_lifted = idle.limit.is_on_top and idle.limit.origin.pack != bound.limit.origin.pack
+            if is_same and not bound.limit.is_on_top and not is_lifted:
                 place = bound.limit.origin.place
                 message = f"{idle.limit.written} never counts: {bound.limit.written} at {place.file}:{place.line} does"
                 yield Problem(message, idle.limit.origin.place)

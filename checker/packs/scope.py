@@ -2,40 +2,35 @@
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import partial
 
-from checker.errors import PackError, Place, Problem, nearest
-from checker.expressions.expression import Constant, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.errors import PackError, Problem
+from checker.expressions.expression import Constant, Scope
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs, behind, lineage
-from checker.notation.read import NotationError, read_quantity
+from checker.graph import Inputs, behind
 from checker.notation.vocabulary import Notation
-from checker.packs.characteristic import Characteristic
+from checker.packs.characteristics import (
+    circles_in,
+    compiled_characteristics,
+    derivation_of,
+    strange_characteristics,
+    symbol_of,
+)
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.figures import Constant as StatedConstant
-from checker.packs.figures import Means, Table
+from checker.packs.figures import Table
 from checker.packs.layers import Layered
-from checker.packs.pack import foundations
+from checker.packs.limits import BELOW
 from checker.packs.stations import sound_parents, strange_stations
 from checker.packs.tables import table_function
-from checker.units.units import UNITS, Unit, UnitError, difference, unit
-
-Where = Callable[[], Place]
-"""Asked only when something is wrong there."""
+from checker.packs.texts import unit_at
 
 OWN_OF_REMEDIES = ("value", "limit")
 """What a remedy calls the value it is about, and the limit that was missed."""
-
-SLIP = 0.9
-"""A name so far alike another is that one misspelt; means that no pack states may be named freely."""
-
-_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)", re.ASCII)
 
 
 def build_scope(
@@ -51,11 +46,10 @@ def build_scope(
     known = _all_functions(layered, functions, problems)
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
-    problems.extend(_strange_follows(layered))
-    problems.extend(_strange_means(layered))
+    problems.extend(strange_characteristics(layered))
     constants = FrozenMapping(_constants(layered, problems))
-    items = dict(_characteristics(layered, notation, problems))
-    symbols = FrozenMapping({name: _symbol(item) for name, item in items.items()})
+    items = dict(compiled_characteristics(layered, notation, problems))
+    symbols = FrozenMapping({name: symbol_of(item) for name, item in items.items()})
     stated = {*layered.characteristics, *layered.constants, *layered.tables}
     scope = Scope(
         symbols=symbols,
@@ -65,14 +59,14 @@ def build_scope(
         unusable=frozenset(stated - {*symbols, *constants, *known}),
         elsewhere=FrozenMapping(_elsewhere(layered)),
     )
-    derive = partial(_derivation, scope=scope, problems=problems)
+    derive = partial(derivation_of, scope=scope, problems=problems)
 
     def inputs(item: CompiledCharacteristic) -> Inputs:
         return behind([item.derived], characteristics)
 
     characteristics = FrozenMapping({n: replace(item, _derive=derive, _inputs=inputs) for n, item in items.items()})
     if strict:
-        problems.extend(_circles(characteristics))
+        problems.extend(circles_in(characteristics))
     return scope, characteristics, problems
 
 
@@ -84,29 +78,6 @@ def _elsewhere(layered: Layered) -> Iterator[tuple[str, tuple[str, str]]]:
         own = name.replace("-", "_")
         meant = own if own in layered.characteristics else rule.judges
         yield name, ("is the name of a rule, not of a characteristic", f"did you mean what it judges: {meant}?")
-
-
-def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
-    """Compile an expression, once for each text; what is wrong with it is added to the problems."""
-    try:
-        found: Expression = scope.once(text, lambda: compile_expression(text, scope))
-    except ExpressionError as error:
-        if text in scope.elsewhere:
-            what, meant = scope.elsewhere[text]
-            problems.append(Problem(f"{text!r} {what}", where(), meant))
-        else:
-            problems.extend(error.placed(text, where()))
-        return None
-    return found
-
-
-def unit_at(name: str, where: Where, problems: list[Problem]) -> Unit | None:
-    """Look a unit up; an unknown one is added to the problems."""
-    try:
-        return unit(name)
-    except UnitError as error:
-        problems.append(Problem(str(error), where()))
-        return None
 
 
 def _all_functions(layered: Layered, added: Mapping[str, Function], problems: list[Problem]) -> Mapping[str, Function]:
@@ -131,7 +102,7 @@ def _table_function(table: Table, problems: list[Problem]) -> Function | None:
 
 
 def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Problem]:
-    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES}
+    reserved = set(functions) - set(layered.tables) | WORDS_OF_THE_LANGUAGE | {*OWN_OF_REMEDIES, BELOW}
     sections: Iterable[Mapping[str, object]] = (layered.characteristics, layered.constants, layered.tables)
     seen: set[str] = set()
     for section in sections:
@@ -140,36 +111,6 @@ def _taken(layered: Layered, functions: Mapping[str, Function]) -> Iterator[Prob
                 origin = getattr(thing, "origin")  # noqa: B009 - the three kinds share only this
                 yield Problem(f"{name!r} already stands for something else in expressions", origin.place)
             seen.add(name)
-
-
-def _strange_follows(layered: Layered) -> Iterator[Problem]:
-    for item in layered.characteristics.values():
-        for name in item.follows:
-            if name not in layered.characteristics:
-                hint = nearest(name, layered.characteristics)
-                yield Problem(f"unknown characteristic {name!r}", item.origin.at("follows"), hint)
-
-
-def _strange_means(layered: Layered) -> Iterator[Problem]:
-    """Means whose usual uncertainty cannot be read, and names that are those of a means but for a slip."""
-    for means in layered.means.values():
-        for text in means.usual_uncertainty:
-            found = _NUMBER_AND_UNIT.fullmatch(text)
-            if found is None or found[2] not in UNITS:
-                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
-                name = "" if found is None else nearest(found[2], UNITS)
-                yield Problem(f"{text!r} is no usual uncertainty", place, name or "write a number and a unit: 0.2 thou")
-            elif float(found[1]) <= 0:
-                place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
-                yield Problem(f"a usual uncertainty is more than nothing, not {text}", place)
-    by_name = {pack.name: pack for pack in layered.packs}
-    for item in layered.characteristics.values():
-        if item.with_ and item.with_ not in layered.means:
-            pack = item.origin.pack
-            seen = {pack, *foundations(by_name[pack], by_name)}
-            known = [means.name for means in layered.means.values() if means.origin.pack in seen]
-            if hint := nearest(item.with_, known, alike=SLIP):
-                yield Problem(f"no means {item.with_!r}", item.origin.at("with"), hint)
 
 
 def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
@@ -181,157 +122,3 @@ def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tup
     found = unit_at(constant.unit, lambda: constant.origin.place, problems)
     if found:
         yield constant.name, Constant(found.to_si(constant.value), found.dimension)
-
-
-def _characteristics(
-    layered: Layered, notation: Notation, problems: list[Problem]
-) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    for item in layered.characteristics.values():
-        if item.per is not None and item.per not in layered.stations:
-            problems.append(
-                Problem(f"no stations {item.per!r}", item.origin.at("per"), nearest(item.per, layered.stations))
-            )
-            continue
-        if (item.unit is None) == (not item.choices):
-            problems.append(Problem("a characteristic has either a unit or choices", item.origin.place))
-        elif item.choices:
-            twice = sorted({choice for choice in item.choices if item.choices.count(choice) > 1})
-            problems.extend(
-                Problem(f"the choice {choice!r} stands twice", item.origin.at("choices")) for choice in twice
-            )
-            yield item.name, CompiledCharacteristic(item, None, 0.0, len(item.choices) - 1.0)
-        else:
-            yield from _numeric(item, layered.means, notation, problems)
-
-
-def _numeric(
-    item: Characteristic, means: Mapping[str, Means], notation: Notation, problems: list[Problem]
-) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    found = unit_at(item.unit or "", lambda: item.origin.at("unit"), problems)
-    if found is None:
-        return
-    problems.extend(_strange_counting(item, found, notation))
-    if item.plausible is None:
-        problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
-        return
-    low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
-    if math.isnan(low) or math.isnan(high):
-        low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
-    if low >= high:
-        problems.append(Problem("the plausible range runs from high to low", item.origin.at("plausible")))
-    if item.agrees_within and item.derived is None:
-        problems.append(
-            Problem("agrees_within needs derived: there is nothing to agree with", item.origin.at("agrees_within"))
-        )
-    agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
-    usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees, notation)
-
-
-def _strange_counting(item: Characteristic, found: Unit, notation: Notation) -> Iterator[Problem]:
-    """A way of counting that no pack here states, or that is said of another kind of quantity."""
-    way = notation.ways.get(item.counted)
-    fitting = [name for name, one in notation.ways.items() if one.of == found.kind]
-    known = f"known for {found.kind}: {', '.join(fitting) or 'none'}"
-    if item.counted and way is None:
-        hint = nearest(item.counted, notation.ways) or known
-        yield Problem(f"no way of counting {item.counted!r}", item.origin.at("counted"), hint)
-    elif way is not None and way.of != found.kind:
-        yield Problem(f"{item.counted!r} is said of {way.of}, not of {found.kind}", item.origin.at("counted"), known)
-
-
-def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
-    """The usual uncertainty: the characteristic's own, else that of its means, where that is of the same kind."""
-    if item.usual_uncertainty:
-        return _allowance("usual_uncertainty", found, item, problems)
-    stated = means.get(item.with_)
-    if stated is None:
-        return 0.0
-    for one in stated.usual_uncertainty:
-        try:
-            return exact_quantity(one, difference(found))
-        except NotationError:
-            continue
-    return 0.0
-
-
-def _allowance(key: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
-    """An amount stated under a key of a characteristic: more than nothing, in its unit or that of its differences."""
-    try:
-        amount = exact_quantity(getattr(item, key), difference(found))
-    except NotationError as error:
-        problems.append(Problem(str(error), item.origin.at(key)))
-        return 0.0
-    if amount <= 0:
-        problems.append(Problem(f"{key} is more than nothing, such as 0.2 thou", item.origin.at(key)))
-    return amount
-
-
-def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
-    try:
-        return exact_quantity(text, found)
-    except NotationError as error:
-        problems.append(Problem(str(error), item.origin.at("plausible")))
-        return math.nan
-
-
-@lru_cache(maxsize=4096)  # packs say 0 in many times
-def exact_quantity(text: str, expected: Unit) -> float:
-    """A quantity as packs write it, a number and a unit; raises NotationError.
-
-    Unlike a reading it needs no guessing at what its writer meant: a sign is a sign.
-    """
-    plain = _NUMBER_AND_UNIT.fullmatch(text)
-    found = UNITS.get(plain[2]) if plain else None
-    if plain and found and found.kind == expected.kind:
-        value = found.to_si(float(plain[1]))
-        if math.isinf(value):
-            raise NotationError(f"{text!r} is no number that can be calculated with")
-        return value
-    written = read_quantity(text, expected, None)
-    if len(written.spans) != 1 or written.spans[0].low != written.spans[0].high:
-        raise NotationError(f"{text!r} is not one value")
-    return written.spans[0].low
-
-
-def _symbol(item: CompiledCharacteristic) -> Symbol:
-    characteristic = item.characteristic
-    return Symbol(
-        name=characteristic.name,
-        dimension=item.unit.dimension if item.unit else None,
-        stations=characteristic.per,
-        low=item.low,
-        high=item.high,
-        choices=characteristic.choices,
-        derived=characteristic.derived is not None,
-        series=characteristic.series,
-    )
-
-
-def _derivation(item: CompiledCharacteristic, scope: Scope, problems: list[Problem]) -> Expression | None:
-    characteristic = item.characteristic
-    if characteristic.derived is None or item.unit is None:
-        return None
-
-    def where() -> Place:
-        return characteristic.origin.at("derived")
-
-    derived = compile_at(characteristic.derived, scope, where, problems)
-    if derived is None:
-        return None
-    if derived.dimension != item.unit.dimension:
-        problems.append(Problem(f"{characteristic.derived!r} does not give {item.unit.kind}", where()))
-    if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):
-        problems.append(
-            Problem(f"{characteristic.derived!r} has stations {derived.stations}, not {characteristic.per}", where())
-        )
-    if derived.neighbours:
-        hint = "name the neighbour in what a rule judges, or in a reduction"
-        problems.append(Problem(f"{characteristic.derived!r} has no value at the end of a line", where(), hint))
-    return derived
-
-
-def _circles(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
-    for item in characteristics.values():
-        if item.name in item.inputs.computed:
-            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.origin.at("derived"))

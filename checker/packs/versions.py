@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
 from packaging.version import InvalidVersion, Version
 
@@ -34,3 +36,19 @@ def compatible_range(version: str) -> str:
     parsed = Version(version)
     epoch = f"{parsed.epoch}!" if parsed.epoch else ""
     return f">={version},<{epoch}{parsed.major + 1}"
+
+
+def range_required(requirements: Iterable[str], name: str) -> str:
+    """The versions of a distribution that another one says it needs; empty where it says none."""
+    from packaging.requirements import InvalidRequirement, Requirement  # only plugins of others need it
+    from packaging.utils import canonicalize_name
+
+    found = []
+    for text in requirements:
+        try:
+            stated = Requirement(text)
+        except InvalidRequirement:
+            continue
+        if canonicalize_name(stated.name) == name and (stated.marker is None or stated.marker.evaluate({"extra": ""})):
+            found.append(",".join(sorted(map(str, stated.specifier), reverse=True)))
+    return ",".join(filter(None, found))

@@ -12,7 +12,7 @@ from checker.records.change import AHEAD, Changes
 from checker.records.concessions import station_of
 from checker.records.entry import day_at
 from checker.records.layout import Layout
-from checker.records.notes import ALL
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 
 

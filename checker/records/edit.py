@@ -16,7 +16,7 @@ from checker.errors import InputError
 from checker.records.filled import BLANK, Filled, filled_in
 from checker.records.filled_write import entry_lines, value_text
 from checker.records.notes import FACTS, SECTIONS
-from checker.records.record import Record, record_from
+from checker.records.record import Record, record_in
 
 Stations: TypeAlias = Mapping[str, Filled | None]
 
@@ -42,7 +42,7 @@ def with_value(text: str, source: str, name: str, station: str, filled: Filled, 
 
 
 def _read(text: str, source: str) -> Record:
-    return record_from(parse_yaml(text.encode(), source))
+    return record_in(parse_yaml(text.encode(), source))
 
 
 def _says(text: str, source: str, old: Record, wanted: Mapping[str, Stations], per: Mapping[str, str | None]) -> bool:

@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.plain import SLIPPED
-from checker.notation.write import usual_step
+from checker.notation.write import usual_step, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import Instrument
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ALL, ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, Note
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit
@@ -26,6 +27,27 @@ MOST_DIGITS = 7
 FINEST = 1e-3
 """No gauge shows a smaller part of the step that its unit is usually written with."""
 _FRACTION = re.compile(r"\d/\d")
+
+
+class Slip(NamedTuple):
+    """What a strange value may have been: the slip in words, and the value that was then meant."""
+
+    name: str
+    value: float
+    unit: Unit
+
+    def __str__(self) -> str:
+        return f"{self.name}, {write_quantity(self.value, self.unit)}"
+
+
+class Suspicion(NamedTuple):
+    """Why to look at a reading again, and the slips that would explain it, likeliest first."""
+
+    words: str
+    slips: tuple[Slip, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.words}: {self.slips[0]}?" if self.slips else self.words
 
 
 class Reading(NamedTuple):
@@ -50,7 +72,7 @@ class Reading(NamedTuple):
     is_fact: bool = False
     correction: float | None = None
     remarks: tuple[str, ...] = ()
-    suspicions: tuple[str, ...] = ()
+    suspicions: tuple[Suspicion, ...] = ()
     set_aside: str = ""
     is_possible: bool = True
 
@@ -81,9 +103,9 @@ class Reading(NamedTuple):
         is_computed = step < max(10.0**-MOST_DIGITS * abs(self.middle), FINEST * usual)
         return usual if is_computed else step
 
-    def suspected(self, *suspicions: str) -> Reading:
-        """The same reading with more reasons to look at it again."""
-        return self._replace(suspicions=(*self.suspicions, *suspicions))
+    def suspected(self, words: str, slips: Iterable[Slip] = ()) -> Reading:
+        """The same reading with one more reason to look at it again."""
+        return self._replace(suspicions=(*self.suspicions, Suspicion(words, tuple(slips))))
 
 
 def understand(
@@ -168,8 +190,8 @@ class _Entry(NamedTuple):
         default = bare_unit(item.unit, self.defaults.get(item.unit.kind)) if item.unit else None
         count = self.layout.count(item.characteristic.per)
         for value in values_in(note, item, default, count, self.problems):
-            suspicions = tuple(words for words in value.remarks if words.endswith(SLIPPED)) if value.remarks else ()
-            remarks = tuple(words for words in value.remarks if words not in suspicions) if value.remarks else ()
+            slipped = [words for words in value.remarks if words.endswith(SLIPPED)]
+            remarks = tuple(words for words in value.remarks if words not in slipped)
             for station in self.stations(note, value, item, count):
                 yield Reading(
                     characteristic=item.name,
@@ -185,7 +207,7 @@ class _Entry(NamedTuple):
                     for_all=note.stands_for_all,
                     is_fact=note.is_fact,
                     remarks=remarks,
-                    suspicions=suspicions,
+                    suspicions=tuple(map(Suspicion, slipped)),
                 )
 
     def stations(self, note: Note, value: Value, item: CompiledCharacteristic, count: int) -> Iterator[int]:

@@ -6,21 +6,17 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
 from checker.documents.document import Document
-from checker.documents.keys import Around, Form, Source
+from checker.documents.keys import Around, Form, Source, WrittenAs
 from checker.documents.tree import KeyPath
 from checker.errors import Place, Problem, nearest
 from checker.frozen import FrozenMapping
-from checker.packs.key_forms import WITH_UNDERSCORES
+from checker.records.reading_keys import ALL, CIRCUMSTANCES, ONE_PLACE, VALUES, Readings
 
-ALL = "all"
 ASSEMBLY = ""
 NOT_MEASURED = ("", "-", "?", "not measured")
-CIRCUMSTANCES = ("with", "taken", "by", "note", "temperature")
 FACTS = "facts"
 SECTIONS = (FACTS, "readings")
 """Where a record holds its notes, besides earlier ones."""
-ENDS = ("above", "below", "between")
-_ONE_PLACE = ("value", "readings", *ENDS)
 
 Circumstances: TypeAlias = Mapping[str, str]
 
@@ -73,15 +69,8 @@ def earlier_notes_in(source: Source, path: KeyPath, stated: Any, _around: Around
 
 Notes: TypeAlias = Annotated[
     tuple[Note, ...],
-    Form(
-        {
-            "type": ["object", "null"],
-            "minProperties": 0,
-            "propertyNames": WITH_UNDERSCORES,
-            "additionalProperties": True,
-        },
-        notes_in,
-    ),
+    WrittenAs(Readings),
+    Form({"type": ["object", "null"], "minProperties": 0}, notes_in),
 ]
 """A section of a record with values by characteristic."""
 
@@ -98,12 +87,12 @@ class _Shapes(NamedTuple):
             yield from self.values(path, given, FrozenMapping())
             return
         rest = {key: value for key, value in given.items() if key not in CIRCUMSTANCES}
-        if "values" in rest:
+        if VALUES in rest:
             for key in rest:
-                if key != "values":
-                    self.unknown((*path, key), key, (*CIRCUMSTANCES, "values"))
-            yield from self.values((*path, "values"), rest["values"], self.circumstances(path, given))
-        elif any(key in rest for key in _ONE_PLACE):
+                if key != VALUES:
+                    self.unknown((*path, key), key, (*CIRCUMSTANCES, VALUES))
+            yield from self.values((*path, VALUES), rest[VALUES], self.circumstances(path, given))
+        elif any(key in rest for key in ONE_PLACE):
             yield from self.at(path, ASSEMBLY, given, FrozenMapping())
         else:
             yield from self.values(path, rest, self.circumstances(path, given))
@@ -112,7 +101,10 @@ class _Shapes(NamedTuple):
         """One value, a list that counts stations from 1, or a mapping of station to value."""
         if isinstance(given, Mapping):
             for station, value in given.items():
-                yield from self.at((*path, station), station, value, circumstances)
+                if station.isdecimal() or station == ALL:
+                    yield from self.at((*path, station), station, value, circumstances)
+                else:
+                    self.unknown((*path, station), station, (*CIRCUMSTANCES, *ONE_PLACE, VALUES, ALL), "key or station")
         elif not isinstance(given, list):
             yield self.note(path, ASSEMBLY, given, "value", circumstances)
         elif any(isinstance(value, list | Mapping) for value in given):
@@ -129,13 +121,13 @@ class _Shapes(NamedTuple):
             return
         forms = [key for key in given if key not in CIRCUMSTANCES]
         for key in forms:
-            if key not in _ONE_PLACE:
-                self.unknown((*path, key), key, (*CIRCUMSTANCES, *_ONE_PLACE))
-        if len(forms) == 1 and forms[0] in _ONE_PLACE:
+            if key not in ONE_PLACE:
+                self.unknown((*path, key), key, (*CIRCUMSTANCES, *ONE_PLACE))
+        if len(forms) == 1 and forms[0] in ONE_PLACE:
             own = FrozenMapping({**circumstances, **self.circumstances(path, given)})
             yield self.note(path, station, given[forms[0]], forms[0], own, forms[0])
         else:
-            self.problems.append(Problem(f"expected one of {', '.join(_ONE_PLACE)}", self.document.place(*path)))
+            self.problems.append(Problem(f"expected one of {', '.join(ONE_PLACE)}", self.document.place(*path)))
 
     def note(self, path: KeyPath, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:
         texts = self.texts((*path, *key), given)
@@ -162,5 +154,5 @@ class _Shapes(NamedTuple):
         else:
             yield "" if given is None else self.document.written(*path)
 
-    def unknown(self, path: KeyPath, key: str, known: tuple[str, ...]) -> None:
-        self.problems.append(Problem(f"unknown key {key!r}", self.document.place(*path), nearest(key, known)))
+    def unknown(self, path: KeyPath, key: str, known: tuple[str, ...], what: str = "key") -> None:
+        self.problems.append(Problem(f"unknown {what} {key!r}", self.document.place(*path), nearest(key, known)))

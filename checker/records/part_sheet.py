@@ -1,83 +1,197 @@
-"""Part sheets: what the maker of a part asks for. The stricter of it and the packs counts."""
+"""Part sheets: what the makers of parts ask for. They count in place of what the packs ask for, physics excepted."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from typing import NamedTuple
 
+import numpy as np
+
+from checker.documents.document import Origin
 from checker.errors import Problem, nearest
+from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.rule import Rule
+from checker.packs.sheet_limits import SheetLimits
+from checker.records.change import AHEAD
 from checker.records.entry import day_at
-from checker.records.record import Record
-from checker.records.sections import SheetLimits
+from checker.records.layout import Layout, station_number
+from checker.records.reading_keys import ALL
 from checker.records.values import Asked
 from checker.units.units import Unit, bare_unit
 
 
 class PartLimit(NamedTuple):
-    """Limits from a part maker's sheet in SI; infinite where the sheet is silent."""
+    """Limits from a part maker's sheet in SI, by station; infinite where the sheet is silent, missing where suspect.
 
-    low: float
-    high: float
+    One that `is_beside` what the packs ask for adds to it, and takes nothing from it.
+    """
+
+    low: Array
+    high: Array
+    is_beside: bool = False
+
+    @property
+    def speaks(self) -> Truths:
+        """At which stations it says anything."""
+        return np.asarray((self.low != -np.inf) | (self.high != np.inf))
 
 
 class PartSheet(NamedTuple):
-    """The limits of one sheet for one characteristic."""
+    """What one sheet says of one characteristic; `uses` are those it names, and packs of more load.
 
+    One that names none is `meant_for` the use of its record, or for every use where a pack states it. `suspicion` says
+    what it may be instead of right, empty where nobody doubts it. One that somebody holds for right is `confirmed`,
+    which says by whom and when.
+    """
+
+    name: str
     limit: PartLimit
     source: str
+    origin: Origin
+    written: str
+    unit: Unit
     dated: date | None = None
+    uses: tuple[str, ...] = ()
+    meant_for: str | None = None
+    confirmed: str = ""
+    suspicion: str = ""
 
     def __str__(self) -> str:
         return f"{self.source} of {self.dated}" if self.dated else self.source
 
 
 def part_sheets_in(
-    record: Record,
+    sheets: Iterable[SheetLimits],
     characteristics: Mapping[str, CompiledCharacteristic],
-    rules: Mapping[str, Rule],
+    layout: Layout,
+    uses: Collection[str],
+    meant_for: str,
     defaults: Mapping[str, Unit],
+    day: date,
     problems: list[Problem],
 ) -> Mapping[str, PartSheet]:
-    """The part-sheet limits of a record by characteristic; what is wrong with them is added to the problems."""
+    """Part sheets by characteristic, as they stand on a day; of two the last counts. Problems are added to the others.
+
+    `uses` are the names for which a sheet may be printed, `meant_for` is that of the record.
+    """
     found: dict[str, PartSheet] = {}
-    judged = {rule.judges for rule in rules.values()} if record.part_limits else set()
-    for stated in record.part_limits:
+    for stated in sheets:
+        is_of_record = not stated.origin.pack
         name, place = stated.name, stated.origin.place
         item = characteristics.get(name)
         if item is None or item.unit is None:
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
             continue
-        if name not in judged:
-            problems.append(Problem(f"no rule judges {name} by itself: this limit would not be used", place))
-            continue
-        low, high = (_end(stated, key, item.unit, defaults, problems) for key in ("at_least", "at_most"))
-        limit = PartLimit(-math.inf if low is None else low, math.inf if high is None else high)
-        if low is None and high is None:
+        ends = _Ends(stated, item, item.unit, layout, defaults if is_of_record else {}, problems)
+        low, high = ends.of("at_least", -math.inf), ends.of("at_most", math.inf)
+        if not stated.at_least and not stated.at_most:
             problems.append(Problem("expected at_least, at_most or both", place))
-        elif limit.low > limit.high:
+        elif (low > high).any():
             problems.append(Problem("at_least lies above at_most", place))
+        for use in stated.uses:
+            if use not in uses:
+                hint = nearest(use, uses) or f"known: {', '.join(uses)}"
+                problems.append(Problem(f"no use and no pack {use!r} that a sheet could be for", place, hint))
         dated = day_at(stated.dated, place, problems) if stated.dated else None
-        found[name] = PartSheet(limit, stated.source, dated)
+        found[name] = PartSheet(
+            name=name,
+            limit=PartLimit(low, high),
+            source=stated.source,
+            origin=_origin(stated),
+            written=ends.words(),
+            unit=ends.unit_written,
+            dated=dated,
+            uses=stated.uses,
+            meant_for=meant_for if is_of_record else None,
+            confirmed=_confirmed(stated, dated, day, problems),
+        )
     return FrozenMapping(found)
 
 
-def _end(
-    stated: SheetLimits, key: str, unit: Unit, defaults: Mapping[str, Unit], problems: list[Problem]
-) -> float | None:
-    text = stated.at_least if key == "at_least" else stated.at_most
-    if not text:
-        return None
-    asked = Asked(unit, bare_unit(unit, defaults.get(unit.kind)), stated.origin.at(key), problems)
-    written = asked.exact(text)
-    if written is None:
-        return math.nan
-    # What a reading may show beside its value, a limit may not: two units that tell two values.
-    if any(note.endswith(SLIPPED) for note in written.notes):
-        asked.refuse(f"{text!r}: the two values do not agree")
-    return written.spans[0].low
+def _origin(stated: SheetLimits) -> Origin:
+    """Who states a sheet: a pack, or the record."""
+    origin = stated.origin
+    return origin if origin.pack else origin._replace(pack="part_limits", version="of the record")
+
+
+def _confirmed(stated: SheetLimits, dated: date | None, day: date, problems: list[Problem]) -> str:
+    """By whom and when a sheet is held for right: not before it was printed, nor on a day to come."""
+    place = stated.origin.place
+    if bool(stated.confirmed_by) != bool(stated.confirmed_on):
+        message = "who confirms a sheet says so by name and day"
+        problems.append(Problem(message, place, "as in confirmed_by: bench lead, confirmed_on: 2026-05-03"))
+        return ""
+    on = day_at(stated.confirmed_on, place, problems) if stated.confirmed_on else None
+    if on is None:
+        return ""
+    if on - day > AHEAD:
+        problems.append(Problem(f"confirmed on {on}: is that day still to come?", place))
+    if dated is not None and on < dated:
+        problems.append(Problem(f"confirmed on {on}, before the sheet of {dated}", place))
+    return f"confirmed by {stated.confirmed_by} on {on}"
+
+
+class _Ends:
+    """The ends of one sheet as arrays over the stations."""
+
+    def __init__(
+        self,
+        stated: SheetLimits,
+        item: CompiledCharacteristic,
+        unit: Unit,
+        layout: Layout,
+        defaults: Mapping[str, Unit],
+        problems: list[Problem],
+    ) -> None:
+        self._stated, self._item, self._unit, self._problems = stated, item, unit, problems
+        self._count = layout.count(item.characteristic.per)
+        self._bare = bare_unit(unit, defaults.get(unit.kind))
+        self.unit_written = unit
+
+    def of(self, key: str, silent: float) -> Array:
+        """One end in SI at each station, infinite where nothing is said."""
+        found = np.full((1, self._count), silent)
+        given = self._stated.at_least if key == "at_least" else self._stated.at_most
+        for label, text in sorted(given.items(), key=lambda item: item[0] not in ("", ALL)):
+            amount = self._amount(text, key, label)
+            for station in self._stations(label, key):
+                found[0, station] = amount
+        return found
+
+    def _stations(self, label: str, key: str) -> Iterator[int]:
+        number = station_number(label)
+        if label in ("", ALL):
+            yield from range(self._count)
+        elif number is not None and number <= self._count and self._item.characteristic.per is not None:
+            yield number - 1
+        else:
+            per = self._item.characteristic.per
+            hint = f"there are {self._count}" if per else "it is measured once"
+            self._problems.append(
+                Problem(f"{self._item.name} has no station {label}", self._stated.origin.at(key), hint)
+            )
+
+    def _amount(self, text: str, key: str, label: str) -> float:
+        place = self._stated.origin.at(key, label) if label else self._stated.origin.at(key)
+        asked = Asked(self._unit, self._bare, place, self._problems)
+        written = asked.exact(text)
+        if written is None:
+            return math.nan
+        # What a reading may show beside its value, a limit may not: two units that tell two values.
+        if any(note.endswith(SLIPPED) for note in written.notes):
+            asked.refuse(f"{text!r}: the two values do not agree")
+        self.unit_written = written.unit
+        return written.spans[0].low
+
+    def words(self) -> str:
+        """Both ends as written."""
+        told = (
+            f"{word} {', '.join(dict.fromkeys(given.values()))}"
+            for word, given in (("at least", self._stated.at_least), ("at most", self._stated.at_most))
+            if given
+        )
+        return ", ".join(told)

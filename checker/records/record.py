@@ -5,19 +5,13 @@ Annotations are read (documents/keys.py), so none may be put off.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeAlias
 
-from checker.documents.document import Document, Spot, parse_json, parse_yaml, read_document
-from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
-from checker.documents.printable import printable
-from checker.documents.schemas import problems as schema_problems
-from checker.documents.structure import stated
-from checker.documents.tree import KeyPath
-from checker.errors import InputError, Place, Problem, require
-from checker.frozen import FrozenMapping
-from checker.packs.key_forms import (
+from checker.documents.document import Document, Origin, digest_of, parse_json, parse_yaml, read_document
+from checker.documents.key_forms import (
     NOTHING,
     WITH_HYPHENS,
     WITH_UNDERSCORES,
@@ -27,14 +21,23 @@ from checker.packs.key_forms import (
     Probability,
     Text,
 )
+from checker.documents.keys import Around, ByName, Form, Key, OneOrMore, Source
+from checker.documents.printable import printable
+from checker.documents.schemas import problems as schema_problems
+from checker.documents.structure import stated
+from checker.documents.tree import KeyPath
+from checker.errors import InputError, Place, Problem, require
+from checker.frozen import FrozenMapping
+from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
-from checker.records.notes import Note, Notes, earlier_notes_in
+from checker.records.notes import ASSEMBLY, FACTS, Note, Notes, earlier_notes_in
+from checker.records.plain_data import document_of
+from checker.records.reading_keys import ALL
 from checker.records.sections import (
     FittedPart,
     GivenConcession,
     ListedInstrument,
     SeenByEye,
-    SheetLimits,
     StationCount,
     Temperatures,
 )
@@ -106,7 +109,7 @@ class Record(NamedTuple):
     ] = ""
     stations: Annotated[
         tuple[StationCount, ...],
-        ByName(WITH_HYPHENS, alone="count"),
+        ByName(WITH_HYPHENS),
         Key("How many stations of each kind.", {"shaft": 2, "gear": 4}),
         _MAY_BE_EMPTY,
     ] = ()
@@ -130,7 +133,7 @@ class Record(NamedTuple):
         tuple[SheetLimits, ...],
         ByName(WITH_UNDERSCORES),
         Key(
-            "What the part maker's own sheet says; the stricter of it and the pack counts.",
+            "What the part maker's own sheet asks for: it counts in place of what the packs ask for, physics excepted.",
             {"backlash": {"at_least": "0.06 mm", "source": "wheel maker's sheet"}},
         ),
         Form({"minProperties": 0}),
@@ -196,6 +199,67 @@ class Record(NamedTuple):
         nothing: dict[str, Any] = dict.fromkeys(("facts", "parts", "part_limits", "earlier", "concessions", "seen"), ())
         return self._replace(readings=self.earlier, **nothing)
 
+    def with_reading(
+        self,
+        characteristic: str,
+        station: int | None,
+        value: Any,
+        *,
+        instrument: str | None = None,
+        taken: str | date | None = None,
+        by: str | None = None,
+        note: str | None = None,
+        temperature: Any = None,
+    ) -> "Record":
+        """A record with this in the place of what is written at a station, counted from 1; None for the assembly.
+
+        The value is what record_from takes: a number, a text as the bench writes it, a quantity, or a list of readings.
+        Raises InputError for what could not stand in a file, and where one value is written for all stations.
+        """
+        stated = {"with": instrument, "taken": taken, "by": by, "note": note, "temperature": temperature}
+        around = {key: given for key, given in stated.items() if given is not None}
+        at = ASSEMBLY if station is None else str(station)
+        form = "readings" if isinstance(value, list | tuple) else "value"
+        given = dict(value) if isinstance(value, Mapping) else {form: value}
+        is_fact = any(known.characteristic == characteristic for known in self.facts)
+        section = FACTS if is_fact else "readings"
+        whole = {characteristic: {**given, **around} if station is None else {at: {**given, **around}}}
+        more = record_from({"assembly": self.assembly, "application": self.application, section: whole}, self.source)
+        return self._with(characteristic, at, more)
+
+    def without(self, characteristic: str, station: int | None = None) -> "Record":
+        """A record in which nothing is written for a characteristic: at a station, counted from 1, or at any."""
+        if station is not None:
+            return self._with(characteristic, str(station), None)
+        kept = {
+            section: tuple(one for one in getattr(self, section) if one.characteristic != characteristic)
+            for section in ("facts", "readings")
+        }
+        return self._changed(f"without {characteristic}", kept)
+
+    def _with(self, characteristic: str, station: str, more: "Record | None") -> "Record":
+        """A record in which what another says stands at a station, in the place of what stood there."""
+        own = [one for one in self.notes if one.characteristic == characteristic]
+        if station != ASSEMBLY and any(one.station in (ALL, ASSEMBLY) and one.form != "listed" for one in own):
+            message = f"{characteristic} is written once for every station, so none can be changed by itself"
+            hint = f"write each station first, as in without({characteristic!r}) and with_reading for each"
+            raise InputError(Problem(message, own[0].place, hint))
+        new = {"facts": more.facts if more else (), "readings": more.readings if more else ()}
+        kept: dict[str, tuple[Note, ...]] = {}
+        for section in ("facts", "readings"):
+            old: tuple[Note, ...] = getattr(self, section)
+            stays = (
+                one for one in old if one.characteristic != characteristic or station not in (ASSEMBLY, one.station)
+            )
+            kept[section] = (*stays, *new[section])
+        what = more.digest if more else f"without {characteristic} {station}"
+        return self._changed(what, kept)
+
+    def _changed(self, what: str, notes: Mapping[str, tuple[Note, ...]]) -> "Record":
+        """The record with other notes, and a digest of its own, that what is judged can be told apart by."""
+        document = replace(self.document, digest=digest_of(f"{self.digest} {what}".encode()))
+        return self._replace(document=document, facts=notes["facts"], readings=notes["readings"])
+
 
 RecordReader: TypeAlias = Callable[[Path], Record]
 
@@ -207,7 +271,7 @@ def read_record(path: str | Path, readers: Mapping[str, RecordReader] | None = N
     """
     file = Path(path)
     if readers is None:
-        return record_from(read_document(file))
+        return record_in(read_document(file))
     reader = readers.get(file.suffix.lower())
     if reader is None:
         place = Place(printable(str(file)))
@@ -220,15 +284,26 @@ def record_from_text(text: str | bytes, source: str = "record.yaml") -> Record:
 
     Raises InputError naming every problem found in its structure, TypeError for what is no text.
     """
-    require(text, 'data goes by way of text, as in record_from_text(json.dumps(data), "record.json")', str, bytes)
+    require(text, "data is read with record_from(data)", str, bytes)
     raw = text.encode(errors="surrogatepass") if isinstance(text, str) else text
     parse = parse_json if source.lower().endswith(".json") else parse_yaml
-    return record_from(parse(raw, printable(source)))
+    return record_in(parse(raw, printable(source)))
 
 
-def record_from(document: Document) -> Record:
+def record_from(data: Mapping[str, Any], source: str = "record") -> Record:
+    """The record in a mapping of the keys of a record file; `source` is what messages call it.
+
+    Values are numbers, texts as the bench writes them, dates, lists, mappings, numpy scalars and arrays (over stations,
+    NaN where nothing was measured), and quantities with a unit, as pint's. The key `record` may be left out. Raises
+    InputError naming every problem, each with the path of its keys, and TypeError for what is no mapping.
+    """
+    require(data, 'give the keys of a record file, as in {"application": "general", "readings": {...}}', Mapping)
+    return record_in(document_of({"record": 1, **data}, source))
+
+
+def record_in(document: Document) -> Record:
     """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
-    problems = schema_problems(document, "record")
+    problems = schema_problems(document, "record", apart="reading")  # many, and held to their keys by their shapes
     if problems:
         raise InputError(problems)
     data = {key: given for key, given in document.data.items() if given is not None}
@@ -242,7 +317,7 @@ def bare_record(document: Document, assembly: str) -> Record:
 
 def _record(document: Document, **besides: Any) -> Record:
     problems: list[Problem] = []
-    source = Source(document, partial(Spot, document), problems)
+    source = Source(document, partial(Origin, document), problems)
     record = Record(document=document, **besides, **stated(Record, source, (), document.data, NOTHING))
     for note in _in_both(record.facts, record.readings):
         problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))

@@ -6,17 +6,17 @@ Annotations are read (documents/keys.py), so none may be put off.
 from collections.abc import Mapping
 from typing import Annotated, NamedTuple
 
-from checker.documents.document import Spot
+from checker.documents.document import Origin
+from checker.documents.key_forms import NOTHING, AsWritten, Count, Day, Name, Symbol, Text
 from checker.documents.keys import Form, Key, OneOrMore
-from checker.packs.key_forms import NOTHING, AsWritten, Count, Day, Name, Symbol, Text
 
 
 class StationCount(NamedTuple):
     """How many stations of a kind there are; a number alone, or with what each belongs to and how they lie."""
 
     name: str
-    origin: Spot
-    number: Annotated[Count, Key("How many there are.", 4, written="count")]
+    origin: Origin
+    number: Annotated[Count, Key("How many there are.", 4, written="count", is_enough=True)]
     of: Annotated[tuple[Count, ...], Key("The station each one belongs to, in order.", [1, 1, 2, 2])] = ()
     rows: Annotated[
         tuple[tuple[Count, ...], ...],
@@ -31,7 +31,7 @@ class ListedInstrument(NamedTuple):
     """An instrument and how far it can be trusted; its expanded uncertainty or its resolution is needed."""
 
     name: str
-    origin: Spot
+    origin: Origin
     title: Annotated[Text, Key("What the instrument is.", "Micrometer, 25 to 50 mm")] = ""
     expanded_uncertainty: Annotated[
         AsWritten,
@@ -56,7 +56,7 @@ class FittedPart(NamedTuple):
     """A part, the day it was fitted or last changed, and what must be measured anew since."""
 
     name: str
-    origin: Spot
+    origin: Origin
     fitted: Annotated[
         Day, Key("The day the part was fitted or last changed; readings from before are stale.", "2026-05-02")
     ]
@@ -67,21 +67,10 @@ class FittedPart(NamedTuple):
     stations: Annotated[tuple[AsWritten, ...], Key("Where the part sits, when not everywhere.", [1, 2])] = ()
 
 
-class SheetLimits(NamedTuple):
-    """What the part maker's own sheet allows; the stricter of it and the packs counts."""
-
-    name: str
-    origin: Spot
-    source: Annotated[Text, Key("Which sheet says so.", "wheel maker's sheet")]
-    at_least: Annotated[AsWritten, Key("Lowest value that the sheet allows.", "0.018 in")] = ""
-    at_most: Annotated[AsWritten, Key("Highest value that the sheet allows.", "0.022 in")] = ""
-    dated: Annotated[Day, Key("Day of the sheet.", "2026-05-02")] = ""
-
-
 class Temperatures(NamedTuple):
     """How warm the parts were when measured, and what they are made of."""
 
-    origin: Spot
+    origin: Origin
     parts: Annotated[AsWritten, Key("Temperature of the parts when they were measured.", "22 degC")] = ""
     materials: Annotated[
         Mapping[Symbol, Text], Key("Material of what each characteristic is measured on.", {"shaft_diameter": "steel"})
@@ -91,7 +80,7 @@ class Temperatures(NamedTuple):
 class GivenConcession(NamedTuple):
     """Permission to use what does not conform."""
 
-    origin: Spot
+    origin: Origin
     rule: Annotated[Name, Key("The rule that is not held.", "backlash")]
     by: Annotated[Text, Key("Who permits it.", "bench lead")]
     dated: Annotated[Day, Key("The day given. A reading taken, or a part fitted, after it ends it.", "2026-05-03")]
@@ -106,7 +95,7 @@ class GivenConcession(NamedTuple):
 class SeenByEye(NamedTuple):
     """What somebody saw where looking may stand in for measuring."""
 
-    origin: Spot
+    origin: Origin
     rules: Annotated[
         tuple[Name, ...],
         OneOrMore(),

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
-from checker.notation.read import NotationError, read_quantity, write_quantity
+from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
-from checker.records.entry import Reading
+from checker.records.entry import Reading, Slip
 from checker.units.units import UNITS, Unit, units_of
 
 _FACTORS = (
@@ -28,18 +27,7 @@ TWOFOLD = 2.0
 """A clearance is written for one side or for both."""
 
 
-class Guess(NamedTuple):
-    """A slip in words, and the value that was then meant."""
-
-    slip: str
-    value: float
-    unit: Unit
-
-    def __str__(self) -> str:
-        return f"{self.slip}, {write_quantity(self.value, self.unit)}"
-
-
-def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterator[Guess]:
+def slips_of(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterator[Slip]:
     """The slips a reading may be, likeliest first; of `few` neighbours swapped digits prove nothing.
 
     A length that is a difference of two others, by which it can be checked, may be meant on one side or on both.
@@ -49,27 +37,27 @@ def guesses(reading: Reading, item: CompiledCharacteristic, few: bool) -> Iterat
         return
     if not few:
         for value in _swapped(reading.written, item, unit):
-            yield Guess("two digits swapped", value, unit)
+            yield Slip("two digits swapped", value, unit)
     # Among neighbours the blades below say it of inches and millimetres.
     if is_bare(reading.written) and (few or unit.name not in ("in", "mm")):
         for other in units_of(unit.kind):
             if other != unit:
-                yield Guess(f"a bare number in {other.name}", other.to_si(unit.from_si(reading.middle)), other)
+                yield Slip(f"a bare number in {other.name}", other.to_si(unit.from_si(reading.middle)), other)
     is_metric = unit.name in _METRIC
     # What a micrometer reads has several turns.
     if unit.kind == "length" and abs(reading.middle) > 2 * TURN[is_metric]:
         for turn in (TURN[is_metric], -TURN[is_metric]):
-            yield Guess("one turn of the thimble", reading.middle + turn, unit)
-    for slip, factor in _FACTORS:
-        yield Guess(slip, reading.middle * factor, unit)
-        yield Guess(slip, reading.middle / factor, unit)
+            yield Slip("one turn of the thimble", reading.middle + turn, unit)
+    for name, factor in _FACTORS:
+        yield Slip(name, reading.middle * factor, unit)
+        yield Slip(name, reading.middle / factor, unit)
     if item.agrees_within is not None and unit.kind == "length":
-        yield Guess("one side written for both", reading.middle * TWOFOLD, unit)
-        yield Guess("both sides written for one", reading.middle / TWOFOLD, unit)
+        yield Slip("one side written for both", reading.middle * TWOFOLD, unit)
+        yield Slip("both sides written for one", reading.middle / TWOFOLD, unit)
     if unit.kind == "length":
-        slip = "inch blades on a millimetre spec" if is_metric else "millimetre blades on an inch spec"
+        name = "inch blades on a millimetre spec" if is_metric else "millimetre blades on an inch spec"
         for factor in BLADES:
-            yield Guess(slip, reading.middle * (factor if is_metric else 1 / factor), unit)
+            yield Slip(name, reading.middle * (factor if is_metric else 1 / factor), unit)
 
 
 def is_bare(written: str) -> bool:

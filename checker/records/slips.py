@@ -12,14 +12,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import fmean, median
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from checker.expressions.truth import RELATIVE_TOLERANCE, greatest_equal, least_equal
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
-from checker.records.entry import Reading
+from checker.records.entry import Reading, Slip
 from checker.records.instruments import Instrument
-from checker.records.slip_guesses import Guess, guesses
+from checker.records.slip_guesses import slips_of
 from checker.units.units import Unit
 
 FLOOR_DIGITS = 6.0
@@ -76,9 +76,13 @@ def looked_over(
     sets = {name: Set(characteristics[name], tuple(found), instruments) for name, found in possible.items()}
     marked = {id(reading): _refused(reading, characteristics, sets) for reading in impossible}
     for own in sets.values():
-        for reading, words in own.suspicions(sets.values()):
-            marked[id(reading)] = marked.get(id(reading), reading).suspected(words)
+        for reading, words, slips in own.suspicions(sets.values()):
+            marked[id(reading)] = marked.get(id(reading), reading).suspected(words, slips)
     return tuple(marked.get(id(reading), reading) for reading in readings)
+
+
+_Suspected: TypeAlias = tuple[Reading, str, Sequence[Slip]]
+"""A reading, why to look at it again, and the slips that would explain it."""
 
 
 class Rest(NamedTuple):
@@ -108,10 +112,10 @@ class Rest(NamedTuple):
         times = max(value / self.middle, self.middle / value)
         return TWOFOLD[0] <= times <= TWOFOLD[1] and abs(value - self.middle) > self.floor
 
-    def likeliest(self, guesses: Iterable[Guess]) -> str:
-        """The slip that brings a value nearest to the others, in words; empty where none makes it one of them."""
-        found = [guess for guess in guesses if self.holds(guess.value)]
-        return f": {min(found, key=lambda guess: abs(guess.value - self.middle))}?" if found else ""
+    def likely(self, slips: Iterable[Slip]) -> list[Slip]:
+        """The slips that make a value one of the others, the nearest to them first."""
+        found = [slip for slip in slips if self.holds(slip.value)]
+        return sorted(found, key=lambda slip: abs(slip.value - self.middle))
 
     def is_clear_of(self, other: Rest) -> bool:
         """Whether two sets of values cannot be taken for one."""
@@ -130,8 +134,8 @@ class Set:
     readings: tuple[Reading, ...]
     instruments: Mapping[str, Instrument]
 
-    def suspicions(self, sets: Iterable[Set]) -> Iterator[tuple[Reading, str]]:
-        """Each suspicious reading, and why."""
+    def suspicions(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
+        """Each suspicious reading, why, and what it may have been."""
         count = len({reading.station for reading in self.readings})
         if self.item.characteristic.series:
             return
@@ -139,14 +143,14 @@ class Set:
             if not (self.item.characteristic.with_ or self.item.characteristic.derived):
                 return  # a card's value, or what was ordered or looked at, is one by nature
             for reading in self.readings:
-                yield reading, "one value given for every station; judged as if each had been measured"
+                yield reading, "one value given for every station; judged as if each had been measured", ()
         elif count >= FEWEST_ALIKE and self._all_alike():
             for reading in self.readings:
-                yield reading, "the same value everywhere: was each one measured?"
+                yield reading, "the same value everywhere: was each one measured?", ()
         elif sorted(self._means.values()) != list(range(1, count + 1)):
             yield from self._odd(sets)
 
-    def _odd(self, sets: Iterable[Set]) -> Iterator[tuple[Reading, str]]:
+    def _odd(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Only the least or the greatest can lie far from the others; places in an order, 1 to 8, never do."""
         ends = (min(self._means.values()), max(self._means.values()))
         middles = [reading.middle for reading in self.readings]
@@ -158,11 +162,13 @@ class Set:
             rest = self.rest_of(key)
             if rest is not None and self._is_odd_beside(rest, reading.middle):
                 is_gross = self._is_gross(reading, rest)
-                likely = self._likely(reading, rest, sets, is_gross)
-                if likely or is_gross or rest.stations >= FEWEST_OTHERS:
+                few = rest.stations < FEWEST_OTHERS
+                slips = rest.likely(slips_of(reading, self.item, few and not is_gross))
+                other = "" if slips else self._mistaken_for(reading, rest, sets)
+                if slips or other or is_gross or not few:
                     near = write_quantity(rest.middle, reading.unit or self._unit)
                     others = "others, near" if rest.stations > 1 else "other,"
-                    yield reading, f"far from the {others} {near}{likely}; judged as written"
+                    yield reading, f"far from the {others} {near}; judged as written{other}", slips
 
     def _is_odd_beside(self, rest: Rest, value: float) -> bool:
         is_twofold = self.item.agrees_within is not None and rest.is_twofold(value)
@@ -178,10 +184,8 @@ class Set:
         away = abs(reading.middle - rest.middle)
         return is_precise and away > max(CLEAR * scatter, FEW_SHARE * abs(rest.middle))
 
-    def _likely(self, reading: Reading, rest: Rest, sets: Iterable[Set], is_gross: bool) -> str:
-        few = rest.stations < FEWEST_OTHERS and not is_gross
-        if likely := rest.likeliest(guesses(reading, self.item, few)):
-            return likely
+    def _mistaken_for(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
+        """Of which other characteristic it may be a value, in words."""
         if self.readings[0].last_digit * PRECISE > abs(reading.middle):
             return ""
         for other in sets:
@@ -247,18 +251,19 @@ def _refused(
     item = characteristics[reading.characteristic]
     unit = reading.unit or item.unit
     rest = sets[item.name].rest_of(reading.station) if item.name in sets else None
-    possible = [guess for guess in guesses(reading, item, few=rest is None) if lies_within(guess.value, item)]
-    likely = rest.likeliest(possible) if rest else f": {_in_words(possible, unit)}?" if possible else ""
+    possible = [slip for slip in slips_of(reading, item, few=rest is None) if lies_within(slip.value, item)]
+    found = [*map(str, rest.likely(possible)[:1])] if rest else _in_words(possible, unit)
+    likely = f": {' or '.join(found)}?" if found else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
     reaches = "reaches " if reading.high >= item.low and reading.low <= item.high else ""
     return reading._replace(is_possible=False, set_aside=f"{reaches}outside what is possible, {ends}{likely}")
 
 
-def _in_words(possible: Sequence[Guess], written: Unit | None) -> str:
+def _in_words(possible: Sequence[Slip], written: Unit | None) -> list[str]:
     """The likeliest slip; where that is another unit than the one written, also the likeliest within that one."""
-    first = possible[0]
-    others = [guess for guess in possible if guess.unit == written != first.unit][:1]
-    return " or ".join(map(str, (first, *others)))
+    first = possible[:1]
+    others = [slip for slip in possible if slip.unit == written != first[0].unit][:1]
+    return [str(slip) for slip in (*first, *others)]
 
 
 def is_within(value: float, other: float, ratio: float) -> bool:

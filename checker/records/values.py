@@ -11,7 +11,8 @@ from checker.notation.amounts import BEFORE_AN_ANGLE, Span
 from checker.notation.read import NotationError, Written, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.compiled import CompiledCharacteristic
-from checker.records.notes import ASSEMBLY, ENDS, NOT_MEASURED, Note
+from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
+from checker.records.reading_keys import ENDS
 from checker.units.units import UNITS, Unit
 
 COLDEST, WARMEST = 243.15, 373.15

@@ -11,8 +11,8 @@ def answer(report: Report) -> str:
     counts = report.counts
     broken = sum(finding.breaks_must for finding in report.outside)
     accepted = counts[Verdict.OUTSIDE] - broken
-    open_musts = sum(int(judged.must_open.sum()) for judged in report.judged)
-    undecided, not_covered = (_besides_musts(report, it) for it in (Verdict.UNDECIDED, Verdict.NOT_COVERED))
+    open_musts = report.open_musts
+    undecided, not_covered = (report.besides_musts(it) for it in (Verdict.UNDECIDED, Verdict.NOT_COVERED))
     uncounted = len(report.uncounted)
     parts = [
         f"{broken} out of limits" if broken else "",
@@ -24,15 +24,10 @@ def answer(report: Report) -> str:
         f"{accepted} accepted by concession" if accepted else "",
         f"{counts[Verdict.SEEN]} seen clear" if counts[Verdict.SEEN] else "",
         f"{counts[Verdict.WITHIN]} within",
-        f"{len(report.at_face_value)} of them at face value" if report.at_face_value else "",
+        f"{report.face_value_count} of them at face value" if report.face_value_count else "",
     ]
     told = "; ".join(filter(None, (", ".join(part for part in parts if part), report.extent)))
     aim = f" {report.context.milestones[report.before]}" if report.before else ""
     if report.status == BROKEN:
         return f"STOP{aim}: {told}."
     return f"NOT YET{aim}: {told}." if report.status == NOT_JUDGED else f"ALL REQUIRED CHECKS HOLD{aim}: {told}."
-
-
-def _besides_musts(report: Report, verdict: Verdict) -> int:
-    """At how many stations a rule says this, those left out where a must is not judged."""
-    return sum(int(((judged.codes == verdict) & ~judged.must_open).sum()) for judged in report.judged)

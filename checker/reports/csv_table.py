@@ -62,6 +62,7 @@ _COLUMNS: Mapping[str, Callable[[Finding], Cell]] = {
     "should at least": _edge("should", "low"),
     "should at most": _edge("should", "high"),
     "must at most": _edge("must", "high"),
+    "stated by": lambda finding: finding.counted_by,
     "expanded uncertainty": _uncertainty,
     "remedy": lambda finding: finding.remedy,
     "still to measure": lambda finding: "; ".join(listed(finding.missing)),

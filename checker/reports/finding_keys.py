@@ -6,8 +6,9 @@ Annotations are read (documents/keys.py), so none may be put off.
 from typing import Annotated, NamedTuple, TypeAlias, TypeVar
 
 from checker.documents.keys import Form, Key
+from checker.findings.finding import PRACTICE, SHEET
 from checker.judging.judge import Verdict
-from checker.packs.limits import BANDS, SIDES
+from checker.packs.limits import PHYSICS, SIDES
 
 _Thing = TypeVar("_Thing")
 
@@ -19,25 +20,41 @@ VerdictWord = Annotated[str, Form({"type": "string", "enum": [*map(str, Verdict)
 Listed: TypeAlias = Annotated[tuple[_Thing, ...], Form({"minItems": 0})]
 
 
-class OriginKeys(NamedTuple):
-    """The line of a pack that states something."""
+class StatementKeys(NamedTuple):
+    """A line of a pack that states something, and where that comes from."""
 
-    pack: Annotated[str, Key("The pack.")]
-    version: Annotated[str, Key("Its version.")]
+    pack: Annotated[str, Key("The pack; its version stands with the packs.")]
     file: Annotated[str, Key("The file, with the folder of the pack.")]
     line: Annotated[IntegerOrNone, Key("The line, counted from 1.")]
+    basis: Annotated[IntegerOrNone, Key("Where it comes from: the place among the bases, from 0.")]
 
 
 class LimitKeys(NamedTuple):
     """One limit."""
 
-    band: Annotated[str, Form({"enum": [*BANDS]}), Key("Whether it must or should be held.")]
-    side: Annotated[str, Form({"enum": ["low", "high"]}), Key("Which end of the band it is.")]
     value: Annotated[float, Key("In SI units.")]
     shown: Annotated[str, Key("As a report shows it.")]
+    counts_as: Annotated[
+        str,
+        Form({"enum": [PHYSICS, SHEET, PRACTICE]}),
+        Key("Which limit counted: physics, a part maker's sheet, or general practice."),
+    ]
     part_sheet: Annotated[TextOrNone, Key("The part maker's sheet that states it; null where a pack does.")]
-    basis: Annotated[TextOrNone, Key("Where it comes from.")]
-    stated_at: Annotated[OriginKeys | None, Key("The line of the pack that states it; null where a part sheet does.")]
+    stated: Annotated[IntegerOrNone, Key("Who states it: the place among the statements, from 0; null for a sheet.")]
+
+
+class BandKeys(NamedTuple):
+    """The two sides of a band; null is a side without a limit."""
+
+    low: Annotated[LimitKeys | None, Key("The least value.")]
+    high: Annotated[LimitKeys | None, Key("The greatest value.")]
+
+
+class LimitsKeys(NamedTuple):
+    """The limits that count at a station."""
+
+    must: Annotated[BandKeys, Key("What must be held.")]
+    should: Annotated[BandKeys, Key("What should be held.")]
 
 
 class GapKeys(NamedTuple):
@@ -52,10 +69,6 @@ class FindingKeys(NamedTuple):
     """What one rule says of one station."""
 
     rule: Annotated[str, Key("Name of the rule.")]
-    title: Annotated[str, Key("Title of the rule.")]
-    system: Annotated[str, Key("The group the rule is reported under.")]
-    before: Annotated[str, Key("The milestone before which it must hold.")]
-    stations: Annotated[TextOrNone, Key("Kind of station; null for the assembly.")]
     station: Annotated[IntegerOrNone, Key("Number of the station, from 1; null for the assembly.")]
     verdict: Annotated[VerdictWord, Key("What a rule says of one station.")]
     side: Annotated[
@@ -69,11 +82,14 @@ class FindingKeys(NamedTuple):
     ]
     value: Annotated[NumberOrNone, Key("What was judged, in SI units; null where it is not known or is no number.")]
     shown: Annotated[TextOrNone, Key("The value as a report shows it.")]
-    unit: Annotated[TextOrNone, Key("The unit it is shown in.")]
-    limits: Annotated[Listed[LimitKeys], Key("The limits that count at this station.")]
+    unit: Annotated[TextOrNone, Key("The unit it is shown in, by its name among the units.")]
+    limits: Annotated[LimitsKeys | None, Key("The limits that count at this station; null for a demand.")]
     margin: Annotated[
         NumberOrNone,
-        Key("How far inside the nearest limit of the band that decides the value lies, in SI units; negative outside."),
+        Key(
+            "How far inside the nearest limit of the band that decides the value lies, in SI units; negative outside; "
+            "null for a demand."
+        ),
     ]
     written: Annotated[TextOrNone, Key("What was written down, where it looks different from the value shown.")]
     expanded_uncertainty: Annotated[NumberOrNone, Key("Expanded uncertainty of the margin, k = 2, in SI units.")]
@@ -87,6 +103,3 @@ class FindingKeys(NamedTuple):
         Listed[str], Key("Why the verdict is what it is, and where other sources would decide otherwise.")
     ]
     concession: Annotated[TextOrNone, Key("Who accepted it, when and why.")]
-    basis: Annotated[TextOrNone, Key("Where the limits of the rule come from.")]
-    caution: Annotated[TextOrNone, Key("What can hurt.")]
-    stated_at: Annotated[OriginKeys, Key("The line of the pack that states it.")]

@@ -4,75 +4,177 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from checker.documents.document import Origin
 from checker.documents.structure import unstructured
-from checker.errors import require
+from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.finding import Edge, Finding, Gap
-from checker.packs.key_forms import Origin
+from checker.judging.judge import Judged, Verdict
 from checker.packs.layers import Retired
+from checker.packs.limits import Basis
 from checker.packs.pack import Pack
-from checker.plugin import Plugin
+from checker.plugin import SHIPPED, Plugin, own_version
 from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.reports.answer import answer
-from checker.reports.finding_keys import FindingKeys, GapKeys, LimitKeys, OriginKeys
+from checker.reports.finding_keys import BandKeys, FindingKeys, GapKeys, LimitKeys, LimitsKeys, StatementKeys
 from checker.reports.report import Report
 from checker.reports.report_keys import (
     FORM,
+    PARTS,
     ConcessionKeys,
     DecisionKeys,
     FlagKeys,
     InspectionKeys,
     LeftOutKeys,
+    MilestoneKeys,
     PackKeys,
     PluginKeys,
+    ProgramKeys,
     ReadingKeys,
     RecordKeys,
     ReportKeys,
     RetiredKeys,
+    RuleKeys,
     SeenKeys,
+    UnitKeys,
 )
 
+MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+_OF_PART: Mapping[str, tuple[Verdict, ...]] = {
+    "within": (Verdict.WITHIN,),
+    "open": (Verdict.NOT_MEASURED, Verdict.NOT_COVERED, Verdict.SEEN),
+    "idle": (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE),
+    "readings": (),
+}
+_TOLD = frozenset((Verdict.WITHIN, Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE))
 
-def write_json(report: Report) -> str:
-    """The whole report; numbers in SI, texts as the text report shows them."""
+
+def write_json(report: Report, parts: Iterable[str] = (), indent: int | None = None) -> str:
+    """The report for programs; numbers in SI, texts as the text report shows them.
+
+    Told are every verdict and every value judged, and in full the findings that are missed or undecided. `parts` ask
+    for more: the findings "within", those "open" (not measured, not covered, seen) and "idle" (not asked, not
+    applicable), and all "readings". Raises UsageError for an unknown part.
+    """
     require(report, "give what rulebook.check(record) returned", Report)
-    return json.dumps(report_data(report), indent=2, allow_nan=False) + "\n"
+    separators = (",", ":") if indent is None else None
+    return json.dumps(report_data(report, parts), indent=indent, separators=separators, allow_nan=False) + "\n"
 
 
-def report_data(report: Report) -> dict[str, Any]:
-    """The report as plain dictionaries and lists."""
+def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
+    """The same as plain dictionaries and lists."""
+    asked = _asked(parts)
+    wanted = [verdict for part in asked for verdict in _OF_PART[part]]
+    stated = _Stated()
+    findings = report.with_verdict(*MISSED, *wanted)
+    named = {finding.name for finding in findings}
+    codes = {one.rule.name: one.codes[0].tolist() for one in report.judged}
+    judged = [one for one in report.judged if one.rule.name in named or not _TOLD.isdisjoint(codes[one.rule.name])]
+    plan = report.context.plan
     said = ReportKeys(
         report=FORM,
+        program=ProgramKeys(SHIPPED, own_version()),
         assembly=report.record.assembly,
         record=RecordKeys(report.record.source, report.record.digest),
         packs=tuple(_pack(pack) for pack in report.packs),
         pack_choice=report.pack_choice or None,
         plugins=tuple(_plugin(plugin) for plugin in report.plugins),
         application=report.application,
+        derived_facts=report.context.derived_facts,
         before=report.before,
-        inspection=_inspection(report),
+        milestones=tuple(MilestoneKeys(name, report.context.milestones[name]) for name in report.milestones),
+        inspection=InspectionKeys(
+            level=plan.level or None,
+            title=plan.title or None,
+            words=report.extent or None,
+            left_out=tuple(
+                LeftOutKeys(rule.name, rule.rule.title, why.pack, why.because) for rule, why in report.left_out
+            ),
+        ),
         on=report.on.isoformat(),
         decision=DecisionKeys(report.context.decision.rule, str(report.context.decision)),
         status=report.status,
         answer=answer(report),
         counts={str(verdict): count for verdict, count in report.counts.items()},
-        at_face_value=len(report.at_face_value),
-        findings=tuple(_finding(finding) for finding in report.findings),
+        at_face_value=report.face_value_count,
+        parts=asked,
+        findings=tuple(_finding(finding, stated) for finding in findings),
+        suspect_sheets=tuple(_flag(flag) for flag in report.suspect_sheets),
+        verdicts={name: _verdicts(own) for name, own in codes.items()},
+        rules={one.rule.name: _rule(one, stated) for one in judged},
         readings_in_doubt=tuple(_flag(flag) for flag in report.flags),
         notes=tuple(_flag(flag) for flag in report.notes),
-        readings=tuple(_reading(reading) for reading in report.readings),
+        readings=tuple(_reading(reading) for reading in report.readings) if "readings" in asked else (),
         concessions=tuple(_concession(concession, standing) for concession, standing in report.concessions),
         seen=tuple(_seen(found) for found in report.context.seen),
         later_rules=tuple(report.later),
-        retired_rules=tuple(_retired(retired) for retired in report.retired),
+        retired_rules=tuple(_retired(retired, stated) for retired in report.retired),
         cautions=tuple(report.cautions),
+        statements=tuple(stated.statements),
+        bases=tuple(stated.bases),
+        units={
+            unit.name: UnitKeys(unit.kind, unit.factor, unit.offset)
+            for unit in dict.fromkeys(finding.unit for finding in findings)
+            if unit is not None
+        },
     )
     written: dict[str, Any] = unstructured(said)
     return written
+
+
+def _asked(parts: Iterable[str]) -> tuple[str, ...]:
+    given = [parts] if isinstance(parts, str) else list(parts)
+    known = f"known: {', '.join(PARTS)}"
+    strange = [
+        Problem(f"no part {part!r} of a report", hint=nearest(part, PARTS) or known)
+        for part in given
+        if part not in PARTS
+    ]
+    if strange:
+        raise UsageError(strange)
+    return tuple(part for part in PARTS if part in given)
+
+
+class _Stated:
+    """What packs state, told once each and named by its place."""
+
+    def __init__(self) -> None:
+        self.statements: dict[StatementKeys, int] = {}
+        self.bases: dict[str, int] = {}
+
+    def by(self, origin: Origin, basis: Basis | None = None) -> int:
+        """The place of a statement."""
+        at = None if basis is None else self.bases.setdefault(str(basis), len(self.bases))
+        place = origin.place
+        statement = StatementKeys(origin.pack, place.file, place.line, at)
+        return self.statements.setdefault(statement, len(self.statements))
+
+
+def _verdicts(codes: Sequence[int]) -> tuple[str, ...]:
+    """What a rule says of each station, or the one word that it says of all."""
+    return tuple(_WORDS[code] for code in (codes[:1] if len(set(codes)) == 1 else codes))
+
+
+_WORDS = {int(verdict): str(verdict) for verdict in Verdict}
+
+
+def _rule(one: Judged, stated: _Stated) -> RuleKeys:
+    rule = one.rule.rule
+    values = () if one.rule.is_demand else tuple(map(_number, one.measures.value[0].tolist()))
+    return RuleKeys(
+        title=rule.title,
+        system=rule.system,
+        before=rule.before,
+        stations=one.rule.stations,
+        stated=stated.by(rule.origin, rule.basis),
+        caution=rule.caution or None,
+        values=values,
+    )
 
 
 def _pack(pack: Pack) -> PackKeys:
@@ -84,23 +186,13 @@ def _plugin(plugin: Plugin) -> PluginKeys:
     return PluginKeys(plugin=plugin.name, version=plugin.version, distribution=plugin.distribution, used=used)
 
 
-def _retired(retired: Retired) -> RetiredKeys:
+def _retired(retired: Retired, stated: _Stated) -> RetiredKeys:
     return RetiredKeys(
         rule=retired.rule.name,
         title=retired.rule.title,
         system=retired.rule.system,
         because=retired.retirement.because,
-        stated_at=_origin(retired.retirement.origin),
-    )
-
-
-def _inspection(report: Report) -> InspectionKeys:
-    plan = report.context.plan
-    return InspectionKeys(
-        level=plan.level or None,
-        title=plan.title or None,
-        words=report.extent or None,
-        left_out=tuple(LeftOutKeys(rule.name, rule.rule.title, why.pack, why.because) for rule, why in report.left_out),
+        stated=stated.by(retired.retirement.origin),
     )
 
 
@@ -114,14 +206,10 @@ def _seen(found: EyeInspection) -> SeenKeys:
     )
 
 
-def _finding(finding: Finding) -> FindingKeys:
-    rule = finding.rule.rule
+def _finding(finding: Finding, stated: _Stated) -> FindingKeys:
+    is_demand = finding.rule.is_demand
     return FindingKeys(
         rule=finding.name,
-        title=finding.title,
-        system=finding.system,
-        before=rule.before,
-        stations=finding.stations,
         station=None if finding.stations is None else finding.station + 1,
         verdict=str(finding.verdict),
         side=finding.side or None,
@@ -130,8 +218,8 @@ def _finding(finding: Finding) -> FindingKeys:
         value=_number(finding.value),
         shown=finding.shown_value or None,
         unit=finding.unit.name if finding.unit else None,
-        limits=tuple(_edge(edge, finding) for edge in finding.edges),
-        margin=_number(finding.margin),
+        limits=None if is_demand else LimitsKeys(_band("must", finding, stated), _band("should", finding, stated)),
+        margin=None if is_demand else _number(finding.margin),
         written=finding.as_written or None,
         expanded_uncertainty=_number(finding.uncertainty),
         needed_uncertainty=_number(finding.needed_uncertainty),
@@ -139,23 +227,22 @@ def _finding(finding: Finding) -> FindingKeys:
         missing=tuple(_gap(gap) for gap in finding.missing),
         remarks=tuple(finding.remarks),
         concession=finding.concession or None,
-        basis=str(rule.basis) if rule.basis else None,
-        caution=rule.caution or None,
-        stated_at=_origin(rule.origin),
     )
 
 
-def _edge(edge: Edge, finding: Finding) -> LimitKeys:
+def _band(band: str, finding: Finding, stated: _Stated) -> BandKeys:
+    edges = {edge.side: _edge(edge, finding, stated) for edge in finding.edges if edge.band == band}
+    return BandKeys(edges.get("low"), edges.get("high"))
+
+
+def _edge(edge: Edge, finding: Finding, stated: _Stated) -> LimitKeys:
     limit = edge.limit
-    basis = (limit.basis if limit else None) or finding.rule.rule.basis
     return LimitKeys(
-        band=edge.band,
-        side=edge.side,
         value=edge.value,
         shown=finding.written(edge.value),
+        counts_as=edge.counted,
         part_sheet=edge.from_part_sheet or None,
-        basis=str(basis) if basis and not edge.from_part_sheet else None,
-        stated_at=None if limit is None else _origin(limit.origin),
+        stated=None if limit is None else stated.by(limit.origin, limit.basis or finding.rule.rule.basis),
     )
 
 
@@ -202,11 +289,6 @@ def _concession(concession: Concession, standing: str) -> ConcessionKeys:
         because=concession.because,
         standing=standing,
     )
-
-
-def _origin(origin: Origin) -> OriginKeys:
-    place = origin.place
-    return OriginKeys(origin.pack, origin.version, place.file, place.line)
 
 
 def _number(value: float) -> float | None:

@@ -26,6 +26,8 @@ def write_junit(report: Report) -> str:
         SubElement(properties, "property", name="ground", value=_clean(ground))
     for rule, why in report.left_out:
         SubElement(properties, "property", name="left out", value=_clean(f"{rule.rule.title}, {why}"))
+    for flag in report.suspect_sheets:
+        SubElement(properties, "property", name="suspect part sheet", value=_clean(str(flag)))
     if report.at_face_value:
         SubElement(properties, "property", name="within at face value", value=str(len(report.at_face_value)))
     suites[0].insert(0, properties)
@@ -74,7 +76,7 @@ def _outcome(finding: Finding) -> str | None:
 
 
 def _details(finding: Finding) -> Iterator[str]:
-    yield from (f"{band} {words}" for band in ("must", "should") if (words := finding.band(band)))
+    yield from (f"{band} {words}" for band in ("must", "should") if (words := finding.asked(band)))
     if finding.missing:
         yield f"still to measure: {'; '.join(listed(finding.missing))}"
     yield from filter(None, (finding.missed_by, finding.remedy, finding.concession, *finding.remarks))

@@ -27,6 +27,7 @@ def write_markdown(report: Report) -> str:
         "",
         f"**{escaped(told.answer)}**",
         "",
+        *listed("Suspect part sheets", map(str, report.suspect_sheets)),
         *listed("Out of limits", (str(task) for _, findings in told.broken for task in tasks(findings))),
         *(line for system, lines in told.judged for line in _system(system, lines)),
         *listed("What would judge more", _unlocked(told.unlocks)),

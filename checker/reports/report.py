@@ -11,12 +11,13 @@ from typing import Any
 
 import numpy as np
 
+from checker.expressions.truth import Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import at_face_value, disputed, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.frozen import Applied, FrozenMapping
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import Codes, Judged, Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import LeftOut
 from checker.packs.layers import Retired
@@ -37,9 +38,10 @@ class Report:
     """The verdicts on one record for one application; findings are made only when asked for.
 
     `judged` holds the verdicts as arrays, one rule each, and `later` the names of the rules that are not due yet.
-    `flags` are readings to look at again or that were refused, `notes` how others were understood. `pack_choice` says
-    why these packs were taken where the record names none, `plugins` are those whose functions, reader or packs made
-    the verdicts, and `retired` the rules that a pack has dropped.
+    `suspect_sheets` are part sheets that count for nothing until somebody confirms or mends them, `flags` readings to
+    look at again or that were refused, `notes` how others were understood. `pack_choice` says why these packs were
+    taken where the record names none, `plugins` are those whose functions, reader or packs made the verdicts, and
+    `retired` the rules that a pack has dropped.
     """
 
     record: Record
@@ -47,6 +49,7 @@ class Report:
     before: str | None
     judged: tuple[Judged, ...]
     later: tuple[str, ...]
+    suspect_sheets: tuple[Flag, ...]
     flags: tuple[Flag, ...]
     notes: tuple[Flag, ...]
     readings: tuple[Reading, ...]
@@ -60,6 +63,8 @@ class Report:
     again: Applied
     """Judges the same record once more by the same rulebook: what becomes of a report in another program."""
     pack_choice: str = ""
+    computed: frozenset[str] = frozenset()
+    """The characteristics that were computed on the way."""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
@@ -169,21 +174,44 @@ class Report:
         """The findings that are within, but nearer to a limit than readings without an instrument usually tell."""
         return self._in_order(at_face_value(self.judged, self.context))
 
+    @property
+    def face_value_count(self) -> int:
+        """How many those are."""
+        return 0 if self.context.face_value is None else self.context.face_value.count
+
     @cached_property
     def counts(self) -> Mapping[Verdict, int]:
         """How many findings there are of each verdict."""
-        codes = np.concatenate([judged.codes[0] for judged in self.judged] or [[]]).astype(np.intp)
-        return FrozenMapping(zip(Verdict, np.bincount(codes, minlength=len(Verdict)).tolist(), strict=True))
+        return FrozenMapping(zip(Verdict, np.bincount(self._codes, minlength=len(Verdict)).tolist(), strict=True))
+
+    @cached_property
+    def _codes(self) -> Codes:
+        """The verdicts of all rules at all their stations, one after another."""
+        return np.concatenate([np.zeros(0, np.int8), *(judged.codes[0] for judged in self.judged)])
+
+    @cached_property
+    def _open(self) -> Truths:
+        """Where a must is not judged, in the same order."""
+        return np.concatenate([np.zeros(0, np.bool_), *(judged.must_open[0] for judged in self.judged)])
 
     @property
+    def open_musts(self) -> int:
+        """At how many stations of all rules a must is not judged."""
+        return int(self._open.sum())
+
+    def besides_musts(self, verdict: Verdict) -> int:
+        """At how many stations a rule says this, those left out where a must is not judged."""
+        return int(((self._codes == verdict) & ~self._open).sum())
+
+    @cached_property
     def breaks_must(self) -> bool:
         """Whether a must is broken that nobody has permitted."""
         return any(finding.breaks_must for finding in self.outside)
 
-    @property
+    @cached_property
     def must_open(self) -> bool:
         """Whether a must could not be judged, or may have to be judged at stations that nobody counted."""
-        return bool(self.uncounted) or any(judged.must_open.any() for judged in self.judged)
+        return bool(self.uncounted) or bool(self._open.any())
 
     @property
     def uncounted(self) -> tuple[str, ...]:

@@ -4,10 +4,10 @@ Annotations are read (documents/keys.py), so none may be put off.
 """
 
 from collections.abc import Mapping
-from typing import Annotated, NamedTuple
+from typing import Annotated, Literal, NamedTuple, TypeAlias, get_args
 
+from checker.documents.key_forms import DecisionName
 from checker.documents.keys import Form, Key
-from checker.packs.key_forms import DecisionName
 from checker.packs.released import Standing
 from checker.reports.finding_keys import (
     FindingKeys,
@@ -15,12 +15,17 @@ from checker.reports.finding_keys import (
     Listed,
     Number,
     NumberOrNone,
-    OriginKeys,
+    StatementKeys,
     TextOrNone,
     VerdictWord,
 )
 
-FORM = 1
+FORM = 2
+
+Part: TypeAlias = Literal["within", "open", "idle", "readings"]
+PARTS: tuple[Part, ...] = get_args(Part)
+"""What is told besides what is missed: the findings that are within, those that are open (not measured, not covered,
+seen), those that are idle (not asked, not applicable), and every reading."""
 
 
 class FlagKeys(NamedTuple):
@@ -73,6 +78,43 @@ class RecordKeys(NamedTuple):
 
     source: Annotated[str, Key("The file.")]
     sha256: Annotated[str, Key("SHA-256 of the file.")]
+
+
+class ProgramKeys(NamedTuple):
+    """What judged."""
+
+    name: Annotated[str, Key("Its distribution.")]
+    version: Annotated[str, Key("Its version.")]
+
+
+class MilestoneKeys(NamedTuple):
+    """One milestone."""
+
+    name: Annotated[str, Key("Its name.")]
+    title: Annotated[str, Key("In words, as in: before the gears go on.")]
+
+
+class UnitKeys(NamedTuple):
+    """One unit; a value in SI is factor times the value in this unit, and offset added."""
+
+    kind: Annotated[str, Key("What it measures.")]
+    factor: Annotated[float, Key("Times a value in this unit.")]
+    offset: Annotated[float, Key("Added to that.")]
+
+
+class RuleKeys(NamedTuple):
+    """One rule, with what it says of its stations."""
+
+    title: Annotated[str, Key("Title of the rule.")]
+    system: Annotated[str, Key("The group the rule is reported under.")]
+    before: Annotated[str, Key("The milestone before which it must hold.")]
+    stations: Annotated[TextOrNone, Key("Kind of station; null for the assembly.")]
+    stated: Annotated[int, Key("Who states it: the place among the statements, from 0.")]
+    caution: Annotated[TextOrNone, Key("What can hurt.")]
+    values: Annotated[
+        Listed[NumberOrNone],
+        Key("What was judged, by station, in SI units; null where it is not known. None for a demand."),
+    ]
 
 
 class PackKeys(NamedTuple):
@@ -143,15 +185,16 @@ class RetiredKeys(NamedTuple):
     title: Annotated[str, Key("What it is about.")]
     system: Annotated[str, Key("The group of rules it belongs to.")]
     because: Annotated[str, Key("Why it was dropped.")]
-    stated_at: Annotated[OriginKeys, Key("The line of the pack that states it.")]
+    stated: Annotated[int, Key("The line that drops it: the place among the statements, from 0.")]
 
 
 class ReportKeys(NamedTuple):
     """The verdicts on one record, as written by the form json. What is described here stays: as
-    long as `report` is 1, keys may be added, and none is taken away or comes to mean something else.
+    long as `report` is 2, keys may be added, and none is taken away or comes to mean something else.
     """
 
     report: Annotated[int, Form({"enum": [FORM]}), Key("Version of this form.")]
+    program: Annotated[ProgramKeys, Key("What judged.")]
     assembly: Annotated[str, Key("Name of the assembly.")]
     record: Annotated[RecordKeys, Key("The record that was judged.")]
     packs: Annotated[Listed[PackKeys], Key("The rule packs it was judged by.")]
@@ -161,7 +204,13 @@ class ReportKeys(NamedTuple):
         Key("The plugins whose functions, reader or packs made the verdicts, without what comes with the checker."),
     ]
     application: Annotated[str, Key("The use it was judged for.")]
+    derived_facts: Annotated[
+        Mapping[str, str],
+        Form({"minProperties": 0}),
+        Key("The facts that follow from readings, such as a class, by name; one that is stated counts."),
+    ]
     before: Annotated[TextOrNone, Key("The milestone about to be passed; null when all were judged.")]
+    milestones: Annotated[Listed[MilestoneKeys], Key("The milestones of a build, in order.")]
     inspection: Annotated[InspectionKeys, Key("What was asked for.")]
     on: Annotated[str, Key("The day of judging.")]
     decision: Annotated[DecisionKeys, Key("How a value near its limit was decided.")]
@@ -178,12 +227,36 @@ class ReportKeys(NamedTuple):
         Number,
         Key("How many of the findings within are so only if readings without an instrument are taken at face value."),
     ]
-    findings: Annotated[Listed[FindingKeys], Key("What each rule says of each station.")]
+    parts: Annotated[
+        Listed[Annotated[str, Form({"enum": [*PARTS]})]],
+        Key("What was asked for besides the findings that are outside, undecided or advisory."),
+    ]
+    findings: Annotated[
+        Listed[FindingKeys], Key("What a rule says of a station: what is missed, and what else was asked for.")
+    ]
+    suspect_sheets: Annotated[
+        Listed[FlagKeys], Key("Part sheets that can hardly be meant as they stand; nothing is within by one.")
+    ]
+    verdicts: Annotated[
+        Mapping[str, Listed[VerdictWord]],
+        Form({"minProperties": 0}),
+        Key("By rule what it says of each station; one word where it says the same of all."),
+    ]
+    rules: Annotated[
+        Mapping[str, RuleKeys],
+        Form({"minProperties": 0}),
+        Key("The rules that judged a value, and those of the findings, by name."),
+    ]
+    statements: Annotated[Listed[StatementKeys], Key("The lines of packs that others here name by their place.")]
+    bases: Annotated[Listed[str], Key("Where statements come from.")]
+    units: Annotated[Mapping[str, UnitKeys], Form({"minProperties": 0}), Key("The units that values are shown in.")]
     readings_in_doubt: Annotated[Listed[FlagKeys], Key("Readings that look wrong.")]
     notes: Annotated[
         Listed[FlagKeys], Key("How readings were understood, where that is not plain from how they are written.")
     ]
-    readings: Annotated[Listed[ReadingKeys], Key("Every reading as written and as understood.")]
+    readings: Annotated[
+        Listed[ReadingKeys], Key("Every reading as written and as understood, where that part was asked for.")
+    ]
     concessions: Annotated[
         Listed[ConcessionKeys], Key("Permissions to use what does not conform, and whether each counts.")
     ]

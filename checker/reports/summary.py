@@ -70,8 +70,15 @@ class RuleLine(NamedTuple):
 
     @property
     def required(self) -> str:
-        """What a must allows at the nearest station."""
-        return self._band("must")
+        """What a must allows at the nearest station, and who states it where that is no general practice."""
+        words = self._band("must")
+        return f"{words} ({self.nearest.counted_by})" if words and self.nearest.counted_by else words
+
+    @property
+    def counted(self) -> tuple[str, ...]:
+        """Who states the limits, each, where that is no general practice."""
+        told = dict.fromkeys(finding.counted_by for finding in self.findings if self.verdict != OPEN)
+        return tuple(f"limits: {words}" for words in told if words)
 
     @property
     def recommended(self) -> str:
@@ -111,7 +118,9 @@ class RuleLine(NamedTuple):
     @property
     def waits_for(self) -> str:
         """What an open one waits for; several things are counted."""
-        titles = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
+        titles = dict.fromkeys(
+            f"{gap.title} {gap.instead}".rstrip() for found in self.findings for gap in found.missing
+        )
         return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
 
     @property
@@ -126,6 +135,7 @@ class RuleLine(NamedTuple):
             told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
             told = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
+            told = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else told
         return told.partition(". ")[0].rstrip(".")
 
     @property

@@ -32,6 +32,7 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
     told = overview(report, opened)
     sections = (
         _head(report, told.answer, paint),
+        _suspect_sheets(report),
         *(_system(name, findings, name in opened, paint) for name, findings in told.broken),
         judged_lines(told, bool(opened), paint),
         _unlocks(told.unlocks),
@@ -61,6 +62,14 @@ def _head(report: Report, answer: str, paint: Paint) -> Iterator[str]:
     yield paint(answer, verdict)
     if report.flags:
         yield "Some readings are in doubt; they are named below."
+
+
+def _suspect_sheets(report: Report) -> Iterator[str]:
+    """Sheets that can hardly be meant as they stand: said before anything is judged."""
+    if report.suspect_sheets:
+        yield "Suspect part sheets"
+    for flag in report.suspect_sheets:
+        yield from labelled("suspect", str(flag))
 
 
 def _system(name: str, findings: Sequence[Finding], is_open: bool, paint: Paint) -> Iterator[str]:

@@ -29,10 +29,11 @@ def judged_lines(told: Overview, by_system: bool, paint: Paint) -> Iterator[str]
             yield f"  {system}, {within} within" if within else f"  {system}"
             for line in own:
                 yield from _rule(line, paint)
-                yield from _below(*line.remarks)
+                yield from _below(*line.counted, *line.remarks)
     else:
         for line in sorted(lines, key=lambda line: (_FIRST.index(line.verdict), not line.is_plain)):
             yield from _rule(line, paint)
+            yield from _below(*line.counted)
             yield from _below(f"do: {line.action}") if line.action else ()
     if told.systems:
         yield from ["", *_systems(told.systems, paint)] if lines else _systems(told.systems, paint)
@@ -47,6 +48,8 @@ def _rule(line: RuleLine, paint: Paint) -> Iterator[str]:
     for number, text in enumerate(in_columns(cells)):
         shown = f"{paint(label, verdict)}{' ' * (_LABEL - 4 - len(label))}" if number == 0 else " " * (_LABEL - 4)
         yield f"    {shown}{text}"
+    if line.told != line.verdict:
+        yield from _below(line.told)
 
 
 def _below(*remarks: str) -> Iterator[str]:

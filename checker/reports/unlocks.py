@@ -88,7 +88,7 @@ def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:
     waiting: dict[frozenset[str], int] = {}
     places: dict[str, set[int | None]] = {}
     for finding in findings:
-        names = _lacking(finding, judged[finding.name])
+        names = _lacking(report, finding, judged[finding.name])
         waiting[names] = waiting.get(names, 0) + 1
         for gap in finding.missing:
             places.setdefault(gap.characteristic, set()).add(gap.station)
@@ -117,11 +117,18 @@ def _gain(waiting: Mapping[frozenset[str], int], known: frozenset[str], new: fro
     return sum(count for names, count in waiting.items() if not names <= known and names <= known | new)
 
 
-def _lacking(finding: Finding, judged: Judged) -> frozenset[str]:
+def _lacking(report: Report, finding: Finding, judged: Judged) -> frozenset[str]:
     """What is enough to judge it; empty where that cannot be told, as before a condition is known."""
     under, station = judged.choices, finding.station
     if under is not None and (under.codes[:, station] != Verdict.NOT_MEASURED).all():
-        return frozenset(name for name, bears in zip(under.facts, under.bears[:, station], strict=True) if bears)
+        waits = [name for name, bears in zip(under.facts, under.bears[:, station], strict=True) if bears]
+        return frozenset(name for fact in waits for name in _telling(report, finding, fact))
     if judged.measures.applies[0, station] not in (TRUE, FALSE):
         return frozenset()
     return frozenset(gap.characteristic for gap in finding.missing)
+
+
+def _telling(report: Report, finding: Finding, fact: str) -> Iterable[str]:
+    """What to state so that a fact is known: what is missing of that from which it follows, else the fact itself."""
+    behind = report.context.characteristics[fact].inputs.names
+    return [gap.characteristic for gap in finding.missing if gap.characteristic in behind] or [fact]

@@ -10,7 +10,7 @@ from checker.documents.write import scalar
 from checker.errors import Problem, UsageError, nearest
 from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
-from checker.records.record import Record, record_from
+from checker.records.record import Record, record_in
 from checker.rulebook import Rulebook
 from checker.units.units import UnitError, unit
 
@@ -41,7 +41,7 @@ def blank_record(
         f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
         "readings: {}",
     ]
-    return record_from(parse_yaml("\n".join(lines).encode(), SOURCE))
+    return record_in(parse_yaml("\n".join(lines).encode(), SOURCE))
 
 
 def _asked_for(pack: Pack) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from checker.records.notes import CIRCUMSTANCES
+from checker.records.reading_keys import CIRCUMSTANCES
 
 KEY, VALUE = "key", "value"
 CHARACTERISTIC, STATION, READING, UNIT = "characteristic", "station", "reading", "unit"

@@ -12,7 +12,7 @@ from checker.documents.tree import Findings, KeyPath, Tree, dotted
 from checker.documents.yaml_events import read_yaml
 from checker.errors import InputError, Place, Problem
 from checker.records.notes import ASSEMBLY
-from checker.records.record import Record, bare_record, record_from
+from checker.records.record import Record, bare_record, record_in
 from checker.sheets.grid import Cell
 from checker.sheets.headings import NESTED
 from checker.sheets.tables import Contents, Entry
@@ -29,7 +29,7 @@ def record_of(contents: Contents, raw: bytes, source: str, name: str) -> Record:
     try:
         builder.build(contents)
         document = builder.document(hashlib.sha256(raw).hexdigest())
-        return record_from(document) if contents.head else bare_record(document, name)
+        return record_in(document) if contents.head else bare_record(document, name)
     except InputError as error:
         raise InputError([builder.placed(problem) for problem in error.problems]) from None
 

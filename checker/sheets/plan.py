@@ -19,10 +19,10 @@ from checker.judging.inputs import expressions_of, places_of
 from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.limits import SIDES
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
-from checker.records.notes import ALL, ASSEMBLY
+from checker.records.notes import ASSEMBLY
+from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.rulebook import Rulebook
@@ -156,17 +156,13 @@ class _Planner:
         self.judged = [
             judged
             for judged in report.judged
-            if not np.isin(judged.codes, _OF_NO_USE).all() and (self.has_must(judged) or not musts_only)
+            if not np.isin(judged.codes, _OF_NO_USE).all() and (judged.measures.asks_must or not musts_only)
         ]
         self.needed: dict[str, int] = {}
         self.wanted: dict[str, set[int]] = {}
         self.several: set[str] = set()
         for judged in self.judged:
             self.need(judged)
-
-    def has_must(self, judged: Judged) -> bool:
-        chain = self.context.chain
-        return any(judged.rule.limits.candidates(chain, "must", side) for side in SIDES)
 
     def need(self, judged: Judged) -> None:
         expressions = list(self.expressions(judged))

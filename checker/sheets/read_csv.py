@@ -25,12 +25,13 @@ def read_csv(path: Path) -> Record:
     raw, source = read_bytes(path), printable(str(path))
     findings = Findings(source)
     text = decode(raw, findings)
-    grid = Grid("", tuple(_rows(text, findings)), is_ragged=True)
+    grid = Grid("", tuple(csv_rows(text, findings)), is_ragged=True)
     findings.settle()
     return record_of(contents_of([grid], source), raw, source, printable(path.stem))
 
 
-def _rows(text: str, findings: Findings) -> Iterator[tuple[Cell, ...]]:
+def csv_rows(text: str, findings: Findings) -> Iterator[tuple[Cell, ...]]:
+    """The rows of a text of comma-separated values."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     begin = 1
     try:

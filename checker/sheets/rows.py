@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from checker.documents.write import flow, key
 from checker.notation.read import NotationError
 from checker.records.filled import BLANK
-from checker.records.notes import CIRCUMSTANCES, FACTS, SECTIONS
+from checker.records.notes import FACTS, SECTIONS
+from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.headings import NESTED
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.written import with_unit

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem, nearest
 from checker.notation.read import NotationError
-from checker.records.notes import CIRCUMSTANCES
+from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
 from checker.sheets.headings import (
     CHARACTERISTIC,

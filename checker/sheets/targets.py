@@ -12,6 +12,7 @@ from checker.findings.display import shown_in
 from checker.judging.judge import Judged
 from checker.notation.write import write_apart
 from checker.packs.compiled import POSITIONS, Candidate, CompiledRule
+from checker.packs.limits import PHYSICS
 from checker.packs.titles import lowered
 from checker.units.units import Unit
 
@@ -106,7 +107,9 @@ class _Words:
                 yield lowered(self.context.characteristics[column.name].characteristic.title)
 
     def candidates(self, band: str, side: str) -> tuple[Candidate, ...]:
-        return self.judged.rule.limits.candidates(self.context.chain, band, side)
+        limits, chain = self.judged.rule.limits, self.context.chain
+        physics = limits.candidates(chain, PHYSICS, side) if band == "must" else ()
+        return (*limits.candidates(chain, band, side), *physics)
 
 
 def listed(titles: list[str]) -> str:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 
 from checker.documents.cells import inert
-from checker.records.notes import CIRCUMSTANCES
+from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, STATION, UNIT, VALUE
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import head_of, rows_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from checker.records.notes import CIRCUMSTANCES
+from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.headings import KEY, REMARK, STATION, VALUE, reading_heading
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, guidance, head_of, rows_of

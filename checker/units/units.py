@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from checker.errors import nearest
 from checker.units.dimensions import Dimension, conversion, dimension_of
@@ -32,6 +32,14 @@ class Unit(NamedTuple):
     def from_si(self, value: float) -> float:
         """A value in SI, in this unit."""
         return (value - self.offset) / self.factor
+
+    def quantity(self, value: float, registry: Any) -> Any:
+        """A value in SI as a quantity of a registry of units, such as pint's, in units of the SI."""
+        powers = (f"{_SI[base]} ** {exponent}" for base, exponent in self.dimension)
+        return registry.Quantity(value, " * ".join(powers) or "dimensionless")
+
+
+_SI = {"length": "meter", "mass": "kilogram", "time": "second", "temperature": "kelvin", "angle": "radian"}
 
 
 class UnitError(Exception):

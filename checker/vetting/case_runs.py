@@ -14,13 +14,14 @@ import numpy as np
 from checker.errors import PackError, Problem, nearest
 from checker.expressions.truth import Array, are_equal
 from checker.findings.context import Context
-from checker.findings.remedies import remedy_at
+from checker.findings.remedies import stated_remedy
 from checker.findings.standpoint import Standpoint
 from checker.graph import lineage
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
 from checker.judging.judge import Judged, Verdict, judge, measure_for
+from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -28,7 +29,9 @@ from checker.packs.titles import Titles
 from checker.records.concessions import Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout, station_number
+from checker.records.part_sheet import PartLimit
 from checker.records.slips import is_impossible
+from checker.records.values import Asked
 from checker.rulebook import Rulebook
 
 _Key = TypeVar("_Key")
@@ -44,6 +47,7 @@ class CaseGroup:
     cases: tuple[Case, ...]
     block: Block
     context: Context
+    part: PartLimit | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +74,16 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
         columns = columns_of(readings, rulebook.characteristics, layout, {})
         alone = case.place if case.remedy else None  # words are made for the first row of a block only
         gathered[(case.rule, case.application, (layout, alone))].append((case, layout, columns))
+    if not problems:
+        groups = tuple(_group(rulebook, *key[:2], found, problems) for key, found in gathered.items())
     if problems:
         raise PackError(problems)
-    return tuple(_group(rulebook, *key[:2], found) for key, found in gathered.items())
+    return groups
 
 
 def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
     """The cases of a group that a rule, perhaps a changed one, does not answer as they say."""
-    measures = measure_for(rule, group.block, group.chain)
+    measures = measure_for(rule, group.block, group.chain, group.part)
     judged = judge(rule, measures, _FACE_VALUE)
     for row, case in enumerate(group.cases):
         message = _difference(case, judged, row % judged.codes.shape[0], group)
@@ -157,7 +163,13 @@ def _reading(
             yield reading._replace(is_possible=not is_impossible(reading, item))
 
 
-def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tuple[Case, Layout, Columns]]) -> CaseGroup:
+def _group(
+    rulebook: Rulebook,
+    rule: str,
+    application: str,
+    found: Sequence[tuple[Case, Layout, Columns]],
+    problems: list[Problem],
+) -> CaseGroup:
     layout = found[0][1]
     measured = [columns.measured for _, _, columns in found]
     views = [columns.views for _, _, columns in found]
@@ -171,7 +183,7 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
         application_title=application,
         units={},
         decision=_FACE_VALUE,
-        part_sheets={},
+        sheets=SheetsAtHand(),
         written={},
         refused={},
         concessions=(),
@@ -180,7 +192,21 @@ def _group(rulebook: Rulebook, rule: str, application: str, found: Sequence[tupl
         milestones=rulebook.layered.milestone_titles,
         said=Titles(rulebook.layered).said,
     )
-    return CaseGroup(rule, chain, tuple(case for case, _, _ in found), block, context)
+    cases = tuple(case for case, _, _ in found)
+    return CaseGroup(rule, chain, cases, block, context, _sheets(cases, rulebook.rules[rule], problems))
+
+
+def _sheets(cases: Sequence[Case], rule: CompiledRule, problems: list[Problem]) -> PartLimit | None:
+    """The limits of the part sheets that cases state, a row for each case."""
+    if all(case.sheet is None for case in cases):
+        return None
+
+    def ends(key: str, silent: float) -> Array:
+        texts = (getattr(case.sheet, key, "") for case in cases)
+        asked = (Asked(rule.unit, None, case.place, problems) for case in cases)
+        return np.array([[one.value(text) if text else silent] for one, text in zip(asked, texts, strict=True)])
+
+    return PartLimit(ends("at_least", -np.inf), ends("at_most", np.inf))
 
 
 def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
@@ -208,7 +234,7 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
-    remedy = remedy_at(Standpoint(judged, station, verdict, group.context), side) if case.remedy else ""
+    remedy, _ = stated_remedy(Standpoint(judged, station, verdict, group.context), side) if case.remedy else ("", False)
     return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 
 

@@ -6,8 +6,9 @@ the words of the packs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,8 +16,9 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERA
 from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledRule
 from checker.packs.limit_words import limit_words
+from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.trial import trial_block
 
@@ -161,24 +163,47 @@ def _words_of(
     before: _Side, after: _Side, name: str, application: str, places: Sequence[tuple[str, str]]
 ) -> Iterator[str]:
     for band, side in places:
-        was, now = (_limit(half, name, application, band, side) for half in (before, after))
-        if was == now == NOTHING:
-            continue
-        same = "" if was != now else " (by what it is computed from)"
-        yield f"{band} {was} -> {now}{same}"
+        was, now = (_limits(half, name, application, band, side) for half in (before, after))
+        added = [words for words, one in now.items() if one.is_on_top and words not in was]
+        if added:
+            kept = () if any(now[words].is_always for words in added) else ("as before",)
+            yield f"{band} {', else '.join((*added, *kept))}"
+        elif was or now:
+            same = "" if list(was) != list(now) else " (by what it is computed from)"
+            yield f"{band} {_told(was)} -> {_told(now)}{same}"
 
 
-def _limit(half: _Side, name: str, application: str, band: str, side: str) -> str:
+class _Stated(NamedTuple):
+    """Whether a limit is calculated from the one below it, and whether it is stated without a condition."""
+
+    is_on_top: bool
+    is_always: bool
+
+
+def _limits(half: _Side, name: str, application: str, band: str, side: str) -> Mapping[str, _Stated]:
+    """The limits that may count, in words as they are stated."""
     rule = half.book.rules[name]
-    candidates = rule.limits.candidates(half.chain(application), band, side)
-    words = [
-        limit_words(one.bound, rule) + (f" when {one.when.text}" if one.when is not None else "") for one in candidates
-    ]
-    return ", else ".join(words) or NOTHING
+    chain = half.chain(application)
+    found: dict[str, _Stated] = {}
+    for one in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
+        stated = next(bound for bound in one.stated.bounds if bound.limit.origin == one.bound.limit.origin)
+        when = one.stated.when
+        words = limit_words(stated, rule) + (f" when {when.text}" if when is not None else "")
+        found[words] = _Stated(stated.limit.is_on_top, when is None)
+    return found
+
+
+def _told(limits: Iterable[str]) -> str:
+    return ", else ".join(limits) or NOTHING
+
+
+def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str) -> Sequence[Candidate]:
+    """What physics asks for besides a must."""
+    return rule.limits.candidates(chain, PHYSICS, side) if band == "must" else ()
 
 
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
-    if not rule.rule.not_for.keys().isdisjoint(half.chain(application)):
+    if rule.rule.why_not_for(half.chain(application)):
         return "not applicable"
     conditions = [
         f"when {rule.rule.when}" if rule.rule.when else "",

@@ -40,7 +40,7 @@ def _cases(rule: CompiledRule, rulebook: Rulebook) -> Iterator[str]:
         return
     for application in rulebook.applications:
         chain = rulebook.chain(application)
-        if not rule.rule.not_for.keys().isdisjoint(chain):
+        if rule.rule.why_not_for(chain):
             continue
         bounds = tuple(plain_bound(rule.limits, chain, *position) for position in (*POSITIONS, *DEMANDS))
         stated = any(rule.limits.candidates(chain, *position) for position in (*POSITIONS, *DEMANDS))

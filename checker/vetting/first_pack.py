@@ -44,7 +44,7 @@ rules:
       any: {must: {at_most: 0.10 mm}, should: {at_most: 0.05 mm}}
       heavy: {should: {at_most: 0.03 mm}}
     basis: {kind: shop policy, note: Say here who decided it and when.}
-    remedy: {high: "Lap the cover and measure again; it is {value - limit} too much."}
+    remedy: {high: {irreversible: "Lap the cover and measure again; it is {value - limit} too much."}}
 
   cover-bolt-torque:
     title: Cover bolts tightened

@@ -18,7 +18,7 @@ from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
-from checker.packs.limits import ANY, BANDS
+from checker.packs.limits import ANY, BANDS, NONE
 from checker.packs.pack import HEAD, Pack
 from checker.packs.rule import ALWAYS
 from checker.plugins import Plugins
@@ -64,11 +64,12 @@ _NAMES_IN = {
 }
 """The kind of names that a key holds: as its text, in its list, or as the keys of its mapping."""
 _WITH_ANY = frozenset({"limits", "application"})
-_EXPRESSIONS = frozenset({"judges", "derived", "per_unit_of", "when", "unless", "occasion"})
+_EXPRESSIONS = frozenset({"judges", "per_unit_of", "when", "unless", "occasion"})
 _LIMITS = frozenset({"at_least", "at_most"})
 _AN_EXPRESSION = {"$ref": "#/$defs/expression"}
+_AN_AMOUNT = {"anyOf": [{"type": "number"}, _AN_EXPRESSION]}
 _WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
-_MORE_WORDS = frozenset({"in", "pi", ALWAYS})
+_MORE_WORDS = frozenset({"in", "pi", ALWAYS, NONE})
 
 Names = Mapping[str, set[str]]
 
@@ -143,10 +144,18 @@ def _with_names(node: Any, names: Names) -> Any:
 def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
     if key == "unit":
         return {**node, "enum": sorted(UNITS)}
+    if key == "derived":
+        values = {"additionalProperties": {"anyOf": [{"type": "number"}, _AN_EXPRESSION]}}
+        by_fact = {
+            "type": "object",
+            "propertyNames": {"enum": sorted(names["characteristics"])},
+            "additionalProperties": values,
+        }
+        return {**node, "anyOf": [_AN_EXPRESSION, by_fact]}
     if key in _EXPRESSIONS:
         return {**node, **_AN_EXPRESSION}
     if key in _LIMITS:
-        return {**node, "anyOf": [{"type": "number"}, _AN_EXPRESSION]}
+        return {**node, **_AN_AMOUNT}
     known = names.get(_NAMES_IN.get(key, ""), set())
     if key in _WITH_ANY:
         known = known | {ANY}

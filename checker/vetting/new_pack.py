@@ -44,7 +44,6 @@ amends:
 characteristics:
   days_since_gauge_check:
     title: Days since the gauges were last checked
-    unit: "1"
     plausible: [0, 3650]
     how: From the log beside the gauge cabinet.
 

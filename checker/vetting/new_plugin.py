@@ -17,7 +17,8 @@ name = "assembly-checker-$name"
 version = "0.1.0"
 description = "Say here what it adds to assembly-checker"
 requires-python = ">=3.11"
-dependencies = ["assembly-checker", "numpy"]
+# The versions of the checker that it was tried with; others refuse it by name.
+dependencies = ["assembly-checker>=0.1,<0.2", "numpy"]
 
 # This line makes it a plugin: the checker finds every module that is named in this group.
 [project.entry-points.checker]

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from checker.documents.document import Origin
 from checker.errors import Place
 from checker.expressions.expression import Scope, compile_expression
 from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
-from checker.packs.key_forms import Origin
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2
@@ -80,6 +80,8 @@ def _changes_to_entry(
     for bound in entry.bounds:
         limit = bound.limit
         for words, changed in _changes_to_bound(rule, bound, scope):
+            if changed is not None and _is_behind_its_must(bound, entry) and _is_behind_its_must(changed, entry):
+                continue  # nothing within the must meets it: before and after, the must alone is told
             others = (changed if other is bound else other for other in entry.bounds)
             kept = tuple(other for other in others if other is not None)
             yield f"{limit.band} {limit.side} {limit.written} {words}", limit.origin, entry._replace(bounds=kept)
@@ -95,6 +97,16 @@ def _changes_to_bound(rule: CompiledRule, bound: Bound, scope: Scope) -> Iterato
         moved = sign * _step(rule, bound) if bound.constant == 0.0 else None
         changed = bound._replace(factor=1 + sign * SHIFT) if moved is None else bound._replace(constant=moved)
         yield f"{words} by a fifth", changed
+
+
+def _is_behind_its_must(bound: Bound, entry: CompiledEntry) -> bool:
+    """Whether a recommendation asks for no more than the must beside it, so that it only takes the place of others."""
+    for must in entry.bounds:
+        is_beside = (must.limit.band, must.limit.side) == ("must", bound.limit.side) and must.is_ratio == bound.is_ratio
+        if bound.limit.band == "should" and is_beside and bound.constant is not None and must.constant is not None:
+            here, there = bound.constant * bound.factor, must.constant * must.factor
+            return here <= there if bound.limit.side == "low" else here >= there
+    return False
 
 
 def _without_choice(rule: CompiledRule, bound: Bound, dropped: str, scope: Scope) -> Bound:

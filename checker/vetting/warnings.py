@@ -6,13 +6,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
 from itertools import combinations
 
+from checker.documents.document import Origin
 from checker.expressions.expression import Expression
 from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
-from checker.packs.key_forms import Origin
+from checker.packs.compiled import POSITIONS, STATED, Bound, CompiledRule
+from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
 from checker.vetting.loosened import far_away
@@ -29,7 +30,9 @@ def warnings_about(
         is_ours = not packs.isdisjoint(_stating(rule))
         own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
         is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
-        yield from _uncovered(rule, rulebook, own if is_for_own else rulebook.applications)
+        is_theirs = rule.rule.origin.pack not in packs
+        new = [name for name in own if not is_theirs or set(rulebook.chain(name)) <= set(own)]  # else it is like theirs
+        yield from _uncovered(rule, rulebook, new if is_for_own else rulebook.applications)
         yield from _impossible_bands(rule, rulebook, rulebook.applications if is_ours else own)
         if is_ours:
             yield from _remedies(rule)
@@ -50,8 +53,8 @@ def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[st
     missing = []
     for name in applications:
         chain = rulebook.chain(name)
-        stated = any(rule.limits.candidates(chain, band, side) for band, side in (*POSITIONS, *DEMANDS))
-        if not stated and rule.rule.not_for.keys().isdisjoint(chain):
+        stated = any(rule.limits.candidates(chain, band, side) for band, side in STATED)
+        if not stated and not rule.rule.why_not_for(chain):
             missing.append(name)
     if missing:
         yield Weakness(rule.name, f"has no limit for {', '.join(missing)}", rule.place)
@@ -81,7 +84,8 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
 def _effective(rule: CompiledRule, chain: tuple[str, ...]) -> list[Bound]:
     """The limits that count for an application whatever else is known."""
     found = (rule.limits.candidates(chain, band, side) for band, side in POSITIONS)
-    return [candidates[0].bound for candidates in found if candidates and candidates[0].when is None]
+    physics = ((one,) for _, side in POSITIONS[::3] for one in rule.limits.candidates(chain, PHYSICS, side))
+    return [found[0].bound for found in (*found, *physics) if found and found[0].when is None]
 
 
 def _sides(one: Bound, other: Bound) -> tuple[str, str]:
@@ -94,13 +98,7 @@ def _words(bound: Bound) -> str:
 
 def _range(bound: Bound, rule: CompiledRule) -> Interval:
     """Where a limit can lie, in SI."""
-    if bound.expression is not None:
-        return Interval(bound.expression.low, bound.expression.high)
-    constant = bound.constant or 0.0
-    if not bound.is_ratio or rule.per_unit_of is None:
-        return Interval(constant, constant)
-    ends = (constant * rule.per_unit_of.low, constant * rule.per_unit_of.high)
-    return Interval(min(ends), max(ends))
+    return Interval(*bound.reach(rule.per_unit_of))
 
 
 def _remedies(rule: CompiledRule) -> Iterator[Weakness]:
@@ -159,7 +157,7 @@ def _may_both_apply(one: CompiledRule, other: CompiledRule) -> bool:
 def _contradiction(one: CompiledRule, other: CompiledRule, rulebook: Rulebook) -> Iterator[Weakness]:
     for name in rulebook.applications:
         chain = rulebook.chain(name)
-        if not (one.rule.not_for.keys() | other.rule.not_for.keys()).isdisjoint(chain):
+        if one.rule.why_not_for(chain) or other.rule.why_not_for(chain):
             continue
         for low_rule, high_rule in ((one, other), (other, one)):
             for low, high in (

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from checker import Rulebook
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import judge, measure
-from checker.packs.compiled import POSITIONS, CompiledRule
+from checker.packs.compiled import POSITIONS, CompiledCharacteristic, CompiledRule
 from checker.records.layout import Layout
 from checker.units.units import unit
 
@@ -26,53 +27,85 @@ MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH = range(4)
 SLACK = 1e-9
 
 
+class Build(NamedTuple):
+    """A use, the packs on top of it, and the facts that choose its class."""
+
+    use: str
+    packs: tuple[str, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
+
+
+ADDED = {
+    "moderate boost": (("boosted",), (("boost_class", "moderate"),)),
+    "race boost": (("boosted",), (("boost_class", "race"),)),
+    "a mild shot": (("nitrous",), (("nitrous_class", "mild"),)),
+    "a race shot": (("nitrous",), (("nitrous_class", "race"),)),
+}
+ON_TOP = [(), ("boosted",), ("nitrous",), ("alcohol",), ("alcohol", "boosted", "nitrous")]
+
+
+def build(use: str, added: str = "") -> Build:
+    return Build(use, *ADDED[added]) if added else Build(use)
+
+
 @cache
-def book() -> Rulebook:
-    """All uses of the four-stroke packs side by side."""
-    return rulebook("boosted", "nitrous", "alcohol")
+def book(*packs: str) -> Rulebook:
+    """The four-stroke pack, with others on top."""
+    return rulebook(*(packs or ("four-stroke",)))
 
 
-def block(**columns: Any) -> Block:
+def block(packs: tuple[str, ...] = (), **columns: Any) -> Block:
     """Assemblies with one station of each kind, one a row; a choice by its name."""
-    parents = {name: stations.of for name, stations in book().layered.stations.items()}
-    measured = {name: np.atleast_2d(_in_si(name, given)).reshape(-1, 1) for name, given in columns.items()}
-    return Block(book().characteristics, Layout(dict.fromkeys(parents, 1), parents), measured)
+    items, stations = book(*packs).characteristics, book(*packs).layered.stations
+    parents = {name: kind.of for name, kind in stations.items()}
+    measured = {name: np.atleast_2d(_in_si(items[name], given)).reshape(-1, 1) for name, given in columns.items()}
+    return Block(items, Layout(dict.fromkeys(parents, 1), parents), measured)
 
 
-def _in_si(name: str, given: Any) -> Array:
+def _in_si(item: CompiledCharacteristic, given: Any) -> Array:
     if isinstance(given, str):
-        return np.array(float(book().characteristics[name].characteristic.choices.index(given)))
+        return np.array(float(item.characteristic.choices.index(given)))
     return np.asarray(given, dtype=np.float64)
 
 
-def limits(rule: str, application: str, **columns: Any) -> Array:
+def limits(rule: str, of: Build, **columns: Any) -> Array:
     """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
-    return measure(book().rules[rule], block(**columns), book().chain(application)).limits[:, :, 0]
+    known = {name: given for name, given in columns.items() if name in book(*of.packs).characteristics}
+    asked = block(of.packs, **(known | dict(of.facts)))
+    return measure(book(*of.packs).rules[rule], asked, book().chain(of.use)).limits[:, :, 0]
 
 
 # --- hotter uses are never less open where the trade says so --------------------------------------------------------
 
 INCH = 0.0254
 BORES = st.lists(st.floats(1.5, 7.0), min_size=1, max_size=20)
-ORDERS = [
-    ("street", "street-performance", "boosted", "nitrous"),
-    ("street", "street-performance", "circle-track"),
-    ("street", "street-performance", "drag", "alcohol", "alcohol-blown"),
-    ("street", "street-performance", "boosted", "boosted-race"),
-    ("street", "marine"),
+USES = book().applications
+PETROL = [use for use in USES if "diesel" not in book().chain(use)]
+ON_STREET = [
+    [build("street"), build("street-performance"), build("circle-track")],
+    [build("street"), build("street-performance"), build("drag")],
+    [build("factory-rebuild"), build("street-performance")],
+]
+WITH_POWER = [
+    *([build(use), build(use, "moderate boost"), build(use, "race boost")] for use in PETROL),
+    *([build(use), build(use, "a mild shot"), build(use, "a race shot")] for use in PETROL),
+    *([build("street", added), build("street-performance", added), build("drag", added)] for added in ADDED),
 ]
 NARROWED = ["top-ring-gap-in-smallest-bore", "top-ring-gap-down-the-taper"]
 GAPS = ["top-ring-gap", *NARROWED, "second-ring-gap"]
 
 
+@pytest.mark.parametrize("at", ["usual height", "close to the crown"])
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", GAPS)
 @given(bores=BORES)
-@settings(max_examples=10, deadline=None)
-def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, bores: list[float]) -> None:
+@settings(max_examples=5, deadline=None)
+def test_hotter_uses_and_more_power_want_wider_ring_gaps_at_every_bore(
+    rule: str, alloy: str, at: str, bores: list[float]
+) -> None:
     sizes = np.array(bores) * INCH
-    for order in ORDERS:
-        floors = [limits(rule, use, cylinder_bore=sizes, piston_alloy=alloy) for use in order]
+    for order in (*ON_STREET, [build("street"), build("marine")], *WITH_POWER):
+        floors = [limits(rule, of, cylinder_bore=sizes, piston_alloy=alloy, top_ring_position=at) for of in order]
         for cooler, hotter in pairwise(floors):
             assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
@@ -81,50 +114,63 @@ def test_hotter_uses_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, b
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", NARROWED)
 def test_a_gap_has_one_floor_wherever_in_the_bore_it_is(rule: str, alloy: str) -> None:
-    for use in book().applications:
-        narrowed, plain = (limits(name, use, cylinder_bore=0.1, piston_alloy=alloy) for name in (rule, "top-ring-gap"))
-        assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), use
+    given = {"cylinder_bore": 0.1, "piston_alloy": alloy, "top_ring_position": "usual height"}
+    for of in (build(use, added) for use in USES for added in ("", *ADDED)):
+        narrowed, plain = (limits(name, of, **given) for name in (rule, "top-ring-gap"))
+        assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), of
 
 
 @given(bores=BORES)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_alloys_that_grow_more_want_more_room(bores: list[float]) -> None:
     sizes = np.array(bores) * INCH
-    for use in ("street-performance", "circle-track", "drag", "marine", "boosted", "nitrous"):
-        floors = [
-            limits("piston-to-wall-clearance", use, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW]
-            for alloy in ("hypereutectic", "4032", "2618")
-        ]
-        assert (floors[0] <= floors[1]).all()
-        assert (floors[1] <= floors[2]).all()
+    for use in ("street-performance", "circle-track", "drag", "marine"):
+        for of in (build(use, added) for added in ("", *ADDED)):
+            floors = [
+                limits("piston-to-wall-clearance", of, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW]
+                for alloy in ("hypereutectic", "4032", "2618")
+            ]
+            assert (floors[0] <= floors[1]).all()
+            assert (floors[1] <= floors[2]).all()
+
+
+@pytest.mark.parametrize("coating", ["bare", "coated"])
+@pytest.mark.parametrize("alloy", ["4032", "2618"])
+def test_a_forged_piston_has_a_floor_in_every_use(alloy: str, coating: str) -> None:
+    """Trade press 2012 and 2014: 0.004 to 0.005 in on a 4 in bore; half a thou, over a coating or not, seizes."""
+    rule = "piston-to-wall-clearance" if coating == "bare" else "coated-piston-to-wall-clearance"
+    given = {"cylinder_bore": 4 * INCH, "piston_alloy": alloy, "skirt_coating": coating, "bore_surface": "iron"}
+    for use in ("street", "street-performance", "circle-track", "drag", "marine"):
+        for added in ("", *ADDED):
+            assert limits(rule, build(use, added), **given)[MUST_LOW, 0] > 0.0005 * INCH, (use, added)
 
 
 @pytest.mark.parametrize("alloy", ["hypereutectic", "4032", "2618"])
 @given(bores=BORES)
-@settings(max_examples=20, deadline=None)
-def test_hotter_uses_want_more_piston_clearance(alloy: str, bores: list[float]) -> None:
+@settings(max_examples=10, deadline=None)
+def test_hotter_uses_and_more_power_want_more_piston_clearance(alloy: str, bores: list[float]) -> None:
     sizes = np.array(bores) * INCH
-    for order in (("street-performance", "drag"), ("street-performance", "boosted"), ("street-performance", "nitrous")):
-        cooler, hotter = (
-            limits("piston-to-wall-clearance", use, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW] for use in order
-        )
-        assert (hotter >= cooler).all()
+    for order in ([build("street-performance"), build("drag")], *WITH_POWER):
+        floors = [
+            limits("piston-to-wall-clearance", of, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW] for of in order
+        ]
+        for cooler, hotter in pairwise(floors):
+            assert (hotter >= cooler * (1 - SLACK)).all(), order
 
 
 @pytest.mark.parametrize(("rule", "journal"), [("main", "main_journal_diameter"), ("rod", "rod_journal_diameter")])
 @given(journals=st.lists(st.floats(1.5, 4.0), min_size=1, max_size=20))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: list[float]) -> None:
+    """The aims; the ceiling of the street is where production engines are worn out, which a tuned one may not reach."""
     sizes = {journal: np.array(journals) * INCH, "rod_material": "steel"}
-    for order in (
-        ("street", "street-performance", "circle-track"),
-        ("street-performance", "drag"),
-        ("street", "boosted"),
-    ):
-        bands = [limits(f"{rule}-oil-clearance", use, **sizes) for use in order]
-        for cooler, hotter in pairwise(bands):
+    for order in (*ON_STREET, *WITH_POWER):
+        bands = [limits(f"{rule}-oil-clearance", of, **sizes) for of in order]
+        uses = (of.use for of in order)
+        for (cooler_use, hotter_use), (cooler, hotter) in zip(pairwise(uses), pairwise(bands), strict=True):
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW]).all(), order
-            assert (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
+            is_tuned = cooler_use in ("street", "factory-rebuild") and cooler_use != hotter_use
+            assert is_tuned or (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
 
 
 def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() -> None:
@@ -136,25 +182,63 @@ def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() ->
         "nitrous_power": 150 * unit("hp").factor,
     }
     for rule in ("lambda-full-throttle", "total-spark-advance", "spark-plug-gap"):
-        plain = limits(rule, "street-performance", **given)[SHOULD_HIGH, 0]
-        for use in ("boosted", "nitrous"):
-            assert limits(rule, use, **given)[SHOULD_HIGH, 0] < plain, (rule, use)
+        for use in PETROL:
+            plain = limits(rule, build(use), **given)[SHOULD_HIGH, 0]
+            for added in ADDED:
+                assert limits(rule, build(use, added), **given)[SHOULD_HIGH, 0] < plain, (rule, use, added)
 
 
-POWER_ADDERS = ("boosted", "boosted-race", "nitrous")
-LEAN = [(use, fuel) for use in POWER_ADDERS for fuel in ("petrol", "e85", "methanol")]
-
-
-@pytest.mark.parametrize(("use", "fuel"), [*LEAN, ("alcohol-blown", "e85"), ("alcohol-blown", "methanol")])
-def test_lean_under_a_power_adder_is_stopped_whatever_the_fuel(use: str, fuel: str) -> None:
+@pytest.mark.parametrize("fuel", ["petrol", "e85", "methanol"])
+@pytest.mark.parametrize("added", ADDED)
+def test_lean_under_a_power_adder_is_stopped_whatever_the_fuel(added: str, fuel: str) -> None:
     """Trade: leaner than the range with boost or nitrous damages; without either it is only advised against."""
-    plain, added = (limits("lambda-full-throttle", name, fuel=fuel)[:, 0] for name in ("drag", use))
-    assert added[MUST_HIGH] <= plain[SHOULD_HIGH]
-    assert added[SHOULD_HIGH] < added[MUST_HIGH]
+    for use in PETROL:
+        plain, with_it = (limits("lambda-full-throttle", of, fuel=fuel)[:, 0] for of in (build(use), build(use, added)))
+        assert with_it[MUST_HIGH] <= plain[SHOULD_HIGH]
+        assert with_it[SHOULD_HIGH] < with_it[MUST_HIGH]
+
+
+MOVED_OUTWARDS = {
+    "top-ring-gap": {SHOULD_HIGH},
+    "second-over-top": {SHOULD_LOW},
+    "piston-to-wall-clearance": {SHOULD_HIGH, MUST_HIGH},
+    "main-oil-clearance": {SHOULD_HIGH, MUST_HIGH},
+    "rod-oil-clearance": {SHOULD_HIGH, MUST_HIGH},
+    "floating-pin-in-piston": {SHOULD_HIGH, MUST_HIGH},
+    "exhaust-guide-clearance": {SHOULD_HIGH, MUST_HIGH},
+    "exhaust-seat-width": {SHOULD_HIGH},
+    "spring-seat-load": {SHOULD_HIGH},
+    "lobe-separation-for-use": {SHOULD_HIGH},
+    "mean-effective-pressure": {SHOULD_HIGH},
+    "lambda-full-throttle": {SHOULD_LOW},
+    "total-spark-advance": {SHOULD_LOW},
+    "spark-plug-gap": {SHOULD_LOW},
+    "plug-heat-range": {SHOULD_HIGH},
+}
+"""The limits that added power moves outwards, for the reason that its pack gives; every other one it only tightens."""
+
+
+@pytest.mark.parametrize("added", ADDED)
+def test_what_is_on_top_is_never_softer_than_the_use_below(added: str) -> None:
+    packs, facts = ADDED[added]
+    columns = usual_columns(packs)
+    compared = 0
+    for name in (name for name in book(*packs).rules if name in book().rules and not book().rules[name].is_demand):
+        for use in PETROL:
+            below, above = (limits(name, of, **columns) for of in (Build(use), Build(use, packs, facts)))
+            if below.shape != above.shape:
+                below, above = np.broadcast_arrays(below, above)
+            for position in {MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH} - MOVED_OUTWARDS.get(name, set()):
+                inward = 1 if position <= SHOULD_LOW else -1
+                known = np.isfinite(below[position])
+                assert not np.isnan(above[position][known]).any(), (name, use)
+                tighter = inward * (above[position][known] - below[position][known])
+                assert (tighter >= -SLACK * np.abs(below[position][known])).all(), (name, use, position)
+                compared += int(known.sum())
+    assert compared > 100_000
 
 
 HELD_AS_IN_RACING = [
-    ("thrust-wall-thickness", (MUST_LOW, SHOULD_LOW)),
     ("exhaust-valve-margin", (MUST_LOW, SHOULD_LOW)),
     ("seat-runout", (SHOULD_HIGH, MUST_HIGH)),
     ("bore-roundness", (SHOULD_HIGH, MUST_HIGH)),
@@ -165,17 +249,13 @@ HELD_AS_IN_RACING = [
 
 
 @pytest.mark.parametrize(("rule", "positions"), HELD_AS_IN_RACING)
-def test_power_added_never_softens_what_racing_asks(rule: str, positions: tuple[int, ...]) -> None:
+def test_race_power_on_the_street_never_softens_what_racing_asks(rule: str, positions: tuple[int, ...]) -> None:
     for race in ("drag", "circle-track"):
-        for use in ("boosted-race", "nitrous", "alcohol-blown"):
-            if (rule, use) == ("thrust-wall-thickness", "nitrous"):
-                continue  # nitrous goes into street engines too, whose walls are as cast: there it is advice
-            asked, found = (limits(rule, name)[:, 0] for name in (race, use))
+        for added in ("race boost", "a race shot"):
+            asked, found = (limits(rule, of)[:, 0] for of in (build(race), build("street", added)))
             for position in positions:
-                harder = (
-                    found[position] - asked[position] if position <= SHOULD_LOW else asked[position] - found[position]
-                )
-                assert harder >= -1e-12, (race, use)
+                inward = 1 if position <= SHOULD_LOW else -1
+                assert inward * (found[position] - asked[position]) >= -1e-12, (race, added)
 
 
 # --- every must band contains its should band ------------------------------------------------------------------------
@@ -215,11 +295,11 @@ STATED_BANDS = {"main_housing_bore", "rod_housing_bore", "main_clearance_aim", "
 
 
 @cache
-def usual_engines(count: int = 400) -> Block:
+def usual_columns(packs: tuple[str, ...] = (), count: int = 400) -> Mapping[str, Any]:
     """Engines with sizes drawn at random, always the same ones."""
     draw = np.random.default_rng(20260701)
     columns: dict[str, Any] = {}
-    for name, item in book().characteristics.items():
+    for name, item in book(*packs).characteristics.items():
         if item.unit is None:
             columns[name] = draw.integers(len(item.characteristic.choices), size=count).astype(float)
         elif name in USUAL:
@@ -231,17 +311,23 @@ def usual_engines(count: int = 400) -> Block:
         columns[f"{name}_greatest"] = columns[f"{name}_least"] + 0.001 * INCH
     for name in ("main_journal", "rod_journal"):
         columns[f"nominal_{name}"] = columns[f"{name}_diameter"]  # made as they measure
-    return block(**columns)
+    return columns
 
 
-@pytest.mark.parametrize("application", book().applications)
-def test_every_must_band_contains_its_should_band(application: str) -> None:
+@cache
+def usual_engines(packs: tuple[str, ...] = ()) -> Block:
+    return block(packs, **usual_columns(packs))
+
+
+@pytest.mark.parametrize(
+    ("application", "packs"), [*((use, ()) for use in USES), *((use, packs) for use in PETROL for packs in ON_TOP[1:])]
+)
+def test_every_must_band_contains_its_should_band(application: str, packs: tuple[str, ...]) -> None:
     chain = book().chain(application)
-    for name in book().rules:
-        rule = book().rules[name]
+    for name, rule in book(*packs).rules.items():
         if rule.is_demand or not rule.rule.not_for.keys().isdisjoint(chain):
             continue
-        low, should_low, should_high, high = measure(rule, usual_engines(), chain).limits
+        low, should_low, should_high, high = measure(rule, usual_engines(packs), chain).limits
         for outer, inner in ((low, should_low), (should_low, should_high), (should_high, high), (low, high)):
             known = np.isfinite(outer) & np.isfinite(inner)
             assert (outer[known] <= inner[known] + SLACK * np.abs(inner[known]) + 1e-12).all(), name

@@ -116,7 +116,7 @@ def test_the_alcohol_pack_wants_as_much_more_e85_as_its_air_demands() -> None:
     petrol, ethanol = stoichiometric(1, 1.87, 0), stoichiometric(2, 6, 1)
     more = petrol / (0.857 * ethanol + 0.143 * petrol)
     found = report(
-        "alcohol",
+        "drag",
         {"expected_fuel_rate": "0.70 lb/hp-h"},
         packs=("alcohol",),
         facts={"fuel": "e85"},

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from checker.cli import main
+
 from checker_select_fit import KINDS
-from checker_select_fit.command import main
 
 README = (Path(__file__).parents[1] / "README.md").read_text()
 
@@ -15,7 +16,7 @@ def test_the_example(tmp_path, monkeypatch, capsys) -> None:
     for name, text in re.findall(r"```yaml (\S+)\n(.*?)```", README, re.S):
         (tmp_path / name).write_text(text)
     monkeypatch.chdir(tmp_path)
-    command = re.search(r"```sh\nselect-fit (.*)\n", README)
+    command = re.search(r"```sh\nchecker (.*)\n", README)
     shown = re.search(r"```text\n(.*?)```", README, re.S)
     assert command and shown
     assert main(command[1].split()) == 0

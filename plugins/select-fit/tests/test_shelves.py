@@ -6,12 +6,12 @@ import json
 
 import checker
 import pytest
+from checker.cli import main
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shop import MAINS, RULEBOOK, SHELLS
 
 from checker_select_fit import command, read_shelf
-from checker_select_fit.command import main
 
 ODD_TEXT = st.text("shelfpart: 1[]{},-\n\"'#&*", max_size=60)
 
@@ -111,7 +111,7 @@ def shop(tmp_path, shelf: str = SHELLS) -> list[str]:
     paths = [tmp_path / "engine.yaml", tmp_path / "shelf.yaml"]
     for path, text in zip(paths, (MAINS, shelf), strict=True):
         path.write_text(text)
-    return list(map(str, paths))
+    return ["select-fit", *map(str, paths)]
 
 
 def test_the_command_reports_and_writes_the_record(tmp_path, capsys, at_hand) -> None:
@@ -138,7 +138,7 @@ def test_the_command_says_that_none_fits(tmp_path, capsys, at_hand) -> None:
     [
         (["--kind", "pistom"], "did you mean 'piston'?"),
         (["--kind", "piston"], "no piston is on the shelf"),
-        (["--output", "engine.yaml"], "is an input"),
+        (["--output", "shelf.yaml"], "is an input"),
         (["--application", "strete"], "street"),
     ],
 )

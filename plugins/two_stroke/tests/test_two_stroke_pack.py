@@ -9,7 +9,7 @@ import pytest
 from checker.documents.document import parse_yaml
 from checker.judging.judge import Verdict
 from checker.plugins import gather
-from checker.records.record import record_from
+from checker.records.record import record_in
 from checker.reports.report import Report
 from checker.rulebook import Rulebook
 from checker.vetting.vetting import vet
@@ -57,7 +57,7 @@ def rulebook() -> Rulebook:
 
 
 def judged(rulebook: Rulebook, text: str = SOUND) -> Report:
-    return rulebook.check(record_from(parse_yaml(text.encode(), "record.yaml")))
+    return rulebook.check(record_in(parse_yaml(text.encode(), "record.yaml")))
 
 
 def test_the_plugin_adds_its_pack_and_functions() -> None:

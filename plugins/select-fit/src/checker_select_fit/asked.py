@@ -8,9 +8,6 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 from checker import Record, Report, Rulebook, Verdict
-from checker.checking import check_record
-from checker.frozen import FrozenMapping
-from checker.judging.inputs import Inputs
 from checker.judging.judge import Judged
 from checker.packs.compiled import CompiledRule
 from checker.records.notes import Note
@@ -108,28 +105,9 @@ def _judging(rules: Iterable[CompiledRule], fit: str) -> list[str]:
     return alone or [name for name, found in columns.items() if fit in found]
 
 
-class _Narrow:
-    """A rulebook that judges some of its rules only; all else is the whole rulebook's."""
-
-    def __init__(self, rulebook: Rulebook, names: Set[str]) -> None:
-        self._whole = rulebook
-        rules = FrozenMapping({name: rule for name, rule in rulebook.layered.rules.items() if name in names})
-        self.layered = rulebook.layered._replace(rules=rules)
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._whole, name)
-
-    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
-        return self._whole.inputs(rule, chain)
-
-    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
-        found = self._whole.resting(chain, due)
-        return {name: rules & self.layered.rules.keys() for name, rules in found.items()}
-
-
 def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_of: Set[str]) -> Check:
     """Judges records as the report was judged, by the rules of these names, on the readings behind other rules too."""
-    book: Any = _Narrow(rulebook, names)
+    book = rulebook.only(*names)
     chain = rulebook.chain(report.application)
     behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
     again = _circumstances(report)
@@ -139,7 +117,7 @@ def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_o
         counting = _last_ones(record.notes, rulebook)
         notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
         sheets = tuple(sheet for sheet in record.part_limits if sheet.name in judged)
-        return check_record(book, noted(record, notes)._replace(part_limits=sheets), *again)
+        return book.check(noted(record, notes)._replace(part_limits=sheets), *again)
 
     return check
 

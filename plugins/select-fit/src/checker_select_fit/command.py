@@ -1,16 +1,13 @@
-"""`select-fit`: choose parts from a shelf for a record."""
+"""`checker select-fit`: choose parts from a shelf for a record."""
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Sequence
 from pathlib import Path
 
-from checker import CheckerError, UsageError, gather, read_record, rulebook_for
+from checker import Problem, UsageError, gather, read_record, rulebook_for
 from checker.cli.output import put
 from checker.documents.document import read_bytes
-from checker.errors import Problem
 
 from checker_select_fit.fit import propose
 from checker_select_fit.json_report import write_json
@@ -21,33 +18,11 @@ from checker_select_fit.written import written_text
 
 FOUND = 0
 NONE_FITS = 1
-CANNOT_CHOOSE = 2
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Exit status: 0 a choice is within everything that counts, 1 none is, 2 input or usage error."""
-    options = _parser().parse_args(arguments)
-    try:
-        return _run(options)
-    except CheckerError as error:
-        for problem in error.problems:
-            print(problem, file=sys.stderr)
-    except BrokenPipeError:
-        pass  # whoever read the output has gone
-    return CANNOT_CHOOSE
-
-
-def command() -> None:
-    """The program."""
-    raise SystemExit(main())
-
-
-def _parser() -> ArgumentParser:
-    parser = ArgumentParser(
-        prog="select-fit",
-        description="Chooses parts from a shelf so that every clearance reads within what counts for a record's use.",
-        epilog=f"Kinds of parts: {', '.join(KINDS)}. Exit status: 0 a choice does, 1 none does, 2 an error.",
-    )
+def arguments(parser: ArgumentParser) -> None:
+    """What the command is given."""
+    parser.epilog = f"Kinds of parts: {', '.join(KINDS)}. Exit status: 0 a choice does, 1 none does, 2 an error."
     parser.add_argument("record", help="the record of measurements")
     parser.add_argument("shelf", help="the parts on the shelf, .yaml or .csv")
     parser.add_argument("--kind", action="append", default=[], help="choose this kind only; may be repeated")
@@ -56,15 +31,15 @@ def _parser() -> ArgumentParser:
     parser.add_argument("--pack", action="append", default=[], help="judge by this rule pack too")
     parser.add_argument("--application", help="the use, where it is not the record's")
     parser.add_argument("--before", help="the milestone, where it is not the record's")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the report")
     parser.add_argument("--output", help="write the report here")
     parser.add_argument("--record-to", help="write the record with the chosen parts here, when a choice does")
-    return parser
 
 
-def _run(options: Namespace) -> int:
+def run(options: Namespace) -> int:
+    """Exit status: 0 a choice is within everything that counts, 1 none is."""
     _keep_inputs(options)
-    plugins = gather()
+    plugins = gather(without=options.without)
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     shelf = read_shelf(options.shelf, rulebook)

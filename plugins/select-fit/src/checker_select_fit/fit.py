@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-from checker import Record, Report, Rulebook, UsageError
-from checker.errors import Problem, nearest
+from checker import Problem, Record, Report, Rulebook, UsageError
+from checker.errors import nearest
 from checker.records.notes import Note
 
 from checker_select_fit.asked import Bearing, full_check, misses_of

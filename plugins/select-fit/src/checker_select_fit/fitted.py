@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from checker import Record
-from checker.errors import Place
+from checker import Place, Record
 from checker.records.entry import Reading
-from checker.records.notes import ALL, ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, Note
+from checker.records.reading_keys import ALL
 
 from checker_select_fit.asked import noted
 from checker_select_fit.kinds import Kind, Shift

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from itertools import product
 from typing import NamedTuple
 
-from checker import Record, Report, Rulebook, UsageError
-from checker.errors import Problem
+from checker import Problem, Record, Report, Rulebook, UsageError
 
 from checker_select_fit.asked import Bearing, bearing
 from checker_select_fit.fitted import Choice, Fitted, fitted, record_with

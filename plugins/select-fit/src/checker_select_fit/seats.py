@@ -6,8 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from checker import InputError, Report, Rulebook
-from checker.errors import Problem
+from checker import InputError, Problem, Report, Rulebook
 from checker.records.entry import Reading
 from checker.records.layout import Layout
 from checker.records.notes import Note
@@ -86,7 +85,7 @@ def _seats_of_their_own(kind: Kind, offered: list[Part], bench: Bench, count: in
             continue
         readings = {name: bench.readings[name, station] for name in kind.sizes if (name, station) in bench.readings}
         where = f"{kind.name} of {kind.per} {station + 1}" if kind.per else f"{kind.name} in place"
-        doubts = [words for found in readings.values() for reading in found for words in reading.suspicions]
+        doubts = [str(words) for found in readings.values() for reading in found for words in reading.suspicions]
         doubtful = "; ".join(dict.fromkeys(doubts)) if where not in use else ""
         writes = {name: tuple(map(_note, found)) for name, found in readings.items()}
         now[station, 0] = len(parts)

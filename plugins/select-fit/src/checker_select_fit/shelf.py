@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from checker import InputError, Rulebook, UsageError
+from checker import InputError, Place, Problem, Rulebook, UsageError
 from checker.documents.document import Document, read_bytes, read_document
-from checker.errors import Place, Problem, nearest
+from checker.errors import nearest
 from checker.given import read_given
 from checker.notation.parts import NotationError
 from checker.notation.read import read_quantity

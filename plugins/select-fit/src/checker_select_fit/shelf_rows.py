@@ -7,9 +7,10 @@ import io
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from checker import Place, Problem
 from checker.documents.document import Document, decode
 from checker.documents.tree import Findings
-from checker.errors import Place, Problem, nearest
+from checker.errors import nearest
 
 EXAMPLE = "{kind: piston, part: P1, size: 3.9870 in, with: micrometer}"
 MOST_PARTS = 200

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from checker import InputError, Rulebook, UsageError, record_from_text
-from checker.errors import Problem
+from checker import InputError, Problem, Rulebook, UsageError, record_from_text
 from checker.records.edit import with_value
 from checker.records.filled import Filled
 from checker.records.notes import ASSEMBLY, Note

@@ -1,15 +1,13 @@
-"""Forms in which the keys of packs are written, and the origin of what a pack states.
+"""Forms in which the keys of documents are written.
 
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any, NamedTuple, TypeAlias, TypeVar
+from typing import Annotated, Any, TypeAlias, TypeVar
 
-from checker.documents.document import Document
 from checker.documents.keys import Around, ByName, Form, Source
 from checker.documents.tree import KeyPath
-from checker.errors import Place
 from checker.frozen import FrozenMapping
 
 WITH_HYPHENS = {"pattern": "^[a-z][a-z0-9-]{0,63}$"}
@@ -40,24 +38,3 @@ Probability = Annotated[float, Form({"minimum": 0.5, "maximum": 0.9999})]
 AsWritten = Annotated[str, Form({"type": ["string", "number"], "minLength": 1}, as_written)]
 """A quantity, with every figure that was written."""
 ManyAsWritten: TypeAlias = tuple[AsWritten, ...]
-
-
-class Origin(NamedTuple):
-    """The pack, its version and the line that state something."""
-
-    pack: str
-    version: str
-    document: Document
-    path: KeyPath
-
-    @property
-    def place(self) -> Place:
-        """Where it stands; asked for only in messages and reports, which is far more seldom than it is stated."""
-        return self.document.place(*self.path)
-
-    def at(self, *steps: str | int) -> Place:
-        """Where something in it stands, or else what encloses that."""
-        return self.document.place(*self.path, *steps)
-
-    def __str__(self) -> str:
-        return f"{self.pack} {self.version}, {self.place.file}:{self.place.line}"

@@ -1,0 +1,89 @@
+"""Sheets that no rule judges are judged by themselves: a rule for each, with nothing but the limits of its sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Protocol
+
+from checker.expressions.expression import compile_expression
+from checker.expressions.names import Scope
+from checker.expressions.truth import FALSE
+from checker.frozen import FrozenMapping
+from checker.judging.block import Block
+from checker.judging.judge import applies_at
+from checker.packs.compiled import CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
+from checker.packs.layers import Layered
+from checker.packs.limits import Entry
+from checker.packs.rule import Inspection, Rule
+from checker.records.part_sheet import PartSheet
+
+SYSTEM = "Part sheets"
+"""The group of rules that no pack states."""
+
+
+class Book(Protocol):
+    """What these rules are made from."""
+
+    scope: Scope
+
+    @property
+    def layered(self) -> Layered: ...
+    @property
+    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
+    @property
+    def rules(self) -> Mapping[str, CompiledRule]: ...
+
+
+def rules_of_sheets(
+    sheets: Mapping[str, PartSheet], book: Book, chain: tuple[str, ...], block: Block
+) -> Mapping[str, CompiledRule]:
+    """A rule for each sheet whose characteristic no rule of the packs judges by itself on this record."""
+    made = (_rule_of(sheet, book) for sheet in sheets.values() if not _is_judged(sheet, book, chain, block))
+    return FrozenMapping((rule.name, rule) for rule in made)
+
+
+def _is_judged(sheet: PartSheet, book: Book, chain: tuple[str, ...], block: Block) -> bool:
+    """Whether a rule may judge it somewhere; one whose milestone is not due yet will."""
+    return any((applies_at(rule, block) != FALSE).any() for rule in _judging(sheet.name, book, chain))
+
+
+def _judging(name: str, book: Book, chain: tuple[str, ...]) -> Iterator[CompiledRule]:
+    for rule in book.layered.rules.values():
+        if rule.judges.strip() == name and not rule.why_not_for(chain):
+            yield book.rules[rule.name]
+
+
+def _rule_of(sheet: PartSheet, book: Book) -> CompiledRule:
+    item = book.characteristics[sheet.name]
+    # It is judged wherever it is measured, and asked for by nobody.
+    occasion = f"known({sheet.name})"
+    rule = Rule(
+        name=f"{sheet.name.replace('_', '-')}-by-its-sheet",
+        origin=sheet.origin,
+        system=SYSTEM,
+        title=f"{item.characteristic.title} by its maker's sheet",
+        before=book.layered.milestones[0],
+        judges=sheet.name,
+        inspection=Inspection(occasion=occasion),
+    )
+    return CompiledRule(
+        rule=rule,
+        judges=compile_expression(sheet.name, book.scope),
+        unit=item.unit or sheet.unit,
+        is_demand=False,
+        when=None,
+        unless=None,
+        occasion=compile_expression(occasion, book.scope),
+        per_unit_of=None,
+        limits=LimitSet("", (), _no_entry),
+        alternatives=(),
+        _compile_remedy=_no_remedy,
+    )
+
+
+def _no_entry(_entry: Entry) -> CompiledEntry:
+    raise LookupError("the packs state no limits here")
+
+
+def _no_remedy(_rule: CompiledRule) -> Mapping[str, Phrase]:
+    return FrozenMapping()

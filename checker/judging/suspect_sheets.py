@@ -1,0 +1,307 @@
+"""Suspect sheets: part sheets that can hardly be meant as they stand, and what they may have been meant to be.
+
+A sheet is suspect that physics forbids altogether, or that states what is not possible at all. One that merely does not
+overlap what the packs require of any use is so where a slip explains it that tables are known for, or where it lies so
+far off that makers do not differ by it; so is one with an end that lies so far off and that such a slip explains.
+Nothing is within by a suspect sheet until a person confirms it by name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from checker.expressions.truth import FALSE, TRUE, Array
+from checker.frozen import FrozenMapping
+from checker.judging.block import Block
+from checker.judging.judge import amount_at, applies_at
+from checker.notation.write import write_apart
+from checker.packs.compiled import Candidate, CompiledCharacteristic, CompiledRule
+from checker.packs.layers import Layered
+from checker.packs.limits import PHYSICS
+from checker.packs.titles import lowered
+from checker.records.part_sheet import PartSheet
+from checker.units.units import UNITS
+
+_INCH = UNITS["in"].factor
+PLACES = (
+    ("the point may be one place off", 10.0),
+    ("the point may be two places off", 100.0),
+    ("the point may be three places off", 1000.0),
+)
+UNDER_THE_OTHER = ("inches and millimetres may be mixed up", 25.4)
+TWOFOLD = ("one side may be printed for both, or both for one", 2.0)
+FAR = 3.0
+"""Makers differ by less than so many times from what is required for any use."""
+NEARLY = 1.25
+"""What a slip explains may lie so far beyond what is required all the same."""
+
+
+class Book(Protocol):
+    """What suspicion needs of a rulebook."""
+
+    @property
+    def layered(self) -> Layered: ...
+    @property
+    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
+    @property
+    def rules(self) -> Mapping[str, CompiledRule]: ...
+
+
+class Room(NamedTuple):
+    """From where to where something may lie, in SI."""
+
+    low: float
+    high: float
+
+    def is_apart(self, other: Room) -> bool:
+        """Whether no value lies in both."""
+        return self.low > other.high or other.low > self.high
+
+    def holds(self, other: Room) -> bool:
+        """Whether all of another lies in it."""
+        return self.low <= other.low and other.high <= self.high
+
+    def nearly_holds(self, other: Room) -> bool:
+        """The same, but for what makers differ by."""
+        return self.low <= other.low * NEARLY and other.high <= self.high * NEARLY
+
+    def times_off(self, value: float) -> float:
+        """How many times a value lies beyond the nearer end; 1 for one inside."""
+        end = self.low if value < self.low else self.high if value > self.high else value
+        if value == end:
+            return 1.0
+        return math.inf if end * value <= 0 else max(value / end, end / value)
+
+
+class Allowed(NamedTuple):
+    """What the packs leave of a characteristic at one station: by physics, by all uses together, and at all.
+
+    `usual` is what is required, on a side where nothing is what is recommended; `is_stated` says of both its ends
+    whether a pack states them. `sizes` are what limits count per, by their titles; `forbids` is what physics says.
+    """
+
+    by_physics: Room
+    required: Room
+    usual: Room
+    is_stated: tuple[bool, bool]
+    at_all: Room
+    sizes: Mapping[str, float]
+    forbids: str
+
+
+def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapping[str, PartSheet]:
+    """The sheets, those that are suspect and not confirmed marked with the likely cause."""
+    if not sheets:
+        return sheets
+    looked_at = {name: _Sheet(sheet, book, block) for name, sheet in sheets.items()}
+    return FrozenMapping(
+        (name, sheet if sheet.confirmed else sheet._replace(suspicion=looked_at[name].suspicion(looked_at)))
+        for name, sheet in sheets.items()
+    )
+
+
+class _Sheet:
+    """One sheet at the first station of which it speaks: its ends, and what is allowed there."""
+
+    def __init__(self, sheet: PartSheet, book: Book, block: Block) -> None:
+        self.sheet, self.book, self.block = sheet, book, block
+        self.item = book.characteristics[sheet.name]
+        station = int(np.argmax(sheet.limit.speaks[0]))
+        low, high = float(sheet.limit.low[0, station]), float(sheet.limit.high[0, station])
+        self.whole = Room(low, high)
+        self.room = Room(low if math.isfinite(low) else high, high if math.isfinite(high) else low)
+        self.allowed = allowed_of(self.item, book, block, station)
+
+    @property
+    def title(self) -> str:
+        """What it is about, in the middle of a sentence."""
+        return lowered(self.item.characteristic.title)
+
+    def suspicion(self, sheets: Mapping[str, _Sheet]) -> str:
+        """Why the sheet is suspect, with the likely cause; empty where it is not."""
+        for other in sheets.values():
+            if other is not self and self._is_exchanged_with(other):
+                return f"exchanged with the row of {other.title}?"
+        allowed = self.allowed
+        causes = [*self._likely_slip(), *self._likely_row()]
+        likely = f": {' or '.join(causes)}?" if causes else ""
+        if self.whole.is_apart(allowed.by_physics):
+            return f"physics forbids all of it ({allowed.forbids}){likely}"
+        if not allowed.at_all.holds(self.room):
+            return f"no such part can have that{likely}"
+        off = min(allowed.required.times_off(end) for end in self.room)
+        if self.whole.is_apart(allowed.required) and (likely or off >= FAR):
+            return f"no use known here requires anything near it{likely}"
+        # A sheet that is looser than any use is no slip for that alone, nor is the low end of a range near nought.
+        end = self.whole.high if math.isfinite(self.whole.high) else self.whole.low
+        off = allowed.usual.times_off(end)
+        if off >= FAR and likely:
+            size = "large" if end > allowed.usual.high else "small"
+            return f"{off:.0f} times as {size} as anything that a use known here asks for{likely}"
+        return ""
+
+    def _is_exchanged_with(self, other: _Sheet) -> bool:
+        """Whether each of two sheets fits the other's place, and one of them does not fit its own."""
+        ours, theirs = self.allowed, other.allowed
+        return (
+            _are_alike(self.item, other.item)
+            and all((*ours.is_stated, *theirs.is_stated))
+            and (self.room.is_apart(ours.required) or other.room.is_apart(theirs.required))
+            and ours.usual.holds(other.room)
+            and theirs.usual.holds(self.room)
+        )
+
+    def _likely_slip(self) -> Iterator[str]:
+        """The slip that brings the figures nearest to the middle of what is allowed, with what they were then."""
+        usual, off = self.allowed.usual, self._times_off()
+        found = [
+            (words, meant)
+            for words, factor in self._slips()
+            # Where it stands it must be further off than where it would be meant.
+            if off >= math.sqrt(max(factor, 1 / factor))
+            for meant in self._meant(factor)
+            if usual.nearly_holds(meant)
+        ]
+        if found:
+            words, meant = min(found, key=lambda one: abs(math.log(_middle(one[1]) / _middle(usual))))
+            yield f"{words} ({self._written(meant)})"
+
+    def _meant(self, factor: float) -> Iterator[Room]:
+        """What the ends are with a slip mended: in both, or in the one that does not fit."""
+        low, high = self.room
+        yield Room(low * factor, high * factor)
+        for one in (Room(low, high * factor), Room(low * factor, high)):
+            if low != high and one.low <= one.high:
+                yield one
+
+    def _times_off(self) -> float:
+        """How many times it lies from the middle of what is allowed, or beyond its end, whichever is more."""
+        usual = self.allowed.usual
+        beyond = max(usual.times_off(end) for end in self.room)
+        if not all(self.allowed.is_stated):
+            return beyond
+        own = _middle(self.room) / _middle(usual)
+        return max(own, 1 / own, beyond)
+
+    def _slips(self) -> Iterator[tuple[str, float]]:
+        """What tables are known for, and the factor by which the figures meant are those printed."""
+        if self.room.low <= 0 and self.room.high <= 0:
+            return
+        is_length = self.item.unit is not None and self.item.unit.kind == "length"
+        # Of a difference of two others one side may be told for both.
+        has_sides = self.item.agrees_within is not None
+        for words, factor in (*PLACES, *([UNDER_THE_OTHER] * is_length), *([TWOFOLD] * (is_length and has_sides))):
+            yield words, factor
+            yield words, 1 / factor
+        for title, size in self.allowed.sizes.items() if is_length else ():
+            yield f"it may be a figure per inch of {title}", size / _INCH
+
+    def _likely_row(self) -> Iterator[str]:
+        """Another row of the same table, of a like title, that this range would fit."""
+        if not self.room.is_apart(self.allowed.required):
+            return
+        for name, item in self.book.characteristics.items():
+            if name != self.sheet.name and _are_alike(item, self.item):
+                other = allowed_of(item, self.book, self.block, 0)
+                if all(other.is_stated) and other.usual.holds(self.room):
+                    yield f"it may be the row of {lowered(item.characteristic.title)}"
+
+    def _written(self, meant: Room) -> str:
+        ends = [end for end, own in zip(meant, self.whole, strict=True) if math.isfinite(own)]
+        return " to ".join(write_apart(self.sheet.unit, *ends))
+
+
+def _are_alike(one: CompiledCharacteristic, other: CompiledCharacteristic) -> bool:
+    """Whether two are of one dimension and their names differ in one word, as shaft_end_play and shaft_side_play do."""
+    if one.unit is None or other.unit is None or one.unit.dimension != other.unit.dimension:
+        return False
+    words, others = (set(item.name.split("_")) for item in (one, other))
+    return 1 < len(words & others) >= max(len(words), len(others)) - 1
+
+
+def _middle(room: Room) -> float:
+    """The geometric middle of positive ends; half of the high one where the other is none."""
+    low, high = max(room.low, 0.0), max(room.high, 0.0)
+    return math.sqrt(low * high) or high / 2 or 1.0
+
+
+def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Allowed:
+    """What the packs allow of a characteristic at one station, for the use that allows most of it."""
+    rules = [rule for rule in book.rules.values() if not rule.is_demand and rule.judges.characteristic == item.name]
+    rules = [rule for rule in rules if _at(applies_at(rule, block), station) != FALSE]
+    uses = list(book.layered.chains.values())
+
+    def reach(band: str) -> Room:
+        return Room(*(_reach(rules, uses, band, side, block, station) for side in ("low", "high")))
+
+    must, should, physics = reach("must"), reach("should"), reach(PHYSICS)
+    low, high = (one if math.isfinite(one) else other for one, other in zip(must, should, strict=True))
+    sized = {}
+    for per in (rule.per_unit_of for rule in rules if rule.per_unit_of is not None):
+        size = _at(block.evaluate(per), 0 if per.stations is None else station)
+        if math.isfinite(size):
+            known = book.characteristics.get(per.characteristic or "")
+            sized[lowered(known.characteristic.title) if known else per.text] = size
+    stated = (limit for rule in rules for entry in rule.limits.entries for limit in (one.limit for one in entry.bounds))
+    notes = (limit.basis.note for limit in stated if limit.band == PHYSICS and limit.basis)
+    return Allowed(
+        by_physics=physics,
+        required=must,
+        usual=Room(max(low, physics.low, item.low), min(high, physics.high, item.high)),
+        is_stated=(math.isfinite(low), math.isfinite(high)),
+        at_all=Room(item.low, item.high),
+        sizes=sized,
+        forbids=next(notes, ""),
+    )
+
+
+def _reach(
+    rules: Iterable[CompiledRule],
+    uses: Iterable[tuple[str, ...]],
+    band: str,
+    side: str,
+    block: Block,
+    station: int,
+) -> float:
+    """The loosest limit on one side that any use may have, of the rules that state one for some use."""
+    looser = min if side == "low" else max
+    absent = -math.inf if side == "low" else math.inf
+    found = []
+    for rule in rules:
+        each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
+        if any(math.isfinite(one) for one in each):
+            found.append(looser(each))
+    return looser(found, default=absent)
+
+
+def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: Block, station: int) -> float:
+    """The loosest limit on one side that a rule may have for a use, whatever is not known; infinite for none."""
+    looser = min if side == "low" else max
+    absent = -math.inf if side == "low" else math.inf
+    found = []
+    for candidate in rule.limits.candidates(chain, band, side):
+        truth = TRUE if candidate.when is None else _at(block.evaluate(candidate.when, rule.stations), station)
+        if truth == FALSE:
+            continue
+        found.append(_amount(rule, candidate, side, block, station))
+        if truth == TRUE and band != PHYSICS:
+            break
+    return looser(found, default=absent)
+
+
+def _amount(rule: CompiledRule, candidate: Candidate, side: str, block: Block, station: int) -> float:
+    """A limit, or as loose as it can be where something that it rests on is not known."""
+    size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of is not None else None
+    known = _at(np.asarray(amount_at(candidate.bound, side, block, size, rule.stations)), station)
+    least, most = candidate.bound.reach(rule.per_unit_of)
+    return known if math.isfinite(known) else least if side == "low" else most
+
+
+def _at(values: Array, station: int) -> float:
+    """The value of the record at one station, or that of the assembly."""
+    whole = np.atleast_2d(values)
+    return float(whole[0, min(station, whole.shape[1] - 1)])

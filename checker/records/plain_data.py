@@ -1,0 +1,179 @@
+"""What a program holds as if it stood in a file: mappings, lists, numbers, texts, arrays and quantities.
+
+Nothing is imported for arrays and quantities: an array is what has `tolist` and a shape, a quantity what has a
+`magnitude` and `units` that print as a unit's name, as pint's do. What is no number (NaN) is not measured.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from itertools import permutations
+from numbers import Integral, Real
+from typing import Any, NamedTuple
+
+from checker.documents.document import Document, digest_of
+from checker.documents.printable import printable
+from checker.documents.tree import Findings, Position, Tree
+from checker.errors import nearest
+from checker.frozen import frozen
+from checker.units.units import UNITS, Unit, UnitError, unit
+
+_NOWHERE: Position = (None, None)
+_KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit"
+_PRODUCT = 3
+"""Of how many units a product may be for its factors to be tried in every order."""
+_SPELT = {"**": "^", " ": "", "µ": "u", "μ": "u", "Δ°": "delta deg", "delta_degree_Celsius": "delta degC"}
+_KNOWN = {"pound": "lbm", "dimensionless": "1", "delta_degree_Fahrenheit": "delta degF"}
+"""Names that say more to a library of units than to a reader: its pound is never a force."""
+
+
+class _Scalar(NamedTuple):
+    """A value that holds no others, and how it would be written."""
+
+    value: str | float | bool | None
+    written: str
+
+
+def document_of(data: Any, source: str) -> Document:
+    """A document with this content; its places are paths of keys, for it has no lines.
+
+    Raises InputError naming all that could not stand in a file.
+    """
+    findings = Findings(printable(source))
+    tree = Tree(findings)
+    _put(tree, data)
+    findings.settle()
+    if not isinstance(tree.data, dict) or not tree.data:
+        findings.stop(f"expected a mapping with keys, found {type(data).__name__}", _NOWHERE)
+    content = json.dumps([tree.data, [[*path, text] for path, text in tree.texts.items()]])
+    return Document(frozen(tree.data), findings.source, digest_of(content.encode()), tree.positions, tree.texts)
+
+
+def _put(tree: Tree, data: Any) -> None:
+    """Read data into a tree, as a file is read."""
+    if isinstance(data, Mapping):
+        tree.open({}, _NOWHERE)
+        for key, value in data.items():
+            if isinstance(key, bool) or not isinstance(key, str | Integral):
+                tree.problem(f"the key {key!r} is neither a text nor the number of a station", _NOWHERE)
+            tree.key(str(key), _NOWHERE)
+            _put(tree, value)
+        tree.close()
+    elif (parts := _parts(data)) is not None:
+        tree.open([], _NOWHERE)
+        for value in parts:
+            _put(tree, value)
+        tree.close()
+    else:
+        try:
+            found = _scalar(data)
+        except ValueError as error:
+            tree.problem(str(error), _NOWHERE)
+            found = _Scalar(None, "")
+        tree.scalar(found.value, found.written, _NOWHERE)
+
+
+def _parts(data: Any) -> list[Any] | None:
+    """What a list, an array, or a quantity that is an array holds; nothing where it is one value."""
+    if isinstance(data, list | tuple):
+        return list(data)
+    if _is_quantity(data):
+        inner = _parts(data.magnitude)
+        return None if inner is None else [_Measured(value, data.units) for value in inner]
+    if getattr(data, "shape", ()) and hasattr(data, "tolist"):
+        return list(data)
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """One value of an array with a unit."""
+
+    magnitude: Any
+    units: Any
+
+
+def _is_quantity(data: Any) -> bool:
+    return hasattr(data, "magnitude") and hasattr(data, "units")
+
+
+def _scalar(data: Any) -> _Scalar:
+    """One value; raises ValueError for what none can be made of."""
+    if _is_quantity(data):
+        number = _scalar(data.magnitude)
+        if isinstance(number.value, bool | str):
+            raise ValueError(f"{data!r} is no number with a unit")
+        written = f"{number.written} {unit_named(data.units)}"
+        return number if number.value is None else _Scalar(written, written)
+    if data is None or isinstance(data, str):
+        return _Scalar(data, data or "")
+    if isinstance(data, date):
+        return _Scalar(data.isoformat()[:10], data.isoformat()[:10])
+    if hasattr(data, "mask") or type(data).__name__ in ("NAType", "NaTType"):
+        return _Scalar(None, "")
+    if hasattr(data, "tolist") and hasattr(data, "dtype"):
+        return _of_plain(data.tolist(), str(data))  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
+    return _of_plain(data, str(data))
+
+
+def _of_plain(data: Any, written: str) -> _Scalar:
+    if isinstance(data, bool):
+        return _Scalar(data, str(data).lower())
+    if isinstance(data, str):
+        return _Scalar(data, data)
+    if isinstance(data, Real | Decimal):
+        number = float(data)
+        if math.isnan(number):
+            return _Scalar(None, "")
+        if math.isinf(number):
+            raise ValueError("a number without end cannot be measured; leave it out, or write above: or below:")
+        if isinstance(data, Fraction):
+            written = str(number)  # those of a rule are texts, such as "1 31/32 in"
+        return _Scalar(int(data) if isinstance(data, Integral) else number, written)
+    raise ValueError(f"found {type(data).__name__}, expected {_KINDS}")
+
+
+def unit_named(stated: Any) -> str:
+    """The unit that a library of units names so, as it is written here; raises ValueError where there is none."""
+    for name in _names_of(stated):
+        try:
+            found = unit(name)
+        except UnitError:
+            continue
+        if _is_alike(stated, found):
+            return found.name
+    near = nearest(str(stated), UNITS)
+    raise ValueError(f"the unit {str(stated)!r} is none that is read here{f' ({near})' if near else ''}")
+
+
+def _is_alike(stated: Any, found: Unit) -> bool:
+    """Whether a unit has the dimensions that its library states, if any: a short name may mean another unit there."""
+    theirs = getattr(stated, "dimensionality", None)
+    if not isinstance(theirs, Mapping):
+        return True
+    ours = {f"[{base}]": exponent for base, exponent in found.dimension if base != "angle"}
+    return {base: int(exponent) for base, exponent in theirs.items()} == ours
+
+
+def _names_of(stated: Any) -> Iterator[str]:
+    """The ways in which a unit may be written, the surest first."""
+    plain = str(stated)
+    yield _KNOWN.get(plain, plain)
+    for form in ("~C", "~P"):
+        try:
+            short = format(stated, form)
+        except (ValueError, TypeError):
+            continue
+        for old, new in _SPELT.items():
+            short = short.replace(old, new)
+        yield short
+        factors = short.replace("·", "*").split("*")
+        if 1 < len(factors) <= _PRODUCT:
+            for order in permutations(factors):
+                yield "*".join(order)

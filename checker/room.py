@@ -1,0 +1,232 @@
+"""Room: how far a value may move each way before something is said of it that is worse than now.
+
+It is found by judging, not by reading limits: a value bears on many rules, through what is computed of it too, and what
+is in doubt counts. A value is moved outwards until a rule says something worse, and the two are brought together; both
+ends of the answer were judged. That nothing is worse in between was looked at in steps, which are fine at face value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from checker import checking
+from checker.checking import check_record
+from checker.documents.document import Origin
+from checker.errors import Problem, UsageError, nearest
+from checker.expressions.names import Column
+from checker.expressions.truth import Truths
+from checker.findings.context import place_name
+from checker.findings.display import shown_in
+from checker.judging.judge import Codes, Verdict, judge, measure_for
+from checker.notation.write import usual_step
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.record import Record
+from checker.records.sections import StationCount
+from checker.reports.report import Report
+from checker.units.units import Unit, units_of
+
+SCANNED = 600
+"""At so many places on each side a value is judged at face value, ever wider apart."""
+LOOKED_AT = 6
+"""At so many places between the value and the first miss at face value it is judged with all its doubt."""
+FINE = 1e-3
+"""The ends are brought together to this share of the step that the unit is usually written with."""
+_WORSE = [Verdict.NOT_COVERED, Verdict.ADVISORY, Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.OUTSIDE]
+
+
+class Book(checking.Book, Protocol):
+    """What is needed of a rulebook."""
+
+    def only(self, *rules: str) -> Book: ...
+
+
+class End(NamedTuple):
+    """How far a value may move one way, in the unit of its Room.
+
+    At `value` nothing is worse than now; at `beyond`, next to it, the `rule` says this `verdict`, at `where`. Where a
+    value may move as far as is possible at all, `beyond` is None and nothing is named.
+    """
+
+    value: float
+    beyond: float | None
+    rule: str = ""
+    where: str = ""
+    verdict: Verdict | None = None
+
+
+class Room(NamedTuple):
+    """How far a value may move down and up before a rule says something worse of it than now."""
+
+    characteristic: str
+    title: str
+    where: str
+    unit: str
+    value: float
+    down: End
+    up: End
+
+    def __str__(self) -> str:
+        place = f", {self.where}" if self.where else ""
+        ways = "; ".join(f"{way} {self._told(end)}" for way, end in (("down", self.down), ("up", self.up)))
+        return f"{self.title}{place}, {self.value:.6g} {self.unit}: {ways}"
+
+    def _told(self, end: End) -> str:
+        if end.beyond is None:
+            return f"as far as is possible, to {end.value:.6g} {self.unit}"
+        where = f", {end.where}" if end.where else ""
+        return f"to {end.value:.6g} {self.unit}, beyond which {end.rule}{where} is {end.verdict}"
+
+
+def room_of(book: Book, report: Report, characteristic: str, station: int | None, musts_only: bool) -> Room:
+    """The room that a value of a judged record has; raises UsageError where there is no such value."""
+    item = book.characteristics.get(characteristic)
+    if item is None or item.unit is None:
+        raise UsageError(
+            Problem(
+                f"no measured characteristic {characteristic!r}", hint=nearest(characteristic, book.characteristics)
+            )
+        )
+    moving = _Moving(book, report, item, item.unit, station, musts_only)
+    unit = shown_in(item.unit, report.context.units)
+    ends = [moving.end(way) for way in (-1, 1)]
+    down, up = (
+        end._replace(value=unit.from_si(end.value), beyond=None if end.beyond is None else unit.from_si(end.beyond))
+        for end in ends
+    )
+    where = place_name(item.characteristic.per, moving.index, report.context)
+    return Room(item.name, item.characteristic.title, where, unit.name, unit.from_si(moving.value), down, up)
+
+
+class _Said(NamedTuple):
+    """What a rule says, and where its must is open."""
+
+    codes: Codes
+    must_open: Truths
+
+    def is_worse(self, now: _Said, musts_only: bool) -> Truths:
+        """Where that is worse than now."""
+        is_worse = self.codes > now.codes
+        if musts_only:
+            return np.asarray(is_worse & ((self.codes == Verdict.OUTSIDE) | self.must_open & ~now.must_open))
+        return np.asarray(is_worse & np.isin(self.codes, _WORSE))
+
+
+class _Moving:
+    """One value of a record, and what the rules it bears on say of it elsewhere."""
+
+    def __init__(
+        self,
+        book: Book,
+        report: Report,
+        item: CompiledCharacteristic,
+        unit: Unit,
+        station: int | None,
+        musts_only: bool,
+    ) -> None:
+        self.report = report
+        self.item = item
+        self.station = station
+        self.musts_only = musts_only
+        self.index = 0 if station is None else station - 1
+        count = report.context.block.layout.count(item.characteristic.per)
+        if not 0 <= self.index < count or (station is None and count > 1):
+            message = f"{item.name} has no station {station}" if station else f"{item.name} has {count} stations"
+            raise UsageError(Problem(message, hint=f"stations are counted from 1 to {count}"))
+        value = float(report.context.block.fetch(Column(item.name))[0, self.index])
+        written = report.context.written.get((item.name, self.index), ())
+        if not np.isfinite(value) or not written:
+            raise UsageError(Problem(f"nothing that counts was measured for {item.name} there"))
+        self.value = value
+        self.step = usual_step(value, written[0].unit or unit)
+        # A number of this unit is what it says, however small it is.
+        self.exact = next((one for one in units_of(unit.kind) if one.factor == 1.0 and not one.offset), unit)
+        chain = report.context.chain
+        names = [one.rule.name for one in report.judged if item.name in book.inputs(one.rule.name, chain).names]
+        self.book = book.only(*names)
+        behind = {name for rule in names for name in book.inputs(rule, chain).names}
+        self.record = _with_only(report, behind)
+        gauge = written[0].instrument
+        self.around = {"instrument": gauge} if gauge else {}
+        self.now = self._said(value)
+
+    def end(self, way: int) -> End:
+        """How far the value may move one way, in SI."""
+        last = self.item.low if way < 0 else self.item.high
+        far = self._first_at_face_value(way, last)
+        good, bad = self.value, far
+        for share in np.arange(1, LOOKED_AT + 1) / LOOKED_AT:
+            there = self.value + (far - self.value) * float(share)
+            if self._worse(there):
+                bad = there
+                break
+            good = there
+        else:
+            return End(good, None)
+        while abs(bad - good) > FINE * self.step:
+            middle = (good + bad) / 2
+            good, bad = (good, middle) if self._worse(middle) else (middle, bad)
+        (rule, station), code = max(self._worse(bad).items(), key=lambda found: found[1])
+        stations = next(one.rule.stations for one in self.report.judged if one.rule.name == rule)
+        return End(good, bad, rule, place_name(stations, station, self.report.context), Verdict(code))
+
+    def _first_at_face_value(self, way: int, last: float) -> float:
+        """The first place outwards at which a rule says something worse at face value; the last one if none does."""
+        away = abs(last - self.value)
+        if not away:
+            return last
+        places = self.value + way * np.geomspace(min(FINE * self.step, away), away, SCANNED)
+        places[-1] = last
+        block = self.report.context.block
+        own = np.repeat(np.array(block.measured[self.item.name], dtype=np.float64), 1 + SCANNED, axis=0)
+        own[1:, self.index] = places
+        moved = block.with_values({self.item.name: own})
+        worse = np.zeros(SCANNED, dtype=np.bool_)
+        for name in self.book.judging:
+            rule = self.book.rules[name]
+            measures = measure_for(rule, moved, self.report.context.chain, self.report.context.part_limit(rule))
+            found = judge(rule, measures, self.report.context.decision)
+            if len(found.codes) > 1:
+                here, there = (_Said(found.codes[rows], found.must_open[rows]) for rows in (slice(1), slice(1, None)))
+                worse |= there.is_worse(here, self.musts_only).any(axis=1)
+        first = np.flatnonzero(worse)
+        return float(places[first[0]]) if first.size else last
+
+    def _said(self, value: float) -> Mapping[str, _Said]:
+        text = f"{value!r} {self.exact.name}"
+        record = self.record.with_reading(self.item.name, self.station, text, **self.around)
+        context = self.report.context
+        report = check_record(
+            self.book,
+            record,
+            self.report.application,
+            self.report.before,
+            context.decision,
+            self.report.on,
+            context.plan.level or None,
+        )
+        return {one.rule.name: _Said(one.codes[0], one.must_open[0]) for one in report.judged}
+
+    def _worse(self, value: float) -> Mapping[tuple[str, int], int]:
+        """What is said worse of a value than of the one measured, by rule and station."""
+        return {
+            (name, station): int(said.codes[station])
+            for name, said in self._said(value).items()
+            for station in np.flatnonzero(said.is_worse(self.now[name], self.musts_only)).tolist()
+        }
+
+
+def _with_only(report: Report, names: set[str]) -> Record:
+    """The record with what these characteristics say, and as many stations as it has."""
+    record, layout = report.record, report.context.block.layout
+    origin = Origin(record.document, ("stations",))
+    stations = tuple(
+        StationCount(name, origin, count, layout.belongs.get(name, ()), layout.rows.get(name, ()))
+        for name, count in layout.counts.items()
+    )
+    facts, readings = (
+        tuple(note for note in notes if note.characteristic in names) for notes in (record.facts, record.readings)
+    )
+    return record._replace(facts=facts, readings=readings, stations=stations)

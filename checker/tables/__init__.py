@@ -1,0 +1,1 @@
+"""Tables of many records, judged as one block: each row an assembly, or each row one value."""

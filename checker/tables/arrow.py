@@ -1,0 +1,118 @@
+"""Tables as other libraries hold them, through Arrow's interface for streams (pyarrow)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from checker.errors import Problem, UsageError
+from checker.expressions.truth import Array
+
+Codes = npt.NDArray[np.int64]
+
+
+class Cells(NamedTuple):
+    """The cells of a column: numbers, missing ones NaN; or texts, each told once, with its number or -1 by row."""
+
+    numbers: Array | None
+    texts: tuple[str, ...] = ()
+    codes: Codes | None = None
+
+    @property
+    def has_numbers(self) -> bool:
+        """Whether any cell is a number."""
+        return self.numbers is not None and not np.isnan(self.numbers).all()
+
+    def text(self, row: int) -> str:
+        """What a person would have written there; empty where there is nothing."""
+        if self.numbers is not None:
+            return "" if np.isnan(self.numbers[row]) else str(float(self.numbers[row]))
+        code = -1 if self.codes is None else int(self.codes[row])
+        return "" if code < 0 else self.texts[code]
+
+
+class Table:
+    """A table that was handed in, and its columns as they are asked for."""
+
+    def __init__(self, given: Any) -> None:
+        """Raises TypeError for what is no table."""
+        is_columns = isinstance(given, Mapping) and bool(given)
+        if not is_columns and not hasattr(given, "__arrow_c_stream__"):
+            raise TypeError(
+                f"expected a table that speaks Arrow (of pyarrow, polars, pandas or duckdb) or a mapping of columns, "
+                f"found {type(given).__name__}"
+            )
+        self._table = pa.table(given)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of its columns."""
+        return tuple(self._table.column_names)
+
+    @property
+    def rows(self) -> int:
+        """How many rows it has."""
+        return int(self._table.num_rows)
+
+    def cells(self, name: str) -> Cells:
+        """The cells of a column; raises UsageError where they are neither numbers nor texts."""
+        column = self._table.column(name)
+        kind = column.type
+        if pa.types.is_dictionary(kind):
+            column, kind = column.cast(kind.value_type), kind.value_type
+        if pa.types.is_float16(kind) or pa.types.is_float32(kind):
+            # 0.3 of 32 bits is 0.3, not what 64 bits make of it.
+            return Cells(
+                np.array([np.nan if one is None else float(str(np.float32(one))) for one in column.to_pylist()])
+            )
+        if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
+            return Cells(np.array(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
+        if pa.types.is_null(kind):
+            return Cells(np.full(self.rows, np.nan))
+        if not (pa.types.is_boolean(kind) or _is_text(kind)):
+            message = f"column {name!r} holds {kind}, expected numbers, texts or truths"
+            raise UsageError(Problem(message))
+        coded = column.cast(pa.string()).combine_chunks().dictionary_encode()
+        if isinstance(coded, pa.ChunkedArray):
+            coded = coded.combine_chunks()
+        codes = coded.indices.fill_null(-1).to_numpy(zero_copy_only=False).astype(np.int64)
+        return Cells(None, tuple(coded.dictionary.to_pylist()), codes)
+
+
+def _is_text(kind: Any) -> bool:
+    return bool(pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind))
+
+
+def words(codes: Any, known: Sequence[str]) -> Any:
+    """A column of words of which each is told once."""
+    return pa.DictionaryArray.from_arrays(pa.array(codes, pa.int32()), pa.array(list(known), pa.string()))
+
+
+def whole_numbers(values: Any, missing: Any = None) -> Any:
+    """A column of whole numbers, nothing where they are missing."""
+    return pa.array(values, pa.int64(), mask=missing)
+
+
+def numbers(values: Any) -> Any:
+    """A column of numbers, nothing where they are not finite."""
+    found = np.asarray(values, dtype=np.float64)
+    return pa.array(found, pa.float64(), mask=~np.isfinite(found))
+
+
+def texts(values: Iterable[str]) -> Any:
+    """A column of texts."""
+    return pa.array(list(values), pa.string())
+
+
+def truths(values: Any) -> Any:
+    """A column of truths."""
+    return pa.array(values, pa.bool_())
+
+
+def table(columns: Mapping[str, Any]) -> Any:
+    """A table of such columns."""
+    return pa.table(dict(columns))

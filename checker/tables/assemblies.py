@@ -1,0 +1,307 @@
+"""The assemblies of a table: what is alike for all of them stands in a record, the rest in arrays, a row for each.
+
+What a cell says is read as a record is read. Arrays hold what one plain number says at one place; a row in which
+anything else stands (several readings, ends, what cannot be read or is not possible) is judged as a record of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker.errors import Place as Spot
+from checker.errors import Problem, UsageError
+from checker.expressions.truth import FALSE, TRUE, Array, Truths
+from checker.frozen import FrozenMapping
+from checker.judging import evidence
+from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD
+from checker.judging.evidence import Evidence, evidence_of
+from checker.notation.read import NotationError, read_quantity
+from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading, default_units
+from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
+from checker.records.layout import station_number
+from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
+from checker.records.record import Record
+from checker.records.temperature import at_reference, surroundings_of
+from checker.tables.doubts import Sizes
+from checker.tables.places import Laid, Place
+from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
+
+OF_ONE = ("parts", "earlier", "concessions", "seen")
+"""What a record says of one assembly alone."""
+_LOOKED_AT_TWICE = {"thou": 1.0, "tenths": np.inf}
+"""Units of whose numbers those smaller than this are looked at for a slip, as texts."""
+
+
+class Wanted(NamedTuple):
+    """Cells of a table with the characteristic they are of, its station from 0, and the unit of their numbers."""
+
+    item: CompiledCharacteristic
+    station: int
+    unit: Unit | None
+    place: Place
+
+    @property
+    def key(self) -> tuple[str, int]:
+        """Where they were measured."""
+        return self.item.name, self.station
+
+
+class Assemblies:
+    """The rows of a table, and what is alike for all of them.
+
+    Raises UsageError for columns that cannot be read, InputError for what is wrong with the record.
+    """
+
+    def __init__(
+        self, book: evidence.Book, base: Record, laid: Laid, instruments: Mapping[str, str], day: date
+    ) -> None:
+        one_only = [key for key in OF_ONE if getattr(base, key)]
+        if one_only:
+            message = f"the record that is alike for a whole table states {', '.join(one_only)}"
+            raise UsageError(Problem(message, hint="what is said of one assembly goes into a record of its own"))
+        self.base = base
+        self.names = laid.assemblies
+        self.rows = len(laid.assemblies)
+        self._instruments = instruments
+        self._items = book.characteristics
+        self._places = laid.places
+        self.found: Evidence = evidence_of(book, self._record(laid.places, None), day)
+        self.wanted = tuple(self._wanted(laid.places))
+        around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
+        gauges = instruments_of(base, self._defaults, book.expansions, [])
+        self._gauges: Mapping[str, Instrument] = gauges
+        self._scales = {name: self._scale(name, around) for name in {one.item.name for one in self.wanted}}
+        twice = {one.key for one in self.wanted if not np.isnan(self._of_all(one))}
+        if twice:
+            told = [f"{name}, station {station + 1}" for name, station in sorted(twice)]
+            raise UsageError(Problem(f"both the table and the record have values of {'; '.join(told)}"))
+
+    @cached_property
+    def _defaults(self) -> Mapping[str, Unit]:
+        return default_units(self.base, [])
+
+    def record(self, row: int) -> Record:
+        """One row as the record that says the same."""
+        return self._record(self._places, row)
+
+    def doubtful(self, needs_instruments: bool) -> frozenset[str]:
+        """The characteristics about whose values there is doubt: not all is said by one number."""
+        given = self.found.columns.gathered
+        in_base = {name for name, item in given.items() if item.shared or any(item.moves(needs_instruments))}
+        return frozenset(in_base | {one.item.name for one in self.wanted if self._is_doubtful(one, needs_instruments)})
+
+    def unproven(self, needs_instruments: bool) -> frozenset[str]:
+        """The characteristics whose doubt takes more than first order: known from their ends, scattering, or not known.
+
+        If instruments are needed, nothing is known of a value behind which none is named.
+        """
+        given = self.found.columns.gathered.items()
+        found = {name for name, item in given if item.least or item.scatter.any()}
+        if needs_instruments:
+            found |= {name for name, item in given if item.unstated.any()}
+            table = {one.item.name for one in self.wanted if one.item.unit is not None}
+            found |= table - self._instruments.keys()
+        return frozenset(found)
+
+    def sizes(self, measured: Mapping[str, Array]) -> Sizes:
+        """The expanded uncertainties of these values, and of those that are alike for all rows."""
+        own: dict[str, Array] = {}
+        shared: dict[str, dict[str, Array]] = {}
+        for name, item in self.found.columns.gathered.items():
+            if item.own.any():
+                own[name] = item.own
+            for gauge, move in item.shared.items():
+                shared.setdefault(gauge, {})[name] = move
+        for name, values in measured.items():
+            unit = self._items[name].unit
+            known = self._gauges.get(self._instruments.get(name, ""))
+            if unit is None or known is None:
+                continue
+            size = np.ones_like(values) if unit.name == "%" else values
+            here = ~np.isnan(values) & ~np.isin(np.arange(values.shape[1]), self._alike(name))
+            if known.own != NOTHING:
+                made = COVERAGE * np.hypot(known.own.fixed, known.own.share * size)
+                own[name] = np.where(here, made, own.get(name, 0.0))
+            if known.shared != NOTHING:
+                made = COVERAGE * (known.shared.fixed + known.shared.share * size)
+                of_gauge = shared.setdefault(known.name, {})
+                of_gauge[name] = np.where(here, made, of_gauge.get(name, 0.0))
+        return Sizes(own, shared)
+
+    def _alike(self, name: str) -> list[int]:
+        """The stations of a characteristic that have the same value in every row."""
+        gathered = self.found.columns.gathered.get(name)
+        return [] if gathered is None else np.flatnonzero(~np.isnan(gathered.value[0])).tolist()
+
+    def values(self, rows: slice) -> tuple[dict[str, Array], Truths]:
+        """Values in SI by characteristic, shape (rows, stations), and which rows arrays cannot tell."""
+        count = len(range(*rows.indices(self.rows)))
+        odd = np.zeros(count, dtype=np.bool_)
+        measured: dict[str, Array] = {}
+        for one in self.wanted:
+            own, is_odd = self._read(one, rows)
+            stations = self.found.layout.count(one.item.characteristic.per)
+            whole = measured.setdefault(one.item.name, np.full((count, stations), np.nan))
+            both = ~np.isnan(whole[:, one.station]) & ~np.isnan(own)
+            whole[:, one.station] = np.where(np.isnan(own), whole[:, one.station], own)
+            odd |= is_odd | both
+        for name, values in measured.items():
+            item = self._items[name]
+            if item.unit is not None:
+                odd |= ((values < item.low) | (values > item.high)).any(axis=1)
+            if item.characteristic.series:
+                odd[:] = True
+            if name in self.found.columns.gathered:
+                measured[name] = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
+        return measured, odd
+
+    def _of_all(self, one: Wanted) -> float:
+        gathered = self.found.columns.gathered.get(one.item.name)
+        return np.nan if gathered is None else float(gathered.value[0, one.station])
+
+    def _record(self, places: Sequence[Place], row: int | None) -> Record:
+        """The record with the cells of one row, or with places alone that nothing was measured at."""
+        grouped: dict[tuple[str, str], list[Place]] = {}
+        for place in places:
+            grouped.setdefault((place.characteristic, place.station), []).append(place)
+        where = "the table" if row is None else f"row {row}"
+        facts, readings = list(self.base.facts), list(self.base.readings)
+        for (name, station), own in grouped.items():
+            texts = tuple(filter(None, (self._text(place, row) for place in own))) or ("",)
+            gauge = self._instruments.get(name)
+            note = Note(
+                name,
+                station,
+                texts,
+                Spot(where, key=own[0].column),
+                "value" if len(texts) == 1 else "readings",
+                FrozenMapping({"with": gauge} if gauge else {}),
+                self._items[name].unit is None,
+            )
+            (facts if note.is_fact else readings).append(note)
+        return self.base._replace(facts=tuple(facts), readings=tuple(readings))
+
+    def _text(self, place: Place, row: int | None) -> str:
+        text = "" if row is None else place.cells.text(row)
+        return f"{text} {place.unit}" if text and place.unit and place.cells.numbers is not None else text
+
+    def _wanted(self, places: Sequence[Place]) -> Iterator[Wanted]:
+        problems: list[Problem] = []
+        for place in places:
+            item = self._items[place.characteristic]
+            try:
+                stated = unit(place.unit) if place.unit else None
+            except UnitError as error:
+                problems.append(Problem(f"column {place.column!r}: {error}"))
+                continue
+            default = bare_unit(item.unit, self._defaults.get(item.unit.kind)) if item.unit else None
+            own = stated or default or (item.unit if item.unit is UNITS["1"] else None)
+            if item.unit is not None and own is None and place.cells.has_numbers:
+                hint = f"as in units={{{item.unit.kind!r}: {item.unit.name!r}}}"
+                problems.append(Problem(f"column {place.column!r}: in which unit of {item.unit.kind}?", hint=hint))
+            elif stated is not None and item.unit is not None and stated.kind != item.unit.kind:
+                message = f"column {place.column!r}: {stated.name} is {stated.kind}, {item.name} is {item.unit.kind}"
+                problems.append(Problem(message))
+            else:
+                yield from self._at_stations(place, item, own, problems)
+        for name in self._instruments.keys() - {place.characteristic for place in places}:
+            problems.append(Problem(f"no column of {name!r}, of which an instrument is stated"))
+        if problems:
+            raise UsageError(problems)
+
+    def _at_stations(
+        self, place: Place, item: CompiledCharacteristic, own: Unit | None, problems: list[Problem]
+    ) -> Iterator[Wanted]:
+        """The stations that a column holds, as a record would have it."""
+        per = item.characteristic.per
+        count, number = self.found.layout.count(per), station_number(place.station)
+        words = ""
+        if per is None and place.station != ASSEMBLY:
+            words = f"{item.name} has one value for the assembly, not one for each station"
+        elif per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
+            for station in range(count):
+                yield Wanted(item, station, own, place)
+        elif place.station == ASSEMBLY:
+            words = f"{item.name} is measured at each {per}, as in {item.name}@1"
+        elif number is None:
+            words = f"{place.station!r} is no number of a station"
+        elif number > count:
+            words = f"no {per} {number}: there are {count}"
+        else:
+            yield Wanted(item, number - 1, own, place)
+        if words:
+            problems.append(Problem(f"column {place.column!r}: {words}"))
+
+    def _is_doubtful(self, one: Wanted, needs_instruments: bool) -> bool:
+        if one.item.unit is None:
+            return False
+        named = self._instruments.get(one.item.name)
+        gauge = self._gauges.get(named or "", NO_INSTRUMENT)
+        return gauge != NO_INSTRUMENT if named else needs_instruments
+
+    def _scale(self, name: str, around: Any) -> float:
+        """By what a value is brought to the reference temperature."""
+        item = self._items[name]
+        if item.unit is None:
+            return 1.0
+        probe = Reading(name, 0, 1.0, 1.0, "1", item.unit, Spot(""), self._instruments.get(name))
+        return next(iter(at_reference([probe], around, self._gauges))).low
+
+    def _read(self, one: Wanted, rows: slice) -> tuple[Array, Truths]:
+        """The values of a column in SI, and which cells are to be read in their row."""
+        cells, item = one.place.cells, one.item
+        if cells.numbers is None or item.unit is None or one.unit is None:
+            return self._read_texts(one, rows)
+        numbers = cells.numbers[rows]
+        odd = np.isinf(numbers)
+        if one.unit.name in _LOOKED_AT_TWICE:
+            odd |= (np.abs(numbers) < _LOOKED_AT_TWICE[one.unit.name]) & (numbers != 0)
+        if item.characteristic.counted:
+            odd |= numbers < 0
+        in_si = (numbers * one.unit.factor + one.unit.offset) * self._scales[item.name]
+        return np.where(odd, np.nan, in_si), odd
+
+    def _read_texts(self, one: Wanted, rows: slice) -> tuple[Array, Truths]:
+        cells = one.place.cells
+        if cells.numbers is not None:
+            said = [self._understood(one, cells.text(row)) for row in range(*rows.indices(self.rows))]
+            return np.array([value for value, _ in said]), np.array([is_odd for _, is_odd in said], dtype=np.bool_)
+        known = [self._understood(one, text) for text in (*cells.texts, "")]
+        codes = np.zeros(0, dtype=np.int64) if cells.codes is None else cells.codes[rows]
+        values, odd = np.array([value for value, _ in known]), np.array([is_odd for _, is_odd in known])
+        return values[codes], odd[codes].astype(np.bool_)
+
+    def _understood(self, one: Wanted, text: str) -> tuple[float, bool]:
+        """One plain value in SI, or that it takes more to say what a text means."""
+        item = one.item
+        if text.strip().lower() in NOT_MEASURED:
+            return np.nan, False
+        if item.unit is None:
+            choices = item.characteristic.choices
+            return (float(choices.index(text)), False) if text in choices else (np.nan, True)
+        default = one.unit if one.place.unit else bare_unit(item.unit, self._defaults.get(item.unit.kind))
+        try:
+            written = read_quantity(text, item.unit, default, item.characteristic.counted, item.notation)
+        except NotationError:
+            return np.nan, True
+        if not written.is_one_value or written.meaning or written.station:
+            return np.nan, True
+        return written.spans[0].low * self._scales[item.name], False
+
+
+def views_of(values: Array, view: str) -> Array:
+    """What is made of one reading at each place, besides itself."""
+    known = ~np.isnan(values)
+    if view in (LEAST, GREATEST):
+        return values
+    if view in (SPREAD, IN_ORDER):
+        return np.full_like(values, np.nan)
+    if view == IS_PERMUTATION:
+        return np.where(known, np.where(values == 1.0, TRUE, FALSE), np.nan)
+    return np.where(known, 1.0, np.nan)

@@ -1,0 +1,171 @@
+"""Checking a table: each of its rows an assembly, judged as the record would be that says the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker.checking import Question
+from checker.errors import InputError
+from checker.expressions.truth import Array, Truths
+from checker.findings.display import shown_in
+from checker.judging.judge import Judged, Verdict
+from checker.packs.compiled import POSITIONS
+from checker.records.record import Record
+from checker.reports.report import BROKEN, HELD, NOT_JUDGED
+from checker.tables import arrow
+from checker.tables.arrow import Codes
+from checker.tables.assemblies import Assemblies
+from checker.tables.places import Layout, laid_out
+from checker.tables.verdicts import Book, Judging, Refused, Told
+from checker.units.units import UNITS, Unit
+
+MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+"""The verdicts of which every finding is told, unless others are asked for."""
+_JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
+
+
+class TableReport(NamedTuple):
+    """What is said of the assemblies of a table, as tables of Arrow; all have `row`, from 0, and `assembly`.
+
+    `counts` has a row for each assembly that was judged: its exit `status` (0 every must judged and held, 1 a must
+    broken, 3 nothing broken but a must not judged) and how many findings there are of each verdict. `findings` has a
+    row for each finding with one of the verdicts asked for, its value and limits in `unit`, `station` from 1, nothing
+    for the assembly. `set_aside` says why other assemblies could not be judged: every row is in it or in `counts`.
+    """
+
+    counts: Any
+    findings: Any
+    set_aside: Any
+
+
+def check_table(
+    book: Book,
+    table: Any,
+    base: Record,
+    asked: Question,
+    layout: Layout = "wide",
+    columns: Mapping[str, str] | None = None,
+    assembly: str | None = None,
+    instruments: Mapping[str, str] | None = None,
+    verdicts: Sequence[Verdict] = MISSED,
+) -> TableReport:
+    """The verdicts on every row; see Rulebook.check_table."""
+    laid = laid_out(arrow.Table(table), layout, columns, assembly, book.characteristics)
+    assemblies = Assemblies(book, base, laid, instruments or {}, asked.day)
+    judging = Judging(book, assemblies, asked)
+    wanted = np.array(verdicts, dtype=np.int64)
+    units = {kind: UNITS[name].name for kind, name in base.units.items()}
+    shown = {name: shown_in(book.rules[name].unit, units) for name in judging.names}
+    refused: dict[int, InputError] = {}
+    counts: list[_Counts] = []
+    found: list[_Found] = []
+    for told in judging.told():
+        if isinstance(told, Refused):
+            refused[told.row] = told.error
+            continue
+        counts.append(_counted(told, is_open=bool(assemblies.found.layout.uncounted)))
+        for number, name in enumerate(judging.names):
+            found.extend(_found_in(told, told.judged[name], number, wanted, shown[name]))
+    return TableReport(
+        _counts_table(counts, laid.assemblies),
+        _findings_table(found, laid.assemblies, book, judging.names, list(shown.values())),
+        _set_aside_table(refused, laid.assemblies),
+    )
+
+
+class _Counts(NamedTuple):
+    """Of some rows: their numbers, how many verdicts of each kind, whether a must is open."""
+
+    rows: Codes
+    verdicts: Codes
+    must_open: Truths
+
+
+def _counted(told: Told, is_open: bool) -> _Counts:
+    rows, kinds = len(told.rows), len(Verdict)
+    alike = [one for one in told.judged.values() if len(one.codes) == 1]
+    differing = [one for one in told.judged.values() if len(one.codes) > 1]
+    for_all = np.bincount(np.concatenate([np.zeros(0, np.int64), *(one.codes[0] for one in alike)]), minlength=kinds)
+    codes = np.concatenate([np.zeros((rows, 0), np.int8), *(one.codes for one in differing)], axis=1)
+    verdicts = np.stack([(codes == verdict).sum(axis=1) for verdict in Verdict], axis=1) + for_all
+    must_open = np.full(rows, is_open or any(one.must_open.any() for one in alike))
+    for one in differing:
+        must_open |= one.must_open.any(axis=1)
+    return _Counts(told.rows, verdicts, must_open)
+
+
+def _counts_table(counts: Sequence[_Counts], names: Sequence[str]) -> Any:
+    rows = np.concatenate([np.zeros(0, dtype=np.int64), *(one.rows for one in counts)])
+    order = np.argsort(rows)
+    must_open = np.concatenate([np.zeros(0, dtype=np.bool_), *(one.must_open for one in counts)])[order]
+    verdicts = np.concatenate([np.zeros((0, len(Verdict)), np.int64), *(one.verdicts for one in counts)])[order]
+    is_judged = verdicts[:, list(_JUDGED)].any(axis=1)
+    held = np.where(is_judged & ~must_open, HELD, NOT_JUDGED)
+    status = np.where(verdicts[:, Verdict.OUTSIDE] > 0, BROKEN, held)
+    each = {str(verdict).replace(" ", "_"): arrow.whole_numbers(verdicts[:, verdict]) for verdict in reversed(Verdict)}
+    told = {"status": arrow.whole_numbers(status), "must_open": arrow.truths(must_open), **each}
+    return arrow.table({**_named(rows[order], names), **told})
+
+
+class _Found(NamedTuple):
+    """Some findings of one rule; value and limits in the unit shown."""
+
+    rule: int
+    rows: Codes
+    stations: Codes
+    verdicts: Codes
+    values: Array
+    limits: Array
+
+
+def _found_in(told: Told, one: Judged, rule: int, wanted: Codes, unit: Unit) -> Iterator[_Found]:
+    """The findings of a rule with one of the verdicts wanted."""
+    is_wanted = np.isin(one.codes, wanted)
+    if is_wanted.any():
+        at, stations = np.nonzero(np.broadcast_to(is_wanted, (len(told.rows), is_wanted.shape[1])))
+        row = at if len(one.codes) > 1 else np.zeros_like(at)
+        seen = one.measures
+        in_si = np.vstack([seen.value[row, stations], seen.limits[:, row, stations]])
+        shown = np.full_like(in_si, np.nan) if one.rule.is_demand else (in_si - unit.offset) / unit.factor
+        where = np.full(at.size, -1) if one.rule.stations is None else stations
+        yield _Found(rule, told.rows[at], where, one.codes[row, stations].astype(np.int64), shown[0], shown[1:])
+
+
+def _findings_table(
+    found: Sequence[_Found], names: Sequence[str], book: Book, rules: Sequence[str], units: Sequence[Unit]
+) -> Any:
+    def joined(arrays: Sequence[Any], kind: Any = np.int64) -> Any:
+        return np.concatenate([np.zeros(0, dtype=kind), *arrays])
+
+    rows = joined([one.rows for one in found])
+    in_order = np.argsort(rows, kind="stable")
+    number = joined([np.full(one.rows.size, one.rule) for one in found])[in_order]
+    stations = joined([one.stations for one in found])[in_order]
+    limits = np.concatenate([np.zeros((len(POSITIONS), 0)), *(one.limits for one in found)], axis=1)[:, in_order]
+    verdicts = [str(verdict) for verdict in Verdict]
+    told = {
+        "rule": arrow.words(number, rules),
+        "title": arrow.words(number, [book.rules[name].rule.title for name in rules]),
+        "station": arrow.whole_numbers(stations + 1, stations < 0),
+        "verdict": arrow.words(joined([one.verdicts for one in found])[in_order], verdicts),
+        "value": arrow.numbers(joined([one.values for one in found], np.float64)[in_order]),
+        "unit": arrow.words(number, [unit.name for unit in units]),
+    }
+    bands = {f"{band}_{side}": arrow.numbers(own) for (band, side), own in zip(POSITIONS, limits, strict=True)}
+    return arrow.table({**_named(rows[in_order], names), **told, **bands})
+
+
+def _set_aside_table(refused: Mapping[int, InputError], names: Sequence[str]) -> Any:
+    rows = sorted(refused)
+    return arrow.table(
+        {**_named(np.array(rows, dtype=np.int64), names), "reason": arrow.texts(str(refused[row]) for row in rows)}
+    )
+
+
+def _named(rows: Any, names: Sequence[str]) -> dict[str, Any]:
+    """The columns that say which assembly a row is about."""
+    numbers = rows.astype(np.int64)
+    return {"row": arrow.whole_numbers(numbers), "assembly": arrow.texts(names[row] for row in numbers)}

@@ -1,0 +1,111 @@
+"""Carrying doubt through rules for many rows at once: what doubt.py does for one record, where first order is enough.
+
+Each cause moves its readings in a block of its own, of as many rows as were measured; what it does not bear on is taken
+from the block as measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import Column
+from checker.expressions.truth import Array
+from checker.graph import Inputs
+from checker.judging.block import Block
+from checker.judging.columns import GREATEST, LEAST
+from checker.judging.conformity import Doubt, all_shown
+from checker.judging.corners import moves_of
+from checker.judging.judge import Measures
+from checker.records.instruments import COVERAGE
+
+
+class Sizes(NamedTuple):
+    """Expanded uncertainties in SI by characteristic, shape (rows or 1, stations).
+
+    `own` is that of each reading by itself, `shared` by instrument what it gives to all its readings alike.
+    """
+
+    own: Mapping[str, Array]
+    shared: Mapping[str, Mapping[str, Array]]
+
+
+class _Moved(Block):
+    """A block in which some values are moved; what is possible, and what is known, is told by those measured."""
+
+    def __init__(self, block: Block, moves: Mapping[str, Array]) -> None:
+        measured = {name: block.measured[name] + move for name, move in moves.items()}
+        ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
+        views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
+        whole = {**block.measured, **measured}
+        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, blank=block)
+        self._as_measured_block = block
+        self._shifted = moves
+
+    def _is_known_of(self, name: str) -> bool:
+        return self._is_on(self._shifted, name)
+
+    def _made(self, column: Column) -> Array:
+        as_measured = self._as_measured_block.fetch(column)
+        if column.view.startswith(KNOWN):
+            return as_measured
+        return np.where(np.isnan(as_measured), np.nan, super()._made(column))
+
+    def _plausible(self, values: Array, _: object) -> Array:
+        return values
+
+
+class TableDoubts:
+    """The causes of doubt about the rows of a block."""
+
+    def __init__(self, block: Block, sizes: Sizes) -> None:
+        self._block = block
+        self._sizes = sizes
+        self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
+
+    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about margins; `again` measures the rule on another block."""
+        squares: Array | float = 0.0
+        applies = np.zeros_like(measures.applies, dtype=np.bool_)
+        causes = list(self._causes(inputs))
+        for cause in causes:
+            ways = [again(self._block_at(cause, is_up)) for is_up in (True, False)]
+            moves = [np.abs(moves_of(way.margins, measures.margins)) for way in ways]
+            squares = squares + np.maximum(*moves) ** 2
+            for way in ways:
+                applies = applies | (way.applies != measures.applies)
+        if not causes:
+            return None
+        standard = np.sqrt(np.broadcast_to(squares, measures.margins.shape)) / COVERAGE
+        none, never = np.zeros_like(standard), np.zeros_like(measures.applies, dtype=np.bool_)
+        return Doubt(standard, none, none, applies, never, all_shown(measures.margins))
+
+    def _causes(self, inputs: Inputs) -> Iterator[tuple[str, int | None]]:
+        """A characteristic at all its stations, or at each by itself where they are compared; or an instrument."""
+        for name in sorted(inputs.names & self._sizes.own.keys()):
+            if name in inputs.across:
+                yield from ((name, station) for station in range(self._sizes.own[name].shape[1]))
+            else:
+                yield name, None
+        for gauge, shifts in self._sizes.shared.items():
+            if not inputs.names.isdisjoint(shifts):
+                yield gauge, -1
+
+    def _block_at(self, cause: tuple[str, int | None], is_up: bool) -> Block:
+        found = self._moved.get((*cause, is_up))
+        if found is None:
+            sign = 1.0 if is_up else -1.0
+            found = _Moved(self._block, {name: sign * move for name, move in self._moves(*cause).items()})
+            self._moved[*cause, is_up] = found
+        return found
+
+    def _moves(self, name: str, station: int | None) -> Mapping[str, Array]:
+        if station == -1:
+            return self._sizes.shared[name]
+        own = self._sizes.own[name]
+        if station is None:
+            return {name: own}
+        return {name: own * (np.arange(own.shape[1]) == station)}

@@ -1,0 +1,225 @@
+"""Judging the assemblies of a table as blocks of many rows; what arrays cannot tell is judged as a record of its own.
+
+The verdicts are those of checking each row as a record. Where readings are in doubt and more than first order is asked
+for, because a condition or a step hangs on them or nobody knows how far they may be off, rules are judged row by row.
+So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
+several readings, or a text that says more than a number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import partial
+from itertools import product
+from typing import NamedTuple, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from checker import checking
+from checker.checking import Question, check_record
+from checker.errors import InputError
+from checker.expressions.enclose import can_turn
+from checker.expressions.faults import noting
+from checker.expressions.names import COMPUTED, MEASURED, Column
+from checker.expressions.truth import Array, Truths
+from checker.frozen import FrozenMapping
+from checker.graph import behind
+from checker.judging.block import Block
+from checker.judging.choices import MOST_COMBINATIONS, are_low, filled, merged, on_one_side, open_facts
+from checker.judging.columns import VIEWS
+from checker.judging.inputs import expressions_of
+from checker.judging.inspection import Inspector
+from checker.judging.judge import Judged, Measures, Verdict, judge, measure_for
+from checker.packs.compiled import CompiledRule
+from checker.records.part_sheet import PartLimit
+from checker.reports.report import Report
+from checker.tables.assemblies import Assemblies, views_of
+from checker.tables.doubts import Sizes, TableDoubts
+
+Numbers = npt.NDArray[np.int64]
+
+ROWS = 8192
+"""So many rows are judged together: more at once would only need more memory."""
+_NOTHING_SEEN = ()
+
+
+class Book(checking.Book, Protocol):
+    """What judging a table needs of a rulebook."""
+
+    def only(self, *rules: str) -> Book: ...
+
+
+class Told(NamedTuple):
+    """What is said of some rows of a table, by rule; in one row where a rule says the same of all of them."""
+
+    rows: Numbers
+    judged: Mapping[str, Judged]
+
+
+class Refused(NamedTuple):
+    """A row that could not be judged, and why."""
+
+    row: int
+    error: InputError
+
+
+class Judging:
+    """One question asked of every assembly of a table."""
+
+    def __init__(self, book: Book, assemblies: Assemblies, asked: Question) -> None:
+        self.book = book
+        self.assemblies = assemblies
+        self.asked = asked
+        self.inputs = partial(book.inputs, chain=asked.chain)
+        self.names = [name for name, rule in book.judging.items() if rule.before in asked.due]
+        found = assemblies.found
+        measured = {*found.columns.gathered, *(one.item.name for one in assemblies.wanted)}
+        resting = book.resting(asked.chain, asked.due)
+        involved = {rule for name in measured for rule in resting.get(name, ())}
+        involved |= {name for name in self.names if self.part(book.rules[name]) is not None}
+        self.involved = [name for name in self.names if name in involved]
+        doubtful = assemblies.doubtful(asked.decision.needs_instruments)
+        self.in_doubt = frozenset(name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names))
+        self.by_row = [name for name in self.involved if name in self.in_doubt and self._takes_proof(name, doubtful)]
+        self.is_odd_everywhere = bool(found.set_aside or found.disputed)
+
+    def _takes_proof(self, name: str, doubtful: frozenset[str]) -> bool:
+        """Whether first order is not enough: a condition or a step hangs on what is in doubt, or nothing is known."""
+        decision, inputs, items = self.asked.decision, self.inputs(name), self.book.characteristics
+        unproven = self.assemblies.unproven(decision.needs_instruments)
+        if decision.rule == "probability" or not unproven.isdisjoint(inputs.names):
+            return True
+        derived = (items[other].derived for other in sorted(inputs.names))
+        asked = (*expressions_of(self.book.rules[name], self.asked.chain), *filter(None, derived))
+        return any(
+            can_turn(expression) and not doubtful.isdisjoint(behind([expression], items).names) for expression in asked
+        )
+
+    def part(self, rule: CompiledRule) -> PartLimit | None:
+        """The part sheet's limit for what a rule judges as it is."""
+        sheet = self.assemblies.found.part_sheets.get(rule.judges.characteristic or "")
+        return None if sheet is None or rule.is_demand else sheet.limit
+
+    def told(self) -> Iterator[Told | Refused]:
+        """What is said of all rows, in the order in which they are judged."""
+        for start in range(0, self.assemblies.rows, ROWS):
+            yield from self._told(slice(start, min(start + ROWS, self.assemblies.rows)))
+
+    def _told(self, rows: slice) -> Iterator[Told | Refused]:
+        count = rows.stop - rows.start
+        measured, odd = self.assemblies.values(rows)
+        with noting() as faults:
+            judged, is_odd = self._together(measured, count)
+        odd |= is_odd
+        if faults or self.is_odd_everywhere:
+            odd[:] = True
+        plain = np.flatnonzero(~odd)
+        if self.by_row:
+            yield from self._with_doubt(judged, rows.start, plain, count)
+        elif plain.size:
+            yield Told(rows.start + plain, {name: _picked(one, plain, count) for name, one in judged.items()})
+        for row in np.flatnonzero(odd).tolist():
+            yield self._alone(self.book, rows.start + row)
+
+    def _with_doubt(
+        self, judged: Mapping[str, Judged], start: int, rows: Numbers, count: int
+    ) -> Iterator[Told | Refused]:
+        """Rows of which some rules are judged row by row, for what they rest on is in doubt."""
+        some = self.book.only(*self.by_row)
+        for row in rows.tolist():
+            found = self._alone(some, start + row)
+            if isinstance(found, Told):
+                own = {name: _picked(one, np.array([row]), count) for name, one in judged.items()}
+                found = found._replace(judged={**own, **found.judged})
+            yield found
+
+    def _alone(self, book: Book, row: int) -> Told | Refused:
+        try:
+            report = self._checked(book, row)
+        except InputError as error:
+            return Refused(row, error)
+        return Told(np.array([row]), {one.rule.name: one for one in report.judged})
+
+    def _checked(self, book: Book, row: int) -> Report:
+        asked = self.asked
+        record = self.assemblies.record(row)
+        return check_record(
+            book, record, asked.application, asked.before, asked.decision, asked.day, asked.plan.level or None
+        )
+
+    def _together(self, measured: Mapping[str, Array], count: int) -> tuple[dict[str, Judged], Truths]:
+        """The verdicts of all rules by arrays, and which rows arrays cannot tell."""
+        found = self.assemblies.found
+        block = self._block(measured)
+        odd = self._in_dispute(block, count)
+        by_arrays = [name for name in self.involved if name not in set(self.by_row)]
+        sizes = self.assemblies.sizes(measured)
+        doubts = TableDoubts(block, sizes)
+        judged = {name: self._judged(self.book.rules[name], doubts, block, sizes) for name in by_arrays}
+        rest = [name for name in self.names if name not in judged]
+        judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
+        for item, derived in block.computed():
+            values = block.evaluate(derived)
+            odd |= (np.isfinite(values) & ~item.allows(values)).any(axis=1)
+        inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), count)
+        return {name: inspector.inspected(judged[name]) for name in self.names}, odd
+
+    def _block(self, measured: Mapping[str, Array]) -> Block:
+        found = self.assemblies.found
+        views = {column: found.columns.views[column] for column in found.columns.views if column.name not in measured}
+        made = {Column(name, view): views_of(values, view) for name, values in measured.items() for view in VIEWS}
+        whole = {**found.columns.measured, **measured}
+        return Block(self.book.characteristics, found.layout, FrozenMapping(whole), {**views, **made})
+
+    def _in_dispute(self, block: Block, count: int) -> Truths:
+        """In which rows something measured and the same computed may be further apart than either leaves open."""
+        odd = np.zeros(count, dtype=np.bool_)
+        for name in block.measured:
+            item = block.characteristics[name]
+            if item.agrees_within is not None and item.derived is not None and item.unit is not None:
+                per = item.characteristic.per
+                one, other = (block.fetch(Column(name, view, per)) for view in (MEASURED, COMPUTED))
+                odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
+        return odd
+
+    def _judged(self, rule: CompiledRule, doubts: TableDoubts, block: Block, sizes: Sizes) -> Judged:
+        one = self._judged_on(rule, doubts, block)
+        if not (one.codes == Verdict.NOT_MEASURED).any():
+            return one
+        return self._under_choices(one, block, sizes)
+
+    def _judged_on(self, rule: CompiledRule, doubts: TableDoubts, block: Block) -> Judged:
+        measures, doubt = self._measured(rule, block), None
+        if rule.name in self.in_doubt:
+            again = partial(self._measured, rule)
+            doubt = doubts.about(measures, self.inputs(rule.name), again)
+        return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
+
+    def _measured(self, rule: CompiledRule, block: Block) -> Measures:
+        return measure_for(rule, block, self.asked.chain, self.part(rule))
+
+    def _under_choices(self, one: Judged, block: Block, sizes: Sizes) -> Judged:
+        """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""
+        found = self.assemblies.found
+        facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
+        combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
+        if not facts or len(combinations) > MOST_COMBINATIONS:
+            return one
+        blocks = [filled(block, facts, np.array([choice], np.float64)) for choice in combinations]
+        each = [self._judged_on(one.rule, TableDoubts(one_block, sizes), one_block) for one_block in blocks]
+        rows = max(len(judged.codes) for judged in (one, *each))
+        one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
+        codes = np.stack([judged.codes for judged in each])
+        agreed = (one.codes == Verdict.NOT_MEASURED) & (codes == codes[0]).all(axis=0)
+        agreed &= (codes[0] != Verdict.NOT_MEASURED) & on_one_side(are_low(each), codes)
+        return merged(one, each, agreed)
+
+
+def _picked(one: Judged, rows: Numbers, count: int) -> Judged:
+    """Some of the rows; what is said alike of all of them stays as it is."""
+    if len(one.codes) == 1 or len(rows) == count:
+        return one
+    seen = one.measures
+    measures = Measures(seen.value[rows], seen.limits[:, rows], seen.applies[rows], seen.asks_must)
+    return one._replace(measures=measures, codes=one.codes[rows], must_open=one.must_open[rows])
