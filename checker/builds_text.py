@@ -31,9 +31,9 @@ def write_builds(builds: Builds, in_full: bool) -> str:
         if len(shown) < len(found):
             still.append(with_count(found[0].title, len(found) - len(shown)))
     if still:
-        lines += list(labelled("no change that can be told", ", ".join(still)))
+        lines += list(labelled("no measurable change", ", ".join(still)))
     if not builds.differences:
-        lines.append("Nothing was measured in both.")
+        lines.append("Nothing was measured in both builds.")
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -59,9 +59,9 @@ def _oddities(builds: Builds) -> Iterator[str]:
     """Why these may not be an earlier and a later state of one assembly."""
     before, after = builds.before, builds.after
     if before.record.assembly != after.record.assembly:
-        yield f"look again: the one before is called {before.record.assembly!r}"
+        yield f"check this: the earlier build is called {before.record.assembly!r}"
     if max(before.past.taken.values(), default=date.min) > max(after.past.taken.values(), default=date.max):
-        yield "look again: what is called before was measured later"
+        yield "check this: the build given as the earlier one was measured later"
 
 
 def _build(evidence: Evidence) -> str:
@@ -87,10 +87,12 @@ def _sizes(item: Difference) -> str:
 def _change(item: Difference) -> str:
     unit = difference(item.unit)
     doubt = (
-        f"{write_quantity(item.doubt, unit, round_up=True)} of doubt" if item.doubt < float("inf") else "unknown doubt"
+        f"uncertainty {write_quantity(item.doubt, unit, round_up=True)}"
+        if item.doubt < float("inf")
+        else "uncertainty unknown"
     )
     if item.is_told:
         sign = "+" if item.change > 0 else ""
         by = f"{sign}{write_quantity(item.change, unit)}"
-        return f"{by}, {doubt}" if item.doubt else f"{by}, its doubt is not stated"
-    return f"no change beyond {doubt}" if item.doubt else "no change"
+        return f"{by}, {doubt}" if item.doubt else f"{by}, uncertainty not stated"
+    return f"no measurable change, {doubt}" if item.doubt else "no change"

@@ -15,7 +15,7 @@ import numpy as np
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, Column, Scope
-from checker.findings.context import Context, lowered
+from checker.findings.context import Context
 from checker.findings.flags import (
     flags_on,
     flags_on_counts,
@@ -53,6 +53,7 @@ from checker.packs.inspection import Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
 from checker.packs.rule import Rule
+from checker.packs.titles import Titles, lowered
 from checker.plugin import Plugin, used_of
 from checker.plugins import Plugins
 from checker.records.entry import Reading
@@ -225,6 +226,7 @@ def _context(
         seen=found.seen,
         derived_facts=derived,
         milestones=book.layered.milestone_titles,
+        said=Titles(book.layered).said,
     )
 
 

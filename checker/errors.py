@@ -33,7 +33,7 @@ TOO_MANY = "too many problems; nothing from here on was looked at"
 
 
 class Problem(NamedTuple):
-    """One thing that is wrong, its place, and what would mend it."""
+    """One thing that is wrong, its place, and what would fix it."""
 
     message: str
     place: Place | None = None

@@ -56,18 +56,28 @@ class Given:
         return Block(items, layout, measured, set_aside=left_open)
 
 
-def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledCharacteristic]) -> Given:
-    """Understand sizes and facts by characteristic; a number without a unit has the characteristic's usual one.
+def characteristic(asked: str, items: Mapping[str, CompiledCharacteristic]) -> str:
+    """The name of the characteristic that is asked for by its name or its title; else what was asked."""
+    if (name := "_".join(asked.lower().split())) in items:
+        return name
+    return next((name for name, item in items.items() if item.characteristic.title.lower() == asked.lower()), asked)
 
-    Raises UsageError naming every one that is unknown, cannot be read or is not possible.
+
+def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledCharacteristic]) -> Given:
+    """Understand sizes and facts by name or title of their characteristic; a number alone is in its usual unit.
+
+    Raises UsageError naming every one that is unknown, stated twice, cannot be read or is not possible.
     """
     values: dict[str, float] = {}
     units: dict[str, str] = {}
     problems: list[Problem] = []
-    for name, written in given.items():
-        item = items.get(name)
+    for asked, written in given.items():
+        item = items.get(name := characteristic(asked, items))
         if item is None:
             problems.append(Problem(f"unknown characteristic {name!r}", hint=nearest(name, items)))
+            continue
+        if name in values:
+            problems.append(Problem(f"{name} is given twice"))
             continue
         try:
             values[name], unit = _read_one(item, written)

@@ -22,6 +22,7 @@ from checker.notation.write import write_quantity
 from checker.packs.compiled import POSITIONS, STATED, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
 from checker.packs.limit_words import bare_words
 from checker.packs.limits import ANY, PHYSICS
+from checker.packs.titles import Titles
 from checker.units.units import Unit
 
 NOT_KNOWN = "not known"
@@ -121,7 +122,7 @@ class _Asked:
     @cached_property
     def not_applicable(self) -> str:
         """Why the rule does not judge this; empty when it may."""
-        return self.rule.why_not(self.chain, self._truth)
+        return self.rule.why_not(self.chain, self._truth, Titles(self.book.layered).said)
 
     @property
     def applies_when(self) -> tuple[str, ...]:

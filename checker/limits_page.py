@@ -8,22 +8,26 @@ from functools import cached_property
 
 import numpy as np
 
+from checker.findings.finding import BAND_WORDS
 from checker.given import Given
 from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge, measure_for
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
-from checker.limits_text import BAND_WORDS, by_limits, folded, variant_words
+from checker.limits_text import by_limits, folded, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
 from checker.packs.inspection import asked_words
-from checker.packs.limit_words import entry_words, side_words
+from checker.packs.limit_words import bare_words, side_words
 from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER
+from checker.packs.titles import Titles
 from checker.rulebook import Rulebook
 from checker.units.units import unit
 
 MOST_SOURCES = 8
+
+_BANDS = {PHYSICS: "by physics", **BAND_WORDS}
 
 
 def limits_page(
@@ -46,6 +50,10 @@ class _Page:
     told: str
     width: int
 
+    @property
+    def titles(self) -> Titles:
+        return Titles(self.rulebook.layered)
+
     @cached_property
     def limits(self) -> Sequence[RuleLimits]:
         return [limits_of(self.rulebook, self.rule, name, self.given) for name in self.applications]
@@ -67,29 +75,34 @@ class _Page:
     def head(self) -> Iterator[str]:
         """What the rule judges, where and when."""
         rule, stated = self.rule, self.rule.rule
-        yield f"{stated.title} ({rule.name})"
-        where = f" at every {rule.stations}" if rule.stations else ""
-        yield from self._folded(f"judges {stated.judges}{where}, before {stated.before}")
+        yield stated.title
+        where = f" at every {self.titles.of(rule.stations)}" if rule.stations else ""
+        due = self.rulebook.layered.milestone_titles[stated.before]
+        yield from self._folded(f"judges {self.titles.said(stated.judges)}{where}, due {due}")
         item = self.rulebook.layered.characteristics.get(rule.judges.text)
         if item is not None and item.derived:
-            yield from self._folded(f"where it was not measured it is {item.derived}")
+            yield from self._folded(f"where it was not measured it is {self.titles.said(str(item.derived))}")
         if item is not None:
             yield from self._folded(" ".join(filter(None, (item.how, item.with_ and f"With {item.with_}."))))
         if stated.when:
-            yield from self._folded(f"applies only when {stated.when}")
+            yield from self._folded(f"applies only when {self.titles.said(stated.when)}")
         if stated.unless:
-            yield from self._folded(f"does not apply when {stated.unless}")
-        yield from self._folded(asked_words(stated))
+            yield from self._folded(f"does not apply when {self.titles.said(stated.unless)}")
+        yield from self._folded(asked_words(stated, self.titles.said))
         yield from self._folded(f"{stated.system}; {stated.origin}")
+        yield from self._folded(f"in a record or a pack: {rule.name}")
         if stated.limits_of:
-            yield from self._folded(f"limits taken from another rule: {stated.limits_of}")
+            *band, lender = stated.limits_of.split(" of ")
+            what = {"must": "required limits", "should": "recommended limits"}[band[0]] if band else "limits"
+            title = self.rulebook.layered.rules[lender].title
+            yield from self._folded(f"{what} taken from: {title}")
         for amendment in stated.amended:
             yield from self._folded(f"amended by {amendment.origin}: {amendment.because}")
 
     def effective(self) -> Iterator[str]:
         """The limits that count, use by use; uses with the same limits stand together."""
         yield f"Limits for {self.told}" if self.told else "Limits"
-        for names, limits in by_limits(self.limits).items():
+        for names, limits in by_limits(self.limits, self.titles).items():
             yield from self._folded(names)
             if limits.not_applicable:
                 yield from self._folded(f"not applicable: {limits.not_applicable}", 4)
@@ -99,15 +112,15 @@ class _Page:
             if not limits.variants:
                 yield from self._folded("no limit is known", 4)
             if limits.needed:
-                yield from self._folded(f"still needed: {', '.join(limits.needed)}", 4)
+                yield from self._folded(f"still needed: {', '.join(map(self.titles.of, limits.needed))}", 4)
             yield from self._verdict(limits)
 
     def _variant(self, variant: LimitVariant) -> Iterator[str]:
-        label = variant_words(variant)
+        label = variant_words(variant, self.titles)
         if label:
             yield from self._folded(label, 4)
         indent = 6 if label else 4
-        for band, title in {PHYSICS: "by physics", **BAND_WORDS}.items():
+        for band, title in _BANDS.items():
             told = [self._told(limit) for limit in variant.limits if limit.band == band]
             if told:
                 yield from self._folded(f"{title:11} {', '.join(told)}", indent)
@@ -116,7 +129,7 @@ class _Page:
 
     def _told(self, limit: RuleLimit) -> str:
         """One limit with the number of the statement it comes from."""
-        words = limit.words if limit.side == "broken" else f"{side_words(limit.side)} {limit.words}"
+        words = limit.words if limit.side == "broken" else f"{side_words(limit.side)} {self.titles.said(limit.words)}"
         return f"{words} [{self.entries[_key(limit)][0]}]"
 
     def _verdict(self, limits: RuleLimits) -> Iterator[str]:
@@ -133,7 +146,7 @@ class _Page:
         yield "Stated"
         for number, entry in dict(self.entries.values()).items():
             limit = entry.bounds[0].limit
-            yield from self._folded(f"[{number}] {entry_words(entry, self.rule)}", 2, 6)
+            yield from self._folded(f"[{number}] {self._entry(entry)}", 2, 6)
             yield from self._folded(str(limit.origin), 6, 6)
             yield from self._folded(f"{limit.basis or self.rule.rule.basis}", 6, 6)
 
@@ -152,9 +165,23 @@ class _Page:
 
     def _others(self, entries: Sequence[CompiledEntry], other: LimitSet) -> Iterator[str]:
         for entry in entries:
-            yield from self._folded(entry_words(entry, self.rule), 2, 6)
+            yield from self._folded(self._entry(entry), 2, 6)
         for basis in dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries):
             yield from self._folded(basis, 6, 6)
+
+    def _entry(self, entry: CompiledEntry) -> str:
+        """What is stated for a use under a condition, every band."""
+        bands = []
+        for band, title in _BANDS.items():
+            words = [
+                f"{'' if bound.limit.side == 'broken' else side_words(bound.limit.side) + ' '}"
+                f"{self.titles.said(bare_words(bound, self.rule))}"
+                for bound in entry.bounds
+                if bound.limit.band == band
+            ]
+            bands += [f"{title} {', '.join(words)}"] if words else []
+        condition = f", when {self.titles.said(entry.when.text)}" if entry.when else ""
+        return f"{self.titles.use(entry.application)}{condition}: {'; '.join(bands)}"
 
     def advice(self) -> Iterator[str]:
         """What to do, and what to beware of."""

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import zip_longest
 from typing import NamedTuple
 
+from checker.findings.finding import BAND_WORDS
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
 from checker.packs.limits import PHYSICS
+from checker.packs.titles import Titles
 
-BAND_WORDS = {"must": "required", "should": "recommended"}
 MOST_IN_DETAIL = 6
 """Of how many rules it is told when each applies and what it hangs on; more have a line each."""
 
@@ -30,96 +31,97 @@ class _Row(NamedTuple):
     basis: str = ""
 
 
-def limits_table(found: Sequence[Sequence[RuleLimits]], width: int) -> str:
+def limits_table(found: Sequence[Sequence[RuleLimits]], width: int, titles: Titles) -> str:
     """The limits of rules, each for one use or for several; what does not apply stands at the end."""
     shown = [uses for every in found if (uses := [one for one in every if not one.not_applicable])]
     is_brief = len(shown) > MOST_IN_DETAIL
-    groups = [list(_rows(uses, is_brief)) for uses in shown]
+    groups = [list(_rows(uses, is_brief, titles)) for uses in shown]
     headings = _Row(*_HEADINGS)
     widths = _widths([headings, *(row for group in groups for row in group)], width, _WIDEST[is_brief])
     lines = list(_laid_out(headings, widths, is_brief)) if shown else []
     for uses, rows in zip(shown, groups, strict=True):
         lines += (line for row in rows for line in _laid_out(row, widths, is_brief))
-        lines += () if is_brief else (line for note in _notes(uses) for line in folded(note, 2, 4, width))
-    last = (*(_summed_up(shown) if is_brief else ()), *_not_applicable(found, is_brief))
+        lines += () if is_brief else (line for note in _notes(uses, titles) for line in folded(note, 2, 4, width))
+    last = (*(_summed_up(shown, titles) if is_brief else ()), *_not_applicable(found, is_brief))
     lines += (line for note in last for line in folded(note, 0, 2, width))
     return "\n".join(lines) + "\n"
 
 
-def _summed_up(shown: Iterable[Sequence[RuleLimits]]) -> Iterator[str]:
+def _summed_up(shown: Iterable[Sequence[RuleLimits]], titles: Titles) -> Iterator[str]:
     """For all rules together what is told of each where there are few."""
     every = [limits for uses in shown for limits in uses]
     if any(limits.applies_when for limits in every):
-        yield f"{_CONDITIONAL.strip()} under a condition; `checker limits {every[0].rule}` shows that rule in full."
+        yield f"{_CONDITIONAL.strip()} under a condition; checker limits with the whole title shows that rule in full."
     if needed := dict.fromkeys(name for limits in every for name in limits.needed):
-        yield f"Still needed for numbers (--at): {', '.join(needed)}."
+        yield f"Still needed for numbers (--at): {', '.join(map(titles.of, needed))}."
 
 
 def _not_applicable(found: Iterable[Sequence[RuleLimits]], is_brief: bool) -> Iterator[str]:
     """The rules that judge none of these uses, and why where there is room for it."""
     gone = [every[0] for every in found if every and all(one.not_applicable for one in every)]
     if is_brief and gone:
-        yield f"Not for this: {', '.join(limits.rule for limits in gone)}."
+        yield f"Not for this: {'; '.join(limits.title for limits in gone)}."
     else:
         yield from (f"{limits.title}: not for this. {limits.not_applicable}" for limits in gone)
 
 
-def by_limits(uses: Iterable[RuleLimits]) -> Mapping[str, RuleLimits]:
+def by_limits(uses: Iterable[RuleLimits], titles: Titles) -> Mapping[str, RuleLimits]:
     """Uses with the same limits together: their names, and the limits."""
     groups: list[tuple[list[str], RuleLimits]] = []
     for limits in uses:
         alike = next((names for names, other in groups if _are_alike(limits, other)), None)
         if alike is None:
-            groups.append(([limits.application], limits))
+            groups.append(([titles.use(limits.application)], limits))
         else:
-            alike.append(limits.application)
+            alike.append(titles.use(limits.application))
     alone = len(groups) == 1 and len(groups[0][0]) > 1
-    return {"every use" if alone else ", ".join(names): limits for names, limits in groups}
+    return {"every use" if alone else "; ".join(names): limits for names, limits in groups}
 
 
 def _are_alike(one: RuleLimits, other: RuleLimits) -> bool:
     return one._replace(application="") == other._replace(application="")
 
 
-def variant_words(variant: LimitVariant, is_brief: bool = False) -> str:
+def variant_words(variant: LimitVariant, titles: Titles, is_brief: bool = False) -> str:
     """For what the limits of a variant count: "grease mineral, synthetic"; empty for those that always do."""
     facts = "; ".join(
-        ", ".join(choices) if is_brief else f"{name} {', '.join(choices)}" for name, choices in variant.facts.items()
+        ", ".join(choices) if is_brief else f"{titles.of(name)} {', '.join(choices)}"
+        for name, choices in variant.facts.items()
     )
-    return "; ".join(filter(None, (facts, variant.condition)))
+    return "; ".join(filter(None, (facts, titles.condition(variant.condition))))
 
 
-def _rows(uses: Sequence[RuleLimits], is_brief: bool) -> Iterator[_Row]:
+def _rows(uses: Sequence[RuleLimits], is_brief: bool, titles: Titles) -> Iterator[_Row]:
     first = uses[0]
-    title = f"{first.rule}{_CONDITIONAL if first.applies_when else ''}" if is_brief else first.title
-    groups = by_limits(uses) if len(uses) > 1 else {"": first}
+    title = f"{first.title}{_CONDITIONAL if is_brief and first.applies_when else ''}"
+    groups = by_limits(uses, titles) if len(uses) > 1 else {"": first}
     labelled = [
-        ("; ".join(filter(None, (names, variant_words(variant, is_brief)))), variant)
+        ("; ".join(filter(None, (names, variant_words(variant, titles, is_brief)))), variant)
         for names, limits in groups.items()
         for variant in limits.variants or (LimitVariant({}, "", ()),)
     ]
     if len(labelled) == 1 and not labelled[0][0]:
-        yield _row(title, labelled[0][1], is_brief)
+        yield _row(title, labelled[0][1], is_brief, titles)
         return
     yield _Row(title)
     for label, variant in labelled:
-        yield _row(f"  {label or 'always'}", variant, is_brief)
+        yield _row(f"  {label or 'always'}", variant, is_brief, titles)
 
 
-def _row(about: str, variant: LimitVariant, is_brief: bool) -> _Row:
+def _row(about: str, variant: LimitVariant, is_brief: bool, titles: Titles) -> _Row:
     must, should, physics = ([one for one in variant.limits if one.band == band] for band in (*BAND_WORDS, PHYSICS))
     stated = {limit.side for limit in must}
     # Physics stands in the table where nothing else is required on its side; the page of the rule has all of it.
     must += [limit for limit in physics if limit.side not in stated]
-    required, recommended = _band(must, is_brief), _band(should, is_brief)
-    kinds = dict.fromkeys(limit.basis_kind for limit in variant.limits)
+    required, recommended = _band(must, is_brief, titles), _band(should, is_brief, titles)
+    kinds = dict.fromkeys(limit.basis_kind for limit in (*must, *should))
     return _Row(about, required or ("" if recommended else "none"), recommended, ", ".join(filter(None, kinds)))
 
 
-def _band(limits: Sequence[RuleLimit], is_brief: bool) -> str:
+def _band(limits: Sequence[RuleLimit], is_brief: bool, titles: Titles) -> str:
     """One band in few words, such as "0.0284 to 0.0334 in", "0.0244 in min", or what is needed to know it."""
     if needs := dict.fromkeys(name for limit in limits if limit.value is None for name in limit.needs):
-        return "needs more" if is_brief else f"needs {', '.join(needs)}"
+        return "needs more" if is_brief else f"needs {', '.join(map(titles.of, needs))}"
     ends = {limit.side: limit.words for limit in limits}
     values = [limit.value for limit in limits if limit.value is not None]
     if len(values) == len(ends) == 2 and values[0] <= values[1]:
@@ -131,12 +133,14 @@ def _band(limits: Sequence[RuleLimit], is_brief: bool) -> str:
 _END = {"low": " min", "high": " max", "broken": ""}
 
 
-def _notes(uses: Sequence[RuleLimits]) -> Iterator[str]:
+def _notes(uses: Sequence[RuleLimits], titles: Titles) -> Iterator[str]:
     """When the rule applies at all, and what to give so that numbers come out."""
-    yield from dict.fromkeys(f"applies {', '.join(limits.applies_when)}" for limits in uses if limits.applies_when)
+    yield from dict.fromkeys(
+        f"applies {', '.join(map(titles.condition, limits.applies_when))}" for limits in uses if limits.applies_when
+    )
     needed = dict.fromkeys(name for limits in uses for name in limits.needed)
     if needed:
-        yield f"still needed: {', '.join(needed)}"
+        yield f"still needed: {', '.join(map(titles.of, needed))}"
 
 
 def _widths(rows: Sequence[_Row], width: int, widest: Sequence[int]) -> tuple[int, ...]:

@@ -30,7 +30,7 @@ _METRIC = {
     "power": "kW",
 }
 _WIDTH = 110
-_LEFT = 28
+_LEFT = 27
 _COLUMN = 34
 _MOST_FACTS = 14
 _MOST_READINGS = 6
@@ -84,15 +84,17 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
     units = (f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
     yield "record: 1"
     yield f"assembly: {scalar(assembly)}"
-    yield f"{f'application: {scalar(blank.application)}':{_LEFT}}# {_title(rulebook, blank.application)}"
+    yield f"{'# shop:':{_LEFT}} # who builds it, and below what is stamped on it: for the hand-over"
+    yield "# serial_number:"
+    yield f"{f'application: {scalar(blank.application)}':{_LEFT}} # {_title(rulebook, blank.application)}"
     yield from _remark(f"other uses: {', '.join(name for name in rulebook.applications if name != blank.application)}")
     yield f"rule_packs: {{{', '.join(asked)}}}"
     if rulebook.milestones:
         titles = rulebook.layered.milestone_titles
         first, *later = rulebook.milestones
-        yield f"{f'# before: {first}':{_LEFT}}# {titles[first]}; what is due later is not judged yet"
+        yield f"{f'# before: {first}':{_LEFT}} # {titles[first]}; what is due later is not judged yet"
         yield from _remark(f"else {'; '.join(_told(name, titles[name]) for name in later)}")
-    yield f"{'# taken: 2026-01-31':{_LEFT}}# day of the readings"
+    yield f"{'# taken: 2026-01-31':{_LEFT}} # day of the readings"
     yield from _flow("units", units)
 
 
@@ -122,14 +124,14 @@ def _stations(rulebook: Rulebook, stations: Mapping[str, int], layout: str) -> I
     """The layout, or what there is to count; of what the layout counts nothing is left to say."""
     counted = rulebook.layered.layouts[layout].counts if layout else {}
     if layout:
-        yield f"{f'layout: {scalar(layout)}':{_LEFT}}# it counts everything that is not counted below"
-    yield f"{'stations:':{_LEFT}}# how many there are, so that none is passed over"
+        yield f"{f'layout: {scalar(layout)}':{_LEFT}} # it counts everything that is not counted below"
+    yield f"{'stations:':{_LEFT}} # how many there are, so that none is passed over"
     for name, kind in rulebook.layered.stations.items():
         if name in counted and name not in stations:
             continue
         parent = f", all of them, not of each {kind.of}" if kind.of else ""
         line = f"{name}: {stations[name]}" if name in stations else f"# {name}:"
-        yield f"  {line:{_LEFT - 2}}# {kind.title}{parent}"
+        yield f"  {line:{_LEFT - 2}} # {kind.title}{parent}"
 
 
 def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
@@ -183,7 +185,7 @@ def _before(line: Line) -> str:
 
 def _reading(line: Line) -> Iterator[str]:
     are_several = len(line.spots) > 1
-    unit = f", {line.unit_name}" if line.unit_name else ""
+    unit = f", {line.unit_words}" if line.unit_words else ""
     count = f", {len(line.spots)} values" if are_several else ""
     yield from _entry(f"{line.name}:{' []' if are_several else ''}", f"{line.title}{unit}{count}", ())
 

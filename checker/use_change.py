@@ -8,7 +8,7 @@ from typing import NamedTuple
 from checker.findings.finding import Finding
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
-from checker.reports.summary import RuleLine
+from checker.reports.summary import MEASURE_BETTER, RuleLine
 
 _SILENT = (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
 """The verdicts of rules that judge nothing here."""
@@ -33,7 +33,7 @@ class RuleChange(NamedTuple):
         if nearest.verdict is Verdict.NOT_MEASURED:
             missing = dict.fromkeys(gap.title for finding in self.now.findings for gap in finding.missing)
             return f"measure {'; '.join(missing)}" if missing else ""
-        return nearest.remedy or ("read more exactly what it rests on" if nearest.verdict is Verdict.UNDECIDED else "")
+        return nearest.remedy or (MEASURE_BETTER if nearest.verdict is Verdict.UNDECIDED else "")
 
 
 def limits_told(line: RuleLine) -> str:

@@ -59,6 +59,11 @@ class Use:
         return tuple(finding for finding in waiting if finding.must_open)
 
 
+def cautions_of(uses: Iterable[Use]) -> tuple[str, ...]:
+    """What can hurt, whatever the use, each said once."""
+    return tuple(dict.fromkeys(caution for use in uses for caution in use.report.cautions))
+
+
 def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
     """Findings of one rule together, in the order of the rules."""
     found: dict[str, list[Finding]] = {}
@@ -87,7 +92,7 @@ def reason(findings: Sequence[Finding]) -> str:
     heading = f"{worst.title}, {where}" if where else worst.title
     if worst.verdict is Verdict.OUTSIDE and worst.shown_value:
         at_worst = " at the worst" if len({finding.shown_value for finding in findings}) > 1 else ""
-        return f"{heading}: {worst.shown_value}{at_worst}; must be {worst.band('must')}"
+        return f"{heading}: {worst.shown_value}{at_worst}; required {worst.band('must')}"
     why = (*listed(gap for finding in findings for gap in finding.missing), *dict.fromkeys(worst.remarks))
     return ": ".join([heading, str(worst.verdict), *(["; ".join(why)] if why else [])])
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 
 from checker.findings.text import Paint, in_columns, labelled, wrapped
 from checker.judging.judge import Verdict
-from checker.reports.markdown import escaped, table
+from checker.reports.markdown import escaped, listed, table
 from checker.reports.summary import RuleLine
 from checker.use_change import RuleChange, limits_told
-from checker.uses import Use
+from checker.uses import Use, cautions_of
 
 _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not known": Verdict.NOT_MEASURED}
 _TITLE, _VALUE, _SIDE = 36, 20, 22
@@ -18,20 +18,24 @@ _TITLE, _VALUE, _SIDE = 36, 20, 22
 
 def write_uses(assembly: str, uses: Sequence[Use], paint: Paint) -> str:
     """The answer for each use, what was counted, and the rule that decides."""
-    width = max(len(use.application) for use in uses)
+    width = max(len(use.title) for use in uses)
     lines = [assembly]
     for use in uses:
-        lines.append(f"  {use.application:{width}}  {paint(f'{use.answer:13}', _VERDICTS[use.answer])}  {use.counts}")
+        lines.append(f"  {use.title:{width}}  {paint(use.answer, _VERDICTS[use.answer])}")
+        lines += labelled("", use.counts)
         lines += labelled("decided by", use.deciding) if use.deciding else ()
-    lines += ["", *wrapped("checker uses RECORD --to USE says rule by rule what another use asks, and what to do.")]
+    names = ", ".join(use.application for use in uses)
+    lines += ["", *wrapped(f"checker uses RECORD --to USE says rule by rule what another use asks: {names}.")]
+    lines += wrapped(f"Cautions: {' '.join(cautions_of(uses))}")
     return "\n".join(lines) + "\n"
 
 
 def uses_markdown(assembly: str, uses: Sequence[Use]) -> str:
     """The same as a table."""
-    rows = [(f"{use.title} ({use.application})", use.answer, use.counts, use.deciding) for use in uses]
+    rows = [(use.title, use.answer, use.counts, use.deciding) for use in uses]
     lines = [f"# {escaped(assembly)}", "", *table(("Use", "Answer", "Findings", "Decided by"), rows)]
-    return "\n".join(lines) + "\n"
+    lines += ["", *listed("Cautions", cautions_of(uses))]
+    return "\n".join(lines).rstrip() + "\n"
 
 
 def uses_json(assembly: str, uses: Sequence[Use]) -> str:
@@ -50,6 +54,7 @@ def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleCha
             lines += _change_lines(change)
     if asked := [change for change in changed if _is_asked(change)]:
         lines += ["", "Asked besides", *(line for change in asked for line in _asked(change))]
+    lines += ["", *wrapped(f"Cautions: {' '.join(cautions_of(pair))}")]
     return "\n".join(lines) + "\n"
 
 
@@ -61,7 +66,8 @@ def change_markdown(assembly: str, pair: tuple[Use, Use], changed: Sequence[Rule
     ]
     head = ("Rule", "Where", "Value", f"Was ({escaped(pair[0].title)})", f"Now ({escaped(pair[1].title)})", "Do")
     answer = f"**{escaped(pair[1].title)}: {pair[1].answer}**"
-    return "\n".join([f"# {escaped(assembly)}", "", escaped(_title(pair)), "", answer, "", *table(head, rows)]) + "\n"
+    lines = [f"# {escaped(assembly)}", "", escaped(_title(pair)), "", answer, "", *table(head, rows), ""]
+    return "\n".join([*lines, *listed("Cautions", cautions_of(pair))]).rstrip() + "\n"
 
 
 def change_json(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange]) -> str:

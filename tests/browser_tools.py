@@ -73,3 +73,24 @@ def opened(browser: Any, path: Path, size: dict[str, int] = DESKTOP, scheme: str
     page.goto(path.as_uri())
     yield found
     context.close()
+
+
+OVERPRINTED = """() => {
+    const clashes = [];
+    for (const drawing of document.querySelectorAll('svg')) {
+        const frame = drawing.getBoundingClientRect();
+        const texts = Array.from(drawing.querySelectorAll('text'))
+            .map(text => [text.textContent, text.getBoundingClientRect()]);
+        texts.forEach(([words, box], number) => {
+            if (box.left < frame.left - 1 || box.right > frame.right + 1
+                || box.top < frame.top - 2 || box.bottom > frame.bottom + 2)
+                clashes.push([words, 'beyond its drawing']);
+            for (const [others, other] of texts.slice(number + 1))
+                if (Math.min(box.right, other.right) - Math.max(box.left, other.left) > 0.5
+                    && Math.min(box.bottom, other.bottom) - Math.max(box.top, other.top) > 0.5)
+                    clashes.push([words, others]);
+        });
+    }
+    return clashes;
+}"""
+"""Every two words of a drawing that cover each other, and those that stick out of it."""

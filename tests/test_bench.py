@@ -82,7 +82,7 @@ REFUSED = {
     "a decimal comma": ("30,05", "it could be 30.05 or 3005"),
     "another kind of quantity": ("30 N", "30 N"),
     "what cannot be": ("3.0", "outside what is possible"),
-    "a key of the terminal": ("\x1b[A30", "cannot be shown"),
+    "a key of the terminal": ("\x1b[A30", "cannot be displayed"),
     "several values": ("30.0 30.1", "values"),
 }
 

@@ -76,7 +76,7 @@ def test_a_stale_reading_is_not_compared() -> None:
 def test_only_what_is_known_of_both_is_compared() -> None:
     builds = compared(before="bore: [50.060]", after="shaft: [50.000, 50.000]")
     assert builds.differences == ()
-    assert "Nothing was measured in both." in write_builds(builds, False)
+    assert "Nothing was measured in both builds." in write_builds(builds, False)
 
 
 def test_intervals_are_doubt_too() -> None:
@@ -91,10 +91,10 @@ def test_the_text_shows_what_changed_and_names_the_rest() -> None:
     text = " ".join(write_builds(compared(), in_full=False).split())
     assert "before: record.yaml, readings of 2025-05-01" in text
     assert "after: record.yaml, readings of 2026-05-01" in text
-    assert "Bore seat 1 50.060 mm -> 50.072 mm: +0.012 mm, 0.0057 mm of doubt" in text
-    assert "no change that can be told Bore, Shaft (2), Clearance" in text
+    assert "Bore seat 1 50.060 mm -> 50.072 mm: +0.012 mm, uncertainty 0.0057 mm" in text
+    assert "no measurable change Bore, Shaft (2), Clearance" in text
     full = " ".join(write_builds(compared(BEFORE, AFTER, "", "bore"), in_full=True).split())
-    assert "seat 2 50.061 mm -> 50.061 mm: no change beyond 0.0057 mm of doubt" in full
+    assert "seat 2 50.061 mm -> 50.061 mm: no measurable change, uncertainty 0.0057 mm" in full
     assert "Shaft" not in full
 
 
@@ -127,8 +127,8 @@ def test_before_and_after_of_one_characteristic(tmp_path: Path) -> None:
     status = main(["compare-builds", str(path), "--characteristic", "chamber_volume", "--output", str(out)])
     assert status == 0
     text = " ".join(out.read_text().split())
-    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, 0.57 cc of doubt; head was fitted on 2025-05-10" in text
-    assert "cylinder 2 62.4 cc -> 62.5 cc: no change beyond 0.57 cc of doubt" in text
+    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, uncertainty 0.57 cc; head was fitted on 2025-05-10" in text
+    assert "cylinder 2 62.4 cc -> 62.5 cc: no measurable change, uncertainty 0.57 cc" in text
 
 
 def test_earlier_readings_are_never_judged() -> None:
@@ -169,8 +169,8 @@ def test_data_say_what_the_text_says() -> None:
 
 
 def test_two_assemblies_or_builds_the_wrong_way_round_are_looked_at_again() -> None:
-    assert "look again" not in write_builds(compared(), False)
-    assert "what is called before was measured later" in write_builds(compared(AFTER, BEFORE), False)
+    assert "check this" not in write_builds(compared(), False)
+    assert "the build given as the earlier one was measured later" in write_builds(compared(AFTER, BEFORE), False)
     other = record(AFTER, HEAD + GAUGES)._replace(assembly="Another rig")
     found = write_builds(compare_builds(fits(), record(BEFORE, HEAD + GAUGES), other), False)
-    assert "look again: the one before is called 'Test rig'" in found
+    assert "check this: the earlier build is called 'Test rig'" in found

@@ -169,8 +169,10 @@ def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.Capt
     assert main(["compare", str(GEAR_TRAIN), str(new), *records]) == 1
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "gear-train 1.2.0 -> gear-train 1.2.0 with another content"
-    assert lines[-3] == "50 records, 1 judged otherwise"
-    assert lines[-2].endswith("train17.yaml (Train 17), for general: a must is not judged -> a must is broken")
+    assert lines[-3] == "50 records, 1 with changed verdicts"
+    assert lines[-2].endswith(
+        "train17.yaml (Train 17), for general: a required check is still open -> a required check is out of limits"
+    )
     assert lines[-1] == "  backlash, mesh: advisory -> outside"
     assert main(["compare", str(GEAR_TRAIN), str(new), *records, "--format", "json"]) == 1
     data = json.loads(capsys.readouterr().out)
@@ -186,7 +188,7 @@ def test_a_record_is_judged_by_what_each_side_knows_of_it(tmp_path: Path, capsys
     assert main(["compare", str(GEAR_TRAIN), str(new), record]) == 1
     out = capsys.readouterr().out
     assert "cannot be judged" not in out
-    assert "  only the old pack knows, and the other judged without: backlash\n" in out
+    assert "  only the old pack has, so the other judged without: backlash\n" in out
     assert "  backlash, mesh: within -> not measured\n" in out
 
 
@@ -205,8 +207,8 @@ def test_a_record_with_a_new_kind_of_station_is_judged_by_the_old_pack_too(
     assert json.loads(capsys.readouterr().out)["records_changed"] == []
     main(["compare", str(GEAR_TRAIN), str(new), str(record)])
     out = capsys.readouterr().out
-    assert "  only the new pack knows, and the other judged without: seal, seal_depth\n" in out
-    assert "  nothing is judged otherwise\n" in out
+    assert "  only the new pack has, so the other judged without: seal, seal_depth\n" in out
+    assert "  no verdict changes\n" in out
 
 
 def test_what_neither_side_knows_stays_a_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -251,9 +253,11 @@ def test_a_record_is_judged_for_the_uses_that_the_new_pack_adds(
     assert main(["compare", str(GEAR_TRAIN), pack, record]) == 1
     out = capsys.readouterr().out
     assert "backlash\n  marine: must at least 0.03 x gear_module -> at least 0.05 x gear_module\n" in out
-    own, added = out.split("1 record, 1 judged otherwise\n")[1].split(record)[1:]
-    assert own == " (Train 1), for general: a must is not judged\n  nothing is judged otherwise\n"
-    assert added.startswith(" (Train 1), for general -> marine: a must is not judged -> a must is broken\n")
+    own, added = out.split("1 record, 1 with changed verdicts\n")[1].split(record)[1:]
+    assert own == " (Train 1), for general: a required check is still open\n  no verdict changes\n"
+    assert added.startswith(
+        " (Train 1), for general -> marine: a required check is still open -> a required check is out of limits\n"
+    )
     assert "\n  backlash, mesh: within -> outside\n" in added
 
 

@@ -41,7 +41,7 @@ def test_readings_are_usually_guarded_where_their_uncertainty_is_known() -> None
 def test_by_a_stated_rule_a_reading_without_instrument_decides_nothing(decision: Decision, size: str) -> None:
     found = fits().check(record(f"clearance: {{1: {size}}}", MORE), decision=decision)
     assert finding(found, "clearance").verdict is Verdict.UNDECIDED
-    words = "it cannot be told how far the value may be off: no instrument is named for clearance"
+    words = "its uncertainty is unknown: no instrument is named for clearance"
     assert finding(found, "clearance").remarks == (words,)
     assert "1 of 1 readings name no instrument: what rests on them is undecided" in write_text(found, whole=True)
     assert found.status == 3

@@ -164,4 +164,4 @@ def test_limits_of_its_own_come_before_those_lent(tmp_path: Path) -> None:
 def test_the_limits_page_names_the_rule_that_lends(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = write_pack(tmp_path / "shop", pack=HEAD + LENT.replace("LENDER", "must of main-play"))
     assert main(["limits", "spare-play", "--pack", str(GEAR_TRAIN), "--pack", str(folder)]) == 0
-    assert "limits taken from another rule: must of main-play" in capsys.readouterr().out
+    assert "required limits taken from: Play of the main" in capsys.readouterr().out

@@ -517,7 +517,7 @@ def test_all_problems_are_listed_with_their_columns() -> None:
         ("stroke is long", "numbers are compared with <= and >="),
         (
             "mean(cylinder_bore if piston_alloy is cast else 0)",
-            "the stations that are not meant would count as 0 (write mean(cylinder_bore where piston_alloy is cast))",
+            "the stations left out would count as 0 (write mean(cylinder_bore where piston_alloy is cast))",
         ),
         (
             "total(2*(0 mm if piston_alloy is cast else cylinder_bore))",

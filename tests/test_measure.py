@@ -147,7 +147,7 @@ def test_what_a_builder_does_at_the_bench(path: Path) -> None:
     with session(path, columns=100) as bench:
         assert "again " in bench.type("?")
         assert "Nothing was measured in this session yet," in bench.type("again")
-        assert "Not written down: '30,05'" in bench.type("30,05")
+        assert "Not saved: '30,05'" in bench.type("30,05")
         assert "a hundred times off, 30.01 mm?" in bench.type("3001")
         bench.type("30.00")
         assert bench.type("again").endswith("shaft 1, mm [reading 2 beside 30.00 mm]: ")
@@ -217,10 +217,10 @@ def test_it_fits_a_small_terminal(path: Path) -> None:
 
 def test_signs_of_the_keyboard_do_no_harm(path: Path) -> None:
     with session(path) as bench:
-        assert "Not written down" in bench.type("\x1b[A")
+        assert "Not saved" in bench.type("\x1b[A")
         assert "There is nothing to note." in bench.type("note \x1b[2J\x07")
         os.write(bench.master, b"\xff\xfe\n")
-        assert "Not written down" in bench.read()
+        assert "Not saved" in bench.read()
         bench.type("30.00")
     assert len(readings(path)) == 1
 
@@ -232,7 +232,7 @@ def test_what_another_program_wrote_meanwhile_is_not_overwritten(path: Path) -> 
         assert "Bearing bore" in bench.type("30.01")
         assert "notes: by another hand" in path.read_text()
         path.write_text("readings: half a rec")
-        assert "Not written down: 'record', 'assembly', 'application' are missing" in bench.type("30.05")
+        assert "Not saved: 'record', 'assembly', 'application' are missing" in bench.type("30.05")
         assert path.read_text() == "readings: half a rec"
 
 
@@ -241,7 +241,7 @@ def test_without_a_terminal_it_says_so(path: Path, capsys: pytest.CaptureFixture
     command = [sys.executable, "-m", "checker", "measure", str(path), *ARGUMENTS]
     done = subprocess.run(command, input="30.00\n", capture_output=True, text=True)
     assert done.returncode == 2
-    assert "here is no terminal" in done.stderr
+    assert "needs an interactive terminal" in done.stderr
     assert path.read_text() == before
     assert main(["measure", str(path)]) == 2
     assert "checker sheet" in capsys.readouterr().err

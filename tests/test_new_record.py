@@ -23,6 +23,9 @@ NOT_JUDGED = 3
 ENTRY = re.compile(r"(?m)^  # ([a-z][a-z0-9_]*:(?: \[\])?) ")
 
 
+USES = ["street", "street-performance", "circle-track", "diesel", "boosted-race", "alcohol-blown", "nitrous"]
+
+
 def written(use: str, *more: str, to: Path) -> str:
     assert main(["new-record", str(to), "--for", use, *more]) == 0
     return to.read_text()

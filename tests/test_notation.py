@@ -343,7 +343,9 @@ NUMBERS = st.floats(0.05, 99999, allow_nan=False)
 @given(st.sampled_from(ALL_UNITS), NUMBERS, st.sampled_from((1, -1)))
 def test_what_is_written_reads_the_same_to_the_last_digit_shown(found: Unit, number: float, sign: int) -> None:
     number *= 1 if found.kind == "volume" or found.name == "ratio" else sign
-    text = write_quantity(found.to_si(number), found)
+    text = write_quantity(found.to_si(number), found).replace(
+        found.shown, found.name
+    )  # a difference says that it is one
     shown = text.split(" ")[0].removesuffix("%").removesuffix(":1")
     step = 10.0 ** -len(shown.partition(".")[2])
     (value,) = values(read_quantity(text, found, None))

@@ -31,7 +31,7 @@ def test_no_output_at_all_is_no_judgement() -> None:
         ["/bin/sh", "-c", '"$0" -m checker demo >&-', sys.executable], stderr=subprocess.PIPE, text=True
     )
     assert done.returncode == 2
-    assert "nowhere to write to" in done.stderr
+    assert "the standard output is closed" in done.stderr
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="closes the output as a shell of Unix does")
@@ -96,7 +96,7 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(
     (tmp_path / "same.yaml").symlink_to(record)
     for output in ("engine.yaml", "same.yaml"):
         assert main([command, str(record), "--output", str(tmp_path / output)]) == 2
-        assert "is the record; the output would take its place" in capsys.readouterr().err
+        assert "is the record; the output would overwrite it" in capsys.readouterr().err
     assert record.read_bytes() == EXAMPLE.read_bytes()
 
 

@@ -226,7 +226,7 @@ def test_a_sheet_that_no_rule_judges_is_judged_by_itself() -> None:
     assert found.status == 1
     told = " ".join(write_text(found).split())
     assert "Free length by its maker's sheet, seat 2: 38.00 mm, 1.00 mm under" in told
-    assert "must be 39.00 mm to 41.00 mm (ring maker's sheet of 2026-01-10)" in told
+    assert "required 39.00 mm to 41.00 mm (ring maker's sheet of 2026-01-10)" in told
 
 
 def test_what_only_a_sheet_speaks_of_is_asked_for_by_nobody() -> None:

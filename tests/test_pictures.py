@@ -165,11 +165,11 @@ def test_a_circle_is_broken_where_its_angle_points(angle: float) -> None:
     turned = cmath.exp(1j * math.radians(angle))
     pointing = complex(turned.imag, -turned.real)  # x to the right, y down
     letter = next(part for part in svg.iter("text") if part.get("class") == "letter middle")
-    at = complex(float(letter.get("x", "nan")), float(letter.get("y", "nan")) - 3.5) - complex(84, 84)
+    at = complex(float(letter.get("x", "nan")), float(letter.get("y", "nan")) - 3.5) - complex(110, 110)
     assert abs(at / abs(at) - pointing) < 0.01
     path = next(part for part in svg.iter("path") if part.get("class") == "broken-circle").get("d")
     x, y, radius, _, _, large, clockwise_sweep, to_x, to_y = numbers_in(path)
-    ends = [complex(x, y) - complex(84, 84), complex(to_x, to_y) - complex(84, 84)]
+    ends = [complex(x, y) - complex(110, 110), complex(to_x, to_y) - complex(110, 110)]
     assert [abs(end) for end in ends] == [pytest.approx(radius, abs=0.02)] * 2
     gap = sum(ends) / 2
     assert abs(gap / abs(gap) - pointing) < 0.01

@@ -177,7 +177,7 @@ def test_limits_that_contradict_each_other_are_told_with_who_asks(tmp_path: Path
     assert found.verdict is Verdict.OUTSIDE
     assert found.remedy == ""
     assert found.remarks[0] == (
-        "no value satisfies both: must be at least 0.50 mm (shop 1.0.0), must be at most 0.16 mm (gear-train 1.2.0)"
+        "no value satisfies both: required at least 0.50 mm (shop 1.0.0), required at most 0.16 mm (gear-train 1.2.0)"
     )
 
 

@@ -10,17 +10,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_tools import DESKTOP, PAPER, PHONE, chromium, opened
+from browser_tools import DESKTOP, OVERPRINTED, PAPER, PHONE, chromium, opened
 from report_tools import mill_report
 
-from checker import rulebook_for
+from checker import read_record, rulebook_for
 from checker.html.hand_over_page import write_hand_over
-from checker.html.report_page import write_html
+from checker.html.report_page import PRINT_ALL, write_html
 from checker.html.uses_page import write_uses_html
 from checker.records.demo import demo_record
 from checker.uses import Use
 
 pytestmark = pytest.mark.browser
+HONEST = Path(__file__).parent / "data" / "honest"
 PAGES = ("report", "mill", "hand-over", "uses")
 
 
@@ -34,7 +35,7 @@ def browser() -> Iterator[Any]:
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Every kind of page as a file; the report is the demo's, the rest are a mill's."""
     folder = tmp_path_factory.mktemp("pages")
-    record = demo_record()
+    record, street = demo_record(), read_record(HONEST / "street_v8.yaml")
     mill = mill_report(folder)
     uses = [Use("grind", "Grinding", mill), Use("sift", "Sifting", mill_report(folder, use="sift"))]
     written = {
@@ -42,6 +43,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         "mill": write_html(mill),
         "hand-over": write_hand_over(mill),
         "uses": write_uses_html("Test mill", uses),
+        "front": write_hand_over(rulebook_for(record).check(record)),
+        "street": write_html(rulebook_for(street).check(street)),
         "long": write_html(mill_report(folder / "long", say=lambda phrase: phrase + "M" * 900)),
     }
     for name, page in written.items():
@@ -69,7 +72,10 @@ def test_a_page_asks_for_nothing_and_complains_of_nothing(browser: Any, pages: d
         assert shown.complaints == []
         assert shown.requests == [pages[name].as_uri()]
         # The policy lets the style in, or everything would be unstyled.
-        assert shown.page.evaluate("getComputedStyle(document.querySelector('header')).borderTopWidth") == "2px"
+        assert shown.page.evaluate("getComputedStyle(document.querySelector('header')).borderBottomWidth") in (
+            "2px",
+            "3px",
+        )
 
 
 @pytest.mark.parametrize("name", [*PAGES, "long"])
@@ -92,6 +98,41 @@ def test_an_accessibility_checker_finds_nothing(browser: Any, pages: dict[str, P
         assert results.violations_count == 0, results.generate_report()
         checked = {rule["id"] for rule in results.response["passes"]}
         assert "color-contrast" in checked
+
+
+@pytest.mark.parametrize("name", ["report", "street", "mill", "front"])
+@pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desktop", "phone"])
+def test_no_word_of_a_drawing_covers_another(
+    browser: Any, pages: dict[str, Path], name: str, size: dict[str, int]
+) -> None:
+    with opened(browser, pages[name], size) as shown:
+        shown.unfold()
+        assert shown.page.evaluate(OVERPRINTED) == []
+
+
+def test_paper_has_what_needs_attention_and_the_rest_only_on_demand(browser: Any, pages: dict[str, Path]) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="the extra browser is not installed")
+    with opened(browser, pages["report"]) as shown:
+        short, whole = shown.page.pdf(format="A4"), b""
+        shown.page.locator(f"#{PRINT_ALL}").check()
+        whole = shown.page.pdf(format="A4")
+    summary, everything = (pypdf.PdfReader(io.BytesIO(paper)).pages for paper in (short, whole))
+    assert len(summary) <= 4 < 20 < len(everything)
+    text = "".join(sheet.extract_text() for sheet in summary)
+    assert "Top ring end gap" in text and "Cautions" in text
+    assert "Second ring end gap" not in text
+    assert any("Second ring end gap" in sheet.extract_text() for sheet in everything)
+
+
+def test_a_hand_over_is_a_front_page_to_sign_and_few_more(browser: Any, pages: dict[str, Path]) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="the extra browser is not installed")
+    with opened(browser, pages["front"]) as shown:
+        paper = shown.page.pdf(prefer_css_page_size=True, format="A4")
+    sheets = [unicodedata.normalize("NFKC", sheet.extract_text()) for sheet in pypdf.PdfReader(io.BytesIO(paper)).pages]
+    assert len(sheets) <= 6
+    for words in ("TE-0007", "Not ready to hand over", "Key figures", "Ring gaps seen from above"):
+        assert words in sheets[0]
+    assert "Values and limits" in sheets[1]
 
 
 def test_dark_is_dark_and_light_is_light(browser: Any, pages: dict[str, Path]) -> None:
@@ -124,8 +165,9 @@ def test_paper_has_every_table_whole(browser: Any, pages: dict[str, Path], name:
         paper = shown.page.pdf(prefer_css_page_size=True)
         shown.page.emulate_media(media="print")
         tables = shown.page.evaluate(
-            "Array.from(document.querySelectorAll('table')).map(table => ({"
-            " head: table.tHead.innerText, rows: Array.from(table.tBodies[0].rows).map(row => row.innerText)}))"
+            "Array.from(document.querySelectorAll('table')).filter(table => table.offsetHeight).map(table => ({"
+            " head: table.tHead.innerText, rows: Array.from(table.tBodies[0].rows).filter(row => row.offsetHeight)"
+            ".map(row => row.innerText)}))"
         )
     sheets = [words_of(sheet.extract_text()) for sheet in pypdf.PdfReader(io.BytesIO(paper)).pages]
     assert tables

@@ -160,9 +160,7 @@ def test_the_same_value_from_two_benches_is_no_contradiction(path: Path) -> None
 def test_two_sessions_of_the_command_fill_in_one_record(path: Path) -> None:
     with session(path) as first, session(path) as second:
         first.type("30.00")
-        assert "Not written down: another session has written 1: 30.00 mm there" in " ".join(
-            second.type("30.02").split()
-        )
+        assert "Not saved: another session has written 1: 30.00 mm there" in " ".join(second.type("30.02").split())
         second.type("")
         second.type("")
         assert "Bearing bore" in first.type("30.01")

@@ -116,13 +116,13 @@ def test_an_impossible_result_names_the_reading_that_slipped() -> None:
     assert "comes out as -0.0335 in" in flag.message
     assert "two digits swapped, 2.4489 in?" in flag.message
     assert finding(found, "clearance").verdict is Verdict.NOT_MEASURED
-    assert "what it is computed from makes it impossible" in str(finding(found, "clearance").missing[0])
+    assert "the readings behind it give an impossible value" in str(finding(found, "clearance").missing[0])
 
 
 def test_one_value_for_all_is_judged_and_told() -> None:
     found = report("gap: {all: 0.018}\nbore: {all: 4.000}", INCHES)
     assert {flag.message for flag in found.flags} == {
-        "one value stands for every station; judged as if each had been measured"
+        "one value given for every station; judged as if each had been measured"
     }
     assert {flag.where for flag in found.flags} == {"seat 1 to 5"}
     assert all(finding(found, "gap", station).verdict is Verdict.WITHIN for station in range(1, 6))
@@ -131,7 +131,7 @@ def test_one_value_for_all_is_judged_and_told() -> None:
 def test_all_alike_is_told_where_parts_differ() -> None:
     (flag,) = flags("shaft: [2.4489, 2.4489, 2.4489, 2.4489, 2.4489]")
     assert flag.where == "seat 1 to 5"
-    assert "exactly alike at every station" in flag.message
+    assert "the same value everywhere" in flag.message
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def test_a_must_that_no_fact_at_hand_brings_a_limit_for_is_not_judged(tmp_path: 
     for alloy, verdict, status in (("steel", Verdict.WITHIN, 0), ("brass", Verdict.NOT_COVERED, 3)):
         found = judged(book, f"width: 4, alloy: {alloy}", "stations: {gear: 1}\nunits: {length: mm}")
         assert (at(found).verdict, found.status, found.must_open) == (verdict, status, bool(status))
-    assert "no limit is known for Any use as the facts stand" in at(found).remarks[0]
+    assert "no limit is known for Any use with these facts" in at(found).remarks[0]
     sheet = "part_limits: {width: {at_least: 3.5 mm, source: maker's sheet}}"
     with_sheet = judged(book, "width: 4, alloy: brass", f"stations: {{gear: 1}}\nunits: {{length: mm}}\n{sheet}")
     assert (at(with_sheet).verdict, with_sheet.status) == (Verdict.WITHIN, 0)

@@ -196,7 +196,7 @@ class Bench:
     def _meant(self, line: Line, text: str) -> str:
         """The value as it is written down: a choice by its name or number, a quantity with its unit."""
         if not text.isprintable():
-            raise NotationError("there is a sign in it that cannot be shown; type it again")
+            raise NotationError("it contains a character that cannot be displayed; type it again")
         choices = line.item.characteristic.choices
         if line.unit is not None:
             return with_unit(text, line.unit, line.item.notation)
@@ -204,15 +204,15 @@ class Bench:
             return text
         if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):
             return choices[int(text) - 1]
-        raise NotationError(f"{text!r} is none of the choices", tuple(choices))
+        raise NotationError(f"{text!r} is not one of the choices", tuple(choices))
 
     def _filled(self, step: Step, text: str) -> Filled:
         """What will stand at a station; a remark that was there stays."""
         before = step.line.filled.get(step.spot.station, BLANK)
         if self.adds and before.form in ENDS:
-            raise NotationError("the reading there has an open end; go back and type it anew")
+            raise NotationError("the reading there has an open end; go back and type it again")
         if self.adds and before.circumstances.get("with", "") != self.instrument(step.line):
-            raise NotationError("the reading there was taken with another instrument; go back and type it anew")
+            raise NotationError("the reading there was taken with another instrument; go back and type it again")
         if self.adds:
             return before._replace(texts=(*before.texts, text), form="readings")
         note = before.circumstances.get("note", "")

@@ -23,7 +23,7 @@ CANNOT_JUDGE = 2
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.
 
-    Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged, 2 input or
+    Exit status: 0 every required check judged and held, 1 one out of limits, 3 none out but some open, 2 input or
     usage error. It is 2 until the work is done and the output is out.
     """
     _make_streams_safe()
@@ -40,7 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with suppress(OSError):  # nobody may be listening
             _complain(error)
     except RecursionError:
-        print("what was asked for is nested too deep to be calculated", file=sys.stderr)
+        print("the input is nested too deeply to be processed", file=sys.stderr)
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:
@@ -70,7 +70,7 @@ def _keep_what_is_read(options: Namespace) -> None:
     for given in (getattr(options, name, None) for name in ("record", "later_record")):
         if output and isinstance(given, str) and _are_one_file(output, given):
             hint = "name another file with --output"
-            raise UsageError(Problem(f"{output} is the record; the output would take its place", hint=hint))
+            raise UsageError(Problem(f"{output} is the record; the output would overwrite it", hint=hint))
 
 
 def _are_one_file(one: str, other: str) -> bool:

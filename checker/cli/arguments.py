@@ -187,7 +187,7 @@ def _measure(parser: Parser) -> None:
     parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
     _inspection(parser)
-    parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
+    parser.add_argument("--musts", action="store_true", help="only what required checks need, nothing for advice")
 
 
 def _sheet(parser: Parser) -> None:
@@ -198,7 +198,7 @@ def _sheet(parser: Parser) -> None:
     parser.add_argument("--application", metavar="USE", help="the use it is measured for")
     parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
     _inspection(parser)
-    parser.add_argument("--musts", action="store_true", help="only what a must rests on, not what is advice")
+    parser.add_argument("--musts", action="store_true", help="only what required checks need, nothing for advice")
     parser.add_argument(
         "--layout",
         metavar="NAME",
@@ -315,7 +315,7 @@ def _vet(parser: Parser) -> None:
     parser.add_argument(
         "--draft-cases",
         action="store_true",
-        help="write drafts of the cases that are missing instead, to be read, mended and accepted by a person",
+        help="write drafts of the cases that are missing instead, for a person to read, correct and accept",
     )
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 

@@ -68,7 +68,7 @@ def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
         return
     yield ""
     changed = {record.source for record in records if record.is_one}
-    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} judged otherwise"
+    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} with changed verdicts"
     for record in records:
         if record.is_one or count == 1:
             use = record.new_use if record.old_use == record.new_use else f"{record.old_use} -> {record.new_use}"
@@ -77,9 +77,9 @@ def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
             yield from _turned_lines(record.turned)
             for side, names in (("old", record.only_old), ("new", record.only_new)):
                 if names:
-                    yield f"  only the {side} pack knows, and the other judged without: {', '.join(names)}"
+                    yield f"  only the {side} pack has, so the other judged without: {', '.join(names)}"
             if not record.is_one:
-                yield "  nothing is judged otherwise"
+                yield "  no verdict changes"
 
 
 def _turned_lines(turned: Iterable[Turned]) -> Iterator[str]:

@@ -12,13 +12,14 @@ from checker.cli.named_values import named_values
 from checker.cli.output import put
 from checker.cli.pack_choice import installed_packs, packs_for
 from checker.errors import Problem, UsageError
-from checker.given import Given, read_given
+from checker.given import Given, characteristic, read_given
 from checker.limits import RuleLimits, limits_of
 from checker.limits_page import limits_page
 from checker.limits_text import folded, limits_table
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
+from checker.packs.titles import Titles
 from checker.plugins import gather
 from checker.rule_search import find_rules, nearest_words, words_of
 from checker.rulebook import Rulebook, load_rulebook
@@ -119,17 +120,19 @@ def _found(
 def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: int) -> str:
     """One rule as a page, several as a table; of many without a use only the names."""
     book, rules = found.rulebook, found.rules
-    told = ", ".join(f"{name} {written}" for name, written in given.items())
+    titles = Titles(book.layered)
+    told = ", ".join(
+        f"{titles.of(characteristic(name, book.characteristics))} {written}" for name, written in given.items()
+    )
     if len(rules) == 1:
         return limits_page(book, rules[0], found.applications, found.given, told, width)
-    uses = f"for {options.use}" if options.use else ""
+    uses = f"for {titles.use(options.use)}" if options.use else ""
     heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
     if options.use is None and len(rules) > MOST_BY_USE:
-        longest = max(len(rule.name) for rule in rules)
-        names = "".join(f"  {rule.name:{longest}}  {rule.rule.title}\n" for rule in rules)
+        names = "".join(f"  {rule.rule.title}\n" for rule in rules)
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
-    return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width)}"
+    return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width, titles)}"
 
 
 def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def run(options: Namespace) -> int:
     gc.enable()  # a session lasts for hours
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         hint = "fill in a file instead: checker sheet writes one"
-        raise UsageError(Problem("measuring asks questions, and here is no terminal to answer at", hint=hint))
+        raise UsageError(Problem("measuring needs an interactive terminal", hint=hint))
     sys.stdin.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     path = Path(options.record).resolve()
     if path.suffix.lower() not in (".yaml", ".yml"):
@@ -149,12 +149,12 @@ class _Talk:
         there = f"reading {len(step.filled.texts) + 1} beside {filled}" if self.bench.adds else filled
         instrument = self.bench.instrument(step.line)
         held = f"with {instrument}" if instrument else ""
-        words = ", ".join(filter(None, (step.spot.where or "value", step.line.unit_name, held)))
+        words = ", ".join(filter(None, (step.spot.where or "value", step.line.unit_words, held)))
         return printable(f"{words}{f' [{there}]' if there else ''}: ")
 
     def tell(self, reply: Reply) -> None:
         if reply.refused:
-            self.say(f"  Not written down: {'; '.join(reply.refused)}")
+            self.say(f"  Not saved: {'; '.join(reply.refused)}")
         self.say(*(f"  check this reading: {flag}" for flag in reply.flags))
         rules = list(_by_rule(reply.findings))
         for alike in rules[:_MOST_TOLD]:

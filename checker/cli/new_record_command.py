@@ -26,9 +26,9 @@ def run(options: Namespace) -> int:
     """Write a record that can be judged at once and says what to fill in."""
     path = Path(options.file)
     if path.exists():
-        raise UsageError(Problem(f"{options.file} exists already and is left as it is", hint="name another file"))
+        raise UsageError(Problem(f"{options.file} exists already; nothing was written", hint="name another file"))
     if path.suffix.lower() not in (".yaml", ".yml"):
-        raise UsageError(Problem(f"{options.file}: a record to fill in is YAML", hint=f"{path.stem}.yaml"))
+        raise UsageError(Problem(f"{options.file}: a new record is written as YAML", hint=f"{path.stem}.yaml"))
     plugins = gather(without=options.without)
     packs = installed_packs(plugins)
     asks = sys.stdin.isatty() and sys.stdout.isatty()

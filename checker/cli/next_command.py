@@ -15,7 +15,7 @@ from checker.reports.work import Work, tasks, work_of
 
 
 def run(options: Namespace) -> int:
-    """List what to mend and what to measure, milestone by milestone; the status is the report's."""
+    """List what to fix and what to measure, milestone by milestone; the status is the report's."""
     report = judged(options, gather(without=options.without))
     put("\n".join(_lines(report, coloured if is_coloured() else plain)) + "\n", None)
     return report.status
@@ -40,7 +40,7 @@ def _lines(report: Report, paint: Paint) -> Iterator[str]:
 
 def _to_do(work: Work, paint: Paint) -> Iterator[str]:
     for label, verdict, things in (
-        ("fix", Verdict.OUTSIDE, [str(task) for task in tasks(work.mend)]),
+        ("fix", Verdict.OUTSIDE, [str(task) for task in tasks(work.fix)]),
         ("decide", Verdict.UNDECIDED, [str(task) for task in tasks(work.decide)]),
         ("measure", Verdict.NOT_MEASURED, work.measure),
     ):

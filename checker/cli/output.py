@@ -28,7 +28,7 @@ def put(content: str | bytes, path: str | None) -> None:
     """
     if path is None:
         if isinstance(content, bytes):
-            raise UsageError(Problem("this form is no text for a terminal", hint="name a file with --output"))
+            raise UsageError(Problem("this form is binary", hint="name a file with --output"))
         _say(content)
         return
     try:
@@ -82,7 +82,7 @@ def _put_elsewhere(content: str | bytes, path: Path) -> str:
 
 def _say(text: str) -> None:
     if sys.stdout is None:
-        raise UsageError(Problem("there is nowhere to write to", hint="name a file with --output"))
+        raise UsageError(Problem("the standard output is closed", hint="name a file with --output"))
     try:
         sys.stdout.write(text)
         sys.stdout.flush()

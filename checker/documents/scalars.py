@@ -37,7 +37,7 @@ _LONGEST_REFUSED = max(map(len, _REFUSED_WORDS))
 
 
 class ScalarError(ValueError):
-    """A scalar that cannot be taken at its face; carries the message and what would mend it."""
+    """A scalar that cannot be taken at its face; carries the message and what would fix it."""
 
     def __init__(self, message: str, hint: str = "") -> None:
         super().__init__(message, hint)

@@ -1,4 +1,4 @@
-"""Where to mend what is no YAML: often above the line at which a reader stumbles."""
+"""Where to fix what is no YAML: often above the line at which a reader stumbles."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Mark: TypeAlias = Any
 
 
 class Cause(NamedTuple):
-    """What is wrong, the place to mend it, and how."""
+    """What is wrong, the place to fix it, and how."""
 
     message: str
     at: Position
@@ -38,7 +38,7 @@ def cause_of(error: Any, text: str, last: Any) -> Cause | None:
     if "unexpected end of stream" in said and "quoted scalar" in doing:
         return Cause("the quote opened here is not closed", _position(begun), _CLOSE_IT)
     if "could not find expected ':'" in said:
-        return Cause("this is no key with a value", _position(begun), HINTS["could not find expected ':'"])
+        return Cause("this is not a key with a value", _position(begun), HINTS["could not find expected ':'"])
     if getattr(last, "style", None) in QUOTES and last.start_mark.line < last.end_mark.line == mark.line:
         message = f"the quote opened here is closed on line {mark.line + 1} only"
         return Cause(message, _position(last.start_mark), _CLOSE_IT)

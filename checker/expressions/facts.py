@@ -30,7 +30,7 @@ def fact_term(walk: Walk, node: ast.Compare) -> Term:
         return term
     if term.symbol is None or term.nature != "choice":
         hint = "numbers are compared with <= and >=" if term.nature == "number" else ""
-        return walk.problem(node, f"{walk.source(node.left)} is no fact with choices", hint)
+        return walk.problem(node, f"{walk.source(node.left)} is not a fact with choices", hint)
     other = other_fact(walk, node)
     if other is not None:
         return _two_facts(walk, node, term, symbol_term(other))

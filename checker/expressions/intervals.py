@@ -11,7 +11,7 @@ SMALLEST = 1e-100
 """A power nearer to zero counts as lost to underflow: what it is made of is not zero, and it would be taken for it."""
 
 VANISHING = "the result can underflow to zero"
-BEYOND = "the result can grow beyond all measure"
+BEYOND = "the result can overflow"
 
 
 class RangeError(Exception):
@@ -88,7 +88,7 @@ def power(base: Interval, exponent: float) -> Interval:
 
 
 def bounded(low: float, high: float) -> Interval:
-    """The interval, unless it reaches beyond all measure."""
+    """The interval, unless it overflows."""
     if not (low >= -LARGEST and high <= LARGEST):
         raise RangeError(BEYOND)
     return Interval(low, high)

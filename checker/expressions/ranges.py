@@ -78,7 +78,7 @@ def ceiling(x: Interval) -> Interval:
 
 
 def exponential(x: Interval) -> Interval:
-    """Rises from zero, and soon beyond all measure."""
+    """Rises from zero, and soon overflows."""
     try:
         return bounded(math.exp(x.low), math.exp(x.high))
     except OverflowError:

@@ -73,7 +73,7 @@ def _stands_in(walk: Walk, node: ast.Call, function: Function, argument: ast.exp
     is_else = _is_nought(found.orelse)
     value, condition = walk.source(found.body if is_else else found.orelse), walk.source(found.test)
     picked = condition if is_else else f"not ({condition})"
-    message = f"{walk.source(found)}: the stations that are not meant would count as 0"
+    message = f"{walk.source(found)}: the stations left out would count as 0"
     hint = f"write {function.name}({value} where {picked})" if found is argument else f"{value} where {picked}"
     walk.problem(found, message, hint)
     return True

@@ -43,7 +43,7 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     most = inward * (far - own) - step
     if wanted <= most or wanted == inward * (edge - own):
         return Aim(own + inward * wanted)
-    return Aim(math.nan, "It misses by less than can be read: measure it again with a finer instrument.")
+    return Aim(math.nan, "It misses by less than the instrument can read: measure it again with a finer instrument.")
 
 
 def _has(room: tuple[float, float], side: str) -> bool:
@@ -79,7 +79,7 @@ def _beside(here: Standpoint) -> Iterator[Judged]:
 def _no_room(here: Standpoint) -> str:
     others = ", ".join(one.rule.rule.title for one in _beside(here) if one.rule is not here.rule)
     beside = f" beside {others}" if others else ""
-    return f"No value keeps all limits{beside}: settle first which of them counts."
+    return f"No value keeps all limits{beside}: decide first which of them counts."
 
 
 def _resolution(here: Standpoint) -> float:

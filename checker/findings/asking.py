@@ -22,7 +22,7 @@ def why_not_asked(here: Standpoint) -> str:
     if stated.inspection.occasion == f"known({stated.judges})":
         return "judged where it is measured"
     if here.rule.occasion is not None and here.truth(here.rule.occasion) == FALSE:
-        return f"asked only where {stated.inspection.occasion}"
+        return f"asked only where {context.said(stated.inspection.occasion)}"
     told = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()
     place = place_name(here.rule.stations, told[0], context) if told else ""
     return f"{stated.inspection.sample} is enough{f': {place} was looked at' if len(told) == 1 else ''}"
@@ -44,7 +44,8 @@ def lapsed_at(here: Standpoint) -> Iterator[str]:
 def by_eye_hint(here: Standpoint) -> str:
     """What looking may stand in for measuring, where nothing is measured."""
     by_eye = here.rule.rule.inspection.by_eye
-    return f"or look: {by_eye}, and write it under seen" if by_eye and here.verdict is Verdict.NOT_MEASURED else ""
+    is_open = by_eye and here.verdict is Verdict.NOT_MEASURED
+    return f"or look: {by_eye}, and write it into the record as seen" if is_open else ""
 
 
 def seen_words(found: EyeInspection, context: Context) -> str:

@@ -15,6 +15,7 @@ from checker.judging.sheet_limits import SheetsAtHand
 from checker.packs.characteristic import Stations
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import EVERYTHING, Plan
+from checker.packs.titles import lowered
 from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession, Past
 from checker.records.entry import Reading
@@ -39,6 +40,8 @@ class Context(NamedTuple):
     past: Past
     inputs: Callable[[str, tuple[str, ...]], Inputs]
     milestones: Mapping[str, str]
+    said: Callable[[str], str]
+    """Says an expression of a pack in words."""
     stopped: Mapping[str, str] = FrozenMapping({})
     """The rules that cannot be judged because a function of a plugin failed, and how it failed."""
     face_value: FaceValue | None = None
@@ -67,10 +70,7 @@ def station_name(stations: str | None, station: int, known: Mapping[str, Station
     """The same by the packs' stations and the layout alone."""
     if stations is None:
         return ""
+    if stations in layout.names:
+        return layout.names[stations][station]
     name = lowered(known[stations].title)
     return f"{name} {station + 1}" if layout.count(stations) > 1 else name
-
-
-def lowered(title: str) -> str:
-    """A title in the middle of a sentence; abbreviations keep their capitals."""
-    return title if title[1:2].isupper() else title[:1].lower() + title[1:]

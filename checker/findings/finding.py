@@ -14,6 +14,9 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.limits import PHYSICS, Limit
 from checker.units.units import Unit, difference
 
+BAND_WORDS = {"must": "required", "should": "recommended"}
+"""What the bands of the pack language are called in reports."""
+
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
 SHEET, PRACTICE = "sheet", "practice"
@@ -38,7 +41,7 @@ class Edge(NamedTuple):
 
 
 class Gap(NamedTuple):
-    """A reading that is lacking at one station.
+    """A reading that is lacking at one station, `named` where the record gives it a name.
 
     `remark` says why what was written does not count, `instead` what would do in its place, as in "or gear width".
     """
@@ -49,6 +52,7 @@ class Gap(NamedTuple):
     station: int | None
     remark: str = ""
     instead: str = ""
+    named: str = ""
 
     def __str__(self) -> str:
         return next(iter(listed([self])))
@@ -56,15 +60,17 @@ class Gap(NamedTuple):
 
 def listed(gaps: Iterable[Gap]) -> list[str]:
     """Gaps in words, one for each characteristic: "gear mass, gears 1 to 8"."""
-    grouped: dict[tuple[str, str, str], list[int]] = {}
+    grouped: dict[tuple[str, str, str], dict[int, str]] = {}
     for gap in gaps:
         said = "; ".join(filter(None, (gap.remark, gap.instead)))
-        numbers = grouped.setdefault((gap.title, gap.stations, said), [])
-        if gap.station is not None and gap.station not in numbers:
-            numbers.append(gap.station)
+        places = grouped.setdefault((gap.title, gap.stations, said), {})
+        if gap.station is not None:
+            places.setdefault(gap.station, gap.named or f"{gap.stations} {gap.station}")
     return [
-        title + (f", {stations} {_runs(sorted(numbers))}" if numbers else "") + (f" ({said})" if said else "")
-        for (title, stations, said), numbers in grouped.items()
+        title
+        + (f", {numbered((name, number) for number, name in places.items())}" if places else "")
+        + (f" ({said})" if said else "")
+        for (title, _, said), places in grouped.items()
     ]
 
 
@@ -175,6 +181,11 @@ class Finding(NamedTuple):
         told = (edge.from_part_sheet or str(edge.limit and edge.limit.basis) for edge in deciding)
         return "; ".join(dict.fromkeys(told))
 
+    @property
+    def limits(self) -> str:
+        """Both bands in words, such as "required at least 0.1 mm, recommended 0.2 mm to 0.3 mm"."""
+        return ", ".join(f"{words} {text}" for band, words in BAND_WORDS.items() if (text := self.asked(band)))
+
     def asked(self, band: str) -> str:
         """One band in words with who states it, such as "at least 0.0022 in (wheel maker's sheet)"."""
         words = self.band(band)
@@ -184,7 +195,7 @@ class Finding(NamedTuple):
     def contradiction(self) -> str:
         """Two limits that no value keeps, and who asks for each; empty where there are none.
 
-        Advice counts only for what misses nothing but advice: what breaks a must is mended whatever is advised.
+        Advice counts only for what misses nothing but advice: what breaks a must is fixed whatever is advised.
         """
         counting = [edge for edge in self.edges if edge.band == "must" or self.verdict is Verdict.ADVISORY]
         lows, highs = ([edge for edge in counting if edge.side == side] for side in ("low", "high"))
@@ -197,7 +208,7 @@ class Finding(NamedTuple):
         side = "at least" if edge.side == "low" else "at most"
         stated = edge.limit.origin if edge.limit is not None else self.rule.rule.origin
         by = edge.from_part_sheet or f"{stated.pack} {stated.version}"
-        return f"{edge.band} be {side} {self.written(edge.value)} ({by})"
+        return f"{BAND_WORDS[edge.band]} {side} {self.written(edge.value)} ({by})"
 
     @property
     def missed_by(self) -> str:
@@ -217,10 +228,10 @@ class Finding(NamedTuple):
 
     @property
     def stated_by(self) -> str:
-        """The rule and the line of the pack that made the verdict."""
+        """The line of the pack that made the verdict."""
         edge = self._deciding_edge()
         limit = edge.limit if edge is not None else None
-        return f"rule {self.name} ({limit.origin if limit is not None else self.rule.rule.origin})"
+        return f"stated in {limit.origin if limit is not None else self.rule.rule.origin}"
 
     @property
     def source(self) -> str:

@@ -21,7 +21,7 @@ from checker.packs.compiled import POSITIONS, LimitSet
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (
-    "at face value: nearer to its limit than such a reading is usually sure; name the instrument to decide it"
+    "at face value: nearer to its limit than the usual uncertainty of such a reading; name the instrument to decide it"
 )
 
 

@@ -37,7 +37,7 @@ def flags_on_sheets(context: Context) -> Iterator[Flag]:
         if sheet.suspicion:
             title = context.characteristics[name].characteristic.title
             written = f"{sheet.written}, {sheet}"
-            message = f"{sheet.suspicion} Nothing is within by it until somebody mends it, or confirms it by name."
+            message = f"{sheet.suspicion} Nothing is within by it until somebody fixes it, or confirms it by name."
             yield Flag(name, title, "", written, message, True, sheet.origin.place)
 
 
@@ -45,7 +45,7 @@ def flags_on_counts(context: Context) -> Iterator[Flag]:
     """Stations of which nobody says how many there are."""
     for name, (note, advice) in context.block.layout.uncounted.items():
         title = context.stations[name].title
-        message = f"nothing says how many there are, so none would be missed: {advice}"
+        message = f"nothing says how many there are, so a missing one would go unnoticed: {advice}"
         yield Flag(note.characteristic, title, "", "", message, False, note.place)
 
 

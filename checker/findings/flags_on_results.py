@@ -9,11 +9,12 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.expression import Expression
-from checker.findings.context import Context, lowered, place_name
+from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
 from checker.judging.block import Block
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.titles import lowered
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.records.slip_guesses import slips_of

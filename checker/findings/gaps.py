@@ -13,13 +13,14 @@ from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE
-from checker.findings.context import lowered
+from checker.findings.context import place_name
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import behind
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
 from checker.packs.compiled import STATED, CompiledCharacteristic
+from checker.packs.titles import lowered
 
 _Seen: TypeAlias = Mapping[str, Sequence[int]]
 """The stations of each characteristic that are seen from here."""
@@ -136,7 +137,7 @@ def _gaps(here: Standpoint, column: Column, seen: _Seen, asked: frozenset[Column
                 is_begun = not all(parts)
                 yield _gap(here, item, own, index)._replace(instead=_instead(inner) if is_begun else "")
             else:
-                yield from inner or [_gap(here, item, own, index, "what it is computed from makes it impossible")]
+                yield from inner or [_gap(here, item, own, index, "the readings behind it give an impossible value")]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
         elif set_aside or view != MEASURED or item.derived is None:
@@ -152,5 +153,10 @@ def _gap(here: Standpoint, item: CompiledCharacteristic, own: str | None, index:
     stations = here.context.stations[own].title if own else ""
     numbered = own is not None and here.context.block.layout.count(own) > 1
     return Gap(
-        item.name, lowered(item.characteristic.title), lowered(stations), index + 1 if numbered else None, remark
+        item.name,
+        lowered(item.characteristic.title),
+        lowered(stations),
+        index + 1 if numbered else None,
+        remark,
+        named=place_name(own, index, here.context) if numbered and own in here.context.block.layout.names else "",
     )

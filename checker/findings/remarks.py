@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
-from checker.findings.context import Context, lowered
+from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
@@ -27,6 +27,7 @@ from checker.judging.judge import (
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule, LimitSet
 from checker.packs.limits import ANY
+from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
 from checker.units.units import Unit, difference
@@ -47,7 +48,7 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_COVERED:
         yield _why_not_covered(here)
     if here.verdict is Verdict.NOT_APPLICABLE:
-        yield here.rule.why_not(here.context.chain, here.truth)
+        yield here.rule.why_not(here.context.chain, here.truth, here.context.said)
     if here.verdict is Verdict.UNDECIDED:
         failed = here.context.stopped.get(here.rule.name, "")
         yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
@@ -118,7 +119,7 @@ def _why_not_covered(here: Standpoint) -> str:
     unknown = f"no limit is known for {here.context.application_title}"
     if not here.judged.measures.asks_must:
         return unknown
-    return f"{unknown} as the facts stand; what the maker of the part asks for can stand under part_limits"
+    return f"{unknown} with these facts; the part maker's own limits can be written into the record as part limits"
 
 
 def suspect_sheet_at(here: Standpoint) -> str:
@@ -135,19 +136,17 @@ def _why_undecided(here: Standpoint) -> str:
     position, _ = here.nearest()
     doubt, needed = here.judged.doubt, needed_uncertainty(here)
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
-        return f"it cannot be told how far the value may be off{_of_which_instrument(here)}"
+        return f"its uncertainty is unknown{_of_which_instrument(here)}"
     likely = _likelihood(here, doubt) if here.context.decision.rule == "probability" else ""
     if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
-        return "the uncertainty reaches to whether the rule applies"
+        return "within its uncertainty the rule may or may not apply"
     if needed <= now * 1e-4:
         hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
         if not doubt.shown[:, 0, here.station].all():
-            return (
-                "somewhere within what its readings leave open it does not hold, or cannot be told: read more exactly"
-            )
+            return "somewhere within the uncertainty of its readings it fails or is unknown: measure more precisely"
         if hard > 0:
-            return "what was read may lie on either side of the limit: read it more exactly"
-        return "too near its limit to decide: the value lies on it, and no instrument would tell"
+            return "the reading may lie on either side of the limit: measure more precisely"
+        return "too near its limit to decide: the value lies on it, and no instrument can decide"
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)
     return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide"

@@ -86,7 +86,7 @@ def _judged(findings: Sequence[Finding], paint: Paint, whole: bool) -> Iterator[
         yield from labelled("", f"{first.stated_by}, due {first.due}")
     else:
         # A sheet that no rule judges is all there is to say of its limits.
-        basis = f"; checker limits {first.name} says on what basis" if first.rule.rule.limits else ""
+        basis = f'; basis: checker limits "{first.title}"' if first.rule.rule.limits else ""
         yield from labelled("", f"{first.due}{basis}")
 
 
@@ -97,9 +97,8 @@ def _value(finding: Finding) -> str:
 
 def _statements(finding: Finding) -> Iterator[str]:
     """What there is to say about one station, a line each."""
-    bands = [f"{band} be {text}" for band in ("must", "should") if (text := finding.asked(band))]
-    if bands:
-        yield ", ".join(bands)
+    if finding.limits:
+        yield finding.limits
     if finding.remedy:
         yield f"{_REMEDY}{finding.remedy}"
     if finding.as_written:

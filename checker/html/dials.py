@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from string import ascii_uppercase
+from typing import NamedTuple
 
 from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
+from checker.findings.finding import numbered
+from checker.frozen import FrozenMapping
 from checker.html.markup import Markup, element
 from checker.packs.picturing import CompiledPicture
 from checker.units.units import unit
@@ -16,14 +18,22 @@ from checker.units.units import unit
 _DEGREE = unit("deg")
 
 
-@dataclass(frozen=True, slots=True)
-class Dial:
+class Dial(NamedTuple):
     """What is known at one station, in degrees clockwise from the top; a span has two angles."""
 
     station: int
     where: str
     angles: Mapping[str, tuple[float, ...]]
     marks: Mapping[str, float]
+    words: Mapping[tuple[str, int], str] = FrozenMapping({})
+
+    def seen_from_marks(self, angle: float, decimals: int = 1) -> str:
+        """An angle from the mark nearest to it, such as "40.0 ahead"."""
+        return _seen_from(angle, self.marks, self.words, decimals)
+
+    def seen_from_first_mark(self, angle: float) -> str:
+        """The same from the first mark."""
+        return _seen_from(angle, dict(list(self.marks.items())[:1]), self.words, 1)
 
 
 def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
@@ -34,7 +44,7 @@ def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
     if special or not any(dial.angles for dial in found):
         return special
     shared = found[0]
-    return (Dial(0, "", shared.angles, shared.marks),)
+    return (Dial(0, "", shared.angles, shared.marks, shared.words),)
 
 
 def lettered(labels: Iterable[str], dials: Sequence[Dial]) -> Mapping[str, str]:
@@ -61,12 +71,42 @@ def _dials(picture: CompiledPicture, context: Context) -> Iterator[Dial]:
             place_name(picture.stations, station, context),
             {label: ends for label, ends in known.items() if all(map(math.isfinite, ends))},
             {label: angle for label, angle in marks.items() if math.isfinite(angle)},
+            picture.words,
         )
 
 
 def _angle(expression: Expression, picture: CompiledPicture, context: Context, station: int) -> float:
     values = context.block.evaluate(expression, picture.stations)
     return _DEGREE.from_si(float(values[0, station if values.shape[1] > 1 else 0]))
+
+
+def looking_alike(dials: Sequence[Dial], verdicts: Mapping[int, str], step: float = 1.0) -> list[list[Dial]]:
+    """Dials together that differ by less than a step in degrees, and not in their verdict."""
+    groups: dict[str, list[Dial]] = {}
+    for dial in dials:
+        angles = (
+            f"{label} {[round(end / step) % round(360 / step) for end in ends]}" for label, ends in dial.angles.items()
+        )
+        groups.setdefault("; ".join([verdicts.get(dial.station, ""), *angles]), []).append(dial)
+    return list(groups.values())
+
+
+def places(dials: Iterable[Dial]) -> str:
+    """The stations that some dials serve, in words."""
+    return numbered((dial.where, dial.station + 1) for dial in dials)
+
+
+def _seen_from(angle: float, marks: Mapping[str, float], words: Mapping[tuple[str, int], str], decimals: int) -> str:
+    if not marks:
+        return f"{angle % 360:.{decimals}f} deg"
+    behind = {label: (angle - mark + 180.0) % 360.0 - 180.0 for label, mark in marks.items()}
+    label, turned = min(behind.items(), key=lambda item: abs(item[1]))
+    if abs(turned) < 0.5 * 10.0**-decimals:
+        return f"at {label}"
+    side = 1 if turned > 0 else -1
+    word = words.get((label, side))
+    told = f"{abs(turned):.{decimals}f}"
+    return f"{told} {word}" if word else f"{told} deg {'after' if side > 0 else 'before'} {label}"
 
 
 def clockwise(start: float, end: float) -> float:

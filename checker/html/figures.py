@@ -20,6 +20,8 @@ from checker.packs.picturing import CompiledPicture
 from checker.reports.report import Report
 
 _DRAWN_BY = {"clock": clocks, "cycle": cycles}
+_AT_A_GLANCE = 15.0
+"""In degrees."""
 _TROUBLE = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 
 
@@ -67,6 +69,15 @@ def named_figures(report: Report, findings: Sequence[Finding]) -> Iterator[Marku
     for name, picture in report.pictures.items():
         if name in asked:
             yield from _named(picture, report, [f for f in findings if f.rule.rule.picture == name])
+
+
+def first_directions(report: Report) -> Markup | None:
+    """The first picture of directions that has something to show, its stations as alike as a glance sees them."""
+    for picture in report.pictures.values():
+        if picture.picture.kind == "clock" and (shown := dials(picture, report.context)):
+            drawing = clocks(shown, list(picture.angles), {}, _AT_A_GLANCE)
+            return element("figure", element("figcaption", picture.picture.title), drawing)
+    return None
 
 
 def _named(picture: CompiledPicture, report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:

@@ -9,30 +9,51 @@ from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_scale
 from checker.html.words import anchor
+from checker.judging.judge import Verdict
 from checker.reports.summary import OPEN, RuleLine
 
-_TITLES = ("What", "On its band", "Measured", "Required", "Recommended", "Verdict")
+_DRAWN = "On its band"
+_TITLES = ("What", _DRAWN, "Measured", "Required", "Recommended", "Verdict")
 _WIDTH = 220
 
 
 def judged_tables(
     judged: Sequence[tuple[str, Sequence[RuleLine]]], words: Mapping[str, str] | None = None
 ) -> list[Markup]:
-    """A table for each system; for the shop where `words` does not say how a customer is told a verdict."""
-    return [element("section", element("h3", system), _table(system, lines, words)) for system, lines in judged]
+    """A table for each system; for a customer without drawings, where `words` says how a verdict is told."""
+    return [
+        element(
+            "section",
+            element("h3", system),
+            _table(f"{system}: what was judged", lines, words, words is None),
+            class_="calm" if all(map(_is_calm, lines)) else None,
+        )
+        for system, lines in judged
+    ]
 
 
-def _table(system: str, lines: Sequence[RuleLine], words: Mapping[str, str] | None) -> Markup:
+def key_table(lines: Sequence[RuleLine], words: Mapping[str, str]) -> Markup:
+    """A few lines, each on its band, for a customer."""
+    return _table("Key figures", lines, words, True)
+
+
+def _table(caption: str, lines: Sequence[RuleLine], words: Mapping[str, str] | None, is_drawn: bool) -> Markup:
+    titles = [title for title in _TITLES if is_drawn or title != _DRAWN]
     return element(
         "table",
-        element("caption", f"{system}: what was judged", class_="unseen"),
-        element("thead", element("tr", [element("th", title, scope="col") for title in _TITLES])),
-        element("tbody", [_line(line, words) for line in lines]),
-        class_="judged plain",
+        element("caption", caption, class_="unseen"),
+        element("thead", element("tr", [element("th", title, scope="col") for title in titles])),
+        element("tbody", [_line(line, words, is_drawn) for line in lines]),
+        class_="judged plain" if is_drawn else "judged plain bare",
     )
 
 
-def _line(line: RuleLine, words: Mapping[str, str] | None) -> Markup:
+def _is_calm(line: RuleLine) -> bool:
+    """Whether nobody has to do anything about it."""
+    return line.verdict == str(Verdict.WITHIN)
+
+
+def _line(line: RuleLine, words: Mapping[str, str] | None, is_drawn: bool) -> Markup:
     has_more = words is None and line.verdict != OPEN
     return element(
         "tr",
@@ -43,11 +64,12 @@ def _line(line: RuleLine, words: Mapping[str, str] | None) -> Markup:
             [element("p", remark, class_="terms") for remark in line.remarks] if words is None else None,
             scope="row",
         ),
-        element("td", _drawing(line), class_="drawing"),
+        element("td", _drawing(line), class_="drawing") if is_drawn else None,
         element("td", line.values, class_="value"),
         element("td", line.required or line.needs, class_="limits", data_label="required " if line.required else None),
         element("td", line.recommended, class_="limits", data_label="recommended " if line.recommended else None),
         element("td", _verdict(line, words or {}), class_="verdict"),
+        class_="calm" if _is_calm(line) else None,
     )
 
 

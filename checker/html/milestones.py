@@ -40,7 +40,7 @@ def _lines(works: Sequence[Work]) -> Iterator[Markup]:
 
 def _state(work: Work, is_blocked: bool) -> Markup:
     """Whether the build may go on; never past a milestone that has to wait."""
-    if work.mend:
+    if work.fix:
         return badge("outside", "no: fix first")
     if work.stands_in_the_way:
         return badge("not measured", "not yet")
@@ -48,7 +48,7 @@ def _state(work: Work, is_blocked: bool) -> Markup:
 
 
 def _parts(work: Work) -> Iterator[tuple[str, list[Markup]]]:
-    yield "Fix", _tasks(work.mend)
+    yield "Fix", _tasks(work.fix)
     yield "Decide", _tasks(work.decide)
     yield "Measure", [_box(name) for name in work.measure]
     yield "Advised", _tasks(work.advice)

@@ -6,29 +6,37 @@ import math
 from collections.abc import Mapping, Sequence
 
 from checker.html.circle import arc, point, word
-from checker.html.dials import Dial, letter_key, lettered
+from checker.html.dials import Dial, letter_key, lettered, looking_alike, places
 from checker.html.marks import badge
-from checker.html.markup import Markup, element
+from checker.html.markup import Attribute, Markup, element
 
-_MIDDLE = 84.0
-_RIM = 64.0
-_OUTERMOST = 55.0
-_STEP = 8.5
+_MIDDLE = 110.0
+_RIM = 88.0
+_OUTERMOST = 79.0
+_STEP = 13.5
 _HALF_GAP = 7.0
-_LINE = 12.0
+_LINE = 14.0
+_PRINTED_RIM: Mapping[str, Attribute] = {"fill": "none", "stroke": "#999999"}
+_PRINTED_CIRCLE: Mapping[str, Attribute] = {"fill": "none", "stroke": "#000000", "stroke_width": 2.2}
+_PRINTED_WORD: Mapping[str, Attribute] = {"font_size": 11.0}
+"""For printers that draw without a style sheet, which goes before them."""
 
 
-def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str]) -> Markup:
-    """One drawing for each dial with the verdict at its station, and what the letters mean."""
+def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, str], step: float = 1.0) -> Markup:
+    """One drawing for all dials that look alike with their stations and verdict, and what the letters mean."""
     letters = lettered(labels, dials)
+    drawings = [
+        _station(alike, letters, verdicts.get(alike[0].station)) for alike in looking_alike(dials, verdicts, step)
+    ]
     return element(
         "div",
         letter_key(letters),
-        element("ul", [_station(dial, letters, verdicts.get(dial.station)) for dial in dials], class_="clocks"),
+        element("ul", drawings, class_="clocks"),
     )
 
 
-def _station(dial: Dial, letters: Mapping[str, str], verdict: str | None) -> Markup:
+def _station(alike: Sequence[Dial], letters: Mapping[str, str], verdict: str | None) -> Markup:
+    dial, where = alike[0], places(alike)
     told = ", ".join(f"{label} at {ends[0] % 360:.0f} degrees" for label, ends in dial.angles.items())
     circles = [
         _circle(_OUTERMOST - _STEP * number, dial.angles[label][0], letter)
@@ -37,21 +45,21 @@ def _station(dial: Dial, letters: Mapping[str, str], verdict: str | None) -> Mar
     ]
     drawing = element(
         "svg",
-        element("circle", cx=_MIDDLE, cy=_MIDDLE, r=_RIM, class_="rim"),
+        element("circle", cx=_MIDDLE, cy=_MIDDLE, r=_RIM, class_="rim", **_PRINTED_RIM),
         [_mark(label, angle) for label, angle in dial.marks.items()],
         circles,
-        viewBox="-26 0 220 168",
+        viewBox="-36 0 292 220",
         class_="clock",
         role="img",
-        aria_label=f"{dial.where}: {told}",
+        aria_label=f"{where}: {told}",
     )
-    return element("li", drawing, element("p", dial.where, " ", badge(verdict) if verdict else None))
+    return element("li", drawing, element("p", where, " ", badge(verdict) if verdict else None))
 
 
 def _circle(radius: float, angle: float, letter: str) -> list[Markup]:
     half = math.degrees(_HALF_GAP / radius)
     return [
-        arc(_MIDDLE, radius, angle + half, angle - half, "broken-circle"),
+        arc(_MIDDLE, radius, angle + half, angle - half, "broken-circle", **_PRINTED_CIRCLE),
         word(_MIDDLE, radius, angle, letter, "letter"),
     ]
 
@@ -67,11 +75,33 @@ def _mark(label: str, angle: float) -> list[Markup]:
     aside = math.sin(math.radians(angle))
     x, y = point(_MIDDLE, _RIM + 12, angle)
     if abs(aside) < 0.5:
-        return [pointer, element("text", label, x=x, y=y + (0 if y < _MIDDLE else 8), class_="axis-number middle")]
+        return [
+            pointer,
+            element(
+                "text",
+                label,
+                x=x,
+                y=y + (1 if y < _MIDDLE else 9),
+                class_="axis-number middle",
+                **_PRINTED_WORD,
+                text_anchor="middle",
+            ),
+        ]
     words = label.split()
     top = y + 4 - _LINE * (len(words) - 1) / 2
-    side = "axis-number" if aside > 0 else "axis-number end"
+    side = "start" if aside > 0 else "end"
     return [
         pointer,
-        *(element("text", text, x=x, y=top + _LINE * number, class_=side) for number, text in enumerate(words)),
+        *(
+            element(
+                "text",
+                text,
+                x=x,
+                y=top + _LINE * number,
+                class_=f"axis-number {side}",
+                **_PRINTED_WORD,
+                text_anchor=side,
+            )
+            for number, text in enumerate(words)
+        ),
     ]

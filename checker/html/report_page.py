@@ -13,12 +13,15 @@ from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.milestones import milestones
 from checker.html.page import page
-from checker.html.sections import doubtful, left_out, not_asked, suspect_sheets, unlocked
+from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets, unlocked
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import count, folded, table
 from checker.records.flag import Flag
 from checker.reports.overview import Overview, overview
 from checker.reports.report import Report
+
+PRINT_ALL = "print-everything"
+"""The box to tick where all of it is to be printed; the style sheet names it too."""
 
 
 def write_html(report: Report) -> str:
@@ -46,10 +49,10 @@ def write_html(report: Report) -> str:
             _station_by_station(report),
             not_asked(told.not_asked),
             _understood(report),
-            _cautions(report),
+            cautions(report.cautions),
             _evidence(report),
         ),
-        sheets=("page", "report"),
+        sheets=("page", "pictures", "report"),
     )
 
 
@@ -57,7 +60,21 @@ def _judged(told: Overview) -> Markup | None:
     """A line a rule, all systems; what is drawn beside it is explained once."""
     if not told.judged:
         return None
-    return element("section", element("h2", "What was judged"), _how_to_read(), judged_tables(told.judged))
+    return element(
+        "section",
+        element("h2", "What was judged"),
+        _what_to_print(),
+        _how_to_read(),
+        judged_tables(told.judged),
+        class_="everything",
+    )
+
+
+def _what_to_print() -> Markup:
+    """Paper has what needs attention; what holds only where it is asked for."""
+    box = element("input", type="checkbox", id=PRINT_ALL)
+    words = "Print every value; else paper has what needs attention, and what is opened below."
+    return element("p", element("label", box, element("span", words)), class_="printing")
 
 
 def _station_by_station(report: Report) -> Markup:
@@ -78,9 +95,8 @@ def _urgency(findings: Sequence[Finding]) -> int:
 
 def _how_to_read() -> Markup:
     words = (
-        "The pale bar is what a must allows, the bar inside it what a should asks for; heavy strokes are the limits "
-        "of a must. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other "
-        "stations."
+        "The pale bar is what is required, the bar inside it what is recommended; heavy strokes are the required "
+        "limits. The mark is the value, its arms the expanded uncertainty (k = 2), the thin strokes the other stations."
     )
     names = (
         "outside",
@@ -138,12 +154,6 @@ def _by_eye(report: Report) -> Markup | None:
 
 def _reading(flag: Flag) -> str:
     return f"{flag.title}, {flag.where}" if flag.where else flag.title
-
-
-def _cautions(report: Report) -> Markup:
-    return element(
-        "section", element("h2", "Cautions"), element("ul", [element("li", text) for text in report.cautions])
-    )
 
 
 def _evidence(report: Report) -> Markup:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import count, folded, table
 from checker.reports.doubts import Doubt
+from checker.reports.overview import NOT_ASKED_BY_POLICY
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlocks
 
@@ -52,6 +53,12 @@ def _readings(doubt: Doubt) -> Markup:
     return named if number <= _FEW else folded(count(number, "reading"), named, name="quiet")
 
 
+def cautions(texts: Iterable[str]) -> Markup | None:
+    """What can hurt: a page that is read by itself says so itself."""
+    told = [element("li", text) for text in texts]
+    return element("section", element("h2", "Cautions"), element("ul", told)) if told else None
+
+
 def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
     """The rules that nobody asked for, counted and folded away."""
     rows = [(system, "; ".join(titles)) for system, titles in by_system]
@@ -65,6 +72,6 @@ def left_out(report: Report) -> Markup | None:
     """The musts that a shop does not ask for by its own policy."""
     if not report.left_out:
         return None
-    title = "Musts that were not asked by policy"
+    title = NOT_ASKED_BY_POLICY
     rows = [(rule.rule.title, why.pack, why.because) for rule, why in report.left_out]
     return element("section", element("h2", title), table("plain", ("Rule", "Pack", "Why"), rows, title))

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.page import page
+from checker.html.sections import cautions
 from checker.html.words import STATUS, table
 from checker.reports.summary import RuleLine
 from checker.use_change import RuleChange, limits_told
-from checker.uses import Use
+from checker.uses import Use, cautions_of
 
 
 def write_change_html(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange]) -> str:
@@ -27,6 +28,7 @@ def write_change_html(assembly: str, pair: tuple[Use, Use], changed: Sequence[Ru
             element("section", answer),
             _changes("To be done", worse, pair),
             _changes("Changed, with nothing to do", others, pair),
+            cautions(cautions_of(pair)),
         ),
         sheets=("page", "report"),
     )

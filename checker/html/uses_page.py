@@ -8,9 +8,10 @@ from checker.findings.finding import Finding, listed, places
 from checker.html.marks import badge, label, worst
 from checker.html.markup import Markup, element
 from checker.html.page import page
+from checker.html.sections import cautions
 from checker.html.words import STATUS, by_rule, folded, table
 from checker.judging.judge import Verdict
-from checker.uses import Use
+from checker.uses import Use, cautions_of
 
 _SILENT = (Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE)
 
@@ -20,7 +21,13 @@ def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
     return page(
         f"{assembly}: uses side by side",
         element("header", element("h1", assembly), element("p", "Which uses does this build suit?")),
-        element("main", _answers(uses), _differences(uses), [_reasons(use) for use in uses if use.reasons]),
+        element(
+            "main",
+            _answers(uses),
+            _differences(uses),
+            [_reasons(use) for use in uses if use.reasons],
+            cautions(cautions_of(uses)),
+        ),
         sheets=("page", "report"),
     )
 
@@ -29,7 +36,7 @@ def _answers(uses: Sequence[Use]) -> Markup:
     rows = []
     for use in uses:
         answer = badge(STATUS[use.report.status], use.answer)
-        rows.append((f"{use.title} ({use.application})", answer, use.counts, use.deciding))
+        rows.append((use.title, answer, use.counts, use.deciding))
     head = ("Use", "Answer", "Findings", "Decided by")
     return element("section", table("plain", head, rows, "Which uses the build suits"))
 
@@ -43,7 +50,7 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
             found = worst(findings)
             titles.setdefault(name, found.title)
             if found.verdict not in _SILENT:
-                verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.application)
+                verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.title)
     rows = [(titles[name], list(_sides(told))) for name, told in verdicts.items() if len(told) > 1]
     if not rows:
         return None
@@ -52,8 +59,8 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
 
 
 def _sides(told: Mapping[str, Sequence[str]]) -> Iterator[Markup]:
-    for word, applications in told.items():
-        yield element("div", badge(word), f": {', '.join(applications)}")
+    for word, titles in told.items():
+        yield element("div", badge(word), f": {'; '.join(titles)}")
 
 
 def _reasons(use: Use) -> Markup:
@@ -66,7 +73,7 @@ def _why(findings: Sequence[Finding]) -> str:
     """Where one rule is broken, or what is not known."""
     where = places(findings)
     values = dict.fromkeys(finding.shown_value for finding in findings if finding.shown_value)
-    bands = dict.fromkeys(f"must be {band}" for finding in findings if (band := finding.band("must")))
+    bands = dict.fromkeys(f"required {band}" for finding in findings if (band := finding.band("must")))
     missing = listed(gap for finding in findings for gap in finding.missing)
     remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
     told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing, *remarks]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from checker.findings.finding import Finding
+from checker.findings.finding import BAND_WORDS, Finding
 from checker.html.markup import Content, Markup, element
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 
@@ -26,12 +26,12 @@ def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
 
 
 def bands(finding: Finding) -> list[str]:
-    """What must and what should hold, in words."""
-    return [f"{band} be {words}" for band in ("must", "should") if (words := finding.asked(band))]
+    """What is required and what is recommended, in words."""
+    return [f"{words} {text}" for band, words in BAND_WORDS.items() if (text := finding.asked(band))]
 
 
 def shared_bands(findings: Iterable[Finding]) -> list[str]:
-    """What must and what should hold, where that is alike at every station."""
+    """What is required and recommended, where that is alike at every station."""
     found = list({tuple(bands(finding)): None for finding in findings})
     return list(found[0]) if len(found) == 1 else []
 

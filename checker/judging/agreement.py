@@ -43,7 +43,7 @@ class Disagreement(NamedTuple):
         )
         return (
             f"computed it is {computed}, {away} away, where {allowed} would be explained: "
-            f"look again at it and at {'; '.join(titles)}"
+            f"check this reading and {'; '.join(titles)}"
         )
 
 

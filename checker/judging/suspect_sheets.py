@@ -22,6 +22,7 @@ from checker.notation.write import write_apart
 from checker.packs.compiled import Candidate, CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limits import PHYSICS
+from checker.packs.titles import lowered
 from checker.records.part_sheet import PartSheet
 from checker.units.units import UNITS
 
@@ -212,11 +213,6 @@ class _Sheet:
     def _written(self, meant: Room) -> str:
         ends = [end for end, own in zip(meant, self.whole, strict=True) if math.isfinite(own)]
         return " to ".join(write_apart(self.sheet.unit, *ends))
-
-
-def lowered(title: str) -> str:
-    """A title in the middle of a sentence; abbreviations keep their capitals."""
-    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
 
 
 def _are_alike(one: CompiledCharacteristic, other: CompiledCharacteristic) -> bool:

@@ -110,5 +110,5 @@ NO_QUANTITIES = (
     NoQuantity(re.compile(r".*[\d.][Oo][\d.].*"), "a letter O among digits", ((r"(?<=[\d.])[Oo](?=[\d.])", "0"),)),
     NoQuantity(re.compile(r".*\d\.\.\d.*"), "two points", ((r"\.\.", "."), (r"\.\.", " to "))),
     NoQuantity(re.compile(r"[-+]?\.\.\d.*"), "two points", ((r"\.\.", "."),)),
-    NoQuantity(re.compile(r"[-+]?0\d+(?![\d.,/]).*"), "has the point been lost?", (("0", ".0"), ("0+", ""))),
+    NoQuantity(re.compile(r"[-+]?0\d+(?![\d.,/]).*"), "is the decimal point missing?", (("0", ".0"), ("0+", ""))),
 )

@@ -65,7 +65,7 @@ def write_quantity(value: float, unit: Unit, digits: int | None = None, *, round
     """
     number = _finite(value, unit)
     fewest, most = (digits, digits) if digits is not None else _decimals(number, unit)
-    return with_unit(_rounded(number, fewest, most, round_up), unit)
+    return _shown(_rounded(number, fewest, most, round_up), unit)
 
 
 def write_apart(unit: Unit, *values: float) -> tuple[str, ...]:
@@ -80,7 +80,7 @@ def write_apart(unit: Unit, *values: float) -> tuple[str, ...]:
     while _look_alike(values, texts) and most < _MOST_DECIMALS:
         most += 1
         texts = [_rounded(number, max(fewest, most), most) for number in numbers]
-    return tuple(with_unit(text, unit) for text in texts)
+    return tuple(_shown(text, unit) for text in texts)
 
 
 def write_interval(low: float, high: float, unit: Unit) -> str:
@@ -142,6 +142,11 @@ def _look_alike(values: tuple[float, ...], texts: list[str]) -> bool:
     )
 
 
+def _shown(text: str, unit: Unit) -> str:
+    """A number's text with its unit for people, who see from the title what is a difference of temperatures."""
+    return with_unit(text, unit).replace(unit.name, unit.shown)
+
+
 def with_unit(text: str, unit: Unit) -> str:
-    """A number's text with the unit behind it, as the trade writes that unit."""
+    """A number's text with the unit behind it, as the trade writes that unit; it reads as the same again."""
     return text + _NO_SPACE.get(unit.name, f" {unit.name}")

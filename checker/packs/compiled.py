@@ -339,14 +339,14 @@ class CompiledRule:
         kept = (getattr(self, each.name) for each in fields(self)[:-1])
         return CompiledRule, (*kept, Applied(_known, (self.remedy,)))
 
-    def why_not(self, chain: Iterable[str], truth: Callable[[Expression], float]) -> str:
-        """Why it judges nothing for a use, where its conditions have these truths; empty where it may."""
+    def why_not(self, chain: Iterable[str], truth: Callable[[Expression], float], said: Callable[[str], str]) -> str:
+        """Why it judges nothing for a use, its conditions having these truths and told so; empty where it may."""
         if reason := self.rule.why_not_for(chain):
             return reason
         if self.when is not None and truth(self.when) == FALSE:
-            return f"applies only when {self.when.text}"
+            return f"applies only when {said(self.when.text)}"
         if self.unless is not None and truth(self.unless) == TRUE:
-            return f"does not apply when {self.unless.text}"
+            return f"does not apply when {said(self.unless.text)}"
         return ""
 
     @property

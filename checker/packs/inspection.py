@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
@@ -86,12 +86,12 @@ def sample_per(sample: str) -> str | None:
     return sample.removeprefix(_ONE_PER) if sample.startswith(_ONE_PER) else None
 
 
-def asked_words(rule: Rule) -> str:
+def asked_words(rule: Rule, said: Callable[[str], str]) -> str:
     """When a rule is asked for; empty where it always is, at every station."""
     asking = rule.inspection
     parts = (
         f"from level {asking.level} on" if asking.level else "",
-        f"where {asking.occasion}" if asking.occasion != ALWAYS else "",
+        f"where {said(asking.occasion)}" if asking.occasion != ALWAYS else "",
         {EACH: "", ONE: "at one station"}.get(asking.sample, f"at {asking.sample}"),
     )
     asked = ", ".join(part for part in parts if part)

@@ -30,12 +30,19 @@ class CompiledPicture(NamedTuple):
     angles: Mapping[str, tuple[Expression, ...]]
     marks: Mapping[str, Expression]
     stations: str | None
+    words: Mapping[tuple[str, int], str]
+    """The trade's word for an angle on one side (1 or -1) of a mark, such as "ahead" of "the front mark"."""
 
 
 def compile_pictures(layered: Layered, scope: Scope) -> tuple[dict[str, CompiledPicture], list[Problem]]:
     """Compile every picture; what is wrong with them, or with a rule that asks for one, is listed."""
     problems: list[Problem] = list(_strange_names(layered))
-    made = {name: _compiled(picture, scope, problems) for name, picture in layered.pictures.items()}
+    words = {
+        (way.counted_from, way.sign): way.words[0]
+        for way in layered.ways_of_counting.values()
+        if way.is_direction and way.words and not way.names_it and not way.gives_the_sign
+    }
+    made = {name: _compiled(picture, scope, words, problems) for name, picture in layered.pictures.items()}
     return made, problems
 
 
@@ -51,7 +58,9 @@ def _strange_names(layered: Layered) -> Iterator[Problem]:
             yield Problem(f"{picture.name!r} is how a rule is drawn by itself", picture.origin.place)
 
 
-def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> CompiledPicture:
+def _compiled(
+    picture: Picture, scope: Scope, words: Mapping[tuple[str, int], str], problems: list[Problem]
+) -> CompiledPicture:
     angles = {label: tuple(_angles(texts, "of", picture, scope, problems)) for label, texts in picture.of.items()}
     marks = {
         label: found
@@ -62,7 +71,11 @@ def _compiled(picture: Picture, scope: Scope, problems: list[Problem]) -> Compil
         problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.origin.at("of")))
     everything = [*(found for ends in angles.values() for found in ends), *marks.values()]
     return CompiledPicture(
-        picture, FrozenMapping(angles), FrozenMapping(marks), _common_stations(everything, picture, scope, problems)
+        picture,
+        FrozenMapping(angles),
+        FrozenMapping(marks),
+        _common_stations(everything, picture, scope, problems),
+        FrozenMapping({key: word for key, word in words.items() if key[0] in marks}),
     )
 
 

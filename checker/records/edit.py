@@ -1,7 +1,7 @@
 """Writing one more value into the text of a record, so that all else stays: order, shapes, comments.
 
 An edit is never trusted: the new text is read back and must say what the old one said, and the new value. Where the
-text is laid out in a way that no edit fits, the record is written anew, and only then its comments are lost.
+text is laid out in a way that no edit fits, the record is written again, and only then its comments are lost.
 """
 
 from __future__ import annotations
@@ -116,7 +116,7 @@ class _Edits:
             yield self.joined(start, end, [f"{match[1]} {value_text(filled)}{match[2] or ''}"])
 
     def in_its_entry(self, path: tuple[str, ...], stations: Stations) -> Iterator[str]:
-        """Where the characteristic begins on a line of its own: all its lines are written anew."""
+        """Where the characteristic begins on a line of its own: all its lines are written again."""
         start, end = self.span(path)
         first, *more = entry_lines(path[-1], stations, " " * self.indent(start))
         match = _ON_ONE_LINE.fullmatch(self.lines[start])
@@ -129,7 +129,7 @@ class _Edits:
             yield self.joined(end, end, list(entry_lines(name, stations, self.inner_indent(start))))
 
     def in_its_section(self, section: str, wanted: Mapping[str, Stations]) -> Iterator[str]:
-        """Where the section is laid out otherwise, all in braces or empty: all its lines are written anew."""
+        """Where the section is laid out otherwise, all in braces or empty: all its lines are written again."""
         start, end = self.span((section,))
         lines = [line for name, stations in wanted.items() for line in entry_lines(name, stations)]
         match = _ON_ONE_LINE.fullmatch(self.lines[start])

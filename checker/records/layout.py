@@ -40,6 +40,8 @@ class Layout:
     rows: Mapping[str, tuple[tuple[int, ...], ...]] = field(default_factory=FrozenMapping)
     uncounted: Mapping[str, Uncounted] = field(default_factory=FrozenMapping)
     """Kinds measured though nobody says how many there are: others would not be missed."""
+    names: Mapping[str, tuple[str, ...]] = field(default_factory=FrozenMapping)
+    """What the record calls the stations of a kind, where it gives them names."""
 
     def count(self, stations: str | None) -> int:
         """How many stations of a kind; one for the assembly itself."""
@@ -118,8 +120,10 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     for name in sorted(stations, key=lambda item: len(lineage(item, parents))):
         counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
+    names = {stated.name: stated.names for stated in record.stations if stated.names}
     found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
     found += _incomplete(record, counts, rows)
+    found += _misnamed(record, counts, names)
     if found:
         problems.extend(found)
         return Layout(FrozenMapping(counts), parents)
@@ -128,7 +132,14 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
         measured = per.get(note.characteristic)
         if measured is not None and measured not in known.certain and measured not in uncounted:
             uncounted[measured] = Uncounted(note, known.advice(measured, counts[measured]))
-    return Layout(FrozenMapping(counts), parents, FrozenMapping(belongs), FrozenMapping(rows), FrozenMapping(uncounted))
+    return Layout(
+        FrozenMapping(counts),
+        parents,
+        FrozenMapping(belongs),
+        FrozenMapping(rows),
+        FrozenMapping(uncounted),
+        FrozenMapping(names),
+    )
 
 
 def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:
@@ -205,6 +216,14 @@ def _wrongly_shared(
         if (own := belongs.count(parent)) not in kind.each:
             message = f"'of' gives {own or 'no'} {kind.name} to {kind.of} {parent}, expected {either(kind.each)}"
             yield Problem(message, place)
+
+
+def _misnamed(record: Record, counts: Mapping[str, int], names: Mapping[str, tuple[str, ...]]) -> Iterator[Problem]:
+    """Names of which there are too few, too many, or two alike."""
+    for name, own in names.items():
+        if len(own) != counts[name] or len(set(own)) != len(own):
+            place = record.document.place("stations", name, "names")
+            yield Problem(f"'names' must give each of the {counts[name]} a name of its own", place)
 
 
 def _incomplete(

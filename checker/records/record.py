@@ -64,6 +64,8 @@ class Record(NamedTuple):
     form: Annotated[int, Key("Version of this form.", 1, written="record"), Form({"type": "integer", "enum": [1]})]
     assembly: Annotated[Text, Key("Name of the assembly.", "Training train 3")]
     application: Annotated[Name, Key("The use it is judged for.", "general")]
+    shop: Annotated[Text, Key("Who builds it, as the hand-over names them.", "Train works")] = ""
+    serial_number: Annotated[Text, Key("The number stamped on it.", "TT-0003")] = ""
     inspection: Annotated[
         Name | None, Key("The inspection level it is judged at, when not that of its application.", "usual")
     ] = None

@@ -22,6 +22,9 @@ class StationCount(NamedTuple):
         tuple[tuple[Count, ...], ...],
         Key("How they are laid out: rows (banks) from the front to the back.", [[1, 2], [3, 4]]),
     ] = ()
+    names: Annotated[
+        tuple[Text, ...], Key("What reports call each of them, in order, instead of its number.", ["input", "output"])
+    ] = ()
 
 
 class ListedInstrument(NamedTuple):

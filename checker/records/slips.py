@@ -144,10 +144,10 @@ class Set:
             if not (self.item.characteristic.with_ or self.item.characteristic.derived):
                 return  # a card's value, or what was ordered or looked at, is one by nature
             for reading in self.readings:
-                yield reading, "one value stands for every station; judged as if each had been measured", ()
+                yield reading, "one value given for every station; judged as if each had been measured", ()
         elif count >= FEWEST_ALIKE and self._all_alike():
             for reading in self.readings:
-                yield reading, "exactly alike at every station: was each of them measured?", ()
+                yield reading, "the same value everywhere: was each one measured?", ()
         elif sorted(self._means.values()) != list(range(1, count + 1)):
             yield from self._odd(sets)
 

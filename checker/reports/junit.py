@@ -47,7 +47,7 @@ def _suite(suites: Element, name: str, cases: Sequence[Element]) -> None:
 
 
 def _answer_case(report: Report) -> Element:
-    case = Element("testcase", classname=report.application, name="every must holds", time="0")
+    case = Element("testcase", classname=report.application, name="every required check holds", time="0")
     told = _TOLD.get(report.status, "error")
     if told:
         _tell(case, told, "answer", answer(report))

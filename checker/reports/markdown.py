@@ -35,7 +35,9 @@ def write_markdown(report: Report) -> str:
         *listed("Readings in doubt", map(str, told.doubts)),
         *listed("Concessions", _concessions(report)),
         *listed("Inspections by eye", (seen_words(found, report.context) for found in report.context.seen)),
-        *listed("Musts that were not asked by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
+        *listed(
+            "Required checks not asked for, by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)
+        ),
         *listed("Not asked here, by policy", report.not_asked),
         *listed("Not asked", (f"{system}: {'; '.join(titles)}" for system, titles in told.not_asked)),
         *listed("Cautions", report.cautions),
@@ -67,7 +69,7 @@ def _milestone(work: Work) -> Iterator[str]:
         return
     yield f"## {escaped(work.title[:1].upper() + work.title[1:])}{escaped(f': {work.told}') if work.told else ''}"
     yield ""
-    for verb, findings in (("Fix", work.mend), ("Decide", work.decide), ("Advised", work.advice)):
+    for verb, findings in (("Fix", work.fix), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
     yield from (f"- [ ] **Measure** {escaped(name)}" for name in work.measure)
     yield ""

@@ -17,6 +17,7 @@ from checker.reports.summary import JUDGED, TOLD, RuleLine, SystemLine, rule_lin
 from checker.reports.unlocks import Unlocks, unlocks_of
 from checker.reports.work import Work, work_of
 
+NOT_ASKED_BY_POLICY = "Required checks not asked for, by policy"
 _FEW_RULES = 25
 """While no more rules than these were judged, each has a line; of more, each system."""
 _ATTENTION = (Verdict.ADVISORY, Verdict.UNDECIDED)

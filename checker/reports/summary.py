@@ -23,6 +23,7 @@ TOLD = (*JUDGED, Verdict.NOT_MEASURED)
 """The same, and of what waits for something else though it was measured itself."""
 
 OPEN = "open"
+MEASURE_BETTER = "measure more precisely what it is computed from"
 
 
 class RuleLine(NamedTuple):
@@ -133,8 +134,8 @@ class RuleLine(NamedTuple):
         if self.nearest.verdict is Verdict.ADVISORY:
             told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            told = "read more exactly what it rests on" if self.nearest.verdict is Verdict.UNDECIDED else ""
-            told = "mend the part sheet, or confirm it by name" if self.nearest.suspect_sheet else told
+            told = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
+            told = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else told
         return told.partition(". ")[0].rstrip(".")
 
     @property

@@ -11,7 +11,7 @@ from checker.findings.permission import place_of
 from checker.findings.text import labelled, with_count, wrapped
 from checker.judging.judge import Verdict
 from checker.reports.doubts import doubts
-from checker.reports.overview import Overview
+from checker.reports.overview import NOT_ASKED_BY_POLICY, Overview
 from checker.reports.report import Report
 
 
@@ -65,7 +65,7 @@ def _left_out(report: Report) -> Iterator[str]:
     for rule, why in report.left_out:
         together.setdefault(str(why), []).append(rule.rule.title)
     if together:
-        yield "Musts that were not asked by policy"
+        yield NOT_ASKED_BY_POLICY
     for reason, titles in together.items():
         yield from labelled("", f"{reason}: {'; '.join(titles)}")
 
@@ -85,7 +85,7 @@ def _at_face_value(report: Report) -> Iterator[str]:
     """What is within, but only as far as its readings can be believed to the last digit."""
     for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
         if number == 0:
-            yield "Within at face value: nearer to a limit than such readings are usually sure, and no instrument named"
+            yield "Within at face value: nearer to a limit than the usual uncertainty, and no instrument is named"
         found = list(group)
         where = places(found)
         shown = ", ".join(dict.fromkeys(finding.shown_value for finding in found))

@@ -25,7 +25,8 @@ def judged_lines(told: Overview, by_system: bool, paint: Paint) -> Iterator[str]
         yield f"{title:<{_LABEL + _TITLE}}{'measured':<{_VALUES}}limits"
     if by_system:
         for system, own in told.judged:
-            yield f"  {system}"
+            within = sum(len(line.findings) for line in own if line.verdict == str(Verdict.WITHIN))
+            yield f"  {system}, {within} within" if within else f"  {system}"
             for line in own:
                 yield from _rule(line, paint)
                 yield from _below(*line.counted, *line.remarks)

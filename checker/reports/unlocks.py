@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.expressions.truth import FALSE, TRUE
-from checker.findings.context import lowered
 from checker.findings.finding import Finding
 from checker.judging.judge import Judged, Verdict
+from checker.packs.titles import lowered
 from checker.reports.report import Report
 from checker.reports.summary import OPEN, TOLD, rule_lines
 

@@ -13,14 +13,14 @@ from checker.reports.report import Report
 class Work(NamedTuple):
     """The work before one milestone.
 
-    A broken must is mended, one too near its limit decided, one that was not judged measured: the readings to take,
+    A broken must is fixed, one too near its limit decided, one that was not judged measured: the readings to take,
     in words. The rest is advice. `open` counts the required checks that are not judged; `title` is the milestone in
     words.
     """
 
     before: str
     title: str
-    mend: tuple[Finding, ...]
+    fix: tuple[Finding, ...]
     decide: tuple[Finding, ...]
     measure: tuple[str, ...]
     advice: tuple[Finding, ...]
@@ -29,13 +29,13 @@ class Work(NamedTuple):
     @property
     def told(self) -> str:
         """How much there is to do, such as "1 out of limits, 90 open"; empty where nothing stands in the way."""
-        parts = (f"{len(self.mend)} out of limits" if self.mend else "", f"{self.open} open" if self.open else "")
+        parts = (f"{len(self.fix)} out of limits" if self.fix else "", f"{self.open} open" if self.open else "")
         return ", ".join(filter(None, parts))
 
     @property
     def stands_in_the_way(self) -> bool:
         """Whether the milestone must not be passed yet."""
-        return bool(self.mend or self.decide or self.measure)
+        return bool(self.fix or self.decide or self.measure)
 
 
 class Task(NamedTuple):
@@ -62,7 +62,7 @@ def tasks(findings: Iterable[Finding]) -> Iterator[Task]:
     """What to do about findings; one task where the same is to be done at several stations."""
     alike: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in findings:
-        what = finding.remedy or "; ".join(finding.remarks) or f"must {finding.band('must')}"
+        what = finding.remedy or "; ".join(finding.remarks) or f"required {finding.band('must')}"
         alike.setdefault((finding.name, finding.shown_value, what), []).append(finding)
     for (rule, value, what), found in alike.items():
         yield Task(rule, found[0].title, places(found), value, what)
@@ -81,7 +81,7 @@ def _work(milestone: str, report: Report) -> Work:
         before=milestone,
         title=report.context.milestones[milestone],
         open=sum(finding.must_open for finding in findings if not finding.breaks_must),
-        mend=tuple(finding for finding in findings if finding.breaks_must),
+        fix=tuple(finding for finding in findings if finding.breaks_must),
         decide=tuple(finding for finding in findings if _must_be_decided(finding)),
         measure=(*_counts(milestone, report), *listed(gap for finding in unmeasured for gap in finding.missing)),
         advice=tuple(finding for finding in findings if _is_advised(finding)),

@@ -75,6 +75,12 @@ class Line:
         return "" if self.unit is None or self.unit.name in ("1", "ratio") else self.unit.name
 
     @property
+    def unit_words(self) -> str:
+        """The same for people: a difference of temperatures says that it is one."""
+        is_difference = self.unit is not None and self.unit.shown != self.unit.name
+        return f"{self.unit.shown} difference" if self.unit is not None and is_difference else self.unit_name
+
+    @property
     def stations(self) -> tuple[str, ...]:
         return tuple(spot.station for spot in self.spots)
 

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checker.expressions.expression import Expression
-from checker.findings.context import Context, lowered
+from checker.findings.context import Context
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged
 from checker.notation.write import write_apart
 from checker.packs.compiled import POSITIONS, Candidate, CompiledRule
 from checker.packs.limits import PHYSICS
+from checker.packs.titles import lowered
 from checker.units.units import Unit
 
 _BANDS = (("recommended", 1, 2), ("required", 0, 3))  # where the low and the high edge stand among the limits

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from checker.html.markup import Markup, element
 from checker.html.page import page
+from checker.html.sections import cautions
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, rows_of
 
@@ -25,7 +26,8 @@ def write_html(sheet: Sheet) -> str:
     ]
     remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
     title = f"{sheet.record.assembly}: to be measured"
-    body = element("main", _head(sheet), sections, _how_to(notes), remarks, class_="sheet")
+    told = cautions(sheet.report.cautions)
+    body = element("main", _head(sheet), sections, _how_to(notes), remarks, told, class_="sheet")
     return page(title, body, sheets=("page", "sheet"))
 
 
@@ -80,7 +82,7 @@ def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
     note = notes.get(line.item.characteristic.how)
     return [
         element("b", line.title),
-        element("i", f" {line.unit_name}") if line.unit_name else None,
+        element("i", f" {line.unit_words}") if line.unit_words else None,
         element("sup", str(note)) if note else None,
     ]
 

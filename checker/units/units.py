@@ -20,6 +20,11 @@ class Unit(NamedTuple):
     factor: float
     offset: float
 
+    @property
+    def shown(self) -> str:
+        """Its name behind a number: of a difference of temperatures as of the temperature, "20 degF"."""
+        return self.name.removeprefix("delta ")
+
     def to_si(self, value: float) -> float:
         """A value in this unit, in SI."""
         return value * self.factor + self.offset

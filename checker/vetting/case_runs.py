@@ -25,6 +25,7 @@ from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.titles import Titles
 from checker.records.concessions import Past
 from checker.records.entry import Reading
 from checker.records.layout import Layout, station_number
@@ -189,6 +190,7 @@ def _group(
         past=Past({}, {}, date.today()),
         inputs=rulebook.inputs,
         milestones=rulebook.layered.milestone_titles,
+        said=Titles(rulebook.layered).said,
     )
     cases = tuple(case for case, _, _ in found)
     return CaseGroup(rule, chain, cases, block, context, _sheets(cases, rulebook.rules[rule], problems))

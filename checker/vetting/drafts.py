@@ -1,4 +1,4 @@
-"""Drafts of missing cases, for a person to read, mend and accept: what rules say now, which need not be right.
+"""Drafts of missing cases, for a person to read, correct and accept: what rules say now, which need not be right.
 
 A draft stands under `drafts`, where no case is run. What cannot be drafted is named, to be written by hand.
 """
@@ -17,8 +17,8 @@ from checker.vetting.strength import Weakness
 NEAR = 0.05
 """How far from a limit the values lie, as a share of it."""
 _HEAD = """\
-# Drafts: what the rules say now, not what they should say. Hold each against what you know, mend it, and move it under
-# cases; until then it is not run.
+# Drafts: what the rules say now, not what they should say. Check each against what you know, correct it, and move it
+# under cases; until then it is not run.
 """
 
 

@@ -19,7 +19,7 @@ NO_RULE = "no rule"
 
 _ASKS_NOTHING = {NO_RULE, str(Verdict.NOT_APPLICABLE), str(Verdict.NOT_COVERED)}
 
-_STATUS = {HELD: "every must holds", BROKEN: "a must is broken"}
+_STATUS = {HELD: "every required check holds", BROKEN: "a required check is out of limits"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
         for judged in report.judged
         for station, code in enumerate(judged.codes[0])
     }
-    return _Outcome(_STATUS.get(report.status, "a must is not judged"), found, left_out)
+    return _Outcome(_STATUS.get(report.status, "a required check is still open"), found, left_out)
 
 
 def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
