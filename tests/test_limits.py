@@ -236,8 +236,10 @@ def test_one_rule_without_a_use_shows_all_uses_side_by_side(capsys: pytest.Captu
 def test_a_pack_on_top_of_the_uses_counts_where_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["limits", "top-ring-gap", "--at", "cylinder_bore=4", "--at", "piston_alloy=4032", "--for", "drag"]
     assert main([*asked, "--pack", "nitrous", "--at", "nitrous_class=race"]) == 0
-    told = section(capsys.readouterr().out, "Limits for cylinder bore 4, piston alloy 4032")
+    page = capsys.readouterr().out
+    told = section(page, "Limits for cylinder bore 4, piston alloy 4032")
     assert told[told.index("Drag") + 2].startswith("required    at least 0.0240 in")
+    assert "larger of 0.0060 x cylinder bore and the limit that counts without it" in " ".join(page.split())
     assert main(["limits", "gasket-kind-for-nitrous"]) == 0
     assert capsys.readouterr().out.startswith("Head gasket kind for the nitrous shot")
 

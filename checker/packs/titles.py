@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from checker.expressions.in_words import in_words
 from checker.packs.layers import Layered
+from checker.packs.limits import BELOW
 
 
 class Titles(NamedTuple):
@@ -15,6 +16,8 @@ class Titles(NamedTuple):
 
     def of(self, name: str) -> str:
         """A name as it stands in the middle of a sentence: by its title where it has one."""
+        if name == BELOW:
+            return "the limit that counts without it"
         layered = self.layered
         for section in (layered.characteristics, layered.constants, layered.tables, layered.stations):
             if (thing := section.get(name)) is not None and (title := getattr(thing, "title", "")):
