@@ -62,7 +62,7 @@ def test_a_table_with_a_hole_does_not_pass(rulebook: Rulebook, name: str) -> Non
 
 
 def test_a_least_that_the_dial_cannot_tell_from_the_limit_is_undecided(rulebook: Rulebook) -> None:
-    """At 7.4 degrees of advance the table leaves some 0.086 in; readings good to 10 thou may be off by more."""
+    """The table leaves 0.119 in where 0.080 are asked; readings good to 40 thou may be off by more."""
     blunt = RECORD.replace("expanded_uncertainty: 1 thou", "expanded_uncertainty: 40 thou")
     assert found(rulebook, TABLE, blunt).verdict is Verdict.UNDECIDED
 

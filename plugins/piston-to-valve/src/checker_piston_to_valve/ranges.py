@@ -2,7 +2,8 @@
 
 Angle by angle the clearance rises or falls with each of its parts alone, so that its ends are found exactly; the least
 lies between the least of the low ends and the least of the high ends, and its angle only where a low end reaches down
-to that. Nothing is sampled: a clearance within is within wherever the readings may lie.
+to that. Nothing is sampled: a clearance within is within wherever the readings may lie. The least is that of
+the angles covered: that doubt could move it past the last of them is not seen.
 """
 
 from __future__ import annotations
