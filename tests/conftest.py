@@ -32,6 +32,7 @@ SLOW = {
     "test_layers",
     "test_left_out",
     "test_limits",
+    "test_makers_table",
     "test_measure",
     "test_modules",
     "test_name_schema",

@@ -1,7 +1,7 @@
 """The pack writer's guide, followed to the letter: every file in it is written, every command run.
 
-A block of YAML names its file (a second block of one name goes on where the first ended); what stands in a block of
-text must come out of the commands before it, line by line, in order.
+A block of YAML or CSV names its file (a second block of one name goes on where the first ended); what stands in a
+block of text must come out of the commands before it, line by line, in order.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def test_the_guide_works_as_written(
     monkeypatch.chdir(tmp_path)
     output, written = "", set[str]()
     for kind, name, content in blocks():
-        if kind == "yaml":
+        if kind in ("yaml", "csv"):
             path = Path(name)
             path.parent.mkdir(parents=True, exist_ok=True)
             before = path.read_text() if name in written else ""
@@ -60,8 +60,8 @@ def test_the_guide_works_as_written(
 
 def test_every_example_is_run() -> None:
     for kind, name, _ in blocks():
-        assert kind in ("yaml", "sh", "text")
-        assert bool(name) == (kind == "yaml")
+        assert kind in ("yaml", "csv", "sh", "text")
+        assert bool(name) == (kind in ("yaml", "csv"))
 
 
 def test_the_guide_names_every_function_and_no_other() -> None:

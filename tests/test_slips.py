@@ -206,3 +206,10 @@ def test_looking_over_changes_no_value_and_drops_none(digits: list[int]) -> None
         f"{2.4489 + digit * 1e-4:.4f}" for digit in digits
     ]
     assert [reading.station for reading in found] == list(range(len(digits)))
+
+
+@pytest.mark.parametrize("shafts", ["1: 2.00, 2: 2.8514, 3: 2.0001", "3: 2.0001, 2: 2.8514, 1: 2.00"])
+def test_what_is_told_does_not_hang_on_the_order_of_writing(shafts: str) -> None:
+    found = flags(f"shaft: {{{shafts}}}\nbore: [2.8513, 2.8514, 2.8515]", "units: {length: in}\nstations: {seat: 3}")
+    (told,) = [flag.message for flag in found if (flag.title, flag.where) == ("Shaft", "seat 2")]
+    assert told.endswith("judged as written: a value of Bore?")

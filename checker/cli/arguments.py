@@ -255,7 +255,7 @@ def _new_pack(parser: Parser) -> None:
     kind.add_argument(
         "--from-sheet",
         metavar="FILE.csv",
-        help="a maker's limits for one engine, in columns: what, new least, new most, wear limit, unit, page",
+        help="a maker's table of limits, in columns: what, new least, new most, wear limit, unit, page",
     )
 
 

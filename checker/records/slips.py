@@ -75,8 +75,9 @@ def looked_over(
             possible[item.name].append(reading)
     sets = {name: Set(characteristics[name], tuple(found), instruments) for name, found in possible.items()}
     marked = {id(reading): _refused(reading, characteristics, sets) for reading in impossible}
+    in_order = [sets[name] for name in sorted(sets)]  # what is said must not hang on the order of writing
     for own in sets.values():
-        for reading, words, slips in own.suspicions(sets.values()):
+        for reading, words, slips in own.suspicions(in_order):
             marked[id(reading)] = marked.get(id(reading), reading).suspected(words, slips)
     return tuple(marked.get(id(reading), reading) for reading in readings)
 
@@ -186,7 +187,7 @@ class Set:
 
     def _mistaken_for(self, reading: Reading, rest: Rest, sets: Iterable[Set]) -> str:
         """Of which other characteristic it may be a value, in words."""
-        if self.readings[0].last_digit * PRECISE > abs(reading.middle):
+        if reading.last_digit * PRECISE > abs(reading.middle):
             return ""
         for other in sets:
             theirs = other.rest_of(None) if self._may_be_mistaken_for(other) else None

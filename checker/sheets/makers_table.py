@@ -31,7 +31,7 @@ _HEADINGS = {
     PAGE: ("page", "source", "table", "where"),
 }
 _ROLES = {heading: role for role, headings in _HEADINGS.items() for heading in headings}
-_EXAMPLE = "Crankshaft end play,0.002,0.008,0.012,in,2-14"
+_EXAMPLE = "Shaft end float,0.10,0.20,0.35,mm,12"
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d+)?|\.\d+)", re.ASCII)
 _SIDES = {"at least": "low", "min": "low", "at most": "high", "max": "high"}
 _SAID = re.compile(rf"({'|'.join(_SIDES)})\.? +(.+)", re.IGNORECASE)
@@ -70,7 +70,9 @@ class _Reader:
         self.problems: list[Problem] = []
         self.columns: dict[str, int] = {}
         self.lines: dict[str, int] = {}
-        self.names = dict(_names(rulebook))
+        self.names: dict[str, dict[tuple[str, ...], None]] = {}
+        for said, names in _names(rulebook):
+            self.names.setdefault(said, {})[names] = None
 
     def wrong(self, cell: Cell, column: str, message: str, hint: str = "") -> None:
         self.problems.append(Problem(message, Place(self.source, cell.line, cell.column, column), hint))
@@ -103,11 +105,8 @@ class _Reader:
         if what is None or what.is_blank:
             self.wrong(row[0], WHAT, "nothing says what is measured", f"for example {_EXAMPLE}")
             return
-        names = self.names.get(_plain(what.text))
+        names = self._meant(what)
         if names is None:
-            titles = {_plain(name): name for name in self.names}
-            near = nearest(_plain(what.text), titles, 0.5)
-            self.wrong(what, WHAT, f"nothing is called {what.text!r}", near or f"for example {_EXAMPLE}")
             return
         characteristic = self.rulebook.characteristics[names[0]]
         limits = self._limits(cells, what, characteristic)
@@ -118,6 +117,19 @@ class _Reader:
                 self.wrong(what, WHAT, f"{what.text!r} stands on line {self.lines[name]} already")
             self.lines[name] = what.line
             yield MakersLimits(name, *limits, _source(cells.get(PAGE)))
+
+    def _meant(self, what: Cell) -> tuple[str, ...] | None:
+        """The characteristic that a line names, and the rules to amend."""
+        found = self.names.get(what.text) or self.names.get(_plain(what.text))
+        if found is None:
+            near = nearest(_plain(what.text), self.names, 0.5)
+            self.wrong(what, WHAT, f"nothing is called {what.text!r}", near or f"for example {_EXAMPLE}")
+            return None
+        if len(found) > 1:
+            one, other, *_ = (names[-1] for names in found)
+            self.wrong(what, WHAT, f"{what.text!r} is the title of several things", f"write {one!r} or {other!r}")
+            return None
+        return next(iter(found))
 
     def _limits(
         self, cells: Mapping[str, Cell], what: Cell, item: CompiledCharacteristic
@@ -227,16 +239,20 @@ def _source(cell: Cell | None) -> str:
 
 
 def _names(rulebook: Rulebook) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """What may be written in a line, in plain words: a characteristic, then the rules to amend where there are any."""
+    """What may be written in a line: names as they are, or names and titles in plain words.
+
+    Each with the characteristic that is measured and the rules to amend, where there are any.
+    """
+    for name, item in rulebook.characteristics.items():
+        meant = (name, *(rule.rule.name for rule in rules_judging(name, rulebook)))
+        yield name, meant
+        yield from dict.fromkeys((_plain(said), meant) for said in (name, item.characteristic.title))
     for rule in rulebook.rules.values():
         judged = rule.judges.text
         if judged in rulebook.characteristics and not rule.rule.lender:
-            for said in (rule.rule.name, rule.rule.title):
-                yield _plain(said), (judged, rule.rule.name)
-    for name, item in rulebook.characteristics.items():
-        rules = tuple(rule.rule.name for rule in rules_judging(name, rulebook))
-        for said in (name, item.characteristic.title):
-            yield _plain(said), (name, *rules)
+            meant = (judged, rule.rule.name)
+            yield rule.rule.name, meant
+            yield from dict.fromkeys((_plain(said), meant) for said in (rule.rule.name, rule.rule.title))
 
 
 def _plain(text: str) -> str:

@@ -53,16 +53,23 @@ def _drafted(
 ) -> tuple[list[str], list[str]]:
     """The cases, one a line, and what of the pack they leave unguarded."""
     ours = frozenset({rulebook.packs[-1].name})
+
+    def left_by(cases: Sequence[Case]) -> list[str]:
+        groups = group_cases(rulebook, cases)
+        return [weakness.message for weakness in unnoticed(rule, groups, rulebook.scope, ours)]
+
+    left = left_by([])
+    tried: list[tuple[Case, list[Case]]] = []
+    for template in _templates(rule, varied, below, rulebook):
+        judged = list(_judged(rule, template, varied, values, rulebook))
+        if judged and not left_by(judged):
+            return [_line(template, varied, judged)], []
+        tried.append((template, judged))
     kept: list[Case] = []
     lines: list[str] = []
-    left = [weakness.message for weakness in unnoticed(rule, (), rulebook.scope, ours)]
-    for template in _templates(rule, varied, below, rulebook):
-        if not left:
-            break
-        judged = list(_judged(rule, template, varied, values, rulebook))
-        groups = group_cases(rulebook, [*kept, *judged])
-        fewer = [weakness.message for weakness in unnoticed(rule, groups, rulebook.scope, ours)]
-        if judged and len(fewer) < len(left):
+    for template, judged in tried:
+        fewer = left_by([*kept, *judged]) if judged and left else left
+        if len(fewer) < len(left):
             kept, left = [*kept, *judged], fewer
             lines.append(_line(template, varied, judged))
     return lines, left

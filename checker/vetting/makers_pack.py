@@ -1,4 +1,4 @@
-"""A first pack for one engine from its maker's table: the rules that judge what it names, with its figures."""
+"""A first pack from a maker's table of limits: the rules that judge what it names, with its figures."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ system: By the maker's table
 # Required: from the least when new to the limit of wear; recommended: as new. On a side without a limit of wear what is
 # new is required. Where you let used parts go further, say so here, with the basis for it.
 """
-_BECAUSE = "The maker's table for this engine counts."
+_BECAUSE = "The maker's table counts here."
 _REMEDIES = {
     "low": "{limit - value} under what the maker asks for: measure again, then fit the part that brings it there.",
     "high": "{value - limit} over what the maker asks for: measure again, then fit the part that brings it there.",

@@ -19,7 +19,7 @@ README = Path(__file__).parents[1] / "README.md"
 PACK, USE, UNIT = "petrol-four", "family-car", "mm"
 FACTS = (
     "pin_fit: pressed, camshaft_retention: thrust plate, rod_material: steel, fuel: petrol, top_ring_design: plain, "
-    "nominal_main_journal: 55 mm"
+    "nominal_main_journal: 55 mm, cylinder_bore: 81.01 mm"
 )
 
 # Rule, characteristic, new least and most, worn least and most, copied from
