@@ -14,6 +14,7 @@ _WIDTH = 400
 _HEIGHT = 28
 _EDGE = 10.0
 _MIDDLE = _HEIGHT / 2
+_HALF_NUMBER = 20.0
 _PRINTED: Mapping[str, Mapping[str, str]] = {
     "must": {"fill": "#e2e2e2"},
     "should": {"fill": "#bfdcc7"},
@@ -53,11 +54,17 @@ def band_axis(scale: Scale) -> Markup:
         [
             [
                 element("path", d=f"M{scale.at(tick):.1f} 0v3", class_="axis"),
-                element("text", scale.written(tick), x=scale.at(tick), y=13, class_="axis-number middle"),
+                element("text", scale.written(tick), x=scale.at(tick), y=13, class_=_placed(scale.at(tick))),
             ]
             for tick in scale.ticks()
         ],
     )
+
+
+def _placed(x: float) -> str:
+    """A number stands below its tick, or to the side of it where it would run off the drawing."""
+    side = "end" if x > _WIDTH - _HALF_NUMBER else "middle" if x > _HALF_NUMBER else ""
+    return f"axis-number {side}".rstrip()
 
 
 def _drawing(width: float, height: int, *content: Markup | list[Markup] | list[list[Markup]] | None) -> Markup:
