@@ -37,7 +37,9 @@ class PartLimit(NamedTuple):
     @property
     def speaks(self) -> Truths:
         """At which stations it says anything."""
-        return np.asarray((self.low != -np.inf) | (self.high != np.inf))
+        found = np.asarray((self.low != -np.inf) | (self.high != np.inf))
+        found.flags.writeable = False  # what a report leads to nobody writes into
+        return found
 
 
 class PartSheet(NamedTuple):
@@ -88,6 +90,7 @@ def part_sheets_in(
             continue
         ends = _Ends(stated, item, item.unit, layout, defaults if is_of_record else {}, problems)
         low, high = ends.of("at_least", -math.inf), ends.of("at_most", math.inf)
+        low.flags.writeable = high.flags.writeable = False
         if not stated.at_least and not stated.at_most:
             problems.append(Problem("expected at_least, at_most or both", place))
         elif (low > high).any():
