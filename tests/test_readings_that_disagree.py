@@ -202,11 +202,12 @@ def test_of_several_slips_the_one_is_told_that_lands_inside_the_band(
 def test_a_stated_journal_never_widens_the_limits_of_one_that_was_measured(
     stated: str, main_1: Verdict, main_2: Verdict, refused: str
 ) -> None:
-    """3 thou on a street main of 2.448 in is over the most of 1.1 thou per inch; of 2.75 in it would not be."""
+    """4.4 thou on a street main of 2.448 in is over the most, a thou per inch and 1.8 thou; of 2.75 in it is not."""
     text = (
         "record: 1\nassembly: Block on the stand\napplication: street\nrule_packs: {four-stroke: '>=1,<2'}\n"
-        "stations: {main: 2}\nreadings: {main_journal_diameter: {1: 2.448 in}, "
-        f"main_oil_clearance: [3.0 thou, 3.0 thou]{stated}}}\n"
+        "stations: {main: 2}\nfacts: {block_material: iron, main_bearing_kind: shells}\n"
+        "readings: {main_journal_diameter: {1: 2.448 in}, "
+        f"main_oil_clearance: [4.4 thou, 4.4 thou]{stated}}}\n"
     )
     report = load_rulebook("four-stroke").check(record_in(parse_yaml(text.encode(), "record.yaml")))
     found = {one.station: one.verdict for one in report.findings if one.name == "main-oil-clearance"}

@@ -142,7 +142,7 @@ def test_what_is_doubtful_is_refused_at_its_cell(text: str | bytes, place: str, 
 def test_what_only_the_rules_can_refuse_is_refused_at_its_cell_too(tmp_path: Path) -> None:
     for row, message in {
         "shaft_diamter,1,1,30.0,mm,": "unknown characteristic",
-        "shaft_diameter,left,1,30.0,mm,": "no shaft left",
+        "shaft_diameter,left,1,30.0,mm,": "unknown key or station 'left'",
         "oil,3,1,mineral,,": "one value for the assembly",
         "oil,,1,butter,,": "oil cannot be 'butter'",
         "shaft_diameter,1,1,30.0,kg,": "30.0 kg",

@@ -49,7 +49,9 @@ class Decision:
         if self.rule == "simple":
             words = "simple acceptance: readings are taken at face value"
         elif self.rule == "where-known":
-            words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1), where the instrument is named"
+            words = (
+                "where known: guarded by the expanded uncertainty, k = 2 (ISO 14253-1), where the instrument is named"
+            )
         elif self.rule == "guarded":
             words = "guarded by the expanded uncertainty, k = 2 (ISO 14253-1)"
         else:

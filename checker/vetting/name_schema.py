@@ -18,7 +18,7 @@ from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
-from checker.packs.limits import ANY, BANDS, NONE
+from checker.packs.limits import ANY, BANDS, BELOW, NONE
 from checker.packs.pack import HEAD, Pack
 from checker.packs.rule import ALWAYS
 from checker.plugins import Plugins
@@ -190,7 +190,7 @@ def _words(names: Names) -> set[str]:
     """Every word that an expression or a quantity may be made of."""
     spelt = (*names["choices"], *names["stations"], *UNITS, *NAMED_UNITS)
     stated = (names["characteristics"], names["constants"], names["tables"], names["functions"])
-    return {*WORDS_OF_THE_LANGUAGE, *_MORE_WORDS, *_words_of(spelt)}.union(*stated)
+    return {*WORDS_OF_THE_LANGUAGE, BELOW, *_MORE_WORDS, *_words_of(spelt)}.union(*stated)
 
 
 def _words_of(texts: Iterable[str]) -> Iterator[str]:
