@@ -93,7 +93,7 @@ def test_undecided_is_not_within(tmp_path) -> None:
 
 def test_pistons_go_to_bores_as_the_best_of_all_ways(tmp_path) -> None:
     """Every way of putting four pistons in two bores, each judged by the checker."""
-    bores, sizes = [4.0010, 4.0002], [3.9968, 3.9979, 3.9981, 3.9975]
+    bores, sizes = [4.0010, 4.0002], [3.9968, 3.9978, 3.9981, 3.9975]
     more = ", ".join(f"{{kind: piston, size: {size} in}}" for size in sizes[2:])
     shelf = f"shelf: 1\nparts: [{more}]\n"
     best = None
