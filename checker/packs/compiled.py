@@ -198,8 +198,9 @@ class LimitSet:
         """
         ordered: list[_Stated] = []
         for one in stated:
-            place = len(ordered)
-            while place and self._comes_before(one, ordered[place - 1]):
+            before = [self._comes_before(one, nearer) for nearer in ordered]
+            place = len(before) if _is_on_top(one) or True not in before else before.index(True)
+            while place and _is_on_top(one) and before[place - 1]:
                 place -= 1
             ordered.insert(place, one)
         return ordered
