@@ -46,13 +46,14 @@ class Book(checking.Book, Protocol):
 class End(NamedTuple):
     """How far a value may move one way, in the unit of its Room.
 
-    At `value` nothing is worse than now; at `beyond`, next to it, the `rule` says this `verdict`, at `where`. Where a
+    At `value` nothing is worse than now; at `beyond`, next to it, the `rule` of this `title` says this `verdict`, at `where`. Where a
     value may move as far as is possible at all, `beyond` is None and nothing is named.
     """
 
     value: float
     beyond: float | None
     rule: str = ""
+    title: str = ""
     where: str = ""
     verdict: Verdict | None = None
 
@@ -77,7 +78,7 @@ class Room(NamedTuple):
         if end.beyond is None:
             return f"as far as is possible, to {end.value:.6g} {self.unit}"
         where = f", {end.where}" if end.where else ""
-        return f"to {end.value:.6g} {self.unit}, beyond which {end.rule}{where} is {end.verdict}"
+        return f"to {end.value:.6g} {self.unit}, beyond which {end.title}{where} is {end.verdict}"
 
 
 def room_of(book: Book, report: Report, characteristic: str, station: int | None, musts_only: bool) -> Room:
@@ -169,8 +170,9 @@ class _Moving:
             middle = (good + bad) / 2
             good, bad = (good, middle) if self._worse(middle) else (middle, bad)
         (rule, station), code = max(self._worse(bad).items(), key=lambda found: found[1])
-        stations = next(one.rule.stations for one in self.report.judged if one.rule.name == rule)
-        return End(good, bad, rule, place_name(stations, station, self.report.context), Verdict(code))
+        stated = next(one.rule for one in self.report.judged if one.rule.name == rule)
+        where = place_name(stated.stations, station, self.report.context)
+        return End(good, bad, rule, stated.rule.title, where, Verdict(code))
 
     def _first_at_face_value(self, way: int, last: float) -> float:
         """The first place outwards at which a rule says something worse at face value; the last one if none does."""

@@ -87,6 +87,13 @@ def test_it_passes_vetting_with_cases_at_every_limit(tmp_path: Path) -> None:
     assert 'read: "maker\'s table, page 7"' in limits
 
 
+def test_a_table_of_one_line_makes_a_pack_too(tmp_path: Path) -> None:
+    for number, line in enumerate(GEARS.strip().splitlines()):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        assert vet(gear_rulebook(made(folder, f"{HEADINGS}{line}\n")), ["our-engine"]).is_sound, line
+
+
 # The figures of US Army TM 9-2815-237-34, Table 2-3, as engines/published_ranges.csv has them; sizes left out.
 def test_a_published_engine_is_within_at_both_ends_of_new(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     engine = next(engine for engine in engines() if engine.name == "L")

@@ -48,7 +48,7 @@ def test_a_value_that_bears_on_others_stops_at_the_first_of_them() -> None:
     assert (room.up.value, room.up.rule) == (pytest.approx(49.995, abs=1e-4), "gear-press")
     assert (room.down.value, room.down.rule) == (pytest.approx(49.955, abs=1e-4), "gear-press")
     assert str(room).startswith(
-        "Gear bore, gear 2, 49.97 mm: down to 49.955 mm, beyond which gear-press, gear 2 is outside"
+        "Gear bore, gear 2, 49.97 mm: down to 49.955 mm, beyond which Press of a gear on its shaft, gear 2 is outside"
     )
 
 

@@ -78,6 +78,8 @@ def makers_pack(name: str, rulebook: Rulebook, table: Sequence[MakersLimits]) ->
     head = _HEAD.format(name=name, base=base.name, range=compatible_range(base.version))
     amended = [row for row in table if row.name in rulebook.rules]
     whole = [row for row in amended if not _missing_remedies(row.name, row, rulebook)]
+    if len(whole) == 1:
+        whole = []  # one line makes no table
     parts = [row for row in amended if row not in whole]
     added = [line for row in table if row.name not in rulebook.rules for line in _rule(row, rulebook)]
     sections = [
