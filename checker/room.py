@@ -46,8 +46,8 @@ class Book(checking.Book, Protocol):
 class End(NamedTuple):
     """How far a value may move one way, in the unit of its Room.
 
-    At `value` nothing is worse than now; at `beyond`, next to it, the `rule` of this `title` says this `verdict`, at `where`. Where a
-    value may move as far as is possible at all, `beyond` is None and nothing is named.
+    At `value` nothing is worse than now; at `beyond`, next to it, the `rule` of this `title` says this `verdict`, at
+    `where`. Where a value may move as far as is possible at all, `beyond` is None and nothing is named.
     """
 
     value: float

@@ -220,6 +220,33 @@ def test_part_sheets_and_facts_of_the_record_count_for_every_row() -> None:
     assert compared["outside"] and compared["advisory"] and compared["within"]
 
 
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        {"rod_side_clearance": {"at_least": "0.10 in", "at_most": "0.20 in"}},  # millimetres as inches: suspect
+        {"rod_side_clearance": {"at_least": "0.010 in", "at_most": "0.020 in"}},
+        {"cylinder_bore": {"at_least": "4.029 in", "at_most": "4.031 in"}},  # no rule judges it
+        {"top_ring_gap": {"at_least": "0.018 in", "at_most": "0.024 in", "for": ["marine"]}},
+    ],
+)
+def test_a_sheet_counts_in_a_table_as_it_does_in_a_record(sheet: dict[str, dict[str, Any]]) -> None:
+    base = {
+        **ENGINE,
+        "stations": {**ENGINE["stations"], "rod": 4},
+        "part_limits": {name: {**limits, "source": "the maker's sheet"} for name, limits in sheet.items()},
+    }
+    table = {
+        "rod_side_clearance@1": [0.15, 0.015, None],
+        "cylinder_bore@1": [4.03, 4.04, 4.03],
+        "top_ring_gap@1": [0.020, 0.012, 0.025],
+    }
+    book = rulebook("four-stroke")
+    assert_same(book, base, table)
+    if "rod_side_clearance" in sheet and sheet["rod_side_clearance"]["at_least"] == "0.10 in":
+        found = book.check_table(table, base, on=DAY, verdicts=[Verdict.WITHIN]).findings.to_pylist()
+        assert not [one for one in found if one["rule"] == "rod-side-clearance" and one["station"] == 1]
+
+
 MANY = {
     "backlash@1": [0.09, 0.30, None],
     "backlash@2": [0.08, 0.08, 0.02],

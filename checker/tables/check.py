@@ -12,7 +12,7 @@ from checker.errors import InputError
 from checker.expressions.truth import Array, Truths
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged, Verdict
-from checker.packs.compiled import POSITIONS
+from checker.packs.compiled import POSITIONS, CompiledRule
 from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 from checker.tables import arrow
@@ -58,7 +58,7 @@ def check_table(
     judging = Judging(book, assemblies, asked)
     wanted = np.array(verdicts, dtype=np.int64)
     units = {kind: UNITS[name].name for kind, name in base.units.items()}
-    shown = {name: shown_in(book.rules[name].unit, units) for name in judging.names}
+    rules = {name: book.rules[name] for name in judging.names}
     refused: dict[int, InputError] = {}
     counts: list[_Counts] = []
     found: list[_Found] = []
@@ -67,11 +67,13 @@ def check_table(
             refused[told.row] = told.error
             continue
         counts.append(_counted(told, is_open=bool(assemblies.found.layout.uncounted)))
-        for number, name in enumerate(judging.names):
-            found.extend(_found_in(told, told.judged[name], number, wanted, shown[name]))
+        rules |= {name: one.rule for name, one in told.judged.items() if name not in rules}  # judged by a sheet alone
+        for number, (name, rule) in enumerate(rules.items()):
+            if name in told.judged:
+                found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
     return TableReport(
         _counts_table(counts, laid.assemblies),
-        _findings_table(found, laid.assemblies, book, judging.names, list(shown.values())),
+        _findings_table(found, laid.assemblies, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
         _set_aside_table(refused, laid.assemblies),
     )
 
@@ -135,7 +137,7 @@ def _found_in(told: Told, one: Judged, rule: int, wanted: Codes, unit: Unit) -> 
 
 
 def _findings_table(
-    found: Sequence[_Found], names: Sequence[str], book: Book, rules: Sequence[str], units: Sequence[Unit]
+    found: Sequence[_Found], names: Sequence[str], rules: Mapping[str, CompiledRule], units: Sequence[Unit]
 ) -> Any:
     def joined(arrays: Sequence[Any], kind: Any = np.int64) -> Any:
         return np.concatenate([np.zeros(0, dtype=kind), *arrays])
@@ -147,8 +149,8 @@ def _findings_table(
     limits = np.concatenate([np.zeros((len(POSITIONS), 0)), *(one.limits for one in found)], axis=1)[:, in_order]
     verdicts = [str(verdict) for verdict in Verdict]
     told = {
-        "rule": arrow.words(number, rules),
-        "title": arrow.words(number, [book.rules[name].rule.title for name in rules]),
+        "rule": arrow.words(number, list(rules)),
+        "title": arrow.words(number, [rule.rule.title for rule in rules.values()]),
         "station": arrow.whole_numbers(stations + 1, stations < 0),
         "verdict": arrow.words(joined([one.verdicts for one in found])[in_order], verdicts),
         "value": arrow.numbers(joined([one.values for one in found], np.float64)[in_order]),

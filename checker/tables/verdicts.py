@@ -19,7 +19,7 @@ import numpy.typing as npt
 from checker import checking
 from checker.checking import Question, check_record
 from checker.errors import InputError
-from checker.expressions.enclose import can_turn
+from checker.expressions.enclose import can_turn, is_straight
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import Array, Truths
@@ -32,7 +32,6 @@ from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Measures, Verdict, judge, measure_for
 from checker.packs.compiled import CompiledRule
-from checker.records.part_sheet import PartLimit
 from checker.reports.report import Report
 from checker.tables.assemblies import Assemblies, views_of
 from checker.tables.doubts import Sizes, TableDoubts
@@ -77,15 +76,15 @@ class Judging:
         measured = {*found.columns.gathered, *(one.item.name for one in assemblies.wanted)}
         resting = book.resting(asked.chain, asked.due)
         involved = {rule for name in measured for rule in resting.get(name, ())}
-        involved |= {name for name in self.names if self.part(book.rules[name]) is not None}
         self.involved = [name for name in self.names if name in involved]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
         self.in_doubt = frozenset(name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names))
         self.by_row = [name for name in self.involved if name in self.in_doubt and self._takes_proof(name, doubtful)]
-        self.is_odd_everywhere = bool(found.set_aside or found.disputed)
+        # What a part sheet comes to, and whether it is suspect, may differ from row to row.
+        self.is_odd_everywhere = bool(found.set_aside or found.disputed or found.part_sheets)
 
     def _takes_proof(self, name: str, doubtful: frozenset[str]) -> bool:
-        """Whether first order is not enough: a condition or a step hangs on what is in doubt, or nothing is known."""
+        """Whether first order is not enough: what is in doubt bears on what may turn or is no straight line."""
         decision, inputs, items = self.asked.decision, self.inputs(name), self.book.characteristics
         unproven = self.assemblies.unproven(decision.needs_instruments)
         if decision.rule == "probability" or not unproven.isdisjoint(inputs.names):
@@ -93,13 +92,10 @@ class Judging:
         derived = (items[other].derived for other in sorted(inputs.names))
         asked = (*expressions_of(self.book.rules[name], self.asked.chain), *filter(None, derived))
         return any(
-            can_turn(expression) and not doubtful.isdisjoint(behind([expression], items).names) for expression in asked
+            (can_turn(expression) or not is_straight(expression))
+            and not doubtful.isdisjoint(behind([expression], items).names)
+            for expression in asked
         )
-
-    def part(self, rule: CompiledRule) -> PartLimit | None:
-        """The part sheet's limit for what a rule judges as it is."""
-        sheet = self.assemblies.found.part_sheets.get(rule.judges.characteristic or "")
-        return None if sheet is None or rule.is_demand else sheet.limit
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
@@ -197,7 +193,7 @@ class Judging:
         return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
-        return measure_for(rule, block, self.asked.chain, self.part(rule))
+        return measure_for(rule, block, self.asked.chain)
 
     def _under_choices(self, one: Judged, block: Block, sizes: Sizes) -> Judged:
         """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""
