@@ -223,6 +223,8 @@ class _Moving:
 def _with_only(report: Report, names: set[str]) -> Record:
     """The record with what these characteristics say, and as many stations as it has."""
     record, layout = report.record, report.context.block.layout
+    if report.context.sheets.by_name:
+        return record  # whether a sheet is suspect may follow from any of them
     origin = Origin(record.document, ("stations",))
     stations = tuple(
         StationCount(name, origin, count, layout.belongs.get(name, ()), layout.rows.get(name, ()))
