@@ -124,3 +124,20 @@ def test_a_reading_of_a_whole_engine_is_judged_by_the_rules_it_bears_on() -> Non
     kept = [one.rule.name for one in session.report.judged if one is before[one.rule.name]]
     assert len(kept) > 0.9 * len(before)
     assert told(session.report) == told(book.check(session.record, on=DAY))
+
+
+def test_flags_on_computed_values_stand_in_the_order_of_the_pack() -> None:
+    """Whatever was taken first: two impossible fits, one of them known before the other."""
+    walk(
+        GEARS,
+        TRAIN,
+        [
+            ((name, station), value, None, "")
+            for name, station, value in (
+                ("shaft_diameter", 1, 0.0),
+                ("shaft_diameter", 2, 6.0),
+                ("gear_bore", 3, 5.0),
+                ("bearing_bore", 2, 5.0),
+            )
+        ],
+    )

@@ -89,11 +89,14 @@ class Block:
         return found
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
-        """The characteristics that have been computed so far, and from what."""
-        for column in tuple(self._known):
-            item = self.characteristics[column.name]
-            if column.view == COMPUTED and column.at == item.characteristic.per and item.derived is not None:
+        """The characteristics that have been computed so far, in the order of the packs, and from what."""
+        known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
+        for item in self.characteristics.values():
+            if item.name in known and item.derived is not None:
                 yield item, item.derived
+
+    def _per(self, column: Column) -> str | None:
+        return self.characteristics[column.name].characteristic.per
 
     def impossible(self) -> frozenset[str]:
         """The characteristics whose value, as far as it has been computed, is beyond all that is possible."""
