@@ -88,8 +88,10 @@ def _is_text(kind: Any) -> bool:
 
 
 def words(codes: Any, known: Sequence[str]) -> Any:
-    """A column of words of which each is told once."""
-    return pa.DictionaryArray.from_arrays(pa.array(codes, pa.int32()), pa.array(list(known), pa.string()))
+    """A column of words of which each is told once, though several codes may stand for one: pandas asks for that."""
+    each = {word: number for number, word in enumerate(dict.fromkeys(known))}
+    numbers = np.array([each[word] for word in known], dtype=np.int32)[codes]
+    return pa.DictionaryArray.from_arrays(pa.array(numbers, pa.int32()), pa.array(list(each), pa.string()))
 
 
 def whole_numbers(values: Any, missing: Any = None) -> Any:
