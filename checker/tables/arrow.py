@@ -47,11 +47,7 @@ class Table:
                 f"found {type(given).__name__}"
             )
         self._table = pa.table(given)
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """The names of its columns."""
-        return tuple(self._table.column_names)
+        self.names = tuple(self._table.column_names)
 
     @property
     def rows(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import groupby
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -13,6 +14,7 @@ from work_text import Dialect, Line, lines, named_lines, numpy_source, two_at_a_
 
 Counts = Any
 ALL = 10**9
+_BITS = 5
 SLICE = 2048
 """So many assemblies at once fit a processor's cache."""
 
@@ -77,7 +79,11 @@ def _pandas(some: Assemblies) -> Callable[[], Counts]:
         body += [f"unknown = (({line.known}).isna() & among).sum()", "count[3] += unknown"]
         body.append(f"count[0] += {'among.sum()' if line.uses else 'len(use)'} - unknown")
         for verdict, sign, limit in _limits(line):
-            body += [f"missed = ((value {sign} {limit}) & among).sum()", f"count[{verdict}] += missed", "count[0] -= missed"]
+            body += [
+                f"missed = ((value {sign} {limit}) & among).sum()",
+                f"count[{verdict}] += missed",
+                "count[0] -= missed",
+            ]
     code = compile("\n".join(body), "pandas", "exec")
     given = pd.DataFrame(some.columns)
 
@@ -151,31 +157,36 @@ def _duckdb(some: Assemblies) -> Callable[[], Counts]:
         larger=lambda texts: f"greatest({', '.join(texts)})",
         smaller=lambda texts: f"least({', '.join(texts)})",
         choice="CASE WHEN {} THEN {} ELSE {} END",
-        by_use=lambda numbers: "CASE use " + " ".join(f"WHEN {use} THEN {one}" for use, one in enumerate(numbers)) + " END",
+        by_use=lambda numbers: (
+            "CASE use " + " ".join(f"WHEN {use} THEN {one}" for use, one in enumerate(numbers)) + " END"
+        ),
         number=lambda text: f"{float(text)!r}::DOUBLE",
     )
-    named = "".join(f", {text} AS {in_columns(name, station)}" for name, station, text in named_lines(dialect))
-    every = list(lines(dialect))
-    asked = []
-    for place, line in enumerate(every):
-        is_known = f"({line.known}) IS NOT NULL" + (f" AND use IN ({', '.join(map(str, line.uses))})" if line.uses else "")
-        asked.append(f"count(*) FILTER ({is_known}) AS known_{place}")
-        for verdict, sign, limit in _limits(line):
-            asked.append(f"count(*) FILTER ({is_known} AND ({line.value}) {sign} {limit}) AS verdict{verdict}_{place}")
-    text = f"WITH named AS (SELECT *{named} FROM given) SELECT {', '.join(asked)} FROM named"
+    steps, source = [], "given"
+    for name, group in groupby(named_lines(dialect), lambda line: line[0]):
+        columns = ", ".join(f"{text} AS {in_columns(name, station)}" for _, station, text in group)
+        steps.append(f"with_{name} AS (SELECT *, {columns} FROM {source})")
+        source = f"with_{name}"
+    told: dict[int, list[str]] = {}
+    for line in lines(dialect):
+        cases = [(f"use NOT IN ({', '.join(map(str, line.uses))})", 4)] if line.uses else []
+        cases.append((f"({line.known}) IS NULL", 3))
+        cases += [(f"{line.value} {sign} {limit}", verdict) for verdict, sign, limit in _limits(line)]
+        whens = " ".join(f"WHEN {condition} THEN {1 << _BITS * verdict}" for condition, verdict in cases)
+        told.setdefault(line.number, []).append(f"CASE {whens} ELSE 1 END")
+    # How often a check says each thing of an assembly stands in a few bits of one number.
+    packed = ", ".join(f"({' + '.join(cases)})::INT AS check_{number}" for number, cases in told.items())
+    steps.append(f"told AS (SELECT {packed} FROM {source})")
+    sums = (f"sum((check_{number} >> {_BITS * verdict}) & {2**_BITS - 1})" for number in told for verdict in range(5))
+    text = f"WITH {', '.join(steps)} SELECT {', '.join(sums)} FROM told"
     connection = duckdb.connect()
     connection.execute("SET threads=1")
     # Its own table, as its users would hold it; missing values are nulls there.
-    given = pa.table({name: pa.array(one, mask=np.isnan(one)) for name, one in some.columns.items()} | {"use": some.uses})
+    given = pa.table(
+        {name: pa.array(one, mask=np.isnan(one)) for name, one in some.columns.items()} | {"use": some.uses}
+    )
     connection.execute("CREATE TABLE given AS SELECT * FROM given")
-    asked_of = {line.uses: int(np.isin(some.uses, line.uses).sum()) if line.uses else len(some.uses) for line in every}
-
-    def run() -> Counts:
-        result = connection.execute(text)
-        row = dict(zip([column[0] for column in result.description], result.fetchone(), strict=True))
-        return _from_sums(every, asked_of, len(some.uses), row)
-
-    return run
+    return lambda: np.array(connection.execute(text).fetchone(), dtype=np.int64).reshape(len(told), 5)
 
 
 def _numexpr(some: Assemblies) -> Callable[[], Counts]:
@@ -187,8 +198,9 @@ def _numexpr(some: Assemblies) -> Callable[[], Counts]:
         larger=two_at_a_time("maximum"),
         smaller=two_at_a_time("minimum"),
         choice="where({}, {}, {})",
-        by_use=lambda numbers: f"where(use == 0, {numbers[0]}, where(use == 1, {numbers[1]}, where(use == 2, "
-        f"{numbers[2]}, {numbers[3]})))",
+        by_use=lambda numbers: (
+            f"where(use == 0, {numbers[0]}, where(use == 1, {numbers[1]}, where(use == 2, {numbers[2]}, {numbers[3]})))"
+        ),
     )
     named = [(in_columns(name, station), text) for name, station, text in named_lines(dialect)]
     every = []
@@ -225,7 +237,9 @@ def _line_by_line(parse: Callable[[str], Any], value: Callable[[Any, dict[str, A
         for verdict, sign, limit in _limits(line):
             text = f"{verdict} if {line.value} {sign} {limit} else ({text})"
         every.append((line.number, frozenset(line.known.split(" + ")), line.uses, parse(text)))
-    records = [dict(zip(some.columns, row, strict=True)) for row in zip(*(one.tolist() for one in some.columns.values()))]
+    records = [
+        dict(zip(some.columns, row, strict=True)) for row in zip(*(one.tolist() for one in some.columns.values()))
+    ]
 
     def run() -> Counts:
         counts = np.zeros((len(CHECKS), 5), dtype=np.int64)

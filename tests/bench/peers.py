@@ -16,35 +16,18 @@ for _name in ("POLARS_MAX_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "
     os.environ[_name] = "1"
 
 import argparse
-import time
-from collections.abc import Callable
-from statistics import median
 
 import numpy as np
 from libraries import PEERS, Peer
+from measuring import Work, beside
 from ours import agreement, this_project
 from targets import print_targets
 from work import CHECKS
 from work_data import Assemblies, assemblies
 from work_reference import REFERENCE_ROWS, reference
 
-SAMPLES = 5
 NUMPY = "numpy by hand"
 LINE = "{:34} {:>8} {:>12} {:>9}  {:24} {}"
-
-
-def cost(work: Callable[[], object]) -> float:
-    """Processor time of one run."""
-    start = time.process_time()
-    work()
-    return time.process_time() - start
-
-
-def beside(work: Callable[[], object], yardstick: Callable[[], object], samples: int = SAMPLES) -> tuple[float, float]:
-    """The median cost of some work, and the median of its ratios to the sample of the yardstick beside it."""
-    work(), yardstick()
-    pairs = [(cost(work), cost(yardstick)) for _ in range(samples)]
-    return median(one for one, _ in pairs), median(one / other for one, other in pairs)
 
 
 def said(differences: int | None) -> str:
@@ -52,7 +35,7 @@ def said(differences: int | None) -> str:
     return "not compared" if differences is None else "all as exact" if not differences else f"{differences} differ"
 
 
-def print_peer(peer: Peer, all_rows: Assemblies, yardstick: Callable[[], object]) -> None:
+def print_peer(peer: Peer, all_rows: Assemblies, yardstick: Work) -> None:
     """A line of the table."""
     rows = min(len(all_rows.uses), peer.most)
     few = all_rows.some(slice(0, rows))
@@ -65,7 +48,10 @@ def print_peer(peer: Peer, all_rows: Assemblies, yardstick: Callable[[], object]
     differences = int(np.abs(counts - reference(rows)).sum()) // 2
     each, ratio = beside(run, yardstick)
     ratio *= len(all_rows.uses) / rows
-    print(LINE.format(peer.name, rows, f"{each / rows * 1e6:.2f} us", f"{ratio:.2f}", said(differences), peer.how), flush=True)
+    print(
+        LINE.format(peer.name, rows, f"{each / rows * 1e6:.2f} us", f"{ratio:.2f}", said(differences), peer.how),
+        flush=True,
+    )
 
 
 def print_peers(rows: int, only: set[str]) -> None:

@@ -17,7 +17,7 @@ from typing import NamedTuple, TypeAlias
 USES = ("street", "strip", "nitrous", "boost")
 STATIONS = {"eng": 1, "main": 5, "pin": 4, "rod": 8, "cyl": 8, "ring": 16, "valve": 16}
 """How many there are of each kind of place; `eng` is the whole assembly."""
-PARENTS = {"rod": "pin", "cyl": "rod", "ring": "cyl", "valve": "cyl"}
+PARENTS = {"ring": "cyl", "valve": "cyl"}
 Middle: TypeAlias = float | tuple[float, ...] | list[float]
 
 
@@ -199,7 +199,9 @@ def _round(*names: str) -> str:
 
 CHECKS = (
     Check("clearance_scaled", "main", "in", "main_clearance", "0.00075*main_journal_x", "0.00125*main_journal_x"),
-    Check("clearance_scaled", "main", "in", "main_clearance_across", "0.00075*main_journal_y", "0.00135*main_journal_y"),
+    Check(
+        "clearance_scaled", "main", "in", "main_clearance_across", "0.00075*main_journal_y", "0.00135*main_journal_y"
+    ),
     Check("range", "main", "in", "main_housing_x", "2.6405", "2.6415"),
     Check("range", "main", "in", "main_housing_y", "2.6405", "2.6415"),
     Check("range", "main", "in", "main_journal_x", "2.4481", "2.4489"),
@@ -261,7 +263,9 @@ CHECKS = (
     Check("spread", "eng", "g", "spread(rod_big_end_mass + rod_small_end_mass)", "", "3.4"),
     Check("mean", "eng", "in", "mean(rod_length)", "5.6996", "5.7004"),
     Check("clearance_scaled", "cyl", "in", "cyl_skirt", "0.0008*cyl_piston", "0.00115*cyl_piston"),
-    Check("piecewise", "cyl", "in", "cyl_middle_y - cyl_piston", "0.0035 in if cyl_middle_y > 4.0302 in else 0.0033 in"),
+    Check(
+        "piecewise", "cyl", "in", "cyl_middle_y - cyl_piston", "0.0035 in if cyl_middle_y > 4.0302 in else 0.0033 in"
+    ),
     Check("taper", "cyl", "in", "abs(cyl_top_x - cyl_bottom_x)", "", "0.0007"),
     Check("taper", "cyl", "in", "abs(cyl_top_y - cyl_bottom_y)", "", "0.0007"),
     Check("out_of_round", "cyl", "in", _round("cyl_top_x", "cyl_top_y"), "", "0.0006"),
@@ -319,10 +323,14 @@ CHECKS = (
     Check("mean", "eng", "in", "mean(ring_groove_depth - ring_radial)", "0.0075", "0.0105"),
     Check("difference", "valve", "in", "valve_guide - valve_stem", "0.001", "0.0024"),
     Check("travel_left", "valve", "in", "valve_spring_height - valve_lift - valve_coil_bind", "0.115", "0.165"),
-    Check("range_by_use", "valve", "lbf", "valve_seat_load", "by_use(122, 122, 123, 123)", "by_use(138, 139, 140, 140)"),
+    Check(
+        "range_by_use", "valve", "lbf", "valve_seat_load", "by_use(122, 122, 123, 123)", "by_use(138, 139, 140, 140)"
+    ),
     Check("ratio", "valve", "lb/in", "(valve_open_load - valve_seat_load)/valve_lift", "325", "390"),
     Check("some_uses", "valve", "in", "valve_lash", "0.013", "0.019", ("strip", "nitrous")),
-    Check("piecewise", "valve", "in", "valve_head_edge + 0*valve_head", "0.044 in if valve_head > 1.8 in else 0.046 in"),
+    Check(
+        "piecewise", "valve", "in", "valve_head_edge + 0*valve_head", "0.044 in if valve_head > 1.8 in else 0.046 in"
+    ),
     Check("spread", "eng", "lbf", "spread(valve_seat_load)", "", "15"),
     Check("spread", "eng", "in", "spread(valve_spring_height)", "", "0.026"),
     Check("spread", "eng", "in", "spread(valve_lift)", "", "0.018"),

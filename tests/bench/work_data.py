@@ -29,7 +29,9 @@ class Assemblies(NamedTuple):
 
     def some(self, rows: Any) -> Assemblies:
         """Some of them."""
-        return Assemblies(self.uses[rows], {name: np.ascontiguousarray(one[:, rows]) for name, one in self.sizes.items()})
+        return Assemblies(
+            self.uses[rows], {name: np.ascontiguousarray(one[:, rows]) for name, one in self.sizes.items()}
+        )
 
     @property
     def columns(self) -> dict[str, Any]:

@@ -11,6 +11,9 @@ import yaml
 from work import CHECKS, NAMED, PARENTS, SIZES, STATIONS, USES, Check, for_use
 
 _WHOLE = "eng"
+_KEPT = {"main": "main", "rod": "cyl", "pin": "cyl", "cyl": "cyl", "ring": "ring", "valve": "valve"}
+"""At which stations of the pack something is measured: a rod at its cylinder, and a pair of a pin at the first one."""
+_PAIRED = re.compile(r"(spread|total)\((\w+), 'pin'\)")
 _OF_PAIR = re.compile(r"\b(first|second)\((\w+?)_(\w+)\)")
 _NUMBER = re.compile(r"-?[\d.]+")
 
@@ -30,20 +33,29 @@ def pack_text() -> str:
             "title": "What the benchmark checks",
             "applications": {use: {"title": use.capitalize()} for use in USES},
             "milestones": ["done"],
-            "stations": {name: dict(_station(name)) for name in STATIONS if name != _WHOLE},
+            "stations": {name: dict(_station(name)) for name in sorted(set(_KEPT.values()))},
             "characteristics": {
-                **{size.full: {"plausible": _plausible(size.middle, size.scatter, size.unit), **_about(size)} for size in SIZES},
+                **{
+                    size.full: {"plausible": _plausible(size.middle, size.scatter, size.unit), **_about(size)}
+                    for size in SIZES
+                },
                 **{
                     one.full: {
-                        "plausible": [f"{end} {one.unit}" if one.unit != "1" else end for end in (one.least, one.greatest)],
+                        "plausible": [
+                            f"{end} {one.unit}" if one.unit != "1" else end for end in (one.least, one.greatest)
+                        ],
                         "derived": _in_our_words(one.text),
                         **_about(one),
                     }
                     for one in NAMED
                 },
                 **{
-                    f"{place}_place": {"title": f"Which {place} of the cylinder", "per": place, "choices": ["first", "second"]}
-                    for place in ("ring", "valve")
+                    f"{place}_place": {
+                        "title": f"Which {place} of its two",
+                        "per": place,
+                        "choices": ["first", "second"],
+                    }
+                    for place in ("cyl", "ring", "valve")
                 },
             },
             "rules": {rule_name(number): dict(_rule(number, check)) for number, check in enumerate(CHECKS)},
@@ -67,10 +79,24 @@ def base(use: str) -> dict[str, Any]:
         "assembly": "one of many",
         "application": use,
         "rule_packs": {"measured-work": ">=1"},
-        "stations": {name: count for name, count in STATIONS.items() if name != _WHOLE},
-        "facts": {"ring_place": in_turn, "valve_place": in_turn},
-        "units": {"length": "in", "angle": "deg", "pressure": "psi", "mass": "g", "torque": "lb-ft", "force": "lbf", "volume": "cc", "bare number": "%"},
+        "stations": {name: STATIONS[name] for name in sorted(set(_KEPT.values()))},
+        "facts": {f"{name}_place": dict(list(in_turn.items())[: STATIONS[name]]) for name in ("cyl", "ring", "valve")},
+        "units": {
+            "length": "in",
+            "angle": "deg",
+            "pressure": "psi",
+            "mass": "g",
+            "torque": "lb-ft",
+            "force": "lbf",
+            "volume": "cc",
+            "bare number": "%",
+        },
     }
+
+
+def stations_of(check: Check) -> int:
+    """At how many stations the pack judges it; at some it does not apply, as at the second of a pair."""
+    return STATIONS[_KEPT.get(check.place, _WHOLE)]
 
 
 def column(size: Any, station: int) -> str:
@@ -88,7 +114,7 @@ def _station(name: str) -> Iterator[tuple[str, Any]]:
 def _about(one: Any) -> Iterator[tuple[str, Any]] | Mapping[str, Any]:
     told = {"title": one.full.replace("_", " ").capitalize()}
     if one.place != _WHOLE:
-        told["per"] = one.place
+        told["per"] = _KEPT[one.place]
     if one.unit != "1":
         told["unit"] = one.unit
     return told
@@ -108,12 +134,17 @@ def _rule(number: int, check: Check) -> Iterator[tuple[str, Any]]:
     yield "judges", _in_our_words(check.value)
     if check.unit != "1":
         yield "unit", check.unit
+    if check.place == "pin":
+        yield "when", "cyl_place is first"
     uses = USES if "by_use(" in check.low + check.high else ("any",)
     yield "limits", {use: {"must": dict(_limits(check, use))} for use in uses}
     if check.uses:
         yield "not_for", {use: "not asked for" for use in USES if use not in check.uses}
     yield "basis", "shop policy"
-    sides = (("low", check.low, "It is {limit - value} too little."), ("high", check.high, "It is {value - limit} too much."))
+    sides = (
+        ("low", check.low, "It is {limit - value} too little."),
+        ("high", check.high, "It is {value - limit} too much."),
+    )
     yield "remedy", {side: words for side, limit, words in sides if limit}
 
 
@@ -128,4 +159,7 @@ def _limits(check: Check, use: str) -> Iterator[tuple[str, Any]]:
 def _in_our_words(text: str) -> str:
     # Volumes need no factor where units are known, and which of a pair is meant is a fact of each station.
     plain = re.sub(r"\bcc\((\w+)\)", r"\1", text)
+    plain = _PAIRED.sub(
+        lambda one: f"abs({one[2]} - next({one[2]}))" if one[1] == "spread" else f"{one[2]} + next({one[2]})", plain
+    )
     return _OF_PAIR.sub(r"total(\2_\3 where \2_place is \1, 'cyl')", plain)

@@ -205,7 +205,7 @@ class _Arrays(_Text):
         return f"{name}[:-1]" if self.has_next else name
 
     def neighbour(self, which: str, name: str) -> str:
-        return f"{name}[{ {'next': '1:', 'first': '0::2', 'second': '1::2'}[which]}]"
+        return f"{name}[{ {'next': '1:', 'first': '0::2', 'second': '1::2'}[which] }]"
 
     def across(self, function: str, arguments: Sequence[ast.expr]) -> str:
         place = _place_of(arguments[0])
