@@ -111,8 +111,8 @@ def _titled(findings: Iterable[Finding]) -> Iterator[str]:
     by_title: dict[str, list[Finding]] = {}
     for finding in findings:
         by_title.setdefault(finding.title, []).append(finding)
-    for title, found in by_title.items():
-        yield f"{title}{f' ({where})' if (where := places(found)) else ''}"
+    for title, same in by_title.items():
+        yield f"{title}{f' ({where})' if (where := places(same)) else ''}"
 
 
 def _dropped(report: Report) -> Markup | None:

@@ -29,7 +29,9 @@ def drafted(rulebook: Rulebook, unguarded: Iterable[Weakness]) -> str:
         of_rules.setdefault(weakness.name, []).append(weakness.message)
     drafts = {name: list(_cases(rulebook.rules[name], rulebook)) for name in of_rules if name in rulebook.rules}
     lines = [line for name, cases in drafts.items() if cases for line in (f"  {name}:", *cases)]
-    by_hand = [f"# By hand: {name}: {message}" for name in of_rules if not drafts.get(name) for message in of_rules[name]]
+    by_hand = [
+        f"# By hand: {name}: {message}" for name in of_rules if not drafts.get(name) for message in of_rules[name]
+    ]
     return "\n".join([_HEAD + "drafts:", *lines, *by_hand] if lines else by_hand) + "\n" * bool(of_rules)
 
 
