@@ -22,7 +22,7 @@ ReportWriter: TypeAlias = Callable[[Report], str]
 
 OWN_COMMANDS = (
     *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
-    *("compare", "new-record", "new-pack", "new-plugin", "schema", "vet", "demo"),
+    *("compare-packs", "new-record", "new-pack", "new-plugin", "schema", "test-pack", "demo"),
 )
 """The commands that come with the checker: their names are taken."""
 
