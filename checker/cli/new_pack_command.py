@@ -20,7 +20,7 @@ from checker.vetting.new_pack import base_pack, new_pack
 
 
 def run(options: Namespace) -> int:
-    """Write a small pack that passes vetting, with cases and, for editors, every name it may use."""
+    """Write a small pack that passes its tests, with cases and, for editors, every name it may use."""
     plugins = gather(without=options.without)
     if options.from_sheet and options.alone:
         message = "a maker's table changes the rules of a pack, so its pack cannot stand alone"
@@ -47,7 +47,7 @@ def run(options: Namespace) -> int:
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
     put(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}", None)
-    put(f"Next: checker vet {options.folder}\n", None)
+    put(f"Next: checker test-pack {options.folder}\n", None)
     return 0
 
 

@@ -149,7 +149,7 @@ def test_a_pack_is_told_of_by_a_path_that_is_there(
     folder.mkdir()
     (folder / "pack.yaml").write_text("pack: shop\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nmistake: 1\n")
     monkeypatch.chdir(folder)
-    assert main(["vet", given.format(folder=folder)]) == 2
+    assert main(["test-pack", given.format(folder=folder)]) == 2
     told = Path(capsys.readouterr().err.partition(":5:1: mistake: ")[0])
     assert told == (Path("shop/pack.yaml") if "folder" in given else Path(given) / "pack.yaml")
     assert (folder.parent / told if "folder" in given else told).exists()

@@ -101,7 +101,7 @@ def test_each_stands_at_the_lines_of_the_one(tmp_path: Path) -> None:
 
 def test_cases_are_written_once_as_well(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = write_pack(tmp_path / "shop", pack=HEAD + ONCE, cases=CASES)
-    code = main(["vet", str(GEAR_TRAIN), str(folder)])
+    code = main(["test-pack", str(GEAR_TRAIN), str(folder)])
     assert (code, "failed" in capsys.readouterr().out) == (0, False)
 
 

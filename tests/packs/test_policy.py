@@ -150,9 +150,9 @@ def test_vetting_and_comparing_say_what_an_amendment_changes(
     plug_in_gear_train(tmp_path, monkeypatch)
     amended(tmp_path, limits)
     folder = str(tmp_path / "shop")
-    main(["vet", folder])
+    main(["test-pack", folder])
     assert f"  shop 1.0.0 changes in backlash:\n    {said}\n" in capsys.readouterr().out
-    main(["compare", str(GEAR_TRAIN), folder])
+    main(["compare-packs", str(GEAR_TRAIN), folder])
     out = capsys.readouterr().out
     assert (f"\n  {said}\n" in out) if said != "nothing" else out.endswith("pack.yaml:8 changes nothing\n")
 
@@ -162,7 +162,7 @@ def test_an_amendment_of_words_alone_is_told_as_that(
 ) -> None:
     plug_in_gear_train(tmp_path, monkeypatch)
     folder = shop(tmp_path, f"{HEAD}amends:\n  backlash: {{because: So., remedy: {{low: Shim it.}}}}\n")
-    main(["vet", str(folder)])
+    main(["test-pack", str(folder)])
     assert "changes in backlash:\n    only its remedies\n" in capsys.readouterr().out
 
 
@@ -211,8 +211,8 @@ def test_what_was_dropped_is_said_wherever_it_is_asked_for(
     dropped = WORDS.removeprefix("not asked here, by policy: ")
     assert main(["explain", "backlash", "--pack", folder]) == 2
     assert f"'backlash' {WORDS}".replace("' not", "' is not") in capsys.readouterr().err
-    main(["compare", str(GEAR_TRAIN), folder])
+    main(["compare-packs", str(GEAR_TRAIN), folder])
     assert f"rules gone: backlash\n  not asked any more: {dropped}\n" in capsys.readouterr().out
-    main(["vet", folder])
+    main(["test-pack", folder])
     said = "  shop 1.0.0 changes in backlash:\n    not asked any more: We shim it at the customer.\n"
     assert said in capsys.readouterr().out

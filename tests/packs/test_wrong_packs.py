@@ -42,7 +42,7 @@ def test_every_problem_is_named_at_its_line(path: Path, folder: Path) -> None:
 
 @by_name
 def test_the_command_answers_without_a_traceback(path: Path, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["vet", str(GEAR_TRAIN), str(folder)]) == 2
+    assert main(["test-pack", str(GEAR_TRAIN), str(folder)]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert "Traceback" not in err

@@ -166,7 +166,7 @@ def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.Capt
     """A limit of 0.16 mm becomes 0.14 mm; only number 17 lies between the two."""
     records = [written_record(tmp_path, n, 0.150 if n == 17 else 0.05 + 0.0015 * n) for n in range(50)]
     new = changed(tmp_path, ("at_most: 0.08}", "at_most: 0.07}"))
-    assert main(["compare", str(GEAR_TRAIN), str(new), *records]) == 1
+    assert main(["compare-packs", str(GEAR_TRAIN), str(new), *records]) == 1
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "gear-train 1.2.0 -> gear-train 1.2.0 with another content"
     assert lines[-3] == "50 records, 1 with changed verdicts"
@@ -174,7 +174,7 @@ def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.Capt
         "train17.yaml (Train 17), for general: a required check is still open -> a required check is out of limits"
     )
     assert lines[-1] == "  backlash, mesh: advisory -> outside"
-    assert main(["compare", str(GEAR_TRAIN), str(new), *records, "--format", "json"]) == 1
+    assert main(["compare-packs", str(GEAR_TRAIN), str(new), *records, "--format", "json"]) == 1
     data = json.loads(capsys.readouterr().out)
     assert data["records"] == 50
     assert [record["assembly"] for record in data["records_changed"]] == ["Train 17"]
@@ -185,7 +185,7 @@ def test_a_record_is_judged_by_what_each_side_knows_of_it(tmp_path: Path, capsys
     """The new pack has another name for a characteristic, so it judges the record without it, and says so."""
     record = written_record(tmp_path, 1, 0.08)
     new = changed(tmp_path, *TOOTH_PLAY)
-    assert main(["compare", str(GEAR_TRAIN), str(new), record]) == 1
+    assert main(["compare-packs", str(GEAR_TRAIN), str(new), record]) == 1
     out = capsys.readouterr().out
     assert "cannot be judged" not in out
     assert "  only the old pack has, so the other judged without: backlash\n" in out
@@ -203,9 +203,9 @@ def test_a_record_with_a_new_kind_of_station_is_judged_by_the_old_pack_too(
     record = Path(written_record(tmp_path, 1, 0.09))
     text = record.read_text().replace("readings: {", "stations: {seal: 2}\nreadings: {seal_depth: [3 mm, 3 mm], ")
     record.write_text(text)
-    assert main(["compare", str(GEAR_TRAIN), str(new), str(record), "--format", "json"]) == 0
+    assert main(["compare-packs", str(GEAR_TRAIN), str(new), str(record), "--format", "json"]) == 0
     assert json.loads(capsys.readouterr().out)["records_changed"] == []
-    main(["compare", str(GEAR_TRAIN), str(new), str(record)])
+    main(["compare-packs", str(GEAR_TRAIN), str(new), str(record)])
     out = capsys.readouterr().out
     assert "  only the new pack has, so the other judged without: seal, seal_depth\n" in out
     assert "  no verdict changes\n" in out
@@ -214,12 +214,12 @@ def test_a_record_with_a_new_kind_of_station_is_judged_by_the_old_pack_too(
 def test_what_neither_side_knows_stays_a_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     record = Path(written_record(tmp_path, 1, 0.09))
     record.write_text(record.read_text().replace("backlash", "backlsh"))
-    main(["compare", str(GEAR_TRAIN), str(GEAR_TRAIN), str(record)])
+    main(["compare-packs", str(GEAR_TRAIN), str(GEAR_TRAIN), str(record)])
     assert "cannot be judged: " in capsys.readouterr().out
 
 
 def test_nothing_changed_is_status_zero(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["compare", str(GEAR_TRAIN), str(GEAR_TRAIN)]) == 0
+    assert main(["compare-packs", str(GEAR_TRAIN), str(GEAR_TRAIN)]) == 0
     assert "Both do the same." in capsys.readouterr().out
 
 
@@ -250,7 +250,7 @@ def test_a_record_is_judged_for_the_uses_that_the_new_pack_adds(
     """0.09 mm at a module of 2 mm is 0.045: within for general duty, below what the new use must have."""
     record = written_record(tmp_path, 1, 0.09)
     pack = str(write_pack(tmp_path / "marine", pack=MARINE))
-    assert main(["compare", str(GEAR_TRAIN), pack, record]) == 1
+    assert main(["compare-packs", str(GEAR_TRAIN), pack, record]) == 1
     out = capsys.readouterr().out
     assert "backlash\n  marine: must at least 0.03 x gear_module -> at least 0.05 x gear_module\n" in out
     own, added = out.split("1 record, 1 with changed verdicts\n")[1].split(record)[1:]
@@ -265,9 +265,9 @@ def test_a_record_is_judged_for_the_uses_that_the_new_pack_adds(
 def test_a_record_is_judged_for_the_use_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     record = written_record(tmp_path, 1, 0.09)
     pack = str(write_pack(tmp_path / "marine", pack=MARINE))
-    main(["compare", str(GEAR_TRAIN), pack, record, "--application", "heavy", "--format", "json"])
+    main(["compare-packs", str(GEAR_TRAIN), pack, record, "--application", "heavy", "--format", "json"])
     assert json.loads(capsys.readouterr().out)["records_changed"] == []
-    assert main(["compare", str(GEAR_TRAIN), pack, record, "--application", "marin"]) == 2
+    assert main(["compare-packs", str(GEAR_TRAIN), pack, record, "--application", "marin"]) == 2
     assert "did you mean 'marine'?" in capsys.readouterr().err
 
 
@@ -275,5 +275,5 @@ def test_a_record_is_judged_for_the_use_asked_for(tmp_path: Path, capsys: pytest
 def test_a_rule_that_is_gone_is_told_of_a_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     record = written_record(tmp_path, 1, 0.4)
     shop = MARINE.split("amends:")[0] + "retires: {backlash: {because: We shim.}}\n"
-    main(["compare", str(GEAR_TRAIN), str(write_pack(tmp_path / "shop", pack=shop)), record])
+    main(["compare-packs", str(GEAR_TRAIN), str(write_pack(tmp_path / "shop", pack=shop)), record])
     assert "\n  backlash, mesh: outside -> no rule\n" in capsys.readouterr().out

@@ -82,11 +82,11 @@ def test_a_sound_pack_needs_none() -> None:
 def test_the_command_writes_them(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new-pack", str(tmp_path / "wheels"), "--alone"]) == 0
     cases = tmp_path / "wheels" / "cases" / "cover.yaml"
-    assert main(["vet", str(tmp_path / "wheels"), "--draft-cases"]) == 0
+    assert main(["test-pack", str(tmp_path / "wheels"), "--draft-cases"]) == 0
     assert capsys.readouterr().out.endswith("# No case is missing.\n")
     cases.unlink()
-    assert main(["vet", str(tmp_path / "wheels"), "--draft-cases", "--output", str(cases)]) == 1
+    assert main(["test-pack", str(tmp_path / "wheels"), "--draft-cases", "--output", str(cases)]) == 1
     text = cases.read_text()
     assert "  cover-bolt-torque:\n    - {application: usual, given: {}, vary: cover_bolt_torque," in text
     cases.write_text(text.replace("drafts:", "cases:"))
-    assert main(["vet", str(tmp_path / "wheels")]) == 0
+    assert main(["test-pack", str(tmp_path / "wheels")]) == 0

@@ -235,11 +235,11 @@ def test_a_rule_for_the_uses_of_its_own_pack_need_not_speak_of_others(tmp_path: 
 
 def test_the_command_writes_text_and_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE)
-    assert main(["vet", str(GEAR_TRAIN), str(folder)]) == 1
+    assert main(["test-pack", str(GEAR_TRAIN), str(folder)]) == 1
     assert "shop/pack.yaml:14: key-width: has no case at all" in capsys.readouterr().out
-    assert main(["vet", str(GEAR_TRAIN), str(folder), "--format", "json"]) == 1
+    assert main(["test-pack", str(GEAR_TRAIN), str(folder), "--format", "json"]) == 1
     data = json.loads(capsys.readouterr().out)
     assert data["is_sound"] is False
     expected = {"name": "key-width", "message": "has no case at all", "file": "shop/pack.yaml", "line": 14}
     assert data["unguarded"] == [expected]
-    assert main(["vet", str(GEAR_TRAIN)]) == 0
+    assert main(["test-pack", str(GEAR_TRAIN)]) == 0

@@ -1,4 +1,4 @@
-"""`checker vet`: load rule packs, run their cases, and see what the cases do not hold."""
+"""`checker test-pack`: load rule packs, run their cases, and see what the cases do not hold."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ FAILED = 1
 
 
 def run(options: Namespace) -> int:
-    """Vet packs; the status is 1 when a case fails or something is unguarded."""
+    """Test packs; the status is 1 when a case fails or something is unguarded."""
     rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
     asked = [
         pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
     ]
-    with progress("vetting") as step:
+    with progress("testing") as step:
         result = vet(rulebook, asked, step)
     put(_told(options, rulebook, result), options.output)
     return 0 if result.is_sound else FAILED

@@ -1,4 +1,4 @@
-"""`checker compare`: what changes between two packs, and for whom."""
+"""`checker compare-packs`: what changes between two packs, and for whom."""
 
 from __future__ import annotations
 
