@@ -2,7 +2,7 @@
 
 What is impossible is set aside; what is suspicious counts as written and is to be looked at again. Nothing is ever
 corrected or dropped. The thresholds are such that honest scatter seldom looks like a slip: of sets of five stations
-about one in a hundred, of larger sets fewer (tests/test_slips.py counts them).
+about one in a hundred, of larger sets fewer (tests/records/test_slips.py counts them).
 """
 
 from __future__ import annotations
