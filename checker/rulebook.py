@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
-from checker.checking import check_record, question_of
+from checker.checking import check_record, check_uses, question_of
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
@@ -199,6 +199,14 @@ class Rulebook:
         """
         require(record, _READ_IT, Record)
         return check_record(self, record, application, before, decision, on, inspection)
+
+    def check_uses(self, record: Record, *applications: str, on: date | None = None) -> Iterator[Report]:
+        """Judge a record for several uses, all that there are unless some are named; sooner than one by one.
+
+        Raises InputError for readings that cannot be understood, UsageError for unknown names.
+        """
+        require(record, _READ_IT, Record)
+        return check_uses(self, record, applications or self.applications, on)
 
     def check_many(
         self,

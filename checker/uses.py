@@ -107,10 +107,11 @@ def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] 
         if only and seen.issuperset(only):
             return
         rulebook = rulebook_for(record, *names, plugins=plugins)
-        for name, application in rulebook.layered.applications.items():
-            if name not in seen and (not only or name in only):
-                yield Use(name, application.title, rulebook.check(record, application=name))
-            seen.add(name)
+        named = rulebook.layered.applications
+        wanted = [name for name in named if name not in seen and (not only or name in only)]
+        seen.update(named)
+        for report in rulebook.check_uses(record, *wanted) if wanted else ():
+            yield Use(report.application, named[report.application].title, report)
     for name in sorted(set(only) - seen):
         hint = nearest(name, seen) or f"known: {', '.join(sorted(seen))}"
         raise UsageError(Problem(f"no use is called {name!r}", hint=hint))

@@ -125,7 +125,8 @@ def _plausible(middle: Any, scatter: float, unit: str) -> list[str]:
     if unit == "deg":
         return ["-360 deg", "360 deg"]
     middles = middle if isinstance(middle, (tuple, list)) else [middle]
-    return [f"{min(middles) - 6 * scatter:.4f} {unit}", f"{max(middles) + 12 * scatter:.4f} {unit}"]
+    below = 20 if 20 * scatter < min(middles) / 2 else 6
+    return [f"{min(middles) - below * scatter:.4f} {unit}", f"{max(middles) + 20 * scatter:.4f} {unit}"]
 
 
 def _rule(number: int, check: Check) -> Iterator[tuple[str, Any]]:
