@@ -1,6 +1,6 @@
 """What the work costs in this project, written by hand, and in general libraries; then the other targets. By hand only.
 
-python tests/bench/peers.py [--rows 10000] [--only NAME,...] [--targets] [--million]
+python tests/costs/peers.py [--rows 10000] [--only NAME,...] [--targets] [--million]
 
 Every library does the same 115 checks on the same assemblies (work.py, work_data.py), each limit with a tolerance of
 1e-9, and its counts are compared with those of exact decimal arithmetic. Costs are processor time of one thread; each
