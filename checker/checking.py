@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from datetime import date
 from functools import partial
@@ -80,7 +80,9 @@ class Book(evidence.Book, Protocol):
     def plan(self, application: str, inspection: str | None = None) -> Plan: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]: ...
+    def asking(self, rule: str) -> Inputs: ...
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured: ...
+    def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]: ...
 
 
 def check_record(
@@ -362,9 +364,8 @@ def _judged(
         return alone[name] if name in alone else book.rules[name]
 
     def behind_it(name: str) -> frozenset[str]:
-        occasion = rule_of(name).occasion
-        asked_for = behind([occasion], book.characteristics) if occasion is not None else NO_INPUTS
-        return context.inputs(name, context.chain).names | asked_for.names
+        asking = NO_INPUTS if name in alone else book.asking(name)
+        return context.inputs(name, context.chain).names | asking.names
 
     def stay(name: str) -> bool:
         is_same = name in kept.judged and name not in alone and kept.is_alike(rule_of(name), context)
@@ -393,7 +394,6 @@ def _judged(
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
         judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
-    unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
     rested_on = frozenset[str]().union(*map(behind_it, stays))
     for item in (book.characteristics[name] for name in kept.computed & rested_on):
         doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
@@ -405,8 +405,23 @@ def _judged(
         inputs=lambda name: context.inputs(name, context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
-    made = {name: inspector.inspected(judged.get(name) or unmeasured[name]) for name in names}
+    made = {name: inspector.inspected(one) for name, one in judged.items()}
+    made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, found, context)
     return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
+
+
+def _inspected_unmeasured(
+    book: Book, names: Sequence[str], inspector: Inspector, found: Evidence, context: Context
+) -> Mapping[str, Judged]:
+    """The same for rules on which nothing bears; where nothing bears on the asking either, it is known already."""
+    unmeasured = book.unmeasured(context.chain, found.layout).judged(names)
+    known = book.unasked(context.chain, found.layout, context.plan)
+    blank = inspector._replace(block=book.blank(found.layout), seen=(), doubtful=frozenset())
+    known.update((name, blank.inspected(unmeasured[name])) for name in names if name not in known)
+    written = {*found.columns.gathered, *found.set_aside}
+    by_eye = {one.rule.name for one in found.seen}
+    anew = [name for name in names if name in by_eye or not book.asking(name).names.isdisjoint(written)]
+    return {name: known[name] for name in names} | {name: inspector.inspected(unmeasured[name]) for name in anew}
 
 
 def _asked(rule: CompiledRule, context: Context) -> Asked:
