@@ -297,7 +297,7 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
 
 
 class _Kept(NamedTuple):
-    """What was judged before, perhaps for another use: by rule, what was computed on the way, and what changed since."""
+    """What was judged before, perhaps for another use: by rule, what was computed on the way, what changed since."""
 
     judged: Mapping[str, Judged]
     computed: frozenset[str]

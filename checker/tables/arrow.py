@@ -66,7 +66,7 @@ class Table:
                 np.array([np.nan if one is None else float(str(np.float32(one))) for one in column.to_pylist()])
             )
         if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-            return Cells(np.array(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
+            return Cells(np.asarray(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
         if pa.types.is_null(kind):
             return Cells(np.full(self.rows, np.nan))
         if not (pa.types.is_boolean(kind) or _is_text(kind)):
