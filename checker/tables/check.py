@@ -100,8 +100,8 @@ def _counted(told: Told, is_open: bool) -> _Counts:
         for verdict in Verdict:
             verdicts[verdict] += np.add.reduce((some == verdict).view(np.int8), axis=0, dtype=np.int8)
     open_musts = [np.full((1, rows), is_open or any(one.must_open.any() for one in alike))]
-    must_open: Truths = np.concatenate([*open_musts, *(one.must_open.T for one in differing)]).any(axis=0)
-    return _Counts(told.rows, verdicts.T, must_open)
+    must_open = np.concatenate([*open_musts, *(one.must_open.T for one in differing)]).any(axis=0)
+    return _Counts(told.rows, verdicts.T, np.asarray(must_open))
 
 
 def _counts_table(counts: Sequence[_Counts], names: Sequence[str]) -> Any:
