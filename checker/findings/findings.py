@@ -33,6 +33,11 @@ def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | N
             yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
 
 
+def finding_at(judged: Judged, station: int, context: Context) -> Finding:
+    """The finding of one rule at one station, from 0."""
+    return _finding(Standpoint(judged, station, Verdict(int(judged.codes[0, station])), context))
+
+
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within only if readings without an instrument are taken at face value."""
     for one in judged:
