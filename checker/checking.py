@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from datetime import date
-from functools import partial
+from functools import cache, partial
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -252,7 +252,7 @@ def _context(
         seen=found.seen,
         derived_facts=derived,
         milestones=book.layered.milestone_titles,
-        said=Titles(book.layered).said,
+        said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )
 
 
