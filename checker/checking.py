@@ -371,11 +371,11 @@ def _judged(
         is_same = name in kept.judged and name not in alone and kept.is_alike(rule_of(name), context)
         return is_same and kept.changed.isdisjoint(behind_it(name))
 
-    stays = {name: kept.judged[name] for name in every if stay(name)} if kept.judged else {}
-    names = [name for name in every if name not in stays]
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     involved |= alone.keys()
+    stays = {name: kept.judged[name] for name in every if name in involved and stay(name)}
+    names = [name for name in every if name not in stays]
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
 
