@@ -15,7 +15,7 @@ import numpy as np
 
 from checker.errors import Place as Spot
 from checker.errors import Problem, UsageError
-from checker.expressions.truth import FALSE, TRUE, Array, Truths
+from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging import evidence
 from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD
@@ -303,12 +303,9 @@ class Assemblies:
 
 
 def views_of(values: Array, view: str) -> Array:
-    """What is made of one reading at each place, besides itself."""
-    known = ~np.isnan(values)
+    """What is made of one reading at each place, besides itself; rows in which several readings tell are odd."""
     if view in (LEAST, GREATEST):
         return values
-    if view in (SPREAD, IN_ORDER):
-        return np.full_like(values, np.nan)
-    if view == IS_PERMUTATION:
-        return np.where(known, np.where(values == 1.0, TRUE, FALSE), np.nan)
-    return np.where(known, 1.0, np.nan)
+    if view in (SPREAD, IN_ORDER, IS_PERMUTATION):
+        return np.broadcast_to(np.nan, values.shape)  # takes no memory
+    return np.where(np.isnan(values), np.nan, 1.0)

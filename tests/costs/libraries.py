@@ -182,10 +182,11 @@ def _duckdb(some: Assemblies) -> Callable[[], Counts]:
     connection = duckdb.connect()
     connection.execute("SET threads=1")
     # Its own table, as its users would hold it; missing values are nulls there.
-    given = pa.table(
+    table = pa.table(
         {name: pa.array(one, mask=np.isnan(one)) for name, one in some.columns.items()} | {"use": some.uses}
     )
-    connection.execute("CREATE TABLE given AS SELECT * FROM given")
+    connection.register("table_of_arrow", table)
+    connection.execute("CREATE TABLE given AS SELECT * FROM table_of_arrow")
     return lambda: np.array(connection.execute(text).fetchone(), dtype=np.int64).reshape(len(told), 5)
 
 
@@ -238,7 +239,8 @@ def _line_by_line(parse: Callable[[str], Any], value: Callable[[Any, dict[str, A
             text = f"{verdict} if {line.value} {sign} {limit} else ({text})"
         every.append((line.number, frozenset(line.known.split(" + ")), line.uses, parse(text)))
     records = [
-        dict(zip(some.columns, row, strict=True)) for row in zip(*(one.tolist() for one in some.columns.values()))
+        dict(zip(some.columns, row, strict=True))
+        for row in zip(*(one.tolist() for one in some.columns.values()), strict=True)
     ]
 
     def run() -> Counts:

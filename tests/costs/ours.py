@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -44,8 +45,9 @@ def columns(some: Assemblies) -> dict[str, Any]:
     }
 
 
+@cache
 def rulebook() -> checker.Rulebook:
-    """The rulebook of the pack, written and read anew."""
+    """The rulebook of the pack."""
     with tempfile.TemporaryDirectory() as folder:
         return checker.load_rulebook(work_pack.write_pack(Path(folder) / "pack"))
 

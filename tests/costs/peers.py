@@ -10,12 +10,8 @@ installed is left out: python -m pip install simpleeval numexpr.
 
 from __future__ import annotations
 
-import os
-
-for _name in ("POLARS_MAX_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMEXPR_MAX_THREADS"):
-    os.environ[_name] = "1"
-
 import argparse
+import os
 
 import numpy as np
 from libraries import PEERS, Peer
@@ -27,6 +23,8 @@ from work_data import Assemblies, assemblies
 from work_reference import REFERENCE_ROWS, reference
 
 NUMPY = "numpy by hand"
+THREADS = ("POLARS_MAX_THREADS", "OMP_NUM_THREADS", "NUMEXPR_MAX_THREADS")
+"""What libraries look at when they are first imported, which is when they are first asked to work."""
 LINE = "{:34} {:>8} {:>12} {:>9}  {:24} {}"
 
 
@@ -78,6 +76,7 @@ if __name__ == "__main__":
     parser.add_argument("--targets", action="store_true")
     parser.add_argument("--million", action="store_true")
     options = parser.parse_args()
+    os.environ.update(dict.fromkeys(THREADS, "1"))
     if not options.targets:
         print_peers(options.rows, set(filter(None, options.only.split(","))))
     print_targets(options.million)

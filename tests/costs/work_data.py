@@ -1,7 +1,7 @@
 """Seeded assemblies for the work: so many are the first of any larger number.
 
-The draws, and with them the assemblies, are those of the benchmark from which the counts in work_counts.csv come: blocks
-of 4,096 assemblies, each from SFC64 seeded with the seed and the number of the block.
+The draws, and with them the assemblies, are those from which the counts in work_counts.csv come: blocks of 4,096
+assemblies, each from SFC64 seeded with the seed and the number of the block.
 """
 
 from __future__ import annotations
