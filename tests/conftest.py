@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import examples  # noqa: F401 - its profile of hypothesis is loaded
 import pytest
 
 HERE = Path(__file__).parent

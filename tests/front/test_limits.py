@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
 
@@ -126,7 +127,7 @@ def test_whether_a_fact_is_known_at_all_can_be_what_counts() -> None:
     assert any(NOT_KNOWN in variant.facts["fastener_place"] for variant in limits.variants)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(bore=st.floats(2.0, 6.0))
 def test_a_number_a_text_and_the_other_unit_give_the_same(nitrous: Rulebook, bore: float) -> None:
     inches = round(bore, 4)
