@@ -69,11 +69,20 @@ def _in_si(item: CompiledCharacteristic, given: Any) -> Array:
     return np.asarray(given, dtype=np.float64)
 
 
-def limits(rule: str, of: Build, **columns: Any) -> Array:
-    """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
+def asked_of(of: Build, **columns: Any) -> Block:
+    """Assemblies with these columns, as far as the packs of a build know them, and the facts that choose its class."""
     known = {name: given for name, given in columns.items() if name in book(*of.packs).characteristics}
-    asked = block(of.packs, **(known | dict(of.facts)))
+    return block(of.packs, **(known | dict(of.facts)))
+
+
+def limits_on(asked: Block, rule: str, of: Build) -> Array:
+    """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
     return measure(book(*of.packs).rules[rule], asked, book().chain(of.use)).limits[:, :, 0]
+
+
+def limits(rule: str, of: Build, **columns: Any) -> Array:
+    """The same for assemblies with these columns."""
+    return limits_on(asked_of(of, **columns), rule, of)
 
 
 # --- hotter uses are never less open where the trade says so --------------------------------------------------------
@@ -212,10 +221,11 @@ MOVED_OUTWARDS = {
 def test_what_is_on_top_is_never_softer_than_the_use_below(added: str) -> None:
     packs, facts = ADDED[added]
     columns = usual_columns(packs)
+    plain, powered = asked_of(Build(""), **columns), asked_of(Build("", packs, facts), **columns)
     compared = 0
     for name in (name for name in book(*packs).rules if name in book().rules and not book().rules[name].is_demand):
         for use in PETROL:
-            below, above = (limits(name, of, **columns) for of in (Build(use), Build(use, packs, facts)))
+            below, above = limits_on(plain, name, Build(use)), limits_on(powered, name, Build(use, packs))
             if below.shape != above.shape:
                 below, above = np.broadcast_arrays(below, above)
             for position in {MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH} - MOVED_OUTWARDS.get(name, set()):
