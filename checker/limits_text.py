@@ -147,6 +147,9 @@ def _widths(rows: Sequence[_Row], width: int, widest: Sequence[int]) -> tuple[in
     """As wide as what stands in a column, within bounds; the first column has the rest."""
     needed = [max(map(len, column)) for column in zip(*rows, strict=True)]
     others = [min(own, most) for own, most in zip(needed[1:], widest, strict=True)]
+    room = width - len(_GAP) * len(others) - _LEAST_TITLE
+    if sum(others) > room:
+        others = [own * room // sum(others) for own in others]
     rest = width - sum(others) - len(_GAP) * len(others)
     return (max(min(needed[0], rest), _LEAST_TITLE), *others)
 

@@ -14,10 +14,13 @@ from pathlib import Path
 from typing import NoReturn
 
 from checker.cli.arguments import parse
+from checker.cli.shared_options import STANDARD_INPUT
+from checker.cli.terminal import is_terminal
 from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
 CANNOT_JUDGE = 2
+_PAGES = {"html": "a page in HTML", "pdf": "a PDF file", "xlsx": "a workbook"}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -30,6 +33,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parse(arguments)
     try:
         _keep_what_is_read(options)
+        _keep_pages_from_terminals(options)
         run = getattr(options, "run", None)
         if run is None:
             run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
@@ -71,6 +75,16 @@ def _keep_what_is_read(options: Namespace) -> None:
         if output and isinstance(given, str) and _are_one_file(output, given):
             hint = "name another file with --output"
             raise UsageError(Problem(f"{output} is the record; the output would overwrite it", hint=hint))
+
+
+def _keep_pages_from_terminals(options: Namespace) -> None:
+    """A page is for a browser or for paper: it goes to a file, unless another program reads it."""
+    form = getattr(options, "format", None)
+    if form in _PAGES and options.output is None and is_terminal(sys.stdout):
+        record = getattr(options, "record", None)
+        stem = Path(record).stem if isinstance(record, str) and record != STANDARD_INPUT else "engine"
+        made = f"{stem}-{options.command}.{form}"
+        raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
 
 
 def _are_one_file(one: str, other: str) -> bool:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TypeVar
+
+from checker.cli.terminal import is_terminal
 
 _T = TypeVar("_T")
 PATIENCE = 0.5
@@ -16,23 +19,34 @@ _ERASE = "\r\x1b[K"
 
 @contextmanager
 def progress(doing: str, patience: float = PATIENCE) -> Iterator[Callable[[str], None]]:
-    """What it gives is told how far the work has come: "testing: 12 of 40 rules"."""
+    """What it gives is told how far the work has come: "testing: 12 of 40 rules"; until then it says what is done."""
     stream = sys.stderr
-    if stream is None or not stream.isatty():
+    if not is_terminal(stream):
         yield lambda told: None
         return
     start = time.monotonic()
     shown: list[str] = []
 
+    def show(told: str) -> None:
+        shown.append(told)
+        stream.write(f"{_ERASE}{doing}{f': {told}' if told else ''}")
+        stream.flush()
+
     def step(told: str) -> None:
         if time.monotonic() - start >= patience:
-            shown.append(told)
-            stream.write(f"{_ERASE}{doing}{f': {told}' if told else ''}")
-            stream.flush()
+            first.cancel()
+            show(told)
 
+    first = threading.Timer(patience, show, ("",))
+    first.daemon = True
+    first.start()
+    if not patience:
+        first.join()
     try:
         yield step
     finally:
+        first.cancel()
+        first.join()
         if shown:
             stream.write(_ERASE)
             stream.flush()

@@ -1,0 +1,49 @@
+"""How text looks where it goes: as wide as the terminal and in its colours, or as a file has it."""
+
+from __future__ import annotations
+
+import re
+import sys
+import textwrap
+
+from checker.cli.output import put
+from checker.cli.terminal import is_coloured, is_terminal, width_of
+from checker.findings.text import Look, plain
+from checker.judging.judge import Verdict
+
+_COLOURS = {
+    Verdict.OUTSIDE: "31;1",
+    Verdict.UNDECIDED: "35",
+    Verdict.NOT_MEASURED: "35",
+    Verdict.ADVISORY: "33",
+    Verdict.WITHIN: "32",
+}
+_COLOUR = re.compile(r"\x1b\[[0-9;]*m")
+
+
+def look_for(output: str | None) -> Look:
+    """How text looks in a file, or where none is named on the standard output."""
+    return Look() if output is not None else Look(width_of(sys.stdout), coloured if is_coloured() else plain)
+
+
+def say(text: str, output: str | None = None) -> None:
+    """Write lines as `put` does; a terminal gets those folded that are too long for it."""
+    put(fitted(text, width_of(sys.stdout)) if output is None and is_terminal(sys.stdout) else text, output)
+
+
+def fitted(text: str, width: int) -> str:
+    """Text whose lines go on below, two signs further in, where they are too long."""
+    lines: list[str] = []
+    for line in text.splitlines():
+        indent = line[: len(line) - len(line.lstrip())]
+        is_long = len(_COLOUR.sub("", line)) > width
+        lines += (
+            textwrap.wrap(line, width, subsequent_indent=f"{indent}  ", break_on_hyphens=False) if is_long else [line]
+        )
+    return "".join(f"{line}\n" for line in lines)
+
+
+def coloured(text: str, verdict: Verdict | None) -> str:
+    """A piece of text in the colour of its verdict."""
+    code = _COLOURS.get(verdict) if verdict is not None else None
+    return f"\x1b[{code}m{text}\x1b[0m" if code else text
