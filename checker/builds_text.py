@@ -7,13 +7,13 @@ from datetime import date
 from itertools import groupby
 
 from checker.builds import Builds, Difference
-from checker.findings.text import Look, with_count
+from checker.findings.text import PLAIN, Look, with_count
 from checker.judging.evidence import Evidence
 from checker.notation.write import write_apart, write_quantity
 from checker.units.units import difference
 
 
-def write_builds(builds: Builds, in_full: bool, look: Look) -> str:
+def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
     """What has changed, station by station; in full also what has not, or cannot be told."""
     lines = [
         builds.after.record.assembly,

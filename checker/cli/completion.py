@@ -46,4 +46,4 @@ def _names() -> Mapping[str, Collection[str]]:
     """What may stand for a pack, a use, a milestone and a level of inspection, by what the help calls it."""
     packs = installed_packs(survey())
     milestones = dict.fromkeys(name for pack in packs.values() for name in pack.milestones)
-    return {**dict.fromkeys(_PACKS, list(packs)), "USE": list(uses_of(packs)), "MILESTONE": list(milestones)}
+    return {**{word: list(packs) for word in _PACKS}, "USE": list(uses_of(packs)), "MILESTONE": list(milestones)}

@@ -8,7 +8,7 @@ import textwrap
 
 from checker.cli.output import put
 from checker.cli.terminal import is_coloured, is_terminal, width_of
-from checker.findings.text import Look, plain
+from checker.findings.text import PLAIN, Look, plain
 from checker.judging.judge import Verdict
 
 _COLOURS = {
@@ -23,7 +23,7 @@ _COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 
 def look_for(output: str | None) -> Look:
     """How text looks in a file, or where none is named on the standard output."""
-    return Look() if output is not None else Look(width_of(sys.stdout), coloured if is_coloured() else plain)
+    return PLAIN if output is not None else Look(width_of(sys.stdout), coloured if is_coloured() else plain)
 
 
 def say(text: str, output: str | None = None) -> None:

@@ -54,6 +54,10 @@ class Look(NamedTuple):
         return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=following, break_on_hyphens=False)
 
 
+PLAIN = Look()
+"""Text in a file."""
+
+
 def finding_lines(findings: Iterable[Finding], look: Look, whole: bool = True) -> Iterator[str]:
     """Every finding, those of one rule with one verdict under one heading; the whole of it says on what basis."""
     for _, group in groupby(findings, key=lambda finding: (finding.name, finding.verdict, bool(finding.concession))):
