@@ -48,10 +48,10 @@ def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleCha
     now = pair[1]
     answer = look.paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])
     lines = [assembly, *look.wrapped(_title(pair)), answer]
-    for title, found in _sections(changed):
+    for title, changes in _sections(changed):
         heading = ((title, _TITLE), ("measured", _VALUE), ("was", _SIDE), ("now", _SIDE + 2))
         lines += ["", *look.in_columns(heading)]
-        for change in found:
+        for change in changes:
             lines += _change_lines(change, look)
     if asked := [change for change in changed if _is_asked(change)]:
         lines += ["", "Asked besides", *(line for change in asked for line in _asked(change, look))]
@@ -99,12 +99,12 @@ def _is_asked(change: RuleChange) -> bool:
 
 def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleChange]]]:
     """What is worse and measured, and what is not worse, where there is any."""
-    for title, found in (
+    for title, changes in (
         ("To be done", [change for change in changed if change.is_worse and not _is_asked(change)]),
         ("Changed, with nothing to do", [change for change in changed if not change.is_worse]),
     ):
-        if found:
-            yield title, found
+        if changes:
+            yield title, changes
 
 
 def _change_lines(change: RuleChange, look: Look) -> Iterator[str]:
