@@ -15,7 +15,7 @@ from typing import NoReturn
 
 from checker.cli.arguments import parse
 from checker.cli.shared_options import STANDARD_INPUT
-from checker.cli.terminal import is_terminal
+from checker.cli.terminal import fitted, is_terminal, width_of
 from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
@@ -102,8 +102,9 @@ def _make_streams_safe() -> None:
 
 
 def _complain(error: CheckerError) -> None:
-    for problem in error.problems:
-        print(printable(str(problem)), file=sys.stderr)
-    count = len(error.problems)
+    lines = [printable(str(problem)) for problem in error.problems]
     if not isinstance(error, OutputError):
-        print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)
+        lines.append(f"{len(lines)} problem{'s' if len(lines) > 1 else ''}; nothing was judged.")
+    for line in lines:
+        # Other programs find one problem a line.
+        print(*fitted(line, width_of(sys.stderr)) if is_terminal(sys.stderr) else [line], sep="\n", file=sys.stderr)

@@ -129,7 +129,7 @@ def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: i
     uses = f"for {titles.use(options.use)}" if options.use else ""
     heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
     if options.use is None and len(rules) > MOST_BY_USE:
-        names = "".join(f"  {rule.rule.title}\n" for rule in rules)
+        names = "".join(f"{line}\n" for rule in rules for line in folded(rule.rule.title, 2, 4, width))
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
     return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width, titles)}"

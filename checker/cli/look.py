@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 import sys
-import textwrap
 
 from checker.cli.output import put
-from checker.cli.terminal import is_coloured, is_terminal, width_of
+from checker.cli.terminal import fitted, is_coloured, is_terminal, width_of
 from checker.findings.text import PLAIN, Look, plain
 from checker.judging.judge import Verdict
 
@@ -18,7 +16,6 @@ _COLOURS = {
     Verdict.ADVISORY: "33",
     Verdict.WITHIN: "32",
 }
-_COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 
 
 def look_for(output: str | None) -> Look:
@@ -28,19 +25,9 @@ def look_for(output: str | None) -> Look:
 
 def say(text: str, output: str | None = None) -> None:
     """Write lines as `put` does; a terminal gets those folded that are too long for it."""
-    put(fitted(text, width_of(sys.stdout)) if output is None and is_terminal(sys.stdout) else text, output)
-
-
-def fitted(text: str, width: int) -> str:
-    """Text whose lines go on below, two signs further in, where they are too long."""
-    lines: list[str] = []
-    for line in text.splitlines():
-        indent = line[: len(line) - len(line.lstrip())]
-        is_long = len(_COLOUR.sub("", line)) > width
-        lines += (
-            textwrap.wrap(line, width, subsequent_indent=f"{indent}  ", break_on_hyphens=False) if is_long else [line]
-        )
-    return "".join(f"{line}\n" for line in lines)
+    if output is None and is_terminal(sys.stdout):
+        text = "".join(f"{line}\n" for line in fitted(text, width_of(sys.stdout)))
+    put(text, output)
 
 
 def coloured(text: str, verdict: Verdict | None) -> str:

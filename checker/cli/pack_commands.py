@@ -68,8 +68,8 @@ def _new_pack(parser: Parser) -> None:
     kind.add_argument("--amends", metavar="RULE", help="rule whose upper should limit it makes stricter")
     kind.add_argument(
         "--from-sheet",
-        metavar="FILE.csv",
-        help="a maker's table of limits, in columns: what, new least, new most, wear limit, unit, page",
+        metavar="CSV",
+        help="a maker's table of limits, CSV with these columns: what, new least, new most, wear limit, unit, page",
     )
 
 
@@ -126,7 +126,7 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
     "compare-packs": OwnCommand(
         "show what changes between two rule packs, and for which records",
         _compare_packs,
-        ("checker compare-packs four-stroke our_shop", "checker compare-packs old_shop our_shop engine.yaml"),
+        ("checker compare-packs four-stroke our_shop", "checker compare-packs old_shop our_shop v8.yaml"),
         f"0 both do the same; 1 something changes; {FAULTY}",
     ),
     "schema": OwnCommand(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import threading
 import time
@@ -18,12 +19,13 @@ _ERASE = "\r\x1b[K"
 
 
 @contextmanager
-def progress(doing: str, patience: float = PATIENCE) -> Iterator[Callable[[str], None]]:
+def progress(doing: str, patience: float | None = None) -> Iterator[Callable[[str], None]]:
     """What it gives is told how far the work has come: "testing: 12 of 40 rules"; until then it says what is done."""
     stream = sys.stderr
-    if not is_terminal(stream):
+    if not is_terminal(stream) or os.environ.get("TERM") == "dumb":
         yield lambda told: None
         return
+    patience = PATIENCE if patience is None else patience
     start = time.monotonic()
     shown: list[str] = []
 

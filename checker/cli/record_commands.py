@@ -56,9 +56,7 @@ def _sheet(parser: Parser) -> None:
         metavar="NAME",
         help="a layout of the rule packs that says how many there are, as in 'V8 with pushrods'",
     )
-    parser.add_argument(
-        "--stations", default="", metavar="NAME=COUNT,...", help="how many there are, as in shaft=2,gear=4"
-    )
+    parser.add_argument("--stations", default="", metavar="KIND=N,...", help="how many there are, as in shaft=2,gear=4")
     parser.add_argument(
         "--rows",
         action="append",
@@ -111,7 +109,7 @@ def _new_record(parser: Parser) -> None:
     parser.add_argument("--layout", metavar="NAME", help="a layout of the rule packs, as in 'V8 with pushrods'")
     parser.add_argument("--units", **one_of("in", "mm"), help="of bare numbers: inches and pounds, or metric")
     parser.add_argument(
-        "--stations", nargs="+", default=[], metavar="NAME=COUNT", help="how many there are, as in shaft=2 gear=4"
+        "--stations", nargs="+", default=[], metavar="KIND=N", help="how many there are, as in shaft=2 gear=4"
     )
     add_packs(parser, "rule pack; else the installed one with that use")
 
@@ -121,9 +119,9 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         "write a record to fill in, with what the rules ask for as comments",
         _new_record,
         (
-            "checker new-record engine.yaml",
-            "checker new-record engine.yaml --for marine --units mm",
-            "checker new-record lathe.yaml --for lathe --pack our_lathes",
+            "checker new-record v8.yaml",
+            "checker new-record v8.yaml --for marine --units mm",
+            "checker new-record lathe.yaml --pack our_lathes",
         ),
         DONE,
     ),
@@ -131,46 +129,46 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         "judge a record",
         _check,
         (
-            "checker check engine.yaml",
-            "checker check engine.yaml --before heads-on",
-            "checker check engine.yaml --format html --output engine.html",
+            "checker check v8.yaml",
+            "checker check v8.yaml --before heads-on",
+            "checker check v8.yaml --format html --output v8.html",
         ),
         JUDGED,
     ),
     "next": OwnCommand(
         "say what stands between the build and its next milestone",
         add_judging,
-        ("checker next engine.yaml", "checker next engine.yaml --before heads-on"),
+        ("checker next v8.yaml", "checker next v8.yaml --before heads-on"),
         JUDGED,
     ),
     "uses": OwnCommand(
         "judge a record for every use side by side",
         _uses,
-        ("checker uses engine.yaml", "checker uses engine.yaml --to marine"),
+        ("checker uses v8.yaml", "checker uses v8.yaml --to marine"),
         f"that of the record's own use, or of the one after --to: {JUDGED}",
     ),
     "sheet": OwnCommand(
         "lay out what is to be measured, to be filled in at the bench",
         _sheet,
         (
-            "checker sheet engine.yaml --output sheet.html",
-            "checker sheet engine.yaml --format xlsx --output sheet.xlsx",
-            "checker sheet engine.yaml --before heads-on --format csv",
+            "checker sheet v8.yaml --output sheet.html",
+            "checker sheet v8.yaml --format xlsx --output sheet.xlsx",
+            "checker sheet v8.yaml --before heads-on --format csv",
         ),
         DONE,
     ),
     "measure": OwnCommand(
         "ask for the missing readings one after another, judging each as it is typed",
         _measure,
-        ("checker measure engine.yaml", "checker measure engine.yaml --musts"),
+        ("checker measure v8.yaml", "checker measure v8.yaml --musts"),
         JUDGED,
     ),
     "room": OwnCommand(
         "say how far a value may move each way before a rule says worse of it",
         _room,
         (
-            "checker room engine.yaml main_journal_diameter@1",
-            "checker room engine.yaml deck_height@1 deck_height@2 --musts",
+            "checker room v8.yaml main_journal_diameter@1",
+            "checker room v8.yaml top_ring_gap@1 top_ring_gap@2 --musts",
         ),
         DONE,
     ),
@@ -178,15 +176,15 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         "write what the customer gets with the assembly",
         _hand_over,
         (
-            "checker hand-over engine.yaml --output engine.html",
-            "checker hand-over engine.yaml --format pdf --output engine.pdf",
+            "checker hand-over v8.yaml --output v8.html",
+            "checker hand-over v8.yaml --format pdf --output v8.pdf",
         ),
         JUDGED,
     ),
     "compare-builds": OwnCommand(
         "show what has changed between two builds, or since it was first measured",
         _compare_builds,
-        ("checker compare-builds spring.yaml autumn.yaml", "checker compare-builds engine.yaml"),
+        ("checker compare-builds spring.yaml autumn.yaml", "checker compare-builds v8.yaml"),
         DONE,
     ),
     "demo": OwnCommand(

@@ -25,7 +25,7 @@ def record_given(path: str, plugins: Plugins) -> Record:
 def require_file(path: str, why: str) -> None:
     """Refuse the standard input where a file is needed."""
     if path == STANDARD_INPUT:
-        raise UsageError(Problem(f"- is the standard input; {why}", hint="name a file, as in engine.yaml"))
+        raise UsageError(Problem(f"the record cannot come from standard input: {why}", hint="name its file"))
 
 
 def _from_standard_input() -> Record:

@@ -60,7 +60,8 @@ def add_judging(parser: Parser) -> None:
     parser.add_argument(
         "--decision",
         **one_of("simple", "where-known", "guarded", "probability"),
-        help="how readings near a limit are decided",
+        metavar="RULE",
+        help="how readings near a limit are decided: simple, where-known, guarded or probability",
     )
     parser.add_argument(
         "--probability", type=_number, metavar="P", help="least probability of conformity, 0.95 is usual"

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
+import textwrap
 from typing import TextIO
 
 USUAL = 100
 """How wide text is where it goes to a file or to another program."""
 NARROWEST, WIDEST = 60, 100
+_COLOUR = re.compile(r"\x1b\[[0-9;]*m")
 
 
 def is_terminal(stream: TextIO | None) -> bool:
@@ -25,6 +28,18 @@ def width_of(stream: TextIO | None) -> int:
     if not is_terminal(stream):
         return USUAL
     return min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
+
+
+def fitted(text: str, width: int) -> list[str]:
+    """The lines of a text; those that are too long go on below, two signs further in."""
+    lines: list[str] = []
+    for line in text.splitlines():
+        following = " " * (len(line) - len(line.lstrip()) + 2)
+        if len(_COLOUR.sub("", line)) > width:
+            lines += textwrap.wrap(line, width, subsequent_indent=following, break_on_hyphens=False)
+        else:
+            lines.append(line)
+    return lines
 
 
 def is_coloured() -> bool:
