@@ -15,7 +15,7 @@ from typing import NoReturn
 
 from checker.cli.arguments import parse
 from checker.cli.shared_options import STANDARD_INPUT
-from checker.cli.terminal import fitted, is_terminal, width_of
+from checker.cli.terminal import fitting, is_terminal
 from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
@@ -106,5 +106,4 @@ def _complain(error: CheckerError) -> None:
     if not isinstance(error, OutputError):
         lines.append(f"{len(lines)} problem{'s' if len(lines) > 1 else ''}; nothing was judged.")
     for line in lines:
-        # Other programs find one problem a line.
-        print(*fitted(line, width_of(sys.stderr)) if is_terminal(sys.stderr) else [line], sep="\n", file=sys.stderr)
+        print(fitting(line, sys.stderr), file=sys.stderr)

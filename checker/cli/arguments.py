@@ -20,8 +20,8 @@ _COMMANDS = {**RECORD_COMMANDS, **PACK_COMMANDS}
 _RENAMED = {"compare": "compare-packs", "explain": "limits", "vet": "test-pack"}
 """Old names of commands that still answer for one version."""
 _START = """\
-checker judges a record of bench measurements against rule packs.
-  checker demo               judges the record that comes with it
+checker judges bench measurements against rule packs.
+  checker demo               judges the example
   checker new-record FILE    writes a record to fill in
   checker check FILE         judges it
   checker --help             lists every command"""

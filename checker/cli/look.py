@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from checker.cli.output import put
-from checker.cli.terminal import fitted, is_coloured, is_terminal, width_of
+from checker.cli.terminal import fitting, is_coloured, width_of
 from checker.findings.text import PLAIN, Look, plain
 from checker.judging.judge import Verdict
 
@@ -25,9 +25,7 @@ def look_for(output: str | None) -> Look:
 
 def say(text: str, output: str | None = None) -> None:
     """Write lines as `put` does; a terminal gets those folded that are too long for it."""
-    if output is None and is_terminal(sys.stdout):
-        text = "".join(f"{line}\n" for line in fitted(text, width_of(sys.stdout)))
-    put(text, output)
+    put(text if output is not None else f"{fitting(text, sys.stdout)}\n", output)
 
 
 def coloured(text: str, verdict: Verdict | None) -> str:

@@ -9,7 +9,7 @@ from argparse import ArgumentTypeError
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple, NoReturn
 
-from checker.cli.terminal import width_of
+from checker.cli.terminal import fitting, width_of
 from checker.errors import nearest_name
 
 USAGE_ERROR = 2
@@ -70,7 +70,7 @@ class Parser(argparse.ArgumentParser):
 def mistake(*lines: str) -> NoReturn:
     """End with the status of a usage error."""
     for line in lines:
-        print(line, file=sys.stderr)
+        print(fitting(line, sys.stderr), file=sys.stderr)
     raise SystemExit(USAGE_ERROR)
 
 

@@ -42,6 +42,11 @@ def fitted(text: str, width: int) -> list[str]:
     return lines
 
 
+def fitting(text: str, stream: TextIO | None) -> str:
+    """Text as it is written there: only a terminal gets lines folded, for other programs read whole ones."""
+    return "\n".join(fitted(text, width_of(stream))) if is_terminal(stream) else text.rstrip("\n")
+
+
 def is_coloured() -> bool:
     """Colour is for terminals, unless the user says otherwise.
 

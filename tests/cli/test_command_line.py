@@ -81,6 +81,7 @@ def test_nothing_at_all_is_answered_with_how_to_start_and_does_not_pass(capsys: 
     assert ended.value.code == 2
     told = capsys.readouterr().err
     assert len(told.splitlines()) == 5
+    assert max(map(len, told.splitlines())) <= 60
     for command in re.findall(r"^  (checker .*?)  ", told, re.MULTILINE):
         if command != "checker --help":
             parse(shlex.split(command)[1:])
