@@ -82,8 +82,8 @@ def _keep_pages_from_terminals(options: Namespace) -> None:
     form = getattr(options, "format", None)
     if form in _PAGES and options.output is None and is_terminal(sys.stdout):
         record = getattr(options, "record", None)
-        stem = Path(record).stem if isinstance(record, str) and record != STANDARD_INPUT else "engine"
-        made = f"{stem}-{options.command}.{form}"
+        of_record = f"{Path(record).stem}-" if isinstance(record, str) and record != STANDARD_INPUT else ""
+        made = f"{of_record}{options.command}.{form}"
         raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
 
 

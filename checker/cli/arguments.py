@@ -44,7 +44,7 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
         near = nearest_of(name, parsers, f"{PROGRAM} --help")
         mistake(f"`{PROGRAM} {name}`: no such command; {near}")
     reading = parsers.get(name, parser)
-    if unknown := reading.unknown_options(given):
+    if unknown := reading.unknown_options(given[1:] if name else given[:1]):
         mistake(*unknown)
     options, left = parser.parse_known_args(given)
     if left:

@@ -7,7 +7,7 @@ import sys
 from checker.cli.shared_options import STANDARD_INPUT
 from checker.cli.terminal import is_terminal
 from checker.documents.document import MOST_BYTES, parse_json, parse_yaml
-from checker.errors import Problem, UsageError
+from checker.errors import InputError, Place, Problem, UsageError
 from checker.plugins import Plugins
 from checker.records.record import Record, read_record, record_in
 
@@ -35,6 +35,9 @@ def _from_standard_input() -> Record:
         print(
             "Type or paste the record; Ctrl-D on a line of its own ends it (Windows: Ctrl-Z, Enter).", file=sys.stderr
         )
-    raw = sys.stdin.buffer.read(MOST_BYTES + 1)
+    try:
+        raw = sys.stdin.buffer.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be read: {error.strerror}", Place(_SOURCE))) from None
     parse = parse_json if raw.lstrip().startswith(b"{") else parse_yaml
     return record_in(parse(raw, _SOURCE))

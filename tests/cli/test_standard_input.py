@@ -82,6 +82,17 @@ def test_a_closed_input_is_told(capsys: pytest.CaptureFixture[str], monkeypatch:
     assert "the standard input is closed" in capsys.readouterr().err
 
 
+class Broken(io.BytesIO):
+    def read(self, size: int | None = -1) -> bytes:
+        raise OSError(5, "Input/output error")
+
+
+def test_an_input_that_breaks_off_is_told(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(Broken(), encoding="utf-8"))
+    assert main(["check", "-"]) == 2
+    assert "standard input: cannot be read: Input/output error" in capsys.readouterr().err
+
+
 def test_it_holds_one_record(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
