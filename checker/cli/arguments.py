@@ -75,7 +75,7 @@ def _parsers(own: Mapping[str, Any], added: Iterable[tuple[str, Command]]) -> tu
         "--completion",
         action=_Completion,
         **one_of("bash", "zsh", "fish"),
-        help="write what this shell completes commands and options by, and stop",
+        help="write the script by which it completes commands, options and names, and stop",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     parsers: dict[str, Parser] = {}
@@ -135,10 +135,10 @@ class _Version(argparse.Action):
 
 
 class _Completion(argparse.Action):
-    """The script by which a shell completes."""
+    """The script by which a command line is completed as it is typed."""
 
-    def __call__(self, parser: argparse.ArgumentParser, _: Any, shell: Any, *__: Any) -> None:
+    def __call__(self, parser: argparse.ArgumentParser, _: Any, interpreter: Any, *__: Any) -> None:
         from checker.cli.completion import completion_for  # its library is an extra
 
-        print(completion_for(shell, whole_parser()))
+        print(completion_for(interpreter, whole_parser()))
         parser.exit()

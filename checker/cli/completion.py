@@ -1,4 +1,4 @@
-"""Scripts by which shells complete commands, options and the names that the installed rule packs give."""
+"""Scripts by which bash, zsh and fish complete commands, options and the names that installed rule packs give."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ _FOLDERS = ("DIR",)
 _PACKS = ("PACK", "OLD", "NEW")
 
 
-def completion_for(shell: str, parser: Parser) -> str:
+def completion_for(interpreter: str, parser: Parser) -> str:
     """The script for bash, zsh or fish; it knows the rule packs that are installed now."""
     try:
         import shtab
     except ImportError:
-        mistake("shell completion needs shtab (python -m pip install 'assembly-checker[completion]')")
+        mistake("completion needs shtab (python -m pip install 'assembly-checker[completion]')")
     names = _names()
     for action in _actions(parser):
         metavar = action.metavar if isinstance(action.metavar, str) else ""
@@ -29,7 +29,7 @@ def completion_for(shell: str, parser: Parser) -> str:
             action.complete = shtab.DIRECTORY  # type: ignore[attr-defined]
         elif metavar in names:
             action.choices = names[metavar]
-    return shtab.complete(parser, shell)
+    return shtab.complete(parser, interpreter)
 
 
 def _actions(parser: argparse.ArgumentParser) -> Iterator[argparse.Action]:

@@ -95,24 +95,24 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
         "show what the limits of a rule are, in numbers for the sizes given, and where they come from",
         _limits,
         (
-            "checker limits ring gap",
-            "checker limits ring gap --for marine",
-            "checker limits top ring gap --at cylinder_bore=4.060",
+            "checker limits end gap",
+            "checker limits end gap --for marine",
+            "checker limits shaft clearance --at shaft_diameter=50mm",
         ),
         DONE,
     ),
     "packs": OwnCommand(
         "list the rule packs that are installed",
         _packs,
-        ("checker packs", "checker packs four-stroke --format markdown"),
+        ("checker packs", "checker packs our_shop --format markdown"),
         f"0 each is as it was released, or was never released; 1 one was altered since; {FAULTY}",
     ),
     "new-pack": OwnCommand(
         "write a small rule pack to start from",
         _new_pack,
         (
-            "checker new-pack our_shop --builds-on four-stroke",
-            "checker new-pack our_engine --from-sheet limits.csv",
+            "checker new-pack our_shop",
+            "checker new-pack our_v8 --from-sheet limits.csv",
             "checker new-pack our_lathes --alone",
         ),
         DONE,
@@ -126,7 +126,7 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
     "compare-packs": OwnCommand(
         "show what changes between two rule packs, and for which records",
         _compare_packs,
-        ("checker compare-packs four-stroke our_shop", "checker compare-packs old_shop our_shop v8.yaml"),
+        ("checker compare-packs last_year this_year", "checker compare-packs last_year this_year v8.yaml"),
         f"0 both do the same; 1 something changes; {FAULTY}",
     ),
     "schema": OwnCommand(

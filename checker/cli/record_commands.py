@@ -167,8 +167,8 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         "say how far a value may move each way before a rule says worse of it",
         _room,
         (
-            "checker room v8.yaml main_journal_diameter@1",
-            "checker room v8.yaml top_ring_gap@1 top_ring_gap@2 --musts",
+            "checker room v8.yaml shaft_diameter@1",
+            "checker room v8.yaml end_float@1 end_float@2 --musts",
         ),
         DONE,
     ),
@@ -190,7 +190,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
     "demo": OwnCommand(
         "judge the record that comes with the checker",
         add_report,
-        ("checker demo", "checker demo --system rings", "checker demo --format html --output demo.html"),
+        ("checker demo", "checker demo --all", "checker demo --format html --output demo.html"),
         f"0 the report is out, whatever it says; {FAULTY}",
     ),
 }
