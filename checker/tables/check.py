@@ -73,6 +73,7 @@ def check_table(
         for number, (name, rule) in enumerate(rules.items()):
             if name in told.judged:
                 found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
+        del told  # the arrays of the next rows take its room
     return TableReport(
         _counts_table(counts, laid.assemblies),
         _findings_table(found, laid.assemblies, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
