@@ -112,7 +112,12 @@ def few_readings() -> Record:
     sizes = {"main_journal_diameter": ["2.449 in"] * 5, "main_bearing_bore": ["2.4514 in"] * 5}
     sheet = {"main_oil_clearance": {"at_least": "0.0018 in", "at_most": "0.0028 in", "source": "bearing sheet"}}
     return four_stroke_record(
-        "street", sizes, stations={"main": 5}, part_limits=sheet, decision="where-known", facts={"main_line": "as they were"}
+        "street",
+        sizes,
+        stations={"main": 5},
+        part_limits=sheet,
+        decision="where-known",
+        facts={"main_line": "as they were"},
     )
 
 
