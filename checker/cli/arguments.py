@@ -91,6 +91,10 @@ def _inspection(parser: Parser) -> None:
 
 def _judging(parser: Parser) -> None:
     _record(parser)
+    _question(parser)
+
+
+def _question(parser: Parser) -> None:
     parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
     parser.add_argument("--before", metavar="MILESTONE", help="judge only what must hold before this milestone")
     _inspection(parser)
@@ -245,6 +249,75 @@ def _compare(parser: Parser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
 
 
+def _batch(parser: Parser) -> None:
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = """
+example:
+  checker batch engines.parquet --record shop.yaml --assembly serial --output judged
+  shop.yaml is a record with what is alike for all of them: application, stations, units, instruments, facts.
+
+Every row is judged, or set aside with its reason: "rows read = judged + set aside" is checked and printed. DIR gets
+folders of Parquet files, a file for each part: findings (out of limits, undecided, advisory), counts (a row for each
+assembly), set-aside; and set-aside.csv, summary.txt and summary.json. The same command again goes on where a run was
+stopped or killed. Rows that name an assembly twice are set aside; in a long table the rows of one stand together.
+Memory: that of the judging of --rows rows, for each worker, and 16 bytes for each named assembly.
+
+exit status: 0 all that was read was judged and holds; 1 an assembly is out of limits; 3 none is, but a required check
+is open or a row was set aside; 2 input or usage error."""
+    parser.add_argument("tables", metavar="TABLE", nargs="+", help="Parquet, Arrow or CSV file, by its suffix")
+    parser.add_argument("--output", metavar="DIR", required=True, help="folder for the results, new or to go on with")
+    parser.add_argument("--record", dest="base", metavar="FILE", help="record of what is alike for all, in YAML")
+    parser.add_argument(
+        "--layout",
+        choices=("wide", "long"),
+        default="wide",
+        help="wide (usual): a row an assembly, columns called as characteristics or characteristic@station; "
+        "long: a row a value, in columns assembly, characteristic, station, value and perhaps unit",
+    )
+    parser.add_argument("--assembly", metavar="COLUMN", help="the column that names each assembly")
+    parser.add_argument(
+        "--column",
+        action="append",
+        default=[],
+        metavar="COLUMN=NAME@STATION",
+        help="what a column with another name holds, and then no others are read; may be repeated",
+    )
+    parser.add_argument(
+        "--instrument",
+        action="append",
+        default=[],
+        metavar="NAME=INSTRUMENT",
+        help="with which instrument of the record a characteristic was measured; may be repeated",
+    )
+    parser.add_argument("--pack", action="append", default=[], metavar="PACK", help="rule pack, by name or folder")
+    _question(parser)
+    parser.add_argument("--rows", type=int, metavar="N", help="rows read and judged at once; fewer need less memory")
+    parser.add_argument("--start-over", action="store_true", help="remove what another run left in DIR")
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--workers", type=int, default=0, metavar="N", help="judge with so many processes")
+    where.add_argument(
+        "--cluster", metavar="ADDRESS", help="judge on a Dask cluster that sees the same files, as tcp://host:8786"
+    )
+
+
+def _capability(parser: Parser) -> None:
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = """
+example:
+  checker capability judged ring gap --format html --output rings.html
+
+The tables that DIR was made from are read again, for these rules alone; they must be as they were. Told are number,
+mean, standard deviation, Cp, Cpk, the fraction outside and the drift over the order of the rows, with confidence.
+Nothing is told of fewer than 25 values, and no Cp or Cpk of values that are not normally distributed.
+
+exit status: 0 it is told; 2 input or usage error."""
+    parser.add_argument("folder", metavar="DIR", help="what `checker batch` made")
+    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
+    parser.add_argument("--by-station", action="store_true", help="each station by itself too")
+    parser.add_argument("--format", choices=("text", "html", "json"), default="text", help="form of the result")
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
+
+
 def _new_pack(parser: Parser) -> None:
     parser.add_argument("folder", metavar="DIR", help="folder to make; its name becomes the pack's")
     base = parser.add_mutually_exclusive_group()
@@ -328,6 +401,8 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "measure": ("ask for the missing readings one after another, judging each as it is typed", _measure),
     "hand-over": ("write what the customer gets with the assembly", _hand_over),
     "limits": ("show what the limits of a rule are, in numbers for the sizes given, and where they come from", _limits),
+    "batch": ("judge tables of many assemblies, and write what is said of each to a folder", _batch),
+    "capability": ("say how capable a process is of the limits of a rule, over many assemblies", _capability),
     "room": ("say how far a value may move each way before a rule says worse of it", _room),
     "packs": ("list the rule packs that are installed", _packs),
     "plugins": ("list the plugins that are installed, and what each adds", _plugins),
