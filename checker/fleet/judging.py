@@ -25,14 +25,13 @@ class Told(NamedTuple):
     """What is said of some rows: tables in which each row says of which file and row (from 1) it tells.
 
     Of a long table that is the first row of an assembly in `findings` and `counts`; in `set_aside` each row stands for
-    itself. `judged` rows were judged. `order` has the place of each assembly among all rows, as `counts` lists them.
+    itself. `judged` rows were judged.
     """
 
     findings: Any
     counts: Any
     set_aside: Any
     judged: int
-    order: Numbers
 
 
 def told_of(plan: Plan, part: Part, verdicts: Sequence[Verdict]) -> Iterator[Told]:
@@ -92,7 +91,6 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
         _placed(report.counts, kept, first, names, file),
         _set_aside(sorted(lost), file),
         int((~is_aside).sum()),
-        part.before - part.first + first[kept[report.counts["row"].to_numpy()]],
     )
 
 
