@@ -6,11 +6,13 @@ import gc
 import json
 from argparse import Namespace
 from collections.abc import Sequence
+from itertools import chain
 from pathlib import Path
 
 from checker.cli.output import put
 from checker.cli.progress import progress
 from checker.errors import Problem, UsageError
+from checker.packs.titles import Titles
 from checker.plugins import gather
 from checker.rule_search import find_rules, nearest_words, words_of
 from checker.rulebook import Rulebook
@@ -61,7 +63,9 @@ def _found(options: Namespace) -> Sequence[Capability]:
         for number, so_far in enumerate(seen_over(plan, parts, rules), 1):
             step(f"{number} of {len(parts)} parts")
             seen = so_far
-    return [one for name in rules if name in seen for one in capabilities(name, seen[name], options.by_station)]
+    kinds = {name: Titles(plan.rulebook.layered).of(plan.rulebook.rules[name].stations or "") for name in seen}
+    told = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
+    return list(chain.from_iterable(told))
 
 
 def _rules(book: Rulebook, words: Sequence[str]) -> list[str]:

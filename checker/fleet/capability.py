@@ -42,7 +42,7 @@ class Ends(NamedTuple):
 
 
 class Capability(NamedTuple):
-    """What the values of a rule show, at one station or, where that is None, at all of them.
+    """What the values of a rule show, at one station or, where that is empty, at all of them.
 
     Mean, standard deviation and drift are in `unit`. The limits are `band` (must or should) and None on a side without
     one; where they differ from value to value both are None and `vary` is true: Cp and Cpk then rest on where each
@@ -53,7 +53,7 @@ class Capability(NamedTuple):
 
     rule: str
     title: str
-    station: int | None
+    where: str
     unit: str
     n: int
     mean: float | None
@@ -93,20 +93,20 @@ def seen_over(plan: Plan, parts: Sequence[Part], rules: Sequence[str]) -> Iterat
         raise UsageError(Problem(f"no value of {', '.join(rules)} was judged", hint="choices and yes or no have none"))
 
 
-def capabilities(name: str, seen: OfRule, by_station: bool) -> list[Capability]:
-    """Of a rule: of all its stations together, and if asked for of each."""
+def capabilities(name: str, seen: OfRule, kind: str, by_station: bool) -> list[Capability]:
+    """Of a rule: of all its stations together, and if asked for of each, as "shaft 2" where `kind` is "shaft"."""
     stations = list(seen.stations.values())
     together = stations[0]
     for one in stations[1:]:
         together = together.plus(one)
     # Values of one assembly are alike: as if each were another the drift would be surer than it is.
-    found = [_capability(name, seen, None, together, seen.assemblies)]
+    found = [_capability(name, seen, "", together, seen.assemblies)]
     if by_station and len(stations) > 1:
-        found += [_capability(name, seen, number, one, one.values) for number, one in seen.stations.items()]
+        found += [_capability(name, seen, f"{kind} {number}", one, one.values) for number, one in seen.stations.items()]
     return found
 
 
-def _capability(name: str, rule: OfRule, station: int | None, seen: Seen, over: Moments) -> Capability:
+def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) -> Capability:
     n = seen.values.n
     low, high = (_limit(ends) for ends in (seen.low, seen.high))
     is_mixed = len(seen.kinds) > 1
@@ -116,7 +116,7 @@ def _capability(name: str, rule: OfRule, station: int | None, seen: Seen, over: 
     told = Capability(
         name,
         rule.title,
-        station,
+        where,
         rule.unit,
         n,
         None,
@@ -196,12 +196,12 @@ def is_normal(values: Array) -> bool:
     return float(stats.normaltest(some).pvalue) >= NOT_NORMAL
 
 
-def fraction_outside(outside: int, n: int, undecided: int = 0) -> Ends:
+def fraction_outside(outside: int, n: int, undecided: int = 0, confidence: float = CONFIDENCE) -> Ends:
     """The fraction outside, with the exact interval of Clopper and Pearson (Biometrika 26, 1934).
 
     Values in doubt count as outside at the upper end.
     """
-    low, high = (stats.binomtest(count, n).proportion_ci(CONFIDENCE) for count in (outside, outside + undecided))
+    low, high = (stats.binomtest(count, n).proportion_ci(confidence) for count in (outside, outside + undecided))
     return Ends(outside / n, float(low.low), float(high.high))
 
 

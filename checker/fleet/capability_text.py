@@ -25,7 +25,7 @@ def write_capabilities(found: Iterable[Capability]) -> str:
 
 def title_of(one: Capability) -> str:
     """The rule, where, and of how many values."""
-    where = "" if one.station is None else f", station {one.station}" if one.station else ""
+    where = f", {one.where}" if one.where else ""
     return printable(f"{one.title}{where}: {one.n:,} value{'' if one.n == 1 else 's'}")
 
 
@@ -42,7 +42,8 @@ def lines_of(one: Capability) -> Iterator[str]:
         yield f"{cp}Cpk {_with_ends(one.cpk, '.2f')}{on_band}"
     if one.fraction is not None:
         percent = Ends(*(100 * share for share in one.fraction))
-        yield f"outside {one.outside:,}: {_with_ends(percent, '.3g')} percent"
+        ends = f"({percent.low:.3g} to {percent.high:.3g})"
+        yield f"outside {one.outside:,} of {one.n:,}: {percent.value:.3g} percent {ends}"
     if one.drift is not None:
         low, high = (f"{written(end, one, '+')}" for end in one.drift[1:])
         share = abs(one.drift.value) / one.deviation if one.deviation else 0.0

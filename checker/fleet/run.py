@@ -101,18 +101,15 @@ def prepared(output: str | Path, head: Mapping[str, Any], start_over: bool = Fal
     """
     folder = Path(output)
     before = head_of(folder)
-    if start_over and before is not None:
+    if before is None:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise UsageError(Problem(f"{output} exists and is not an empty folder"))
+    elif start_over:
         for name in (*TABLES, PARTS):
             shutil.rmtree(folder / name, ignore_errors=True)
-        before = None
-    if before is not None:
-        if differing := list(differences(before, head)):
-            hint = "name another folder, or begin again with --start-over, which removes what is there"
-            raise UsageError(
-                [Problem(f"{output} holds results of another run: {words}", hint=hint) for words in differing]
-            )
-    elif folder.exists() and (not folder.is_dir() or any(folder.iterdir())) and not start_over:
-        raise UsageError(Problem(f"{output} exists and is not an empty folder"))
+    elif odd := list(differences(before, head)):
+        hint = "name another folder, or begin again with --start-over, which removes what is there"
+        raise UsageError([Problem(f"{output} holds results of another run: {words}", hint=hint) for words in odd])
     try:
         for name in (*TABLES, PARTS):
             (folder / name).mkdir(parents=True, exist_ok=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -46,8 +45,8 @@ def _section(one: Capability) -> Markup:
     charts = (
         element(
             "div",
-            _figure(f"How the values lie{unit}", _histogram(place, ends), _told(one)),
-            _figure(f"In the order of the rows{unit}", _course(one.sample.when, place, ends), _told(one)),
+            _figure(f"How the values lie{unit}", _histogram(place, ends), title_of(one)),
+            _figure(f"In the order of the rows{unit}", _course(one.sample.when, place, ends), title_of(one)),
             class_="charts",
         )
         if place.size > 1
@@ -64,17 +63,15 @@ def _ends(one: Capability) -> dict[str, float]:
     return {**({"low": 0.0} if has_low else {}), **({"high": 1.0 if has_low else 0.0} if has_high else {})}
 
 
-def _told(one: Capability) -> str:
-    return f"{title_of(one)}; {'; '.join(lines_of(one))}"
-
-
 def _figure(caption: str, drawing: Markup, told: str) -> Markup:
-    return element("figure", element("figcaption", caption), element("div", drawing, role="img", aria_label=told))
+    return element(
+        "figure", element("figcaption", caption), element("div", drawing, role="img", aria_label=f"{told}: {caption}")
+    )
 
 
 def _histogram(values: Array, ends: dict[str, float]) -> Markup:
     across = scale_for([*_extent(values), *ends.values()], _LEFT, _RIGHT)
-    counts, edges = np.histogram(values, bins=min(40, max(8, math.ceil(math.sqrt(values.size)))))
+    counts, edges = np.histogram(values, bins="sturges")
     up = Scale(0.0, float(counts.max()), _BOTTOM, _TOP)
     bars = [
         element(
