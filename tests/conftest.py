@@ -18,6 +18,7 @@ SLOW = {
     "test_concessions",
     "test_conformity",
     "test_contents",
+    "test_cluster",
     "test_cost",
     "test_decision_rule",
     "test_demo",

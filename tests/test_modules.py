@@ -27,6 +27,8 @@ ONE_IMPORTER = {
     "openpyxl": {"sheets/"},
     "defusedxml": {"sheets/"},
     "weasyprint": {"reports/pdf"},
+    "distributed": {"fleet/cluster"},
+    "scipy": {"fleet/capability"},
 }
 
 

@@ -15,6 +15,9 @@ from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
 from checker.fleet.run import Totals, judge_part
 
+PATIENCE = 10.0
+"""Seconds in which a cluster must answer."""
+
 
 class _Asked(WorkerPlugin):  # type: ignore[misc]  # the library states no types
     """What every worker is asked, sent once to each, one that takes the place of a lost one too."""
@@ -55,7 +58,7 @@ def judged_by_workers(
 
 def _client(stack: ExitStack, workers: int, address: str | None) -> Any:
     if address is not None:
-        return Client(address, timeout=10)
+        return Client(address, timeout=PATIENCE)
     cluster = LocalCluster(
         n_workers=workers, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
     )
