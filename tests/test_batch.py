@@ -30,12 +30,14 @@ def options(tmp_path: Path) -> tuple[str, ...]:
     return (*shop(tmp_path), "--assembly", "serial")
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_a_table_is_judged_in_parts_as_it_is_at_once(kind: str, tmp_path: Path, options: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(("kind", "block"), [(KINDS[0], 7), (KINDS[0], 1000), (KINDS[1], 7), (KINDS[2], 0)])
+def test_a_table_is_judged_in_parts_as_it_is_at_once(
+    kind: str, block: int, tmp_path: Path, options: tuple[str, ...]
+) -> None:
     table = bushes(60)
     table["bore@1"][17] = 20.2
     table["pin@1"][40] = None
-    path = write_table(tmp_path / f"all.{kind}", table, block=7)
+    path = write_table(tmp_path / f"all.{kind}", table, block)
     assert batch(path, *options, "--output", tmp_path / "parts", "--rows", 20) == 1
     assert len(list((tmp_path / "parts" / "counts").glob("*.parquet"))) > 2
     assert batch(path, *options, "--output", tmp_path / "once", "--rows", 1000) == 1

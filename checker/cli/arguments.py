@@ -296,7 +296,9 @@ is open or a row was set aside; 2 input or usage error."""
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--workers", type=int, default=0, metavar="N", help="judge with so many processes")
     where.add_argument(
-        "--cluster", metavar="ADDRESS", help="judge on a Dask cluster that sees the same files, as tcp://host:8786"
+        "--cluster",
+        metavar="ADDRESS",
+        help="judge on a Dask cluster of a network you trust, which sees the same files, as tcp://host:8786",
     )
 
 

@@ -13,6 +13,9 @@ import pyarrow.compute as pc
 from checker.errors import Problem, UsageError, nearest
 from checker.fleet.sources import Numbers, Source, pieces
 
+MOST_CUTS = 8
+"""Into so many parts a block is cut at most: each of them reads it from its beginning."""
+
 
 class Part(NamedTuple):
     """Lines of a file, from 0, that are judged together: how many rows they hold, and what number the first is of all.
@@ -62,13 +65,18 @@ def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: 
 
 
 def _wide_ends(source: Source, most: int) -> Iterator[int]:
-    """Whole blocks, as many as come to so many lines; a longer block is a part of its own."""
+    """Whole blocks, as many as come to so many lines; a longer block is cut."""
     yield 0
     start = 0
     for block, at in enumerate(source.starts):
-        if at > start and source.stop(block) - start > most:
+        stop = source.stop(block)
+        if at > start and stop - start > most:
             yield at
             start = at
+        size = most * max(1, -(-(stop - at) // (most * MOST_CUTS)))
+        for cut in range(at + size, stop, size):
+            yield cut
+            start = cut
     if source.lines:
         yield source.lines
 

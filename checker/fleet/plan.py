@@ -37,7 +37,7 @@ class Asked(NamedTuple):
 
 
 class Plan(NamedTuple):
-    """What is asked, with the packs loaded; it can be pickled, and sent to other programs."""
+    """What is asked, with the packs loaded; it can be sent to other programs."""
 
     asked: Asked
     rulebook: Rulebook

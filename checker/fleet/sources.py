@@ -151,6 +151,8 @@ def pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[s
     for block, start in enumerate(source.starts):
         if start < stop and source.stop(block) > first:
             for piece in _pieces_of(source, block, most, None if columns is None else list(columns)):
+                if piece.rows.size and piece.rows[0] > stop:
+                    break
                 inside = (piece.rows > first) & (piece.rows <= stop)
                 refused = tuple(one for one in piece.refused if first < one.row <= stop)
                 table = piece.table if inside.all() else piece.table.filter(pa.array(inside))
