@@ -8,6 +8,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
+from dask import config
 from distributed import Client, KilledWorker, LocalCluster, Worker, WorkerPlugin, as_completed, get_worker
 
 from checker.errors import Problem, UsageError
@@ -17,6 +18,9 @@ from checker.fleet.run import Totals, judge_part
 
 PATIENCE = 10.0
 """Seconds in which a cluster must answer."""
+
+_ENVIRONMENT = {"OPENBLAS_NUM_THREADS": "1"}
+"""Of a worker here. The library would also have memory given back at each turn, which takes longer than judging."""
 
 
 class _Asked(WorkerPlugin):  # type: ignore[misc]  # the library states no types
@@ -59,9 +63,10 @@ def judged_by_workers(
 def _client(stack: ExitStack, workers: int, address: str | None) -> Any:
     if address is not None:
         return Client(address, timeout=PATIENCE)
-    cluster = LocalCluster(
-        n_workers=workers, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
-    )
+    with config.set({"distributed.nanny.pre-spawn-environ": _ENVIRONMENT}):
+        cluster = LocalCluster(
+            n_workers=workers, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
+        )
     return Client(stack.enter_context(cluster))
 
 
