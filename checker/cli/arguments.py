@@ -78,6 +78,12 @@ def _day(text: str) -> date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date such as 2026-05-02") from None
 
 
+def _count(text: str) -> int:
+    if not text.isascii() or not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of them, such as 4")
+    return int(text)
+
+
 def _record(parser: Parser) -> None:
     parser.add_argument("record", metavar="RECORD", help="file with what was measured (YAML, JSON, CSV or XLSX)")
     parser.add_argument(
@@ -291,10 +297,10 @@ is open or a row was set aside; 2 input or usage error."""
     )
     parser.add_argument("--pack", action="append", default=[], metavar="PACK", help="rule pack, by name or folder")
     _question(parser)
-    parser.add_argument("--rows", type=int, metavar="N", help="rows read and judged at once; fewer need less memory")
+    parser.add_argument("--rows", type=_count, metavar="N", help="rows read and judged at once; fewer need less memory")
     parser.add_argument("--start-over", action="store_true", help="remove what another run left in DIR")
     where = parser.add_mutually_exclusive_group()
-    where.add_argument("--workers", type=int, default=0, metavar="N", help="judge with so many processes")
+    where.add_argument("--workers", type=_count, default=0, metavar="N", help="judge with so many processes")
     where.add_argument(
         "--cluster",
         metavar="ADDRESS",

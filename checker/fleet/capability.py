@@ -56,21 +56,21 @@ class Capability(NamedTuple):
     where: str
     unit: str
     n: int
-    mean: float | None
-    deviation: float | None
     band: str
     low: float | None
     high: float | None
     vary: bool
-    cp: float | None
-    cpk: Ends | None
     outside: int
     undecided: int
     unjudged: int
-    fraction: Ends | None
-    drift: Ends | None
-    reasons: tuple[str, ...]
     sample: Values
+    mean: float | None = None
+    deviation: float | None = None
+    cp: float | None = None
+    cpk: Ends | None = None
+    fraction: Ends | None = None
+    drift: Ends | None = None
+    reasons: tuple[str, ...] = ()
 
     @property
     def is_drifting(self) -> bool:
@@ -114,26 +114,19 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
     vary = not is_mixed and ((has_low and low is None) or (has_high and high is None))
     is_alike = not (vary or is_mixed or seen.unjudged)
     told = Capability(
-        name,
-        rule.title,
-        where,
-        rule.unit,
-        n,
-        None,
-        None,
-        band,
-        low if is_alike else None,
-        high if is_alike else None,
-        vary,
-        None,
-        None,
-        seen.outside,
-        seen.undecided,
-        seen.unjudged,
-        None,
-        None,
-        (),
-        seen.sample,
+        rule=name,
+        title=rule.title,
+        where=where,
+        unit=rule.unit,
+        n=n,
+        band=band,
+        low=low if is_alike else None,
+        high=high if is_alike else None,
+        vary=vary,
+        outside=seen.outside,
+        undecided=seen.undecided,
+        unjudged=seen.unjudged,
+        sample=seen.sample,
     )
     if n < FEWEST:
         return told._replace(reasons=(f"undecided: {n} value{'s' if n > 1 else ''}, at least {FEWEST} are needed",))
@@ -162,13 +155,15 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
         reasons.append(
             f"{seen.unjudged:,} values were measured and not judged: something their limits need is not known"
         )
-    return told._replace(
+    told = told._replace(
         mean=seen.values.mean,
         deviation=seen.values.deviation,
         fraction=fraction_outside(seen.outside, n, seen.undecided + seen.unjudged),
         drift=drift(over),
-        reasons=tuple(reasons),
     )
+    if told.is_drifting and told.cpk is not None:
+        reasons.append("it drifts: Cpk tells of these values, not of those to come")
+    return told._replace(reasons=tuple(reasons))
 
 
 def _limit(ends: tuple[float, float]) -> float | None:

@@ -40,11 +40,15 @@ def told_of(plan: Plan, part: Part, verdicts: Sequence[Verdict]) -> Iterator[Tol
     Raises UsageError for columns that cannot be read, InputError for what is wrong with the record.
     """
     found = pieces(part.source, part.first, part.stop, plan.asked.rows)
-    for piece in [_joined(list(found))] if plan.is_long else found:
+    if plan.is_long:
+        found = filter(None, [_joined(list(found))])
+    for piece in found:
         yield _told(plan, part, piece, verdicts)
 
 
-def _joined(found: Sequence[Piece]) -> Piece:
+def _joined(found: Sequence[Piece]) -> Piece | None:
+    if not found:
+        return None  # blank lines alone
     refused = tuple(chain.from_iterable(one.refused for one in found))
     tables = pa.concat_tables([one.table for one in found], promote_options="permissive")
     return Piece(np.concatenate([one.rows for one in found]), tables, refused)

@@ -95,7 +95,10 @@ def _long_ends(source: Source, starts: Numbers, most: int) -> Iterator[int]:
 
 def names_in(column: Any) -> Any:
     """What assemblies are called, as texts; nothing where no name stands."""
-    texts = pc.utf8_trim_whitespace(pc.fill_null(pc.cast(column, pa.string()), ""))
+    try:
+        texts = pc.utf8_trim_whitespace(pc.fill_null(pc.cast(column, pa.string()), ""))
+    except pa.ArrowException:
+        raise UsageError(Problem(f"a column of {column.type} cannot name assemblies")) from None
     return texts.combine_chunks() if isinstance(texts, pa.ChunkedArray) else texts
 
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
-from checker.errors import Problem, UsageError
 from checker.fleet.sources import Source
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.plugin import SHIPPED, own_version
@@ -77,8 +76,6 @@ class Plan(NamedTuple):
 
 def plan_of(asked: Asked, plugins: Plugins) -> Plan:
     """What is asked, ready; raises InputError, PackError and UsageError as a check does."""
-    if asked.rows < 1:
-        raise UsageError(Problem(f"{asked.rows} rows at once are none"))
     record = record_from_text(asked.record, "the record")
     rulebook = rulebook_for(record, *asked.pack, plugins=plugins)
     decision = None

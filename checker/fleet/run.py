@@ -53,9 +53,18 @@ NOTHING = Totals(0, 0, 0, {}, {}, {})
 
 
 def judge_part(plan: Plan, part: Part, folder: Path) -> Totals:
-    """Judge a part, write what is said of it, and say how much it was; what is there already is only read."""
-    if (done := done_of(part, folder)) is not None:
-        return done
+    """Judge a part, write what is said of it, and say how much it was; what is there already is only read.
+
+    Raises InputError where the part cannot be read or judged, UsageError where the folder cannot be written to.
+    """
+    try:
+        return done_of(part, folder) or _judged(plan, part, folder)
+    except OSError as error:
+        hint = "workers must see the same files"
+        raise UsageError(Problem(f"cannot write to {folder}: {error.strerror or error}", hint=hint)) from error
+
+
+def _judged(plan: Plan, part: Part, folder: Path) -> Totals:
     totals = NOTHING
     with ExitStack() as stack:
         writers: dict[str, Any] = {}

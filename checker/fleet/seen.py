@@ -14,7 +14,7 @@ from checker.judging.judge import Verdict
 SAMPLE = 1000
 """Of so many assemblies, evenly spaced, the values themselves are kept, to be drawn and tested."""
 BANDS = ("must", "should")
-_UNJUDGED = (str(Verdict.NOT_MEASURED), str(Verdict.NOT_COVERED))
+_UNJUDGED = (Verdict.NOT_MEASURED, Verdict.NOT_COVERED)
 
 
 class Moments(NamedTuple):
@@ -157,21 +157,24 @@ def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, un
     assemblies, back = np.unique(when, return_inverse=True)
     _, window = np.unique(assemblies // stride, return_index=True)
     is_sample = np.isin(when, assemblies[window])
-    is_unjudged = np.isin(verdicts, [words.index(one) for one in _UNJUDGED if one in words])
+    is_outside, is_advisory, is_undecided, is_unjudged = (
+        np.isin(verdicts, [words.index(one) for one in map(str, some) if one in words])
+        for some in ((Verdict.OUTSIDE,), (Verdict.ADVISORY,), (Verdict.UNDECIDED,), _UNJUDGED)
+    )
+    is_outside |= is_advisory & ~is_must  # beyond what is recommended, where nothing is required
     found = {}
     for station in np.unique(stations).tolist():
         here = stations == station
         is_judged = here & ~is_unjudged
         own = Values(*(column[is_judged] for column in all_values))
-        told = [words[code] for code in verdicts[here].tolist()]
         kinds = set(zip(is_must[is_judged].tolist(), *(np.isfinite(side).tolist() for side in own[2:]), strict=True))
         found[station] = Seen(
             moments_of(when[here], values[here]),
             moments_of(own.when, own.place),
-            told.count(str(Verdict.OUTSIDE)),
-            told.count(str(Verdict.UNDECIDED)),
+            int((here & is_outside).sum()),
+            int((here & is_undecided).sum()),
             int((here & is_unjudged).sum()),
-            frozenset((BANDS[not must], bool(is_low), bool(is_high)) for must, is_low, is_high in kinds),
+            frozenset((BANDS[not must], is_low, is_high) for must, is_low, is_high in kinds),
             (float(own.low.min(initial=np.inf)), float(own.low.max(initial=-np.inf))),
             (float(own.high.min(initial=np.inf)), float(own.high.max(initial=-np.inf))),
             Values(*(column[is_judged & is_sample] for column in all_values)),

@@ -84,6 +84,7 @@ def open_source(name: str | Path, most: int) -> Source:
     except (OSError, pa.ArrowException) as error:
         words = error.strerror if isinstance(error, OSError) and error.strerror else str(error).splitlines()[0]
         raise InputError(Problem(f"cannot be read as {kind}: {words}", Place(str(path)))) from error
+    _require_names(columns, path)
     starts = tuple(int(start) for start in np.cumsum([0, *counts])[:-1])
     return Source(str(path.resolve()), kind, columns, digest, sum(counts), sum(counts), starts)
 
@@ -115,11 +116,15 @@ def _csv_source(path: Path, most: int) -> Source:
             count += 1
             rows += not _is_blank(line)
     columns = _cells(heading.removeprefix(b"\xef\xbb\xbf"), _separator(heading))
+    _require_names(columns, path)
+    return Source(str(path.resolve()), "csv", columns, digest.hexdigest(), count, rows, tuple(starts), tuple(offsets))
+
+
+def _require_names(columns: Sequence[str], path: Path) -> None:
     twice = sorted({name for name in columns if columns.count(name) > 1})
     if not any(columns) or twice:
-        words = f"column {twice[0]!r} stands there twice" if twice else "no heading"
-        raise InputError(Problem(words, Place(str(path), 1)))
-    return Source(str(path.resolve()), "csv", columns, digest.hexdigest(), count, rows, tuple(starts), tuple(offsets))
+        words = f"column {twice[0]!r} stands there twice" if twice else "no column has a name"
+        raise InputError(Problem(words, Place(str(path))))
 
 
 def _lines(file: IO[bytes]) -> Iterator[bytes]:
@@ -147,7 +152,17 @@ def _cells(line: bytes, separator: str) -> tuple[str, ...]:
 
 
 def pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[str] | None = None) -> Iterator[Piece]:
-    """Lines of a file from `first` (from 0) up to `stop`, at most so many at once; all columns, or those named."""
+    """Lines of a file from `first` (from 0) up to `stop`, at most so many at once; all columns, or those named.
+
+    Raises InputError where they cannot be read.
+    """
+    try:
+        yield from _pieces(source, first, stop, most, columns)
+    except (OSError, pa.ArrowException) as error:
+        raise InputError(Problem(f"cannot be read on: {str(error).splitlines()[0]}", Place(source.path))) from error
+
+
+def _pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[str] | None) -> Iterator[Piece]:
     for block, start in enumerate(source.starts):
         if start < stop and source.stop(block) > first:
             for piece in _pieces_of(source, block, most, None if columns is None else list(columns)):

@@ -21,6 +21,8 @@ _STATUSES = {
     HELD: "hold: every required check was judged and holds",
 }
 
+_HEADINGS = {"outside": "Out of limits", "undecided": "Undecided", "advisory": "Beyond what is recommended"}
+
 
 def status_of(totals: Totals) -> int:
     """The exit status, as of a check: 0 all that was read was judged and holds, 1 one is out of limits, 3 neither."""
@@ -51,7 +53,7 @@ def _lines(totals: Totals, head: Mapping[str, Any], folder: Path) -> Iterator[st
     for status, words in _STATUSES.items():
         if count := totals.statuses.get(str(status), 0):
             yield f"  {count:>9,} {words}"
-    for verdict, heading in (("outside", "Out of limits"), ("undecided", "Undecided")):
+    for verdict, heading in _HEADINGS.items():
         prefix = f"{verdict}: "
         found = {title: count for title, count in totals.findings.items() if title.startswith(prefix)}
         if found:

@@ -202,13 +202,12 @@ def test_a_folder_with_anything_else_in_it_is_left_alone(
     ("name", "content", "more", "words"),
     [
         ("a.txt", b"", (), "no kind of table by its name .known: .parquet"),
-        ("a.csv", b"", (), "no heading"),
+        ("a.csv", b"", (), "no column has a name"),
         ("a.csv", b"serial,pin@1,pin@1\n", (), "column 'pin@1' stands there twice"),
         ("a.csv", b"serail,pin@1\nA,20\n", (), "no column 'serial' .did you mean 'serail'"),
         ("a.csv", b"serial,pim@1\nA,20\n", (), "unknown characteristic 'pim' .did you mean 'pin'"),
         ("a.csv", b"serial,pin@1\nA,20\n", ("--column", "pin@1"), "write NAME=VALUE"),
         ("a.csv", b"serial,pin@1\nA,20\n", ("--instrument", "pin=ruler"), "no instrument 'ruler'"),
-        ("a.csv", b"serial,pin@1\nA,20\n", ("--rows", "0"), "0 rows at once are none"),
         ("a.parquet", b"PAR1", (), "cannot be read as parquet"),
         ("a.arrow", b"ARROW1", (), "cannot be read as arrow"),
     ],
@@ -227,6 +226,34 @@ def test_what_cannot_be_judged_is_told(
     told = capsys.readouterr().err
     assert "Traceback" not in told
     assert re.search(words, told), told
+
+
+def test_a_table_that_breaks_off_is_told_and_what_was_judged_stays(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write_table(tmp_path / "all.parquet", bushes(400), block=100)
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2 : len(data) // 2 + 600] = bytes(600)
+    path.write_bytes(data)
+    assert batch(path, *options, "--output", tmp_path / "out", "--rows", 100) == 2
+    told = capsys.readouterr().err
+    assert f"{path}: cannot be read on: " in told and "Traceback" not in told
+    assert not (tmp_path / "out" / "summary.json").exists()
+
+
+@pytest.mark.parametrize("option", ["--rows", "--workers"])
+@pytest.mark.parametrize("number", ["0", "-1", "two"])
+def test_a_number_that_is_none_is_refused(option: str, number: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        batch("all.csv", "--output", "out", option, number)
+    assert "is no number of them" in capsys.readouterr().err
+
+
+def test_a_file_of_blank_lines_has_no_rows(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path = tmp_path / "all.csv"
+    path.write_text("assembly,characteristic,station,value\n\n,,,\n")
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out") == 3
+    assert summary(tmp_path / "out")["read"] == 0
 
 
 def test_memory_does_not_grow_with_the_table(tmp_path: Path, options: tuple[str, ...]) -> None:

@@ -15,6 +15,8 @@ import pyarrow.parquet
 from pack_tools import write_pack
 
 from checker.cli import main
+from checker.fleet.capability import Capability, capabilities
+from checker.fleet.seen import OfRule, Seen, Values, moments_of
 
 PACK = """
 pack: bush-shop
@@ -45,6 +47,13 @@ rules:
     limits: {any: {must: {at_least: 0.1 mm, at_most: 0.5 mm}}}
     basis: shop policy
     remedy: {low: "Shim.", high: "Another shim."}
+  pin-size:
+    title: Size of a pin
+    before: done
+    judges: pin
+    limits: {any: {should: {at_most: 20.003 mm}}}
+    basis: shop policy
+    remedy: {high: "Lap the pin by {value - limit}."}
 """
 RECORD = """
 record: 1
@@ -120,4 +129,27 @@ def read(folder: Path, name: str) -> list[dict[str, Any]]:
 def summary(folder: Path) -> dict[str, Any]:
     """The summary as data."""
     found: dict[str, Any] = json.loads((folder / "summary.json").read_text())
+    return found
+
+
+def shown_capabilities() -> list[Capability]:
+    """Capabilities of every look: limits on both sides, on one, of each value's own, too few values, and none."""
+    random = np.random.default_rng(7)
+    found: list[Capability] = []
+    for name, count, low, high, values in (
+        ("Both limits", 900, 0.1, 0.5, random.normal(0.3, 0.04, 900)),
+        ("At most", 900, -np.inf, 0.5, random.normal(0.3, 0.04, 900) + np.linspace(0, 0.1, 900)),
+        ("Own limits", 900, np.linspace(0.1, 0.12, 900), 0.5, random.normal(0.3, 0.04, 900)),
+        ("Skewed", 900, 0.0, 0.5, random.exponential(0.1, 900)),
+        ("Few", 3, 0.1, 0.5, random.normal(0.3, 0.04, 3)),
+        ("Alike", 30, 0.1, 0.5, np.full(30, 0.3)),
+    ):
+        when = np.arange(count, dtype=np.float64)
+        ends = (np.broadcast_to(np.asarray(end, dtype=np.float64), count) for end in (low, high))
+        sample = Values(when, values, *ends)
+        kinds = frozenset({("must", bool(np.isfinite(low).all()), True)})
+        extents = ((float(end.min()), float(end.max())) for end in (sample.low, sample.high))
+        moments = moments_of(when, values)
+        seen = Seen(moments, moments_of(when, sample.place), 0, 0, 0, kinds, *extents, sample)
+        found += capabilities(name, OfRule(name, "mm", {0: seen}, moments), "", False)
     return found

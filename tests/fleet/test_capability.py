@@ -173,6 +173,16 @@ def test_limits_that_go_with_sizes(tmp_path: Path, table: dict[str, list[Any]]) 
     assert together["outside"] == outside.sum() == first["outside"] + second["outside"]
 
 
+def test_where_nothing_is_required_beyond_what_is_recommended_is_outside(
+    tmp_path: Path, table: dict[str, list[Any]]
+) -> None:
+    together, *_ = capability(tmp_path, table, "size of a pin")
+    beyond = sum(pin > 20.003 + 1e-9 for station in (1, 2) for pin in table[f"pin@{station}"])
+    assert (together["band"], together["low"], together["high"]) == ("should", None, 20.003)
+    assert (together["outside"], together["fraction"]["value"]) == (beyond, beyond / 800)
+    assert beyond > 20
+
+
 def test_what_is_too_few_in_doubt_or_not_normal_has_no_cpk(tmp_path: Path, table: dict[str, list[Any]]) -> None:
     few = {name: cells[:24] for name, cells in table.items()}
     (told,) = capability(tmp_path / "few", few, "end gap")
