@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 from argparse import Namespace
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date
 from pathlib import Path
@@ -38,6 +39,8 @@ def run(options: Namespace) -> int:
         for number, table in enumerate(options.tables, 1):
             step(f"{number} of {len(options.tables)}")
             sources.append(open_source(table, plan.asked.rows))
+        if twice := [path for path, count in Counter(source.path for source in sources).items() if count > 1]:
+            raise UsageError([Problem(f"{path} is given twice") for path in twice])
         parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
     head = head_for(plan, sources)
     prepared(folder, head, options.start_over)

@@ -9,16 +9,18 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from checker.errors import UsageError
 from checker.fleet.parts import Part, names_in
 from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
 from checker.judging.judge import Verdict
+from checker.tables.places import AT
 
 NO_NAME = "no assembly is named there"
-_TEXTS = ("assembly", "characteristic", "station", "unit")
-"""Columns of a long table whose cells are names, even where they look like numbers."""
+_PLACE = ("characteristic", "station", "unit")
+"""What lines of a long table say of their values."""
 
 
 class Told(NamedTuple):
@@ -55,7 +57,7 @@ def _joined(found: Sequence[Piece]) -> Piece | None:
 
 
 def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> Told:
-    table = _with_numbers(plan, piece.table)
+    table = _readable(plan, piece.table)
     if plan.name_column is None:
         names, groups = [str(row) for row in piece.rows.tolist()], np.arange(len(piece.rows))
     else:
@@ -90,20 +92,36 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
     ]
     lost += [(row, "", reason, text) for row, reason, text in piece.refused]
     file = part.source.path
+    is_judged = np.isin(groups, kept[report.counts["row"].to_numpy()])  # counted by itself: none may be lost
     return Told(
         _placed(report.findings, kept, first, names, file),
         _placed(report.counts, kept, first, names, file),
         _set_aside(sorted(lost), file),
-        int((~is_aside).sum()),
+        int(is_judged.sum()),
     )
 
 
-def _with_numbers(plan: Plan, table: Any) -> Any:
-    """A table of texts with numbers where all cells of a column are numbers, but for names."""
-    names = {(plan.asked.columns or {}).get(role, role) for role in _TEXTS} if plan.is_long else set()
-    for place, name in enumerate(table.column_names):
-        if name not in names | {plan.name_column} and pa.types.is_string(table.column(name).type):
-            table = table.set_column(place, name, numbers_where_plain(table.column(name)))
+def _readable(plan: Plan, table: Any) -> Any:
+    """The same table with numbers where all texts of a column are numbers, and texts where facts look like numbers."""
+    known, stated = plan.rulebook.characteristics, plan.asked.columns or {}
+    if plan.is_long:
+        value, names = (stated.get(role, role) for role in ("value", "characteristic"))
+        if {value, names} <= set(table.column_names):
+            told = pc.unique(table.column(names)).to_pylist()
+            has_facts = any(name in known and known[name].unit is None for name in told)
+            columns = {value: has_facts}
+        else:
+            columns = {}
+    else:
+        items = {name: known.get(stated.get(name, name).partition(AT)[0].strip()) for name in table.column_names}
+        columns = {name: item.unit is None for name, item in items.items() if item is not None}
+    for name, is_fact in columns.items():
+        column = table.column(name)
+        if is_fact:
+            made = column.cast(pa.string()) if pa.types.is_integer(column.type) else column
+        else:
+            made = numbers_where_plain(column) if pa.types.is_string(column.type) else column
+        table = table.set_column(table.column_names.index(name), name, made)
     return table
 
 
@@ -126,7 +144,7 @@ def _checked(
 def _unusable(plan: Plan, table: Any, groups: Numbers) -> Iterator[tuple[int, str]]:
     """The assemblies of a long table with lines that say nothing, such as of an unknown characteristic."""
     plan.check(table.slice(0, 0))  # what is wrong with all of it is no fault of a line
-    known = {role: (plan.asked.columns or {}).get(role, role) for role in (*_TEXTS[1:], "value")}
+    known = {role: (plan.asked.columns or {}).get(role, role) for role in (*_PLACE, "value")}
     cells = {role: table.column(name).to_pylist() for role, name in known.items() if name in table.column_names}
     has_value = [value is not None for value in cells.pop("value")]
     alike: dict[tuple[Any, ...], list[int]] = {}

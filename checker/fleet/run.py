@@ -31,6 +31,7 @@ HEAD, PARTS = "run.json", "parts"
 MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 MOST_REASONS = 20
 """So many different reasons are told of each part; the tables have them all."""
+OTHERS = "other reasons"
 
 
 class Totals(NamedTuple):
@@ -92,14 +93,16 @@ def _note_of(part: Part, folder: Path) -> Path:
 def _totals(told: Told) -> Totals:
     aside = told.set_aside.num_rows
     findings = told.findings.group_by(["title", "verdict"]).aggregate([([], "count_all")]).to_pylist()
-    reasons = Counter(told.set_aside["reason"].to_pylist()).most_common(MOST_REASONS)
+    reasons = dict(Counter(told.set_aside["reason"].to_pylist()).most_common(MOST_REASONS))
+    if others := aside - sum(reasons.values()):
+        reasons[OTHERS] = others
     return Totals(
         told.judged + aside,
         told.judged,
         aside,
         {str(one["values"]): one["counts"] for one in pc.value_counts(told.counts["status"]).to_pylist()},
         {f"{one['verdict']}: {one['title']}": one["count_all"] for one in findings},
-        dict(reasons),
+        reasons,
     )
 
 

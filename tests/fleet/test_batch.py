@@ -134,6 +134,25 @@ def test_lines_of_a_long_table_that_say_nothing_cost_their_assembly_alone(
     assert len(read(tmp_path / "out", "counts")) == 9
 
 
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("layout", ["wide", "long"])
+def test_a_fact_that_looks_like_a_number_is_a_fact(
+    kind: str, layout: str, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    table = {**bushes(4), "alloy": [660, 932, 660, 932]}
+    path = write_table(tmp_path / f"all.{kind}", long_table(table) if layout == "long" else table)
+    more = ("--layout", "long") if layout == "long" else options[-2:]
+    assert batch(path, *options[:-2], *more, "--output", tmp_path / "out") == 0
+    advised = [one["row"] for one in read(tmp_path / "out", "findings") if one["rule"] == "alloy"]
+    assert advised == ([1, 13] if layout == "long" else [1, 3])
+
+
+def test_a_table_is_given_once(tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+    path = write_table(tmp_path / "all.csv", bushes(2))
+    assert batch(path, f"{tmp_path}/./all.csv", *options, "--output", tmp_path / "out") == 2
+    assert f"{path} is given twice" in capsys.readouterr().err
+
+
 def test_a_run_that_was_ended_goes_on_where_it_was(
     tmp_path: Path, options: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -30,6 +30,7 @@ characteristics:
   pin: {title: Pin diameter, per: bush, unit: mm, plausible: [1 mm, 100 mm]}
   bore: {title: Bush bore, per: bush, unit: mm, plausible: [1 mm, 100 mm]}
   clearance: {title: Clearance, per: bush, unit: mm, plausible: [-1 mm, 1 mm], derived: bore - pin}
+  alloy: {title: Alloy of the bushes, choices: ["660", "932"]}
   end_gap: {title: End gap, unit: mm, plausible: [0 mm, 5 mm]}
 rules:
   clearance:
@@ -47,6 +48,13 @@ rules:
     limits: {any: {must: {at_least: 0.1 mm, at_most: 0.5 mm}}}
     basis: shop policy
     remedy: {low: "Shim.", high: "Another shim."}
+  alloy:
+    title: Alloy of the bushes
+    before: done
+    judges: alloy
+    limits: {any: {should: {one_of: ["932"]}}}
+    basis: shop policy
+    remedy: {broken: Other bushes.}
   pin-size:
     title: Size of a pin
     before: done
