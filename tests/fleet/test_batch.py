@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 import tempfile
 import tracemalloc
 from pathlib import Path
@@ -364,3 +366,14 @@ def test_nothing_set_aside_or_not_measured_is_ever_within(
         assert status in (1, 3)
     else:
         assert status == 0
+
+
+@pytest.mark.parametrize(
+    ("library", "command"),
+    [("pyarrow", ["batch", "a.csv", "--output", "out"]), ("scipy", ["capability", "out", "gap"])],
+)
+def test_without_the_extra_it_says_what_to_install(library: str, command: list[str]) -> None:
+    program = f"import sys; sys.modules[{library!r}] = None; from checker.cli import main; sys.exit(main({command}))"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.returncode == 2
+    assert f"{library} is not installed (python -m pip install 'assembly-checker[fleet]')" in done.stderr
