@@ -259,7 +259,7 @@ def _batch(parser: Parser) -> None:
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = """
 example:
-  checker batch engines.parquet --record shop.yaml --assembly serial --output judged
+  checker batch gearboxes.parquet --record shop.yaml --assembly serial --output judged
   shop.yaml is a record with what is alike for all of them: application, stations, units, instruments, facts.
 
 Every row is judged, or set aside with its reason: "rows read = judged + set aside" is checked and printed. DIR gets
@@ -312,7 +312,7 @@ def _capability(parser: Parser) -> None:
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = """
 example:
-  checker capability judged ring gap --format html --output rings.html
+  checker capability judged backlash --format html --output backlash.html
 
 The tables that DIR was made from are read again, for these rules alone; they must be as they were. Told are number,
 mean, standard deviation, Cp, Cpk, the fraction outside and the drift over the order of the rows, with confidence.

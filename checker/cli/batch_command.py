@@ -72,7 +72,7 @@ def _asked(options: Namespace) -> Asked:
         pack=options.pack,
         layout=options.layout,
         assembly=options.assembly,
-        columns=named_values(options.column, "--column", "bore=shaft_diameter@2") or None,
+        columns=named_values(options.column, "--column", "size=shaft_diameter@2") or None,
         instruments=named_values(options.instrument, "--instrument", "shaft_diameter=micrometer") or None,
         application=options.application,
         before=options.before,
