@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import sys
 from argparse import Namespace
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -14,6 +15,7 @@ from checker.cli.check_command import decision_asked_for
 from checker.cli.named_values import named_values
 from checker.cli.output import put, save
 from checker.cli.progress import progress
+from checker.cli.terminal import fitting
 from checker.documents.document import read_bytes
 from checker.errors import InputError, Problem, UsageError
 from checker.plugins import gather
@@ -32,6 +34,8 @@ except ImportError as error:
 def run(options: Namespace) -> int:
     """Judge what is not judged yet, and sum up; the status is that of the worst assembly."""
     gc.enable()  # this runs for long
+    if options.output is None:
+        raise UsageError(Problem("--output is a folder here", hint="as in --output judged"))
     folder = Path(options.output)
     plan = plan_of(_asked(options), gather(without=options.without))
     with progress("looking through the tables") as step:
@@ -55,7 +59,7 @@ def run(options: Namespace) -> int:
     write_set_aside(folder, folder / "set-aside.csv")
     save(told, folder / "summary.txt")
     save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
-    put(told, None)
+    put(f"{fitting(told, sys.stdout)}\n", None)
     return status_of(totals)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import sys
 from argparse import Namespace
 from collections.abc import Sequence
 from itertools import chain
@@ -11,6 +12,7 @@ from pathlib import Path
 
 from checker.cli.output import put
 from checker.cli.progress import progress
+from checker.cli.terminal import fitting
 from checker.errors import Problem, UsageError
 from checker.packs.titles import Titles
 from checker.plugins import gather
@@ -41,7 +43,8 @@ def run(options: Namespace) -> int:
     elif options.format == "json":
         put(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
     else:
-        put(write_capabilities(found), options.output)
+        told = write_capabilities(found)
+        put(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
     return 0
 
 

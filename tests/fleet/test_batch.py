@@ -267,7 +267,7 @@ def test_a_table_that_breaks_off_is_told_and_what_was_judged_stays(
 def test_a_number_that_is_none_is_refused(option: str, number: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit, match="2"):
         batch("all.csv", "--output", "out", option, number)
-    assert "is no number of them" in capsys.readouterr().err
+    assert "is not a whole number such as 4" in capsys.readouterr().err
 
 
 def test_a_file_of_blank_lines_has_no_rows(tmp_path: Path, options: tuple[str, ...]) -> None:
