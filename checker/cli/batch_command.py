@@ -56,7 +56,7 @@ def run(options: Namespace) -> int:
             step(f"{totals.read:,} of {rows:,} rows")
     complete(rows, totals)
     told = write_summary(totals, head, folder)
-    write_set_aside(folder, folder / "set-aside.csv")
+    write_set_aside(folder)
     save(told, folder / "summary.txt")
     save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
     put(f"{fitting(told, sys.stdout)}\n", None)

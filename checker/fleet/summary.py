@@ -11,6 +11,7 @@ import pyarrow.parquet
 
 from checker.documents.cells import inert
 from checker.documents.replacing import replacing
+from checker.errors import Problem, UsageError
 from checker.fleet.run import TABLES, Totals
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 
@@ -20,7 +21,6 @@ _STATUSES = {
     NOT_JUDGED: "not complete: nothing out of limits, but a required check is open",
     HELD: "hold: every required check was judged and holds",
 }
-
 _HEADINGS = {"outside": "Out of limits", "undecided": "Undecided", "advisory": "Beyond what is recommended"}
 
 
@@ -76,11 +76,15 @@ def _most(counts: Mapping[str, int]) -> Iterator[str]:
         yield f"  {sum(count for _, count in left):>9,} {len(left)} others"
 
 
-def write_set_aside(folder: Path, path: Path) -> None:
-    """All rows that were set aside as CSV, for a spreadsheet; one part after another."""
-    with replacing(path) as temporary, temporary.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(("file", "row", "assembly", "reason", "cells"))
-        for part in sorted((folder / TABLES[2]).glob("*.parquet")):
-            for line in pyarrow.parquet.read_table(part).to_pylist():
-                writer.writerow([inert(cell) if isinstance(cell, str) else cell for cell in line.values()])
+def write_set_aside(folder: Path) -> None:
+    """All rows that were set aside as CSV, for a spreadsheet; raises UsageError where it cannot be written."""
+    path = folder / f"{TABLES[2]}.csv"
+    try:
+        with replacing(path) as temporary, temporary.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(("file", "row", "assembly", "reason", "cells"))
+            for part in sorted((folder / TABLES[2]).glob("*.parquet")):
+                for line in pyarrow.parquet.read_table(part).to_pylist():
+                    writer.writerow([inert(cell) if isinstance(cell, str) else cell for cell in line.values()])
+    except OSError as error:
+        raise UsageError(Problem(f"cannot write {path}: {error.strerror}")) from error
