@@ -22,6 +22,9 @@ PATIENCE = 10.0
 _ENVIRONMENT = {"OPENBLAS_NUM_THREADS": "1"}
 """Of a worker here. The library would also have memory given back at each turn, which takes longer than judging."""
 
+_HERE = "127.0.0.1:0"
+"""Any free port, and none that another machine can reach."""
+
 
 class _Asked(WorkerPlugin):  # type: ignore[misc]  # the library states no types
     """What every worker is asked, sent once to each, one that takes the place of a lost one too."""
@@ -65,7 +68,12 @@ def _client(stack: ExitStack, workers: int, address: str | None) -> Any:
         return Client(address, timeout=PATIENCE)
     with config.set({"distributed.nanny.pre-spawn-environ": _ENVIRONMENT}):
         cluster = LocalCluster(
-            n_workers=workers, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
+            n_workers=workers,
+            threads_per_worker=1,
+            dashboard_address=_HERE,
+            worker_dashboard_address=_HERE,
+            scheduler_kwargs={"dashboard": False},
+            silence_logs=logging.CRITICAL,
         )
     return Client(stack.enter_context(cluster))
 

@@ -65,6 +65,12 @@ def same(out: Path, whole: Path) -> None:
     assert summary(out) == summary(whole)
 
 
+def listened_to(process: Any) -> list[Any]:
+    """The addresses at which a process listens."""
+    connections = process.net_connections if hasattr(process, "net_connections") else process.connections
+    return [one for one in connections("tcp") if one.status == "LISTEN"]
+
+
 def test_a_worker_that_is_killed_loses_and_doubles_nothing(tmp_path: Path, asked: tuple[str, ...], whole: Path) -> None:
     import psutil  # comes with the library of workers
 
@@ -74,6 +80,8 @@ def test_a_worker_that_is_killed_loses_and_doubles_nothing(tmp_path: Path, asked
         assert run.poll() is None
         workers = [one for one in psutil.Process(run.pid).children(True) if "spawn_main" in " ".join(one.cmdline())]
         assert len(workers) == 2
+        listening = [one.laddr.ip for process in (psutil.Process(run.pid), *workers) for one in listened_to(process)]
+        assert listening and set(listening) == {"127.0.0.1"}  # nothing that another machine can reach
         workers[0].kill()
         left = 40 - finished(out)
         told, complaints = run.communicate(timeout=PATIENCE)
@@ -101,7 +109,7 @@ def test_a_cluster_elsewhere_judges_the_same(tmp_path: Path, asked: tuple[str, .
     from distributed import LocalCluster
 
     out = tmp_path / "out"
-    with LocalCluster(n_workers=2, threads_per_worker=2, processes=False, dashboard_address=None) as cluster:
+    with LocalCluster(n_workers=2, threads_per_worker=2, processes=False, dashboard_address="127.0.0.1:0") as cluster:
         status = batch(*asked, "--output", out, "--cluster", cluster.scheduler_address)
     assert status == 1
     same(out, whole)
