@@ -51,7 +51,9 @@ def run(options: Namespace) -> int:
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
-    put("\n".join(_shown(one, options, given, width) for one in found), None)
+    cautions = dict.fromkeys(caution for one in found for caution in one.rulebook.layered.cautions)
+    last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
+    put("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
     return 0
 
 
@@ -143,6 +145,7 @@ def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
             {
                 "packs": [{"name": pack.name, "version": pack.version} for pack in one.rulebook.packs],
                 "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
+                "cautions": list(one.rulebook.layered.cautions),
             }
             for one in found
         ],
