@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from functools import cache
 from io import StringIO
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -195,7 +196,7 @@ def test_every_line_of_code_stands_in_a_block() -> None:
 @pytest.mark.parametrize("document", DOCUMENTS, ids=title)
 def test_windows_gets_the_same_commands(document: Path) -> None:
     found = blocks(document)
-    for before, block in zip(found, found[1:], strict=False):
+    for before, block in pairwise(found):
         if block.kind == "powershell":
             assert before.kind == "sh"
             assert block.content.splitlines() == [_for_windows(line) for line in commands(before.content)]
