@@ -1,4 +1,4 @@
-"""What .github/SECURITY.md says that a downloaded pack cannot do, tried; expressions, files and forms have their own."""
+"""What .github/SECURITY.md says that a downloaded pack cannot do, tried; expressions and forms have tests elsewhere."""
 
 from __future__ import annotations
 
