@@ -43,7 +43,7 @@ _HEAD = """\
 _INSTRUMENTS = """\
 instruments:                # with these, a reading too near its limit is told from one that is within
   # micrometer: {{expanded_uncertainty: {fine}}}       # k = 2
-  # micrometer: {{expanded_uncertainty: {fine}}}
+  # dial-indicator: {{expanded_uncertainty: {fine}}}
 """
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from checker.cli.output import empty_folder, put, save, save_all
 from checker.errors import Problem, UsageError
@@ -36,10 +37,11 @@ def run(options: Namespace) -> int:
         rulebook = load_rulebook(base, plugins=plugins)
         table = read_makers_table(Path(options.from_sheet), rulebook)
         files = dict(makers_pack(name, rulebook, table))
+        # Its cases rest on the pack as it loads; what does not load leaves no folder behind.
+        with TemporaryDirectory() as draft:
+            save_all(files, Path(draft))
+            files["cases/limits.yaml"] = makers_cases(load_rulebook(base, Path(draft), plugins=plugins), table)
         save_all(files, folder)
-        cases = {"cases/limits.yaml": makers_cases(load_rulebook(base, folder, plugins=plugins), table)}
-        save_all(cases, folder)
-        files |= cases
         told = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
     else:
         files = new_pack(name, load_rulebook(base, plugins=plugins), options.amends)

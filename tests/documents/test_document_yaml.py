@@ -89,6 +89,19 @@ def test_true_false_and_nothing(loader: Loader) -> None:
     assert parse("a:\nb: {c: , d: 1}", loader).data == {"a": None, "b": {"c": None, "d": 1}}
 
 
+def test_a_comma_without_a_space_parts_what_is_certainly_two_values(loader: Loader) -> None:
+    """Where the digits on both its sides could be one number with a decimal comma, it is refused."""
+    assert parse("[4.030,4.031,.5]", loader).data == [4.03, 4.031, 0.5]
+    assert parse("{low: 5 mm,high: 6 mm,of: [steel,iron,2.5 mm]}", loader).data == {
+        "low": "5 mm",
+        "high": "6 mm",
+        "of": ["steel", "iron", "2.5 mm"],
+    }
+    for written in ("[4,030]", "[2.449,5]", "[1.5,030 in]", "{a: 4,030: 1}"):
+        with pytest.raises(InputError, match="comma"):
+            parse(written, loader)
+
+
 def test_whole_numbers_and_dates_may_be_keys(loader: Loader) -> None:
     assert list(parse("{1: a, 0: b, 12: c, 2026-05-02: d}", loader).data) == ["1", "0", "12", "2026-05-02"]
 
