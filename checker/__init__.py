@@ -20,7 +20,7 @@ reading changes, `room` how far a value may move, and `limits` what a rule asks 
 
 A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
 `write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
-asks for more. Records, rulebooks and reports are read-only, can be pickled, and can be shared by threads.
+asks for more. Records, rulebooks and reports are read-only, can be sent to other processes, and shared by threads.
 """
 
 from __future__ import annotations
