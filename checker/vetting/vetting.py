@@ -52,11 +52,10 @@ def vet(
     every = list(_cases(rulebook, ours))
     groups = _groups(rulebook, every)
     failures = list(_failures(rulebook, groups))
-    overruled = [failure.case for failure in failures if _is_overruled(failure.case, rulebook)]
-    if overruled:
-        left = {case.rule for case in overruled}
-        again = [case for case in every if case.rule in left and case not in overruled]
-        groups = {name: found for name, found in groups.items() if name not in left} | _groups(rulebook, again)
+    overruled = {id(failure.case): failure.case for failure in failures if _is_overruled(failure.case, rulebook)}
+    amended = {case.rule for case in overruled.values()}
+    left = [case for case in every if case.rule in amended and id(case) not in overruled]
+    groups = {**{name: kept for name, kept in groups.items() if name not in amended}, **_groups(rulebook, left)}
     unguarded: list[Weakness] = []
     for number, rule in enumerate(rulebook.rules.values(), 1):
         step(f"{number} of {len(rulebook.rules)} rules")
@@ -65,7 +64,7 @@ def vet(
     return Vetting(
         cases=len(every) - len(overruled),
         overruled=len(overruled),
-        failures=tuple(failure for failure in failures if failure.case not in overruled),
+        failures=tuple(failure for failure in failures if id(failure.case) not in overruled),
         unguarded=tuple(unguarded),
         warnings=tuple(warnings_about(rulebook, groups, ours)),
         effects=tuple(effects_in(rulebook, ours)),
@@ -82,7 +81,7 @@ def _cases(rulebook: Rulebook, ours: frozenset[str]) -> Iterator[Case]:
                 yield case
 
 
-def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> dict[str, list[CaseGroup]]:
+def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
     groups: dict[str, list[CaseGroup]] = defaultdict(list)
     for group in group_cases(rulebook, cases):
         groups[group.rule].append(group)
