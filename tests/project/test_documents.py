@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import shlex
 import tomllib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from functools import cache
 from io import StringIO
@@ -27,8 +27,6 @@ from checker.expressions.functions import FUNCTIONS
 from checker.packs.limits import BASIS_KINDS
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
-from checker.plugins import Plugins
-from checker.rulebook import Rulebook
 
 DOCUMENTS = (
     *(ROOT / name for name in ("README.md", "DEVELOPERS.md", "rules/README.md", "rules/RECORDS.md")),
@@ -43,7 +41,7 @@ OF_A_MACHINE = (
     r"python3? -m venv \.venv",
     r"\. \.venv/bin/activate",
     r"(\.venv/bin/)?python -m pip install (-q )?(-e )?(\S+)",
-    r"(\.venv/bin/)?python -m pytest( -n 0)?( -[mk] (\"[^\"]+\"|\S+))?( tests\S*)?",
+    r"(\.venv/bin/)?python -m pytest( --hypothesis-profile=\w+)?( -n 0)?( -[mk] (\"[^\"]+\"|\S+))?( tests\S*)?",
     r"\.ci/run",
 )
 """What sets a machine up or runs the tests; the README's two commands are run by .ci/run."""
@@ -67,21 +65,14 @@ def title(document: Path) -> str:
 
 
 @pytest.fixture
-def rulebooks_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The packs that come with the checker do not change meanwhile; while packs do not, their rulebook is shared."""
-    made: dict[object, Rulebook] = {}
-    read_once, shipped = cache(read_pack), ROOT / "rules"
+def packs_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The packs that come with the checker do not change meanwhile."""
+    once, shipped = cache(read_pack), ROOT / "rules"
 
     def read(folder: Path) -> Pack:
-        return read_once(folder) if folder.is_relative_to(shipped) else read_pack(folder)
-
-    def make(packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> Rulebook:
-        packs = tuple(packs)
-        key = (tuple((str(pack), pack.digest) for pack in packs), strict, choice)
-        return made.get(key) or made.setdefault(key, Rulebook(packs, plugins, strict, choice))
+        return once(folder) if folder.is_relative_to(shipped) else read_pack(folder)
 
     monkeypatch.setattr(rulebook, "read_pack", read)
-    monkeypatch.setattr(rulebook, "Rulebook", make)
 
 
 @pytest.fixture
@@ -105,7 +96,7 @@ def plugged_in(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pyte
 
 @pytest.mark.slow
 @pytest.mark.parametrize("document", DOCUMENTS, ids=title)
-@pytest.mark.usefixtures("rulebooks_made_once", "plugged_in")
+@pytest.mark.usefixtures("packs_read_once", "plugged_in")
 def test_a_document_works_as_written(document: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "bench"
     folder.mkdir()
