@@ -13,7 +13,7 @@ They are read as a file is read; mistakes raise CheckerError and name the path o
 A Rulebook judges one record (`check`), many one after another (`check_many`), or the rows of a table that speaks
 Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the table gives back has
 `findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read, with the reason; its
-instruments are named by characteristic (`instruments={"main_bearing_bore": "bore-gauge"}`) and listed in the record.
+instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and listed in the record.
 Rows in which something is odd, rows beside part sheets, and rules that are no straight line of what is in doubt are
 judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says what each further
 reading changes, `room` how far a value may move, and `limits` what a rule asks for.
