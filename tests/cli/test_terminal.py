@@ -9,7 +9,8 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN
 from places import DATA
@@ -77,14 +78,13 @@ def report() -> Report:
     return rulebook_for(record, GEAR_TRAIN).check(record)
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(st.integers(60, 100))
 def test_the_report_has_the_same_words_at_any_width(width: int) -> None:
     narrow, usual = (SHORTENED.sub("", write_text(report(), whole=True, width=each)) for each in (width, 100))
     assert sorted("".join(narrow.split())) == sorted("".join(usual.split()))
 
 
-@settings(deadline=None)
 @given(st.lists(st.text(st.characters(categories=("L", "N", "P", "Zs")), max_size=150)), st.integers(60, 100))
 def test_folding_keeps_every_sign_that_is_not_blank(lines: list[str], width: int) -> None:
     folded = fitted("\n".join(lines), width)
