@@ -51,10 +51,16 @@ def run(options: Namespace) -> int:
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = width_of(sys.stdout)
-    cautions = dict.fromkeys(caution for one in found for caution in one.rulebook.layered.cautions)
+    cautions = dict.fromkeys(caution for one in found for caution in _cautions(one))
     last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
     put("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
     return 0
+
+
+def _cautions(found: _Found) -> Sequence[str]:
+    """What can hurt: all of it below one rule, the first alone below a table, which is to fit on one screen."""
+    every = found.rulebook.layered.cautions
+    return every if len(found.rules) == 1 else every[:1]
 
 
 def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequence[str]]:
