@@ -5,6 +5,22 @@
 >>> report = rulebook.check(checker.read_record("gearbox.yaml"), application="heavy")
 >>> for finding in report.outside:
 ...     print(finding)
+
+Records come from files (`read_record`), texts (`record_from_text`) or Python objects (`record_from`): numbers, texts
+as a bench writes them, arrays over stations where NaN is not measured, and quantities with a unit such as pint's.
+They are read as a file is read; mistakes raise CheckerError and name the path of keys.
+
+A Rulebook judges one record (`check`), one for every use (`check_uses`), many one after another (`check_many`), or the
+rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the table gives back has
+`findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read, with the reason; its
+instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and listed in the record.
+Rows in which something is odd, rows beside part sheets, and rules that are no straight line of what is in doubt are
+judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says what each further
+reading changes, `room` how far a value may move, and `limits` what a rule asks for.
+
+A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
+`write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
+asks for more. Records, rulebooks and reports are read-only, can be sent to other processes, and shared by threads.
 """
 
 from __future__ import annotations

@@ -195,7 +195,7 @@ class _Page:
 
     def guards(self) -> Iterator[str]:
         """The cases that hold it, and where their figures come from."""
-        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, self.rule.name)]
+        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, (self.rule.name,))]
         sources = list(dict.fromkeys(case.source for case in cases if case.source))
         yield f"Held by {len(cases)} cases{':' if sources else '.'}"
         for source in sources[:MOST_SOURCES]:

@@ -51,8 +51,16 @@ def run(options: Namespace) -> int:
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = width_of(sys.stdout)
-    put("\n".join(_shown(one, options, given, width) for one in found), None)
+    cautions = dict.fromkeys(caution for one in found for caution in _cautions(one))
+    last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
+    put("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
     return 0
+
+
+def _cautions(found: _Found) -> Sequence[str]:
+    """What can hurt: all of it below one rule, the first alone below a table, which is to fit on one screen."""
+    every = found.rulebook.layered.cautions
+    return every if len(found.rules) == 1 else every[:1]
 
 
 def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequence[str]]:
@@ -143,6 +151,7 @@ def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
             {
                 "packs": [{"name": pack.name, "version": pack.version} for pack in one.rulebook.packs],
                 "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
+                "cautions": list(one.rulebook.layered.cautions),
             }
             for one in found
         ],

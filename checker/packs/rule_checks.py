@@ -105,7 +105,7 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
 def _when(entry: CompiledEntry) -> tuple[object, ...] | None:
     """What a condition comes to, however it is spaced."""
     when = entry.when
-    return None if when is None else (ast.dump(when.tree), when.columns, when.calls, when.groups)
+    return None if when is None else (ast.unparse(when.tree), when.columns, when.calls, when.groups)
 
 
 def _position(limit: Limit) -> tuple[str, str]:

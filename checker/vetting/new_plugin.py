@@ -9,7 +9,7 @@ from checker.vetting.first_pack import require_name
 
 _PROJECT = """\
 [build-system]
-requires = ["setuptools>=77"]
+requires = ["setuptools>=77.0.3"]
 build-backend = "setuptools.build_meta"
 
 [project]

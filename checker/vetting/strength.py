@@ -65,6 +65,11 @@ def changes_to(rule: CompiledRule, scope: Scope) -> Iterator[Change]:
             yield Change(f"{entry.application}: {words}", origin, _with_entry(rule, number, changed))
 
 
+def stating(rule: CompiledRule) -> frozenset[str]:
+    """The packs that state a rule or amend it."""
+    return frozenset((rule.rule.origin.pack, *(amendment.origin.pack for amendment in rule.rule.amended)))
+
+
 def stated_by(rule: CompiledRule, key: str) -> Origin:
     """Who states a part of a rule: the last pack that amended it, else the rule's own."""
     amending = [amendment.origin for amendment in rule.rule.amended if key in amendment.changes]

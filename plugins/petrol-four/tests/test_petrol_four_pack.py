@@ -161,7 +161,7 @@ def test_the_plugin_adds_its_pack_and_nothing_else() -> None:
 
 
 def test_the_readme_tells_how_its_record_is_judged() -> None:
-    found = re.search(r"^```yaml\n(.*?)^```$", README.read_text(), re.MULTILINE | re.DOTALL)
+    found = re.search(r"^```yaml engine.yaml\n(.*?)^```$", README.read_text(), re.MULTILINE | re.DOTALL)
     assert found
     made = record_from_text(found[1])
     for line in filter(lambda line: "#" in line, found[1].splitlines()):
