@@ -81,7 +81,7 @@ def test_the_class_follows_from_what_was_measured_and_is_told(shocks: Path) -> N
     book = gear_rulebook(shocks)
     report = book.check(gear_record("  shock_torque: 60 N.m\n"))
     assert report_data(report)["derived_facts"] == {"shock_class": "hard"}
-    assert "judged for General duty; class of the shocks: hard\n" in write_text(report)
+    assert ", judged for General duty; class of the shocks: hard\n" in write_text(report)
     assert mesh(book, "0.045 mm", "  shock_torque: 60 N.m\n").verdict is Verdict.OUTSIDE
     assert mesh(book, "0.045 mm", "  shock_torque: 40 N.m\n").verdict is Verdict.ADVISORY
 
