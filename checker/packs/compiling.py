@@ -182,9 +182,17 @@ class _Compiling:
             return self.characteristics[judges.characteristic].unit
         if judges.dimension == DIMENSIONLESS:
             return unit("1")
+        behind = self.units_behind(judges)
+        if len(behind) == 1:
+            return behind.pop()
         if self.rule.unit is None:
             self.fault("say in which unit to show what is judged", self.rule.place("judges"))
         return None
+
+    def units_behind(self, judges: Expression) -> set[Unit]:
+        """The units of the same kind of quantity in which that is known from which it is worked out."""
+        units = (self.characteristics[name].unit for name in judges.names if name in self.characteristics)
+        return {each for each in units if each and each.dimension == judges.dimension and not each.offset}
 
     def check_sample(self, judges: Expression) -> None:
         """A sample is drawn from stations, or from those that belong to one of another kind."""
