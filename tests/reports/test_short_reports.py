@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from places import DATA
 
 from checker import Report, read_record, rulebook_for, write_text
 from checker.records.demo import demo_record
 
-TESTS = next(folder for folder in Path(__file__).parents if folder.name == "tests")
-
 
 @pytest.fixture(scope="module")
 def day_one() -> Report:
-    record = read_record(TESTS / "data" / "day_one.yaml")
+    record = read_record(DATA / "day_one.yaml")
     return rulebook_for(record).check(record)
 
 
