@@ -113,6 +113,19 @@ def test_two_packs_that_do_not_know_each_other_both_count_on_top(shocks: Path, t
         assert found[SHOULD_LOW] == pytest.approx(0.03 * MODULE + 0.03)
 
 
+@pytest.mark.parametrize("asked", [0.028, 0.035])
+def test_a_second_pack_on_top_that_names_a_use_counts_for_those_like_it(
+    shocks: Path, tmp_path: Path, asked: float
+) -> None:
+    """Heavy is like general and asks for 0.03 of the module itself: it is never judged softer than general."""
+    limit = f'general: {{must: {{at_least: "larger_of({asked}*gear_module, below)"}}}}'
+    text = f"amends:\n  backlash:\n    because: Heat closes a mesh.\n    limits: {{{limit}}}\n    basis: shop policy\n"
+    for order in itertools.permutations((shocks, pack(tmp_path, "heat", text))):
+        book = gear_rulebook(*order)
+        found = {use: limits(book, use, shock_class="hard")[MUST_LOW] for use in ("general", "heavy")}
+        assert found == pytest.approx({"general": asked * MODULE, "heavy": max(asked, 0.03) * MODULE})
+
+
 SHOP = """\
 system: Ours
 amends:
