@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
+    from checker.reports.terms import Terms
     from checker.reports.text import write_text
     from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
@@ -53,6 +54,7 @@ _HOMES = {
     "effects": ("Reply",),
     "room": ("End", "Room"),
     "session": ("Session",),
+    "reports.terms": ("Terms",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "units.dimensions": ("dimension_of",),
 }
@@ -85,6 +87,7 @@ __all__ = [
     "RuleLimits",
     "Rulebook",
     "Session",
+    "Terms",
     "UsageError",
     "Verdict",
     "WrittenForm",

@@ -12,6 +12,7 @@ from checker.packs.provenance import require_packs_of
 from checker.plugins import Plugins, gather
 from checker.records.record import read_record
 from checker.reports.report import Report
+from checker.reports.terms import Terms
 from checker.reports.text import write_text
 from checker.rulebook import rulebook_for
 
@@ -32,7 +33,13 @@ def judged(options: Namespace, plugins: Plugins) -> Report:
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     decision = decision_asked_for(options)
-    return rulebook.check(record, options.application, options.before, decision, options.on, options.inspection)
+    terms: Terms = {
+        "before": options.before,
+        "decision": decision,
+        "on": options.on,
+        "inspection": options.inspection,
+    }
+    return rulebook.check(record, options.application, **terms)
 
 
 def decision_asked_for(options: Namespace) -> Decision | None:
