@@ -25,7 +25,8 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.notation.write import write_quantity
-from checker.packs.compiled import CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from checker.errors import Place, Problem, nearest
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
+from checker.packs.limit_set import DEMANDS, POSITIONS, Bound, CompiledEntry, LimitSet
 from checker.packs.limits import ANY, PHYSICS, Entry, Limit
 from checker.packs.rule import Rule
 

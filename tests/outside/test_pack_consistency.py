@@ -18,7 +18,8 @@ from checker import Rulebook
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import judge, measure
-from checker.packs.compiled import POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Layout
 from checker.units.units import unit
 from checker.vetting.trial import trial_block
