@@ -11,12 +11,12 @@ as a bench writes them, arrays over stations where NaN is not measured, and quan
 They are read as a file is read; mistakes raise CheckerError and name the path of keys.
 
 A Rulebook judges one record (`check`), one for every use (`check_uses`), many one after another (`check_many`), or the
-rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the table gives back has
-`findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read, with the reason; its
-instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and listed in the record.
-Rows in which something is odd, rows beside part sheets, and rules that are no straight line of what is in doubt are
-judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says what each further
-reading changes, `room` how far a value may move, and `limits` what a rule asks for.
+rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the
+table gives back has `findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read,
+with the reason; its instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and
+listed in the record. Rows in which something is odd, rows beside part sheets, and rules that are no straight line of
+what is in doubt are judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says
+what each further reading changes, `room` how far a value may move, and `limits` what a rule asks for.
 
 A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
 `write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
+    from checker.reports.terms import Terms
     from checker.reports.text import write_text
     from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
@@ -69,6 +70,7 @@ _HOMES = {
     "effects": ("Reply",),
     "room": ("End", "Room"),
     "session": ("Session",),
+    "reports.terms": ("Terms",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "units.dimensions": ("dimension_of",),
 }
@@ -101,6 +103,7 @@ __all__ = [
     "RuleLimits",
     "Rulebook",
     "Session",
+    "Terms",
     "UsageError",
     "Verdict",
     "WrittenForm",

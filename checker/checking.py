@@ -184,11 +184,11 @@ class Question(NamedTuple):
 def question_of(
     book: Book,
     record: Record,
-    application: str | None,
-    before: str | None,
-    decision: Decision | None,
-    on: date | None,
-    inspection: str | None,
+    application: str | None = None,
+    before: str | None = None,
+    decision: Decision | None = None,
+    on: date | None = None,
+    inspection: str | None = None,
 ) -> Question:
     """What is asked of a record; what is not said here is taken from the record itself, the day is today.
 

@@ -16,8 +16,9 @@ from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
 from checker.limits_text import by_limits, folded, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
-from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import asked_words
+from checker.packs.limit_set import CompiledEntry, LimitSet
 from checker.packs.limit_words import bare_words, side_words
 from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER

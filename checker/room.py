@@ -201,16 +201,7 @@ class _Moving:
     def _said(self, value: float) -> Mapping[str, _Said]:
         text = f"{value!r} {self.exact.name}"
         record = self.record.with_reading(self.item.name, self.station, text, **self.around)
-        context = self.report.context
-        report = check_record(
-            self.book,
-            record,
-            self.report.application,
-            self.report.before,
-            context.decision,
-            self.report.on,
-            context.plan.level or None,
-        )
+        report = check_record(self.book, record, self.report.application, **self.report.terms)
         return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
 
     def _worse(self, value: float) -> Mapping[tuple[str, int], int]:

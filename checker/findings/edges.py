@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from checker.expressions.truth import are_equal
 from checker.findings.finding import Edge
 from checker.findings.standpoint import Standpoint
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.packs.limits import PHYSICS, Limit
 
 

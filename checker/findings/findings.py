@@ -17,7 +17,7 @@ from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (

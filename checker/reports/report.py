@@ -28,6 +28,7 @@ from checker.plugin import Plugin
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.records.record import Record
+from checker.reports.terms import Terms
 
 _Made: TypeAlias = tuple[int, int, Finding]
 """The number of its rule, its station, and a finding."""
@@ -178,6 +179,16 @@ class Report:
     def on(self) -> date:
         """The day of judging."""
         return self.context.past.day
+
+    @property
+    def terms(self) -> Terms:
+        """The terms it was made on, to make another on the same: check(record, report.application, **report.terms)."""
+        return {
+            "before": self.before,
+            "decision": self.context.decision,
+            "on": self.on,
+            "inspection": self.context.plan.level or None,
+        }
 
     @property
     def disputed(self) -> tuple[Finding, ...]:

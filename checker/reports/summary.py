@@ -117,10 +117,8 @@ class RuleLine(NamedTuple):
 
     @property
     def waits_for(self) -> str:
-        """What an open one waits for; several things are counted."""
-        titles = dict.fromkeys(
-            f"{gap.title} {gap.instead}".rstrip() for found in self.findings for gap in found.missing
-        )
+        """What an open one waits for; several things are counted. What would do in its place is told in full only."""
+        titles = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
         return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
 
     @property

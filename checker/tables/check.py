@@ -12,7 +12,8 @@ from checker.errors import InputError
 from checker.expressions.truth import Array, Truths
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged, Verdict
-from checker.packs.compiled import POSITIONS, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS
 from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 from checker.tables import arrow

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from checker.documents.document import Origin
 from checker.errors import Place
 from checker.expressions.expression import Scope, compile_expression
-from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import Bound, CompiledEntry
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2

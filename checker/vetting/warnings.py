@@ -12,7 +12,8 @@ from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import POSITIONS, STATED, Bound, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, STATED, Bound
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup

@@ -17,7 +17,7 @@ from record_heads import ENGINE, TRAIN
 
 import checker
 from checker import InputError, Report, Rulebook, UsageError, Verdict
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.units.units import UNITS
 
 pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Set
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -110,14 +110,13 @@ def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_o
     book = rulebook.only(*names)
     chain = rulebook.chain(report.application)
     behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
-    again = _circumstances(report)
     judged = {rulebook.rules[name].rule.judges for name in names}
 
     def check(record: Record) -> Report:
         counting = _last_ones(record.notes, rulebook)
         notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
         sheets = tuple(sheet for sheet in record.part_limits if sheet.name in judged)
-        return book.check(noted(record, notes)._replace(part_limits=sheets), *again)
+        return book.check(noted(record, notes)._replace(part_limits=sheets), report.application, **report.terms)
 
     return check
 
@@ -143,10 +142,4 @@ def noted(record: Record, notes: Iterable[Note]) -> Record:
 
 def full_check(report: Report, rulebook: Rulebook) -> Check:
     """Judges records as the report was judged, by every rule."""
-    again = _circumstances(report)
-    return lambda record: rulebook.check(record, *again)
-
-
-def _circumstances(report: Report) -> tuple[Any, ...]:
-    context = report.context
-    return report.application, report.before, context.decision, report.on, context.plan.level
+    return lambda record: rulebook.check(record, report.application, **report.terms)

@@ -43,7 +43,7 @@ def run(options: Namespace) -> int:
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     shelf = read_shelf(options.shelf, rulebook)
-    before = rulebook.check(record, options.application, options.before)
+    before = rulebook.check(record, options.application, before=options.before)
     proposal = propose(
         rulebook, record, shelf, before=before, kinds=options.kind, use=options.use, aim_first=options.nearest_aim
     )
