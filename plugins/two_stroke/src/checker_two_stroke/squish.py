@@ -6,8 +6,8 @@ import numpy as np
 
 from checker_two_stroke.motion import Array, piston_speed, piston_travel
 
-ANGLES = np.deg2rad(np.arange(1.0, 90.25, 0.25))
-"""The squish is fastest 5 to 15 degrees before top dead centre; this step finds it to 0.05 per cent."""
+ANGLES = np.deg2rad(np.geomspace(1.0, 90.0, 120))
+"""The squish is fastest 5 to 15 degrees before top dead centre; these steps find it to 0.05 per cent."""
 
 
 def greatest_squish_velocity(

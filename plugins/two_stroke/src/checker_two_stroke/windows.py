@@ -10,6 +10,7 @@ are open for a time that is known in closed form, whereas the open area over tim
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 
@@ -66,11 +67,33 @@ def specific_blowdown_time_area(
 ) -> Array:
     """The same of an exhaust window, from when it opens until the crown comes to the first transfer roof."""
 
-    def turned(depth: Array) -> Array:
-        crank = (_inner(stroke), _inner(rod_length), _inner(pin_offset))
-        return np.maximum(port_opening_angle(*crank, _inner(transfer_roof)) - port_opening_angle(*crank, depth), 0.0)
+    opens = port_opening_angle(stroke, rod_length, pin_offset, transfer_roof)
+    window = (chord, corner_radius, roof, floor)
+    return specific_time_area_until(
+        stroke, rod_length, pin_offset, *window, transfer_roof, swept_volume, engine_speed, opens
+    )
 
-    until = np.minimum(floor, transfer_roof)
+
+def specific_time_area_until(
+    stroke: Array,
+    rod_length: Array,
+    pin_offset: Array,
+    chord: Array,
+    corner_radius: Array,
+    roof: Array,
+    floor: Array,
+    deepest: Array,
+    swept_volume: Array,
+    engine_speed: Array,
+    angle: Array,
+) -> Array:
+    """The same of a window from when it opens until this angle, of no strip that lies deeper than that."""
+
+    def turned(depth: Array) -> Array:
+        opens = port_opening_angle(_inner(stroke), _inner(rod_length), _inner(pin_offset), depth)
+        return np.maximum(_inner(angle) - opens, 0.0)
+
+    until = np.minimum(floor, deepest)
     return _summed(turned, chord, corner_radius, roof, floor, until) / (TURN * engine_speed * swept_volume)
 
 
@@ -83,7 +106,7 @@ def _summed(
     deepest = np.clip(until - roof, 0.0, height)
     edges = [np.zeros_like(height), corner, height - corner, height]
     whole: Array = np.zeros(())
-    for upper, lower in zip(edges, edges[1:], strict=False):
+    for upper, lower in pairwise(edges):
         first, last = np.minimum(upper, deepest), np.minimum(lower, deepest)
         down = _inner(first) + _inner(last - first) * _ALONG
         width = _inner(chord) - 2 * _inset(_inner(corner), np.minimum(down, _inner(height) - down))
