@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import checker
 import pytest
-from checker import Report, Rulebook, Verdict, gather, record_from_text
+from checker import Report, Rulebook, Verdict, gather, record_from_text, write_text
 from checker.vetting.vetting import vet
 
-README = Path(__file__).parents[1] / "README.md"
+from checker_two_stroke.functions import FUNCTIONS
+
+README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 
 SOUND = """
 record: 1
@@ -53,6 +56,11 @@ def rulebook() -> Rulebook:
     return checker.load_rulebook("two-stroke")
 
 
+@pytest.fixture(scope="module")
+def sound(rulebook: Rulebook) -> Report:
+    return judged(rulebook)
+
+
 def judged(rulebook: Rulebook, text: str = SOUND) -> Report:
     return rulebook.check(record_from_text(text))
 
@@ -60,7 +68,7 @@ def judged(rulebook: Rulebook, text: str = SOUND) -> Report:
 def test_the_plugin_adds_its_pack_and_functions() -> None:
     plugins = gather()
     assert "two-stroke" in plugins.rule_packs
-    assert {"port_opening_angle", "piston_travel", "greatest_squish_velocity"} <= set(plugins.functions)
+    assert set(FUNCTIONS) <= set(plugins.functions)
 
 
 def test_every_case_holds_and_every_limit_is_guarded(rulebook: Rulebook) -> None:
@@ -150,19 +158,23 @@ def test_a_shop_states_the_time_area_it_wants_as_a_sheet(rulebook: Rulebook) -> 
 @pytest.mark.parametrize(
     "name", [line.split(":")[0].strip() for line in SOUND.partition("readings:\n")[2].splitlines()]
 )
-def test_nothing_unmeasured_passes(rulebook: Rulebook, name: str) -> None:
+def test_nothing_unmeasured_passes(rulebook: Rulebook, sound: Report, name: str) -> None:
     lines = [line for line in SOUND.splitlines() if not line.startswith(f"  {name}:")]
-    before, after = judged(rulebook), judged(rulebook, "\n".join(lines))
-    were = {(finding.name, finding.station): finding.verdict for finding in before.findings}
+    after = judged(rulebook, "\n".join(lines))
+    were = {(finding.name, finding.station): finding.verdict for finding in sound.findings}
     for finding in after.findings:
         assert finding.verdict is not Verdict.WITHIN or were[finding.name, finding.station] is Verdict.WITHIN
     if name != "piston_diameter":  # the bore's roundness still asks for nothing of it
-        assert after.counts[Verdict.WITHIN] < before.counts[Verdict.WITHIN]
+        assert after.counts[Verdict.WITHIN] < sound.counts[Verdict.WITHIN]
 
 
-def test_the_readme_record_is_judged(rulebook: Rulebook) -> None:
-    text = README.read_text().partition("```yaml\n")[2].partition("```")[0]
-    report = judged(rulebook, text)
-    assert report.counts[Verdict.OUTSIDE] == 0
-    assert report.counts[Verdict.WITHIN] > 0
-    assert report.status == 3
+def test_the_readme_shows_what_the_report_says(rulebook: Rulebook) -> None:
+    report = judged(rulebook, README.partition("```yaml\n")[2].partition("```")[0])
+    said = write_text(report)
+    shown = re.findall(r"```text\n(.+?)```", README, re.DOTALL)
+    assert len(shown) == 3
+    assert [each for each in shown if each not in said] == []
+
+
+def test_the_readme_names_every_function(rulebook: Rulebook) -> None:
+    assert set(re.findall(r"^\| `([a-z_]+)\(", README, re.MULTILINE)) == set(FUNCTIONS)
