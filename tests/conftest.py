@@ -72,5 +72,5 @@ SLOW = {
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in (item for item in items if item.path.is_relative_to(HERE)):
-        if item.path.relative_to(HERE).parts[0].removesuffix(".py") in SLOW:
+        if {item.path.parent.name, item.path.stem} & SLOW:
             item.add_marker(pytest.mark.slow)

@@ -40,7 +40,7 @@ class Vetting:
 
 
 def vet(
-    rulebook: Rulebook, packs: Collection[str] | None = None, step: Callable[[str], None] = lambda told: None
+    rulebook: Rulebook, packs: Collection[str] | None = None, step: Callable[[str], None] = lambda text: None
 ) -> Vetting:
     """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
 
@@ -77,8 +77,8 @@ def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
 
 
 def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
-    for name, found in groups.items():
-        for group in found:
+    for name, group_failures in groups.items():
+        for group in group_failures:
             yield from failures_in(rulebook.rules[name], group)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from judging import record, rulebook
+from places import DATA
 
 from checker import Report, Verdict
 from checker.documents.document import parse_yaml
@@ -43,7 +43,7 @@ def verdicts(text: str, application: str) -> dict[tuple[str, int], Any]:
 
 @pytest.mark.parametrize("application", ["street-performance", "drag"])
 def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str) -> None:
-    text = (Path(__file__).parents[1] / "data" / "complete_engine.yaml").read_text()
+    text = (DATA / "complete_engine.yaml").read_text()
     metric = in_millimetres(text)
     assert " in," not in metric.partition("readings:")[2]
     inches, millimetres = verdicts(text, application), verdicts(metric, application)
