@@ -7,8 +7,7 @@ from pathlib import Path
 
 import checker
 import pytest
-from checker import Report, Rulebook, Verdict, gather, record_from_text, write_text
-from checker.vetting.vetting import vet
+from checker import Report, Rulebook, Verdict, gather, record_from_text, vet, write_text
 
 from checker_two_stroke.functions import FUNCTIONS
 
