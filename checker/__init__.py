@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from checker.notation.read import read_quantity
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
     from checker.packs.compiled import CompiledRule
-    from checker.plugin_parts import Command
-    from checker.plugins import Plugins, gather, hook
+    from checker.plugin_hooks import Command, hook
+    from checker.plugins import Plugins, gather
     from checker.records.edit import with_value
     from checker.records.entry import Reading
     from checker.records.filled import Filled
@@ -60,8 +60,8 @@ _HOMES = {
     "notation.read": ("read_quantity",),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
     "packs.compiled": ("CompiledRule",),
-    "plugin_parts": ("Command",),
-    "plugins": ("Plugins", "gather", "hook"),
+    "plugin_hooks": ("Command", "hook"),
+    "plugins": ("Plugins", "gather"),
     "records.edit": ("with_value",),
     "records.entry": ("Reading",),
     "records.filled": ("Filled",),

@@ -24,7 +24,9 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
         summary, add = _COMMANDS[name]
         _add(commands, name, summary, add)
     for name, command in () if own or "--version" in given else _of_plugins():
-        _add(commands, name, command.summary, command.arguments).set_defaults(run=command.run)
+        # What is not asked for need not say what it takes: that may be heavy.
+        add = command.arguments if name in given else _nothing
+        _add(commands, name, command.summary, add).set_defaults(run=command.run)
     return parser.parse_args(given)
 
 
@@ -42,13 +44,19 @@ def _add(commands: Any, name: str, summary: str, add: Callable[[Parser], None]) 
     return command
 
 
+def _nothing(_: Parser) -> None:
+    pass
+
+
 def _of_plugins() -> Iterable[tuple[str, Any]]:
     """The commands that plugins add, as far as those can be used."""
-    if all(point.dist is not None and point.dist.name == "assembly-checker" for point in entry_points(group="checker")):
+    own = "assembly-checker"
+    if all(point.dist is not None and point.dist.name == own for point in entry_points(group="checker")):
         return ()
-    from checker.plugins import survey  # commands of the checker's own do not wait for it
+    from checker.plugins import installed, survey  # commands of the checker's own do not wait for it
 
-    return survey().commands.items()
+    others = [point for point in installed() if point.dist is None or point.dist.name != own]
+    return survey(others, hooks=("commands",)).commands.items()
 
 
 def _by_new_name(given: list[str]) -> list[str]:

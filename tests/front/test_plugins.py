@@ -17,7 +17,7 @@ from checker import PluginError, UsageError, Verdict, gather, load_rulebook, rea
 from checker.cli import main
 from checker.cli.arguments import _COMMANDS
 from checker.html.hand_over_page import write_hand_over
-from checker.plugin_parts import OWN_COMMANDS
+from checker.plugin_hooks import OWN_COMMANDS
 
 LOOM = """
 pack: loom

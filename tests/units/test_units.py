@@ -30,8 +30,8 @@ SPELLED = {
     "gal_per_hour": "gal/hour", "cubic_ft_per_min": "ft**3/minute", "cubic_ft_per_hour": "ft**3/hour",
     "Pa_s": "Pa*s", "mPa_s": "mPa*s", "cst": "cSt", "psi_per_1000_rpm": "psi*minute/1000", "lbf_per_inch": "lbf/inch",
     "N_per_mm": "N/mm", "g_in": "g*inch", "g_mm": "g*mm", "oz_in": "oz*inch", "thou_per_deg": "thou/deg",
-    "mm_per_deg": "mm/deg", "kg_per_m3": "kg/m**3", "g_per_cc": "g/cc", "lb_per_gal": "lb/gal", "per_K": "1/K", "s_per_m": "s/m",
-    "lb_per_hp_hour": "lb/(hp*hour)", "g_per_kWh": "g/(kW*hour)",
+    "mm_per_deg": "mm/deg", "kg_per_m3": "kg/m**3", "g_per_cc": "g/cc", "lb_per_gal": "lb/gal", "per_K": "1/K",
+    "s_per_m": "s/m", "lb_per_hp_hour": "lb/(hp*hour)", "g_per_kWh": "g/(kW*hour)",
 }  # fmt: skip
 
 # NIST Special Publication 811, appendix B.8, from memory: as many digits as it prints.
