@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import ast
+import subprocess
+import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -42,3 +45,21 @@ def test_a_plugin_is_a_distribution_of_its_own(folder: Path) -> None:
     project = (folder / "pyproject.toml").read_text(encoding="utf-8")
     assert "assembly-checker>=0.1,<0.2" in project, "it states the versions of the checker it was tried with"
     assert 'license-files = ["LICENSE"]' in project
+
+
+def test_asking_for_help_imports_no_arrays_of_a_plugin() -> None:
+    """Each module as its entry point names it, with the hooks that help asks for, all in one other process."""
+    points = [tomllib.loads((folder / "pyproject.toml").read_text())["project"]["entry-points"] for folder in FOLDERS]
+    modules = [module for point in points for module in point["checker"].values()]
+    program = f"""
+import sys
+from importlib import import_module
+sys.path[:0] = {[str(folder / "src") for folder in FOLDERS]!r}
+for name in {modules!r}:
+    module = import_module(name)
+    getattr(module, "commands", dict)()
+print([heavy for heavy in ("numpy", "scipy", "pint", "yaml") if heavy in sys.modules])
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+    assert len(modules) == len(FOLDERS)
