@@ -130,6 +130,14 @@ def test_a_port_may_be_measured_from_the_deck_and_a_width_along_the_bore(ruleboo
     assert values["arc"] == pytest.approx(values["chord"], rel=1e-3)
 
 
+def test_roof_and_degree_wheel_that_disagree_count_for_nothing(rulebook: Rulebook) -> None:
+    """26 mm of 54 x 54, rod 110, are 80.9 degrees: a wheel that shows 84 is set wrong, or the roof was measured so."""
+    for wheel, verdict in (("81.5", Verdict.WITHIN), ("84", Verdict.NOT_MEASURED)):
+        report = judged(rulebook, f"{SOUND}  exhaust_port_opening: {wheel} deg\n")
+        (finding,) = (each for each in report.findings if each.name == "exhaust-duration")
+        assert finding.verdict is verdict
+
+
 def test_a_reading_with_an_instrument_is_decided_by_the_crank_too(rulebook: Rulebook) -> None:
     """A roof good to 0.1 mm is 198.2 degrees within 190 and 202 by a margin of 1.8 mm; one good to 3 mm is not."""
     for uncertainty, verdict in (("0.1", Verdict.WITHIN), ("3.0", Verdict.UNDECIDED)):
