@@ -49,6 +49,82 @@ readings:
   spark_advance: 18 deg
 """
 
+MOTOCROSS = """
+record: 1
+assembly: Training motocross single
+application: motocross
+rule_packs: {two-stroke: ">=1,<2"}
+stations: {cylinder: 1, exhaust-port: 2, transfer-port: 4}
+facts: {cooling: liquid, bore_surface: plated, plating: sound, piston_make: cast, rings_on_piston: one,
+        top_ring_design: plain, exhaust_port_layout: bridged, transfer_roofs: level, intake_kind: reed valve}
+readings:
+  stroke: 54.5 mm
+  rod_length: 105 mm
+  cylinder_bore: 54.008 mm
+  piston_diameter: 53.972 mm
+  maximum_power_speed: 11000 rpm
+  maximum_engine_speed: 12000 rpm
+  top_ring_gap: 0.50 mm
+  top_ring_width: 1.0 mm
+  top_ring_side_clearance: 0.04 mm
+  top_ring_peg_angle: 180 deg
+  exhaust_port_chord: [21 mm, 21 mm]
+  exhaust_port_centre: [-27 deg, 27 deg]
+  exhaust_port_depth: [28.0 mm, 28.05 mm]
+  exhaust_port_floor_depth: [54.5 mm, 54.5 mm]
+  exhaust_port_corner_radius: {all: 6 mm}
+  exhaust_side_skirt: 57 mm
+  transfer_port_chord: [22 mm, 22 mm, 18 mm, 18 mm]
+  transfer_port_centre: [80 deg, 280 deg, 130 deg, 230 deg]
+  transfer_port_depth: [42.0 mm, 42.0 mm, 42.1 mm, 42.0 mm]
+  transfer_port_floor_depth: {all: 54.5 mm}
+  transfer_port_corner_radius: {all: 3 mm}
+  squish_clearance: {1: [0.95 mm, 1.00 mm]}
+  squish_bowl_diameter: 38 mm
+  squish_bowl_volume: 9 cc
+  head_volume: 10.0 cc
+  spark_advance: 18 deg
+"""
+"""As such engines come from the factory, from memory; rings, piston and windows by the service tables beside."""
+
+SCOOTER = """
+record: 1
+assembly: Training scooter 50
+application: road
+rule_packs: {two-stroke: ">=1,<2"}
+stations: {cylinder: 1, exhaust-port: 1, transfer-port: 3}
+facts: {cooling: air, bore_surface: iron, piston_make: cast, rings_on_piston: two,
+        top_ring_design: plain, exhaust_port_layout: single, transfer_roofs: staggered, intake_kind: reed valve}
+readings:
+  stroke: 39.2 mm
+  rod_length: 80 mm
+  cylinder_bore: 40.00 mm
+  piston_diameter: 39.96 mm
+  maximum_power_speed: 6500 rpm
+  maximum_engine_speed: 8000 rpm
+  top_ring_gap: 0.22 mm
+  second_ring_gap: 0.22 mm
+  top_ring_width: 1.2 mm
+  top_ring_side_clearance: 0.04 mm
+  second_ring_side_clearance: 0.04 mm
+  top_ring_peg_angle: 150 deg
+  second_ring_peg_angle: 210 deg
+  exhaust_port_chord: 22 mm
+  exhaust_port_centre: 0 deg
+  exhaust_port_depth: 23.6 mm
+  exhaust_port_floor_depth: 39.2 mm
+  exhaust_side_skirt: 42 mm
+  transfer_port_chord: [14 mm, 14 mm, 10 mm]
+  transfer_port_centre: [85 deg, 275 deg, 180 deg]
+  transfer_port_depth: [30.5 mm, 30.5 mm, 31.0 mm]
+  squish_clearance: {1: [1.1 mm, 1.15 mm]}
+  squish_bowl_diameter: 28 mm
+  squish_bowl_volume: 4.5 cc
+  head_volume: 6.2 cc
+  spark_advance: 17 deg
+"""
+"""The same, an air-cooled fifty in iron."""
+
 
 @pytest.fixture(scope="module")
 def rulebook() -> Rulebook:
@@ -81,6 +157,13 @@ def test_a_sound_engine_is_clear_to_proceed(rulebook: Rulebook) -> None:
     silent = {Verdict.WITHIN, Verdict.NOT_APPLICABLE}
     assert [str(finding) for finding in report.findings if finding.verdict not in silent] == []
     assert report.status == 0
+
+
+@pytest.mark.parametrize(("engine", "advised"), [(MOTOCROSS, {"squish-velocity"}), (SCOOTER, {"trapped-compression"})])
+def test_a_healthy_engine_of_another_kind_is_not_stopped(rulebook: Rulebook, engine: str, advised: set[str]) -> None:
+    report = judged(rulebook, engine)
+    assert {finding.name for finding in report.advisory} == advised
+    assert (report.outside, report.undecided, report.not_measured) == ((), (), ())
 
 
 def test_a_peg_over_the_exhaust_stops_the_build(rulebook: Rulebook) -> None:
