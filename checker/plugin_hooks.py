@@ -17,15 +17,15 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeAlias, TypeVar
 
 import pluggy
 
 if TYPE_CHECKING:
     from checker.expressions.functions import Function
     from checker.notation.vocabulary import WrittenForm
-    from checker.plugin_parts import ReportWriter
     from checker.records.record import RecordReader
+    from checker.reports.report import Report
 
 GROUP = "checker"
 
@@ -65,6 +65,9 @@ class Command(NamedTuple):
     run: Callable[[Namespace], int]
 
 
+ReportWriter: TypeAlias = "Callable[[Report], str]"
+
+
 class Hooks(Protocol):
     """What a plugin may add, each a mapping of name to thing."""
 
@@ -91,3 +94,10 @@ class Hooks(Protocol):
     @_specification
     def commands(self) -> Mapping[str, Command]:
         """Commands of the checker, by the name they are given with."""
+
+
+def manager() -> pluggy.PluginManager:
+    """One that knows these hooks, for one plugin."""
+    knowing = pluggy.PluginManager(GROUP)
+    knowing.add_hookspecs(Hooks)
+    return knowing

@@ -7,19 +7,17 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from checker.errors import CheckerError, PluginError, Problem
 from checker.frozen import Applied
 from checker.plugin import Plugin
-from checker.plugin_hooks import Command
+from checker.plugin_hooks import Command, ReportWriter
 
 if TYPE_CHECKING:
     from checker.notation.vocabulary import Meant, WrittenForm
     from checker.records.record import Record, RecordReader
     from checker.reports.report import Report
-
-ReportWriter: TypeAlias = "Callable[[Report], str]"
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
 

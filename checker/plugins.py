@@ -13,19 +13,16 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import pluggy
-
 from checker.errors import PluginError, Problem, UsageError, nearest
 from checker.frozen import Applied, FrozenMapping
 from checker.packs.versions import range_required, satisfies
 from checker.plugin import SHIPPED, Plugin, own_version
-from checker.plugin_hooks import GROUP, NOTED, OWN_COMMANDS, Command, Hooks
+from checker.plugin_hooks import GROUP, NOTED, OWN_COMMANDS, Command, ReportWriter, manager
 from checker.plugin_parts import UNFIT, fault_of, watched
 
 if TYPE_CHECKING:
     from checker.expressions.functions import Function
     from checker.notation.vocabulary import WrittenForm
-    from checker.plugin_parts import ReportWriter
     from checker.records.record import RecordReader
 
 
@@ -146,16 +143,15 @@ def _loaded(plugin: Plugin, point: EntryPoint, problems: list[Problem]) -> Any:
 
 def _hooks(plugin: Plugin, module: Any, problems: list[Problem]) -> Iterator[tuple[str, Callable[[], Any]]]:
     """The hooks a plugin implements; each plugin is looked at alone, so that a failure names it."""
-    manager = pluggy.PluginManager(GROUP)
-    manager.add_hookspecs(Hooks)
+    asking = manager()
     stated = getattr(module, "__dict__", {})
     own = SimpleNamespace(**{**stated, **stated.get(NOTED, {})})
     try:
-        manager.register(own, str(plugin))
+        asking.register(own, str(plugin))
     except Exception as error:  # a hook with arguments, or of another kind, than there is here
         problems.append(fault_of(plugin, f"its interface is not that of this checker: {error}"))
         return
-    for caller in manager.get_hookcallers(own) or ():
+    for caller in asking.get_hookcallers(own) or ():
         if not caller.has_spec():
             hint = nearest(caller.name, UNFIT) or f"known: {', '.join(UNFIT)}"
             words = f"this checker has no hook {caller.name!r}; it may be made for a newer one, or {hint}"
