@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from checker.documents.document import Document, parse_json
@@ -130,7 +131,7 @@ SCALARS = st.one_of(
 DATA = st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=4) | st.dictionaries(KEYS, inner, max_size=4))
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(DATA.filter(lambda data: data is not None), st.sampled_from([None, 2, "\t"]), st.booleans())
 def test_what_the_standard_library_writes_is_read_back(
     data: object, indent: int | str | None, ascii_only: bool
@@ -147,7 +148,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=500, deadline=None)
+@examples(500)
 @given(st.one_of(st.binary(max_size=100), st.lists(PIECES, max_size=30).map(lambda pieces: "".join(pieces).encode())))
 @example(b'"\\')
 def test_any_bytes_are_a_document_or_an_input_error(raw: bytes) -> None:

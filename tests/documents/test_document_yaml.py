@@ -8,7 +8,8 @@ from unittest import mock
 
 import pytest
 import yaml
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from checker.documents import document
@@ -277,7 +278,7 @@ SPLICED = st.builds(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(st.one_of(st.binary(max_size=200), SOUP.map(str.encode), SPLICED.map(str.encode)))
 @example(b"? lines")
 @example(b"a: !!timestamp x")
@@ -297,7 +298,7 @@ def test_any_bytes_are_a_document_or_an_input_error(raw: bytes) -> None:
         assert document.place().line is not None
 
 
-@settings(max_examples=600, deadline=None)
+@examples(600)
 @given(st.one_of(SOUP, SPLICED))
 def test_both_parsers_agree_on_what_both_accept(text: str) -> None:
     read = []
@@ -326,7 +327,7 @@ class PlainDumper(yaml.SafeDumper):
         return True
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(DATA.filter(lambda data: data is not None))
 def test_what_the_library_writes_is_read_back(data: object) -> None:
     """PyYAML's writer is the reference here, in block style: in flow style it may break lines."""

@@ -10,8 +10,9 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
+from examples import examples
 from expression_tools import ENGINE, NO_STATIONS, SIX, Stations, number, scope_of, symbol, value_of
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from checker.expressions.evaluate import EvaluationError, evaluate
@@ -75,7 +76,7 @@ def _grown(children: st.SearchStrategy[Worked]) -> st.SearchStrategy[Worked]:
     )
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(
     st.recursive(leaves, _grown, max_leaves=8), st.lists(st.tuples(*[st.floats(0.5, 2.0)] * 3), min_size=1, max_size=4)
 )
@@ -113,7 +114,7 @@ conditions = st.recursive(
 maybe = st.one_of(st.just(NAN), st.just(INF), st.floats(0.5, 2.0))
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(conditions, st.tuples(maybe, maybe, maybe), st.tuples(*[st.floats(0.5, 2.0)] * 3))
 def test_a_further_reading_never_contradicts_what_was_decided(
     text: str, values: tuple[float, ...], others: tuple[float, ...]

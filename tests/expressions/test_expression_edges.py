@@ -6,7 +6,7 @@ import warnings
 
 import pytest
 from expression_tools import number, scope_of
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.expressions.expression import ExpressionError, compile_expression
@@ -58,7 +58,6 @@ TOKENS = st.sampled_from(
 )
 
 
-@settings(deadline=None)
 @given(st.lists(st.tuples(TOKENS, st.sampled_from(("", " "))), max_size=9))
 def test_no_text_leaks_a_warning(pieces: list[tuple[str, str]]) -> None:
     with warnings.catch_warnings():

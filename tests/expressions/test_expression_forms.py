@@ -8,11 +8,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
-import pint
 import pytest
+from examples import examples
 from expression_tools import ENGINE, SIX, Stations, scope_of, symbol, value_of
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from pint_registry import REGISTRY
 
 from checker.expressions import enclosures
 from checker.expressions.enclose import enclose
@@ -82,8 +83,6 @@ def test_a_word_that_is_a_choice_is_never_another_fact() -> None:
 
 # --- quantities ---------------------------------------------------------------------------------------------------
 
-REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
-
 
 @pytest.mark.parametrize(
     ("text", "theirs"),
@@ -126,7 +125,7 @@ tensions = st.lists(st.one_of(st.just(NAN), st.floats(1, 3000)), min_size=6, max
 sides = st.lists(st.sampled_from([0.0, 1.0, NAN]), min_size=6, max_size=6)
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(st.sampled_from(sorted(REDUCTIONS)), tensions, sides, st.sampled_from([("spoke", 1), ("wheel", 2)]))
 def test_a_reduction_over_the_stations_that_are_meant(
     name: str, values: list[float], side: list[float], by: tuple[str, int]
@@ -146,7 +145,7 @@ def test_a_reduction_over_the_stations_that_are_meant(
         assert found[group] == pytest.approx(result, nan_ok=True)
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(st.sampled_from([*sorted(REDUCTIONS), "count"]), tensions, sides, st.data())
 def test_what_is_decided_of_a_subset_no_further_fact_changes(
     name: str, values: list[float], side: list[float], data: st.DataObject
@@ -205,7 +204,7 @@ def test_where_a_neighbour_is() -> None:
 # --- what is known of several names -------------------------------------------------------------------------------
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(st.sampled_from(["least", "greatest", "mean"]), tensions, tensions)
 def test_of_several_names_those_that_are_known(name: str, one: list[float], other: list[float]) -> None:
     found = wheel(f"{name}_known(tension, by_hand)", tension=one, by_hand=other)
@@ -237,7 +236,7 @@ FORMS = [
 ]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.sampled_from(FORMS), st.lists(st.floats(500, 1500), min_size=12, max_size=12), st.data())
 def test_an_enclosure_holds_every_value(text: str, middles: list[float], data: st.DataObject) -> None:
     halves = data.draw(st.lists(st.sampled_from([0.0, 1.0, 80.0]), min_size=12, max_size=12))

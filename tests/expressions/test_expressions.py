@@ -11,9 +11,11 @@ from fractions import Fraction
 
 import pint
 import pytest
+from examples import examples
 from expression_tools import ANGLE, ENGINE, LENGTH, MASS, number, scope_of, symbol, value_of
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from pint_registry import REGISTRY
 from places import DATA
 
 from checker.errors import Place
@@ -87,7 +89,7 @@ SOUP += " is where next( mean( in per in2 5 thou"
 SOUP += " thou known( pi 1e3 _ __ for in lambda [ ] : ; yield await is % // = := \\ # @ count( , e 0x1 1_0"
 
 
-@settings(max_examples=400)
+@examples(400)
 @given(st.lists(st.sampled_from(SOUP.split()), max_size=14), st.sampled_from(["", " "]))
 def test_no_heap_of_words_raises_anything_else(words: list[str], between: str) -> None:
     _try(between.join(words))
@@ -274,7 +276,6 @@ def test_dimensions_that_do_not_fit(text: str, words: list[str]) -> None:
         assert word in found[0]
 
 
-REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
 QUANTITIES = {
     "a": (symbol("a", "m", None, 0.5, 2.0), REGISTRY.Quantity(1.5, "m")),
     "b": (symbol("b", "kg", None, 0.5, 2.0), REGISTRY.Quantity(1.25, "kg")),
@@ -302,7 +303,7 @@ def _grown(children: st.SearchStrategy[Worked]) -> st.SearchStrategy[Worked]:
     )
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(st.recursive(leaves, _grown, max_leaves=6))
 def test_dimensions_agree_with_a_reference_library(worked: Worked) -> None:
     """pint with its own full unit file is the reference; sums of positive values only, so that no range refuses."""

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from expression_tools import ANGLE, LENGTH, SIX, number, scope_of, value_of
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.expressions.expression import ExpressionError, compile_expression
@@ -140,7 +140,6 @@ RANGED = [function for function in CALLED if not function.across]
 
 
 @pytest.mark.parametrize("function", RANGED, ids=lambda function: function.name)
-@settings(deadline=None)  # on a loaded machine the first example takes long
 @given(st.data())
 def test_ranges_contain_the_values(function: Function, data: st.DataObject) -> None:
     intervals, values = [], []
@@ -161,7 +160,6 @@ def test_ranges_contain_the_values(function: Function, data: st.DataObject) -> N
 
 
 @pytest.mark.parametrize("function", [item for item in CALLED if item.across], ids=lambda function: function.name)
-@settings(deadline=None)
 @given(st.lists(st.floats(-7, 7), min_size=1, max_size=9))
 def test_ranges_contain_the_reductions(function: Function, values: list[float]) -> None:
     if function.arguments == (Kind.CONDITION,):

@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import gear_record, plugins_with, write_pack
 
@@ -87,7 +88,7 @@ def in_order(*values: float) -> dict[str, float]:
 LENGTH = st.integers(0, 400_000).map(lambda tenths: 1 + tenths / 10_000)
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(
     st.tuples(*[LENGTH] * 6).map(lambda values: in_order(*values)), st.integers(0, 950_000).map(lambda n: n / 10_000)
 )
@@ -101,7 +102,7 @@ def test_doing_what_is_written_is_enough_and_not_too_much(book: Rulebook, ends: 
         assert not missed(again), (found.remedy, again.findings)
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(st.integers(0, 12), st.integers(1, 60), st.integers(-40, 40))
 def test_where_little_room_is_left_no_amount_leads_out_of_it(book: Rulebook, low: int, width: int, off: int) -> None:
     """Bands of a few thousandths of a millimetre, narrower than the feeler tells."""

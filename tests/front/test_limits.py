@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
 
@@ -126,7 +127,7 @@ def test_whether_a_fact_is_known_at_all_can_be_what_counts() -> None:
     assert any(NOT_KNOWN in variant.facts["fastener_place"] for variant in limits.variants)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(bore=st.floats(2.0, 6.0))
 def test_a_number_a_text_and_the_other_unit_give_the_same(nitrous: Rulebook, bore: float) -> None:
     inches = round(bore, 4)
@@ -203,6 +204,7 @@ def test_a_part_of_a_word_is_enough_where_no_whole_word_fits(nitrous: Rulebook) 
 
 def test_the_answer_fits_on_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
     sizes = ["--at", "cylinder_bore=4.060", "--at", "piston_alloy=4032", "--at", "nitrous_class=race"]
     assert main(["limits", "ring", "gap", "--for", "drag", "--pack", "nitrous", *sizes]) == 0
     lines = capsys.readouterr().out.splitlines()

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import gear_rulebook
 from record_heads import TRAIN
@@ -57,7 +58,7 @@ def test_a_value_that_nothing_stops_may_move_as_far_as_is_possible() -> None:
     assert (room.up.value, room.up.beyond, room.up.rule) == (pytest.approx(2000.0), None, "")
 
 
-@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(6)
 @given(st.floats(30, 110), st.floats(-0.05, 0.12), st.booleans(), st.booleans())
 def test_both_ends_are_judged_as_they_say(diameter: float, press: float, is_measured: bool, musts_only: bool) -> None:
     """The heaviest press follows a table over the diameter, and ends with it: no rule of it is monotone."""

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
@@ -77,13 +78,13 @@ def walk(book: Rulebook, base: dict[str, Any], steps: list[Any]) -> None:
         assert told(session.report) == told(book.check(session.record, on=DAY))
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(40)
 @given(st.lists(STEPS, min_size=1, max_size=8))
 def test_a_session_says_what_a_check_of_its_record_says(steps: list[Any]) -> None:
     walk(GEARS, TRAIN, steps)
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(8)
 @given(st.lists(ENGINE_STEPS, min_size=1, max_size=5))
 def test_so_it_does_of_an_engine(steps: list[Any]) -> None:
     """With clearances that do not agree with their bores, and occasions."""

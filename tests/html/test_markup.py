@@ -5,7 +5,7 @@ from __future__ import annotations
 from html.parser import HTMLParser
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.printable import printable
@@ -29,7 +29,6 @@ class Read(HTMLParser):
         self.said += data
 
 
-@settings(deadline=None)
 @given(st.text(), st.text())
 def test_text_and_attributes_come_back_as_they_went_in(inside: str, beside: str) -> None:
     read = Read(element("p", inside, title=beside))
@@ -37,7 +36,6 @@ def test_text_and_attributes_come_back_as_they_went_in(inside: str, beside: str)
     assert read.said == printable(inside, keep="\n")
 
 
-@settings(deadline=None)
 @given(st.text())
 def test_what_is_printable_has_no_sign_that_steers(given_text: str) -> None:
     assert printable(given_text).isprintable()

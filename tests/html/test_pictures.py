@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 from defusedxml.ElementTree import fromstring
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from pack_tools import plugins_with, write_pack
 from report_tools import FULL, HEAD, RULES, mill_report, plainly, words
@@ -87,7 +87,6 @@ def test_a_rule_is_drawn_without_asking(tmp_path: Path) -> None:
 # --- where things lie ----------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None)
 @given(FINITE, FINITE)
 @example(1000000.0, 999999.9999999999)
 def test_ticks_are_round_evenly_spaced_and_on_the_scale(one: float, other: float) -> None:
@@ -101,7 +100,6 @@ def test_ticks_are_round_evenly_spaced_and_on_the_scale(one: float, other: float
     assert len({scale.written(tick) for tick in ticks}) == len(ticks)
 
 
-@settings(deadline=None)
 @given(st.lists(FINITE, min_size=1, max_size=6))
 def test_a_scale_has_room_for_every_value_and_keeps_their_order(values: list[float]) -> None:
     scale = scale_for(values, 0.0, 400.0)
@@ -116,7 +114,6 @@ def marker(svg: Element) -> float:
     return float(mark.get("x", "nan")) + 8
 
 
-@settings(deadline=None)
 @given(
     st.floats(0.1, 0.9),
     st.floats(-2.0, 3.0),
@@ -157,7 +154,6 @@ def test_a_row_is_drawn_as_the_stations_lie_and_says_what_is_missing() -> None:
     assert ["?" in [part.text for part in strip.iter("text")] for strip in named] == [True, False]
 
 
-@settings(deadline=None)
 @given(st.floats(-720.0, 720.0))
 def test_a_circle_is_broken_where_its_angle_points(angle: float) -> None:
     """Clockwise from the top is a complex number: the letter and the middle of the gap lie on its ray."""
@@ -176,7 +172,6 @@ def test_a_circle_is_broken_where_its_angle_points(angle: float) -> None:
     assert (large, clockwise_sweep) == (1, 1)
 
 
-@settings(deadline=None)
 @given(st.floats(0.0, 359.0), st.floats(0.5, 359.0))
 def test_a_span_runs_clockwise_from_its_start_to_its_end(start: float, length: float) -> None:
     end = start + length

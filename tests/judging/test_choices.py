@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-from judging import as_record, rulebook
+from judging import as_record, of_rule, rulebook
 
 from checker import Verdict
 
@@ -32,8 +32,7 @@ def found(alloy: str | None) -> dict[float, tuple[Verdict, str, tuple[str, ...]]
         "stations": {"cylinder": len(GAPS)},
         "readings": readings,
     }
-    findings = rulebook("four-stroke").check(as_record(data)).findings
-    own = {one.station: one for one in findings if one.name == "top-ring-gap"}
+    own = {one.station: one for one in of_rule(rulebook("four-stroke").check(as_record(data)), "top-ring-gap")}
     return {gap: (own[at].verdict, own[at].side, own[at].under_choices) for at, gap in enumerate(GAPS)}
 
 

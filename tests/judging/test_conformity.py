@@ -8,8 +8,9 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
+from examples import examples
 from fits_tools import measured
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from measurement_tools import ROWS, expected, given_in, instruments, size_judged
 
@@ -18,7 +19,7 @@ from checker.expressions.truth import CANNOT_TELL
 from checker.judging.conformity import Doubt, conforms, probability
 from checker.judging.judge import Measures
 
-SETTINGS = settings(deadline=None, max_examples=60)
+SETTINGS = examples(60)
 
 
 def test_at_face_value_the_limit_decides() -> None:

@@ -10,8 +10,9 @@ import math
 
 import numpy as np
 import pytest
+from examples import examples
 from fits_tools import finding, measured, measurement
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from measurement_tools import expected, given_in, instruments
 from uncertainties import ufloat
@@ -25,7 +26,7 @@ from checker.judging.judge import Verdict, measure_for
 from checker.records.layout import Layout
 
 LINEAR = 1e-9
-SETTINGS = settings(deadline=None, max_examples=60)
+SETTINGS = examples(60)
 
 
 # --- JCGM 100: how uncertainty is combined ----------------------------------------------------------------------------

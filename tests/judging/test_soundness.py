@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import gear_rulebook
 
@@ -73,7 +74,7 @@ def test_a_verdict_is_given_only_where_the_missing_cannot_turn_it() -> None:
     rulebook = gear_rulebook()
     before = trial_block(rulebook)
 
-    @settings(deadline=None, max_examples=20)
+    @examples(20)
     @given(st.integers(0, 2**32))
     def holds(seed: int) -> None:
         assert list(turned(rulebook, before, completed(before, seed))) == []

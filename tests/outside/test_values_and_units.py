@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from judging import record, rulebook
 from places import DATA
@@ -90,7 +91,7 @@ def length(inches: Decimal, metric: bool) -> str:
 
 
 @given(which=st.sampled_from(PLAIN), metric=st.booleans())
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_a_value_exactly_on_a_limit_is_not_beyond_it(which: tuple[str, str, str, str, Decimal], metric: bool) -> None:
     rule, characteristic, application, side, inches = which
     report = BOOK.check(record(application, {characteristic: {"all": length(inches, metric)}}))
@@ -107,7 +108,7 @@ def test_a_value_exactly_on_a_limit_is_not_beyond_it(which: tuple[str, str, str,
     size=st.decimals(Decimal("0.3"), Decimal("1.4"), places=4),
     metric=st.booleans(),
 )
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_a_difference_exactly_on_a_limit_is_not_beyond_it(
     clearance: tuple[str, str, str], which: st.DataObject, size: Decimal, metric: bool
 ) -> None:

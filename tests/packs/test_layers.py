@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_record, gear_rulebook, plugins_with, write_pack
 
@@ -199,7 +200,7 @@ def effective(rulebook: Rulebook) -> dict[tuple[str, str, Position], int | None]
     return found
 
 
-@settings(deadline=None, max_examples=150)
+@examples(150)
 @given(worlds(), st.randoms(use_true_random=False))
 def test_layers_do_what_the_model_says_in_any_order(world: tuple[Stated, list[Upper]], order: random.Random) -> None:
     base, uppers = world
@@ -215,7 +216,7 @@ def test_layers_do_what_the_model_says_in_any_order(world: tuple[Stated, list[Up
         assert effective(Rulebook(packs, plugins_with())) == modelled(base, uppers)
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(worlds())
 def test_an_amendment_touches_only_what_it_names(world: tuple[Stated, list[Upper]]) -> None:
     base, uppers = world
@@ -230,7 +231,7 @@ def test_an_amendment_touches_only_what_it_names(world: tuple[Stated, list[Upper
         assert before == after
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(worlds())
 def test_what_was_overruled_is_kept(world: tuple[Stated, list[Upper]]) -> None:
     base, uppers = world

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import write_pack
@@ -370,7 +370,6 @@ def test_the_second_ring_of_a_diesel_is_within_by_its_makers_sheet() -> None:
 LENGTHS = st.integers(min_value=0, max_value=120).map(lambda hundredths: hundredths / 100)
 
 
-@settings(deadline=None)
 @given(LENGTHS, LENGTHS, LENGTHS, st.sampled_from(["plain", "hot"]))
 def test_physics_counts_beside_every_sheet(value: float, low: float, width: float, use: str) -> None:
     """Whatever a sheet says, what physics forbids is never within; taking the sheet away does not make it so."""
@@ -384,7 +383,6 @@ def test_physics_counts_beside_every_sheet(value: float, low: float, width: floa
         assert value <= low + width + 1e-9
 
 
-@settings(deadline=None)
 @given(LENGTHS, LENGTHS)
 def test_a_use_never_loosens_physics(value: float, low: float) -> None:
     for use in ("plain", "hot"):
@@ -392,7 +390,6 @@ def test_a_use_never_loosens_physics(value: float, low: float) -> None:
             assert end_gap(value, f"at_least: {low} mm", use).verdict is not Verdict.WITHIN
 
 
-@settings(deadline=None)
 @given(LENGTHS, LENGTHS, LENGTHS)
 def test_a_suspect_sheet_never_makes_anything_within(value: float, low: float, width: float) -> None:
     sheet = f"ring_end_gap: {{at_least: {low} mm, at_most: {low + width} mm, {SHEET}}}"

@@ -8,7 +8,8 @@ from functools import cache
 
 import judging
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from notation_tools import ANYTHING, with_words_of_engines
 from places import DATA
@@ -101,7 +102,7 @@ RANDOM = st.one_of(
 )
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(RANDOM)
 def test_any_text(narrow: Rulebook, text: str) -> None:
     if text.isprintable():

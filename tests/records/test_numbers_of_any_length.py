@@ -8,7 +8,8 @@ from __future__ import annotations
 import json
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from notation_tools import with_words_of_engines
 from places import DATA
@@ -56,7 +57,7 @@ def test_every_double_is_read_as_itself(number: float) -> None:
         assert span.low == span.high == number * 0.001
 
 
-@settings(deadline=None, max_examples=50)
+@examples(50)
 @given(st.floats(-9, 9, allow_nan=False))
 def test_what_json_holds_is_what_is_read(number: float) -> None:
     assert reading_of(number).low == pytest.approx(number * 0.0254, rel=1e-15, abs=0)

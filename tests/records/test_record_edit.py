@@ -5,7 +5,8 @@ from __future__ import annotations
 import difflib
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sheet_tools import HEAD, record, rulebook
 
@@ -130,7 +131,7 @@ NAMES = st.sampled_from(["gear_bore", "bearing_bore", "shaft_diameter", "gear_ma
 REMARKS = ("# the shop's own remarks", "# borrowed", "# shafts as ground", "# it's tight", "# what follows is agreed")
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(edits=st.lists(st.tuples(NAMES, st.sampled_from("12"), WORDS), min_size=1, max_size=4))
 def test_many_edits_in_any_order_lose_nothing(edits: list[tuple[str, str, str]]) -> None:
     """The text always says all that was written into it, whatever the order and whatever stands in the remarks."""
@@ -143,7 +144,7 @@ def test_many_edits_in_any_order_lose_nothing(edits: list[tuple[str, str, str]])
     assert all(remark in text for remark in REMARKS)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(text=WORDS)
 def test_a_text_written_as_yaml_reads_back(text: str) -> None:
     for shape in (

@@ -11,11 +11,11 @@ from fractions import Fraction
 from typing import Any
 
 import numpy as np
-import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import gear_rulebook
+from pint_registry import REGISTRY
 from places import DATA
 
 import checker
@@ -24,7 +24,7 @@ from checker.records.plain_data import unit_named
 from checker.units.units import UNITS
 
 BOOK = gear_rulebook()
-QUANTITY = pint.UnitRegistry().Quantity
+QUANTITY = REGISTRY.Quantity
 HEAD: dict[str, Any] = {
     "assembly": "E",
     "application": "general",
@@ -79,7 +79,6 @@ def test_an_array_of_two_dimensions_is_several_readings_a_station() -> None:
     assert [(one[1], one[4]) for one in found] == [(0, "0.07"), (0, "0.08"), (1, "0.09"), (1, "0.1")]
 
 
-@settings(deadline=None)
 @given(st.floats(1e-3, 1e3), st.sampled_from(["mm", "cm", "in", "um", "m"]))
 def test_a_quantity_is_the_length_it_is(value: float, name: str) -> None:
     """Against pint's own conversion."""
@@ -94,16 +93,15 @@ COUNTED = {"rotational speed", "pressure per speed", "viscosity", "specific cons
 
 def test_units_of_pint_are_read_with_the_size_that_pint_gives_them() -> None:
     """Every unit of pint's own registry, long and short names, as far as it is read here."""
-    registry = pint.UnitRegistry()
     read = set()
-    for name in [*dir(registry), *UNITS]:
+    for name in [*dir(REGISTRY), *UNITS]:
         try:
-            stated = registry.Unit(name)
+            stated = REGISTRY.Unit(name)
             known = UNITS[unit_named(stated)]
         except Exception:  # noqa: S112 - one of the two does not know it
             continue
         if not known.offset and known.kind not in COUNTED:
-            assert registry.Quantity(1.0, stated).to_base_units().m == pytest.approx(known.factor, rel=1e-9), name
+            assert REGISTRY.Quantity(1.0, stated).to_base_units().m == pytest.approx(known.factor, rel=1e-9), name
             read.add(known.name)
     assert len(read) > 40
 
@@ -126,7 +124,7 @@ def test_units_of_pint_are_read_with_the_size_that_pint_gives_them() -> None:
     ],
 )
 def test_units_of_a_library_go_by_their_names_here(stated: str, name: str) -> None:
-    assert unit_named(pint.UnitRegistry().Unit(stated)) == name
+    assert unit_named(REGISTRY.Unit(stated)) == name
 
 
 WRONG: dict[str, tuple[Any, str]] = {

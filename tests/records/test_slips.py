@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from examples import examples
 from fits_tools import finding, fits, report
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from checker import Flag, Verdict
@@ -180,7 +181,7 @@ def looked_over_digits(stations: list[list[int]]) -> tuple[Reading, ...]:
     return looked_over(readings, fits().characteristics, {})
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(st.lists(st.integers(-3, 3), min_size=1, max_size=16))
 def test_stations_within_six_digits_are_never_told_far(digits: list[int]) -> None:
     found = looked_over_digits([[digit] for digit in digits])
@@ -198,7 +199,7 @@ def test_honest_scatter_is_seldom_told(stations: int, most: float, scatter: floa
     assert np.mean(told) <= most
 
 
-@settings(deadline=None, max_examples=100)
+@examples(100)
 @given(st.lists(st.integers(-2000, 2000), min_size=1, max_size=10))
 def test_looking_over_changes_no_value_and_drops_none(digits: list[int]) -> None:
     found = looked_over_digits([[digit] for digit in digits])

@@ -8,8 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from examples import examples
 from fits_tools import MEASUREMENT, finding, gathered, record, report
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from measurement_tools import expected, given_in
 
@@ -89,7 +90,7 @@ def test_a_part_and_gauge_of_one_material_need_no_correction() -> None:
     assert found.notes == found.flags == ()
 
 
-@settings(deadline=None, max_examples=50)
+@examples(50)
 @given(st.floats(10, 250), st.floats(-25, 75), st.floats(-25, 75))
 def test_two_ways_round_agree(size: float, part: float, gauge: float) -> None:
     """Growing a length from 20 degrees by hand, and reading it with a gauge that has grown, gives it back."""

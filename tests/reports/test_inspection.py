@@ -6,7 +6,8 @@ import itertools
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import gear_record, plugins_with, write_pack
 
@@ -234,7 +235,7 @@ def written(values: dict[str, object]) -> dict[str, object]:
     }
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(VALUES)
 def test_raising_the_level_never_makes_an_open_build_hold(book: Rulebook, values: dict[str, object]) -> None:
     states = [judged(book, written(values), level=level).status for level in book.inspection_levels]
@@ -243,7 +244,7 @@ def test_raising_the_level_never_makes_an_open_build_hold(book: Rulebook, values
         assert (lower == 1) == (higher == 1)
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(VALUES, st.sampled_from(["usual", "race", "laboratory"]))
 def test_nothing_is_within_or_outside_without_its_reading(
     book: Rulebook, values: dict[str, object], level: str
@@ -259,7 +260,7 @@ def test_nothing_is_within_or_outside_without_its_reading(
     assert (report.status == 1) == ("0.5 mm" in str(written(values)))
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(VALUES, st.sampled_from(NAMES), st.sampled_from(["usual", "race", "laboratory"]))
 def test_losing_what_the_plan_asks_for_never_makes_a_build_hold(
     book: Rulebook, values: dict[str, object], lost: str, level: str
@@ -274,7 +275,7 @@ def test_losing_what_the_plan_asks_for_never_makes_a_build_hold(
     assert with_it.status == 1 or without.status != 1
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(VALUES, st.sampled_from(["depth", "line", "room"]), st.sets(st.integers(1, 4), min_size=1))
 def test_losing_good_readings_at_further_stations_never_makes_a_build_hold(
     book: Rulebook, values: dict[str, object], name: str, lost: set[int]

@@ -7,7 +7,8 @@ import csv
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sheet_tools import HEAD, rulebook, sheet
 
@@ -174,7 +175,7 @@ def test_readings_alone_need_a_use_and_a_pack_to_be_judged(tmp_path: Path) -> No
 # --- what is written cannot act ------------------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.text(alphabet="=+-@|%\t '\"a1;,", min_size=1, max_size=8))
 def test_no_cell_that_is_written_acts_as_a_formula(text: str) -> None:
     """As the OWASP cheat sheet on CSV injection lists the signs; plain numbers may keep their minus."""
@@ -185,7 +186,7 @@ def test_no_cell_that_is_written_acts_as_a_formula(text: str) -> None:
             assert not cell.lstrip(" ").startswith(tuple("=+-@|%\t\r")) or cell.lstrip("-").replace(".", "").isdigit()
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(raw=st.binary(max_size=60) | st.text(alphabet="keyvalu,station\n\"1.5m;='#", max_size=120).map(str.encode))
 def test_any_bytes_are_read_or_refused(raw: bytes, tmp_path_factory: pytest.TempPathFactory) -> None:
     with contextlib.suppress(InputError):

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sheet_tools import HEAD, essences, record, rulebook, sheet, through
@@ -95,7 +96,7 @@ def beside(of: Record) -> Counter[tuple[str, ...]]:
 
 
 @pytest.mark.parametrize("form", ["csv", "xlsx"])
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(examples(25), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(readings=READINGS, notes=st.lists(NOTES, max_size=2))
 def test_nothing_that_was_filled_in_is_lost(
     form: str, tmp_path: Path, readings: dict[str, Any], notes: list[str]

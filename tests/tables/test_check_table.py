@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
@@ -143,7 +144,7 @@ def assert_same(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]
     return compared
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(40)
 @given(
     tables(GEAR_CELLS),
     st.sampled_from(["general", "heavy", "precise"]),
@@ -179,7 +180,7 @@ def test_values_about_their_limits_are_decided_as_one_by_one(gauge: str | None, 
     assert (compared["undecided"] > 20) == is_guarded
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@examples(8)
 @given(tables(ENGINE_CELLS), st.booleans())
 def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], is_measured: bool) -> None:
     """Facts that nobody stated, occasions, samples, and clearances that do not agree with their bores."""

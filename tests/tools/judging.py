@@ -10,6 +10,7 @@ from typing import Any
 
 from checker import Finding, Record, Report, Rulebook, Verdict, load_rulebook
 from checker.documents.document import parse_json
+from checker.findings.findings import findings_of
 from checker.records.record import record_in
 
 
@@ -43,6 +44,16 @@ def verdicts(found: Report, rules: Iterable[str]) -> list[set[Verdict]]:
     return [{Verdict(code) for code in station} - {Verdict.NOT_APPLICABLE} for station in zip(*codes, strict=True)]
 
 
+def of_rule(found: Report, rule: str) -> list[Finding]:
+    """What one rule says, station by station; words are made for it alone, which is most of the time of a report."""
+    return [
+        made
+        for judged in found.judged
+        if judged.rule.name == rule
+        for made in sorted(findings_of(judged, found.context), key=lambda made: made.station)
+    ]
+
+
 def finding(found: Report, rule: str, station: int = 1) -> Finding:
     """What one rule says of one station, counted from 1."""
-    return next(made for made in found.findings if made.name == rule and made.station == station - 1)
+    return next(made for made in of_rule(found, rule) if made.station == station - 1)

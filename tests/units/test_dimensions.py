@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pickle
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pint_registry import REGISTRY
 
 from checker.units.dimensions import (
     DIMENSIONLESS,
@@ -73,16 +73,15 @@ def test_temperatures_have_offsets_and_differences_have_none() -> None:
     assert conversion("degC") == (1.0, 273.15)
 
 
-REFERENCE = pint.UnitRegistry()
 REFERENCE_NAMES = {"lbf_ft": "lbf * ft", "cst": "cSt", "ratio": "", "rad": "rad", "rpm": "1 / minute"}
 
 
 @given(st.lists(st.tuples(st.sampled_from(NAMES), st.sampled_from((-2, -1, -0.5, 0.5, 1, 2, 3))), max_size=4))
 def test_algebra_agrees_with_the_general_registry(factors: list[tuple[str, float]]) -> None:
     ours: Dimension = DIMENSIONLESS
-    theirs = REFERENCE.Quantity(1.0)
+    theirs = REGISTRY.Quantity(1.0)
     for name, exponent in factors:
         ours = multiply(ours, power(dimension_of(name), exponent))
-        theirs = theirs * REFERENCE.Quantity(1.0, REFERENCE_NAMES.get(name, name)) ** exponent
+        theirs = theirs * REGISTRY.Quantity(1.0, REFERENCE_NAMES.get(name, name)) ** exponent
     without_angle = {f"[{base}]": float(exponent) for base, exponent in ours if base != "angle"}
     assert without_angle == pytest.approx({base: float(exponent) for base, exponent in theirs.dimensionality.items()})

@@ -7,16 +7,14 @@ import keyword
 from collections import Counter
 from pathlib import Path
 
-import pint
 import pytest
+from pint_registry import REGISTRY
 
 import checker
 from checker.units.definitions import definitions_in, text_of
 from checker.units.dimensions import definitions_of, multiply
 from checker.units.names import NAMES, REFUSED
 from checker.units.units import KINDS, NAMED_UNITS, UNITS, UnitError, unit, units_of
-
-REFERENCE = pint.UnitRegistry()
 
 # Names that the general registry spells in another way; every other name is the same in both.
 SPELLED = {
@@ -48,7 +46,7 @@ NIST_SP_811 = {
 
 @pytest.mark.parametrize("name", NAMED_UNITS)
 def test_every_factor_agrees_with_the_general_registry(name: str) -> None:
-    theirs = REFERENCE.Quantity(REFERENCE.parse_expression(SPELLED.get(name, name))).to_base_units()
+    theirs = REGISTRY.Quantity(REGISTRY.parse_expression(SPELLED.get(name, name))).to_base_units()
     assert NAMED_UNITS[name].factor == pytest.approx(theirs.magnitude, rel=1e-12)
     without_angle = {f"[{base}]": exponent for base, exponent in NAMED_UNITS[name].dimension if base != "angle"}
     assert without_angle == {base: exponent for base, exponent in theirs.dimensionality.items() if exponent}
