@@ -15,7 +15,7 @@ from checker.cli import main
 from checker.cli.arguments import parse
 from checker.cli.pack_commands import PACK_COMMANDS
 from checker.cli.record_commands import RECORD_COMMANDS
-from checker.plugin_parts import OWN_COMMANDS
+from checker.plugin_hooks import OWN_COMMANDS
 
 COMMANDS = {**RECORD_COMMANDS, **PACK_COMMANDS}
 MISTYPED = {
