@@ -141,7 +141,7 @@ def test_bash_completes_commands_options_and_names_of_packs(tmp_path: Path, caps
         "checker che": {"check"},
         "checker limits --fo": {"--for", "--format"},
         "checker uses --format ma": {"markdown"},
-        "checker check --before h": {"heads-on", "hand-over"},
+        "checker check --before heads": {"heads-on"},
         "checker check --application mar": {"marine"},
         "checker test-pack ni": {"nitrous"},
         "checker check eng": {"engine.yaml"},
