@@ -16,6 +16,7 @@ SLOW = {
     "test_change",
     "test_check_table",
     "test_choices",
+    "test_cluster",
     "test_comparison",
     "test_concessions",
     "test_conformity",

@@ -8,6 +8,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from importlib.metadata import entry_points, version
 from typing import TYPE_CHECKING, Any
 
+from checker.cli.fleet_commands import FLEET_COMMANDS
 from checker.cli.pack_commands import PACK_COMMANDS
 from checker.cli.parser import Parser, mistake, nearest_of, one_of
 from checker.cli.record_commands import RECORD_COMMANDS
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from checker.plugin_hooks import Command
 
 PROGRAM = "checker"
-_COMMANDS = {**RECORD_COMMANDS, **PACK_COMMANDS}
+_COMMANDS = {**RECORD_COMMANDS, **FLEET_COMMANDS, **PACK_COMMANDS}
 _RENAMED = {"compare": "compare-packs", "explain": "limits", "vet": "test-pack"}
 """Old names of commands that still answer for one version."""
 _START = """\

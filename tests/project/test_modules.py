@@ -28,6 +28,8 @@ ONE_IMPORTER = {
     "defusedxml": {"sheets/"},
     "shtab": {"cli/"},
     "weasyprint": {"reports/pdf"},
+    "distributed": {"fleet/cluster"},
+    "scipy": {"fleet/capability"},
 }
 
 
