@@ -9,16 +9,16 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
-from checker.checking import check_record, question_of
+from checker.checking import check_record, check_uses, question_of
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.given import GivenValue, read_given
-from checker.graph import Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.inputs import expressions_of
-from checker.judging.judge import Unmeasured, Verdict
+from checker.judging.judge import Judged, Unmeasured, Verdict
 from checker.judging.sheet_limits import names_for_sheets
 from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
@@ -88,9 +88,12 @@ class Rulebook:
         self.judging: Mapping[str, Rule] = self.layered.rules
         """The rules that judge, by name: all of them, or those that were chosen."""
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
+        self._asking: dict[str, Inputs] = {}
         self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
+        self._unasked: dict[tuple[tuple[str, ...], Layout, str], dict[str, Judged]] = {}
 
     def _check_sheets(self, problems: list[Problem]) -> None:
         """What makers' sheets that packs state say, before any record is read."""
@@ -131,7 +134,19 @@ class Rulebook:
         """What a rule rests on when judged for an application and those it is like."""
         found = self._inputs.get((rule, chain))
         if found is None:
-            found = self._inputs[rule, chain] = behind(expressions_of(self.rules[rule], chain), self.characteristics)
+            limits = self.rules[rule].limits
+            known = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
+            found = known or behind(expressions_of(self.rules[rule], chain), self.characteristics)
+            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = found
+        return found
+
+    def asking(self, rule: str) -> Inputs:
+        """What the occasion on which a rule is asked for rests on."""
+        found = self._asking.get(rule)
+        if found is None:
+            occasion = self.rules[rule].occasion
+            found = NO_INPUTS if occasion is None else behind([occasion], self.characteristics)
+            self._asking[rule] = found
         return found
 
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
@@ -160,8 +175,13 @@ class Rulebook:
         if found is None:
             if len(self._unmeasured) >= MOST_LAYOUTS:
                 self._unmeasured.clear()
+                self._unasked.clear()
             found = self._unmeasured[chain, layout] = Unmeasured(self.rules, self.blank(layout), chain)
         return found
+
+    def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
+        """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""
+        return self._unasked.setdefault((chain, layout, plan.level), {})
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
@@ -199,6 +219,14 @@ class Rulebook:
         """
         require(record, _READ_IT, Record)
         return check_record(self, record, application, before, decision, on, inspection)
+
+    def check_uses(self, record: Record, *applications: str, on: date | None = None) -> Iterator[Report]:
+        """Judge a record for several uses, all that there are unless some are named; sooner than one by one.
+
+        Raises InputError for readings that cannot be understood, UsageError for unknown names.
+        """
+        require(record, _READ_IT, Record)
+        return check_uses(self, record, applications or self.applications, on)
 
     def check_many(
         self,

@@ -124,7 +124,7 @@ def _why_not_covered(here: Standpoint) -> str:
 
 def suspect_sheet_at(here: Standpoint) -> str:
     """The part sheet that leaves a rule open here because it is suspect."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    sheet, part = here.beside.sheet, here.beside.part
     if sheet is None or part is None or not sheet.suspicion:
         return ""
     return str(sheet) if part.speaks[0, here.station] else ""
@@ -187,7 +187,7 @@ def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> s
 
 def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     """Where a part sheet and what the packs ask for differ: what the other of them asks for, and what it would say."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    sheet, part = here.beside.sheet, here.beside.part
     if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
     if part is None or part.is_beside:
@@ -241,9 +241,9 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
     """What other limits ask for, where they would give another verdict."""
     if not _speaks_of(other, here.context):
         return ""
-    if other not in here.elsewhere:
-        here.elsewhere.update(judged_by_others([here.rule], here.context))
-    found = here.elsewhere[other]
+    if other not in here.beside.elsewhere:
+        here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
+    found = here.beside.elsewhere[other]
     verdict = Verdict(found.codes[0, here.station])
     if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
         return ""

@@ -130,6 +130,10 @@ class LimitSet:
         """Those for which something is stated."""
         return frozenset(self._numbers)
 
+    def speaking(self, chain: tuple[str, ...]) -> tuple[int, ...]:
+        """Which entries speak for an application and those it is like; where these are the same, so are its limits."""
+        return tuple(number for name in (*chain, ANY) for number in self._numbers.get(name, ()))
+
     def with_entries(self, entries: Sequence[CompiledEntry]) -> LimitSet:
         """The same set with other limits."""
         like = self._stated[0]._replace(must=Band(), should=Band())
@@ -151,7 +155,7 @@ class LimitSet:
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
         stating: dict[tuple[str, str], list[_Stated]] = defaultdict(list)
-        for number in (number for name in (*chain, ANY) for number in self._numbers.get(name, ())):
+        for number in self.speaking(chain):
             for bound in self._entry(number).bounds:
                 stating[bound.limit.band, bound.limit.side].append((number, bound))
             for removed in (limit for limit in self._stated[number].stated if limit.is_removed):

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.findings.finding import Finding, places
-from checker.findings.findings import findings_of
+from checker.findings.findings import finding_at
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.reports.report import Report
@@ -229,8 +229,7 @@ def _closest(judged: Judged) -> tuple[float, Judged, int]:
 
 
 def _told(judged: Judged, station: int, report: Report) -> str:
-    found = list(findings_of(judged, report.context, frozenset({Verdict.WITHIN})))
-    finding = next(finding for finding in found if finding.station == station)
+    finding = finding_at(judged, station, report.context)
     where = f", {finding.where}" if finding.where else ""
     spare = write_quantity(finding.margin, difference(finding.unit)) if finding.unit is not None else ""
     return f"{finding.title}{where}, by {spare}"

@@ -38,7 +38,7 @@ from checker.tables.doubts import Sizes, TableDoubts
 
 Numbers = npt.NDArray[np.int64]
 
-ROWS = 8192
+ROWS = 4096
 """So many rows are judged together: more at once would only need more memory."""
 _NOTHING_SEEN = ()
 

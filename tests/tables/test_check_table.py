@@ -266,6 +266,15 @@ def test_from_a_frame_to_a_frame_of_findings_in_five_lines() -> None:
     ]
 
 
+def test_a_frame_of_pandas_takes_findings_of_rules_with_one_unit() -> None:
+    """Its categories must each be told once, however many rules are shown in a unit."""
+    pytest.importorskip("pandas")
+    table = {"joint_gap": [0.06], "backlash@1": [0.30], "gear_module@1": [2.0]}
+    frame = GEARS.check_table(table, {**TRAIN, "units": {"length": "mm"}}).findings.to_pandas()
+    told = frame.loc[frame["verdict"] == "outside", ["rule", "unit"]]
+    assert sorted(map(tuple, told.to_numpy())) == [("backlash", "mm"), ("joint-gap", "mm")]
+
+
 LONG = {
     "assembly": ["A", "A", "A", "B", "B", "B"],
     "characteristic": ["backlash", "gear_module", "backlash", "gear_module", "backlash", "joint_gap"],
