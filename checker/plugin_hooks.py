@@ -49,6 +49,7 @@ def hook(function: _Hook) -> _Hook:
 OWN_COMMANDS = (
     *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
     *("compare-packs", "new-record", "new-pack", "new-plugin", "schema", "test-pack", "demo"),
+    *("batch", "capability"),
 )
 """The commands that come with the checker: their names are taken."""
 
