@@ -29,18 +29,27 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from checker.cli.output import put
+    from checker.documents.document import Document, read_document, read_text
     from checker.effects import Reply
-    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError
+    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Finding
+    from checker.given import read_given
     from checker.judging.conformity import Decision
-    from checker.judging.judge import Verdict
+    from checker.judging.judge import Judged, Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
+    from checker.notation.read import read_quantity
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
-    from checker.plugin_parts import Command
-    from checker.plugins import Plugins, gather, hook
+    from checker.packs.compiled import CompiledRule
+    from checker.plugin_hooks import Command, hook
+    from checker.plugins import Plugins, gather
+    from checker.records.edit import with_value
+    from checker.records.entry import Reading
+    from checker.records.filled import Filled
     from checker.records.flag import Flag
+    from checker.records.notes import Note
     from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
@@ -50,51 +59,70 @@ if TYPE_CHECKING:
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
     from checker.session import Session
     from checker.units.dimensions import dimension_of
+    from checker.units.units import unit
+    from checker.vetting.vetting import vet
 
 _HOMES = {
-    "judging.conformity": ("Decision",),
-    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError"),
-    "findings.finding": ("Finding",),
-    "records.flag": ("Flag",),
+    "cli.output": ("put",),
+    "documents.document": ("Document", "read_document", "read_text"),
+    "effects": ("Reply",),
+    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
     "expressions.functions": ("Function",),
     "expressions.intervals": ("Interval", "RangeError"),
-    "judging.judge": ("Verdict",),
+    "findings.finding": ("Finding",),
+    "given": ("read_given",),
+    "judging.conformity": ("Decision",),
+    "judging.judge": ("Judged", "Verdict"),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
+    "notation.read": ("read_quantity",),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
-    "plugin_parts": ("Command",),
-    "plugins": ("Plugins", "gather", "hook"),
+    "packs.compiled": ("CompiledRule",),
+    "plugin_hooks": ("Command", "hook"),
+    "plugins": ("Plugins", "gather"),
+    "records.edit": ("with_value",),
+    "records.entry": ("Reading",),
+    "records.filled": ("Filled",),
+    "records.flag": ("Flag",),
+    "records.notes": ("Note",),
     "records.record": ("Record", "read_record", "record_from", "record_from_text"),
-    "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
+    "reports.report": ("Report",),
     "reports.text": ("write_text",),
-    "effects": ("Reply",),
-    "room": ("End", "Room"),
-    "session": ("Session",),
     "reports.terms": ("Terms",),
+    "room": ("End", "Room"),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
+    "session": ("Session",),
     "units.dimensions": ("dimension_of",),
+    "units.units": ("unit",),
+    "vetting.vetting": ("vet",),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
     "CheckerError",
     "Command",
+    "CompiledRule",
     "Decision",
+    "Document",
     "End",
+    "Filled",
     "Finding",
     "Flag",
     "Function",
     "InputError",
     "Interval",
+    "Judged",
     "LimitVariant",
     "Meant",
     "NotationError",
+    "Note",
     "PackError",
     "Place",
     "PluginError",
     "Plugins",
     "Problem",
     "RangeError",
+    "Reading",
     "Record",
     "Reply",
     "Report",
@@ -111,10 +139,19 @@ __all__ = [
     "gather",
     "hook",
     "load_rulebook",
+    "nearest",
+    "put",
+    "read_document",
+    "read_given",
+    "read_quantity",
     "read_record",
+    "read_text",
     "record_from",
     "record_from_text",
     "rulebook_for",
+    "unit",
+    "vet",
+    "with_value",
     "write_json",
     "write_text",
 ]

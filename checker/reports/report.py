@@ -12,7 +12,8 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from checker.expressions.truth import Truths
+from checker.expressions.names import Column
+from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import at_face_value, disputed, findings_of
@@ -75,6 +76,11 @@ class Report:
 
     def __reduce__(self) -> tuple[Any, ...]:
         return self.again.function, self.again.first
+
+    def values(self, characteristic: str) -> Array:
+        """The values of a characteristic at its stations, in SI; missing ones are NaN."""
+        values: Array = self.context.block.fetch(Column(characteristic))[0]
+        return values
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

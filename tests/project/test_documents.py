@@ -40,6 +40,7 @@ AT_A_TERMINAL = ("measure",)
 OF_A_MACHINE = (
     r"python3? -m venv \.venv",
     r"\. \.venv/bin/activate",
+    r"python tests/costs/\w+\.py",
     r"(\.venv/bin/)?python -m pip install (-q )?(-e )?(\S+)",
     r"(\.venv/bin/)?python -m pytest( --hypothesis-profile=\w+)?( -n 0)?( -[mk] (\"[^\"]+\"|\S+))?( tests\S*)?",
     r"\.ci/run",

@@ -22,7 +22,7 @@ ONE_IMPORTER = {
     "referencing": {"documents/schemas"},
     "pint": {"units/definitions"},
     "asteval": {"expressions/evaluate"},
-    "pluggy": {"plugins"},
+    "pluggy": {"plugin_hooks"},
     "packaging": {"packs/versions"},
     "openpyxl": {"sheets/"},
     "defusedxml": {"sheets/"},

@@ -6,9 +6,7 @@ from pathlib import Path
 
 import checker
 import pytest
-from checker import Finding, Rulebook, Verdict
-from checker.plugins import gather
-from checker.vetting.vetting import vet
+from checker import Finding, Rulebook, Verdict, gather, vet
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 RECORD = README.partition("```yaml engine.yaml\n")[2].partition("```")[0]

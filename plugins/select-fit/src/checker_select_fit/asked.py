@@ -7,10 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from checker import Record, Report, Rulebook, Verdict
-from checker.judging.judge import Judged
-from checker.packs.compiled import CompiledRule
-from checker.records.notes import Note
+from checker import CompiledRule, Judged, Note, Record, Report, Rulebook, Verdict
 
 GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED}
 """What a rule besides the fit may say: what was not measured, or must be measured again, is told as open."""
@@ -134,7 +131,8 @@ def _last_ones(notes: Iterable[Note], rulebook: Rulebook) -> list[Note]:
 
 def noted(record: Record, notes: Iterable[Note]) -> Record:
     """The record with these notes and no others, facts and readings each in their section."""
-    facts, readings = [], []
+    facts: list[Note] = []
+    readings: list[Note] = []
     for note in notes:
         (facts if note.is_fact else readings).append(note)
     return record._replace(facts=tuple(facts), readings=tuple(readings))
