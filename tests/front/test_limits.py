@@ -215,6 +215,19 @@ def test_the_answer_fits_on_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: 
     assert " ".join(top.split()) == "Top ring end gap 0.0244 in min 0.0264 to 0.0334 in trade press"
 
 
+def test_a_pack_on_top_may_be_named_like_a_use(capsys: pytest.CaptureFixture[str]) -> None:
+    """It is shown on the first use that it goes with, and in one screen."""
+    sizes = ["--at", "cylinder_bore=4.060", "--at", "piston_alloy=4032"]
+    assert main(["limits", "ring", "gap", "--for", "nitrous", *sizes]) == 0
+    named = capsys.readouterr().out
+    assert main(["limits", "ring", "gap", "--for", "street", "--pack", "nitrous", *sizes]) == 0
+    assert named == capsys.readouterr().out
+    assert len(named.splitlines()) <= 30
+    assert "for Street" in named and "0.0203" in named
+    assert main(["limits", "ring", "gap", "--for", "nitrus"]) == 2
+    assert "did you mean 'nitrous'?" in capsys.readouterr().err
+
+
 def test_few_rules_are_told_with_what_they_hang_on(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["limits", "oil", "rail", "end", "gap", "--for", "street"]) == 0
     told = capsys.readouterr().out
