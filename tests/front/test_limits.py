@@ -295,7 +295,7 @@ def test_a_bare_number_in_the_other_unit_is_told_so(capsys: pytest.CaptureFixtur
 def test_a_use_that_no_installed_pack_has_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["limits", "ring", "--for", "marin"]) == 2
     assert "no installed rule pack has a use 'marin' (did you mean 'marine'?)" in capsys.readouterr().err
-    assert main(["limits", "ring", "--for", "nitrous"]) == 2
+    assert main(["new-record", "engine.yaml", "--for", "nitrous"]) == 2
     assert "(nitrous is a rule pack: name it with --pack" in capsys.readouterr().err
 
 
