@@ -68,8 +68,9 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
         "judge tables of many assemblies, and write what is said of each to a folder",
         _batch,
         (
-            "checker batch year.parquet --record shop.yaml --assembly serial --output judged",
-            "checker batch spring.csv autumn.csv --record shop.yaml --assembly serial --output judged --workers 4",
+            "checker batch y.parquet --record shop.yaml --output out",
+            "checker batch a.csv b.csv --assembly serial --output out",
+            "checker batch y.parquet --output out --workers 4",
         ),
         "0 all that was read was judged and holds; 1 an assembly is out of limits; 3 none is, but a required check is "
         f"open or a row was set aside; {FAULTY}",
@@ -88,8 +89,9 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
         "say how capable a process is of the limits of a rule, over many assemblies",
         _capability,
         (
-            "checker capability judged end gap",
-            "checker capability judged end gap --by-station --format html --output gap.html",
+            "checker capability out end gap",
+            "checker capability out end gap --by-station",
+            "checker capability out gap --format html --output g.html",
         ),
         DONE,
         (
