@@ -8,7 +8,7 @@ from datetime import date
 from functools import cached_property
 from itertools import chain, groupby
 from operator import itemgetter
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, cast
 
 import numpy as np
 
@@ -189,12 +189,13 @@ class Report:
     @property
     def terms(self) -> Terms:
         """The terms it was made on, to make another on the same: check(record, report.application, **report.terms)."""
-        return {
-            "before": self.before,
-            "decision": self.context.decision,
-            "on": self.on,
-            "inspection": self.context.plan.level or None,
-        }
+        stated = Terms(
+            before=self.before,
+            decision=self.context.decision,
+            on=self.on,
+            inspection=self.context.plan.level or None,
+        )
+        return cast(Terms, FrozenMapping(stated))
 
     @property
     def disputed(self) -> tuple[Finding, ...]:
