@@ -170,7 +170,7 @@ def _has_neighbour(boxes: Boxes, step: int, grouping: Grouping) -> Enclosure:
 
 def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure) -> Enclosure:
     """By which stations belong to them, box by box; where that is open, whatever either way gives."""
-    rows = boxes.middles.shape[1]
+    rows = boxes.count
     *values, membership = _alike(given)
     holds = np.broadcast_to(membership.low >= truth.TRUE, (rows, membership.low.shape[-1]))
     may_hold = holds | ~np.broadcast_to(membership.high <= truth.FALSE, holds.shape)
@@ -223,7 +223,7 @@ def _by_parent(boxes: Boxes, call: Any, grouping: Grouping, *given: Enclosure) -
 
 
 def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
-    rows = boxes.middles.shape[1]
+    rows = boxes.count
 
     def joined(arrays: list[Array]) -> Array:
         return np.concatenate([np.broadcast_to(array, (rows, array.shape[-1])) for array in arrays], axis=-1)
@@ -429,7 +429,8 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
     shape = arrays[0].shape
     found = enclosures.between(low.reshape(shape), high.reshape(shape))
     if len(doubtful):
-        boxes.is_turned |= function in _STEPS or function.ends
+        if function in _STEPS or function.ends:
+            boxes.turns(np.isin(np.arange(low.size), doubtful).reshape(shape))
         boxes.blames(1.0, *given)
     return enclosures.settled(found, function, *given)
 

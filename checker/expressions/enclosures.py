@@ -9,11 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import reduce
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from checker.expressions.truth import Array, Truths, slack
+
+Indices: TypeAlias = npt.NDArray[np.intp]
 
 
 class Enclosure(NamedTuple):
@@ -44,18 +47,34 @@ class Enclosure(NamedTuple):
 class Boxes:
     """Parts of what is in doubt, by cause and box: middles and half widths as shares of each cause, from -1 to 1.
 
-    Causes that are `round` lie in a ball together, the others each anywhere between their ends. `blame` gathers which
-    cause to halve where bounds are loose, `worst` the points at which what made them so goes furthest, if there is but
-    one box; `is_turned` tells that a comparison or a step came out either way.
+    Each box is of the record in one of the `rows`. Causes that are `round` lie in a ball together, the others each
+    anywhere between their ends. `blame` gathers which cause to halve where bounds are loose, `worst` the points, with
+    their rows, at which what made them so goes furthest, if each box is the whole of its row; `turned` tells in which
+    boxes a comparison or a step came out either way.
     """
 
-    def __init__(self, middles: Array, halves: Array, is_round: Truths) -> None:
+    def __init__(self, middles: Array, halves: Array, is_round: Truths, rows: Indices, is_whole: bool = False) -> None:
         self.middles = middles
         self.halves = halves
         self.is_round = is_round
+        self.rows = rows
+        self.is_whole = is_whole
         self.blame = np.zeros(middles.shape)
-        self.is_turned = False
-        self.worst: list[Array] = []
+        self.turned = np.zeros(len(rows), dtype=np.bool_)
+        self.worst: list[tuple[Array, Indices]] = []
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.rows)
+
+    def some(self, wanted: Truths) -> Boxes:
+        """Some of them, as nobody has looked at them yet."""
+        return Boxes(self.middles[:, wanted], self.halves[:, wanted], self.is_round, self.rows[wanted], self.is_whole)
+
+    def turns(self, where: Truths) -> None:
+        """Note in which boxes, by box and station, something came out either way."""
+        self.turned |= where.any(axis=-1)
 
     def enclosure(
         self, middle: Array, slopes: Array | None, error: Array, low: Array | float, high: Array | float
@@ -97,9 +116,10 @@ class Boxes:
                 with np.errstate(all="ignore"):
                     shares = np.where(whole > 0, reaches / whole, 0.0) * part
                 self.blame += np.where(np.isfinite(shares), shares, 0.0).sum(axis=-1)
-                if self.middles.shape[1] == 1:
-                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, 0]
-                    self.worst.append(self._furthest(slopes[:, (shares[:, 0] > 0).any(axis=0)]))
+                if self.is_whole:
+                    box, station = np.nonzero((shares > 0).any(axis=0))
+                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, box, station]
+                    self.worst.append((self._furthest(slopes), np.tile(self.rows[box], 2)))
 
     def _furthest(self, slopes: Array) -> Array:
         """The points, by cause and number, at which values with these slopes are greatest and least."""
@@ -279,11 +299,11 @@ def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_eq
     cannot_tell = ~np.isfinite(off.low) | ~np.isfinite(off.high)
     turned = ~(holds | fails | cannot_tell)
     if turned.any():
-        boxes.is_turned = True
+        boxes.turns(turned)
         boxes.blames(turned.astype(np.float64), off)
     in_doubt = cannot_tell & np.isfinite(x.middle) & np.isfinite(y.middle)
     if in_doubt.any():
-        boxes.is_turned = True
+        boxes.turns(in_doubt)
         boxes.blames(in_doubt.astype(np.float64), x, y)
     return truths(holds, fails, cannot_tell)
 

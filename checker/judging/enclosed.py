@@ -43,10 +43,10 @@ class Seen(NamedTuple):
 
 
 class EnclosedBlock:
-    """Where the values of one record lie, by box of what is in doubt; what is not in doubt is what was measured.
+    """Where the values of records lie, by box of what is in doubt; what is not in doubt is what was measured.
 
-    With boxes of no causes, each value lies anywhere between its own ends: wider, and the same for every rule. `turned`
-    are the expressions in which a comparison or a step came out either way.
+    Each box is of one row of the block as measured. With boxes of no causes, each value lies anywhere between its own
+    ends: wider, and the same for every rule.
     """
 
     def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
@@ -58,36 +58,35 @@ class EnclosedBlock:
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
                 self._moves[one.name].append((number, one, other))
-        self.turned: set[Expression] = set()
+        self._turned: dict[Expression, Truths] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
 
     def within(self, boxes: Boxes) -> EnclosedBlock:
-        """The same record in other boxes of the same causes."""
+        """The same records in other boxes of the same causes."""
         return EnclosedBlock(self._measured, self._causes, boxes)
 
     def bears_on(self, expression: Expression) -> bool:
         """Whether anything in doubt bears on an expression."""
         return any(self._is_doubtful(column.name) for column in expression.columns)
 
-    def may_turn(self, expression: Expression) -> bool:
-        """Whether a comparison or a step in an expression may come out either way."""
+    def may_turn(self, expression: Expression) -> Truths:
+        """In which boxes a comparison or a step in an expression may come out either way."""
         if self.bears_on(expression):
             self.evaluate(expression)
-        return expression in self.turned
+        return self._turned.get(expression, np.zeros(self.boxes.count, dtype=np.bool_))
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
             if self.bears_on(expression):
-                before, self.boxes.is_turned = self.boxes.is_turned, False
+                before, self.boxes.turned = self.boxes.turned, np.zeros_like(self.boxes.turned)
                 found = enclose(expression, self.fetch, self.layout, self.boxes)
-                if self.boxes.is_turned:
-                    self.turned.add(expression)
-                self.boxes.is_turned |= before
+                self._turned[expression] = self.boxes.turned
+                self.boxes.turned = before | self.boxes.turned
             else:
-                found = _exact_of(expression, self._measured)
+                found = _exact_of(expression, self._of_rows(self._measured.evaluate(expression)))
             self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
@@ -100,23 +99,27 @@ class EnclosedBlock:
             found = self._known[column] = self._made(column)
         return found
 
+    def _of_rows(self, values: Array) -> Array:
+        """Values as measured, by box; in one row where they are alike in all."""
+        return values if len(values) == 1 else values[self.boxes.rows]
+
     def _is_doubtful(self, name: str) -> bool:
         behind = self._measured.characteristics[name].inputs.names
         return name in self._moves or not self._moves.keys().isdisjoint(behind)
 
     def _made(self, column: Column) -> Enclosure:
         if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
-            return enclosures.exact(self._measured.fetch(column)[:1])
+            return enclosures.exact(self._of_rows(self._measured.fetch(column)))
         item = self._measured.characteristics[column.name]
         own = item.characteristic.per
         if column.at is not None and column.at != own and own is not None:
             return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))
-        as_measured = self._measured.fetch(column)[:1]
+        as_measured = self._of_rows(self._measured.fetch(column))
         if column.view not in (VALUE, COMPUTED):
             return self._moved(column, VALUE if column.view == MEASURED else column.view, as_measured)
         found = self._moved(column, VALUE, as_measured) if column.view == VALUE else None
         if item.derived is not None:
-            direct = self._measured.measured.get(item.name, np.full_like(as_measured, np.nan))
+            direct = self._of_rows(self._measured.measured.get(item.name, np.full_like(as_measured[:1], np.nan)))
             computed = self._computed(item, item.derived)
             found = computed if found is None else enclosures.chosen(np.isnan(direct), computed, found)
         # What is impossible or not covered as measured counts for nothing, wherever it may lie.
@@ -132,7 +135,7 @@ class EnclosedBlock:
     def _moved(self, column: Column, view: str, values: Array) -> Enclosure:
         """Values as measured, and how each cause moves them."""
         moves = [
-            (number, one.sizes[view] * one.stations, other.sizes[view] * other.stations)
+            (number, self._of_rows(one.sizes[view] * one.stations), self._of_rows(other.sizes[view] * other.stations))
             for number, one, other in self._moves.get(column.name, ())
             if view in one.sizes
         ]
@@ -141,10 +144,13 @@ class EnclosedBlock:
         if not len(self.boxes.middles):
             ends = [np.stack([one, other]) for _, one, other in moves]
             low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
+            values = np.broadcast_to(values, low.shape)
             is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
             return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))
-        slopes = np.zeros((len(self.boxes.middles), 1, values.shape[-1]))
-        offset, is_open = np.zeros_like(values), np.zeros(values.shape, dtype=np.bool_)
+        shape = np.broadcast_shapes(values.shape, *(one.shape for _, one, _ in moves))
+        values = np.broadcast_to(values, shape)
+        slopes = np.zeros((len(self.boxes.middles), *shape))
+        offset, is_open = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
         for number, one, other in moves:
             is_open |= ~np.isfinite(one - other)
             slopes[number] += np.nan_to_num((one - other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
@@ -156,9 +162,8 @@ class EnclosedBlock:
         return enclosures.chosen(is_open & np.isfinite(values), anything, found)
 
 
-def _exact_of(expression: Expression, measured: Block) -> Enclosure:
+def _exact_of(expression: Expression, found: Array) -> Enclosure:
     """What nothing in doubt bears on, as measured."""
-    found = measured.evaluate(expression)[:1]
     if expression.nature != "truth":
         return enclosures.exact(found)
     return enclosures.truths(found == TRUE, found == FALSE, (found != TRUE) & (found != FALSE))
@@ -176,7 +181,7 @@ def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, bloc
             is_unclear = part.speaks & ~np.isfinite(high - low)
             low, high = np.where(is_unclear, TRUE, low), np.where(is_unclear, TRUE, high)
             margins = _limited_by_sheet(rule, chain, part, block, is_unclear)
-        shape = (block.boxes.middles.shape[1], block.layout.count(rule.stations))
+        shape = (block.boxes.count, block.layout.count(rule.stations))
         whole = np.stack([np.broadcast_to(margin, shape) for margin in margins])
     return Seen(whole, np.broadcast_to(low, shape), np.broadcast_to(high, shape))
 

@@ -97,6 +97,18 @@ class Measures:
         """Some of the rows."""
         return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
 
+    def of_rows(self, rows: int) -> Measures:
+        """The same for so many rows, where it was alike for all of them."""
+        if len(self.applies) == rows:
+            return self
+        shape = (rows, self.value.shape[-1])
+        return Measures(
+            np.broadcast_to(self.value, shape),
+            np.broadcast_to(self.limits, (len(self.limits), *shape)),
+            np.broadcast_to(self.applies, shape),
+            self.asks_must,
+        )
+
 
 class UnderChoices(NamedTuple):
     """What a rule says under each choice of facts that nobody stated.
@@ -143,16 +155,9 @@ class Judged(NamedTuple):
         """The same for so many rows, where it was alike for all of them."""
         if len(self.codes) == rows:
             return self
-        measures, stations = self.measures, self.codes.shape[1]
-        repeated = Measures(
-            np.broadcast_to(measures.value, (rows, stations)),
-            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
-            np.broadcast_to(measures.applies, (rows, stations)),
-            measures.asks_must,
-        )
-        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
-        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
-        return self._replace(measures=repeated, codes=codes, must_open=must_open)
+        codes: Codes = np.broadcast_to(self.codes, (rows, self.codes.shape[1]))
+        must_open: Truths = np.broadcast_to(self.must_open, codes.shape)
+        return self._replace(measures=self.measures.of_rows(rows), codes=codes, must_open=must_open)
 
 
 class Seen(NamedTuple):
