@@ -1,4 +1,4 @@
-"""Carrying doubt through rules for many rows at once: what doubt.py does for one record, where first order is enough.
+"""Carrying doubt through rules for many rows at once: what doubt.py does for one record.
 
 Each cause moves its readings in a block of its own, of as many rows as were measured; what it does not bear on is taken
 from the block as measured.
@@ -7,20 +7,24 @@ from the block as measured.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 
 from checker.expressions.functions import KNOWN
-from checker.expressions.names import Column
+from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import Array
 from checker.graph import Inputs
-from checker.judging.block import Block
+from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
-from checker.judging.conformity import Doubt, all_shown
+from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.corners import moves_of
 from checker.judging.judge import Measures
+from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
+
+_ALIKE = np.ones(1)
 
 
 class Sizes(NamedTuple):
@@ -59,15 +63,26 @@ class _Moved(Block):
 
 
 class TableDoubts:
-    """The causes of doubt about the rows of a block."""
+    """The causes of doubt about so many rows of a block."""
 
-    def __init__(self, block: Block, sizes: Sizes) -> None:
+    def __init__(self, block: Block, sizes: Sizes, decision: Decision, rows: int) -> None:
         self._block = block
         self._sizes = sizes
+        self._decision = decision
         self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
+        every = Inputs(frozenset(sizes.own), frozenset())
+        self._apart = apart_of(block, self._uncertain(every), decision, rows)
 
-    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
-        """The doubt about margins; `again` measures the rule on another block."""
+    def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about a rule's margins; `again` measures the rule on another block."""
+        doubt = self._first_order(measures, asked.inputs, again)
+        if doubt is None:
+            return None
+        return proven(
+            asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
+        )
+
+    def _first_order(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
         causes = list(self._causes(inputs))
@@ -93,6 +108,14 @@ class TableDoubts:
         for gauge, shifts in self._sizes.shared.items():
             if not inputs.names.isdisjoint(shifts):
                 yield gauge, -1
+
+    def _uncertain(self, inputs: Inputs) -> Causes:
+        """The moves up of a rule's readings, by cause."""
+        found = []
+        for cause in self._causes(inputs):
+            moves = self._moves(*cause).items()
+            found.append([Shift(name, dict.fromkeys((VALUE, LEAST, GREATEST), move), _ALIKE) for name, move in moves])
+        return Causes(found, ())
 
     def _block_at(self, cause: tuple[str, int | None], is_up: bool) -> Block:
         found = self._moved.get((*cause, is_up))
