@@ -83,9 +83,7 @@ class Boxes:
         least, most = self._reach(middle, slopes, error)
         low, high = np.fmax(low, least), np.fmin(high, most)
         low, high = np.minimum(low, high), np.maximum(low, high)
-        is_loose = ~np.isfinite(middle) | ~np.isfinite(error)
-        if slopes is not None:
-            is_loose = is_loose | ~np.isfinite(slopes).all(axis=0)
+        is_loose = ~np.isfinite(most - least)
         if is_loose.any():
             centre, half = (low + high) / 2, (high - low) / 2
             is_open = ~np.isfinite(half)
@@ -97,6 +95,9 @@ class Boxes:
     def _reach(self, middle: Array, slopes: Array | None, error: Array) -> tuple[Array, Array]:
         if slopes is None:
             return middle - error, middle + error
+        if self.is_whole and self.is_round.all():
+            wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
+            return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
         wide = reaches.sum(axis=0) + error
         low, high = middle - wide, middle + wide
@@ -109,7 +110,7 @@ class Boxes:
 
     def blames(self, part: Array | float, *causes: Enclosure) -> None:
         """Note what made bounds loose, and by what part of their width."""
-        for cause in causes:
+        for cause in causes if np.any(part) else ():
             if cause.slopes is not None and len(self.middles):
                 reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
@@ -160,10 +161,13 @@ def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
 
 
 def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
-    """What is given exactly gives one value, and what is missing none; where bounds cannot be told there are none.
+    """What is missing gives no value; where bounds cannot be told there are none.
 
-    Nor is there any bound on what is made of a value without: it may lie where no table covers it.
+    Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
+    exactly one value is made, which finite bounds hold already.
     """
+    if np.isfinite(found.low + found.high).all():
+        return found
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -66,6 +66,7 @@ class Verdict(IntEnum):
 class Measures:
     """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 
+    Limits that are alike for all records stand in one row.
     An unknown limit is NaN; where there is none it is infinite (-inf below, +inf above); where the table it comes
     from has ended it is infinite the other way. `asks_must`: the rule has a must for the application, though perhaps
     under conditions that do not hold here.
@@ -93,14 +94,13 @@ class Measures:
         found.flags.writeable = False
         return found
 
-    def rows(self, wanted: slice | list[int]) -> Measures:
+    def rows(self, wanted: slice | list[int] | npt.NDArray[np.integer[Any]]) -> Measures:
         """Some of the rows."""
-        return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
+        limits = self.limits[:, wanted] if self.limits.shape[1] == len(self.value) else self.limits
+        return Measures(self.value[wanted], limits, self.applies[wanted], self.asks_must)
 
     def of_rows(self, rows: int) -> Measures:
-        """The same for so many rows, where it was alike for all of them."""
-        if len(self.applies) == rows:
-            return self
+        """The same for so many rows, limits too, where it was alike for all of them."""
         shape = (rows, self.value.shape[-1])
         return Measures(
             np.broadcast_to(self.value, shape),
@@ -212,9 +212,10 @@ def measure(
             for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
         )
         edges = (must_low, should_low, should_high, must_high)
-    rows = max(array.shape[0] for array in (value, applies, *edges) if isinstance(array, np.ndarray))
-    shape = (rows, block.layout.count(rule.stations))
-    bounds = np.empty((len(POSITIONS), *shape))
+    stations = block.layout.count(rule.stations)
+    of_limits = max((array.shape[0] for array in edges if isinstance(array, np.ndarray)), default=1)
+    shape = (max(of_limits, len(value), len(applies)), stations)
+    bounds = np.empty((len(POSITIONS), of_limits, stations))
     for position, edge in enumerate(edges):
         bounds[position] = edge
     asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)

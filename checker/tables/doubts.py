@@ -6,7 +6,7 @@ from the block as measured.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from functools import partial
 from typing import NamedTuple
 
@@ -40,17 +40,13 @@ class Sizes(NamedTuple):
 class _Moved(Block):
     """A block in which some values are moved; what is possible, and what is known, is told by those measured."""
 
-    def __init__(self, block: Block, moves: Mapping[str, Array]) -> None:
+    def __init__(self, block: Block, moves: Mapping[str, Array], beside: Sequence[tuple[Block, Set[str]]]) -> None:
         measured = {name: block.measured[name] + move for name, move in moves.items()}
         ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
         views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
         whole = {**block.measured, **measured}
-        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, blank=block)
+        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, beside=beside)
         self._as_measured_block = block
-        self._shifted = moves
-
-    def _is_known_of(self, name: str) -> bool:
-        return self._is_on(self._shifted, name)
 
     def _made(self, column: Column) -> Array:
         as_measured = self._as_measured_block.fetch(column)
@@ -65,10 +61,20 @@ class _Moved(Block):
 class TableDoubts:
     """The causes of doubt about so many rows of a block."""
 
-    def __init__(self, block: Block, sizes: Sizes, decision: Decision, rows: int) -> None:
-        self._block = block
+    def __init__(
+        self,
+        block: Block,
+        sizes: Sizes,
+        decision: Decision,
+        rows: int,
+        beside: tuple[TableDoubts, Set[str]] | None = None,
+    ) -> None:
+        """Those `beside` are about a block that differs only in what rests on some names."""
+        self.block = block
         self._sizes = sizes
         self._decision = decision
+        self._rows = rows
+        self._beside = beside
         self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
         every = Inputs(frozenset(sizes.own), frozenset())
         self._apart = apart_of(block, self._uncertain(every), decision, rows)
@@ -82,19 +88,24 @@ class TableDoubts:
             asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
         )
 
+    def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
+        """The same about other values of some characteristics, of which nothing is in doubt."""
+        block = self.block.with_values(values)
+        return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
+
     def _first_order(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
         causes = list(self._causes(inputs))
         for cause in causes:
             ways = [again(self._block_at(cause, is_up)) for is_up in (True, False)]
-            moves = [np.abs(moves_of(way.margins, measures.margins)) for way in ways]
-            squares = squares + np.maximum(*moves) ** 2
+            moves = np.maximum(*(_moved_by(way, measures) for way in ways))
+            squares = squares + moves * moves
             for way in ways:
-                applies = applies | (way.applies != measures.applies)
+                applies |= way.applies != measures.applies
         if not causes:
             return None
-        standard = np.sqrt(np.broadcast_to(squares, measures.margins.shape)) / COVERAGE
+        standard = np.broadcast_to(np.sqrt(squares) / COVERAGE, measures.margins.shape)
         none, never = np.zeros_like(standard), np.zeros_like(measures.applies, dtype=np.bool_)
         return Doubt(standard, none, none, applies, never, all_shown(measures.margins))
 
@@ -121,7 +132,12 @@ class TableDoubts:
         found = self._moved.get((*cause, is_up))
         if found is None:
             sign = 1.0 if is_up else -1.0
-            found = _Moved(self._block, {name: sign * move for name, move in self._moves(*cause).items()})
+            moves = {name: sign * move for name, move in self._moves(*cause).items()}
+            beside: list[tuple[Block, Set[str]]] = [(self.block, moves.keys())]
+            if self._beside is not None:
+                doubts, names = self._beside
+                beside.append((doubts._block_at(cause, is_up), names))
+            found = _Moved(self.block, moves, beside)
             self._moved[*cause, is_up] = found
         return found
 
@@ -132,3 +148,12 @@ class TableDoubts:
         if station is None:
             return {name: own}
         return {name: own * (np.arange(own.shape[1]) == station)}
+
+
+def _moved_by(way: Measures, measures: Measures) -> Array:
+    """How far margins moved; of limits that are alike for all rows, and stay, as far as the value did."""
+    if way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True):
+        moves = np.abs(way.value - measures.value)
+        if np.isfinite(moves).all():
+            return moves
+    return np.abs(moves_of(way.margins, measures.margins))
