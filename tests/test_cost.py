@@ -27,7 +27,7 @@ from checker import read_record, write_json
 
 EXAMPLE = Path(__file__).parents[1] / "rules" / "demo_record.yaml"
 COMMAND = Path(sys.executable).with_name("checker")
-REQUIREMENTS = "import numpy, pint, jsonschema, asteval, pluggy, yaml"
+REQUIREMENTS = "import numpy, pint, jsonschema, pluggy, yaml"
 RUNS = 3
 MOST = 4.0
 

@@ -319,7 +319,7 @@ def test_a_fetch_may_itself_evaluate() -> None:
 
 
 def test_threads_share_expressions() -> None:
-    """A single asteval interpreter in four threads gives wrong values and lost errors."""
+    """A program keeps nothing of what it is taken in."""
     texts = ["x + y", "x*y - z", "sqrt(x**2 + y**2)", "x if y < z else z", "smaller_of(x, y) / z"]
     compiled = [_plain(text) for text in texts]
     start = threading.Barrier(4)

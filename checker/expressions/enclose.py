@@ -6,9 +6,8 @@ station by itself; a function that states none tells nothing of what is in doubt
 
 from __future__ import annotations
 
-import ast
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import product
 from typing import Any, TypeAlias
 
@@ -29,6 +28,7 @@ from checker.expressions.stations import (
     neighbour,
     neighbours,
 )
+from checker.expressions.steps import Group, Part, Step
 from checker.expressions.subsets import of_known, of_those
 from checker.expressions.truth import Array, Truths
 from checker.frozen import Applied
@@ -47,60 +47,41 @@ _ABOVE: Mapping[object, tuple[bool, bool]] = {
 def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout: Layout, boxes: Boxes) -> Enclosure:
     """Where the values of an expression lie, by box and station; `fetch` gives where those of a column do."""
 
-    def walk(node: ast.expr) -> Enclosure:
-        match node:
-            case ast.Constant():
-                return enclosures.exact(np.array([[node.value]]))
-            case ast.Name():
-                return fetch(expression.columns[int(node.id[1:])])
-            case ast.BinOp():
-                return _operation(boxes, node.op, walk(node.left), walk(node.right))
-            case ast.Call(func=ast.Name(id=name)):
-                return _called(boxes, expression.calls[int(name[1:])], [argument(each) for each in node.args])
-        raise TypeError(f"{expression.text!r} has a part that is not enclosed: {ast.dump(node)}")
+    def value_of(leaf: float | Column | Group) -> Enclosure | Grouping:
+        if isinstance(leaf, Column):
+            return fetch(leaf)
+        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.exact(np.array([[leaf]]))
 
-    def argument(node: ast.expr) -> Enclosure | Grouping:
-        if isinstance(node, ast.Name) and node.id.startswith("g"):
-            child, parent = expression.groups[int(node.id[1:])]
-            return grouping(layout, child, parent)
-        return walk(node)
-
-    return walk(expression.tree)
+    program = expression.program
+    found: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
+    return found
 
 
 @lru_cache(maxsize=4096)
 def can_turn(expression: Expression) -> bool:
     """Whether a hair more or less of a reading may change its value by a step: it compares, counts or rounds."""
-    return any(_is_step(call) for call in expression.calls)
+    return any(_is_step(call) for call, _ in expression.program.steps)
 
 
 @lru_cache(maxsize=4096)
 def is_straight(expression: Expression) -> bool:
     """Whether its value follows all readings along a straight line, as long as nothing of it turns."""
-    return _is_straight(expression.tree, expression)
+    return _is_straight(expression.tree)
 
 
-def _is_straight(node: ast.expr, expression: Expression) -> bool:
-    match node:
-        case ast.Constant() | ast.Name():
+def _is_straight(part: Part) -> bool:
+    match part:
+        case Step(call, given) if call in _ABOVE or call is truth.same:
             return True
-        case ast.BinOp(op=ast.Add() | ast.Sub()):
-            parts = [node.left, node.right]
         case (
-            ast.BinOp(op=ast.Mult(), left=ast.Constant(), right=factor)
-            | ast.BinOp(op=ast.Mult() | ast.Div(), left=factor, right=ast.Constant())
+            Step(np.multiply, (factor, float()))
+            | Step(np.multiply, (float(), factor))
+            | Step(np.divide, (factor, float()))
         ):
-            parts = [factor]
-        case ast.Call(func=ast.Name(id=name)):
-            call = expression.calls[int(name[1:])]
-            if call in _ABOVE or call is truth.same:
-                return True
-            if not _keeps_straight(call):
-                return False
-            parts = node.args
-        case _:
-            return False
-    return all(_is_straight(part, expression) for part in parts)
+            return _is_straight(factor)
+        case Step(call, given):
+            return _keeps_straight(call) and all(map(_is_straight, given))
+    return True
 
 
 def _keeps_straight(call: Any) -> bool:
@@ -117,24 +98,10 @@ def _is_step(call: Any) -> bool:
 
 _WRAPPED = (by_parent, of_those, of_known)
 _STRAIGHT: frozenset[Any] = frozenset(
-    [lifted, truth.choose, truth.all_of, truth.any_of, truth.negation, truth.told]
+    [np.add, np.subtract, lifted, truth.choose, truth.all_of, truth.any_of, truth.negation, truth.told]
     + [FUNCTIONS[name] for name in ("mean", "total", "mean_known")]
 )
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
-
-
-def _operation(boxes: Boxes, operator: ast.operator, left: Enclosure, right: Enclosure) -> Enclosure:
-    match operator:
-        case ast.Add():
-            return enclosures.add(boxes, left, right)
-        case ast.Sub():
-            return enclosures.subtract(boxes, left, right)
-        case ast.Mult():
-            return enclosures.multiply(boxes, left, right)
-        case ast.Div():
-            return _quotient(boxes, left, right)
-        case _:
-            return enclosures.power(boxes, left, float(right.middle[0, 0]))
 
 
 def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
@@ -246,6 +213,10 @@ def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     return enclosures.settled(found, mathematics.quotient, x, y)
 
 
+def _power(boxes: Boxes, x: Enclosure, exponent: Enclosure) -> Enclosure:
+    return enclosures.power(boxes, x, float(exponent.middle[0, 0]))
+
+
 def _all_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
     return _joined(np.minimum, *given)
 
@@ -326,6 +297,11 @@ _APPLIED: Mapping[Any, Enclosing] = {
 }
 
 _OWN: Mapping[Any, Enclosing] = {
+    np.add: enclosures.add,
+    np.subtract: enclosures.subtract,
+    np.multiply: enclosures.multiply,
+    np.divide: _quotient,
+    np.power: _power,
     mathematics.quotient: _quotient,
     truth.all_of: _all_of,
     truth.any_of: _any_of,

@@ -113,7 +113,7 @@ class Block:
             self.views,
             moves,
             rows,
-            self._beside,
+            [(other, names | moves.keys()) for other, names in self._beside],
             self._set_aside,
             self._disputed,
         )
