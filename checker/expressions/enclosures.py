@@ -166,7 +166,10 @@ def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) ->
     Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
     exactly one value is made, which finite bounds hold already.
     """
-    if np.isfinite(found.low + found.high).all():
+    ends = found.low + found.high
+    for each in given:
+        ends = ends + (each.low + each.high)
+    if np.isfinite(ends).all():
         return found
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
