@@ -28,9 +28,10 @@ _NO_LIMIT = np.full((1, 1), np.inf)
 
 
 class Cause(NamedTuple):
-    """What moves readings, each to a first end and to another; one that is `round` is uncertain, not an interval."""
+    """What moves readings, each to parts of two moves; one that is `round` is uncertain, not an interval."""
 
     shifts: Sequence[tuple[Shift, Shift]]
+    parts: tuple[float, float]
     is_round: bool
 
 
@@ -54,10 +55,10 @@ class EnclosedBlock:
         self.layout = measured.layout
         self._measured = measured
         self._causes = causes
-        self._moves: Mapping[str, list[tuple[int, Shift, Shift]]] = defaultdict(list)
+        self._moves: Mapping[str, list[tuple[int, Cause, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
-                self._moves[one.name].append((number, one, other))
+                self._moves[one.name].append((number, cause, one, other))
         self._turned: dict[Expression, Truths] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
@@ -135,8 +136,8 @@ class EnclosedBlock:
     def _moved(self, column: Column, view: str, values: Array) -> Enclosure:
         """Values as measured, and how each cause moves them."""
         moves = [
-            (number, self._of_rows(one.sizes[view] * one.stations), self._of_rows(other.sizes[view] * other.stations))
-            for number, one, other in self._moves.get(column.name, ())
+            (number, *self._ends(cause, one, other, view))
+            for number, cause, one, other in self._moves.get(column.name, ())
             if view in one.sizes
         ]
         if not moves:
@@ -152,14 +153,24 @@ class EnclosedBlock:
         slopes = np.zeros((len(self.boxes.middles), *shape))
         offset, is_open = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
         for number, one, other in moves:
-            is_open |= ~np.isfinite(one - other)
-            slopes[number] += np.nan_to_num((one - other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
-            offset += np.nan_to_num((one + other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
+            half, middle = (one - other) / 2, (one + other) / 2
+            lost = ~np.isfinite(half)
+            if lost.any():
+                is_open |= lost
+                half, middle = np.where(lost, 0.0, half), np.where(np.isfinite(middle), middle, 0.0)
+            slopes[number] += half
+            offset += middle
         middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
         found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
         found = enclosures.settled(found, np.positive, found)
         anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
         return enclosures.chosen(is_open & np.isfinite(values), anything, found)
+
+    def _ends(self, cause: Cause, one: Shift, other: Shift, view: str) -> tuple[Array, Array]:
+        """How far a cause moves a view, both ways."""
+        up = self._of_rows(one.sizes[view]) * one.stations
+        down = up if other is one else self._of_rows(other.sizes[view]) * other.stations
+        return up * cause.parts[0], down * cause.parts[1]
 
 
 def _exact_of(expression: Expression, found: Array) -> Enclosure:

@@ -378,7 +378,10 @@ def _together(
 def amount_at(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
     """One limit of a rule that judges at some stations, in SI; infinite the other way where its table has ended."""
     if bound.expression is not None:
-        found = block.evaluate(bound.expression, at) * bound.factor
+        found = block.evaluate(bound.expression, at)
+        found = found if bound.factor == 1.0 else found * bound.factor
+        if not bound.expression.ends:
+            return found
         return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
     constant = np.nan if bound.constant is None else bound.constant * bound.factor
     return constant if not bound.is_ratio or size is None else size * constant

@@ -21,7 +21,7 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Tr
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
-from checker.judging.corners import End, part_of
+from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock, Seen, see
 from checker.judging.inputs import expressions_of
 from checker.judging.judge import Measures
@@ -34,7 +34,7 @@ See: TypeAlias = Callable[[EnclosedBlock], Seen]
 MOST_BOXES = 512
 """So many boxes of a row are looked at in one round."""
 MOST_ROUNDS = 24
-AT_ONCE = 200_000
+AT_ONCE = 50_000
 """So many slopes at one station are worked out together: more would only need more memory."""
 
 
@@ -63,12 +63,12 @@ class Causes(NamedTuple):
 
     def _of(self, part: float) -> Iterator[Cause]:
         for shifts in self.uncertain if part else ():
-            yield Cause([(part_of(shift, part), part_of(shift, -part)) for shift in shifts], is_round=True)
+            yield Cause([(shift, shift) for shift in shifts], (part, -part), is_round=True)
         for up, down in self.ends:
             # The mean of several readings and the least of them are not held to each other.
             for view in up.sizes:
                 one, other = (end._replace(sizes={view: end.sizes[view]}) for end in (up, down))
-                yield Cause([(one, other)], is_round=False)
+                yield Cause([(one, other)], (1.0, 1.0), is_round=False)
 
 
 class Asked(NamedTuple):

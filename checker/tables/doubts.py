@@ -19,7 +19,6 @@ from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, all_shown
-from checker.judging.corners import moves_of
 from checker.judging.judge import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
@@ -151,9 +150,13 @@ class TableDoubts:
 
 
 def _moved_by(way: Measures, measures: Measures) -> Array:
-    """How far margins moved; of limits that are alike for all rows, and stay, as far as the value did."""
-    if way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True):
-        moves = np.abs(way.value - measures.value)
-        if np.isfinite(moves).all():
-            return moves
-    return np.abs(moves_of(way.margins, measures.margins))
+    """How far margins moved; alike for all limits where these stay. See corners.moves_of."""
+    moves = way.value - measures.value
+    stay = way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True)
+    if not stay or not np.isfinite(moves).all():
+        with np.errstate(invalid="ignore"):
+            moves = moves - (way.limits - measures.limits)
+        lost = np.isnan(moves)
+        if lost.any():
+            moves = np.where(lost & ~np.isfinite(measures.margins), 0.0, moves)
+    return np.abs(moves)
