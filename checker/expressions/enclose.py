@@ -116,6 +116,8 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     own = _OWN.get(call)
     if own is not None:
         return own(boxes, *given)
+    if call in _RISING or call in _FALLING:
+        return _along_its_way(boxes, call, given[0])
     return _over_stations(boxes, call, given[0]) if call.across else _by_its_range(boxes, call, *given)
 
 
@@ -202,7 +204,7 @@ def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
             [np.broadcast_to(one, (len(boxes.middles), rows, one.shape[-1])) for one in each], axis=-1
         )
     low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
-    return Enclosure(low, high, middle, slopes, error)
+    return Enclosure(low, high, middle, slopes, error, all(part.is_bounded for part in parts))
 
 
 _PARTS = ("low", "high", "middle", "error")
@@ -384,6 +386,20 @@ _REDUCTIONS: Mapping[Function, Enclosing] = {
     FUNCTIONS["least_known"]: _least,
     FUNCTIONS["greatest_known"]: _greatest,
 }
+
+
+_RISING = frozenset(FUNCTIONS[name] for name in ("sqrt", "exp", "log", "log10", "asin", "atan", "floor", "ceiling"))
+_FALLING = frozenset([FUNCTIONS["acos"]])
+
+
+def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
+    """What only rises, or only falls, lies between what its ends give."""
+    low, high = (x.high, x.low) if function in _FALLING else (x.low, x.high)
+    is_doubtful = ~x.is_exact
+    if function in _STEPS:
+        boxes.turns(is_doubtful)
+    boxes.blames(is_doubtful.astype(np.float64), x)
+    return enclosures.settled(enclosures.between(function(low), function(high)), function, x)
 
 
 def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:

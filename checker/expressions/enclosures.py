@@ -23,7 +23,8 @@ class Enclosure(NamedTuple):
     """Bounds by box and station; within a box the value is `middle + slopes * (causes - their middles)`, give or take.
 
     `slopes` has an axis of causes before those two, and is none where nothing in doubt bears on the value. A missing or
-    infinite value has bounds alike; one of which nothing is known has infinite ones, and an infinite `error`.
+    infinite value has bounds alike; one of which nothing is known has infinite ones, and an infinite `error`. Where it
+    `is_bounded` no value is missing, and none without bounds.
     """
 
     low: Array
@@ -31,17 +32,29 @@ class Enclosure(NamedTuple):
     middle: Array
     slopes: Array | None
     error: Array
+    is_bounded: bool = False
 
     @property
     def is_exact(self) -> Truths:
         """Where it is one value, or missing."""
         return np.asarray((self.low == self.high) | np.isnan(self.middle))
 
+    def of_shape(self, other: Enclosure) -> Enclosure:
+        """The same for as many boxes and stations as another has."""
+        shape = np.broadcast_shapes(self.low.shape, other.low.shape)
+        if self.low.shape == shape:
+            return self
+        slopes = None if self.slopes is None else np.broadcast_to(self.slopes, (len(self.slopes), *shape))
+        low, high, middle, error = (
+            np.broadcast_to(part, shape) for part in (self.low, self.high, self.middle, self.error)
+        )
+        return Enclosure(low, high, middle, slopes, error, self.is_bounded)
+
     def at(self, stations: Any) -> Enclosure:
         """Its values at some of the stations."""
         slopes = None if self.slopes is None else self.slopes[..., stations]
         low, high, middle, error = (part[..., stations] for part in (self.low, self.high, self.middle, self.error))
-        return Enclosure(low, high, middle, slopes, error)
+        return Enclosure(low, high, middle, slopes, error, self.is_bounded)
 
 
 class Boxes:
@@ -83,8 +96,9 @@ class Boxes:
         least, most = self._reach(middle, slopes, error)
         low, high = np.fmax(low, least), np.fmin(high, most)
         low, high = np.minimum(low, high), np.maximum(low, high)
-        is_loose = ~np.isfinite(most - least)
-        if is_loose.any():
+        is_tight = np.isfinite(most - least)
+        if not is_tight.all():
+            is_loose = ~is_tight
             centre, half = (low + high) / 2, (high - low) / 2
             is_open = ~np.isfinite(half)
             middle = np.where(is_loose, np.where(is_open, 0.0, centre), middle)
@@ -110,8 +124,8 @@ class Boxes:
 
     def blames(self, part: Array | float, *causes: Enclosure) -> None:
         """Note what made bounds loose, and by what part of their width."""
-        for cause in causes if np.any(part) else ():
-            if cause.slopes is not None and len(self.middles):
+        for cause in causes if len(self.middles) and np.any(part) else ():
+            if cause.slopes is not None:
                 reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
                 with np.errstate(all="ignore"):
@@ -133,7 +147,7 @@ class Boxes:
 
 def exact(values: Array) -> Enclosure:
     """Values about which there is no doubt."""
-    return Enclosure(values, values, values, None, np.zeros_like(values))
+    return Enclosure(values, values, values, None, np.zeros_like(values), bool(np.isfinite(values).all()))
 
 
 def between(low: Array, high: Array) -> Enclosure:
@@ -141,6 +155,8 @@ def between(low: Array, high: Array) -> Enclosure:
     with np.errstate(invalid="ignore"):
         centre, half = (low + high) / 2, (high - low) / 2
     is_open = ~np.isfinite(half)
+    if not is_open.any():
+        return Enclosure(low, high, centre, None, half, is_bounded=True)
     alike = is_open & (low == high) | np.isnan(low)
     middle = np.where(alike, low, np.where(is_open, 0.0, centre))
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
@@ -157,6 +173,7 @@ def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
         np.where(condition, one.middle, other.middle),
         slopes,
         np.where(condition, one.error, other.error),
+        one.is_bounded and other.is_bounded,
     )
 
 
@@ -166,11 +183,8 @@ def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) ->
     Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
     exactly one value is made, which finite bounds hold already.
     """
-    ends = found.low + found.high
-    for each in given:
-        ends = ends + (each.low + each.high)
-    if np.isfinite(ends).all():
-        return found
+    if all(each.is_bounded for each in given) and np.isfinite(found.low + found.high).all():
+        return found._replace(is_bounded=True)
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
@@ -190,6 +204,8 @@ def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) ->
 def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where x + y lies."""
     slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
+    if slopes is None and x.is_bounded and y.is_bounded:
+        return Enclosure(x.low + y.low, x.high + y.high, x.middle + y.middle, None, x.error + y.error, is_bounded=True)
     found = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
     return settled(found, np.add, x, y)
 
@@ -198,7 +214,7 @@ def scaled(x: Enclosure, factor: float) -> Enclosure:
     """Where a multiple of x lies."""
     ends = (x.low * factor, x.high * factor) if factor >= 0 else (x.high * factor, x.low * factor)
     slopes = None if x.slopes is None else x.slopes * factor
-    return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor))
+    return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor), x.is_bounded)
 
 
 def subtract(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -208,6 +224,9 @@ def subtract(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
 
 def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where x * y lies."""
+    for factor, other in ((x, y), (y, x)):
+        if factor.low is factor.high and factor.low.size == 1 and factor.is_bounded and other.is_bounded:
+            return scaled(other, float(factor.low[0, 0]))
     ends = np.stack(np.broadcast_arrays(x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high))
     each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
     slopes = reduce(np.add, each) if each else None
@@ -225,6 +244,8 @@ def _reach_of(x: Enclosure) -> Array:
 
 def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
     """By what part of its width a result is off its straight line."""
+    if not len(boxes.middles) or not bend.any():
+        return
     wide = found.high - found.low
     boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
 
@@ -268,6 +289,10 @@ def _along(
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
+    if x.is_bounded and y.is_bounded:
+        for one, other in ((x, y), (y, x)):
+            if (one.high <= other.low).all():
+                return one.of_shape(other)
     is_first = x.middle <= y.middle
     base, other = chosen(is_first, x, y), chosen(is_first, y, x)
     under = np.minimum(subtract(boxes, other, base).low, 0.0)
