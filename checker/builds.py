@@ -81,17 +81,17 @@ def _differences(
     rulebook: Rulebook, wanted: Collection[CompiledCharacteristic], before: Evidence, after: Evidence
 ) -> Iterator[Difference]:
     inputs = {
-        item.name: found
+        item.name: inputs
         for item in wanted
         if item.unit is not None and not item.characteristic.series
-        for found in (item.inputs._replace(names=item.inputs.names | {item.name}),)
-        if all(not found.names.isdisjoint(one.columns.gathered) for one in (before, after))
+        for inputs in (item.inputs._replace(names=item.inputs.names | {item.name}),)
+        if all(not inputs.names.isdisjoint(build.columns.gathered) for build in (before, after))
     }
-    doubts = [Doubts(one.block, one.columns, list(inputs.values())) for one in (before, after)]
+    doubts = [Doubts(build.block, build.columns, list(inputs.values())) for build in (before, after)]
     units = {kind: unit.name for kind, unit in default_units(after.record, []).items()}
     for item in (item for item in wanted if item.name in inputs):
         column, own = Column(item.name, at=item.characteristic.per), inputs[item.name]
-        known = [one.about_values(column, own) for one in doubts]
+        known = [doubt.about_values(column, own) for doubt in doubts]
         for station in range(min(values.shape[1] for values, _ in known)):
             first, second = (float(values[0, station]) for values, _ in known)
             if item.unit is not None and math.isfinite(first) and math.isfinite(second):

@@ -24,12 +24,12 @@ def write_builds(builds: Builds, in_full: bool) -> str:
     ]
     still: list[str] = []
     for _, group in groupby(builds.differences, key=lambda item: item.characteristic):
-        found = list(group)
-        shown = found if in_full else [item for item in found if item.is_told or item.renewed]
+        changes = list(group)
+        shown = changes if in_full else [item for item in changes if item.is_told or item.renewed]
         if shown:
-            lines += [found[0].title, *(line for item in shown for line in _line(item)), ""]
-        if len(shown) < len(found):
-            still.append(with_count(found[0].title, len(found) - len(shown)))
+            lines += [changes[0].title, *(line for item in shown for line in _line(item)), ""]
+        if len(shown) < len(changes):
+            still.append(with_count(changes[0].title, len(changes) - len(shown)))
     if still:
         lines += list(labelled("no measurable change", ", ".join(still)))
     if not builds.differences:

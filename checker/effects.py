@@ -51,12 +51,12 @@ def _judged(report: Report) -> int:
 def _changes(name: str, old: Report, new: Report, rulebook: Book, telling: frozenset[Verdict]) -> Iterator[Finding]:
     """What the rules that rest on a characteristic say now and did not say before, worst first."""
     before = {judged.rule.name: judged for judged in old.judged}
-    found = []
+    changes = []
     for judged in new.judged:
         if name in new.context.inputs(judged.rule.name, new.context.chain).names:
             changed = _changed(before[judged.rule.name], judged)
-            found += [item for item in findings_of(judged, new.context, telling) if changed[item.station]]
-    yield from sorted(found, key=lambda finding: -finding.verdict)
+            changes += [item for item in findings_of(judged, new.context, telling) if changed[item.station]]
+    yield from sorted(changes, key=lambda finding: -finding.verdict)
 
 
 def _changed(old: Judged, new: Judged) -> Mapping[int, bool]:

@@ -54,8 +54,8 @@ class CheckerError(Exception):
     """Everything that is wrong with one input, never only the first thing."""
 
     def __init__(self, problems: Problem | Iterable[Problem]) -> None:
-        found = [problems] if isinstance(problems, Problem) else list(problems)
-        self.problems = tuple(sorted(set(found), key=lambda problem: problem.position))
+        listed = [problems] if isinstance(problems, Problem) else list(problems)
+        self.problems = tuple(sorted(set(listed), key=lambda problem: problem.position))
         super().__init__(self.problems)
 
     def __str__(self) -> str:

@@ -11,11 +11,11 @@ from checker.expressions.names import MEASURED, VALUE, Column
 
 def lineage(name: str | None, above: Mapping[str, str | None]) -> tuple[str, ...]:
     """A name, what is above it, what is above that and so on; it ends where it would come round. Nothing for none."""
-    found: list[str] = []
-    while name is not None and name not in found:
-        found.append(name)
+    names: list[str] = []
+    while name is not None and name not in names:
+        names.append(name)
         name = above.get(name)
-    return tuple(found)
+    return tuple(names)
 
 
 def comes_round(name: str, above: Mapping[str, str | None]) -> bool:
@@ -57,8 +57,8 @@ class _Derived(Protocol):
 
 def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
     """Everything that may bear on the values of expressions, through all that is derived."""
-    found: tuple[set[str], ...] = (set(), set(), set(), set(), set())
-    names, across, named, viewed, computed = found
+    sets: tuple[set[str], ...] = (set(), set(), set(), set(), set())
+    names, across, named, viewed, computed = sets
     entered: set[tuple[str, bool]] = set()
     waiting = [(expression, False) for expression in expressions]
     while waiting:
@@ -79,4 +79,4 @@ def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Deriv
                 entered |= {(name, False), (name, is_across)}
                 computed.add(name)
                 waiting.append((items[name].derived, is_across))
-    return Inputs(*map(frozenset, found))
+    return Inputs(*map(frozenset, sets))

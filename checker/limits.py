@@ -90,15 +90,15 @@ def limits_of(book: Book, rule: CompiledRule, application: str, given: Given) ->
     """The limits of a rule that count for a use; raises UsageError for an unknown use."""
     asked = _Asked(book, rule, book.chain(application), given)
     stated = rule.rule
-    found = RuleLimits(rule.name, stated.title, application, rule.stations, stated.before, asked.unit.name)
+    limits = RuleLimits(rule.name, stated.title, application, rule.stations, stated.before, asked.unit.name)
     reason = asked.not_applicable
     if reason:
-        return found._replace(not_applicable=reason)
+        return limits._replace(not_applicable=reason)
     variants = asked.variants()
     needs = (name for variant in variants for limit in variant.limits for name in limit.needs)
     choices = (name for variant in variants for name in variant.facts)
     needed = tuple(dict.fromkeys((*choices, *needs)))
-    return found._replace(applies_when=asked.applies_when, variants=variants, needed=needed)
+    return limits._replace(applies_when=asked.applies_when, variants=variants, needed=needed)
 
 
 @dataclass(frozen=True)
@@ -143,19 +143,19 @@ class _Asked:
         fact = next(self._open_facts(), None) if depth else None
         if fact is None:
             return tuple(self._settled())
-        found: list[tuple[list[str], tuple[LimitVariant, ...]]] = []
+        by_limits: list[tuple[list[str], tuple[LimitVariant, ...]]] = []
         for choice, asked in self._with_each(fact):
             variants = asked.variants(depth - 1)
-            alike = next((choices for choices, others in found if others == variants), None)
+            alike = next((choices for choices, others in by_limits if others == variants), None)
             if alike is None:
-                found.append(([choice], variants))
+                by_limits.append(([choice], variants))
             else:
                 alike.append(choice)
-        if len(found) == 1:
-            return found[0][1]
+        if len(by_limits) == 1:
+            return by_limits[0][1]
         return tuple(
             variant._replace(facts={fact.name: tuple(choices), **variant.facts})
-            for choices, variants in found
+            for choices, variants in by_limits
             for variant in variants or (LimitVariant({}, "", ()),)
         )
 
@@ -240,7 +240,11 @@ class _Asked:
         """What a limit is computed from and is not known."""
         bound = candidate.bound
         size = self.rule.per_unit_of if bound.is_ratio else None
-        behind = [] if self.rule.is_demand else [one for one in (bound.expression, size) if one is not None]
+        behind = (
+            []
+            if self.rule.is_demand
+            else [expression for expression in (bound.expression, size) if expression is not None]
+        )
         for column in (column for expression in behind for column in expression.columns):
             if self._is_missing(column):
                 yield from self._facts_behind(column.name) or [column.name]
@@ -248,9 +252,9 @@ class _Asked:
     def _facts_behind(self, name: str) -> list[str]:
         """The facts that a missing value follows from, where it follows from facts alone that are not given."""
         derived = self.book.characteristics[name].derived
-        missing = [] if derived is None else [one for one in derived.columns if self._is_missing(one)]
-        are_facts = all(self.book.characteristics[one.name].characteristic.choices for one in missing)
-        return [one.name for one in missing] if are_facts else []
+        missing = [] if derived is None else [column for column in derived.columns if self._is_missing(column)]
+        are_facts = all(self.book.characteristics[column.name].characteristic.choices for column in missing)
+        return [column.name for column in missing] if are_facts else []
 
     def _is_missing(self, column: Column) -> bool:
         return bool(np.isnan(self.block.fetch(column)).any())

@@ -43,7 +43,7 @@ _HEAD = """\
 _INSTRUMENTS = """\
 instruments:                # with these, a reading too near its limit is told from one that is within
   # micrometer: {{expanded_uncertainty: {fine}}}       # k = 2
-  # micrometer: {{expanded_uncertainty: {fine}}}
+  # dial-indicator: {{expanded_uncertainty: {fine}}}
 """
 
 
@@ -155,8 +155,8 @@ def _is_fact(item: Characteristic) -> bool:
 
 def _entry(written: str, title: str, choices: Sequence[str]) -> Iterator[str]:
     """A commented line to fill in, and what may stand there."""
-    told = f": {', '.join(choices)}" if choices else ""
-    line = f"  # {written:{_COLUMN}}  # {title}{told}"
+    choice_list = f": {', '.join(choices)}" if choices else ""
+    line = f"  # {written:{_COLUMN}}  # {title}{choice_list}"
     if len(line) <= _WIDTH:
         yield line
     else:
@@ -170,7 +170,7 @@ def _readings(rulebook: Rulebook, blank: Record, file_name: str) -> Iterator[str
     facts = {item.name for item in rulebook.layered.characteristics.values() if _is_fact(item)}
     lines = [line for line in plan(rulebook, report, musts_only=True).lines if line.name not in facts]
     yield "readings:                   # a list in the order of the stations, or by station: {1: 4.0301, 2: 4.0302}"
-    for milestone, group in groupby(sorted(lines, key=lambda one: report.milestones.index(one.before)), _before):
+    for milestone, group in groupby(sorted(lines, key=lambda line: report.milestones.index(line.before)), _before):
         own = list(group)
         yield f"  # {rulebook.layered.milestone_titles[milestone]}"
         for line in own[:_MOST_READINGS]:

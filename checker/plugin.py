@@ -50,8 +50,10 @@ class Plugin(NamedTuple):
 
     def with_only(self, used: Mapping[str, Iterable[str]]) -> Plugin:
         """The same plugin, with no more than what was used of it."""
-        found = {hook: tuple(name for name in names if name in used.get(hook, ())) for hook, names in self.adds.items()}
-        return self._replace(adds=FrozenMapping({hook: names for hook, names in found.items() if names}))
+        names_of_hooks = {
+            hook: tuple(name for name in names if name in used.get(hook, ())) for hook, names in self.adds.items()
+        }
+        return self._replace(adds=FrozenMapping({hook: names for hook, names in names_of_hooks.items() if names}))
 
     @property
     def each_added(self) -> tuple[str, ...]:
@@ -73,5 +75,5 @@ class Plugin(NamedTuple):
 
 def used_of(plugins: Iterable[Plugin], used: Mapping[str, Iterable[str]]) -> tuple[Plugin, ...]:
     """The plugins of which something was used, those that come with the checker left out."""
-    found = (plugin.with_only(used) for plugin in plugins if not plugin.is_shipped)
-    return tuple(plugin for plugin in found if plugin.adds)
+    reduced = (plugin.with_only(used) for plugin in plugins if not plugin.is_shipped)
+    return tuple(plugin for plugin in reduced if plugin.adds)

@@ -22,7 +22,7 @@ ReportWriter: TypeAlias = Callable[[Report], str]
 
 OWN_COMMANDS = (
     *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
-    *("compare", "new-record", "new-pack", "new-plugin", "schema", "vet", "demo"),
+    *("compare-packs", "new-record", "new-pack", "new-plugin", "schema", "test-pack", "demo"),
 )
 """The commands that come with the checker: their names are taken."""
 
@@ -120,15 +120,15 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
 
 def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
     def read(path: Path) -> Record:
-        found: Record = _answer(plugin, f"its reader of {suffix}", Record, lambda: reader(path))
-        return found._replace(read_by=suffix)
+        record: Record = _answer(plugin, f"its reader of {suffix}", Record, lambda: reader(path))
+        return record._replace(read_by=suffix)
 
     return read
 
 
-def _meant(plugin: Plugin, name: str, form: WrittenForm, found: re.Match[str], is_metric: bool) -> Meant | None:
+def _meant(plugin: Plugin, name: str, form: WrittenForm, match: re.Match[str], is_metric: bool) -> Meant | None:
     def meant() -> Meant:
-        return form.read(found, is_metric) or _NOTHING
+        return form.read(match, is_metric) or _NOTHING
 
     made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant)
     return made if made.texts else None
@@ -157,11 +157,11 @@ def _writer(plugin: Plugin, form: str, writer: ReportWriter) -> ReportWriter:
 def _answer(plugin: Plugin, what: str, kind: type, call: Callable[[], Any]) -> Any:
     """What a plugin returns; raises PluginError where it fails, or returns something else."""
     try:
-        found = call()
+        answer = call()
     except (CheckerError, NotationError, KeyboardInterrupt, BrokenPipeError):
         raise
     except BaseException as error:
         raise PluginError(fault_of(plugin, f"{what} failed: {type(error).__name__}: {error}")) from error
-    if not isinstance(found, kind):
-        raise PluginError(fault_of(plugin, f"{what} returned {type(found).__name__}, not {kind.__name__}"))
-    return found
+    if not isinstance(answer, kind):
+        raise PluginError(fault_of(plugin, f"{what} returned {type(answer).__name__}, not {kind.__name__}"))
+    return answer

@@ -110,8 +110,8 @@ def gather(points: Iterable[EntryPoint] | None = None, without: Collection[str] 
     Raises PluginError naming each plugin that fails to load, implements an unknown hook or claims a taken name, and
     UsageError for a name that no plugin has.
     """
-    found = list(installed() if points is None else points)
-    known = [point.name for point in found if without and not _plugin(point).is_shipped]
+    entry_points = list(installed() if points is None else points)
+    known = [point.name for point in entry_points if without and not _plugin(point).is_shipped]
     strange = [
         Problem(
             f"no plugin {name!r} to leave out", hint=nearest(name, known) or f"installed: {', '.join(known) or 'none'}"
@@ -121,7 +121,7 @@ def gather(points: Iterable[EntryPoint] | None = None, without: Collection[str] 
     ]
     if strange:
         raise UsageError(strange)
-    plugins = survey(point for point in found if point.name not in without)
+    plugins = survey(point for point in entry_points if point.name not in without)
     problems = [problem for plugin in plugins.each for problem in plugin.problems]
     if problems:
         raise PluginError(problems)
@@ -143,13 +143,13 @@ def _thing_again(hook_name: str, plugin: str, name: str) -> Any:
 
 def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
     """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
-    found = Plugins((), {}, {}, {}, {}, {}, {})
+    gathered = Plugins((), {}, {}, {}, {}, {}, {})
     given = [(_plugin(point), point) for point in (installed() if points is None else points)]
     # What comes with the checker claims its names first: whoever claims one again is wrong.
     for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):
-        found = _with(found, plugin, point)
-    in_order: dict[str, Any] = {hook: FrozenMapping(sorted(getattr(found, hook).items())) for hook in UNFIT}
-    return found._replace(**in_order)
+        gathered = _with(gathered, plugin, point)
+    in_order: dict[str, Any] = {hook: FrozenMapping(sorted(getattr(gathered, hook).items())) for hook in UNFIT}
+    return gathered._replace(**in_order)
 
 
 def _plugin(point: EntryPoint) -> Plugin:

@@ -143,9 +143,11 @@ class _Moving:
         self.value = value
         self.step = usual_step(value, written[0].unit or unit)
         # A number of this unit is what it says, however small it is.
-        self.exact = next((one for one in units_of(unit.kind) if one.factor == 1.0 and not one.offset), unit)
+        self.exact = next((known for known in units_of(unit.kind) if known.factor == 1.0 and not known.offset), unit)
         chain = report.context.chain
-        names = [one.rule.name for one in report.judged if item.name in book.inputs(one.rule.name, chain).names]
+        names = [
+            judged.rule.name for judged in report.judged if item.name in book.inputs(judged.rule.name, chain).names
+        ]
         self.book = book.only(*names)
         behind = {name for rule in names for name in book.inputs(rule, chain).names}
         self.record = _with_only(report, behind)
@@ -169,8 +171,8 @@ class _Moving:
         while abs(bad - good) > FINE * self.step:
             middle = (good + bad) / 2
             good, bad = (good, middle) if self._worse(middle) else (middle, bad)
-        (rule, station), code = max(self._worse(bad).items(), key=lambda found: found[1])
-        stated = next(one.rule for one in self.report.judged if one.rule.name == rule)
+        (rule, station), code = max(self._worse(bad).items(), key=lambda worse: worse[1])
+        stated = next(judged.rule for judged in self.report.judged if judged.rule.name == rule)
         where = place_name(stated.stations, station, self.report.context)
         return End(good, bad, rule, stated.rule.title, where, Verdict(code))
 
@@ -189,9 +191,9 @@ class _Moving:
         for name in self.book.judging:
             rule = self.book.rules[name]
             measures = measure_for(rule, moved, self.report.context.chain, self.report.context.part_limit(rule))
-            found = judge(rule, measures, self.report.context.decision)
-            if len(found.codes) > 1:
-                here, there = (_Said(found.codes[rows], found.must_open[rows]) for rows in (slice(1), slice(1, None)))
+            judged = judge(rule, measures, self.report.context.decision)
+            if len(judged.codes) > 1:
+                here, there = (_Said(judged.codes[rows], judged.must_open[rows]) for rows in (slice(1), slice(1, None)))
                 worse |= there.is_worse(here, self.musts_only).any(axis=1)
         first = np.flatnonzero(worse)
         return float(places[first[0]]) if first.size else last
@@ -209,7 +211,7 @@ class _Moving:
             self.report.on,
             context.plan.level or None,
         )
-        return {one.rule.name: _Said(one.codes[0], one.must_open[0]) for one in report.judged}
+        return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
 
     def _worse(self, value: float) -> Mapping[tuple[str, int], int]:
         """What is said worse of a value than of the one measured, by rule and station."""

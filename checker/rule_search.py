@@ -33,7 +33,7 @@ def having(asked: str, known: Sequence[tuple[Thing, Collection[str]]]) -> list[T
     """The things whose own words have all the words asked for, else those that have them as parts of words."""
     wanted = words_in(asked)
     whole = [thing for thing, own in known if wanted <= set(own)]
-    parts = (thing for thing, own in known if all(any(word in one for one in own) for word in wanted))
+    parts = (thing for thing, own in known if all(any(word in own_word for own_word in own) for word in wanted))
     return (whole or list(parts)) if wanted else []
 
 

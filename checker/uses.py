@@ -46,8 +46,8 @@ class Use:
     def counts(self) -> str:
         """How many findings came out in each way, worst first; and what the plan asks."""
         counts = self.report.counts
-        told = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
-        return "; ".join(filter(None, (told, self.report.extent)))
+        listed = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
+        return "; ".join(filter(None, (listed, self.report.extent)))
 
     @property
     def reasons(self) -> tuple[Finding, ...]:
@@ -66,10 +66,10 @@ def cautions_of(uses: Iterable[Use]) -> tuple[str, ...]:
 
 def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
     """Findings of one rule together, in the order of the rules."""
-    found: dict[str, list[Finding]] = {}
+    findings_of: dict[str, list[Finding]] = {}
     for finding in findings:
-        found.setdefault(finding.name, []).append(finding)
-    return list(found.values())
+        findings_of.setdefault(finding.name, []).append(finding)
+    return list(findings_of.values())
 
 
 def _weight(findings: Sequence[Finding]) -> tuple[int, float]:

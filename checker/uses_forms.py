@@ -47,10 +47,10 @@ def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleCha
     """From one use to another: what is to be done first, then what is only held to other limits."""
     now = pair[1]
     lines = [assembly, *wrapped(_title(pair)), paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])]
-    for title, found in _sections(changed):
+    for title, changes in _sections(changed):
         heading = ((title, _TITLE), ("measured", _VALUE), ("was", _SIDE), ("now", _SIDE + 2))
         lines += ["", *in_columns(heading)]
-        for change in found:
+        for change in changes:
             lines += _change_lines(change)
     if asked := [change for change in changed if _is_asked(change)]:
         lines += ["", "Asked besides", *(line for change in asked for line in _asked(change))]
@@ -98,12 +98,12 @@ def _is_asked(change: RuleChange) -> bool:
 
 def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleChange]]]:
     """What is worse and measured, and what is not worse, where there is any."""
-    for title, found in (
+    for title, changes in (
         ("To be done", [change for change in changed if change.is_worse and not _is_asked(change)]),
         ("Changed, with nothing to do", [change for change in changed if not change.is_worse]),
     ):
-        if found:
-            yield title, found
+        if changes:
+            yield title, changes
 
 
 def _change_lines(change: RuleChange) -> Iterator[str]:

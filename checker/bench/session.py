@@ -161,13 +161,13 @@ class Bench:
 
     def go(self, words: str) -> tuple[str, ...]:
         """Go to the first measurement with these words in its title; the titles of all that have them."""
-        found = named(words, self.steps)
-        if found:
+        lines = named(words, self.steps)
+        if lines:
             self.adds = False
-            self._skipped -= {step.key for step in self.steps if step.line in found}
-            own = [number for number, step in enumerate(self.steps) if step.line is found[0]]
+            self._skipped -= {step.key for step in self.steps if step.line in lines}
+            own = [number for number, step in enumerate(self.steps) if step.line is lines[0]]
             self._at = next((number for number in own if not self.steps[number].is_taken), own[0])
-        return tuple(line.title for line in found)
+        return tuple(line.title for line in lines)
 
     def ask_each(self) -> bool:
         """Ask for each station where one answer was wanted for all; whether that is so."""
@@ -252,7 +252,7 @@ class Bench:
         self._take(current, self._report(current))
         self._at = self._place(at.key) if at else len(self.steps)
         now = self._written(name, station)
-        theirs = {place: found.in_words for place, found in now.items() if found != seen.get(place)}
+        theirs = {place: filled.in_words for place, filled in now.items() if filled != seen.get(place)}
         if any(words != filled.in_words for words in theirs.values()) or seen.keys() - now.keys():
             there = "; ".join(f"{place}: {', '.join(words)}".removeprefix(": ") for place, words in theirs.items())
             raise _RefusedError(
@@ -262,8 +262,8 @@ class Bench:
 
     def _written(self, name: str, station: str) -> Mapping[str, Filled]:
         """What is written for a station, by itself or for all; for all stations, whatever is written."""
-        found = filled_in(self.report.record.notes, self._per).get(name, {})
-        return found if station == ALL else {key: found[key] for key in (station, ALL, ASSEMBLY) if key in found}
+        filled = filled_in(self.report.record.notes, self._per).get(name, {})
+        return filled if station == ALL else {key: filled[key] for key in (station, ALL, ASSEMBLY) if key in filled}
 
     def _report(self, text: str) -> Report:
         record = record_in(parse_yaml(text.encode(), self._source))

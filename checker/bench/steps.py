@@ -30,8 +30,8 @@ class Step:
     @property
     def filled(self) -> Filled:
         """What is written for it, by itself or for all stations."""
-        found = self.line.filled
-        return next((found[name] for name in (self.spot.station, ALL, ASSEMBLY) if name in found), BLANK)
+        stations = self.line.filled
+        return next((stations[name] for name in (self.spot.station, ALL, ASSEMBLY) if name in stations), BLANK)
 
     @property
     def is_taken(self) -> bool:

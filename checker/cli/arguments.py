@@ -233,7 +233,7 @@ def _compare_builds(parser: Parser) -> None:
     parser.add_argument("--output", metavar="FILE", help="write to a file instead of the terminal")
 
 
-def _compare(parser: Parser) -> None:
+def _compare_packs(parser: Parser) -> None:
     parser.add_argument("old", metavar="OLD", help="rule pack, by name or folder")
     parser.add_argument("new", metavar="NEW", help="the pack to compare it with")
     parser.add_argument("record", metavar="RECORD", nargs="*", help="records to judge by both")
@@ -309,7 +309,7 @@ def _plugins(parser: Parser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the list")
 
 
-def _vet(parser: Parser) -> None:
+def _test_pack(parser: Parser) -> None:
     parser.add_argument("pack", metavar="PACK", nargs="+", help="rule pack, by name or folder")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the result")
     parser.add_argument(
@@ -332,14 +332,14 @@ _COMMANDS: dict[str, tuple[str, Callable[[Parser], None]]] = {
     "packs": ("list the rule packs that are installed", _packs),
     "plugins": ("list the plugins that are installed, and what each adds", _plugins),
     "compare-builds": ("show what has changed between two builds, or since it was first measured", _compare_builds),
-    "compare": ("show what changes between two rule packs, and for which records", _compare),
+    "compare-packs": ("show what changes between two rule packs, and for which records", _compare_packs),
     "new-record": ("write a record to fill in, with what the rules ask for as comments", _new_record),
     "new-pack": ("write a small rule pack to start from", _new_pack),
     "new-plugin": ("write a small plugin to start from: a function, a rule pack that calls it, and tests", _new_plugin),
     "schema": ("write the JSON Schema by which an editor completes and checks the files of a rule pack", _schema),
-    "vet": ("load rule packs and run their cases", _vet),
+    "test-pack": ("load rule packs and run their cases", _test_pack),
     "demo": ("judge the record that comes with the checker", _demo),
 }
 
-_RENAMED = {"explain": "limits"}
+_RENAMED = {"compare": "compare-packs", "explain": "limits", "vet": "test-pack"}
 """Old names of commands that still answer for one version."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from checker.cli.output import empty_folder, put, save, save_all
 from checker.errors import Problem, UsageError
@@ -20,7 +21,7 @@ from checker.vetting.new_pack import base_pack, new_pack
 
 
 def run(options: Namespace) -> int:
-    """Write a small pack that passes vetting, with cases and, for editors, every name it may use."""
+    """Write a small pack that passes its tests, with cases and, for editors, every name it may use."""
     plugins = gather(without=options.without)
     if options.from_sheet and options.alone:
         message = "a maker's table changes the rules of a pack, so its pack cannot stand alone"
@@ -36,10 +37,11 @@ def run(options: Namespace) -> int:
         rulebook = load_rulebook(base, plugins=plugins)
         table = read_makers_table(Path(options.from_sheet), rulebook)
         files = dict(makers_pack(name, rulebook, table))
+        # Its cases rest on the pack as it loads; what does not load leaves no folder behind.
+        with TemporaryDirectory() as draft:
+            save_all(files, Path(draft))
+            files["cases/limits.yaml"] = makers_cases(load_rulebook(base, Path(draft), plugins=plugins), table)
         save_all(files, folder)
-        cases = {"cases/limits.yaml": makers_cases(load_rulebook(base, folder, plugins=plugins), table)}
-        save_all(cases, folder)
-        files |= cases
         told = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
     else:
         files = new_pack(name, load_rulebook(base, plugins=plugins), options.amends)
@@ -47,7 +49,7 @@ def run(options: Namespace) -> int:
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
     put(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}", None)
-    put(f"Next: checker vet {options.folder}\n", None)
+    put(f"Next: checker test-pack {options.folder}\n", None)
     return 0
 
 

@@ -52,11 +52,11 @@ def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
 
 
 def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
-    """Record the content of the packs that come with the checker, once all of it is checked and vetted."""
+    """Record the content of the packs that come with the checker, once all of it is checked and tested."""
     own = [pack for pack in packs if pack.folder.parent == lock_path().parent]
     for pack in own:
         if not vet(load_rulebook(pack.name, plugins=plugins, strict=True), [pack.name]).is_sound:
-            raise PackError(Problem(f"{pack} is not sound", hint=f"see checker vet {pack.name}"))
+            raise PackError(Problem(f"{pack} is not sound", hint=f"see checker test-pack {pack.name}"))
     contents = {pack.folder / CONTENTS: contents_of(parsed_files(pack.folder)) for pack in own}
     digests = [digest_of(text.encode()) for text in contents.values()]
     lock = lock_text(with_releases(zip(own, digests, strict=True), releases()))

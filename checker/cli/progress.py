@@ -16,7 +16,7 @@ _ERASE = "\r\x1b[K"
 
 @contextmanager
 def progress(doing: str, patience: float = PATIENCE) -> Iterator[Callable[[str], None]]:
-    """What it gives is told how far the work has come: "vetting: 12 of 40 rules"."""
+    """What it gives is told how far the work has come: "testing: 12 of 40 rules"."""
     stream = sys.stderr
     if stream is None or not stream.isatty():
         yield lambda told: None

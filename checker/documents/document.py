@@ -57,12 +57,12 @@ class Document:
         """The scalar at this path as it was written, without quotes; raises KeyError where there is none."""
         if path in self._texts:
             return self._texts[path]
-        found = self.data
+        value = self.data
         for step in path:
-            found = found[step]
-        if not isinstance(found, str):
+            value = value[step]
+        if not isinstance(value, str):
             raise KeyError(path)
-        return found
+        return value
 
     def rewritten(self, data: Any, came_from: Mapping[KeyPath, KeyPath]) -> Document:
         """The same file with other data, of each path of which is told where in the file it was written."""
@@ -175,16 +175,16 @@ class _Positions(Mapping[KeyPath, Position]):
 
 def _paths(data: Any) -> list[KeyPath]:
     """The path of plain data and of everything in it, in reading order."""
-    found: list[KeyPath] = []
+    paths: list[KeyPath] = []
 
     def add(data: Any, path: KeyPath) -> None:
-        found.append(path)
+        paths.append(path)
         if isinstance(data, dict | list):
             for step, inner in data.items() if isinstance(data, dict) else enumerate(data):
                 add(inner, (*path, step))
 
     add(data, ())
-    return found
+    return paths
 
 
 def _parse(raw: bytes, source: str, read: Callable[[str, Tree], None]) -> Document:

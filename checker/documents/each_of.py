@@ -94,8 +94,8 @@ class _Writing:
             if not named:
                 self.fault(f"{name!r} holds none of {', '.join(words)}", path, f"it belongs outside {EACH_OF}")
             for kinds in product(*(words[word] for word in named)) if named else ():
-                found = dict(zip(named, kinds, strict=True))
-                self.entry(into, section, _with_kinds(name, found), value, path, _Kinds(found, words))
+                values = dict(zip(named, kinds, strict=True))
+                self.entry(into, section, _with_kinds(name, values), value, path, _Kinds(values, words))
 
     def entry(self, into: dict[str, Any], section: str, name: str, value: Any, path: KeyPath, kinds: _Kinds) -> None:
         own = self.document.data.get(section)

@@ -35,22 +35,25 @@ def json_schema(model: type, name: str, title: str, is_closed: bool = True) -> d
     """The JSON Schema of documents that state keys of a named tuple; one that is not closed lets others be added."""
     properties = {key: {"title": _words(key), **node} for key, node in _properties(keys_of(model)).items()}
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:assembly-checker:{name}"}
-    told = {"title": title, "description": meaning(model), "type": "object"}
-    bounds = {**_bounds(is_closed), **_least(one for one in keys_of(model).values() if not one.key.only_in)}
+    schema = {"title": title, "description": meaning(model), "type": "object"}
+    bounds = {
+        **_bounds(is_closed),
+        **_least(declared for declared in keys_of(model).values() if not declared.key.only_in),
+    }
     definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner, is_closed)}
     for nullable in () if is_closed else _nullable((model, *_within(model))):
         definitions[_name(nullable)]["type"] = ["object", "null"]
-    return {**head, **told, **bounds, "properties": properties, "$defs": definitions}
+    return {**head, **schema, **bounds, "properties": properties, "$defs": definitions}
 
 
 def key_table(model: type) -> list[str]:
     """The keys of a named tuple as a table in Markdown: what each means, and an example; empty without keys."""
     if not _all_keys(model):
         return []
-    keys = [(f"`{key}`{_needed(one)}", one) for key, one in _all_keys(model).items()]
+    keys = [(f"`{key}`{_needed(declared)}", declared) for key, declared in _all_keys(model).items()]
     if (alone := alone_of(model)) is not None and alone.key.is_whole:
         keys = [("by itself", alone), *keys]
-    rows = (f"| {name} | {one.key.meaning} | {_example(one)} |" for name, one in keys)
+    rows = (f"| {name} | {declared.key.meaning} | {_example(declared)} |" for name, declared in keys)
     return ["| key | what it says | example |", "|---|---|---|", *rows]
 
 
@@ -62,9 +65,9 @@ def models_within(model: type) -> tuple[type, ...]:
 def _all_keys(model: type) -> Mapping[str, Declared]:
     """Its keys, and those of another of which it holds some, none of which is then required."""
     others = {
-        key: one._replace(is_required=False)
+        key: declared._replace(is_required=False)
         for mark in marked(model, KeysOf).values()
-        for key, one in keys_of(mark.model).items()
+        for key, declared in keys_of(mark.model).items()
     }
     return {**others, **keys_of(model)}
 
@@ -85,7 +88,7 @@ def _nullable(models: Iterable[type]) -> Iterator[type]:
     """The named tuples in whose place nothing may stand; what is written says so with null."""
     for kind in (kind for model in models for kind in model.__annotations__.values()):
         bare = split_type(kind)[0]
-        if is_model(bare) and any(NoneType in get_args(one) for one in get_args(kind)):
+        if is_model(bare) and any(NoneType in get_args(argument) for argument in get_args(kind)):
             yield bare
 
 
@@ -141,14 +144,18 @@ def _examples(example: Any) -> dict[str, Any]:
 
 def _least(keys: Iterable[Declared]) -> dict[str, Any]:
     """The keys that must be there, or that some must."""
-    required = [one.written for one in keys if one.is_required]
+    required = [declared.written for declared in keys if declared.is_required]
     return {"required": required} if required else {"minProperties": 1}
 
 
 def _properties(keys: Mapping[str, Declared]) -> dict[str, dict[str, Any]]:
     return {
-        key: {**_node(one.type, one.marks), "description": one.key.meaning, **_examples(one.key.example)}
-        for key, one in keys.items()
+        key: {
+            **_node(declared.type, declared.marks),
+            "description": declared.key.meaning,
+            **_examples(declared.key.example),
+        }
+        for key, declared in keys.items()
     }
 
 
@@ -165,7 +172,7 @@ def _derived(bare: Any, marks: tuple[Any, ...]) -> dict[str, Any]:
         return _by_name(by_name, get_args(bare)[0])
     if is_model(bare):
         return {"$ref": f"#/$defs/{_name(bare)}"}
-    inner = [_node(*split_type(one)) for one in get_args(bare) if one is not ...]
+    inner = [_node(*split_type(argument)) for argument in get_args(bare) if argument is not ...]
     if get_origin(bare) is tuple:
         if one_or_more is not None:
             bounds = {"minItems": one_or_more.least} | ({"maxItems": one_or_more.most} if one_or_more.most else {})
@@ -183,7 +190,7 @@ def _by_name(by_name: ByName, model: type) -> dict[str, Any]:
     ref = {"$ref": f"#/$defs/{_name(model)}"}
     names = {"propertyNames": dict(by_name.form)} if by_name.form else {}
     mapping = {"type": "object", "minProperties": 1, **names, "additionalProperties": ref}
-    keys = {key: one for key, one in keys_of(model).items() if key != by_name.listed}
+    keys = {key: declared for key, declared in keys_of(model).items() if key != by_name.listed}
     shape = {
         "type": "object",
         "additionalProperties": False,
@@ -213,9 +220,9 @@ def meaning(model: type) -> str:
     return " ".join((model.__doc__ or "").split("\n\n")[0].split())
 
 
-def _needed(one: Declared) -> str:
-    return " (required)" if one.is_required else ""
+def _needed(declared: Declared) -> str:
+    return " (required)" if declared.is_required else ""
 
 
-def _example(one: Declared) -> str:
-    return f"`{one_line(one.key.example)}`".replace("|", "\\|")
+def _example(declared: Declared) -> str:
+    return f"`{one_line(declared.key.example)}`".replace("|", "\\|")

@@ -113,7 +113,7 @@ class Declared(NamedTuple):
 @cache
 def keys_of(model: type) -> Mapping[str, Declared]:
     """The keys of a named tuple as they are written, in the order of their declaration."""
-    return {one.written: one for one in _declared(model) if not one.key.is_whole}
+    return {declared.written: declared for declared in _declared(model) if not declared.key.is_whole}
 
 
 def is_model(bare: Any) -> bool:
@@ -138,7 +138,7 @@ def filled_of(model: type) -> tuple[str, ...]:
 @cache
 def alone_of(model: type) -> Declared | None:
     """What may stand by itself in place of the mapping; none where nothing may."""
-    return next((one for one in _declared(model) if one.key.is_enough or one.key.is_whole), None)
+    return next((declared for declared in _declared(model) if declared.key.is_enough or declared.key.is_whole), None)
 
 
 def mark_of(marks: tuple[Any, ...], kind: type) -> Any:
@@ -158,7 +158,7 @@ def split_type(kind: Any) -> tuple[Any, tuple[Any, ...]]:
     if get_origin(kind) is Annotated:
         bare, marks = split_type(kind.__origin__)
         return bare, (*marks, *kind.__metadata__)
-    inner = [one for one in get_args(kind) if one is not NoneType]
+    inner = [argument for argument in get_args(kind) if argument is not NoneType]
     if get_origin(kind) in (Union, UnionType) and len(inner) == 1:
         return split_type(inner[0])
     return kind, ()

@@ -75,9 +75,9 @@ def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Proble
 
 def _problems(document: Document, validator: Any) -> list[Problem]:
     errors = validator.iter_errors(document.data)
-    found = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
-    told = sorted(found, key=lambda problem: problem.position)
-    return [*told, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
+    problems = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
+    in_order = sorted(problems, key=lambda problem: problem.position)
+    return [*in_order, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
 
 
 @cache  # what is shipped does not change while the program runs
@@ -173,10 +173,10 @@ def _fits(error: Failure, name: str) -> bool:
 
 def _bound(error: Failure) -> tuple[str, str]:
     relation, counted = _BOUNDS[str(error.validator)]
-    found = len(error.instance) if counted else error.instance
-    if counted and not found:
+    actual = len(error.instance) if counted else error.instance
+    if counted and not actual:
         return "must not be empty", _purpose(error)
-    return f"expected {relation} {error.validator_value}{counted}, found {found}", _purpose(error)
+    return f"expected {relation} {error.validator_value}{counted}, found {actual}", _purpose(error)
 
 
 _MESSAGES = {"type": _type, "required": _required, "enum": _enum, "pattern": _pattern}
@@ -187,8 +187,8 @@ def _purpose(error: Failure) -> str:
     path = error.absolute_path
     own = path[-1] if path and isinstance(path[-1], str) else ""
     shown = _as_in(_example(error.schema, own))
-    told = str(error.schema.get("description", ""))
-    return ", ".join((told.removesuffix("."), shown)) if told and shown else told or shown
+    purpose = str(error.schema.get("description", ""))
+    return ", ".join((purpose.removesuffix("."), shown)) if purpose and shown else purpose or shown
 
 
 def _example(schema: Mapping[str, Any], key: str) -> str:

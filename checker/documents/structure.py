@@ -71,9 +71,9 @@ def unstructured(value: Any) -> Any:
     if isinstance(value, tuple):
         keys = keys_of(type(value))
         if not keys:
-            return [unstructured(one) for one in value]
-        return {key: unstructured(one) for key, one in zip(keys, value, strict=True)}
-    return {key: unstructured(one) for key, one in value.items()} if isinstance(value, dict) else value
+            return [unstructured(part) for part in value]
+        return {key: unstructured(part) for key, part in zip(keys, value, strict=True)}
+    return {key: unstructured(part) for key, part in value.items()} if isinstance(value, dict) else value
 
 
 def stated(
@@ -97,11 +97,11 @@ def stated(
 @cache
 def _plan(model: Any) -> _Plan:
     keys, filled, annotations = keys_of(model), filled_of(model), model.__annotations__
-    inherited = tuple(key for key, one in keys.items() if one.key.inherited)
+    inherited = tuple(key for key, declared in keys.items() if declared.key.inherited)
     around = (*filled, *(keys[key].attribute for key in inherited))
     return _Plan(
-        wholly={key: (one.attribute, _take(one)) for key, one in keys.items()},
-        by_part={key: (one.attribute, _take_parts(one)) for key, one in keys.items()},
+        wholly={key: (declared.attribute, _take(declared)) for key, declared in keys.items()},
+        by_part={key: (declared.attribute, _take_parts(declared)) for key, declared in keys.items()},
         inherited=inherited,
         around=tuple(name for name in around if name not in ("name", "origin")),
         has_name="name" in filled,
@@ -112,12 +112,12 @@ def _plan(model: Any) -> _Plan:
     )
 
 
-def _take(one: Declared) -> Take | None:
-    return _take_type(one.type, one.marks)
+def _take(declared: Declared) -> Take | None:
+    return _take_type(declared.type, declared.marks)
 
 
-def _take_parts(one: Declared) -> Take | None:
-    return partial(_parts, one.type) if one.key.by_part and is_model(one.type) else _take(one)
+def _take_parts(declared: Declared) -> Take | None:
+    return partial(_parts, declared.type) if declared.key.by_part and is_model(declared.type) else _take(declared)
 
 
 def _take_type(bare: Any, marks: tuple[Any, ...]) -> Take | None:
@@ -132,7 +132,7 @@ def _take_type(bare: Any, marks: tuple[Any, ...]) -> Take | None:
     by_name, is_one_or_more = mark_of(marks, ByName), mark_of(marks, OneOrMore) is not None
     if by_name is not None:
         return partial(_named, get_args(bare)[0], by_name)
-    inner = [_take_type(*split_type(one)) for one in get_args(bare) if one is not ...]
+    inner = [_take_type(*split_type(argument)) for argument in get_args(bare) if argument is not ...]
     if get_origin(bare) is tuple:
         return partial(_one_or_more if is_one_or_more else _listed, inner[0])
     if get_origin(bare) is Mapping and inner[1] is not None:

@@ -59,7 +59,7 @@ def _quoted(text: str) -> str:
 
 
 def _at(document: Document, path: tuple[str | int, ...]) -> object:
-    found = document.data
+    value = document.data
     for step in path:
-        found = found[step]
-    return found
+        value = value[step]
+    return value

@@ -18,7 +18,8 @@ Event: TypeAlias = Any  # the library's types call every mark optional, but even
 # libyaml reads several times faster; the events are the same, and what they mean is settled here.
 FASTEST: Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
-_TIGHT_COMMA = re.compile(r"\s*,(?=[^\s\]}])")
+# 0,022 in a list is two values to YAML and may be one to whoever wrote it; 2.449,2.448 is certainly two.
+_DECIMAL_COMMA = re.compile(r"\s*,(?=\d+(?![\d.]))")
 
 
 def read_yaml(text: str, tree: Tree, loader: Loader = FASTEST) -> None:
@@ -105,7 +106,7 @@ class _Reader:
                 self.tree.findings.stop(deeper.message, deeper.at, (), deeper.hint)
             self.tree.problem("an unquoted value runs over several lines", self.at, "is a colon or a quote missing?")
             return text
-        if self.flows and text and _TIGHT_COMMA.match(self.text, event.end_mark.index):
+        if self.flows and text[-1:].isdigit() and _DECIMAL_COMMA.match(self.text, event.end_mark.index):
             hint = "write a decimal point, or a space after the comma"
             self.tree.problem("a comma with no space after it", self.at, hint)
         try:

@@ -38,12 +38,12 @@ class Dial(NamedTuple):
 
 def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
     """One dial for each station where an angle of its own is known; one in all where only shared ones are."""
-    found = tuple(_dials(picture, context))
+    drawn = tuple(_dials(picture, context))
     own = {label for label, ends in picture.angles.items() if any(end.stations for end in ends)}
-    special = tuple(dial for dial in found if own & set(dial.angles))
-    if special or not any(dial.angles for dial in found):
+    special = tuple(dial for dial in drawn if own & set(dial.angles))
+    if special or not any(dial.angles for dial in drawn):
         return special
-    shared = found[0]
+    shared = drawn[0]
     return (Dial(0, "", shared.angles, shared.marks, shared.words),)
 
 
@@ -105,8 +105,8 @@ def _seen_from(angle: float, marks: Mapping[str, float], words: Mapping[tuple[st
         return f"at {label}"
     side = 1 if turned > 0 else -1
     word = words.get((label, side))
-    told = f"{abs(turned):.{decimals}f}"
-    return f"{told} {word}" if word else f"{told} deg {'after' if side > 0 else 'before'} {label}"
+    degrees = f"{abs(turned):.{decimals}f}"
+    return f"{degrees} {word}" if word else f"{degrees} deg {'after' if side > 0 else 'before'} {label}"
 
 
 def clockwise(start: float, end: float) -> float:

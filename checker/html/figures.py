@@ -37,8 +37,8 @@ def row_figure(findings: Sequence[Finding], report: Report) -> Markup | None:
     if not items:
         return None
     lie = report.context.block.layout.rows.get(first.stations, ())
-    told = "; ".join(f"{finding.where} {finding.shown_value}" for finding in findings if finding.shown_value)
-    return element("figure", row(items, lie, first.unit.name, f"{first.title}: {told}"))
+    description = "; ".join(f"{finding.where} {finding.shown_value}" for finding in findings if finding.shown_value)
+    return element("figure", row(items, lie, first.unit.name, f"{first.title}: {description}"))
 
 
 def _compared(finding: Finding, context: Context) -> Iterator[Markup]:
@@ -99,4 +99,4 @@ def _verdicts(picture: CompiledPicture, findings: Sequence[Finding]) -> Mapping[
     for rule in by_rule(troubled).values():
         for finding in rule:
             by_station.setdefault(finding.station, []).append(finding)
-    return {station: label(worst(found)) for station, found in by_station.items()}
+    return {station: label(worst(findings)) for station, findings in by_station.items()}

@@ -19,14 +19,14 @@ from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
 _SIGNATURES = ("Built by", "Checked by", "Received by")
 
 
-def front(report: Report, told: Overview, words: Mapping[str, str]) -> Markup:
+def front(report: Report, contents: Overview, words: Mapping[str, str]) -> Markup:
     """Everything that a customer looks for first; where a must does not hold there is nothing to sign."""
-    figures = key_figures(told.judged)
+    figures = key_figures(contents.judged)
     picture = first_directions(report)
     return element(
         "section",
         _identity(report),
-        _answer(report, told, words),
+        _answer(report, contents, words),
         [element("h2", "Key figures"), key_table(figures, words)] if figures else None,
         element(
             "div",
@@ -40,7 +40,7 @@ def front(report: Report, told: Overview, words: Mapping[str, str]) -> Markup:
 
 def _identity(report: Report) -> Markup:
     record = report.record
-    told = [
+    rows = [
         ("Shop", record.shop),
         ("Serial number", record.serial_number),
         ("Built for", report.context.application_title),
@@ -49,12 +49,12 @@ def _identity(report: Report) -> Markup:
     ]
     return element(
         "dl",
-        [element("div", element("dt", name), element("dd", value or "\u00a0")) for name, value in told],
+        [element("div", element("dt", name), element("dd", value or "\u00a0")) for name, value in rows],
         class_="identity",
     )
 
 
-def _answer(report: Report, told: Overview, words: Mapping[str, str]) -> Markup:
+def _answer(report: Report, contents: Overview, words: Mapping[str, str]) -> Markup:
     """May it be handed over, how much was asked, and what is out of limits."""
     word = STATUS[report.status]
     broken = [
@@ -63,7 +63,7 @@ def _answer(report: Report, told: Overview, words: Mapping[str, str]) -> Markup:
             element("b", f"{finding.title}{f', {finding.where}' if finding.where else ''}"),
             f": {_missed(finding, words)}",
         )
-        for _, findings in told.broken
+        for _, findings in contents.broken
         for finding in findings
         if not finding.concession
     ]
@@ -107,8 +107,8 @@ def _missed(finding: Finding, words: Mapping[str, str]) -> str:
 def _but_for(report: Report) -> str:
     """What a customer must know who reads that all of it holds."""
     accepted = any(finding.concession for finding in report.outside)
-    told = ("what was accepted as it is" if accepted else "", "what is not asked here" if report.retired else "")
-    return f", but for {' and '.join(filter(None, told))}" if any(told) else ""
+    exceptions = ("what was accepted as it is" if accepted else "", "what is not asked here" if report.retired else "")
+    return f", but for {' and '.join(filter(None, exceptions))}" if any(exceptions) else ""
 
 
 def _signatures() -> Markup:

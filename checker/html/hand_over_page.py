@@ -32,23 +32,23 @@ _UNJUDGED = {
 
 def write_hand_over(report: Report) -> str:
     """The hand-over as an HTML document: a page to look at and to sign, then every value with its limits."""
-    told = overview(report, frozenset(report.systems))
+    contents = overview(report, frozenset(report.systems))
     return page(
         f"{report.record.assembly}: hand-over",
         element("header", element("h1", report.record.assembly), element("p", "Record of measurements")),
         element(
             "main",
-            front(report, told, _TOLD),
+            front(report, contents, _TOLD),
             _accepted(report),
-            _judged(told),
-            _open(report, told),
+            _judged(contents),
+            _open(report, contents),
             left_out(report),
             _unjudged(report),
             _dropped(report),
             suspect_sheets(report),
-            doubtful(told.doubts),
+            doubtful(contents.doubts),
             _told_cautions(report),
-            not_asked(told.not_asked),
+            not_asked(contents.not_asked),
             readings(report),
         ),
         element(
@@ -73,17 +73,19 @@ def _accepted(report: Report) -> Markup | None:
     return element("section", element("h2", "Accepted outside the limits"), shown)
 
 
-def _judged(told: Overview) -> Markup | None:
+def _judged(contents: Overview) -> Markup | None:
     """Every value that was judged, with its limits."""
-    if not told.judged:
+    if not contents.judged:
         return None
-    return element("section", element("h2", "Values and limits"), judged_tables(told.judged, _TOLD))
+    return element("section", element("h2", "Values and limits"), judged_tables(contents.judged, _TOLD))
 
 
-def _open(report: Report, told: Overview) -> Markup | None:
+def _open(report: Report, contents: Overview) -> Markup | None:
     """What each milestone waits for, where it is not ready."""
     busy = [
-        element("li", f"{work.title[:1].upper()}{work.title[1:]}: {work.told}") for work in told.milestones if work.told
+        element("li", f"{work.title[:1].upper()}{work.title[1:]}: {work.told}")
+        for work in contents.milestones
+        if work.told
     ]
     if report.status == HELD or not busy:
         return None
@@ -109,8 +111,8 @@ def _titled(findings: Iterable[Finding]) -> Iterator[str]:
     by_title: dict[str, list[Finding]] = {}
     for finding in findings:
         by_title.setdefault(finding.title, []).append(finding)
-    for title, found in by_title.items():
-        yield f"{title}{f' ({where})' if (where := places(found)) else ''}"
+    for title, same in by_title.items():
+        yield f"{title}{f' ({where})' if (where := places(same)) else ''}"
 
 
 def _dropped(report: Report) -> Markup | None:
@@ -118,7 +120,7 @@ def _dropped(report: Report) -> Markup | None:
     if not report.retired:
         return None
     title = "Not asked here, by policy"
-    rows = [(found.rule.system, str(found)) for found in report.retired]
+    rows = [(retired.rule.system, str(retired)) for retired in report.retired]
     return element("section", element("h2", title), table("plain", ("System", "What, and why"), rows, title))
 
 

@@ -20,7 +20,7 @@ def readings(report: Report) -> Markup:
     for reading in report.readings:
         by_characteristic.setdefault(reading.characteristic, []).append(reading)
     titles = {instrument.name: instrument.title or instrument.name for instrument in report.record.instruments}
-    rows = [_measured(found, report.context, titles) for found in by_characteristic.values()]
+    rows = [_measured(taken, report.context, titles) for taken in by_characteristic.values()]
     title = f"Every reading as it was measured: {count(len(rows), 'kind')}"
     shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")
     return element("section", folded(title, shown, name="readings"))

@@ -14,11 +14,11 @@ from checker.reports.report import Report
 _BADGES = {"outside": "out of limits", "undecided": "too near to tell"}
 
 
-def headline(report: Report, told: Overview) -> Markup:
+def headline(report: Report, contents: Overview) -> Markup:
     """The answer, and everything that is out of limits, before anything else."""
     word = STATUS[report.status]
-    first, _, rest = told.answer.partition(", ")
-    broken = [rule for _, findings in told.broken for rule in by_rule(findings).values()]
+    first, _, rest = contents.answer.partition(", ")
+    broken = [rule for _, findings in contents.broken for rule in by_rule(findings).values()]
     doubtful = count(len(report.flags), "reading") + " in doubt" if report.flags else None
     return element(
         "section",

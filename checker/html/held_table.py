@@ -25,8 +25,9 @@ def _line(findings: Sequence[Finding]) -> Markup:
     alike: dict[str, list[Finding]] = {}
     for finding in findings:
         alike.setdefault(finding.shown_value, []).append(finding)
-    told = (
-        " ".join(filter(None, (f"{places(found)}:" if places(found) else "", value))) for value, found in alike.items()
+    values = (
+        " ".join(filter(None, (f"{places(findings)}:" if places(findings) else "", value)))
+        for value, findings in alike.items()
     )
     remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
     sources = dict.fromkeys(finding.source for finding in findings)
@@ -39,7 +40,7 @@ def _line(findings: Sequence[Finding]) -> Markup:
             [element("p", remark, class_="terms") for remark in remarks],
             scope="row",
         ),
-        element("td", "; ".join(told) if any(alike) else None),
+        element("td", "; ".join(values) if any(alike) else None),
         element("td", [element("p", source) for source in sources], class_="terms"),
         id=anchor(findings[0].name),
     )

@@ -71,9 +71,9 @@ def css(word: str) -> str:
     return "v-" + word.replace(" ", "-")
 
 
-def badge(word: str, told: str | None = None) -> Markup:
+def badge(word: str, label: str | None = None) -> Markup:
     """A verdict's shape with its word, or with what is told instead of it."""
-    return element("span", shape(word), told or word, class_=f"badge {css(word)}")
+    return element("span", shape(word), label or word, class_=f"badge {css(word)}")
 
 
 def shape(word: str, middle: tuple[float, float] | None = None) -> Markup:

@@ -37,7 +37,7 @@ def clocks(dials: Sequence[Dial], labels: Sequence[str], verdicts: Mapping[int, 
 
 def _station(alike: Sequence[Dial], letters: Mapping[str, str], verdict: str | None) -> Markup:
     dial, where = alike[0], places(alike)
-    told = ", ".join(f"{label} at {ends[0] % 360:.0f} degrees" for label, ends in dial.angles.items())
+    description = ", ".join(f"{label} at {ends[0] % 360:.0f} degrees" for label, ends in dial.angles.items())
     circles = [
         _circle(_OUTERMOST - _STEP * number, dial.angles[label][0], letter)
         for number, (label, letter) in enumerate(letters.items())
@@ -51,7 +51,7 @@ def _station(alike: Sequence[Dial], letters: Mapping[str, str], verdict: str | N
         viewBox="-36 0 292 220",
         class_="clock",
         role="img",
-        aria_label=f"{where}: {told}",
+        aria_label=f"{where}: {description}",
     )
     return element("li", drawing, element("p", where, " ", badge(verdict) if verdict else None))
 

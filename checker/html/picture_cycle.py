@@ -86,12 +86,12 @@ def _lettered(radius: float, angle: float, letter: str) -> Iterator[Markup]:
 
 def _outside(angle: float) -> list[Place]:
     """Places outside the rim, the nearest to an angle first."""
-    found = []
+    ends = []
     for beyond in (9.0, 23.0):
         for aside in sorted(range(-40, 41, 4), key=abs):
             x, y = point(_MIDDLE, _RIM + beyond, angle + aside)
-            found.append((x, y, "middle" if abs(x - _MIDDLE) < 22 else "" if x > _MIDDLE else "end"))
-    return found
+            ends.append((x, y, "middle" if abs(x - _MIDDLE) < 22 else "" if x > _MIDDLE else "end"))
+    return ends
 
 
 def _mark(label: str, angle: float, labels: Labels) -> list[Markup]:
@@ -114,11 +114,11 @@ def _numbers(dials: Sequence[Dial], labels: Sequence[str]) -> Markup:
     """Every event at every station; what is the same at several stations is one line."""
     rows = []
     for label in labels:
-        told: dict[str, list[Dial]] = {}
+        by_text: dict[str, list[Dial]] = {}
         for dial in dials:
             if label in dial.angles:
-                told.setdefault(_told(dial.angles[label], dial), []).append(dial)
-        rows += [(label, places(alike), words) for words, alike in told.items()]
+                by_text.setdefault(_told(dial.angles[label], dial), []).append(dial)
+        rows += [(label, places(alike), words) for words, alike in by_text.items()]
     return table("plain", ("Event", "Where", "When"), rows, "Events in numbers")
 
 

@@ -18,11 +18,11 @@ _BOTTOM = 138
 _HEIGHT = 162
 
 
-def row(items: Mapping[int, Drawn], lie: Sequence[Sequence[int]], unit: str, told: str) -> Markup:
+def row(items: Mapping[int, Drawn], lie: Sequence[Sequence[int]], unit: str, description: str) -> Markup:
     """Values by station (counted from 1), drawn as the stations lie: in rows, each from the front to the back."""
     scale = scale_for((number for item in items.values() for number in item.numbers()), _BOTTOM, _TOP)
     strips = [_strip(items, line, scale, unit, is_front) for line, is_front in _lines(items, lie)]
-    return element("div", strips, class_="rows", role="img", aria_label=told)
+    return element("div", strips, class_="rows", role="img", aria_label=description)
 
 
 def _lines(items: Mapping[int, Drawn], lie: Sequence[Sequence[int]]) -> Iterator[tuple[Sequence[int], bool]]:

@@ -26,7 +26,7 @@ PRINT_ALL = "print-everything"
 
 def write_html(report: Report) -> str:
     """The whole report as an HTML document."""
-    told = overview(report, frozenset(report.systems))
+    contents = overview(report, frozenset(report.systems))
     return page(
         f"{report.record.assembly}: {report.context.application_title}",
         element(
@@ -36,18 +36,18 @@ def write_html(report: Report) -> str:
         ),
         element(
             "main",
-            headline(report, told),
+            headline(report, contents),
             suspect_sheets(report),
-            _judged(told),
-            unlocked(told.unlocks),
-            milestones(report, told.milestones),
-            doubtful(told.doubts),
+            _judged(contents),
+            unlocked(contents.unlocks),
+            milestones(report, contents.milestones),
+            doubtful(contents.doubts),
             _concessions(report),
             _by_eye(report),
             left_out(report),
             _dropped(report),
             _station_by_station(report),
-            not_asked(told.not_asked),
+            not_asked(contents.not_asked),
             _understood(report),
             cautions(report.cautions),
             _evidence(report),
@@ -56,16 +56,16 @@ def write_html(report: Report) -> str:
     )
 
 
-def _judged(told: Overview) -> Markup | None:
+def _judged(contents: Overview) -> Markup | None:
     """A line a rule, all systems; what is drawn beside it is explained once."""
-    if not told.judged:
+    if not contents.judged:
         return None
     return element(
         "section",
         element("h2", "What was judged"),
         _what_to_print(),
         _how_to_read(),
-        judged_tables(told.judged),
+        judged_tables(contents.judged),
         class_="everything",
     )
 
@@ -139,8 +139,8 @@ def _dropped(report: Report) -> Markup | None:
     if not report.retired:
         return None
     rows = [
-        (found.rule.system, found.rule.title, str(found.retirement.origin), found.retirement.because)
-        for found in report.retired
+        (retired.rule.system, retired.rule.title, str(retired.retirement.origin), retired.retirement.because)
+        for retired in report.retired
     ]
     shown = table("plain", ("System", "Rule", "Dropped by", "Why"), rows, "Not asked here, by policy")
     return element("section", element("h2", "Not asked here, by policy"), shown)
@@ -148,8 +148,8 @@ def _dropped(report: Report) -> Markup | None:
 
 def _by_eye(report: Report) -> Markup | None:
     """What was looked at instead of measured."""
-    told = [element("li", seen_words(found, report.context)) for found in report.context.seen]
-    return element("section", element("h2", "Inspections by eye"), element("ul", told)) if told else None
+    lines = [element("li", seen_words(inspection, report.context)) for inspection in report.context.seen]
+    return element("section", element("h2", "Inspections by eye"), element("ul", lines)) if lines else None
 
 
 def _reading(flag: Flag) -> str:
@@ -176,6 +176,6 @@ def _facts(report: Report) -> Iterator[Markup]:
         facts.append(("Asked", report.extent))
     if report.later:
         facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
-    for name, told in facts:
+    for name, value in facts:
         yield element("dt", name)
-        yield element("dd", told)
+        yield element("dd", value)

@@ -43,11 +43,11 @@ def rule_block(findings: Sequence[Finding], report: Report) -> Markup:
 
 def _notes(findings: Sequence[Finding]) -> Iterator[Content]:
     """What to do and what else to know; what holds for several stations is said once."""
-    told: dict[tuple[str, str], list[Finding]] = {}
+    by_note: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
         for kind, words in _said(finding):
-            told.setdefault((kind, words), []).append(finding)
-    for (kind, words), said_of in told.items():
+            by_note.setdefault((kind, words), []).append(finding)
+    for (kind, words), said_of in by_note.items():
         where = "" if len(said_of) == len(findings) else places(said_of)
         title = ", ".join(filter(None, (kind, where)))
         yield [element("b", f"{title}: ") if title else None, words]

@@ -18,10 +18,12 @@ _FEW = 3
 
 def unlocked(unlocks: Unlocks) -> Markup | None:
     """What to state and what to measure next, and what it decides."""
-    told = [text for text in (unlocks.answers, *unlocks.depending, unlocks.readings) if text]
-    if not told:
+    texts = [text for text in (unlocks.answers, *unlocks.depending, unlocks.readings) if text]
+    if not texts:
         return None
-    return element("section", element("h2", "What would judge more"), element("ul", [element("li", it) for it in told]))
+    return element(
+        "section", element("h2", "What would judge more"), element("ul", [element("li", it) for it in texts])
+    )
 
 
 def suspect_sheets(report: Report) -> Markup | None:
@@ -48,15 +50,15 @@ def _weight(doubt: Doubt) -> Markup:
 
 def _readings(doubt: Doubt) -> Markup:
     lines = (f", line {flag.place.line}" if flag.place.line else "" for flag in doubt.flags)
-    named = element("ul", [element("li", *told) for told in zip(doubt.readings, lines, strict=True)])
+    named = element("ul", [element("li", *parts) for parts in zip(doubt.readings, lines, strict=True)])
     number = len(doubt.readings)
     return named if number <= _FEW else folded(count(number, "reading"), named, name="quiet")
 
 
 def cautions(texts: Iterable[str]) -> Markup | None:
     """What can hurt: a page that is read by itself says so itself."""
-    told = [element("li", text) for text in texts]
-    return element("section", element("h2", "Cautions"), element("ul", told)) if told else None
+    items = [element("li", text) for text in texts]
+    return element("section", element("h2", "Cautions"), element("ul", items)) if items else None
 
 
 def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:

@@ -63,9 +63,9 @@ def _group(rule: Rule) -> str:
 
 def _counted(findings: Sequence[Finding]) -> Iterator[Markup]:
     for verdict in _IN_ORDER:
-        found = sum(finding.verdict is verdict for finding in findings)
-        if found:
-            yield named(verdict, found)
+        number = sum(finding.verdict is verdict for finding in findings)
+        if number:
+            yield named(verdict, number)
 
 
 def _folded(group: str, rules: Sequence[Rule], report: Report) -> Markup:

@@ -47,26 +47,28 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
     verdicts: dict[str, dict[str, list[str]]] = {}
     for use in uses:
         for name, findings in by_rule(use.report.findings).items():
-            found = worst(findings)
-            titles.setdefault(name, found.title)
-            if found.verdict not in _SILENT:
-                verdicts.setdefault(name, {}).setdefault(label(found), []).append(use.title)
-    rows = [(titles[name], list(_sides(told))) for name, told in verdicts.items() if len(told) > 1]
+            verdict = worst(findings)
+            titles.setdefault(name, verdict.title)
+            if verdict.verdict not in _SILENT:
+                verdicts.setdefault(name, {}).setdefault(label(verdict), []).append(use.title)
+    rows = [(titles[name], list(_sides(by_words))) for name, by_words in verdicts.items() if len(by_words) > 1]
     if not rows:
         return None
     shown = table("plain", ("Rule", "Verdict"), rows, "Rules that are judged differently")
     return element("section", element("h2", "Where they differ"), shown)
 
 
-def _sides(told: Mapping[str, Sequence[str]]) -> Iterator[Markup]:
-    for word, titles in told.items():
+def _sides(uses_by_words: Mapping[str, Sequence[str]]) -> Iterator[Markup]:
+    for word, titles in uses_by_words.items():
         yield element("div", badge(word), f": {'; '.join(titles)}")
 
 
 def _reasons(use: Use) -> Markup:
-    told = [element("li", element("b", found[0].title), _why(found)) for found in by_rule(use.reasons).values()]
+    reasons = [
+        element("li", element("b", findings[0].title), _why(findings)) for findings in by_rule(use.reasons).values()
+    ]
     summary = f"{use.title}: {use.answer}, because"
-    return folded(summary, element("ul", told), name="quiet", is_open=use.report.status == 1)
+    return folded(summary, element("ul", reasons), name="quiet", is_open=use.report.status == 1)
 
 
 def _why(findings: Sequence[Finding]) -> str:
@@ -76,5 +78,5 @@ def _why(findings: Sequence[Finding]) -> str:
     bands = dict.fromkeys(f"required {band}" for finding in findings if (band := finding.band("must")))
     missing = listed(gap for finding in findings for gap in finding.missing)
     remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
-    told = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing, *remarks]
-    return f"{', ' if where else ''}{where}: {'; '.join(told)}"
+    parts = [", ".join(values) or str(findings[0].verdict), *list(bands)[:1], *missing, *remarks]
+    return f"{', ' if where else ''}{where}: {'; '.join(parts)}"

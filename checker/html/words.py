@@ -22,7 +22,10 @@ def by_rule(findings: Iterable[Finding]) -> Mapping[str, tuple[Finding, ...]]:
     grouped: dict[str, list[Finding]] = {}
     for finding in findings:
         grouped.setdefault(finding.name, []).append(finding)
-    return {name: tuple(sorted(found, key=lambda finding: finding.station)) for name, found in grouped.items()}
+    return {
+        name: tuple(sorted(findings_of_rule, key=lambda finding: finding.station))
+        for name, findings_of_rule in grouped.items()
+    }
 
 
 def bands(finding: Finding) -> list[str]:
@@ -32,13 +35,13 @@ def bands(finding: Finding) -> list[str]:
 
 def shared_bands(findings: Iterable[Finding]) -> list[str]:
     """What is required and recommended, where that is alike at every station."""
-    found = list({tuple(bands(finding)): None for finding in findings})
-    return list(found[0]) if len(found) == 1 else []
+    different = list({tuple(bands(finding)): None for finding in findings})
+    return list(different[0]) if len(different) == 1 else []
 
 
-def count(number: int, one: str) -> str:
+def count(number: int, noun: str) -> str:
     """A number with its noun."""
-    return f"{number} {one if number == 1 else one + 's'}"
+    return f"{number} {noun if number == 1 else noun + 's'}"
 
 
 def folded(summary: Content, *content: Content, name: str, is_open: bool = False) -> Markup:

@@ -189,5 +189,5 @@ class Asked(NamedTuple):
 
     def each(self, what: str, given: Sequence[Amount], *notes: str, unit: Unit | None = None) -> Written:
         """The result for several values, one for each "station", "step" or "part"."""
-        spans = tuple(Span(value, value) for value in (self.si(one, unit) for one in given))
+        spans = tuple(Span(value, value) for value in (self.si(number, unit) for number in given))
         return Written(self.text, spans, notes, self.unit_of(given[0], unit), each=what)

@@ -56,10 +56,10 @@ def read_form(asked: Asked, parts: Sequence[Part]) -> Written | None:
     """What the first fitting form makes of the parts; nothing where no form fits."""
     shape = "".join(part.letter for part in parts)
     for pattern, reader in _PATTERNS:
-        found = re.fullmatch(pattern, shape)
-        if found is None:
+        match = re.fullmatch(pattern, shape)
+        if match is None:
             continue
-        spans = [found.span(group) for group in range(1, found.re.groups + 1) if found.group(group) is not None]
+        spans = [match.span(group) for group in range(1, match.re.groups + 1) if match.group(group) is not None]
         written = reader(asked, *(parts[start:end] for start, end in spans))
         if written is not None:
             return written

@@ -78,11 +78,11 @@ def _known(text: str, position: int, notation: Notation) -> Part | None:
 
 
 def _numeral(text: str, position: int) -> Part | None:
-    found = _NUMERAL.match(text, position)
-    if found is None or found.lastgroup is None:
+    match = _NUMERAL.match(text, position)
+    if match is None or match.lastgroup is None:
         return None
-    letter, value = _NUMERALS[found.lastgroup]
-    written = found.group()
+    letter, value = _NUMERALS[match.lastgroup]
+    written = match.group()
     number = value(written)
     if math.isinf(number):
         raise NotationError(f"{written} is beyond any measurement")
@@ -118,8 +118,8 @@ def _hyphen(text: str, position: int) -> Part | None:
 def _unknown(text: str, position: int, notation: Notation) -> NotationError:
     if text[position] in "0123456789.":
         return NotationError(f"{text!r} holds a number that cannot be read")
-    found = _NAME.match(text, position)
-    name = found.group() if found else text[position:]
+    match = _NAME.match(text, position)
+    name = match.group() if match else text[position:]
     instead = other_case(name).instead
     if instead:
         readings = tuple(text[:position] + other + text[position + len(name) :] for other in instead)

@@ -108,12 +108,13 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
         return asked.exactly(finer, f"also written as {_with_unit(asked, coarser)}")
     if "c" in (one.letter, other.letter):
         return None
-    told = _disagreement(asked, one, other)
+    disagreement = _disagreement(asked, one, other)
     slipped = one.number and any(_overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT)
     if joint[0].letter == "(" and slipped:
-        return asked.exactly(one, f"{told}: {SLIPPED}")
+        return asked.exactly(one, f"{disagreement}: {SLIPPED}")
     raise NotationError(
-        f"{asked.text!r}: the two values do not agree, {told}", tuple(_with_unit(asked, way) for way in (one, other))
+        f"{asked.text!r}: the two values do not agree, {disagreement}",
+        tuple(_with_unit(asked, way) for way in (one, other)),
     )
 
 

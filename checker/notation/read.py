@@ -49,14 +49,14 @@ def _read(text: str, expected: Unit, default: Unit | None, counted: str, notatio
 
 def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
     """A number and its unit, as most texts are; what it gives, the forms give too, only slower."""
-    found = _AT_FACE.fullmatch(text)
-    if found is None:
+    match = _AT_FACE.fullmatch(text)
+    if match is None:
         return None
     bare = expected if default is None and expected is UNITS["1"] else default
-    unit = UNITS.get(found[2]) if found[2] else bare
+    unit = UNITS.get(match[2]) if match[2] else bare
     if unit is None or unit.kind != expected.kind or unit.name in _LOOKED_AT_TWICE:
         return None
-    value = unit.to_si(float(found[1]))
+    value = unit.to_si(float(match[1]))
     return Written(text, (Span(value, value),), (), unit)
 
 
@@ -68,8 +68,8 @@ def _in_any_form(text: str, given: Asked) -> Written:
 def _in_form_of_a_trade(text: str, asked: Asked) -> Written | None:
     """What the first form of a plugin makes of it: each text it means is read in its turn."""
     for name, form in asked.notation.forms.items():
-        found = re.fullmatch(form.pattern, asked.text)
-        meant = form.read(found, asked.is_metric) if found else None
+        match = re.fullmatch(form.pattern, asked.text)
+        meant = form.read(match, asked.is_metric) if match else None
         if meant is not None:
             return _meant(text, name, meant, asked)
     return None
@@ -77,10 +77,10 @@ def _in_form_of_a_trade(text: str, asked: Asked) -> Written | None:
 
 def _meant(text: str, name: str, meant: Meant, asked: Asked) -> Written:
     try:
-        each = [_in_words(one, asked._replace(text=one)) for one in meant.texts]
+        each = [_in_words(text, asked._replace(text=text)) for text in meant.texts]
     except NotationError as error:
         raise NotationError(f"{text!r} ({name}): {error.message}", error.readings) from None
-    spans = tuple(span for one in each for span in one.spans)
+    spans = tuple(span for written in each for span in written.spans)
     return Written(text, spans, (meant.note,), each[0].unit, each=meant.each)
 
 
@@ -100,9 +100,9 @@ def _instead(before: str, asked: Asked) -> tuple[str, ...]:
     """What stands before a word that is not known, with the words there are: as far as that can be read."""
     for start in (before, before.rpartition(" ")[0]):
         readings = asked.in_words(start) or (start,)
-        found = tuple(reading for reading in readings if _is_read(asked._replace(text=reading)))
-        if found:
-            return found
+        readable = tuple(reading for reading in readings if _is_read(asked._replace(text=reading)))
+        if readable:
+            return readable
     return ()
 
 

@@ -105,11 +105,11 @@ class Notation:
     @cached_property
     def known(self) -> Mapping[str, Part]:
         """Units and words by the text they are written as; words in lower case."""
-        found = dict(_PLAIN)
+        words = dict(_PLAIN)
         for text, word in self._words().items():
-            letter = found[text].letter if text in found else "d"
-            found[text] = Part(letter, text, word=word)
-        return FrozenMapping(found)
+            letter = words[text].letter if text in words else "d"
+            words[text] = Part(letter, text, word=word)
+        return FrozenMapping(words)
 
     @cached_property
     def longest(self) -> int:
@@ -133,7 +133,7 @@ def is_taken(word: str) -> bool:
 def _plain_words() -> dict[str, Part]:
     known = {text: Part(letter, text) for text, letter in SHAPES.items()}
     known |= {text: Part("w", text, number) for text, number in NUMBER_WORDS.items()}
-    known |= {text: Part("u", text, unit=found) for text, found in UNITS.items() if text != "1"}
+    known |= {text: Part("u", text, unit=unit) for text, unit in UNITS.items() if text != "1"}
     known |= {text: Part("u", text, unit=UNITS[name], note=f"{text!r} read as {name}") for text, name in SLIPS.items()}
     return known
 

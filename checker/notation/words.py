@@ -95,7 +95,7 @@ class NoQuantity(NamedTuple):
 
     def readings(self, text: str) -> tuple[str, ...]:
         """The text as it could be meant."""
-        return tuple(re.sub(found, meant, text, count=1) for found, meant in self.instead)
+        return tuple(re.sub(pattern, meant, text, count=1) for pattern, meant in self.instead)
 
 
 _LABEL = r"(#\d{1,2}|[LR]\d{1,2}|\d{1,2}[LR])"

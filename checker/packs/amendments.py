@@ -115,7 +115,7 @@ def _removing_nothing(rule: Rule, amendment: Amendment) -> Iterator[Problem]:
 
 def _changed(amendment: Amendment) -> dict[str, Any]:
     """What an amendment overwrites, part by part, and by what; its own basis and alternatives are added."""
-    found: dict[str, Any] = {}
+    changes: dict[str, Any] = {}
     for key, value in amendment.changes.items():
         if key == "limits":
             # What is calculated from the limit below it leaves that standing: several count on top of each other.
@@ -125,12 +125,12 @@ def _changed(amendment: Amendment) -> dict[str, Any]:
                 for limit in entry.stated
                 if limit.band != PHYSICS and not limit.is_on_top
             )
-            found |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
+            changes |= {f"{entry.application} {limit.band} {limit.side}": limit for entry, limit in limits}
         elif isinstance(value, Mapping):
-            found |= {f"{key} {part}": stated for part, stated in value.items()}
+            changes |= {f"{key} {part}": stated for part, stated in value.items()}
         elif key not in ("basis", "alternatives"):
-            found[key] = value
-    return found
+            changes[key] = value
+    return changes
 
 
 def _pack_so_far(rule: Rule) -> str:

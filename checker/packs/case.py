@@ -42,7 +42,7 @@ class CaseSheet(NamedTuple):
 
 
 class Case(NamedTuple):
-    """What a rule says about given values; read only when vetting. It states a verdict, or varies one value."""
+    """What a rule says about given values, for tests of the pack. It states a verdict, or varies one value."""
 
     origin: Origin
     application: Annotated[Name, Key("The application judged.", "general")]

@@ -42,9 +42,9 @@ def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterato
         except CheckerError as error:
             problems.extend(error.problems)
             continue
-        found = schema_problems(document, "pack")
-        problems.extend(found)
-        if not found:
+        faults = schema_problems(document, "pack")
+        problems.extend(faults)
+        if not faults:
             yield keys_in(document, pack.name, pack.version, problems).get("cases", {})
 
 

@@ -56,14 +56,14 @@ def compiled_characteristics(
 def _numeric(
     item: Characteristic, means: Mapping[str, Means], notation: Notation, problems: list[Problem]
 ) -> Iterator[tuple[str, CompiledCharacteristic]]:
-    found = unit_at(item.unit or "1", lambda: item.origin.at("unit"), problems)
-    if found is None:
+    unit = unit_at(item.unit or "1", lambda: item.origin.at("unit"), problems)
+    if unit is None:
         return
-    problems.extend(_strange_counting(item, found, notation))
+    problems.extend(_strange_counting(item, unit, notation))
     if item.plausible is None:
         problems.append(Problem("a numeric characteristic states its plausible range", item.origin.place))
         return
-    low, high = (_plausible_end(text, found, item, problems) for text in item.plausible)
+    low, high = (_plausible_end(text, unit, item, problems) for text in item.plausible)
     if math.isnan(low) or math.isnan(high):
         low, high = 1.0, 2.0  # what is computed from it must not be blamed as well
     if low >= high:
@@ -72,42 +72,42 @@ def _numeric(
         problems.append(
             Problem("agrees_within needs derived: there is nothing to agree with", item.origin.at("agrees_within"))
         )
-    agrees = _allowance("agrees_within", found, item, problems) if item.agrees_within else None
-    usual = _usual(found, item, means, problems)
-    yield item.name, CompiledCharacteristic(item, found, low, high, usual, agrees, notation)
+    agrees = _allowance("agrees_within", unit, item, problems) if item.agrees_within else None
+    usual = _usual(unit, item, means, problems)
+    yield item.name, CompiledCharacteristic(item, unit, low, high, usual, agrees, notation)
 
 
-def _strange_counting(item: Characteristic, found: Unit, notation: Notation) -> Iterator[Problem]:
+def _strange_counting(item: Characteristic, unit: Unit, notation: Notation) -> Iterator[Problem]:
     """A way of counting that no pack here states, or that is said of another kind of quantity."""
     way = notation.ways.get(item.counted)
-    fitting = [name for name, one in notation.ways.items() if one.of == found.kind]
-    known = f"known for {found.kind}: {', '.join(fitting) or 'none'}"
+    fitting = [name for name, way in notation.ways.items() if way.of == unit.kind]
+    known = f"known for {unit.kind}: {', '.join(fitting) or 'none'}"
     if item.counted and way is None:
         hint = nearest(item.counted, notation.ways) or known
         yield Problem(f"no way of counting {item.counted!r}", item.origin.at("counted"), hint)
-    elif way is not None and way.of != found.kind:
-        yield Problem(f"{item.counted!r} is said of {way.of}, not of {found.kind}", item.origin.at("counted"), known)
+    elif way is not None and way.of != unit.kind:
+        yield Problem(f"{item.counted!r} is said of {way.of}, not of {unit.kind}", item.origin.at("counted"), known)
 
 
-def _usual(found: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
+def _usual(unit: Unit, item: Characteristic, means: Mapping[str, Means], problems: list[Problem]) -> float:
     """The usual uncertainty: the characteristic's own, else that of its means, where that is of the same kind."""
     if item.usual_uncertainty:
-        return _allowance("usual_uncertainty", found, item, problems)
+        return _allowance("usual_uncertainty", unit, item, problems)
     stated = means.get(item.with_)
     if stated is None:
         return 0.0
-    for one in stated.usual_uncertainty:
+    for stated_uncertainty in stated.usual_uncertainty:
         try:
-            return exact_quantity(one, difference(found))
+            return exact_quantity(stated_uncertainty, difference(unit))
         except NotationError:
             continue
     return 0.0
 
 
-def _allowance(key: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
+def _allowance(key: str, unit: Unit, item: Characteristic, problems: list[Problem]) -> float:
     """An amount stated under a key of a characteristic: more than nothing, in its unit or that of its differences."""
     try:
-        amount = exact_quantity(getattr(item, key), difference(found))
+        amount = exact_quantity(getattr(item, key), difference(unit))
     except NotationError as error:
         problems.append(Problem(str(error), item.origin.at(key)))
         return 0.0
@@ -116,9 +116,9 @@ def _allowance(key: str, found: Unit, item: Characteristic, problems: list[Probl
     return amount
 
 
-def _plausible_end(text: str, found: Unit, item: Characteristic, problems: list[Problem]) -> float:
+def _plausible_end(text: str, unit: Unit, item: Characteristic, problems: list[Problem]) -> float:
     try:
-        return exact_quantity(text, found)
+        return exact_quantity(text, unit)
     except NotationError as error:
         hint = "" if item.unit else "without a unit of its own it is a plain number: add unit"
         problems.append(Problem(str(error), item.origin.at("plausible"), hint))
@@ -193,12 +193,12 @@ def _strange_means(layered: Layered) -> Iterator[Problem]:
     """Means whose usual uncertainty cannot be read, and names that are those of a means but for a slip."""
     for means in layered.means.values():
         for text in means.usual_uncertainty:
-            found = NUMBER_AND_UNIT.fullmatch(text)
-            if found is None or found[2] not in UNITS:
+            match = NUMBER_AND_UNIT.fullmatch(text)
+            if match is None or match[2] not in UNITS:
                 place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
-                name = "" if found is None else nearest(found[2], UNITS)
+                name = "" if match is None else nearest(match[2], UNITS)
                 yield Problem(f"{text!r} is no usual uncertainty", place, name or "write a number and a unit: 0.2 thou")
-            elif float(found[1]) <= 0:
+            elif float(match[1]) <= 0:
                 place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
                 yield Problem(f"a usual uncertainty is more than nothing, not {text}", place)
     by_name = {pack.name: pack for pack in layered.packs}

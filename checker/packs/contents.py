@@ -23,5 +23,5 @@ def contents_of(files: Mapping[str, Document]) -> str:
 
 def contents_in(raw: bytes) -> Mapping[str, Mapping[str, Any]]:
     """What that text says of each file, for `known_document`."""
-    found: Mapping[str, Mapping[str, Any]] = json.loads(raw)
-    return found
+    contents: Mapping[str, Mapping[str, Any]] = json.loads(raw)
+    return contents

@@ -51,13 +51,13 @@ def read_pack_files(folder: Path) -> PackFiles:
     documents = documents or dict(_parsed(folder, files, problems))
     head = documents.get(HEAD)
     data = head.data if head and isinstance(head.data, dict) else {}
-    found = standing(str(data.get("pack")), str(data.get("version")), digest, _shipped_releases())
-    if problems or found is not Standing.RELEASED:
+    release = standing(str(data.get("pack")), str(data.get("version")), digest, _shipped_releases())
+    if problems or release is not Standing.RELEASED:
         for name, document in documents.items():
             problems.extend(document_problems(document, is_head=name == HEAD))
     if problems or head is None:
         raise PackError(problems)
-    return PackFiles(folder, head, tuple(documents.values()), digest, found)
+    return PackFiles(folder, head, tuple(documents.values()), digest, release)
 
 
 def parsed_files(folder: Path) -> Mapping[str, Document]:
@@ -71,8 +71,8 @@ def parsed_files(folder: Path) -> Mapping[str, Document]:
 
 def document_problems(document: Document, is_head: bool) -> Sequence[Problem]:
     """What is wrong with one file of a pack, looked at by itself."""
-    found = schema_problems(document, "pack")
-    return found or [*_head_problems(document, is_head), *_table_problems(document)]
+    faults = schema_problems(document, "pack")
+    return faults or [*_head_problems(document, is_head), *_table_problems(document)]
 
 
 @cache

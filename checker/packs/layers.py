@@ -160,14 +160,14 @@ def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
 
 
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+    by_name: dict[str, Any] = {}
     for thing in things:
-        if thing.name in found:
-            other = found[thing.name].origin
+        if thing.name in by_name:
+            other = by_name[thing.name].origin
             problems.append(Problem(f"{thing.name!r} is already stated by {other}", thing.origin.place))
         else:
-            found[thing.name] = thing
-    return found
+            by_name[thing.name] = thing
+    return by_name
 
 
 def _strange_likes(applications: Mapping[str, Application], likes: Mapping[str, str | None]) -> Iterator[Problem]:

@@ -29,8 +29,8 @@ def side_words(side: str) -> str:
 def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
     """An entry, such as "any, when grease == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
     bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in (PHYSICS, *BANDS))
-    told = "; ".join(
-        f"{band} {', '.join(limit_words(one, rule) for one in bounds)}" for band, bounds in bands if bounds
+    words = "; ".join(
+        f"{band} {', '.join(limit_words(bound, rule) for bound in bounds)}" for band, bounds in bands if bounds
     )
     condition = f", when {entry.when.text}" if entry.when else ""
-    return f"{entry.application}{condition}: {told}"
+    return f"{entry.application}{condition}: {words}"

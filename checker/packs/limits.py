@@ -61,8 +61,8 @@ class Basis(NamedTuple):
         return f"{self.kind} ({known})" if known else self.kind
 
     def __str__(self) -> str:
-        told = "; ".join(filter(None, (self.read, self.from_memory, self.note)))
-        return f"{self.how}: {told}" if told else self.how
+        words = "; ".join(filter(None, (self.read, self.from_memory, self.note)))
+        return f"{self.how}: {words}" if words else self.how
 
 
 class Limit(NamedTuple):
@@ -92,8 +92,8 @@ class Limit(NamedTuple):
     @property
     def alone(self) -> str:
         """Of the larger or the smaller of something and the limit below it: what counts where there is none below."""
-        found = _BESIDE_BELOW.fullmatch(self.written)
-        return found[1] if found else ""
+        match = _BESIDE_BELOW.fullmatch(self.written)
+        return match[1] if match else ""
 
 
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}

@@ -16,7 +16,7 @@ MOST = 1e-3
 
 def expansions_of(layered: Layered, constants: Mapping[str, Constant], problems: list[Problem]) -> dict[str, float]:
     """The linear expansion of every material, per kelvin."""
-    found = {}
+    expansions = {}
     for material in layered.materials.values():
         constant = constants.get(material.expansion)
         if constant is None:
@@ -29,5 +29,5 @@ def expansions_of(layered: Layered, constants: Mapping[str, Constant], problems:
             message = f"{material.expansion} is no expansion: no part grows by {constant.value:g} of itself in a kelvin"
             problems.append(Problem(message, material.origin.place))
         else:
-            found[material.name] = constant.value
-    return found
+            expansions[material.name] = constant.value
+    return expansions

@@ -298,18 +298,20 @@ class Pack(NamedTuple):
         return f"<Pack {self}>"
 
 
-HEAD_KEYS = tuple(key for key, one in keys_of(Pack).items() if one.key.only_in == HEAD)
-NAMED = tuple(key for key, one in keys_of(Pack).items() if (by_name := mark_of(one.marks, ByName)) and by_name.once)
+HEAD_KEYS = tuple(key for key, declared in keys_of(Pack).items() if declared.key.only_in == HEAD)
+NAMED = tuple(
+    key for key, declared in keys_of(Pack).items() if (by_name := mark_of(declared.marks, ByName)) and by_name.once
+)
 """The sections whose names may stand once, in a pack and in all that are used together."""
 
 
 def foundations(pack: Pack, packs: Mapping[str, Pack]) -> frozenset[str]:
     """The names of all packs that a pack builds on, however far down."""
-    found: set[str] = set()
+    names: set[str] = set()
     waiting = list(pack.builds_on)
     while waiting:
         name = waiting.pop()
-        if name not in found and name in packs:
-            found.add(name)
+        if name not in names and name in packs:
+            names.add(name)
             waiting.extend(packs[name].builds_on)
-    return frozenset(found)
+    return frozenset(names)

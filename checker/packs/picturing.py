@@ -63,13 +63,13 @@ def _compiled(
 ) -> CompiledPicture:
     angles = {label: tuple(_angles(texts, "of", picture, scope, problems)) for label, texts in picture.of.items()}
     marks = {
-        label: found
+        label: angle
         for label, text in picture.marks.items()
-        for found in _angles((text,), "marks", picture, scope, problems)
+        for angle in _angles((text,), "marks", picture, scope, problems)
     }
     if picture.kind == "clock" and any(len(texts) > 1 for texts in picture.of.values()):
         problems.append(Problem("a clock shows directions; spans belong on a cycle", picture.origin.at("of")))
-    everything = [*(found for ends in angles.values() for found in ends), *marks.values()]
+    everything = [*(angle for ends in angles.values() for angle in ends), *marks.values()]
     return CompiledPicture(
         picture,
         FrozenMapping(angles),
@@ -83,20 +83,20 @@ def _angles(
     texts: tuple[str, ...], key: str, picture: Picture, scope: Scope, problems: list[Problem]
 ) -> Iterator[Expression]:
     for text in texts:
-        found = compile_at(text, scope, lambda: picture.origin.at(key), problems)
-        if found is None:
+        angle = compile_at(text, scope, lambda: picture.origin.at(key), problems)
+        if angle is None:
             continue
-        if found.dimension is None or found.dimension != _ANGLE:
-            given = describe(found.dimension) if found.dimension is not None else found.nature
+        if angle.dimension is None or angle.dimension != _ANGLE:
+            given = describe(angle.dimension) if angle.dimension is not None else angle.nature
             problems.append(Problem(f"{text!r} is a {given}, not an angle", picture.origin.at(key)))
-        yield found
+        yield angle
 
 
 def _common_stations(
     expressions: list[Expression], picture: Picture, scope: Scope, problems: list[Problem]
 ) -> str | None:
     """The stations that see all the others: one picture is drawn for each."""
-    sets = {found.stations for found in expressions if found.stations is not None}
+    sets = {angle.stations for angle in expressions if angle.stations is not None}
     deepest = max(sets, key=lambda name: len(lineage(name, scope.parents)), default=None)
     for name in sorted(sets - set(lineage(deepest, scope.parents))):
         problems.append(Problem(f"{name} and {deepest} cannot be drawn together", picture.origin.at("of")))

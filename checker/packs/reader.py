@@ -25,8 +25,8 @@ def read_pack(folder: Path) -> Pack:
     values: dict[str, Any] = {}
     problems: list[Problem] = []
     for document in files.documents:
-        for section, found in keys_in(document, name, version, problems).items():
-            values[section] = _joined(values[section], found) if section in values else found
+        for section, entries in keys_in(document, name, version, problems).items():
+            values[section] = _joined(values[section], entries) if section in values else entries
     origin = Origin(files.head, (), name, version)
     pack = Pack(origin=origin, folder=files.folder, digest=files.digest, standing=files.standing, **values)
     problems.extend(_repeated(pack))
@@ -52,7 +52,7 @@ def _joined(one: Any, other: Any) -> Any:
     if isinstance(one, tuple):
         return (*one, *other)
     if isinstance(one, dict):
-        return one | {name: _joined(one[name], found) if name in one else found for name, found in other.items()}
+        return one | {name: _joined(one[name], value) if name in one else value for name, value in other.items()}
     return one
 
 

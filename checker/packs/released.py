@@ -50,8 +50,8 @@ def lock_path() -> Path:
 def releases(path: Path | None = None) -> Releases:
     """What a lock file records; nothing where there is none."""
     file = path or lock_path()
-    found = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
-    return {name: {number: Release(**each) for number, each in versions.items()} for name, versions in found.items()}
+    known = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
+    return {name: {number: Release(**each) for number, each in versions.items()} for name, versions in known.items()}
 
 
 def lock_text(known: Releases) -> str:

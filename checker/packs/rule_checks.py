@@ -38,9 +38,9 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
         yield from _looser_than_physics(rule.limits, chain)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
-    found = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
+    problems = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
     # What an amendment has left of the limits below it is there twice.
-    yield from dict.fromkeys(found)
+    yield from dict.fromkeys(problems)
 
 
 def _applications_named(rule: Rule) -> Iterator[tuple[str, Place]]:

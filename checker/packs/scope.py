@@ -119,6 +119,6 @@ def _constants(layered: Layered, problems: list[Problem]) -> Iterator[tuple[str,
 
 
 def _constant(constant: StatedConstant, problems: list[Problem]) -> Iterator[tuple[str, Constant]]:
-    found = unit_at(constant.unit, lambda: constant.origin.place, problems)
-    if found:
-        yield constant.name, Constant(found.to_si(constant.value), found.dimension)
+    unit = unit_at(constant.unit, lambda: constant.origin.place, problems)
+    if unit:
+        yield constant.name, Constant(unit.to_si(constant.value), unit.dimension)

@@ -44,9 +44,9 @@ def _faults(table: Table) -> Iterator[str]:
         marks.append(table.up_to)
     if len(marks) < 2:
         yield "one point makes no line"
-    for one, following in pairwise(marks):
-        if not one < following:
-            yield f"{following:g} does not lie above {one:g}"
+    for mark, following in pairwise(marks):
+        if not mark < following:
+            yield f"{following:g} does not lie above {mark:g}"
 
 
 def _stepped(x: Array, y: Array, values: Array) -> Array:
@@ -71,5 +71,5 @@ def _bounds(look_up: Applied, x: Array, y: Array, end: float, argument: Interval
     if argument.high < least_equal(start) or argument.low > greatest_equal(end):
         raise RangeError("the table covers nothing of the argument")
     between = y[(least_equal(x) >= argument.low) & (least_equal(x) <= argument.high)]
-    found = np.concatenate([look_up(np.clip(np.array(argument), start, end)), between])
-    return Interval(float(found.min()), float(found.max()))
+    values = np.concatenate([look_up(np.clip(np.array(argument), start, end)), between])
+    return Interval(float(values.min()), float(values.max()))

@@ -21,7 +21,7 @@ NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)
 def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
     try:
-        found: Expression = scope.once(text, lambda: compile_expression(text, scope))
+        expression: Expression = scope.once(text, lambda: compile_expression(text, scope))
     except ExpressionError as error:
         if text in scope.elsewhere:
             what, meant = scope.elsewhere[text]
@@ -29,7 +29,7 @@ def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -
         else:
             problems.extend(error.placed(text, where()))
         return None
-    return found
+    return expression
 
 
 def unit_at(name: str, where: Where, problems: list[Problem]) -> Unit | None:
@@ -48,9 +48,9 @@ def exact_quantity(text: str, expected: Unit) -> float:
     Unlike a reading it needs no guessing at what its writer meant: a sign is a sign.
     """
     plain = NUMBER_AND_UNIT.fullmatch(text)
-    found = UNITS.get(plain[2]) if plain else None
-    if plain and found and found.kind == expected.kind:
-        value = found.to_si(float(plain[1]))
+    unit = UNITS.get(plain[2]) if plain else None
+    if plain and unit and unit.kind == expected.kind:
+        value = unit.to_si(float(plain[1]))
         if math.isinf(value):
             raise NotationError(f"{text!r} is no number that can be calculated with")
         return value

@@ -43,12 +43,12 @@ def range_required(requirements: Iterable[str], name: str) -> str:
     from packaging.requirements import InvalidRequirement, Requirement  # only plugins of others need it
     from packaging.utils import canonicalize_name
 
-    found = []
+    ranges = []
     for text in requirements:
         try:
             stated = Requirement(text)
         except InvalidRequirement:
             continue
         if canonicalize_name(stated.name) == name and (stated.marker is None or stated.marker.evaluate({"extra": ""})):
-            found.append(",".join(sorted(map(str, stated.specifier), reverse=True)))
-    return ",".join(filter(None, found))
+            ranges.append(",".join(sorted(map(str, stated.specifier), reverse=True)))
+    return ",".join(filter(None, ranges))

@@ -69,12 +69,12 @@ def _strange_word(word: UnclearWord, references: set[str]) -> Iterator[Problem]:
 
 def _strange_unit(name: str, kind: str, place: Place) -> Iterator[Problem]:
     try:
-        found = unit(name)
+        known = unit(name)
     except UnitError as error:
         yield Problem(str(error), place)
         return
-    if found.kind != kind:
-        yield Problem(f"{name} is a unit of {found.kind}, not of {kind}", place)
+    if known.kind != kind:
+        yield Problem(f"{name} is a unit of {known.kind}, not of {kind}", place)
 
 
 def _stated_twice(layered: Layered) -> Iterator[Problem]:

@@ -61,12 +61,12 @@ def changes_in(
 
 def _followers(characteristics: Mapping[str, CompiledCharacteristic]) -> Mapping[str, set[str]]:
     """By name, the characteristics whose readings depend on it: those that say so, and those derived from it."""
-    found: dict[str, set[str]] = defaultdict(set)
+    followers: dict[str, set[str]] = defaultdict(set)
     for item in characteristics.values():
         derived_from = (column.name for column in item.derived.columns) if item.derived else ()
         for name in (*item.characteristic.follows, *derived_from):
-            found[name].add(item.name)
-    return found
+            followers[name].add(item.name)
+    return followers
 
 
 def _borne_on(

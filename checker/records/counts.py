@@ -109,16 +109,16 @@ def counting(
     uneven: frozenset[str],
 ) -> Counting:
     """All that follows from what a record states, in one way only."""
-    found = Counting(stations, layouts, layout, dict(stated), uneven)
+    counts = Counting(stations, layouts, layout, dict(stated), uneven)
     grows = True
     while grows:
         sure = {
             name: demand.numbers[0]
             for name in stations
-            if name not in found.certain
-            for demand in found.demands(name)
+            if name not in counts.certain
+            for demand in counts.demands(name)
             if len(demand.numbers) == 1
         }
-        found.certain.update(sure)
+        counts.certain.update(sure)
         grows = bool(sure)
-    return found
+    return counts

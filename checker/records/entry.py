@@ -142,21 +142,21 @@ def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Itera
 
 def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
     """The unit of bare numbers, by kind of quantity."""
-    found: dict[str, Unit] = {}
+    units: dict[str, Unit] = {}
     for kind, name in record.units.items():
         place = record.document.place("units", kind)
         if kind not in KINDS:
             problems.append(Problem(f"no kind of quantity {kind!r}", place, nearest(kind, KINDS)))
             continue
         try:
-            found[kind] = unit(name)
+            units[kind] = unit(name)
         except UnitError as error:
             problems.append(Problem(str(error), place))
             continue
-        if found[kind].kind != kind:
-            problems.append(Problem(f"{name} is a unit of {found[kind].kind}, not of {kind}", place))
-            del found[kind]
-    return found
+        if units[kind].kind != kind:
+            problems.append(Problem(f"{name} is a unit of {units[kind].kind}, not of {kind}", place))
+            del units[kind]
+    return units
 
 
 def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
@@ -171,10 +171,10 @@ def day_at(text: str, place: Place, problems: list[Problem]) -> date | None:
 @lru_cache(maxsize=4096)
 def last_digit(text: str, unit: Unit) -> float:
     """One step of the last digit of the first number in a text, in SI; zero for a fraction or a number word."""
-    found = _NUMBER.search(text)
-    if found is None or _FRACTION.search(text):
+    match = _NUMBER.search(text)
+    if match is None or _FRACTION.search(text):
         return 0.0
-    return float(abs(unit.factor) * 10.0 ** (int(found["exponent"] or 0) - len(found["decimals"] or "")))
+    return float(abs(unit.factor) * 10.0 ** (int(match["exponent"] or 0) - len(match["decimals"] or "")))
 
 
 class _Entry(NamedTuple):

@@ -40,13 +40,13 @@ def filled_in(notes: Iterable[Note], per: Mapping[str, str | None]) -> dict[str,
 
     `per` gives the station set of each characteristic.
     """
-    found: dict[str, dict[str, Filled]] = {}
+    stations_of: dict[str, dict[str, Filled]] = {}
     for note in notes:
-        stations = found.setdefault(note.characteristic, {})
+        stations = stations_of.setdefault(note.characteristic, {})
         if note.form == "listed" and per.get(note.characteristic) is None:
             before = stations.get(ASSEMBLY, Filled(()))
             stations[ASSEMBLY] = Filled((*before.texts, *note.written), note.circumstances, "readings")
         else:
             form = "value" if note.form == "listed" else note.form
             stations[note.station] = Filled(note.written, note.circumstances, form)
-    return found
+    return stations_of

@@ -108,7 +108,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     """
     stations = layered.stations
     named = layered.layouts.get(record.layout)
-    found = list(_unknown(record, layered))
+    faults = list(_unknown(record, layered))
     belongs = {stated.name: stated.of for stated in record.stations if stated.of}
     numbers = {stated.name: stated.number for stated in record.stations}
     known = counting(numbers, named, stations, layered.layouts, frozenset(belongs))
@@ -121,11 +121,11 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
         counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     names = {stated.name: stated.names for stated in record.stations if stated.names}
-    found = found or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
-    found += _incomplete(record, counts, rows)
-    found += _misnamed(record, counts, names)
-    if found:
-        problems.extend(found)
+    faults = faults or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
+    faults += _incomplete(record, counts, rows)
+    faults += _misnamed(record, counts, names)
+    if faults:
+        problems.extend(faults)
         return Layout(FrozenMapping(counts), parents)
     uncounted: dict[str, Uncounted] = {}
     for note in record.notes:
@@ -170,10 +170,10 @@ def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels:
 
 def _contradictions(record: Record, known: Counting) -> Iterator[Problem]:
     """Counts that others do not allow; what the layout named does not allow comes first, for others follow from it."""
-    found = [(name, demand) for name in known.certain for demand in known.broken(name)]
+    broken = [(name, demand) for name in known.certain for demand in known.broken(name)]
     stated = {known.name: known.origin.place for known in record.stations}
-    by_layout = [(name, demand) for name, demand in found if demand.is_of_layout]
-    for name, demand in by_layout or found:
+    by_layout = [(name, demand) for name, demand in broken if demand.is_of_layout]
+    for name, demand in by_layout or broken:
         kind = known.stations[name]
         place = next((stated[other] for other in (name, kind.of, kind.as_many_as) if other in stated), None)
         where = place or record.document.place("layout")

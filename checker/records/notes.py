@@ -136,11 +136,11 @@ class _Shapes(NamedTuple):
         )
 
     def circumstances(self, path: KeyPath, given: Mapping[str, Any]) -> Circumstances:
-        found = {}
+        common = {}
         for key in CIRCUMSTANCES:
             if key in given:
-                found[key] = "".join(self.text((*path, key), given[key]))
-        return FrozenMapping(found)
+                common[key] = "".join(self.text((*path, key), given[key]))
+        return FrozenMapping(common)
 
     def texts(self, path: KeyPath, given: Any) -> tuple[str, ...]:
         """One text or a list of them, as written; nothing is an empty text."""

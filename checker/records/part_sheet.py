@@ -37,9 +37,9 @@ class PartLimit(NamedTuple):
     @property
     def speaks(self) -> Truths:
         """At which stations it says anything."""
-        found = np.asarray((self.low != -np.inf) | (self.high != np.inf))
-        found.flags.writeable = False  # what a report leads to nobody writes into
-        return found
+        states = np.asarray((self.low != -np.inf) | (self.high != np.inf))
+        states.flags.writeable = False  # what a report leads to nobody writes into
+        return states
 
 
 class PartSheet(NamedTuple):
@@ -80,7 +80,7 @@ def part_sheets_in(
 
     `uses` are the names for which a sheet may be printed, `meant_for` is that of the record.
     """
-    found: dict[str, PartSheet] = {}
+    by_name: dict[str, PartSheet] = {}
     for stated in sheets:
         is_of_record = not stated.origin.pack
         name, place = stated.name, stated.origin.place
@@ -100,7 +100,7 @@ def part_sheets_in(
                 hint = nearest(use, uses) or f"known: {', '.join(uses)}"
                 problems.append(Problem(f"no use and no pack {use!r} that a sheet could be for", place, hint))
         dated = day_at(stated.dated, place, problems) if stated.dated else None
-        found[name] = PartSheet(
+        by_name[name] = PartSheet(
             name=name,
             limit=PartLimit(low, high),
             source=stated.source,
@@ -112,7 +112,7 @@ def part_sheets_in(
             meant_for=meant_for if is_of_record else None,
             confirmed=_confirmed(stated, dated, day, problems),
         )
-    return FrozenMapping(found)
+    return FrozenMapping(by_name)
 
 
 def _origin(stated: SheetLimits) -> Origin:
@@ -157,13 +157,13 @@ class _Ends:
 
     def of(self, key: str, silent: float) -> Array:
         """One end in SI at each station, infinite where nothing is said."""
-        found = np.full((1, self._count), silent)
+        values = np.full((1, self._count), silent)
         given = self._stated.at_least if key == "at_least" else self._stated.at_most
         for label, text in sorted(given.items(), key=lambda item: item[0] not in ("", ALL)):
             amount = self._amount(text, key, label)
             for station in self._stations(label, key):
-                found[0, station] = amount
-        return found
+                values[0, station] = amount
+        return values
 
     def _stations(self, label: str, key: str) -> Iterator[int]:
         number = station_number(label)
@@ -192,9 +192,9 @@ class _Ends:
 
     def words(self) -> str:
         """Both ends as written."""
-        told = (
+        sides = (
             f"{word} {', '.join(dict.fromkeys(given.values()))}"
             for word, given in (("at least", self._stated.at_least), ("at most", self._stated.at_most))
             if given
         )
-        return ", ".join(told)
+        return ", ".join(sides)

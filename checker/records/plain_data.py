@@ -72,11 +72,11 @@ def _put(tree: Tree, data: Any) -> None:
         tree.close()
     else:
         try:
-            found = _scalar(data)
+            scalar = _scalar(data)
         except ValueError as error:
             tree.problem(str(error), _NOWHERE)
-            found = _Scalar(None, "")
-        tree.scalar(found.value, found.written, _NOWHERE)
+            scalar = _Scalar(None, "")
+        tree.scalar(scalar.value, scalar.written, _NOWHERE)
 
 
 def _parts(data: Any) -> list[Any] | None:
@@ -143,21 +143,21 @@ def unit_named(stated: Any) -> str:
     """The unit that a library of units names so, as it is written here; raises ValueError where there is none."""
     for name in _names_of(stated):
         try:
-            found = unit(name)
+            known = unit(name)
         except UnitError:
             continue
-        if _is_alike(stated, found):
-            return found.name
+        if _is_alike(stated, known):
+            return known.name
     near = nearest(str(stated), UNITS)
     raise ValueError(f"the unit {str(stated)!r} is none that is read here{f' ({near})' if near else ''}")
 
 
-def _is_alike(stated: Any, found: Unit) -> bool:
+def _is_alike(stated: Any, unit: Unit) -> bool:
     """Whether a unit has the dimensions that its library states, if any: a short name may mean another unit there."""
     theirs = getattr(stated, "dimensionality", None)
     if not isinstance(theirs, Mapping):
         return True
-    ours = {f"[{base}]": exponent for base, exponent in found.dimension if base != "angle"}
+    ours = {f"[{base}]": exponent for base, exponent in unit.dimension if base != "angle"}
     return {base: int(exponent) for base, exponent in theirs.items()} == ours
 
 

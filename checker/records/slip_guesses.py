@@ -67,11 +67,11 @@ def is_bare(written: str) -> bool:
 
 def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator[float]:
     """The values of a text with two neighbouring digits swapped; a point between them stays where it is."""
-    for found in re.finditer(r"(?=(\d)(\.?)(\d))", written):
-        first, point, second = found.groups()
+    for pair in re.finditer(r"(?=(\d)(\.?)(\d))", written):
+        first, point, second = pair.groups()
         if first == second or item.unit is None:
             continue
-        start, end = found.start(1), found.end(3)
+        start, end = pair.start(1), pair.end(3)
         try:
             text = f"{written[:start]}{second}{point}{first}{written[end:]}"
             spans = read_quantity(text, item.unit, unit, item.characteristic.counted, item.notation).spans

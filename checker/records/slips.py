@@ -2,7 +2,7 @@
 
 What is impossible is set aside; what is suspicious counts as written and is to be looked at again. Nothing is ever
 corrected or dropped. The thresholds are such that honest scatter seldom looks like a slip: of sets of five stations
-about one in a hundred, of larger sets fewer (tests/test_slips.py counts them).
+about one in a hundred, of larger sets fewer (tests/records/test_slips.py counts them).
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ def looked_over(
             impossible.append(reading)
         else:
             possible[item.name].append(reading)
-    sets = {name: Set(characteristics[name], tuple(found), instruments) for name, found in possible.items()}
+    sets = {name: Set(characteristics[name], tuple(values), instruments) for name, values in possible.items()}
     marked = {id(reading): _refused(reading, characteristics, sets) for reading in impossible}
     in_order = [sets[name] for name in sorted(sets)]  # what is said must not hang on the order of writing
     for own in sets.values():
@@ -115,8 +115,8 @@ class Rest(NamedTuple):
 
     def likely(self, slips: Iterable[Slip]) -> list[Slip]:
         """The slips that make a value one of the others, the nearest to them first."""
-        found = [slip for slip in slips if self.holds(slip.value)]
-        return sorted(found, key=lambda slip: abs(slip.value - self.middle))
+        fitting = [slip for slip in slips if self.holds(slip.value)]
+        return sorted(fitting, key=lambda slip: abs(slip.value - self.middle))
 
     def is_clear_of(self, other: Rest) -> bool:
         """Whether two sets of values cannot be taken for one."""
@@ -213,7 +213,7 @@ class Set:
         values: dict[int, list[float]] = defaultdict(list)
         for key, reading in zip(self._keys, self.readings, strict=True):
             values[key].append(reading.middle)
-        return {key: found[0] if len(found) == 1 else fmean(found) for key, found in values.items()}
+        return {key: several[0] if len(several) == 1 else fmean(several) for key, several in values.items()}
 
     @cached_property
     def _keys(self) -> tuple[int, ...]:
@@ -253,8 +253,8 @@ def _refused(
     unit = reading.unit or item.unit
     rest = sets[item.name].rest_of(reading.station) if item.name in sets else None
     possible = [slip for slip in slips_of(reading, item, few=rest is None) if lies_within(slip.value, item)]
-    found = [*map(str, rest.likely(possible)[:1])] if rest else _in_words(possible, unit)
-    likely = f": {' or '.join(found)}?" if found else ""
+    guesses = [*map(str, rest.likely(possible)[:1])] if rest else _in_words(possible, unit)
+    likely = f": {' or '.join(guesses)}?" if guesses else ""
     ends = " to ".join(write_quantity(end, unit) for end in (item.low, item.high)) if unit else ""
     reaches = "reaches " if reading.high >= item.low and reading.low <= item.high else ""
     return reading._replace(is_possible=False, set_aside=f"{reaches}outside what is possible, {ends}{likely}")

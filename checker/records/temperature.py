@@ -123,7 +123,7 @@ def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]
     for reading in readings:
         if reading.unit is not None and reading.unit.kind == "length" and not (reading.set_aside or reading.is_fact):
             by_name[reading.characteristic].append(reading)
-    if not any(reading.temperature is not None for found in by_name.values() for reading in found):
+    if not any(reading.temperature is not None for readings in by_name.values() for reading in readings):
         return
     for names in dict.fromkeys(together):
         lengths = [reading for name in sorted(names) for reading in by_name.get(name, ())]

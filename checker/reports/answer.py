@@ -26,8 +26,10 @@ def answer(report: Report) -> str:
         f"{counts[Verdict.WITHIN]} within",
         f"{report.face_value_count} of them at face value" if report.face_value_count else "",
     ]
-    told = "; ".join(filter(None, (", ".join(part for part in parts if part), report.extent)))
+    sentence = "; ".join(filter(None, (", ".join(part for part in parts if part), report.extent)))
     aim = f" {report.context.milestones[report.before]}" if report.before else ""
     if report.status == BROKEN:
-        return f"STOP{aim}: {told}."
-    return f"NOT YET{aim}: {told}." if report.status == NOT_JUDGED else f"ALL REQUIRED CHECKS HOLD{aim}: {told}."
+        return f"STOP{aim}: {sentence}."
+    return (
+        f"NOT YET{aim}: {sentence}." if report.status == NOT_JUDGED else f"ALL REQUIRED CHECKS HOLD{aim}: {sentence}."
+    )

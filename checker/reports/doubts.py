@@ -31,4 +31,4 @@ def doubts(flags: Iterable[Flag]) -> tuple[Doubt, ...]:
     alike: dict[tuple[str, bool], list[Flag]] = {}
     for flag in flags:
         alike.setdefault((flag.message, flag.is_refused), []).append(flag)
-    return tuple(Doubt(*said, tuple(found)) for said, found in alike.items())
+    return tuple(Doubt(*said, tuple(readings)) for said, readings in alike.items())

@@ -73,8 +73,12 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
     stated = _Stated()
     findings = report.with_verdict(*MISSED, *wanted)
     named = {finding.name for finding in findings}
-    codes = {one.rule.name: one.codes[0].tolist() for one in report.judged}
-    judged = [one for one in report.judged if one.rule.name in named or not _TOLD.isdisjoint(codes[one.rule.name])]
+    codes = {judged.rule.name: judged.codes[0].tolist() for judged in report.judged}
+    judged = [
+        judged_rule
+        for judged_rule in report.judged
+        if judged_rule.rule.name in named or not _TOLD.isdisjoint(codes[judged_rule.rule.name])
+    ]
     plan = report.context.plan
     said = ReportKeys(
         report=FORM,
@@ -106,12 +110,12 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
         findings=tuple(_finding(finding, stated) for finding in findings),
         suspect_sheets=tuple(_flag(flag) for flag in report.suspect_sheets),
         verdicts={name: _verdicts(own) for name, own in codes.items()},
-        rules={one.rule.name: _rule(one, stated) for one in judged},
+        rules={judged_rule.rule.name: _rule(judged_rule, stated) for judged_rule in judged},
         readings_in_doubt=tuple(_flag(flag) for flag in report.flags),
         notes=tuple(_flag(flag) for flag in report.notes),
         readings=tuple(_reading(reading) for reading in report.readings) if "readings" in asked else (),
         concessions=tuple(_concession(concession, standing) for concession, standing in report.concessions),
-        seen=tuple(_seen(found) for found in report.context.seen),
+        seen=tuple(_seen(inspection) for inspection in report.context.seen),
         later_rules=tuple(report.later),
         retired_rules=tuple(_retired(retired, stated) for retired in report.retired),
         cautions=tuple(report.cautions),
@@ -163,14 +167,14 @@ def _verdicts(codes: Sequence[int]) -> tuple[str, ...]:
 _WORDS = {int(verdict): str(verdict) for verdict in Verdict}
 
 
-def _rule(one: Judged, stated: _Stated) -> RuleKeys:
-    rule = one.rule.rule
-    values = () if one.rule.is_demand else tuple(map(_number, one.measures.value[0].tolist()))
+def _rule(judged: Judged, stated: _Stated) -> RuleKeys:
+    rule = judged.rule.rule
+    values = () if judged.rule.is_demand else tuple(map(_number, judged.measures.value[0].tolist()))
     return RuleKeys(
         title=rule.title,
         system=rule.system,
         before=rule.before,
-        stations=one.rule.stations,
+        stations=judged.rule.stations,
         stated=stated.by(rule.origin, rule.basis),
         caution=rule.caution or None,
         values=values,
@@ -196,13 +200,13 @@ def _retired(retired: Retired, stated: _Stated) -> RetiredKeys:
     )
 
 
-def _seen(found: EyeInspection) -> SeenKeys:
+def _seen(inspection: EyeInspection) -> SeenKeys:
     return SeenKeys(
-        rule=found.rule.name,
-        station=None if found.station is None else found.station + 1,
-        by=found.by,
-        dated=found.dated.isoformat(),
-        clear=found.is_clear,
+        rule=inspection.rule.name,
+        station=None if inspection.station is None else inspection.station + 1,
+        by=inspection.by,
+        dated=inspection.dated.isoformat(),
+        clear=inspection.is_clear,
     )
 
 

@@ -48,18 +48,18 @@ def _suite(suites: Element, name: str, cases: Sequence[Element]) -> None:
 
 def _answer_case(report: Report) -> Element:
     case = Element("testcase", classname=report.application, name="every required check holds", time="0")
-    told = _TOLD.get(report.status, "error")
-    if told:
-        _tell(case, told, "answer", answer(report))
+    element_name = _TOLD.get(report.status, "error")
+    if element_name:
+        _tell(case, element_name, "answer", answer(report))
     return case
 
 
 def _case(finding: Finding) -> Element:
     where = f", {finding.where}" if finding.where else ""
     case = Element("testcase", classname=finding.name, name=_clean(f"{finding.title}{where}"), time="0")
-    told = _outcome(finding)
-    if told:
-        _tell(case, told, str(finding.verdict), str(finding), "\n".join(_details(finding)))
+    outcome = _outcome(finding)
+    if outcome:
+        _tell(case, outcome, str(finding.verdict), str(finding), "\n".join(_details(finding)))
     elif finding.verdict is not Verdict.WITHIN or finding.at_face_value:
         SubElement(case, "system-out").text = _clean("\n".join((str(finding), *_details(finding))))
     return case
@@ -84,10 +84,10 @@ def _details(finding: Finding) -> Iterator[str]:
 
 
 def _tell(case: Element, tag: str, kind: str, message: str, details: str = "") -> None:
-    found = SubElement(case, tag, message=_clean(message))
+    element = SubElement(case, tag, message=_clean(message))
     if tag != "skipped":
-        found.set("type", kind)
-    found.text = _clean(details) or None
+        element.set("type", kind)
+    element.text = _clean(details) or None
 
 
 def _clean(text: str) -> str:

@@ -43,7 +43,7 @@ class Overview(NamedTuple):
 
 def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
     """A report in short; of the systems that are opened, every rule that was judged."""
-    is_short = sum(1 for one in report.judged if np.isin(one.codes, JUDGED).any()) > _FEW_RULES
+    is_short = sum(1 for judged in report.judged if np.isin(judged.codes, JUDGED).any()) > _FEW_RULES
     return Overview(
         answer=answer(report),
         broken=_broken(report),
@@ -58,12 +58,12 @@ def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
 
 def _broken(report: Report) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
     """Systems that are alike bad in the order of the build."""
-    found = [
+    broken = [
         (system, tuple(filter(is_told_in_full, findings)))
         for system, findings in report.by_system(Verdict.OUTSIDE, Verdict.UNDECIDED)
     ]
-    told = [(system, findings) for system, findings in found if findings]
-    return tuple(sorted(told, key=lambda pair: -max(finding.verdict for finding in pair[1])))
+    in_full = [(system, findings) for system, findings in broken if findings]
+    return tuple(sorted(in_full, key=lambda pair: -max(finding.verdict for finding in pair[1])))
 
 
 def is_told_in_full(finding: Finding) -> bool:
@@ -74,8 +74,8 @@ def is_told_in_full(finding: Finding) -> bool:
 def _judged(report: Report, opened: frozenset[str], is_short: bool) -> Iterator[tuple[str, tuple[RuleLine, ...]]]:
     for system, findings in report.by_system(*TOLD):
         is_open = system in opened
-        told = [it for it in findings if is_open or not is_short or it.verdict in _ATTENTION]
-        if lines := tuple(rule_lines(told, whole=is_open)):
+        shown = [it for it in findings if is_open or not is_short or it.verdict in _ATTENTION]
+        if lines := tuple(rule_lines(shown, whole=is_open)):
             yield system, lines
 
 

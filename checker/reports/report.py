@@ -132,8 +132,10 @@ class Report:
     def left_out(self) -> tuple[tuple[CompiledRule, LeftOut], ...]:
         """The rules with a must that a control plan leaves out though they may apply, and why."""
         out = self.context.plan.left_out
-        unasked = (one for one in self.judged if one.measures.asks_must and (one.codes == Verdict.NOT_ASKED).any())
-        return tuple((one.rule, out[one.rule.name]) for one in unasked if one.rule.name in out)
+        unasked = (
+            judged for judged in self.judged if judged.measures.asks_must and (judged.codes == Verdict.NOT_ASKED).any()
+        )
+        return tuple((judged.rule, out[judged.rule.name]) for judged in unasked if judged.rule.name in out)
 
     @property
     def extent(self) -> str:
@@ -249,8 +251,8 @@ class Report:
     def by_system(self, *verdicts: Verdict) -> Iterator[tuple[str, tuple[Finding, ...]]]:
         """Findings grouped by system; only those with these verdicts, if any are named."""
         chosen = self._in_order(self.with_verdict(*verdicts)) if verdicts else self.findings
-        for system, found in groupby(chosen, key=lambda finding: finding.system):
-            yield system, tuple(found)
+        for system, findings in groupby(chosen, key=lambda finding: finding.system):
+            yield system, tuple(findings)
 
     def rules_with(self, verdict: Verdict) -> Iterator[tuple[CompiledRule, int]]:
         """The rules that have a verdict anywhere, each with the number of its stations that have it."""

@@ -78,13 +78,13 @@ def _what_to_measure(report: Report) -> str:
     if report.counts[Verdict.NOT_MEASURED] <= _MANY:
         return ""
     steps = readings(report)
-    told = "; ".join(f"{' and '.join(step.titles)} ({step.checks})" for step in steps[:_MOST_NEXT])
-    return f"To measure next, and how many checks it opens: {told}." if told else ""
+    list_of_steps = "; ".join(f"{' and '.join(step.titles)} ({step.checks})" for step in steps[:_MOST_NEXT])
+    return f"To measure next, and how many checks it opens: {list_of_steps}." if list_of_steps else ""
 
 
 def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:
     """The most useful first; each counts on those before it."""
-    judged = {one.rule.name: one for one in report.judged}
+    judged = {judged.rule.name: judged for judged in report.judged}
     waiting: dict[frozenset[str], int] = {}
     places: dict[str, set[int | None]] = {}
     for finding in findings:
@@ -98,8 +98,8 @@ def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:
     def titled(name: str) -> str:
         return lowered(report.context.characteristics[name].characteristic.title)
 
-    found: list[Unlock] = []
-    while len(found) < _MOST_STEPS:
+    unlocks: list[Unlock] = []
+    while len(unlocks) < _MOST_STEPS:
         asked = {names - known for names in waiting if 0 < len(names - known) <= _MOST_TOGETHER}
         if not asked:
             break
@@ -107,9 +107,9 @@ def _ranked(report: Report, findings: Iterable[Finding]) -> tuple[Unlock, ...]:
             asked,
             key=lambda new: (-_gain(waiting, known, new) / sum(len(places.get(n, (None,))) for n in new), sorted(new)),
         )
-        found.append(Unlock(tuple(sorted(map(titled, best))), _gain(waiting, known, best)))
+        unlocks.append(Unlock(tuple(sorted(map(titled, best))), _gain(waiting, known, best)))
         known |= best
-    return tuple(found)
+    return tuple(unlocks)
 
 
 def _gain(waiting: Mapping[frozenset[str], int], known: frozenset[str], new: frozenset[str]) -> int:

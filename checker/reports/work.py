@@ -64,8 +64,8 @@ def tasks(findings: Iterable[Finding]) -> Iterator[Task]:
     for finding in findings:
         what = finding.remedy or "; ".join(finding.remarks) or f"required {finding.band('must')}"
         alike.setdefault((finding.name, finding.shown_value, what), []).append(finding)
-    for (rule, value, what), found in alike.items():
-        yield Task(rule, found[0].title, places(found), value, what)
+    for (rule, value, what), sharing in alike.items():
+        yield Task(rule, sharing[0].title, places(sharing), value, what)
 
 
 def work_of(report: Report) -> tuple[Work, ...]:

@@ -66,8 +66,8 @@ def _units(rulebook: Rulebook, wanted: Mapping[str, str]) -> dict[str, str]:
             problems.append(Problem(str(error)))
     if problems:
         raise UsageError(problems)
-    found = [item.unit for item in rulebook.characteristics.values() if item.unit is not None]
-    names = Counter((own.kind, own.name) for own in found)
+    units = [item.unit for item in rulebook.characteristics.values() if item.unit is not None]
+    names = Counter((own.kind, own.name) for own in units)
     usual: dict[str, str] = {}
     for (kind, name), count in names.most_common():
         if count >= _COMMON and kind != unit("1").kind:

@@ -87,12 +87,12 @@ class _Builder:
             self.station(entries)
             return
         self.tree.open({}, (entries[0].cell.line, entries[0].cell.column))
-        for station, found in stations.items():
+        for station, cell in stations.items():
             if station == ASSEMBLY:
-                self.refuse("no station is named, but others of this characteristic are", found[0])
+                self.refuse("no station is named, but others of this characteristic are", cell[0])
                 continue
-            self.key(station, found[0].cell)
-            self.station(found)
+            self.key(station, cell[0].cell)
+            self.station(cell)
         self.tree.close()
 
     def station(self, entries: Sequence[Entry]) -> None:
@@ -118,15 +118,15 @@ class _Builder:
 
     def shared(self, entries: Sequence[Entry]) -> Mapping[str, str]:
         """What was noted at one station: of several notes all, of anything else one that all readings agree on."""
-        found: dict[str, str] = {}
+        values: dict[str, str] = {}
         for entry in entries:
             for role, text in entry.circumstances.items():
-                known = found.setdefault(role, text)
+                known = values.setdefault(role, text)
                 if role == "note" and text not in known:
-                    found[role] = f"{known}; {text}"
+                    values[role] = f"{known}; {text}"
                 elif role != "note" and text != known:
                     self.refuse(f"{role}: {text!r}, but {known!r} beside another reading of this station", entry)
-        return found
+        return values
 
     def key(self, text: str, cell: Cell) -> None:
         self.tree.key(text, (cell.line, cell.column))
@@ -155,10 +155,10 @@ class _Builder:
         place = problem.place
         if place is None or place.cell:
             return problem
-        found = {dotted(path): cell for path, cell in self.cells.items()}
+        by_key = {dotted(path): cell for path, cell in self.cells.items()}
         steps = place.key.split(".")
         known = (".".join(steps[:count]) for count in range(len(steps), 0, -1))
-        cell = next((found[key] for key in known if key in found), self.current)
+        cell = next((by_key[key] for key in known if key in by_key), self.current)
         there = cell.place(self.source, place.key) if cell else Place(self.source, key=place.key)
         return Problem(problem.message, there, problem.hint)
 

@@ -120,16 +120,16 @@ class _Reader:
 
     def _meant(self, what: Cell) -> tuple[str, ...] | None:
         """The characteristic that a line names, and the rules to amend."""
-        found = self.names.get(what.text) or self.names.get(_plain(what.text))
-        if found is None:
+        meanings = self.names.get(what.text) or self.names.get(_plain(what.text))
+        if meanings is None:
             near = nearest(_plain(what.text), self.names, 0.5)
             self.wrong(what, WHAT, f"nothing is called {what.text!r}", near or f"for example {_EXAMPLE}")
             return None
-        if len(found) > 1:
-            one, other, *_ = (names[-1] for names in found)
+        if len(meanings) > 1:
+            one, other, *_ = (names[-1] for names in meanings)
             self.wrong(what, WHAT, f"{what.text!r} is the title of several things", f"write {one!r} or {other!r}")
             return None
-        return next(iter(found))
+        return next(iter(meanings))
 
     def _limits(
         self, cells: Mapping[str, Cell], what: Cell, item: CompiledCharacteristic
@@ -202,7 +202,7 @@ class _Reader:
         unit_text = "" if unit_cell is None else unit_cell.text
         unit = UNITS.get(unit_text or ("1" if expected.name == "1" else ""))
         if unit_cell is not None and unit_text and (unit is None or unit.kind != expected.kind):
-            hint = nearest(unit_text, [name for name, one in UNITS.items() if one.kind == expected.kind])
+            hint = nearest(unit_text, [name for name, unit in UNITS.items() if unit.kind == expected.kind])
             named = f"{unit_text!r} is no unit of {item.characteristic.title!r}"
             self.wrong(unit_cell, UNIT, named, hint or f"for example {expected.name}")
             return None

@@ -129,10 +129,10 @@ class Sheet:
 
 def by_system(lines: Iterable[Line]) -> Iterator[tuple[str, tuple[Line, ...]]]:
     """The lines of each system, systems in the order of their first line."""
-    found: dict[str, list[Line]] = {}
+    lines_of: dict[str, list[Line]] = {}
     for line in lines:
-        found.setdefault(line.item.characteristic.system, []).append(line)
-    yield from ((system, tuple(lines)) for system, lines in found.items())
+        lines_of.setdefault(line.item.characteristic.system, []).append(line)
+    yield from ((system, tuple(lines)) for system, lines in lines_of.items())
 
 
 def plan(rulebook: Rulebook, report: Report, musts_only: bool = False) -> Sheet:
@@ -167,11 +167,11 @@ class _Planner:
     def need(self, judged: Judged) -> None:
         expressions = list(self.expressions(judged))
         milestone = self.report.milestones.index(judged.rule.rule.before)
-        found = reached(expressions, self.items, self.context.block)
-        for name in found:
+        names = reached(expressions, self.items, self.context.block)
+        for name in names:
             self.needed[name] = min(milestone, self.needed.get(name, milestone))
         for name, station in self.places(judged):
-            if name in found:
+            if name in names:
                 self.wanted.setdefault(name, set()).add(station)
         self.several |= {
             column.name for expression in expressions for column in expression.columns if column.view in VIEWS
@@ -224,10 +224,10 @@ class _Planner:
 
     def filled_at(self, name: str, per: str | None) -> Mapping[str, Filled]:
         """What is written, by station; where there is one station only, its value may stand without its number."""
-        found = self.filled.get(name, {})
-        if per is not None and set(found) == {ASSEMBLY} and self.context.block.layout.count(per) == 1:
-            return {"1": found[ASSEMBLY]}
-        return found
+        stations = self.filled.get(name, {})
+        if per is not None and set(stations) == {ASSEMBLY} and self.context.block.layout.count(per) == 1:
+            return {"1": stations[ASSEMBLY]}
+        return stations
 
     def spots(self, item: CompiledCharacteristic, layout: Layout) -> Iterator[Spot]:
         per = item.characteristic.per
@@ -243,7 +243,7 @@ class _Planner:
     def targets(self, names: Sequence[str]) -> dict[str, list[Target]]:
         """Each rule's target stands by what it judges, or else by the last reading that what it judges needs."""
         place = {name: number for number, name in enumerate(names)}
-        found: dict[str, list[Target]] = {}
+        targets: dict[str, list[Target]] = {}
         for judged in self.judged:
             column = judged.rule.judges.column
             wanted = reached([judged.rule.judges], self.items, self.context.block)
@@ -251,8 +251,8 @@ class _Planner:
                 wanted = {column.name}
             last = max((name for name in wanted if name in place), key=place.__getitem__, default=None)
             if last is not None:
-                found.setdefault(last, []).append(target_of(judged, self.context))
-        return found
+                targets.setdefault(last, []).append(target_of(judged, self.context))
+        return targets
 
 
 def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledCharacteristic], block: Block) -> set[str]:
@@ -261,7 +261,7 @@ def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledChara
     What is derived is asked for only where it was measured throughout, or where a bench takes it directly and it is not
     yet known throughout.
     """
-    found: set[str] = set()
+    names: set[str] = set()
     seen: set[tuple[str, bool]] = set()
     waiting = list(expressions)
     while waiting:
@@ -272,10 +272,10 @@ def reached(expressions: Iterable[Expression], items: Mapping[str, CompiledChara
                 continue
             seen.add(key)
             if item.derived is None or _is_read_by_itself(item, block):
-                found.add(column.name)
+                names.add(column.name)
             elif column.view != MEASURED:
                 waiting.append(item.derived)
-    return found
+    return names
 
 
 def _is_read_by_itself(item: CompiledCharacteristic, block: Block) -> bool:

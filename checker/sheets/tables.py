@@ -166,18 +166,18 @@ class _Reader:
         if not name.text:
             self.note("no characteristic is named", name)
         circumstances = dict(self.circumstances(row, table))
-        found = False
+        any_value = False
         for column, number, own in table.readings:
             cell = row[column]
             self.plain(cell)
             if cell.is_blank:
                 continue
-            found = True
+            any_value = True
             text = self.in_unit(cell, own or self.row_unit(row, table))
             yield Entry(name.text, station.text, number or self.number(row, table), text, circumstances, cell)
-        if not found:
+        if not any_value:
             self.row_unit(row, table)  # a value typed beside its cell must not be lost without a word
-        if circumstances and not found:
+        if circumstances and not any_value:
             yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]])
 
     def circumstances(self, row: tuple[Cell, ...], table: _Table) -> Iterator[tuple[str, str]]:

@@ -127,7 +127,7 @@ def _shows_the_value(number_format: str) -> bool:
     shown = [_DIGITS.fullmatch(part) for part in parts]
     if len(parts) > 3 or not all(shown) or not all(re.search("[0#?]", part) for part in parts):
         return False
-    signs = [bool(found and found["sign"]) for found in shown]
+    signs = [bool(match and match["sign"]) for match in shown]
     return signs == [False, True, False][: len(signs)]
 
 
@@ -168,18 +168,20 @@ def _write_tab(sheet: Any, tab: Tab) -> None:
 def _validation(guard: Guard) -> DataValidation:
     listed = '"' + ",".join(guard.choices).replace('"', '""') + '"'
     if guard.choices and len(listed) <= _MOST_LIST and not any("," in choice for choice in guard.choices):
-        found = DataValidation(type="list", formula1=listed)
+        validation = DataValidation(type="list", formula1=listed)
     elif guard.low is not None and guard.high is not None:
-        found = DataValidation(type="decimal", operator="between", formula1=repr(guard.low), formula2=repr(guard.high))
+        validation = DataValidation(
+            type="decimal", operator="between", formula1=repr(guard.low), formula2=repr(guard.high)
+        )
     else:
-        found = DataValidation()
-    found.allowBlank = True
-    found.errorStyle = "warning"
-    found.errorTitle = "Are you sure?"
-    found.error = guard.prompt[:_MOST_PROMPT]
-    found.promptTitle = guard.title[:_MOST_TITLE]
-    found.prompt = guard.prompt[:_MOST_PROMPT]
-    found.showErrorMessage = True
-    found.showInputMessage = True
-    found.add(f"{column_letters(guard.left)}{guard.top}:{column_letters(guard.right)}{guard.bottom}")
-    return found
+        validation = DataValidation()
+    validation.allowBlank = True
+    validation.errorStyle = "warning"
+    validation.errorTitle = "Are you sure?"
+    validation.error = guard.prompt[:_MOST_PROMPT]
+    validation.promptTitle = guard.title[:_MOST_TITLE]
+    validation.prompt = guard.prompt[:_MOST_PROMPT]
+    validation.showErrorMessage = True
+    validation.showInputMessage = True
+    validation.add(f"{column_letters(guard.left)}{guard.top}:{column_letters(guard.right)}{guard.bottom}")
+    return validation

@@ -26,8 +26,8 @@ def write_html(sheet: Sheet) -> str:
     ]
     remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
     title = f"{sheet.record.assembly}: to be measured"
-    told = cautions(sheet.report.cautions)
-    body = element("main", _head(sheet), sections, _how_to(notes), remarks, told, class_="sheet")
+    caution_list = cautions(sheet.report.cautions)
+    body = element("main", _head(sheet), sections, _how_to(notes), remarks, caution_list, class_="sheet")
     return page(title, body, sheets=("page", "sheet"))
 
 
@@ -51,8 +51,8 @@ def _head(sheet: Sheet) -> Markup:
 
 def _notes(lines: Sequence[Line]) -> Mapping[str, int]:
     """How to hold the gauge, each way of it once, with the number it has below the boxes."""
-    told = dict.fromkeys(line.item.characteristic.how for line in lines if line.item.characteristic.how)
-    return {how: number for number, how in enumerate(told, 1)}
+    methods = dict.fromkeys(line.item.characteristic.how for line in lines if line.item.characteristic.how)
+    return {how: number for number, how in enumerate(methods, 1)}
 
 
 def _stations(lines: Sequence[Line], notes: Mapping[str, int], sheet: Sheet) -> Markup | None:

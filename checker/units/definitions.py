@@ -42,7 +42,7 @@ def _definition(registry: pint.UnitRegistry[Any], name: str) -> Definition:
 
 def text_of(raw: bytes) -> str:
     """The text of units.json for a unit file: a unit a line."""
-    units = [f"{json.dumps(name)}: {json.dumps(found)}" for name, found in definitions_in(raw.decode("ascii")).items()]
+    units = [f"{json.dumps(name)}: {json.dumps(text)}" for name, text in definitions_in(raw.decode("ascii")).items()]
     return f'{{"made_from": "{sha256(raw).hexdigest()}", "units": {{\n' + ",\n".join(units) + "\n}}\n"
 
 

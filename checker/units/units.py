@@ -59,16 +59,16 @@ def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
     written: dict[str, Unit] = {}
     named: dict[str, Unit] = {}
     for kind, name, spellings in spelt():
-        found = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
-        written.update(dict.fromkeys(spellings, found))
-        named[name] = found
+        unit = Unit(spellings[0], kind, dimension_of(name), *conversion(name))
+        written.update(dict.fromkeys(spellings, unit))
+        named[name] = unit
     return written, named
 
 
 UNITS: Mapping[str, Unit]
 _NAMED: Mapping[str, Unit]
 UNITS, _NAMED = _read_table()
-NAMED_UNITS: Mapping[str, Unit] = {name: found for name, found in _NAMED.items() if not found.offset}
+NAMED_UNITS: Mapping[str, Unit] = {name: unit for name, unit in _NAMED.items() if not unit.offset}
 KINDS: tuple[str, ...] = tuple(NAMES)
 
 
@@ -81,9 +81,9 @@ def unit(name: str) -> Unit:
     raise UnitError(f"no unit {name!r}", other_case(name).hint or nearest(name, UNITS))
 
 
-def difference(found: Unit) -> Unit:
+def difference(unit: Unit) -> Unit:
     """The unit for a difference of two values in a unit: not the same where its zero lies elsewhere."""
-    return UNITS[f"delta {found.name}"] if found.offset else found
+    return UNITS[f"delta {unit.name}"] if unit.offset else unit
 
 
 @lru_cache(maxsize=1024)
@@ -111,4 +111,4 @@ def other_case(name: str) -> Refusal:
 
 def units_of(kind: str) -> tuple[Unit, ...]:
     """The units of a kind, the commonest first."""
-    return tuple(dict.fromkeys(found for found in UNITS.values() if found.kind == kind))
+    return tuple(dict.fromkeys(unit for unit in UNITS.values() if unit.kind == kind))

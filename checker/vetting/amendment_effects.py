@@ -36,8 +36,13 @@ def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
     below = [by_name[name] for name in foundations(pack, by_name)]
     old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, pack], rulebook.plugins)
     rules = new.layered.rules.values()  # of what is lent another rule's limits too
-    amended = ((rule.name, one.origin) for rule in rules for one in rule.amended if one.origin.pack == pack.name)
+    amended = (
+        (rule.name, amendment.origin)
+        for rule in rules
+        for amendment in rule.amended
+        if amendment.origin.pack == pack.name
+    )
     places = {name: origin.place for name, origin in amended}
     for name, lines in rule_changes(old, new, places):
-        told = lines or (words_changed(old.rules[name], new.rules[name]),)
-        yield Effect(str(pack), name, (*told, *looser(new.rules[name], new, pack.name)), places[name])
+        effects = lines or (words_changed(old.rules[name], new.rules[name]),)
+        yield Effect(str(pack), name, (*effects, *looser(new.rules[name], new, pack.name)), places[name])

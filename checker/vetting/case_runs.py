@@ -75,7 +75,7 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
         alone = case.place if case.remedy else None  # words are made for the first row of a block only
         gathered[(case.rule, case.application, (layout, alone))].append((case, layout, columns))
     if not problems:
-        groups = tuple(_group(rulebook, *key[:2], found, problems) for key, found in gathered.items())
+        groups = tuple(_group(rulebook, *key[:2], cases, problems) for key, cases in gathered.items())
     if problems:
         raise PackError(problems)
     return groups
@@ -122,7 +122,7 @@ def _layout(case: Case, rulebook: Rulebook) -> Layout:
             counts[per] = max(counts[per], *(station_number(station) or 1 for station in by_station))
     counts.update(case.stations)
     for name in parents:
-        counts[name] = max(counts[one] for one in lineage(name, parents))
+        counts[name] = max(counts[kind] for kind in lineage(name, parents))
     return Layout(counts, parents)
 
 
@@ -167,13 +167,13 @@ def _group(
     rulebook: Rulebook,
     rule: str,
     application: str,
-    found: Sequence[tuple[Case, Layout, Columns]],
+    located: Sequence[tuple[Case, Layout, Columns]],
     problems: list[Problem],
 ) -> CaseGroup:
-    layout = found[0][1]
-    measured = [columns.measured for _, _, columns in found]
-    views = [columns.views for _, _, columns in found]
-    block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
+    layout = located[0][1]
+    measured = [columns.measured for _, _, columns in located]
+    views = [columns.views for _, _, columns in located]
+    block = Block(rulebook.characteristics, layout, _Stacked(measured), _Stacked(views))
     chain = rulebook.chain(application)
     context = Context(
         block=block,
@@ -192,7 +192,7 @@ def _group(
         milestones=rulebook.layered.milestone_titles,
         said=Titles(rulebook.layered).said,
     )
-    cases = tuple(case for case, _, _ in found)
+    cases = tuple(case for case, _, _ in located)
     return CaseGroup(rule, chain, cases, block, context, _sheets(cases, rulebook.rules[rule], problems))
 
 
@@ -204,18 +204,33 @@ def _sheets(cases: Sequence[Case], rule: CompiledRule, problems: list[Problem]) 
     def ends(key: str, silent: float) -> Array:
         texts = (getattr(case.sheet, key, "") for case in cases)
         asked = (Asked(rule.unit, None, case.place, problems) for case in cases)
-        return np.array([[one.value(text) if text else silent] for one, text in zip(asked, texts, strict=True)])
+        return np.array([[item.value(text) if text else silent] for item, text in zip(asked, texts, strict=True)])
 
     return PartLimit(ends("at_least", -np.inf), ends("at_most", np.inf))
 
 
-def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> dict[_Key, Array]:
-    """One array for all rows; a row that lacks a key is missing there."""
-    shapes = {key: values.shape[1] for row in rows for key, values in row.items()}
-    return {
-        key: np.concatenate([row.get(key, np.full((1, count), np.nan)) for row in rows])
-        for key, count in shapes.items()
-    }
+class _Stacked(Mapping[_Key, Array]):
+    """One array for all rows, made when it is asked for, as few views are; a row that lacks a key is missing there."""
+
+    def __init__(self, rows: Sequence[Mapping[_Key, Array]]) -> None:
+        self._rows = rows
+        self._known: dict[_Key, Array] = {}
+
+    def __getitem__(self, key: _Key) -> Array:
+        if key not in self._known:
+            rows = [row.get(key) for row in self._rows]
+            shapes = {values.shape for values in rows if values is not None}
+            if not shapes:
+                raise KeyError(key)
+            missing = np.full(shapes.pop(), np.nan)
+            self._known[key] = np.concatenate([missing if values is None else values for values in rows])
+        return self._known[key]
+
+    def __iter__(self) -> Iterator[_Key]:
+        return iter(dict.fromkeys(key for row in self._rows for key in row))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:

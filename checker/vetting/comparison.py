@@ -78,7 +78,7 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
         rules_gone=_missing(tuple(old.rules), tuple(new.rules)),
         rules_changed=tuple(Change(name, lines) for name, lines in rules.items() if lines),
         characteristics_changed=tuple(Change(name, lines) for name, lines in items if lines),
-        retired=tuple(str(one) for name, one in new.layered.retired.items() if name in old.rules),
+        retired=tuple(str(retired) for name, retired in new.layered.retired.items() if name in old.rules),
         without_effect=tuple(
             f"{name}: the amendment by {amendment.origin} changes {words_changed(old.rules[name], new.rules[name])}"
             for name, lines in rules.items()
@@ -97,8 +97,8 @@ def rule_changes(old: Rulebook, new: Rulebook, names: Iterable[str]) -> Iterator
 
 def words_changed(old: CompiledRule, new: CompiledRule) -> str:
     """What changes in the words of a rule that does the same as before."""
-    told = [words for key, words in _WORDS.items() if getattr(old.rule, key) != getattr(new.rule, key)]
-    return f"only {' and '.join(told)}" if told else "nothing"
+    changed = [words for key, words in _WORDS.items() if getattr(old.rule, key) != getattr(new.rule, key)]
+    return f"only {' and '.join(changed)}" if changed else "nothing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +129,12 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
         yield f"before {old.rule.before} -> before {new.rule.before}"
     if old.rule.concession != new.rule.concession:
         yield "no concession may be given any more" if new.rule.concession else "a concession may be given"
-    told: dict[str, list[str]] = {}
+    by_change: dict[str, list[str]] = {}
     known = [name for name in after.book.applications if not _known_to(before).isdisjoint(after.chain(name))]
     for application in known:
         for line in _application_changes(before, after, name, application):
-            told.setdefault(line, []).append(application)
-    for line, applications in told.items():
+            by_change.setdefault(line, []).append(application)
+    for line, applications in by_change.items():
         everywhere = len(applications) == len(known) > 1
         yield line if everywhere else f"{', '.join(applications)}: {line}"
 
@@ -165,7 +165,7 @@ def _words_of(
 ) -> Iterator[str]:
     for band, side in places:
         was, now = (_limits(half, name, application, band, side) for half in (before, after))
-        added = [words for words, one in now.items() if one.is_on_top and words not in was]
+        added = [words for words, stated in now.items() if stated.is_on_top and words not in was]
         if added:
             kept = () if any(now[words].is_always for words in added) else ("as before",)
             yield f"{band} {', else '.join((*added, *kept))}"
@@ -185,13 +185,13 @@ def _limits(half: _Side, name: str, application: str, band: str, side: str) -> M
     """The limits that may count, in words as they are stated."""
     rule = half.book.rules[name]
     chain = half.chain(application)
-    found: dict[str, _Stated] = {}
-    for one in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
-        stated = next(bound for bound in one.stated.bounds if bound.limit.origin == one.bound.limit.origin)
-        when = one.stated.when
+    bounds: dict[str, _Stated] = {}
+    for candidate in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
+        stated = next(bound for bound in candidate.stated.bounds if bound.limit.origin == candidate.bound.limit.origin)
+        when = candidate.stated.when
         words = limit_words(stated, rule) + (f" when {when.text}" if when is not None else "")
-        found[words] = _Stated(stated.limit.is_on_top, when is None)
-    return found
+        bounds[words] = _Stated(stated.limit.is_on_top, when is None)
+    return bounds
 
 
 def _told(limits: Iterable[str]) -> str:

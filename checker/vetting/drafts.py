@@ -24,13 +24,15 @@ _HEAD = """\
 
 def drafted(rulebook: Rulebook, unguarded: Iterable[Weakness]) -> str:
     """Drafts for the rules in which something is unguarded, as a file of a pack; empty where nothing is."""
-    told: dict[str, list[str]] = {}
+    of_rules: dict[str, list[str]] = {}
     for weakness in unguarded:
-        told.setdefault(weakness.name, []).append(weakness.message)
-    drafts = {name: list(_cases(rulebook.rules[name], rulebook)) for name in told if name in rulebook.rules}
+        of_rules.setdefault(weakness.name, []).append(weakness.message)
+    drafts = {name: list(_cases(rulebook.rules[name], rulebook)) for name in of_rules if name in rulebook.rules}
     lines = [line for name, cases in drafts.items() if cases for line in (f"  {name}:", *cases)]
-    by_hand = [f"# By hand: {name}: {message}" for name in told if not drafts.get(name) for message in told[name]]
-    return "\n".join([_HEAD + "drafts:", *lines, *by_hand] if lines else by_hand) + "\n" * bool(told)
+    by_hand = [
+        f"# By hand: {name}: {message}" for name in of_rules if not drafts.get(name) for message in of_rules[name]
+    ]
+    return "\n".join([_HEAD + "drafts:", *lines, *by_hand] if lines else by_hand) + "\n" * bool(of_rules)
 
 
 def _cases(rule: CompiledRule, rulebook: Rulebook) -> Iterator[str]:
@@ -50,9 +52,9 @@ def _cases(rule: CompiledRule, rulebook: Rulebook) -> Iterator[str]:
         )
         if stated and is_whole and bounds not in seen:
             seen.add(bounds)
-            found = [bound for bound in bounds if bound is not None]
-            yield from _of_choices(rule, application, found, rulebook)
-            yield from _of_numbers(rule, application, found, rulebook)
+            known = [bound for bound in bounds if bound is not None]
+            yield from _of_choices(rule, application, known, rulebook)
+            yield from _of_numbers(rule, application, known, rulebook)
 
 
 def _of_choices(rule: CompiledRule, application: str, bounds: list[Bound], rulebook: Rulebook) -> Iterator[str]:
@@ -110,7 +112,7 @@ def _written(value: float, unit: Unit, digits: int = 6) -> str:
 def _line(application: str, given: Mapping[str, str], name: str, by_verdict: Mapping[str, list[str]]) -> Iterator[str]:
     if by_verdict:
         sizes = ", ".join(f"{size}: {value}" for size, value in given.items())
-        told = "".join(
+        verdicts = "".join(
             f", {verdict}: [{', '.join(by_verdict[verdict])}]" for verdict in LADDER if verdict in by_verdict
         )
-        yield f"    - {{application: {application}, given: {{{sizes}}}, vary: {name}{told}}}"
+        yield f"    - {{application: {application}, given: {{{sizes}}}, vary: {name}{verdicts}}}"

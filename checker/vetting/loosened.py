@@ -16,12 +16,12 @@ FAR = 9.999
 
 def looser(rule: CompiledRule, rulebook: Rulebook, pack: str) -> Iterator[str]:
     """What a pack allows that the packs below do not, once in words for all uses alike."""
-    found = dict.fromkeys(
+    lines = dict.fromkeys(
         f"{now.limit.band} {limit_words(now, rule)} is looser than {limit_words(before, rule)} of {title}"
         for now, before, title in _changed(rule, rulebook, frozenset({pack}))
         if _is_looser(now, before)
     )
-    yield from found
+    yield from lines
 
 
 def far_away(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
@@ -56,15 +56,17 @@ def _changed(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> I
 def _below(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> LimitSet | None:
     """The limits of a rule as the packs below these had them, where these amended any."""
     others = {str(pack) for pack in rulebook.packs if pack.name not in packs}
-    is_amended = any(one.origin.pack in packs and "limits" in one.changes for one in rule.rule.amended)
-    found = [limits for limits in rule.alternatives if limits.title in others] if is_amended else []
-    return found[-1] if found else None
+    is_amended = any(
+        amendment.origin.pack in packs and "limits" in amendment.changes for amendment in rule.rule.amended
+    )
+    below = [limits for limits in rule.alternatives if limits.title in others] if is_amended else []
+    return below[-1] if below else None
 
 
 def plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
     """The limit that counts, if that is one number, or are some choices, whatever else is known."""
-    found = limits.candidates(chain, band, side)
-    bound = found[0].bound if len(found) == 1 and found[0].when is None else None
+    candidates = limits.candidates(chain, band, side)
+    bound = candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
     return bound if bound is not None and (bound.constant is not None or bound.limit.choices) else None
 
 

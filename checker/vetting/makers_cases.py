@@ -88,9 +88,9 @@ def _templates(rule: CompiledRule, varied: str, below: Sequence[Case], rulebook:
                 for name, texts in case.given.items()
                 if name not in (varied, case.vary) and not (facts_only and rulebook.characteristics[name].unit)
             )
-            told = repr((case.application, given, case.stations))
-            if told not in seen:
-                seen.add(told)
+            key = repr((case.application, given, case.stations))
+            if key not in seen:
+                seen.add(key)
                 yield Case(origin, case.application, given, case.stations)
 
 
@@ -112,29 +112,29 @@ def _values(row: MakersLimits, is_plain: bool) -> Iterator[str]:
     """Each limit, and a step on either side of it, rising."""
     texts = [text.partition(" ") for text in filter(None, row[1:5])]
     last = min(int(Decimal(number).as_tuple().exponent) for number, _, _ in texts)
-    found: dict[Decimal, str] = {}
+    values: dict[Decimal, str] = {}
     for number, _, unit in texts:
         limit, step = Decimal(number), Decimal(1).scaleb(last)
         while limit and step > _SMALL * abs(limit):
             step /= 10
         more = () if is_plain else (limit * share for share in _FARTHER)
         for value in (limit - step, limit, limit + step, *more):
-            found[value] = f"{value:f} {unit}".strip()
-    yield from (found[value] for value in sorted(found))
+            values[value] = f"{value:f} {unit}".strip()
+    yield from (values[value] for value in sorted(values))
 
 
 def _line(template: Case, varied: str, judged: Sequence[Case]) -> str:
     by_verdict = {
         verdict: [case.given[varied][""][0] for case in judged if case.verdict == verdict] for verdict in LADDER
     }
-    told = {
+    row = {
         "application": template.application,
         "given": {name: _given(texts) for name, texts in template.given.items()},
         **({"stations": dict(template.stations)} if template.stations else {}),
         "vary": varied,
         **{verdict: texts for verdict, texts in by_verdict.items() if texts},
     }
-    return f"    - {one_line(told)}"
+    return f"    - {one_line(row)}"
 
 
 def _given(by_station: Mapping[str, tuple[str, ...]]) -> object:

@@ -54,8 +54,8 @@ class MakersLimits(NamedTuple):
         must = {"at_least": self.worn_least or self.new_least, "at_most": self.worn_most or self.new_most}
         should = {"at_least": self.new_least, "at_most": self.new_most}
         stated = {"must": must, "should": should}
-        found = {band: {side: text for side, text in sides.items() if text} for band, sides in stated.items()}
-        return {band: sides for band, sides in found.items() if sides}
+        given = {band: {side: text for side, text in sides.items() if text} for band, sides in stated.items()}
+        return {band: sides for band, sides in given.items() if sides}
 
 
 def rules_judging(characteristic: str, rulebook: Rulebook) -> tuple[CompiledRule, ...]:
@@ -63,9 +63,9 @@ def rules_judging(characteristic: str, rulebook: Rulebook) -> tuple[CompiledRule
 
     The one that bears its name, else all that judge it by itself.
     """
-    found = [rule for rule in rulebook.rules.values() if rule.judges.text == characteristic and not rule.rule.lender]
-    named = [rule for rule in found if rule.rule.name == characteristic.replace("_", "-")]
-    return tuple(named or found)
+    rules = [rule for rule in rulebook.rules.values() if rule.judges.text == characteristic and not rule.rule.lender]
+    named = [rule for rule in rules if rule.rule.name == characteristic.replace("_", "-")]
+    return tuple(named or rules)
 
 
 def makers_pack(name: str, rulebook: Rulebook, table: Sequence[MakersLimits]) -> Mapping[str, str]:
@@ -123,14 +123,14 @@ def _table(rows: Sequence[MakersLimits], rulebook: Rulebook) -> Iterator[str]:
     yield f"      basis: {one_line(_basis(usual))}"
     yield "      limits:"
     for row in rows:
-        yield from (f"        # {told}" for told in _conditions(row.name, rulebook))
+        yield from (f"        # {condition}" for condition in _conditions(row.name, rulebook))
         own = {} if row.source == usual else {"basis": _basis(row.source)}
         yield f"        {row.name + ':':<{width}} {one_line({'any': {**row.bands, **own}})}"
 
 
 def _amendment(row: MakersLimits, rulebook: Rulebook) -> Iterator[str]:
     """An amendment that adds remedies to the limits, for the rules that take these limits too."""
-    yield from (f"  # {told}" for told in _conditions(row.name, rulebook))
+    yield from (f"  # {condition}" for condition in _conditions(row.name, rulebook))
     yield f"  {row.name}:"
     yield f"    because: {_BECAUSE}"
     yield from _limits(row)
@@ -184,9 +184,9 @@ def _milestone(characteristic: str, rulebook: Rulebook) -> str:
     """The earliest of the rules that rest on a characteristic or what is derived from it; else the first."""
     items = rulebook.characteristics
     resting = {name for name, item in items.items() if name == characteristic or characteristic in item.inputs.names}
-    found = {
+    milestones = {
         rule.rule.before
         for rule in rulebook.rules.values()
         if not resting.isdisjoint(re.findall(r"\w+", rule.judges.text))
     }
-    return next((name for name in rulebook.milestones if name in found), rulebook.milestones[0])
+    return next((name for name in rulebook.milestones if name in milestones), rulebook.milestones[0])

@@ -86,21 +86,21 @@ def name_schema(packs: Iterable[str | Path], plugins: Plugins) -> dict[str, Any]
 
 def names_for(packs: Iterable[str | Path], plugins: Plugins) -> Names:
     """Every name that packs and those they build on state, by section; names of packs and functions besides."""
-    found: dict[str, set[str]] = defaultdict(set)
-    found["packs"] = set(plugins.rule_packs)
-    found["functions"] = {*FUNCTIONS, *plugins.functions}
+    names: dict[str, set[str]] = defaultdict(set)
+    names["packs"] = set(plugins.rule_packs)
+    names["functions"] = {*FUNCTIONS, *plugins.functions}
     waiting, seen = [_folder(pack, plugins) for pack in packs], set[Path]()
     while waiting:
         folder = waiting.pop()
         seen.add(folder)
         for data in _readable(folder):
-            found["packs"].update([data["pack"]] if isinstance(data.get("pack"), str) else ())
+            names["packs"].update([data["pack"]] if isinstance(data.get("pack"), str) else ())
             for section in _SECTIONS:
-                found[section].update(_texts(data.get(section)))
-            found["choices"].update(_choices(data.get("characteristics")))
+                names[section].update(_texts(data.get(section)))
+            names["choices"].update(_choices(data.get("characteristics")))
             bases = (plugins.rule_packs.get(name) for name in _texts(data.get("builds_on")))
             waiting.extend(base for base in bases if base and base not in seen)
-    return found
+    return names
 
 
 def _folder(pack: str | Path, plugins: Plugins) -> Path:
@@ -121,7 +121,7 @@ def _readable(folder: Path) -> Iterator[Mapping[str, Any]]:
 
 
 def _texts(section: Any) -> list[str]:
-    return [one for one in section if isinstance(one, str)] if isinstance(section, dict | list) else []
+    return [text for text in section if isinstance(text, str)] if isinstance(section, dict | list) else []
 
 
 def _choices(characteristics: Any) -> Iterator[str]:
@@ -132,13 +132,13 @@ def _choices(characteristics: Any) -> Iterator[str]:
 def _with_names(node: Any, names: Names) -> Any:
     """A schema, with what may be said by name told name by name."""
     if isinstance(node, list):
-        return [_with_names(one, names) for one in node]
+        return [_with_names(part, names) for part in node]
     if not isinstance(node, dict):
         return node
-    told = {inner: value if inner == "examples" else _with_names(value, names) for inner, value in node.items()}
-    if "properties" in told:
-        told["properties"] = {name: _of_key(name, one, names) for name, one in told["properties"].items()}
-    return told
+    copy = {inner: value if inner == "examples" else _with_names(value, names) for inner, value in node.items()}
+    if "properties" in copy:
+        copy["properties"] = {name: _of_key(name, part, names) for name, part in copy["properties"].items()}
+    return copy
 
 
 def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:

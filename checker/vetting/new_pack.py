@@ -116,12 +116,12 @@ def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[
 
 def _chosen(rulebook: Rulebook, name: str | None) -> _Amended:
     rules = rulebook.rules.values() if name is None else [rulebook.rule(name)]
-    found = next((amended for rule in rules for amended in _amendable(rule, rulebook)), None)
-    if found is None:
+    choice = next((amended for rule in rules for amended in _amendable(rule, rulebook)), None)
+    if choice is None:
         what = f"rule {name!r}" if name else str(rulebook)
         hint = "an upper should limit that is a plain number is wanted, on a rule without conditions"
         raise UsageError(Problem(f"{what} offers no limit that can simply be made stricter", hint=hint))
-    return found
+    return choice
 
 
 def _amendable(rule: CompiledRule, rulebook: Rulebook) -> Iterator[_Amended]:

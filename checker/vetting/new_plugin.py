@@ -150,7 +150,7 @@ def test_the_checker_finds_the_plugin() -> None:
 
 
 def test_the_pack_is_sound() -> None:
-    assert main(["vet", "$name"]) == 0
+    assert main(["test-pack", "$name"]) == 0
 '''
 
 _README = """\

@@ -124,24 +124,24 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
         report = rulebook.check(known, application=use)
     except CheckerError as error:
         return _Outcome(f"cannot be judged: {error.problems[0]}", {})
-    found = {
+    verdicts = {
         (judged.rule.name, place_name(judged.rule.stations, station, report.context), station + 1): str(Verdict(code))
         for judged in report.judged
         for station, code in enumerate(judged.codes[0])
     }
-    return _Outcome(_STATUS.get(report.status, "a required check is still open"), found, left_out)
+    return _Outcome(_STATUS.get(report.status, "a required check is still open"), verdicts, left_out)
 
 
 def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
     """A record without what only the other side knows, and the names of that."""
     named = {note.characteristic for note in (*record.notes, *record.earlier)}
-    left_out = others.intersection((*(one.name for one in record.stations), *named)) - _names(rulebook)
+    left_out = others.intersection((*(count.name for count in record.stations), *named)) - _names(rulebook)
     if not left_out:
         return record, left_out
-    stations = tuple(one for one in record.stations if one.name not in left_out)
+    stations = tuple(count for count in record.stations if count.name not in left_out)
     facts, readings, earlier = (
-        tuple(note for note in found if note.characteristic not in left_out)
-        for found in (record.facts, record.readings, record.earlier)
+        tuple(note for note in notes if note.characteristic not in left_out)
+        for notes in (record.facts, record.readings, record.earlier)
     )
     return record._replace(stations=stations, facts=facts, readings=readings, earlier=earlier), left_out
 

@@ -48,8 +48,8 @@ def _is_stated_by(entry: CompiledEntry, pack: Pack) -> bool:
 
 
 def _bases(rule: CompiledRule, entries: list[CompiledEntry]) -> Iterator[str]:
-    found = [bound.limit.basis or rule.rule.basis for entry in entries for bound in entry.bounds]
-    yield from dict.fromkeys(basis.how for basis in found if basis is not None)
+    bases = [bound.limit.basis or rule.rule.basis for entry in entries for bound in entry.bounds]
+    yield from dict.fromkeys(basis.how for basis in bases if basis is not None)
 
 
 def _cell(text: str) -> str:

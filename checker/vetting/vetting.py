@@ -40,7 +40,7 @@ class Vetting:
 
 
 def vet(
-    rulebook: Rulebook, packs: Collection[str] | None = None, step: Callable[[str], None] = lambda told: None
+    rulebook: Rulebook, packs: Collection[str] | None = None, step: Callable[[str], None] = lambda text: None
 ) -> Vetting:
     """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
 
@@ -51,9 +51,10 @@ def vet(
     every = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
     groups = _groups(rulebook, every)
     failures = list(_failures(rulebook, groups))
-    overruled = [failure.case for failure in failures if _is_overruled(failure.case, rulebook)]
-    if overruled:
-        groups = _groups(rulebook, [case for case in every if case not in overruled])
+    overruled = {id(failure.case): failure.case for failure in failures if _is_overruled(failure.case, rulebook)}
+    amended = {case.rule for case in overruled.values()}
+    left = [case for case in every if case.rule in amended and id(case) not in overruled]
+    groups = {**{name: kept for name, kept in groups.items() if name not in amended}, **_groups(rulebook, left)}
     unguarded: list[Weakness] = []
     for number, rule in enumerate(rulebook.rules.values(), 1):
         step(f"{number} of {len(rulebook.rules)} rules")
@@ -62,7 +63,7 @@ def vet(
     return Vetting(
         cases=len(every) - len(overruled),
         overruled=len(overruled),
-        failures=tuple(failure for failure in failures if failure.case not in overruled),
+        failures=tuple(failure for failure in failures if id(failure.case) not in overruled),
         unguarded=tuple(unguarded),
         warnings=tuple(warnings_about(rulebook, groups, ours)),
         effects=tuple(effects_in(rulebook, ours)),
@@ -77,8 +78,8 @@ def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
 
 
 def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
-    for name, found in groups.items():
-        for group in found:
+    for name, group_failures in groups.items():
+        for group in group_failures:
             yield from failures_in(rulebook.rules[name], group)
 
 

@@ -72,9 +72,9 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
                 what = f"{name}: nothing lies between {_words(low)} and {_words(high)}"
                 yield Weakness(rule.name, what, low.limit.origin.place)
         for bound in bounds:
-            found = _range(bound, rule)
-            beyond = found.low > plausible.high if bound.limit.side == "low" else found.high < plausible.low
-            idle = found.high < plausible.low if bound.limit.side == "low" else found.low > plausible.high
+            ends = _range(bound, rule)
+            beyond = ends.low > plausible.high if bound.limit.side == "low" else ends.high < plausible.low
+            idle = ends.high < plausible.low if bound.limit.side == "low" else ends.low > plausible.high
             if (beyond or idle) and bound not in seen:
                 seen.add(bound)
                 what = "no plausible value reaches" if beyond else "every plausible value meets"
@@ -83,9 +83,9 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
 
 def _effective(rule: CompiledRule, chain: tuple[str, ...]) -> list[Bound]:
     """The limits that count for an application whatever else is known."""
-    found = (rule.limits.candidates(chain, band, side) for band, side in POSITIONS)
-    physics = ((one,) for _, side in POSITIONS[::3] for one in rule.limits.candidates(chain, PHYSICS, side))
-    return [found[0].bound for found in (*found, *physics) if found and found[0].when is None]
+    candidates = (rule.limits.candidates(chain, band, side) for band, side in POSITIONS)
+    physics = ((candidate,) for _, side in POSITIONS[::3] for candidate in rule.limits.candidates(chain, PHYSICS, side))
+    return [in_order[0].bound for in_order in (*candidates, *physics) if in_order and in_order[0].when is None]
 
 
 def _sides(one: Bound, other: Bound) -> tuple[str, str]:

@@ -1,6 +1,6 @@
 """No must stops a factory-new engine: how near the shipped packs are to that, over 80 published tables.
 
-The bounds are what holds today; they only ever come down. `python tests/factory_tools.py` prints the table.
+The bounds are what holds today; they only ever come down. `python tests/tools/factory_tools.py` prints the table.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from judging import record, rulebook
+from judging import of_rule, record, rulebook
 
 from checker import Finding, InputError, Report
 from checker.documents.document import read_document
@@ -35,10 +35,6 @@ def judged(situation: dict[str, Any], application: str | None = None) -> Report:
     packs = tuple(situation.get("packs", ["four-stroke"]))
     made = record(given.pop("application"), given.pop("readings"), **given)
     return rulebook(*packs).check(made, application)
-
-
-def of_rule(report: Report, rule: str) -> list[Finding]:
-    return sorted((made for made in report.findings if made.name == rule), key=lambda made: made.station)
 
 
 def words(made: Finding, said: str) -> str:

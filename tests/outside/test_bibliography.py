@@ -13,13 +13,13 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from places import ROOT
 
 from checker.documents.document import read_document
 
-PROJECT = Path(__file__).parents[2]
-BIBLIOGRAPHY: dict[str, dict[str, Any]] = read_document(PROJECT / "rules" / "bibliography.yaml").data
-PACKS = sorted(path.parent for root in ("rules", "plugins") for path in (PROJECT / root).rglob("pack.yaml"))
-FIGURES = [*sorted((PROJECT / "tests" / "outside" / "data").glob("*.csv")), PROJECT / "tests/engines/engines.csv"]
+BIBLIOGRAPHY: dict[str, dict[str, Any]] = read_document(ROOT / "rules" / "bibliography.yaml").data
+PACKS = sorted(path.parent for root in ("rules", "plugins") for path in (ROOT / root).rglob("pack.yaml"))
+FIGURES = [*sorted((ROOT / "tests" / "outside" / "data").glob("*.csv")), ROOT / "tests/engines/engines.csv"]
 
 DOCUMENTED = {"standard", "manual", "handbook", "trade press"}
 """Kinds of basis that are nothing without the document they name; what is computed may name one."""
@@ -74,7 +74,7 @@ def _bases(path: Path, node: Any) -> Iterator[Basis]:
     for key, value in node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ():
         if key == "basis":
             for said in _written_out({"kind": value} if isinstance(value, str) else value):
-                yield Basis(str(path.relative_to(PROJECT)), **said)
+                yield Basis(str(path.relative_to(ROOT)), **said)
         else:
             yield from _bases(path, value)
 

@@ -10,7 +10,8 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import assume, given, settings
+from examples import examples
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from judging import rulebook
 
@@ -68,17 +69,28 @@ def _in_si(item: CompiledCharacteristic, given: Any) -> Array:
     return np.asarray(given, dtype=np.float64)
 
 
-def limits(rule: str, of: Build, **columns: Any) -> Array:
-    """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
+def asked_of(of: Build, **columns: Any) -> Block:
+    """Assemblies with these columns, as far as the packs of a build know them, and the facts that choose its class."""
     known = {name: given for name, given in columns.items() if name in book(*of.packs).characteristics}
-    asked = block(of.packs, **(known | dict(of.facts)))
+    return block(of.packs, **(known | dict(of.facts)))
+
+
+def limits_on(asked: Block, rule: str, of: Build) -> Array:
+    """The four limits of a rule in the order of POSITIONS, a row for each assembly."""
     return measure(book(*of.packs).rules[rule], asked, book().chain(of.use)).limits[:, :, 0]
+
+
+def limits(rule: str, of: Build, **columns: Any) -> Array:
+    """The same for assemblies with these columns."""
+    return limits_on(asked_of(of, **columns), rule, of)
 
 
 # --- hotter uses are never less open where the trade says so --------------------------------------------------------
 
 INCH = 0.0254
-BORES = st.lists(st.floats(1.5, 7.0), min_size=1, max_size=20)
+BORES = np.linspace(1.5, 7.0, 1101) * INCH
+JOURNALS = np.linspace(1.5, 4.0, 501) * INCH
+"""Every five thousandths of an inch: of one rule, many sizes cost no more than one."""
 USES = book().applications
 PETROL = [use for use in USES if "diesel" not in book().chain(use)]
 ON_STREET = [
@@ -98,14 +110,9 @@ GAPS = ["top-ring-gap", *NARROWED, "second-ring-gap"]
 @pytest.mark.parametrize("at", ["usual height", "close to the crown"])
 @pytest.mark.parametrize("alloy", ["cast", "hypereutectic", "4032", "2618"])
 @pytest.mark.parametrize("rule", GAPS)
-@given(bores=BORES)
-@settings(max_examples=5, deadline=None)
-def test_hotter_uses_and_more_power_want_wider_ring_gaps_at_every_bore(
-    rule: str, alloy: str, at: str, bores: list[float]
-) -> None:
-    sizes = np.array(bores) * INCH
+def test_hotter_uses_and_more_power_want_wider_ring_gaps_at_every_bore(rule: str, alloy: str, at: str) -> None:
     for order in (*ON_STREET, [build("street"), build("marine")], *WITH_POWER):
-        floors = [limits(rule, of, cylinder_bore=sizes, piston_alloy=alloy, top_ring_position=at) for of in order]
+        floors = [limits(rule, of, cylinder_bore=BORES, piston_alloy=alloy, top_ring_position=at) for of in order]
         for cooler, hotter in pairwise(floors):
             assert (hotter[MUST_LOW] >= cooler[MUST_LOW] * (1 - SLACK)).all(), order
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW] * (1 - SLACK)).all(), order
@@ -120,14 +127,11 @@ def test_a_gap_has_one_floor_wherever_in_the_bore_it_is(rule: str, alloy: str) -
         assert narrowed[MUST_LOW].tolist() == plain[MUST_LOW].tolist(), of
 
 
-@given(bores=BORES)
-@settings(max_examples=10, deadline=None)
-def test_alloys_that_grow_more_want_more_room(bores: list[float]) -> None:
-    sizes = np.array(bores) * INCH
+def test_alloys_that_grow_more_want_more_room() -> None:
     for use in ("street-performance", "circle-track", "drag", "marine"):
         for of in (build(use, added) for added in ("", *ADDED)):
             floors = [
-                limits("piston-to-wall-clearance", of, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW]
+                limits("piston-to-wall-clearance", of, cylinder_bore=BORES, piston_alloy=alloy)[MUST_LOW]
                 for alloy in ("hypereutectic", "4032", "2618")
             ]
             assert (floors[0] <= floors[1]).all()
@@ -146,24 +150,19 @@ def test_a_forged_piston_has_a_floor_in_every_use(alloy: str, coating: str) -> N
 
 
 @pytest.mark.parametrize("alloy", ["hypereutectic", "4032", "2618"])
-@given(bores=BORES)
-@settings(max_examples=10, deadline=None)
-def test_hotter_uses_and_more_power_want_more_piston_clearance(alloy: str, bores: list[float]) -> None:
-    sizes = np.array(bores) * INCH
+def test_hotter_uses_and_more_power_want_more_piston_clearance(alloy: str) -> None:
     for order in ([build("street-performance"), build("drag")], *WITH_POWER):
         floors = [
-            limits("piston-to-wall-clearance", of, cylinder_bore=sizes, piston_alloy=alloy)[MUST_LOW] for of in order
+            limits("piston-to-wall-clearance", of, cylinder_bore=BORES, piston_alloy=alloy)[MUST_LOW] for of in order
         ]
         for cooler, hotter in pairwise(floors):
             assert (hotter >= cooler * (1 - SLACK)).all(), order
 
 
 @pytest.mark.parametrize(("rule", "journal"), [("main", "main_journal_diameter"), ("rod", "rod_journal_diameter")])
-@given(journals=st.lists(st.floats(1.5, 4.0), min_size=1, max_size=20))
-@settings(max_examples=10, deadline=None)
-def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str, journals: list[float]) -> None:
+def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str) -> None:
     """The aims; the ceiling of the street is where production engines are worn out, which a tuned one may not reach."""
-    sizes = {journal: np.array(journals) * INCH, "rod_material": "steel"}
+    sizes = {journal: JOURNALS, "rod_material": "steel"}
     for order in (*ON_STREET, *WITH_POWER):
         bands = [limits(f"{rule}-oil-clearance", of, **sizes) for of in order]
         uses = (of.use for of in order)
@@ -222,10 +221,11 @@ MOVED_OUTWARDS = {
 def test_what_is_on_top_is_never_softer_than_the_use_below(added: str) -> None:
     packs, facts = ADDED[added]
     columns = usual_columns(packs)
+    plain, powered = asked_of(Build(""), **columns), asked_of(Build("", packs, facts), **columns)
     compared = 0
     for name in (name for name in book(*packs).rules if name in book().rules and not book().rules[name].is_demand):
         for use in PETROL:
-            below, above = (limits(name, of, **columns) for of in (Build(use), Build(use, packs, facts)))
+            below, above = limits_on(plain, name, Build(use)), limits_on(powered, name, Build(use, packs))
             if below.shape != above.shape:
                 below, above = np.broadcast_arrays(below, above)
             for position in {MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH} - MOVED_OUTWARDS.get(name, set()):
@@ -365,7 +365,7 @@ SCALABLE = [
     scale=st.floats(0.25, 4.0),
     choice=st.integers(0, 11),
 )
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_scaling_size_and_value_together_changes_no_verdict(
     which: tuple[str, str], size: float, ratio: float, scale: float, choice: int
 ) -> None:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from judging import record, rulebook
+from places import DATA
 
 from checker import Report, Verdict
 from checker.documents.document import parse_yaml
@@ -43,7 +44,7 @@ def verdicts(text: str, application: str) -> dict[tuple[str, int], Any]:
 
 @pytest.mark.parametrize("application", ["street-performance", "drag"])
 def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str) -> None:
-    text = (Path(__file__).parents[1] / "data" / "complete_engine.yaml").read_text()
+    text = (DATA / "complete_engine.yaml").read_text()
     metric = in_millimetres(text)
     assert " in," not in metric.partition("readings:")[2]
     inches, millimetres = verdicts(text, application), verdicts(metric, application)
@@ -90,7 +91,7 @@ def length(inches: Decimal, metric: bool) -> str:
 
 
 @given(which=st.sampled_from(PLAIN), metric=st.booleans())
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_a_value_exactly_on_a_limit_is_not_beyond_it(which: tuple[str, str, str, str, Decimal], metric: bool) -> None:
     rule, characteristic, application, side, inches = which
     report = BOOK.check(record(application, {characteristic: {"all": length(inches, metric)}}))
@@ -107,7 +108,7 @@ def test_a_value_exactly_on_a_limit_is_not_beyond_it(which: tuple[str, str, str,
     size=st.decimals(Decimal("0.3"), Decimal("1.4"), places=4),
     metric=st.booleans(),
 )
-@settings(max_examples=120, deadline=None)
+@examples(120)
 def test_a_difference_exactly_on_a_limit_is_not_beyond_it(
     clearance: tuple[str, str, str], which: st.DataObject, size: Decimal, metric: bool
 ) -> None:

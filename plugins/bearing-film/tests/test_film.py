@@ -184,6 +184,7 @@ bearings = st.tuples(*(st.floats(low, high) for low, high in LIMITS))
 GROWS = (1, 1, -1, 1, 1)
 
 
+@settings(deadline=None)
 @given(bearings, st.integers(0, 4), st.floats(1.001, 1.5))
 def test_the_film_grows_with_all_but_the_load(bearing: tuple[float, ...], which: int, factor: float) -> None:
     more = tuple(value * factor if index == which else value for index, value in enumerate(bearing))
@@ -192,7 +193,7 @@ def test_the_film_grows_with_all_but_the_load(bearing: tuple[float, ...], which:
         assert (after - before) * GROWS[which] >= -1e-9 * before
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(bearings, st.tuples(*[st.floats(0.0, 0.3)] * 6), st.integers(0, 2**32 - 1))
 def test_the_film_lies_in_the_range_stated_for_it(low: tuple[float, ...], wide: tuple[float, ...], seed: int) -> None:
     high = tuple(value * (1.0 + part) for value, part in zip(low, wide, strict=True))
@@ -207,7 +208,7 @@ def test_the_film_lies_in_the_range_stated_for_it(low: tuple[float, ...], wide: 
     assert alone.high - alone.low <= 1e-9 * alone.high
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(
     st.sampled_from(["eccentricity_ratio", "film_friction", "film_flow", "side_flow_share"]),
     st.floats(0.0011, 100.0),
@@ -229,7 +230,7 @@ def test_each_variable_lies_in_its_range(
     assert (values <= high + 1e-9 * abs(high)).all()
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(st.floats(20, 300), st.floats(4, 30), st.floats(0, 190), st.floats(1, 1.3), st.floats(0, 20))
 def test_the_viscosity_lies_in_its_range(thick: float, thin: float, celsius: float, more: float, span: float) -> None:
     ends = [(thick * 1e-6, thick * more * 1e-6), (thin * 1e-6, thin * more * 1e-6)]

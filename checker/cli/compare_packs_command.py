@@ -1,0 +1,102 @@
+"""`checker compare-packs`: what changes between two packs, and for whom."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from argparse import Namespace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict
+
+from checker.cli.output import put
+from checker.cli.progress import counted
+from checker.findings.finding import numbered
+from checker.findings.text import WIDTH
+from checker.judging.judge import Verdict
+from checker.plugins import gather
+from checker.rulebook import Rulebook, load_rulebook
+from checker.vetting.comparison import Comparison, compare
+from checker.vetting.record_comparison import NO_RULE, Judges, RecordChange, Turned, compared_records
+
+DIFFERENT = 1
+_NEW_AND_WAITING = (NO_RULE, str(Verdict.NOT_MEASURED))
+
+
+def run(options: Namespace) -> int:
+    """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does."""
+    plugins = gather(without=options.without)
+    old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
+    result = compare(old, new)
+    other = " with another content" if str(old) == str(new) and _digests(old) != _digests(new) else ""
+    judges = (Judges(options.old, plugins), Judges(options.new, plugins))
+    compared = compared_records(options.record, *judges, plugins, options.application)
+    records = list(counted(compared, "judging by both"))
+    changed = [record for record in records if record.is_one]
+    if options.format == "json":
+        data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}
+        put(json.dumps(data, indent=2) + "\n", None)
+    else:
+        put("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n", None)
+    return 0 if result.is_empty and not changed else DIFFERENT
+
+
+def _digests(book: Rulebook) -> list[str]:
+    return [pack.digest for pack in book.packs]
+
+
+def _lines(result: Comparison, remark: str) -> Iterator[str]:
+    yield f"{result.old} -> {result.new}{remark}"
+    if result.is_empty:
+        yield "Both do the same."
+    for title, names in (
+        ("uses added", result.uses_added),
+        ("uses gone", result.uses_gone),
+        ("rules added", result.rules_added),
+        ("rules gone", result.rules_gone),
+    ):
+        if names:
+            yield f"{title}: {', '.join(names)}"
+    yield from (f"  not asked any more: {told}" for told in result.retired)
+    for change in (*result.rules_changed, *result.characteristics_changed):
+        yield change.name
+        yield from (f"  {line}" for line in change.lines)
+    yield from result.without_effect
+
+
+def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
+    if not count:
+        return
+    yield ""
+    changed = {record.source for record in records if record.is_one}
+    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} with changed verdicts"
+    for record in records:
+        if record.is_one or count == 1:
+            use = record.new_use if record.old_use == record.new_use else f"{record.old_use} -> {record.new_use}"
+            status = record.new if record.old == record.new else f"{record.old} -> {record.new}"
+            yield f"{record.source} ({record.assembly}), for {use}: {status}"
+            yield from _turned_lines(record.turned)
+            for side, names in (("old", record.only_old), ("new", record.only_new)):
+                if names:
+                    yield f"  only the {side} pack has, so the other judged without: {', '.join(names)}"
+            if not record.is_one:
+                yield "  no verdict changes"
+
+
+def _turned_lines(turned: Iterable[Turned]) -> Iterator[str]:
+    """Stations that turned alike as one line; rules that only wait to be measured as one more."""
+    alike: dict[tuple[str, str, str], list[Turned]] = {}
+    for one in turned:
+        alike.setdefault((one.rule, one.old, one.new), []).append(one)
+    waiting = [rule for rule, old, new in alike if (old, new) == _NEW_AND_WAITING]
+    for (rule, old, new), found in alike.items():
+        if (old, new) != _NEW_AND_WAITING:
+            where = numbered((one.where, one.station) for one in found)
+            yield f"  {rule}{f', {where}' if where else ''}: {old} -> {new}"
+    if waiting:
+        yield from textwrap.wrap(
+            f"rules added, and not measured yet: {', '.join(waiting)}",
+            WIDTH,
+            initial_indent="  ",
+            subsequent_indent="    ",
+            break_on_hyphens=False,
+        )

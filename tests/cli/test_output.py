@@ -1,0 +1,155 @@
+"""Where the command's output goes; where it cannot be written the status is that of no judgement."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from places import DEMO_RECORD
+
+from checker.cli import main
+
+FULL = Path("/dev/full")
+DEMO = (sys.executable, "-m", "checker", "demo")
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="this system has no file that is always full")
+def test_output_that_cannot_be_written_is_no_judgement() -> None:
+    with FULL.open("w") as full:
+        done = subprocess.run(DEMO, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2
+    assert done.stderr.startswith("the output cannot be written: ")
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="closes the output as a shell of Unix does")
+def test_no_output_at_all_is_no_judgement() -> None:
+    done = subprocess.run(
+        ["/bin/sh", "-c", '"$0" -m checker demo >&-', sys.executable], stderr=subprocess.PIPE, text=True
+    )
+    assert done.returncode == 2
+    assert "the standard output is closed" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="closes the output as a shell of Unix does")
+def test_the_status_does_not_depend_on_anyone_listening_to_complaints() -> None:
+    commands = ('"$0" -m checker demo >/dev/null', '"$0" -m checker demo >/dev/null 2>&-')
+    heard, unheard = (subprocess.run(["/bin/sh", "-c", command, sys.executable]).returncode for command in commands)
+    assert unheard == heard
+
+
+def demo_into(output: Path) -> int:
+    return main(["demo", "--output", str(output)])
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_is_written_to_and_not_replaced(tmp_path: Path) -> None:
+    """So are devices: a report thrown away must not throw /dev/null away."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with subprocess.Popen(("cat", str(pipe)), stdout=subprocess.PIPE) as reader:
+        assert demo_into(pipe) == 0
+        assert reader.stdout is not None
+        assert b"judged" in reader.stdout.read()
+    assert pipe.is_fifo()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links and rights as on Unix")
+def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Path) -> None:
+    kept, link = tmp_path / "kept.txt", tmp_path / "link.txt"
+    kept.write_text("old")
+    kept.chmod(0o600)
+    link.symlink_to(kept)
+    assert demo_into(link) == 0
+    assert link.is_symlink()
+    assert "judged" in kept.read_text()
+    assert kept.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="rights as on Unix")
+def test_a_new_file_has_the_rights_that_its_owner_gives_new_files(tmp_path: Path) -> None:
+    before = os.umask(0o077)
+    try:
+        for umask, rights in ((0o077, 0o600), (0o022, 0o644)):
+            os.umask(umask)
+            output = tmp_path / f"{umask}.txt"
+            assert demo_into(output) == 0
+            assert output.stat().st_mode & 0o777 == rights
+    finally:
+        os.umask(before)
+
+
+def test_a_folder_is_not_written_to(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert demo_into(tmp_path) == 2
+    assert capsys.readouterr().err.startswith(f"cannot write {tmp_path}: ")
+
+
+@pytest.mark.parametrize("command", ["check", "uses", "hand-over", "sheet"])
+def test_a_record_is_not_overwritten_by_what_is_made_of_it(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = tmp_path / "engine.yaml"
+    record.write_bytes(DEMO_RECORD.read_bytes())
+    (tmp_path / "same.yaml").symlink_to(record)
+    for output in ("engine.yaml", "same.yaml"):
+        assert main([command, str(record), "--output", str(tmp_path / output)]) == 2
+        assert "is the record; the output would overwrite it" in capsys.readouterr().err
+    assert record.read_bytes() == DEMO_RECORD.read_bytes()
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_neither_of_two_builds_is(place: int, tmp_path: Path) -> None:
+    records = [tmp_path / "before.yaml", tmp_path / "after.yaml"]
+    for record in records:
+        record.write_bytes(DEMO_RECORD.read_bytes())
+    assert main(["compare-builds", *map(str, records), "--output", str(records[place])]) == 2
+    assert records[place].read_bytes() == DEMO_RECORD.read_bytes()
+
+
+def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    report = tmp_path / "heads-on"
+    report.write_text("old")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check", str(DEMO_RECORD), "--before", "heads-on", "--output", "heads-on"]) == 1
+    assert "Training engine" in report.read_text()
+
+
+def test_a_report_that_its_file_cannot_take_is_printed_instead(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check", str(DEMO_RECORD)]) == 1
+    report = capsys.readouterr().out
+    assert main(["check", str(DEMO_RECORD), "--output", str(tmp_path / "no" / "report.txt")]) == 2
+    out, err = capsys.readouterr()
+    assert out == report
+    assert err.startswith("cannot write ")
+    assert err.endswith("(it is printed instead)\n")
+
+
+def test_a_workbook_that_its_file_cannot_take_is_kept_elsewhere(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    wanted = tmp_path / "no" / "sheet.xlsx"
+    assert main(["sheet", str(DEMO_RECORD), "--format", "xlsx", "--output", str(wanted)]) == 2
+    (kept,) = tmp_path.iterdir()
+    assert f"it is in {kept} instead" in capsys.readouterr().err
+    assert kept.read_bytes().startswith(b"PK")
+
+
+@pytest.mark.parametrize("given", [".", "../shop", "{folder}"])
+def test_a_pack_is_told_of_by_a_path_that_is_there(
+    given: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A whole path is shortened to its last part: a report says the same on every machine."""
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    (folder / "pack.yaml").write_text("pack: shop\nversion: 1.0.0\nrule_language: 1\ntitle: Shop\nmistake: 1\n")
+    monkeypatch.chdir(folder)
+    assert main(["test-pack", given.format(folder=folder)]) == 2
+    told = Path(capsys.readouterr().err.partition(":5:1: mistake: ")[0])
+    assert told == (Path("shop/pack.yaml") if "folder" in given else Path(given) / "pack.yaml")
+    assert (folder.parent / told if "folder" in given else told).exists()

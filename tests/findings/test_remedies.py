@@ -1,0 +1,139 @@
+"""Remedies: doing what is written is enough, never too much, and no part is spoilt for advice.
+
+Outside check: none is needed for arithmetic that the test does itself, by following what is written and judging again.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
+from pack_tools import gear_record, plugins_with, write_pack
+
+from checker import Finding, Report, Rulebook, Verdict, load_rulebook
+
+HEAD = """
+pack: aims
+version: 1.0.0
+rule_language: 1
+title: Aims
+applications: {plain: {title: Plain}}
+milestones: [done]
+"""
+ENDS = ("must_low", "should_low", "should_high", "must_high", "other_low", "other_high")
+FACTS = "".join(f"  {end}: {{title: End {end}, unit: mm, plausible: [0 mm, 100 mm]}}\n" for end in ENDS)
+RULES = f"""
+characteristics:
+{FACTS}  gap: {{title: Gap, unit: mm, plausible: [0 mm, 100 mm], with: feeler gauge, usual_uncertainty: 0.02 mm}}
+  room: {{title: Room, unit: mm, plausible: [0 mm, 100 mm], with: feeler gauge}}
+rules:
+  gap:
+    title: Gap
+    before: done
+    judges: gap
+    limits:
+      any: {{must: {{at_least: must_low, at_most: must_high}}, should: {{at_least: should_low, at_most: should_high}}}}
+    basis: {{kind: shop policy}}
+    remedy: {{low: "Open it {{limit - value}}.", high: "Close it {{value - limit}}."}}
+  gap-for-the-other:
+    title: Gap for the other part
+    before: done
+    judges: gap
+    limits: {{any: {{must: {{at_least: other_low, at_most: other_high}}}}}}
+    basis: {{kind: shop policy}}
+    remedy: {{low: "Open it {{limit - value}}.", high: "Close it {{value - limit}}."}}
+  room:
+    title: Room
+    before: done
+    judges: room
+    limits: {{any: {{must: {{at_least: 1 mm}}, should: {{at_least: 2 mm, at_most: 9 mm}}}}}}
+    basis: {{kind: shop policy}}
+    remedy:
+      low: {{irreversible: "File it {{limit - value}}."}}
+      high: "Fit a file-to-fit part: {{value - limit}} over."
+"""
+AMOUNT = re.compile(r"(Open|Close) it ([\d.]+) mm")
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
+    return load_rulebook(
+        write_pack(tmp_path_factory.mktemp("packs") / "aims", pack=HEAD, rules=RULES), plugins=plugins_with()
+    )
+
+
+def judged(book: Rulebook, ends: dict[str, float], **readings: object) -> Report:
+    facts = "".join(f"  {end}: {value:.4f} mm\n" for end, value in ends.items())
+    record = gear_record(readings, "plain", f"facts:\n{facts}" if facts else "")
+    return book.check(record)
+
+
+def missed(report: Report) -> list[Finding]:
+    return [found for found in report.findings if found.verdict in (Verdict.ADVISORY, Verdict.OUTSIDE)]
+
+
+def in_order(*values: float) -> dict[str, float]:
+    low, high = sorted(values[:2]), sorted(values[2:4])
+    other = sorted(values[4:6])
+    lows, highs = sorted([*low, other[0]]), sorted([*high, other[1]])
+    return {
+        "must_low": lows[0], "should_low": lows[1], "other_low": lows[2],
+        "should_high": 50 + highs[0], "must_high": 50 + highs[1], "other_high": 50 + highs[2],
+    }  # fmt: skip
+
+
+LENGTH = st.integers(0, 400_000).map(lambda tenths: 1 + tenths / 10_000)
+
+
+@examples(60)
+@given(
+    st.tuples(*[LENGTH] * 6).map(lambda values: in_order(*values)), st.integers(0, 950_000).map(lambda n: n / 10_000)
+)
+def test_doing_what_is_written_is_enough_and_not_too_much(book: Rulebook, ends: dict[str, float], gap: float) -> None:
+    for found in missed(judged(book, ends, gap=f"{gap:.4f} mm")):
+        match = AMOUNT.match(found.remedy)
+        assert match, found.remedy
+        amount = float(match[2]) * (1 if match[1] == "Open" else -1)
+        assert abs(amount) >= 0.02 - 1e-9  # what the gauge usually tells
+        again = judged(book, ends, gap=f"{gap + amount:.4f} mm")
+        assert not missed(again), (found.remedy, again.findings)
+
+
+@examples(40)
+@given(st.integers(0, 12), st.integers(1, 60), st.integers(-40, 40))
+def test_where_little_room_is_left_no_amount_leads_out_of_it(book: Rulebook, low: int, width: int, off: int) -> None:
+    """Bands of a few thousandths of a millimetre, narrower than the feeler tells."""
+    least, most = 1 + low / 1000, 1 + (low + width) / 1000
+    ends = dict(zip(ENDS, (least, least, most, most, least, most), strict=True))
+    gap = (least + most) / 2 + off / 1000
+    for found in missed(judged(book, ends, gap=f"{gap:.4f} mm")):
+        match = AMOUNT.match(found.remedy)
+        if match is None:
+            assert "finer instrument" in found.remedy
+            continue
+        amount = float(match[2]) * (1 if match[1] == "Open" else -1)
+        assert not missed(judged(book, ends, gap=f"{gap + amount:.4f} mm"))
+
+
+def test_a_recommendation_that_another_rule_forbids_is_not_aimed_at(book: Rulebook) -> None:
+    """The first rule recommends 6 mm or more, the other requires 5 mm or less: nothing keeps both."""
+    ends = dict(zip(ENDS, (1.0, 6.0, 8.0, 9.0, 2.0, 5.0), strict=True))
+    (found,) = missed(judged(book, ends, gap="4 mm"))
+    assert found.verdict is Verdict.ADVISORY
+    assert "Gap for the other part" in found.remedy and not AMOUNT.match(found.remedy)
+    low = judged(book, ends, gap="1.5 mm").findings
+    remedy = next(one.remedy for one in low if one.name == "gap-for-the-other")
+    assert remedy == "Open it 0.5 mm." or remedy == "Open it 0.50 mm."
+
+
+def test_nothing_is_taken_off_for_a_recommendation(book: Rulebook) -> None:
+    (advised,) = missed(judged(book, {}, room="1.5 mm"))
+    assert advised.verdict is Verdict.ADVISORY
+    assert "File" not in advised.remedy and "nothing is taken off" in advised.remedy
+    (required,) = missed(judged(book, {}, room="0.5 mm"))
+    assert required.remedy.startswith("File it 1.5")
+    (reversible,) = missed(judged(book, {}, room="9.5 mm"))
+    assert reversible.remedy.startswith("Fit a file-to-fit part")

@@ -1,0 +1,113 @@
+"""How far a value may move: both ends of the answer are judged, and stand where the limits are by hand."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
+from pack_tools import gear_rulebook
+from record_heads import TRAIN
+
+import checker
+from checker import Record, UsageError, Verdict
+
+DAY = date(2026, 6, 1)
+GEARS = gear_rulebook()
+
+
+def train(**readings: Any) -> Record:
+    return checker.record_from({"assembly": "R", **TRAIN, "readings": {"gear_module": [2, 2], **readings}})
+
+
+def test_the_ends_are_the_limits() -> None:
+    """Backlash of a module of 2 mm: 0.03 to 0.05 of it is advised, 0.02 to 0.08 a must (gears.yaml)."""
+    room = GEARS.room(train(backlash=[0.08, 0.08]), "backlash", 1, on=DAY)
+    assert (room.unit, room.value, room.where) == ("mm", pytest.approx(0.08), "mesh 1")
+    assert (room.down.value, room.up.value) == (pytest.approx(0.06, abs=1e-5), pytest.approx(0.10, abs=1e-5))
+    assert (room.down.rule, room.down.verdict) == ("backlash", Verdict.ADVISORY)
+    must = GEARS.room(train(backlash=[0.08, 0.08]), "backlash", 1, musts_only=True, on=DAY)
+    assert (must.down.value, must.up.value) == (pytest.approx(0.04, abs=1e-5), pytest.approx(0.16, abs=1e-5))
+    assert must.up.verdict is Verdict.OUTSIDE
+
+
+def test_what_it_was_measured_with_takes_its_part_of_the_room() -> None:
+    """Guarded by 0.004 mm on both sides (ISO 14253-1)."""
+    measured = {"with": "micrometer", "values": [0.08, 0.08]}
+    room = GEARS.room(train(backlash=measured), "backlash", 2, musts_only=True, on=DAY)
+    assert (room.down.value, room.up.value) == (pytest.approx(0.044, abs=1e-5), pytest.approx(0.156, abs=1e-5))
+    assert room.down.verdict is room.up.verdict is Verdict.UNDECIDED
+
+
+def test_a_value_that_bears_on_others_stops_at_the_first_of_them() -> None:
+    """A press of 5 um at least, on a shaft of 50 mm at most 45 um (shafts.yaml: 40 and 30/60 of the 10 above)."""
+    room = GEARS.room(train(shaft_diameter=[50.0, 50.0], gear_bore=[49.97] * 4), "gear_bore", 2, on=DAY)
+    assert (room.up.value, room.up.rule) == (pytest.approx(49.995, abs=1e-4), "gear-press")
+    assert (room.down.value, room.down.rule) == (pytest.approx(49.955, abs=1e-4), "gear-press")
+    assert str(room).startswith(
+        "Gear bore, gear 2, 49.97 mm: down to 49.955 mm, beyond which Press of a gear on its shaft, gear 2 is outside"
+    )
+
+
+def test_a_value_that_nothing_stops_may_move_as_far_as_is_possible() -> None:
+    room = GEARS.room(train(shaft_length=[500.0, 400.0]), "shaft_length", 1, on=DAY)
+    assert (room.up.value, room.up.beyond, room.up.rule) == (pytest.approx(2000.0), None, "")
+
+
+@examples(6)
+@given(st.floats(30, 110), st.floats(-0.05, 0.12), st.booleans(), st.booleans())
+def test_both_ends_are_judged_as_they_say(diameter: float, press: float, is_measured: bool, musts_only: bool) -> None:
+    """The heaviest press follows a table over the diameter, and ends with it: no rule of it is monotone."""
+    sizes = [round(diameter, 3), 60.0]
+    shafts = {"with": "micrometer", "values": sizes} if is_measured else sizes
+    record = train(shaft_diameter=shafts, gear_bore=[round(diameter - press, 3)] * 4, end_float=[0.1, 0.1])
+    room = GEARS.room(record, "shaft_diameter", 1, musts_only=musts_only, on=DAY)
+    gauge = "micrometer" if is_measured else None
+
+    def said(value: float) -> dict[tuple[str, int], tuple[int, bool]]:
+        report = GEARS.check(record.with_reading("shaft_diameter", 1, f"{value!r} mm", instrument=gauge), on=DAY)
+        return {
+            (one.rule.name, station): (int(code), bool(is_open))
+            for one in report.judged
+            for station, (code, is_open) in enumerate(zip(one.codes[0], one.must_open[0], strict=True))
+        }
+
+    def worse(value: float) -> dict[str, int]:
+        found = {}
+        for key, (code, is_open) in said(value).items():
+            is_must = code == Verdict.OUTSIDE or (is_open and not now[key][1])
+            if code > max(now[key][0], Verdict.SEEN) and (is_must or not musts_only):
+                found[key[0]] = max(code, found.get(key[0], 0))
+        return found
+
+    now = said(room.value)
+    for end in (room.down, room.up):
+        assert worse(end.value) == {}
+        if end.beyond is not None:
+            assert abs(end.beyond - end.value) < 0.001
+            assert worse(end.beyond)[end.rule] == end.verdict
+
+
+@pytest.mark.parametrize(
+    ("name", "station", "words"),
+    [
+        ("backlsh", 1, "no measured characteristic 'backlsh' .did you mean 'backlash'"),
+        ("oil", None, "no measured characteristic 'oil'"),
+        ("backlash", 3, "backlash has no station 3 .stations are counted from 1 to 2"),
+        ("backlash", None, "backlash has 2 stations"),
+        ("end_float", 1, "nothing that counts was measured for end_float"),
+    ],
+)
+def test_what_has_no_room_is_told(name: str, station: int | None, words: str) -> None:
+    with pytest.raises(UsageError, match=words):
+        GEARS.room(train(backlash=[0.08, 0.08]), name, station)
+
+
+def test_numbers_stay_finite() -> None:
+    room = GEARS.room(train(joint_gap=0.0), "joint_gap", on=DAY)
+    assert np.isfinite([room.value, room.down.value, room.up.value]).all()
+    assert room.down.beyond is None

@@ -1,0 +1,62 @@
+"""A fact that nobody stated and that has a few choices: what a rule says under each of them."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+from judging import as_record, of_rule, rulebook
+
+from checker import Verdict
+
+ALLOYS = ("cast", "hypereutectic", "4032", "2618")
+GAPS = (0.010, 0.015, 0.017, 0.019, 0.021, 0.0235, 0.027, 0.026, 0.030)
+
+
+@cache
+def found(alloy: str | None) -> dict[float, tuple[Verdict, str, tuple[str, ...]]]:
+    """What the rule says of each gap, in a cylinder of its own: the verdict, the side, and what hangs on choices."""
+    readings: dict[str, object] = {
+        "cylinder_bore": {"all": 4.0305},
+        "top_ring_gap": {str(number): gap for number, gap in enumerate(GAPS, start=1)},
+    }
+    if alloy:
+        readings["piston_alloy"] = {"all": alloy}
+    data = {
+        "record": 1,
+        "assembly": "Test engine",
+        "application": "street-performance",
+        "rule_packs": {"four-stroke": ">=1,<2"},
+        "units": {"length": "in"},
+        "facts": {"top_ring_position": "close to the crown"},
+        "stations": {"cylinder": len(GAPS)},
+        "readings": readings,
+    }
+    own = {one.station: one for one in of_rule(rulebook("four-stroke").check(as_record(data)), "top-ring-gap")}
+    return {gap: (own[at].verdict, own[at].side, own[at].under_choices) for at, gap in enumerate(GAPS)}
+
+
+@pytest.mark.parametrize("gap", GAPS)
+def test_an_unknown_fact_gives_a_verdict_only_where_every_choice_gives_it(gap: float) -> None:
+    """And on the same side: what one choice finds too tight and another too wide has no remedy."""
+    known = {found(alloy)[gap][:2] for alloy in ALLOYS}
+    *unknown, told = found(None)[gap]
+    assert {tuple(unknown)} == (known if len(known) == 1 else {(Verdict.NOT_MEASURED, "")})
+    assert told
+
+
+def test_where_choices_differ_the_report_says_for_which_it_holds() -> None:
+    assert found(None)[0.019][2] == (
+        "depends on piston alloy: within for cast, 4032 and 2618; outside for hypereutectic, which asks for at least "
+        "0.0262 in",
+    )
+
+
+def test_where_choices_miss_on_opposite_sides_the_report_says_on_which() -> None:
+    """A gap between the most that is recommended for one alloy and the least for another has no remedy."""
+    verdict, side, told = found(None)[0.027]
+    assert (verdict, side) == (Verdict.NOT_MEASURED, "")
+    assert told == (
+        "depends on piston alloy: advisory, too large, for cast, 4032 and 2618, which ask for 0.0181 in to 0.0231 in; "
+        "advisory, too small, for hypereutectic, which asks for 0.0282 in to 0.0363 in",
+    )

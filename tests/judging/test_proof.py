@@ -1,0 +1,106 @@
+"""What is within is shown to hold wherever its readings may lie, and what is plain stays decided."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from proof_trials import trials
+from small_packs import at, judged, rulebook
+
+from checker import Verdict
+from checker.judging.conformity import Decision
+
+BOTH = "stations: {gear: 1, tooth: 1}"
+CLOSE = (
+    "judges: abs(width - height)\n    unit: mm\n    limits: {any: {must: {at_least: 3 mm}}}\n    remedy: {low: More.}"
+)
+WINDOW = """judges: height
+    limits:
+      - {application: any, when: width > 5 mm and width < 8 mm, must: {at_least: 9 mm}}
+      - {application: any, must: {at_least: 1 mm}}
+    remedy: {low: More.}"""
+NAMED = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}}"
+
+
+@pytest.mark.parametrize("decision", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize(
+    ("width", "expected"),
+    [
+        ("{between: [1 mm, 39 mm]}", Verdict.UNDECIDED),
+        ("{above: 1 mm}", Verdict.UNDECIDED),
+        ("{between: [9 mm, 39 mm]}", Verdict.WITHIN),
+        ("{between: [5 mm, 7 mm]}", Verdict.OUTSIDE),
+    ],
+)
+def test_an_interval_is_judged_all_the_way(width: str, expected: Verdict, decision: str, tmp_path: Path) -> None:
+    more = f"{BOTH}\ndecision: {decision}\ninstruments: {{rule: {{expanded_uncertainty: 0 mm}}}}"
+    readings = f"width: {{with: rule, values: [{width}]}}, height: {{with: rule, values: [6 mm]}}"
+    assert at(judged(rulebook(tmp_path, CLOSE), readings, more)).verdict is expected
+
+
+@pytest.mark.parametrize(("width", "expected"), [("8.9", Verdict.UNDECIDED), ("12.1", Verdict.WITHIN)])
+def test_a_window_that_uncertainty_reaches_into_is_open(width: str, expected: Verdict, tmp_path: Path) -> None:
+    readings = f"width: {{with: rule, values: [{width} mm]}}, height: [6 mm]"
+    assert at(judged(rulebook(tmp_path, WINDOW), readings, BOTH + NAMED)).verdict is expected
+
+
+def test_where_both_outcomes_of_a_condition_hold_the_rule_holds(tmp_path: Path) -> None:
+    readings = "width: {with: rule, values: [8.9 mm]}, height: [9.5 mm]"
+    assert at(judged(rulebook(tmp_path, WINDOW), readings, BOTH + NAMED)).verdict is Verdict.WITHIN
+
+
+def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_path: Path) -> None:
+    told = [one for seed in range(5000, 5004) for one in trials(seed, tmp_path / str(seed), records=3)]
+    assert [one for one in told if one.is_false] == []
+    assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
+    open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
+    assert open_for_nothing < len(told) / 20
+
+
+def test_the_usual_decision_rule_says_its_own_name() -> None:
+    assert str(Decision()).startswith("where known")
+    assert str(Decision("guarded")).startswith("guarded")
+
+
+@pytest.mark.parametrize(("most", "expected"), [("5.45", Verdict.UNDECIDED), ("5.55", Verdict.WITHIN)])
+def test_a_part_of_a_move_may_be_all_that_a_bent_rule_can_move(most: str, expected: Verdict, tmp_path: Path) -> None:
+    """At 0.95 a move of 0.82 expanded uncertainties counts; the value is as far off then as it can ever be."""
+    rule = "judges: larger_of(smaller_of(width, 5.5 mm), 4.9 mm)\n    unit: mm\n"
+    rule += f"    limits: {{any: {{must: {{at_most: {most} mm}}}}}}\n    remedy: {{high: Less.}}"
+    readings = "width: {with: rule, values: [5 mm]}"
+    more = f"{BOTH}\ndecision: probability\nprobability: 0.95{NAMED}"
+    assert at(judged(rulebook(tmp_path, rule), readings, more)).verdict is expected
+
+
+SATURATED = "larger_of(smaller_of(width, 10.5 mm), 9.5 mm) + larger_of(smaller_of(height, 10.5 mm), 9.5 mm)"
+
+
+@pytest.mark.parametrize(
+    ("judges", "most", "decision", "expected"),
+    [
+        # It saturates alike both ways: a part of a move does all that a whole one does.
+        ("larger_of(smaller_of(width, 10.5 mm), 9.5 mm)", 10.45, "probability", Verdict.UNDECIDED),
+        ("larger_of(smaller_of(width, 10.5 mm), 9.5 mm)", 10.55, "probability", Verdict.WITHIN),
+        # No reading alone reaches over the sill: both together do, each by 0.71 of its uncertainty.
+        ("larger_of(width + height - 24.5 mm, 0 mm)", 0.1, "guarded", Verdict.UNDECIDED),
+        ("larger_of(width + height - 24.5 mm, 0 mm)", 0.1, "where-known", Verdict.UNDECIDED),
+        ("larger_of(width + height - 25.7 mm, 0 mm)", 0.1, "where-known", Verdict.WITHIN),
+        # Both saturate, each by 0.71 of its uncertainty.
+        (SATURATED, 20.9, "where-known", Verdict.UNDECIDED),
+        (SATURATED, 21.1, "where-known", Verdict.WITHIN),
+        # (10 + 4/sqrt(2))**2 is 164.6, where a straight line would come to 156.6.
+        ("width*height/1 mm", 164.0, "guarded", Verdict.UNDECIDED),
+        ("width*height/1 mm", 165.2, "guarded", Verdict.WITHIN),
+    ],
+)
+def test_where_a_rule_bends_all_that_is_uncertain_counts_together(
+    judges: str, most: float, decision: str, expected: Verdict, tmp_path: Path
+) -> None:
+    rule = f"judges: {judges}\n    unit: mm\n    limits: {{any: {{must: {{at_most: {most} mm}}}}}}\n"
+    readings = "width: {with: rule, values: [10 mm]}, height: {with: tape, values: [10 mm]}"
+    named = "\ninstruments: {rule: {expanded_uncertainty: 4 mm}, tape: {expanded_uncertainty: 4 mm}}"
+    more = f"{BOTH}\ndecision: {decision}{named}"
+    more += "\nprobability: 0.95" if decision == "probability" else ""
+    book = rulebook(tmp_path, f"{rule}    remedy: {{high: Less.}}")
+    assert at(judged(book, readings, more)).verdict is expected

@@ -1,0 +1,355 @@
+"""A table judged as one block says of each row what checking that row as a record says."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
+from judging import rulebook
+from pack_tools import gear_rulebook
+from record_heads import ENGINE, TRAIN
+
+import checker
+from checker import InputError, Report, Rulebook, UsageError, Verdict
+from checker.packs.compiled import POSITIONS
+from checker.units.units import UNITS
+
+pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")
+
+DAY = date(2026, 6, 1)
+COMPARED = tuple(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED, Verdict.NOT_MEASURED})
+GEARS = gear_rulebook()
+
+
+def cells(*usual: Any, low: float, high: float) -> st.SearchStrategy[Any]:
+    """Something measured: usual values, any between two ends, nothing, and now and then what cannot be."""
+    odd = st.sampled_from([None, -5.0, 1e4, "above 0.1 mm", "0.002 in", "what?", "-"])
+    return st.one_of(st.sampled_from(usual), st.floats(low, high), st.floats(low, high), st.none(), odd)
+
+
+GEAR_CELLS = {
+    "shaft_diameter": (2, cells(50.0, 40.0, 100.0, low=20, high=120)),
+    "bearing_bore": (2, cells(50.05, 40.04, low=20, high=120)),
+    "gear_bore": (4, cells(49.97, 39.97, low=20, high=120)),
+    "gear_mass": (4, cells(3, 9.0, low=0.1, high=20)),
+    "end_float": (2, cells(0.03, 0.15, 0.25, low=0, high=0.4)),
+    "shaft_length": (2, cells(500, low=100, high=900)),
+    "backlash": (2, cells(0.04, 0.16, 0.10, low=0, high=0.3)),
+    "gear_module": (2, cells(2, 2.5, low=1, high=4)),
+    "oil": (0, st.sampled_from(["mineral", "synthetic", "grease", None, "butter"])),
+    "bearing_kind": (0, st.sampled_from(["plain", "rolling", None])),
+    "joint_gap": (0, cells(0.03, 0.05, low=0, high=0.1)),
+}
+ENGINE_CELLS = {
+    "main_journal_diameter": (3, cells(2.449, 2.4485, low=2.448, high=2.450)),
+    "main_bearing_bore": (3, cells(2.4515, 2.4512, low=2.450, high=2.453)),
+    "main_oil_clearance": (3, cells(0.0025, 0.0022, low=0.0, high=0.006)),
+    "leak_down": (4, st.sampled_from(["5 %", "12 %", None])),
+    "cranking_pressure": (4, cells(150.0, 180.0, low=100, high=220)),
+    "top_ring_gap": (4, cells(0.016, 0.018, low=0.005, high=0.03)),
+    "cylinder_bore": (4, cells(4.03, low=4.0, high=4.06)),
+    "crankshaft_place": (0, st.sampled_from(["out of the block", "left in the block", None])),
+    "top_ring_material": (0, st.sampled_from(["ductile iron", "grey iron", None])),
+}
+
+
+@st.composite
+def tables(draw: st.DrawFn, known: dict[str, tuple[int, st.SearchStrategy[Any]]]) -> dict[str, list[Any]]:
+    """Some columns of some rows; where a column holds a text, all of it is texts."""
+    rows = draw(st.integers(1, 5))
+    chosen = draw(st.lists(st.sampled_from(sorted(known)), min_size=1, max_size=5, unique=True))
+    found: dict[str, list[Any]] = {}
+    for name in chosen:
+        stations, strategy = known[name]
+        for label in [f"{name}@{number}" for number in range(1, stations + 1)] or [name]:
+            column = draw(st.lists(strategy, min_size=rows, max_size=rows))
+            is_text = any(isinstance(cell, str) for cell in column)
+            found[label] = [None if cell is None else str(cell) if is_text else float(cell) for cell in column]
+    return found
+
+
+def one_by_one(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]], row: int, **how: Any) -> Report:
+    """The report on one row, written as a record."""
+    facts: dict[str, Any] = {}
+    readings: dict[str, Any] = dict(base.get("readings", {}))
+    for label, column in table.items():
+        name, _, station = label.partition("@")
+        is_fact = book.characteristics[name].unit is None
+        value = column[row]
+        if station:
+            readings.setdefault(name, {})[station] = value
+        else:
+            (facts if is_fact else readings)[name] = value
+    for name, gauge in how.pop("instruments", {}).items():
+        readings[name] = {"with": gauge, "values": readings[name]}
+    data = {"assembly": "one", **base, "facts": {**base.get("facts", {}), **facts}, "readings": readings}
+    return book.check(checker.record_from(data), on=DAY, **how)
+
+
+def lines_of(report: Report) -> list[tuple[Any, ...]]:
+    """What a single check says of each station, in SI: rule, station, verdict, value, and its four limits."""
+    return [
+        (
+            one.rule.name,
+            None if one.rule.stations is None else station + 1,
+            str(Verdict(code)),
+            *(np.nan if one.rule.is_demand else number for number in (value, *limits)),
+        )
+        for one in report.judged
+        for station, (code, value, *limits) in enumerate(
+            zip(one.codes[0], one.measures.value[0], *one.measures.limits[:, 0], strict=True)
+        )
+        if Verdict(code) in COMPARED
+    ]
+
+
+def assert_same(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]], **how: Any) -> Counter[str]:
+    """Holds the table against its rows one by one; how many findings of each verdict were compared."""
+    found = book.check_table(pa.table(table), base, verdicts=COMPARED, on=DAY, **how)
+    counts = {line["row"]: line for line in found.counts.to_pylist()}
+    aside = {line["row"]: line["reason"] for line in found.set_aside.to_pylist()}
+    told: dict[int, list[dict[str, Any]]] = {}
+    for line in found.findings.to_pylist():
+        told.setdefault(line["row"], []).append(line)
+    compared: Counter[str] = Counter()
+    for row in range(len(next(iter(table.values())))):
+        try:
+            alone = one_by_one(book, base, table, row, **how)
+        except InputError:
+            assert row in aside and row not in counts
+            continue
+        assert row not in aside, aside[row]
+        assert counts[row]["status"] == alone.status
+        assert counts[row]["must_open"] == alone.must_open
+        for verdict in Verdict:
+            assert counts[row][str(verdict).replace(" ", "_")] == alone.counts[verdict]
+            compared[str(verdict)] += alone.counts[verdict]
+        expected = lines_of(alone)
+        assert [(line["rule"], line["station"], line["verdict"]) for line in told.get(row, [])] == [
+            one[:3] for one in expected
+        ]
+        for line, (*_, value, a, b, c, d) in zip(told.get(row, []), expected, strict=True):
+            unit = UNITS[line["unit"]]
+            for key, in_si in zip(("value", *(f"{x}_{y}" for x, y in POSITIONS)), (value, a, b, c, d), strict=True):
+                if line[key] is None:
+                    assert not np.isfinite(in_si), (line, key)
+                else:
+                    assert np.isclose(unit.to_si(line[key]), in_si, rtol=1e-12, atol=1e-15), (line, key)
+    return compared
+
+
+@examples(40)
+@given(
+    tables(GEAR_CELLS),
+    st.sampled_from(["general", "heavy", "precise"]),
+    st.lists(st.sampled_from(["micrometer", "bore-gauge", "feeler", None]), min_size=6, max_size=6),
+    st.sampled_from([None, None, "simple", "guarded", "probability"]),
+)
+def test_a_table_of_gear_trains_says_what_its_rows_say(
+    table: dict[str, list[Any]], use: str, gauges: list[str | None], rule: str | None
+) -> None:
+    lengths = ("shaft_diameter", "backlash", "end_float", "gear_bore", "bearing_bore", "joint_gap")
+    measured = {name.partition("@")[0] for name in table}
+    named = {name: gauge for name, gauge in zip(lengths, gauges, strict=True) if gauge and name in measured}
+    decision = checker.Decision(rule) if rule else None
+    assert_same(GEARS, {**TRAIN, "application": use}, table, instruments=named, decision=decision)
+
+
+@pytest.mark.parametrize("rule", ["simple", "where-known", "guarded", "probability"])
+@pytest.mark.parametrize("gauge", ["micrometer", "bore-gauge", "feeler", None])
+def test_values_about_their_limits_are_decided_as_one_by_one(gauge: str | None, rule: str) -> None:
+    """A press and a backlash all the way across their limits; what a gauge shares cancels in the press."""
+    backlash = np.linspace(0.03, 0.17, 41).round(5)
+    bores = np.linspace(49.945, 50.005, 41).round(5)
+    table = {
+        "backlash@1": backlash.tolist(),
+        "shaft_diameter@1": [50.0] * 41,
+        "gear_bore@1": bores.tolist(),
+        "gear_bore@2": bores[::-1].tolist(),
+    }
+    named = dict.fromkeys(("backlash", "shaft_diameter", "gear_bore"), gauge) if gauge else {}
+    base = {**TRAIN, "readings": {"gear_module": [2, 2]}}
+    compared = assert_same(GEARS, base, table, instruments=named, decision=checker.Decision(rule))
+    is_guarded = rule != "simple" and (gauge is not None or rule != "where-known")
+    assert (compared["undecided"] > 20) == is_guarded
+
+
+@examples(8)
+@given(tables(ENGINE_CELLS), st.booleans())
+def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], is_measured: bool) -> None:
+    """Facts that nobody stated, occasions, samples, and clearances that do not agree with their bores."""
+    gauges = {"main_journal_diameter": "micrometer", "main_bearing_bore": "bore-gauge", "cylinder_bore": "bore-gauge"}
+    measured = {name.partition("@")[0] for name in table}
+    named = {name: gauge for name, gauge in gauges.items() if is_measured and name in measured}
+    assert_same(rulebook("four-stroke"), ENGINE, table, instruments=named)
+
+
+def test_part_sheets_and_facts_of_the_record_count_for_every_row() -> None:
+    sheet = {"backlash": {"at_least": "0.06 mm", "source": "wheel maker's sheet"}}
+    base = {**TRAIN, "part_limits": sheet, "facts": {"bearing_kind": "plain"}, "readings": {"gear_module": [2, 2]}}
+    table = {
+        "backlash@1": [0.05, 0.07, None, 0.17],
+        "backlash@2": [0.1, 0.1, 0.12, 0.1],
+        "shaft_diameter@1": [50.0, 50.0, 50.0, 50.0],
+        "bearing_bore@1": [50.06, 50.03, 50.11, 50.05],
+    }
+    compared = assert_same(GEARS, base, table)
+    assert compared["outside"] and compared["advisory"] and compared["within"]
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        {"rod_side_clearance": {"at_least": "0.10 in", "at_most": "0.20 in"}},  # millimetres as inches: suspect
+        {"rod_side_clearance": {"at_least": "0.010 in", "at_most": "0.020 in"}},
+        {"cylinder_bore": {"at_least": "4.029 in", "at_most": "4.031 in"}},  # no rule judges it
+        {"top_ring_gap": {"at_least": "0.018 in", "at_most": "0.024 in", "for": ["marine"]}},
+    ],
+)
+def test_a_sheet_counts_in_a_table_as_it_does_in_a_record(sheet: dict[str, dict[str, Any]]) -> None:
+    base = {
+        **ENGINE,
+        "stations": {**ENGINE["stations"], "rod": 4},
+        "part_limits": {name: {**limits, "source": "the maker's sheet"} for name, limits in sheet.items()},
+    }
+    table = {
+        "rod_side_clearance@1": [0.15, 0.015, None],
+        "cylinder_bore@1": [4.03, 4.04, 4.03],
+        "top_ring_gap@1": [0.020, 0.012, 0.025],
+    }
+    book = rulebook("four-stroke")
+    assert_same(book, base, table)
+    if "rod_side_clearance" in sheet and sheet["rod_side_clearance"]["at_least"] == "0.10 in":
+        found = book.check_table(table, base, on=DAY, verdicts=[Verdict.WITHIN]).findings.to_pylist()
+        assert not [one for one in found if one["rule"] == "rod-side-clearance" and one["station"] == 1]
+
+
+MANY = {
+    "backlash@1": [0.09, 0.30, None],
+    "backlash@2": [0.08, 0.08, 0.02],
+    "gear_module@1": [2.0, 2.0, 2.0],
+    "gear_module@2": [2.0, 2.0, 2.0],
+}
+
+
+@pytest.mark.parametrize("library", ["pyarrow", "polars", "pandas", "duckdb", "columns"])
+def test_any_table_that_speaks_arrow_is_read(library: str) -> None:
+    if library == "columns":
+        given: Any = MANY
+    elif library == "duckdb":
+        given = pytest.importorskip(library).arrow(pa.table(MANY))
+    else:
+        made = pytest.importorskip(library)
+        given = pa.table(MANY) if library == "pyarrow" else made.DataFrame(MANY)
+    found = GEARS.check_table(given, TRAIN)
+    assert [(line["row"], line["rule"], line["station"], line["verdict"]) for line in found.findings.to_pylist()] == [
+        (1, "backlash", 1, "outside"),
+        (2, "backlash", 2, "outside"),
+    ]
+
+
+def test_from_a_frame_to_a_frame_of_findings_in_five_lines() -> None:
+    pl = pytest.importorskip("polars")
+    frame = pl.DataFrame({"serial": ["A", "B"], "gap": [0.02, 0.06]})
+    found = GEARS.check_table(
+        frame, {"application": "general"}, assembly="serial", columns={"gap": "joint_gap"}, units={"length": "mm"}
+    )
+    findings = pl.DataFrame(found.findings)
+    assert findings.select("assembly", "rule", "verdict", "value", "unit", "must_high").rows() == [
+        ("B", "joint-gap", "outside", 0.06, "mm", 0.05)
+    ]
+
+
+LONG = {
+    "assembly": ["A", "A", "A", "B", "B", "B"],
+    "characteristic": ["backlash", "gear_module", "backlash", "gear_module", "backlash", "joint_gap"],
+    "station": [1, 1, 2, 1, 1, None],
+    "value": [0.09, 2.0, 0.08, 2.0, 0.0118, 0.02],
+    "unit": ["mm", "mm", "mm", "mm", "in", "mm"],
+}
+
+
+def test_a_line_may_stand_for_each_value() -> None:
+    found = GEARS.check_table(LONG, TRAIN, layout="long")
+    wide = {
+        "backlash@1": ["0.09 mm", "0.0118 in"],
+        "gear_module@1": ["2 mm", "2 mm"],
+        "backlash@2": ["0.08 mm", None],
+        "joint_gap": [None, "0.02 mm"],
+    }
+    other = GEARS.check_table(wide, TRAIN)
+    drop = ["assembly"]
+    assert found.counts.drop_columns(drop).equals(other.counts.drop_columns(drop))
+    assert found.findings.drop_columns(drop).equals(other.findings.drop_columns(drop))
+    assert found.counts["assembly"].to_pylist() == ["A", "B"]
+
+
+def test_several_lines_at_one_place_are_several_readings() -> None:
+    lines = {key: [*LONG[key], LONG[key][0]] for key in LONG}
+    lines["value"][-1] = 0.15
+    found = GEARS.check_table(lines, TRAIN, layout="long", verdicts=[Verdict.OUTSIDE])
+    rules = [(line["assembly"], line["rule"]) for line in found.findings.to_pylist()]
+    assert rules == [("A", "backlash-runout"), ("B", "backlash")]
+
+
+def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
+    found = GEARS.check_table(
+        {"serial": ["A", "B", "C"], "joint_gap": ["0.02", "wide", "0.06"]}, TRAIN, assembly="serial"
+    )
+    assert found.counts["assembly"].to_pylist() == ["A", "C"]
+    assert found.set_aside.to_pylist() == [
+        {"row": 1, "assembly": "B", "reason": "row 1: joint_gap: no unit or word 'wide'"}
+    ]
+
+
+@pytest.mark.parametrize(
+    ("table", "how", "words"),
+    [
+        ({"backlsh@1": [0.1]}, {}, "column 'backlsh@1': unknown characteristic 'backlsh' .did you mean 'backlash'"),
+        ({"joint_gap": [0.1]}, {"units": {}}, "column 'joint_gap': in which unit of length. .as in units="),
+        ({"joint_gap": [0.1]}, {"columns": {"gap": "joint_gap"}}, "no column 'gap' .it has joint_gap"),
+        ({"backlash@front": [0.1]}, {}, "'front' is no number of a station"),
+        ({"backlash@7": [0.1]}, {}, "no mesh 7: there are 2"),
+        ({"backlash": [0.1]}, {}, "backlash is measured at each mesh"),
+        ({"joint_gap": [date(2026, 1, 1)]}, {}, "column 'joint_gap' holds date32.*, expected numbers"),
+        ({"joint_gap": [0.1]}, {"layout": "tall"}, "no layout 'tall' of tables"),
+        ({"joint_gap": [0.1]}, {"layout": "long"}, "no column 'assembly'"),
+        ({"joint_gap": [0.1]}, {"instruments": {"backlash": "micrometer"}}, "no column of 'backlash'"),
+        ({"joint_gap": [0.1]}, {"instruments": {"joint_gap": "ruler"}}, "no instrument 'ruler'"),
+        ({"joint_gap": [0.1]}, {"record": {**TRAIN, "readings": {"joint_gap": 0.1}}}, "both the table and the record"),
+        (
+            {"joint_gap": [0.1]},
+            {"record": {**TRAIN, "parts": {"wheel": {"fitted": "2026-01-01", "bears_on": ["backlash"]}}}},
+            "states parts",
+        ),
+    ],
+)
+def test_what_is_wrong_with_a_table_is_told(table: Any, how: dict[str, Any], words: str) -> None:
+    how = dict(how)
+    base = dict(how.pop("record", TRAIN))
+    if how.get("units") == {}:
+        del base["units"]
+    with pytest.raises((InputError, UsageError), match=words):
+        GEARS.check_table(table, base, **how)
+
+
+def test_what_is_no_table_is_answered_with_what_is() -> None:
+    with pytest.raises(TypeError, match=r"speaks Arrow .of pyarrow, polars, pandas or duckdb.*found str"):
+        GEARS.check_table("engines.parquet", TRAIN)
+
+
+def test_an_empty_table_is_no_error() -> None:
+    found = GEARS.check_table(pa.table({"joint_gap": pa.array([], pa.float64())}), TRAIN)
+    assert (found.counts.num_rows, found.findings.num_rows, found.set_aside.num_rows) == (0, 0, 0)
+
+
+def test_numbers_of_32_bits_are_read_as_they_print() -> None:
+    """0.05 of 32 bits is 0.0500000007, which would be beyond the limit of 0.05 mm."""
+    found = GEARS.check_table({"joint_gap": np.array([0.05], dtype=np.float32)}, TRAIN)
+    assert found.counts["outside"].to_pylist() == [0]
