@@ -71,6 +71,8 @@ class Boxes:
         self.halves = halves
         self.is_round = is_round
         self.rows = rows
+        self._are_round = bool(is_round.all())
+        self._round_middles: Array = middles if self._are_round else middles[is_round]
         self.is_whole = is_whole
         self.blame = np.zeros(middles.shape)
         self.turned = np.zeros(len(rows), dtype=np.bool_)
@@ -109,16 +111,17 @@ class Boxes:
     def _reach(self, middle: Array, slopes: Array | None, error: Array) -> tuple[Array, Array]:
         if slopes is None:
             return middle - error, middle + error
-        if self.is_whole and self.is_round.all():
+        if self.is_whole and self._are_round:
             wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
             return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
         wide = reaches.sum(axis=0) + error
         low, high = middle - wide, middle + wide
-        if self.is_round.any():
-            curved = slopes[self.is_round]
-            centre = middle - (curved * self.middles[self.is_round][:, :, np.newaxis]).sum(axis=0)
-            wide = np.sqrt((curved**2).sum(axis=0)) + reaches[~self.is_round].sum(axis=0) + error
+        if len(self._round_middles):
+            curved = slopes if self._are_round else slopes[self.is_round]
+            centre = middle - np.einsum("cbs,cb->bs", curved, self._round_middles)
+            wide = np.sqrt(np.einsum("cbs,cbs->bs", curved, curved)) + error
+            wide = wide if self._are_round else wide + reaches[~self.is_round].sum(axis=0)
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 
@@ -128,13 +131,13 @@ class Boxes:
             if cause.slopes is not None:
                 reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
-                with np.errstate(all="ignore"):
-                    shares = np.where(whole > 0, reaches / whole, 0.0) * part
-                self.blame += np.where(np.isfinite(shares), shares, 0.0).sum(axis=-1)
+                weight: Array = np.zeros(np.broadcast_shapes(whole.shape, np.shape(part)))
+                np.divide(part, whole, out=weight, where=(whole > 0) & np.isfinite(whole))
+                self.blame += np.einsum("cbs,bs->cb", np.where(np.isfinite(whole), reaches, 0.0), weight)
                 if self.is_whole:
-                    box, station = np.nonzero((shares > 0).any(axis=0))
-                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, box, station]
-                    self.worst.append((self._furthest(slopes), np.tile(self.rows[box], 2)))
+                    box, station = np.nonzero(np.broadcast_to(weight > 0, (self.count, weight.shape[-1])))
+                    slopes = np.broadcast_to(cause.slopes, (len(cause.slopes), self.count, weight.shape[-1]))
+                    self.worst.append((self._furthest(slopes[:, box, station]), np.tile(self.rows[box], 2)))
 
     def _furthest(self, slopes: Array) -> Array:
         """The points, by cause and number, at which values with these slopes are greatest and least."""
@@ -227,12 +230,14 @@ def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     for factor, other in ((x, y), (y, x)):
         if factor.low is factor.high and factor.low.size == 1 and factor.is_bounded and other.is_bounded:
             return scaled(other, float(factor.low[0, 0]))
-    ends = np.stack(np.broadcast_arrays(x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high))
+    one, two, three, four = x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high
+    low = np.minimum(np.minimum(one, two), np.minimum(three, four))
+    high = np.maximum(np.maximum(one, two), np.maximum(three, four))
     each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
     slopes = reduce(np.add, each) if each else None
     bend = _reach_of(x) * _reach_of(y)
     error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
-    found = boxes.enclosure(x.middle * y.middle, slopes, error, ends.min(axis=0), ends.max(axis=0))
+    found = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
     _note(boxes, bend, found, x, y)
     return settled(found, np.multiply, x, y)
 

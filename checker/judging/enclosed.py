@@ -162,6 +162,8 @@ class EnclosedBlock:
             offset += middle
         middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
         found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
+        if not is_open.any() and np.isfinite(values).all():
+            return found._replace(is_bounded=True)
         found = enclosures.settled(found, np.positive, found)
         anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
         return enclosures.chosen(is_open & np.isfinite(values), anything, found)
