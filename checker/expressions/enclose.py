@@ -7,7 +7,7 @@ station by itself; a function that states none tells nothing of what is in doubt
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import lru_cache, partial
+from functools import partial
 from itertools import product
 from typing import Any, TypeAlias
 
@@ -28,7 +28,7 @@ from checker.expressions.stations import (
     neighbour,
     neighbours,
 )
-from checker.expressions.steps import Group, Part, Step
+from checker.expressions.steps import Group
 from checker.expressions.subsets import of_known, of_those
 from checker.expressions.truth import Array, Truths
 from checker.frozen import Applied
@@ -57,50 +57,6 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
     return found
 
 
-@lru_cache(maxsize=4096)
-def can_turn(expression: Expression) -> bool:
-    """Whether a hair more or less of a reading may change its value by a step: it compares, counts or rounds."""
-    return any(_is_step(call) for call, _ in expression.program.steps)
-
-
-@lru_cache(maxsize=4096)
-def is_straight(expression: Expression) -> bool:
-    """Whether its value follows all readings along a straight line, as long as nothing of it turns."""
-    return _is_straight(expression.tree)
-
-
-def _is_straight(part: Part) -> bool:
-    match part:
-        case Step(call, given) if call in _ABOVE or call is truth.same:
-            return True
-        case (
-            Step(np.multiply, (factor, float()))
-            | Step(np.multiply, (float(), factor))
-            | Step(np.divide, (factor, float()))
-        ):
-            return _is_straight(factor)
-        case Step(call, given):
-            return _keeps_straight(call) and all(map(_is_straight, given))
-    return True
-
-
-def _keeps_straight(call: Any) -> bool:
-    if isinstance(call, Applied):
-        return call.function not in _WRAPPED or _keeps_straight(call.first[0])
-    return call in _STRAIGHT
-
-
-def _is_step(call: Any) -> bool:
-    if isinstance(call, Applied):
-        return call.function is truth.in_order or (call.function in _WRAPPED and _is_step(call.first[0]))
-    return call in _ABOVE or call in _STEPS or (isinstance(call, Function) and call.ends)
-
-
-_WRAPPED = (by_parent, of_those, of_known)
-_STRAIGHT: frozenset[Any] = frozenset(
-    [np.add, np.subtract, lifted, truth.choose, truth.all_of, truth.any_of, truth.negation, truth.told]
-    + [FUNCTIONS[name] for name in ("mean", "total", "mean_known")]
-)
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
 
 
@@ -278,6 +234,7 @@ def _between_angles(boxes: Boxes, a: Enclosure, b: Enclosure) -> Enclosure:
     high = np.where((passed > 1) | (passed == 1) & rises, np.pi, np.maximum(*ends))
     bent = passed > 0
     if bent.any():
+        boxes.bends(bent)
         boxes.blames(bent.astype(np.float64), apart)
     found = enclosures.chosen(bent, enclosures.between(low, high), line)
     return enclosures.settled(found, mathematics.between_angles, a, b)
@@ -329,6 +286,7 @@ def _over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
         is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
         return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), found)
     is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
+    boxes.bends(~is_known)
     return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), _anything())
 
 
@@ -364,6 +322,7 @@ def _spread(boxes: Boxes, x: Enclosure) -> Enclosure:
         return enclosures.exact(np.zeros((1, 1)))
     apart = enclosures.subtract(boxes, x.at(one), x.at(other))
     low, high = apart.low.max(axis=-1, keepdims=True), apart.high.max(axis=-1, keepdims=True)
+    boxes.bends(~x.is_exact)
     boxes.blames(1.0, x)
     return enclosures.between(np.maximum(low, 0.0), high)
 
@@ -398,6 +357,7 @@ def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
     is_doubtful = ~x.is_exact
     if function in _STEPS:
         boxes.turns(is_doubtful)
+    boxes.bends(is_doubtful)
     boxes.blames(is_doubtful.astype(np.float64), x)
     return enclosures.settled(enclosures.between(function(low), function(high)), function, x)
 
@@ -421,8 +381,10 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
     shape = arrays[0].shape
     found = enclosures.between(low.reshape(shape), high.reshape(shape))
     if len(doubtful):
+        where = np.isin(np.arange(low.size), doubtful).reshape(shape)
+        boxes.bends(where)
         if function in _STEPS or function.ends:
-            boxes.turns(np.isin(np.arange(low.size), doubtful).reshape(shape))
+            boxes.turns(where)
         boxes.blames(1.0, *given)
     return enclosures.settled(found, function, *given)
 

@@ -63,7 +63,7 @@ class Boxes:
     Each box is of the record in one of the `rows`. Causes that are `round` lie in a ball together, the others each
     anywhere between their ends. `blame` gathers which cause to halve where bounds are loose, `worst` the points, with
     their rows, at which what made them so goes furthest, if each box is the whole of its row; `turned` tells in which
-    boxes a comparison or a step came out either way.
+    boxes a comparison or a step came out either way, `bent` in which values follow their causes along no straight line.
     """
 
     def __init__(self, middles: Array, halves: Array, is_round: Truths, rows: Indices, is_whole: bool = False) -> None:
@@ -76,6 +76,7 @@ class Boxes:
         self.is_whole = is_whole
         self.blame = np.zeros(middles.shape)
         self.turned = np.zeros(len(rows), dtype=np.bool_)
+        self.bent = np.zeros(len(rows), dtype=np.bool_)
         self.worst: list[tuple[Array, Indices]] = []
 
     @property
@@ -90,6 +91,10 @@ class Boxes:
     def turns(self, where: Truths) -> None:
         """Note in which boxes, by box and station, something came out either way."""
         self.turned |= where.any(axis=-1)
+
+    def bends(self, where: Truths) -> None:
+        """Note in which boxes, by box and station, something is off a straight line."""
+        self.bent |= where.any(axis=-1)
 
     def enclosure(
         self, middle: Array, slopes: Array | None, error: Array, low: Array | float, high: Array | float
@@ -249,7 +254,11 @@ def _reach_of(x: Enclosure) -> Array:
 
 def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
     """By what part of its width a result is off its straight line."""
-    if not len(boxes.middles) or not bend.any():
+    is_bent = bend > 0
+    if not is_bent.any():
+        return
+    boxes.bends(is_bent)
+    if not len(boxes.middles):
         return
     wide = found.high - found.low
     boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)

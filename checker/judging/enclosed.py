@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import reduce
 from typing import NamedTuple
 
@@ -59,7 +59,7 @@ class EnclosedBlock:
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
                 self._moves[one.name].append((number, cause, one, other))
-        self._turned: dict[Expression, Truths] = {}
+        self._noted: dict[Expression, tuple[Truths, Truths]] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
 
@@ -71,27 +71,42 @@ class EnclosedBlock:
         """Whether anything in doubt bears on an expression."""
         return any(self._is_doubtful(column.name) for column in expression.columns)
 
-    def may_turn(self, expression: Expression) -> Truths:
-        """In which boxes a comparison or a step in an expression may come out either way."""
-        if self.bears_on(expression):
-            self.evaluate(expression)
-        return self._turned.get(expression, np.zeros(self.boxes.count, dtype=np.bool_))
+    def look_at(self, own: Collection[Expression], derived: Collection[Expression]) -> tuple[Truths, Truths]:
+        """In which boxes a comparison or a step may come out either way, and in which values may bend.
+
+        That is asked of some expressions, and of what is derived as far as it counts in them.
+        """
+        turned, bent = (np.zeros(self.boxes.count, dtype=np.bool_) for _ in range(2))
+        for expression in own:
+            if self.bears_on(expression):
+                self.evaluate(expression)
+        for expression in (*own, *derived):
+            if expression in self._noted:
+                turned |= self._noted[expression][0]
+                bent |= self._noted[expression][1]
+        return turned, bent
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
             if self.bears_on(expression):
-                before, self.boxes.turned = self.boxes.turned, np.zeros_like(self.boxes.turned)
-                found = enclose(expression, self.fetch, self.layout, self.boxes)
-                self._turned[expression] = self.boxes.turned
-                self.boxes.turned = before | self.boxes.turned
+                found = self._enclosed(expression)
             else:
                 found = _exact_of(expression, self._of_rows(self._measured.evaluate(expression)))
             self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
         return found.at(self.layout.children(at, expression.stations))
+
+    def _enclosed(self, expression: Expression) -> Enclosure:
+        """Where an expression lies, noting where it turns and where it bends."""
+        boxes, before = self.boxes, (self.boxes.turned, self.boxes.bent)
+        boxes.turned, boxes.bent = (np.zeros_like(noted) for noted in before)
+        found = enclose(expression, self.fetch, self.layout, boxes)
+        self._noted[expression] = boxes.turned, boxes.bent
+        boxes.turned, boxes.bent = before[0] | boxes.turned, before[1] | boxes.bent
+        return found
 
     def fetch(self, column: Column) -> Enclosure:
         """Where a column lies, lifted to the stations it is wanted at."""
@@ -121,8 +136,11 @@ class EnclosedBlock:
         found = self._moved(column, VALUE, as_measured) if column.view == VALUE else None
         if item.derived is not None:
             direct = self._of_rows(self._measured.measured.get(item.name, np.full_like(as_measured[:1], np.nan)))
-            computed = self._computed(item, item.derived)
-            found = computed if found is None else enclosures.chosen(np.isnan(direct), computed, found)
+            lacks = np.isnan(direct)
+            if found is None:
+                found = self._computed(item, item.derived)
+            elif lacks.any():
+                found = enclosures.chosen(lacks, self._computed(item, item.derived), found)
         # What is impossible or not covered as measured counts for nothing, wherever it may lie.
         lost = ~np.isfinite(as_measured)
         whole = enclosures.exact(as_measured) if found is None else found
@@ -143,8 +161,9 @@ class EnclosedBlock:
         if not moves:
             return enclosures.exact(values)
         if not len(self.boxes.middles):
-            ends = [np.stack([one, other]) for _, one, other in moves]
-            low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
+            low, high = (
+                values + sum(reach(one, other) for _, one, other in moves) for reach in (np.minimum, np.maximum)
+            )
             values = np.broadcast_to(values, low.shape)
             is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
             return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))

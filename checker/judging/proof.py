@@ -14,9 +14,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-from checker.expressions.enclose import can_turn, is_straight
 from checker.expressions.enclosures import Boxes, Indices
-from checker.expressions.expression import Expression
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
@@ -88,29 +86,16 @@ class Asked(NamedTuple):
         """What the rule sees, by box."""
         return see(self.rule, self.chain, self.part, block)
 
-    def may_turn(self, block: EnclosedBlock) -> Truths:
-        """In which boxes a condition or a step that hangs on what is in doubt may come out either way."""
-        found = np.zeros(block.boxes.count, dtype=np.bool_)
+    def look(self, block: EnclosedBlock) -> tuple[Truths, Truths]:
+        """In which boxes a condition or step in doubt may come out either way, and in which the rule may bend."""
+        names = sorted(self.inputs.names & self.inputs.computed)
+        derived = filter(None, (self.measured.characteristics[name].derived for name in names))
         with np.errstate(all="ignore"):
-            for expression in self._expressions():
-                if can_turn(expression):
-                    found |= block.may_turn(expression)
-        return found
-
-    def may_bend(self, block: EnclosedBlock) -> bool:
-        """Whether what is in doubt may bear on anything that is no straight line."""
-        if self.part is not None:
-            return True  # of two limits the stricter counts
-        return any(not is_straight(expression) and block.bears_on(expression) for expression in self._expressions())
+            return block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
 
     def may_not_apply(self, block: EnclosedBlock) -> bool:
         """Whether what is in doubt bears on whether the rule applies."""
         return any(block.bears_on(condition) for condition in filter(None, (self.rule.when, self.rule.unless)))
-
-    def _expressions(self) -> Iterator[Expression]:
-        yield from expressions_of(self.rule, self.chain)
-        items = self.measured.characteristics
-        yield from filter(None, (items[name].derived for name in sorted(self.inputs.names)))
 
 
 def apart_of(measured: Block, causes: Causes, decision: Decision, rows: int) -> EnclosedBlock:
@@ -160,9 +145,11 @@ def proven(
 
 def _to_be_proven(asked: Asked, has_ends: bool, decision: Decision, apart: EnclosedBlock) -> Truths:
     """In which rows first order does not show all there is to show."""
-    if has_ends or (decision.guard() > 0 and asked.may_bend(apart)):
-        return np.ones(apart.boxes.count, dtype=np.bool_)
-    return asked.may_turn(apart) & (decision.guard() > 0)
+    if has_ends or decision.guard() == 0:
+        return np.full(apart.boxes.count, has_ends)
+    # Beside a part sheet the stricter of two limits counts, which bends too.
+    turned, bent = asked.look(apart)
+    return turned | bent | (asked.part is not None)
 
 
 def _shown_in(
@@ -174,7 +161,7 @@ def _shown_in(
     widest = max(share, 1.0)
     parts = [asked.enclosed(causes.to(widest), rows)]
     if share < widest:
-        turns = asked.may_turn(parts[0]) & (share > 0)
+        turns = asked.look(parts[0])[0] & (share > 0)
         parts = [
             asked.enclosed(causes.to(part), rows[some])
             for part, some in ((widest, turns), (share, ~turns))
