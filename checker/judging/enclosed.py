@@ -259,6 +259,21 @@ def _beside_physics(found: list[Array], physics: Sequence[Array]) -> list[Array]
     return [np.minimum(found[0], physics[0]), *found[1:3], np.minimum(found[3], physics[1])]
 
 
+def limits_cross(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> Truths:
+    """In which boxes two limits of which the stricter counts may change places: those of physics, and of practice."""
+    crossed = np.zeros(block.boxes.count, dtype=np.bool_)
+    for side in ("low", "high"):
+        physics = rule.limits.candidates(chain, PHYSICS, side)
+        every = (*physics, *rule.limits.candidates(chain, "must", side)) if physics else ()
+        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of and every else None
+        limits = [_amount(candidate.bound, size, block, rule.stations) for candidate in every]
+        for number, one in enumerate(limits[: len(physics)]):
+            for other in limits[number + 1 :]:
+                meet = (one.low <= other.high) & (other.low <= one.high) & ~(one.is_exact & other.is_exact)
+                crossed |= meet.any(axis=-1)
+    return crossed
+
+
 def _to_practice(
     rule: CompiledRule, chain: tuple[str, ...], position: tuple[str, str], part: PartLimit | None, block: EnclosedBlock
 ) -> Array:

@@ -20,7 +20,7 @@ from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
-from checker.judging.enclosed import Cause, EnclosedBlock, Seen, see
+from checker.judging.enclosed import Cause, EnclosedBlock, Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
 from checker.judging.judge import Measures
 from checker.packs.compiled import CompiledRule
@@ -91,7 +91,9 @@ class Asked(NamedTuple):
         names = sorted(self.inputs.names & self.inputs.computed)
         derived = filter(None, (self.measured.characteristics[name].derived for name in names))
         with np.errstate(all="ignore"):
-            return block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+            turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+            # Of two limits the stricter counts, which bends where they change places.
+            return turned, bent | limits_cross(self.rule, self.chain, block) | (self.part is not None)
 
     def may_not_apply(self, block: EnclosedBlock) -> bool:
         """Whether what is in doubt bears on whether the rule applies."""
@@ -147,9 +149,8 @@ def _to_be_proven(asked: Asked, has_ends: bool, decision: Decision, apart: Enclo
     """In which rows first order does not show all there is to show."""
     if has_ends or decision.guard() == 0:
         return np.full(apart.boxes.count, has_ends)
-    # Beside a part sheet the stricter of two limits counts, which bends too.
     turned, bent = asked.look(apart)
-    return turned | bent | (asked.part is not None)
+    return turned | bent
 
 
 def _shown_in(

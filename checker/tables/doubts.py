@@ -6,8 +6,8 @@ from the block as measured.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence, Set
-from functools import partial
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from functools import partial, reduce
 from typing import NamedTuple
 
 import numpy as np
@@ -79,10 +79,16 @@ class TableDoubts:
         self._apart = apart_of(block, self._uncertain(every), decision, rows)
 
     def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt | None:
-        """The doubt about a rule's margins; `again` measures the rule on another block."""
-        doubt = self._first_order(measures, asked.inputs, again)
-        if doubt is None:
+        """The doubt about a rule's margins; none where readings are taken at face value, or there is none.
+
+        `again` measures the rule on another block.
+        """
+        causes = list(self._causes(asked.inputs))
+        if not causes or self._decision.guard() == 0:
             return None
+        # Along a straight line what is moved down moves as far as up.
+        is_straight = not np.any(asked.look(self._apart))
+        doubt = self._first_order(measures, causes, (True,) if is_straight else (True, False), again)
         return proven(
             asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
         )
@@ -92,18 +98,21 @@ class TableDoubts:
         block = self.block.with_values(values)
         return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
 
-    def _first_order(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
+    def _first_order(
+        self,
+        measures: Measures,
+        causes: Iterable[tuple[str, int | None]],
+        ways: Sequence[bool],
+        again: Callable[[Block], Measures],
+    ) -> Doubt:
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
-        causes = list(self._causes(inputs))
         for cause in causes:
-            ways = [again(self._block_at(cause, is_up)) for is_up in (True, False)]
-            moves = np.maximum(*(_moved_by(way, measures) for way in ways))
+            moved = [again(self._block_at(cause, is_up)) for is_up in ways]
+            moves = reduce(np.maximum, (_moved_by(one, measures) for one in moved))
             squares = squares + moves * moves
-            for way in ways:
-                applies |= way.applies != measures.applies
-        if not causes:
-            return None
+            for one in moved:
+                applies |= one.applies != measures.applies
         standard = np.broadcast_to(np.sqrt(squares) / COVERAGE, measures.margins.shape)
         none, never = np.zeros_like(standard), np.zeros_like(measures.applies, dtype=np.bool_)
         return Doubt(standard, none, none, applies, never, all_shown(measures.margins))
