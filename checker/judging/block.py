@@ -82,7 +82,7 @@ class Block:
         found = self._known.get(column)
         if found is None:
             for other, names in self._beside:
-                if not self._rests_on(column.name, names):
+                if not self.rests_on(column.name, names):
                     return other.fetch(column)
             found = self._made(column)
             found.flags.writeable = False
@@ -142,11 +142,11 @@ class Block:
 
     def _result(self, expression: Expression) -> Array:
         for other, names in self._beside:
-            if not any(self._rests_on(column.name, names) for column in expression.columns):
+            if not any(self.rests_on(column.name, names) for column in expression.columns):
                 return other.evaluate(expression)
         return evaluate(expression, self.fetch, self.layout)
 
-    def _rests_on(self, name: str, some: Set[str]) -> bool:
+    def rests_on(self, name: str, some: Set[str]) -> bool:
         """Whether a characteristic, or anything it is derived from, is among some."""
         return name in some or not self.characteristics[name].inputs.names.isdisjoint(some)
 
@@ -171,7 +171,7 @@ class Block:
         there = self._as_measured(np.isfinite(self.fetch(column)))
         refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
         if item.derived is not None and column.view != MEASURED:
-            refused = refused | self._rests_on(item.name, self._set_aside.keys())
+            refused = refused | self.rests_on(item.name, self._set_aside.keys())
             # What comes out beyond all that is possible was refused too.
             refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
         return np.where(there, TRUE, np.where(refused, np.nan, FALSE))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from functools import reduce
 from typing import NamedTuple
 
@@ -47,14 +47,22 @@ class EnclosedBlock:
     """Where the values of records lie, by box of what is in doubt; what is not in doubt is what was measured.
 
     Each box is of one row of the block as measured. With boxes of no causes, each value lies anywhere between its own
-    ends: wider, and the same for every rule.
+    ends: wider, and the same for every rule. The one `beside`, of the same boxes, differs only in what rests on some
+    names.
     """
 
-    def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
+    def __init__(
+        self,
+        measured: Block,
+        causes: Sequence[Cause],
+        boxes: Boxes,
+        beside: tuple[EnclosedBlock, Set[str]] | None = None,
+    ) -> None:
         self.boxes = boxes
         self.layout = measured.layout
         self._measured = measured
         self._causes = causes
+        self._beside = beside
         self._moves: Mapping[str, list[tuple[int, Cause, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
@@ -81,16 +89,29 @@ class EnclosedBlock:
             if self.bears_on(expression):
                 self.evaluate(expression)
         for expression in (*own, *derived):
-            if expression in self._noted:
-                turned |= self._noted[expression][0]
-                bent |= self._noted[expression][1]
+            if (noted := self._told_of(expression)) is not None:
+                turned |= noted[0]
+                bent |= noted[1]
         return turned, bent
+
+    def _told_of(self, expression: Expression) -> tuple[Truths, Truths] | None:
+        noted = self._noted.get(expression)
+        return noted if noted is not None or self._beside is None else self._beside[0]._told_of(expression)
+
+    def _alike(self, columns: Iterable[Column]) -> EnclosedBlock | None:
+        """The one beside where it says the same of all columns."""
+        if self._beside is None:
+            return None
+        other, names = self._beside
+        return None if any(self._measured.rests_on(column.name, names) for column in columns) else other
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
-            if self.bears_on(expression):
+            if (other := self._alike(expression.columns)) is not None:
+                found = other.evaluate(expression)
+            elif self.bears_on(expression):
                 found = self._enclosed(expression)
             else:
                 found = _exact_of(expression, self._of_rows(self._measured.evaluate(expression)))
@@ -112,7 +133,8 @@ class EnclosedBlock:
         """Where a column lies, lifted to the stations it is wanted at."""
         found = self._known.get(column)
         if found is None:
-            found = self._known[column] = self._made(column)
+            other = self._alike([column])
+            found = self._known[column] = self._made(column) if other is None else other.fetch(column)
         return found
 
     def _of_rows(self, values: Array) -> Array:

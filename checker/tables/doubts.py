@@ -19,6 +19,7 @@ from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, all_shown
+from checker.judging.enclosed import EnclosedBlock
 from checker.judging.judge import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
@@ -76,7 +77,8 @@ class TableDoubts:
         self._beside = beside
         self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
         every = Inputs(frozenset(sizes.own), frozenset())
-        self._apart = apart_of(block, self._uncertain(every), decision, rows)
+        apart = None if beside is None else (beside[0]._apart, beside[1])
+        self._apart: EnclosedBlock = apart_of(block, self._uncertain(every), decision, rows, apart)
 
     def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt | None:
         """The doubt about a rule's margins; none where readings are taken at face value, or there is none.
