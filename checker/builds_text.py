@@ -7,13 +7,13 @@ from datetime import date
 from itertools import groupby
 
 from checker.builds import Builds, Difference
-from checker.findings.text import labelled, with_count
+from checker.findings.text import PLAIN, Look, with_count
 from checker.judging.evidence import Evidence
 from checker.notation.write import write_apart, write_quantity
 from checker.units.units import difference
 
 
-def write_builds(builds: Builds, in_full: bool) -> str:
+def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
     """What has changed, station by station; in full also what has not, or cannot be told."""
     lines = [
         builds.after.record.assembly,
@@ -27,11 +27,11 @@ def write_builds(builds: Builds, in_full: bool) -> str:
         changes = list(group)
         shown = changes if in_full else [item for item in changes if item.is_told or item.renewed]
         if shown:
-            lines += [changes[0].title, *(line for item in shown for line in _line(item)), ""]
+            lines += [changes[0].title, *(line for item in shown for line in _line(item, look)), ""]
         if len(shown) < len(changes):
             still.append(with_count(changes[0].title, len(changes) - len(shown)))
     if still:
-        lines += list(labelled("no measurable change", ", ".join(still)))
+        lines += list(look.labelled("no measurable change", ", ".join(still)))
     if not builds.differences:
         lines.append("Nothing was measured in both builds.")
     return "\n".join(lines).rstrip() + "\n"
@@ -70,11 +70,11 @@ def _build(evidence: Evidence) -> str:
     return f"{evidence.record.source}{dated}"
 
 
-def _line(item: Difference) -> Iterator[str]:
+def _line(item: Difference, look: Look) -> Iterator[str]:
     words = [f"{_sizes(item)}: {_change(item)}"]
     if item.renewed:
         words.append(f"{item.renewed}, so this is no wear")
-    yield from labelled(item.where, "; ".join(words))
+    yield from look.labelled(item.where, "; ".join(words))
 
 
 def _sizes(item: Difference) -> str:

@@ -91,7 +91,12 @@ def require(given: object, advice: str, *kinds: type) -> None:
 
 def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
     """A hint with the nearest known name, or nothing when none is so far alike (difflib's ratio)."""
+    near = nearest_name(name, known, alike)
+    return f"did you mean {near!r}?" if near else ""
+
+
+def nearest_name(name: str, known: Iterable[str], alike: float = 0.6) -> str:
+    """The known name that is nearest, or nothing."""
     import difflib  # only mistakes need it
 
-    matches = difflib.get_close_matches(name, list(known), n=1, cutoff=alike)
-    return f"did you mean {matches[0]!r}?" if matches else ""
+    return next(iter(difflib.get_close_matches(name, list(known), n=1, cutoff=alike)), "")

@@ -147,16 +147,20 @@ def _widths(rows: Sequence[_Row], width: int, widest: Sequence[int]) -> tuple[in
     """As wide as what stands in a column, within bounds; the first column has the rest."""
     needed = [max(map(len, column)) for column in zip(*rows, strict=True)]
     others = [min(own, most) for own, most in zip(needed[1:], widest, strict=True)]
+    room = width - len(_GAP) * len(others) - _LEAST_TITLE
+    if sum(others) > room:
+        others = [own * room // sum(others) for own in others]
     rest = width - sum(others) - len(_GAP) * len(others)
     return (max(min(needed[0], rest), _LEAST_TITLE), *others)
 
 
 def _laid_out(row: _Row, widths: Sequence[int], is_brief: bool) -> Iterator[str]:
-    """A row of the table; what is too long for its column goes on below, or is cut where it is to be brief."""
+    """A row of the table; what is too long for its column goes on below, or but for limits is cut to be brief."""
     indent = " " * (len(row.about) - len(row.about.lstrip()))
+    may_be_cut = (is_brief, False, False, is_brief)
     cells = [
-        [_cut(text, width)] if is_brief else textwrap.wrap(text, width, subsequent_indent=more)
-        for text, width, more in zip(row, widths, (f"{indent}  ", "", "", ""), strict=True)
+        [_cut(text, width)] if is_cut else textwrap.wrap(text, width, subsequent_indent=more)
+        for text, width, more, is_cut in zip(row, widths, (f"{indent}  ", "", "", ""), may_be_cut, strict=True)
     ]
     for parts in zip_longest(*cells, fillvalue=""):
         yield _GAP.join(f"{part:{width}}" for part, width in zip(parts, widths, strict=True)).rstrip()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 
-from checker.findings.text import Paint, in_columns, labelled, wrapped
+from checker.findings.text import Look
 from checker.judging.judge import Verdict
 from checker.reports.markdown import escaped, listed, table
 from checker.reports.summary import RuleLine
@@ -16,17 +16,17 @@ _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not kno
 _TITLE, _VALUE, _SIDE = 36, 20, 22
 
 
-def write_uses(assembly: str, uses: Sequence[Use], paint: Paint) -> str:
+def write_uses(assembly: str, uses: Sequence[Use], look: Look) -> str:
     """The answer for each use, what was counted, and the rule that decides."""
     width = max(len(use.title) for use in uses)
     lines = [assembly]
     for use in uses:
-        lines.append(f"  {use.title:{width}}  {paint(use.answer, _VERDICTS[use.answer])}")
-        lines += labelled("", use.counts)
-        lines += labelled("decided by", use.deciding) if use.deciding else ()
+        lines.append(f"  {use.title:{width}}  {look.paint(use.answer, _VERDICTS[use.answer])}")
+        lines += look.labelled("", use.counts)
+        lines += look.labelled("decided by", use.deciding) if use.deciding else ()
     names = ", ".join(use.application for use in uses)
-    lines += ["", *wrapped(f"checker uses RECORD --to USE says rule by rule what another use asks: {names}.")]
-    lines += wrapped(f"Cautions: {' '.join(cautions_of(uses))}")
+    lines += ["", *look.wrapped(f"checker uses RECORD --to USE says rule by rule what another use asks: {names}.")]
+    lines += look.wrapped(f"Cautions: {' '.join(cautions_of(uses))}")
     return "\n".join(lines) + "\n"
 
 
@@ -43,18 +43,19 @@ def uses_json(assembly: str, uses: Sequence[Use]) -> str:
     return _json({"assembly": assembly, "uses": list(map(_use_data, uses))})
 
 
-def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange], paint: Paint) -> str:
+def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange], look: Look) -> str:
     """From one use to another: what is to be done first, then what is only held to other limits."""
     now = pair[1]
-    lines = [assembly, *wrapped(_title(pair)), paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])]
+    answer = look.paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])
+    lines = [assembly, *look.wrapped(_title(pair)), answer]
     for title, changes in _sections(changed):
         heading = ((title, _TITLE), ("measured", _VALUE), ("was", _SIDE), ("now", _SIDE + 2))
-        lines += ["", *in_columns(heading)]
+        lines += ["", *look.in_columns(heading)]
         for change in changes:
-            lines += _change_lines(change)
+            lines += _change_lines(change, look)
     if asked := [change for change in changed if _is_asked(change)]:
-        lines += ["", "Asked besides", *(line for change in asked for line in _asked(change))]
-    lines += ["", *wrapped(f"Cautions: {' '.join(cautions_of(pair))}")]
+        lines += ["", "Asked besides", *(line for change in asked for line in _asked(change, look))]
+    lines += ["", *look.wrapped(f"Cautions: {' '.join(cautions_of(pair))}")]
     return "\n".join(lines) + "\n"
 
 
@@ -106,17 +107,17 @@ def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleCha
             yield title, changes
 
 
-def _change_lines(change: RuleChange) -> Iterator[str]:
+def _change_lines(change: RuleChange, look: Look) -> Iterator[str]:
     where = f", {change.now.places}" if change.now.places else ""
     cells = ((f"  {change.now.title}{where}", _TITLE), (change.now.values, _VALUE), (_side(change.was), _SIDE))
-    yield from in_columns((*cells, (_side(change.now), _SIDE + 2)))
+    yield from look.in_columns((*cells, (_side(change.now), _SIDE + 2)))
     if change.is_worse and change.do:
-        yield from labelled("    do", change.do)
+        yield from look.labelled("    do", change.do)
 
 
-def _asked(change: RuleChange) -> Iterator[str]:
+def _asked(change: RuleChange, look: Look) -> Iterator[str]:
     where = f", {change.now.places}" if change.now.places else ""
-    yield from (f"  {line}" for line in wrapped(f"{change.now.title}{where}: {change.do or change.now.verdict}"))
+    yield from look.wrapped(f"{change.now.title}{where}: {change.do or change.now.verdict}", "  ")
 
 
 def _side(line: RuleLine) -> str:

@@ -66,6 +66,7 @@ SLOW = {
     "test_soundness",
     "test_station_counts",
     "test_taken_directly",
+    "test_terminal",
     "test_trade_facts",
     "test_uses",
     "test_vetting",

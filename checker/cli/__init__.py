@@ -14,10 +14,13 @@ from pathlib import Path
 from typing import NoReturn
 
 from checker.cli.arguments import parse
+from checker.cli.shared_options import STANDARD_INPUT
+from checker.cli.terminal import fitting, is_terminal
 from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
 CANNOT_JUDGE = 2
+_PAGES = {"html": "a page in HTML", "pdf": "a PDF file", "xlsx": "a workbook"}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -30,6 +33,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parse(arguments)
     try:
         _keep_what_is_read(options)
+        _keep_pages_from_terminals(options)
         run = getattr(options, "run", None)
         if run is None:
             run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
@@ -73,6 +77,16 @@ def _keep_what_is_read(options: Namespace) -> None:
             raise UsageError(Problem(f"{output} is the record; the output would overwrite it", hint=hint))
 
 
+def _keep_pages_from_terminals(options: Namespace) -> None:
+    """A page is for a browser or for paper: it goes to a file, unless another program reads it."""
+    form = getattr(options, "format", None)
+    if form in _PAGES and options.output is None and is_terminal(sys.stdout):
+        record = getattr(options, "record", None)
+        of_record = f"{Path(record).stem}-" if isinstance(record, str) and record != STANDARD_INPUT else ""
+        made = f"{of_record}{options.command}.{form}"
+        raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
+
+
 def _are_one_file(one: str, other: str) -> bool:
     try:
         return Path(one).samefile(other)
@@ -88,8 +102,8 @@ def _make_streams_safe() -> None:
 
 
 def _complain(error: CheckerError) -> None:
-    for problem in error.problems:
-        print(printable(str(problem)), file=sys.stderr)
-    count = len(error.problems)
+    lines = [printable(str(problem)) for problem in error.problems]
     if not isinstance(error, OutputError):
-        print(f"{count} problem{'s' if count > 1 else ''}; nothing was judged.", file=sys.stderr)
+        lines.append(f"{len(lines)} problem{'s' if len(lines) > 1 else ''}; nothing was judged.")
+    for line in lines:
+        print(fitting(line, sys.stderr), file=sys.stderr)

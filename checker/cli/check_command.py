@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from checker.cli.output import coloured, is_coloured, put
+from checker.cli.look import look_for, say
+from checker.cli.output import put
+from checker.cli.progress import progress
+from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError, nearest
-from checker.findings.text import plain
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.provenance import require_packs_of
 from checker.plugins import Plugins, gather
-from checker.records.record import read_record
 from checker.reports.report import Report
 from checker.reports.text import write_text
 from checker.rulebook import rulebook_for
@@ -29,10 +30,11 @@ def run(options: Namespace) -> int:
 
 def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
-    record = read_record(options.record, plugins.record_readers)
-    rulebook = rulebook_for(record, *options.pack, plugins=plugins)
+    record = record_given(options.record, plugins)
     decision = decision_asked_for(options)
-    return rulebook.check(record, options.application, options.before, decision, options.on, options.inspection)
+    with progress("judging"):
+        rulebook = rulebook_for(record, *options.pack, plugins=plugins)
+        return rulebook.check(record, options.application, options.before, decision, options.on, options.inspection)
 
 
 def decision_asked_for(options: Namespace) -> Decision | None:
@@ -53,8 +55,8 @@ def require_form(form: str, plugins: Plugins) -> None:
 def write_report(report: Report, options: Namespace, plugins: Plugins) -> None:
     """Write a report in the form asked for; coloured only as text on a terminal."""
     if options.format == "text":
-        paint = coloured if options.output is None and is_coloured() else plain
-        put(write_text(report, paint, options.all, options.system), options.output)
+        look = look_for(options.output)
+        say(write_text(report, look.paint, options.all, options.system, look.width), options.output)
     elif options.format == "json":
         from checker.reports.json_report import write_json  # few runs write it
 

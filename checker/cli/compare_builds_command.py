@@ -7,17 +7,22 @@ from argparse import Namespace
 
 from checker.builds import compare_builds
 from checker.builds_text import builds_data, write_builds
+from checker.cli.look import look_for, say
 from checker.cli.output import put
+from checker.cli.record_input import record_given
+from checker.cli.shared_options import STANDARD_INPUT
 from checker.errors import Problem, UsageError
 from checker.plugins import gather
-from checker.records.record import read_record
 from checker.rulebook import rulebook_for
 
 
 def run(options: Namespace) -> int:
     """Show every value known of both; with one record, its earlier readings against those that count now."""
     plugins = gather(without=options.without)
-    records = [read_record(path, plugins.record_readers) for path in (options.record, options.later_record) if path]
+    paths = [path for path in (options.record, options.later_record) if path]
+    if paths.count(STANDARD_INPUT) > 1:
+        raise UsageError(Problem("the standard input holds one record", hint="name the file of the other"))
+    records = [record_given(path, plugins) for path in paths]
     if len(records) == 1 and not records[0].earlier:
         hint = "give a second record, or list what was measured before under earlier"
         raise UsageError(Problem(f"{records[0].source} holds no earlier readings", hint=hint))
@@ -27,5 +32,5 @@ def run(options: Namespace) -> int:
     if options.format == "json":
         put(json.dumps(builds_data(builds), indent=2) + "\n", options.output)
     else:
-        put(write_builds(builds, in_full=bool(options.characteristic)), options.output)
+        say(write_builds(builds, bool(options.characteristic), look_for(options.output)), options.output)
     return 0

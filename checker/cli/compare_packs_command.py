@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
+from checker.cli.look import look_for, say
 from checker.cli.output import put
-from checker.cli.progress import counted
+from checker.cli.progress import counted, progress
+from checker.cli.record_input import record_given
 from checker.findings.finding import numbered
-from checker.findings.text import WIDTH
 from checker.judging.judge import Verdict
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
@@ -25,18 +25,20 @@ _NEW_AND_WAITING = (NO_RULE, str(Verdict.NOT_MEASURED))
 def run(options: Namespace) -> int:
     """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does."""
     plugins = gather(without=options.without)
-    old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
-    result = compare(old, new)
+    with progress("comparing"):
+        old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
+        result = compare(old, new)
     other = " with another content" if str(old) == str(new) and _digests(old) != _digests(new) else ""
     judges = (Judges(options.old, plugins), Judges(options.new, plugins))
-    compared = compared_records(options.record, *judges, plugins, options.application)
+    given = (record_given(path, plugins) for path in options.record)
+    compared = compared_records(given, *judges, options.application)
     records = list(counted(compared, "judging by both"))
     changed = [record for record in records if record.is_one]
     if options.format == "json":
         data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}
         put(json.dumps(data, indent=2) + "\n", None)
     else:
-        put("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n", None)
+        say("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n")
     return 0 if result.is_empty and not changed else DIFFERENT
 
 
@@ -93,10 +95,4 @@ def _turned_lines(turned: Iterable[Turned]) -> Iterator[str]:
             where = numbered((one.where, one.station) for one in found)
             yield f"  {rule}{f', {where}' if where else ''}: {old} -> {new}"
     if waiting:
-        yield from textwrap.wrap(
-            f"rules added, and not measured yet: {', '.join(waiting)}",
-            WIDTH,
-            initial_indent="  ",
-            subsequent_indent="    ",
-            break_on_hyphens=False,
-        )
+        yield from look_for(None).wrapped(f"rules added, and not measured yet: {', '.join(waiting)}", "  ")

@@ -17,9 +17,9 @@ def run(options: Namespace) -> int:
     report = judged(options, gather(without=options.without))
     written = write_hand_over(report)
     if options.format == "pdf":
-        with progress("laying out the pages", patience=0) as step:
-            step("")
-            put(pdf_of(written), options.output)
+        with progress("laying out the pages", patience=0):
+            pages = pdf_of(written)
+        put(pages, options.output)
     else:
         put(written, options.output)
     return report.status

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import shutil
+import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from checker.cli.named_values import named_values
 from checker.cli.output import put
 from checker.cli.pack_choice import installed_packs, packs_for
+from checker.cli.terminal import width_of
 from checker.errors import Problem, UsageError
 from checker.given import Given, characteristic, read_given
 from checker.limits import RuleLimits, limits_of
@@ -24,7 +25,6 @@ from checker.plugins import gather
 from checker.rule_search import find_rules, nearest_words, words_of
 from checker.rulebook import Rulebook, load_rulebook
 
-NARROWEST, WIDEST = 72, 100
 MOST_BY_USE = 4
 """Of how many rules the limits are shown for every use; of more, only those for a use that is named."""
 
@@ -50,7 +50,7 @@ def run(options: Namespace) -> int:
     if options.format == "json":
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
-    width = min(max(shutil.get_terminal_size().columns, NARROWEST), WIDEST)
+    width = width_of(sys.stdout)
     put("\n".join(_shown(one, options, given, width) for one in found), None)
     return 0
 
@@ -129,7 +129,7 @@ def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: i
     uses = f"for {titles.use(options.use)}" if options.use else ""
     heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
     if options.use is None and len(rules) > MOST_BY_USE:
-        names = "".join(f"  {rule.rule.title}\n" for rule in rules)
+        names = "".join(f"{line}\n" for rule in rules for line in folded(rule.rule.title, 2, 4, width))
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
     return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width, titles)}"

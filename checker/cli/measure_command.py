@@ -13,8 +13,11 @@ from pathlib import Path
 
 from checker.bench.session import Bench
 from checker.bench.steps import Step, nearest_title
-from checker.cli.output import coloured, is_coloured, put
+from checker.cli.look import coloured
+from checker.cli.output import put
 from checker.cli.record_file import RecordFile
+from checker.cli.record_input import require_file
+from checker.cli.terminal import is_coloured
 from checker.documents.printable import printable
 from checker.effects import Reply
 from checker.errors import Problem, UsageError
@@ -45,6 +48,7 @@ quit        stop; everything typed is saved already"""
 def run(options: Namespace) -> int:
     """Ask until everything is measured or the builder stops; the status is that of the report."""
     gc.enable()  # a session lasts for hours
+    require_file(options.record, "every reading is saved in its file")
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         hint = "fill in a file instead: checker sheet writes one"
         raise UsageError(Problem("measuring needs an interactive terminal", hint=hint))

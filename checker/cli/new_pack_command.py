@@ -7,7 +7,8 @@ from argparse import Namespace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from checker.cli.output import empty_folder, put, save, save_all
+from checker.cli.look import say
+from checker.cli.output import empty_folder, save, save_all
 from checker.errors import Problem, UsageError
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins, gather
@@ -48,8 +49,8 @@ def run(options: Namespace) -> int:
         save_all(files, folder)
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
-    put(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}", None)
-    put(f"Next: checker test-pack {options.folder}\n", None)
+    say(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}")
+    say(f"Next: checker test-pack {options.folder}\n")
     return 0
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from checker.cli.output import empty_folder, put, save_all
+from checker.cli.look import say
+from checker.cli.output import empty_folder, save_all
 from checker.vetting.new_plugin import new_plugin
 
 
@@ -13,6 +14,6 @@ def run(options: Namespace) -> int:
     folder = empty_folder(options.folder)
     files = new_plugin(folder.resolve().name.replace("_", "-"))
     save_all(files, folder)
-    put(f"{', '.join(files)} written to {options.folder}.\n", None)
-    put(f"Next, in {options.folder}: python -m pip install -e . and python -m pytest\n", None)
+    say(f"{', '.join(files)} written to {options.folder}.\n")
+    say(f"Next, in {options.folder}: python -m pip install -e . and python -m pytest\n")
     return 0

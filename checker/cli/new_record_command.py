@@ -7,9 +7,11 @@ from argparse import Namespace
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from checker.cli.look import say
 from checker.cli.named_values import is_count, named_counts
 from checker.cli.output import put
 from checker.cli.pack_choice import installed_packs, on_top_of, packs_for, uses_of
+from checker.cli.progress import progress
 from checker.cli.questions import ask, choose
 from checker.errors import Problem, UsageError, nearest
 from checker.new_record import SYSTEMS, new_record
@@ -36,7 +38,8 @@ def run(options: Namespace) -> int:
     taken = options.pack or [_only_pack(use, packs)]
     if asks and not options.pack and not options.use:
         taken += _ask_added(taken[0], packs)
-    rulebook = load_rulebook(*taken, plugins=plugins)
+    with progress("reading the rule packs"):
+        rulebook = load_rulebook(*taken, plugins=plugins)
     if not use:
         raise _unnamed_use(rulebook.applications)
     rulebook.chain(use)
@@ -46,9 +49,11 @@ def run(options: Namespace) -> int:
         stations = _ask_stations(rulebook)
     system = options.units or (choose("Inches or millimetres?", _SYSTEMS) if asks else SYSTEMS[0])
     name = options.name or (ask("What is it called?", NAME) if asks else NAME)
-    put(new_record(rulebook, use, name, system, stations, path.name, layout), options.file)
+    with progress("writing the record"):
+        written = new_record(rulebook, use, name, system, stations, path.name, layout)
+    put(written, options.file)
     told = f"{options.file} written for {rulebook.layered.applications[use].title}, by {rulebook}."
-    put(f"{told}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n", None)
+    say(f"{told}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n")
     return 0
 
 

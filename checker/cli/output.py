@@ -7,27 +7,20 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from checker.cli.terminal import is_terminal
 from checker.errors import OutputError, Problem, UsageError
-from checker.judging.judge import Verdict
-
-_COLOURS = {
-    Verdict.OUTSIDE: "31;1",
-    Verdict.UNDECIDED: "35",
-    Verdict.NOT_MEASURED: "35",
-    Verdict.ADVISORY: "33",
-    Verdict.WITHIN: "32",
-}
 
 _MARK_LENGTH = 8
 
 
 def put(content: str | bytes, path: str | None) -> None:
-    """Write to the terminal, or to a file.
+    """Write to the standard output, or to a file.
 
-    Raises OutputError where the file cannot be written; text is then on the terminal, anything else in another file.
+    Raises OutputError where the file cannot be written; text is then on the standard output, anything else in another
+    file. Raises UsageError for what is binary where the standard output is a terminal.
     """
     if path is None:
-        if isinstance(content, bytes):
+        if isinstance(content, bytes) and is_terminal(sys.stdout):
             raise UsageError(Problem("this form is binary", hint="name a file with --output"))
         _say(content)
         return
@@ -80,11 +73,14 @@ def _put_elsewhere(content: str | bytes, path: Path) -> str:
     return f"it is in {other} instead"
 
 
-def _say(text: str) -> None:
+def _say(content: str | bytes) -> None:
     if sys.stdout is None:
         raise UsageError(Problem("the standard output is closed", hint="name a file with --output"))
     try:
-        sys.stdout.write(text)
+        if isinstance(content, bytes):
+            sys.stdout.buffer.write(content)
+        else:
+            sys.stdout.write(content)
         sys.stdout.flush()
     except BrokenPipeError:
         raise
@@ -130,19 +126,3 @@ def _settle(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-
-
-def is_coloured() -> bool:
-    """Colour is for terminals whose user has not declined it."""
-    return (
-        sys.stdout is not None
-        and sys.stdout.isatty()
-        and "NO_COLOR" not in os.environ
-        and os.environ.get("TERM") != "dumb"
-    )
-
-
-def coloured(text: str, verdict: Verdict | None) -> str:
-    """A piece of text in the colour of its verdict."""
-    code = _COLOURS.get(verdict) if verdict is not None else None
-    return f"\x1b[{code}m{text}\x1b[0m" if code else text

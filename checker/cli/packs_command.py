@@ -7,6 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from checker.cli.look import say
 from checker.cli.output import put, save
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
@@ -39,7 +40,7 @@ def run(options: Namespace) -> int:
     elif options.format == "json":
         put(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
     else:
-        put("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n", None)
+        say("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n")
     return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0
 
 

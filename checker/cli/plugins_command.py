@@ -6,6 +6,7 @@ import json
 from argparse import Namespace
 from collections.abc import Iterator
 
+from checker.cli.look import say
 from checker.cli.output import put
 from checker.plugin import SHIPPED, Plugin
 from checker.plugins import survey
@@ -19,7 +20,7 @@ def run(options: Namespace) -> int:
     if options.format == "json":
         put(json.dumps([_row(plugin) for plugin in plugins], indent=2) + "\n", None)
     else:
-        put("\n\n".join("\n".join(_lines(plugin)) for plugin in plugins) + "\n", None)
+        say("\n\n".join("\n".join(_lines(plugin)) for plugin in plugins) + "\n")
     return FAILED if any(plugin.problems for plugin in plugins) else 0
 
 

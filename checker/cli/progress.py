@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TypeVar
+
+from checker.cli.terminal import is_terminal
 
 _T = TypeVar("_T")
 PATIENCE = 0.5
@@ -15,24 +19,36 @@ _ERASE = "\r\x1b[K"
 
 
 @contextmanager
-def progress(doing: str, patience: float = PATIENCE) -> Iterator[Callable[[str], None]]:
-    """What it gives is told how far the work has come: "testing: 12 of 40 rules"."""
+def progress(doing: str, patience: float | None = None) -> Iterator[Callable[[str], None]]:
+    """What it gives is told how far the work has come: "testing: 12 of 40 rules"; until then it says what is done."""
     stream = sys.stderr
-    if stream is None or not stream.isatty():
+    if not is_terminal(stream) or os.environ.get("TERM") == "dumb":
         yield lambda told: None
         return
+    patience = PATIENCE if patience is None else patience
     start = time.monotonic()
     shown: list[str] = []
 
+    def show(told: str) -> None:
+        shown.append(told)
+        stream.write(f"{_ERASE}{doing}{f': {told}' if told else ''}")
+        stream.flush()
+
     def step(told: str) -> None:
         if time.monotonic() - start >= patience:
-            shown.append(told)
-            stream.write(f"{_ERASE}{doing}{f': {told}' if told else ''}")
-            stream.flush()
+            first.cancel()
+            show(told)
 
+    first = threading.Timer(patience, show, ("",))
+    first.daemon = True
+    first.start()
+    if not patience:
+        first.join()
     try:
         yield step
     finally:
+        first.cancel()
+        first.join()
         if shown:
             stream.write(_ERASE)
             stream.flush()

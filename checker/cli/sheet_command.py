@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from argparse import Namespace
 from collections.abc import Callable, Mapping
-from pathlib import Path
 
 from checker.cli.named_values import is_count, named_counts, named_values
 from checker.cli.output import put
+from checker.cli.progress import progress
+from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError
 from checker.plugins import Plugins, gather
-from checker.records.record import read_record
+from checker.records.record import Record
 from checker.rulebook import load_rulebook, rulebook_for
 from checker.sheets.blank import blank_record
 from checker.sheets.plan import Sheet, plan
@@ -22,17 +23,18 @@ from checker.sheets.write_yaml import write_yaml
 
 def run(options: Namespace) -> int:
     """Write the sheet; the status is 0 once it is out."""
-    if options.record and options.output and Path(options.output).resolve() == Path(options.record).resolve():
-        raise UsageError(Problem("the sheet would replace the record it is laid out from", hint="name another file"))
     write = _WRITERS[options.format]
-    put(write(_sheet(options, gather(without=options.without))), options.output)
+    plugins = gather(without=options.without)
+    record = record_given(options.record, plugins) if options.record else None
+    with progress("laying out the sheet"):
+        sheet = write(_sheet(options, plugins, record))
+    put(sheet, options.output)
     return 0
 
 
-def _sheet(options: Namespace, plugins: Plugins) -> Sheet:
-    if options.record:
+def _sheet(options: Namespace, plugins: Plugins, record: Record | None) -> Sheet:
+    if record is not None:
         _require_absent(options, "layout", "stations", "rows", "units")
-        record = read_record(options.record, plugins.record_readers)
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     else:
         if not options.pack or not options.application:

@@ -7,6 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from checker.cli.look import say
 from checker.cli.output import put
 from checker.cli.progress import progress
 from checker.plugins import gather
@@ -20,13 +21,14 @@ FAILED = 1
 
 def run(options: Namespace) -> int:
     """Test packs; the status is 1 when a case fails or something is unguarded."""
-    rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
-    asked = [
-        pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
-    ]
     with progress("testing") as step:
+        rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
+        asked = [
+            pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
+        ]
         result = vet(rulebook, asked, step)
-    put(_told(options, rulebook, result), options.output)
+    write = say if options.format == "text" and not options.draft_cases else put
+    write(_told(options, rulebook, result), options.output)
     return 0 if result.is_sound else FAILED
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Sequence
 
-from checker.cli.output import coloured, is_coloured, put
+from checker.cli.look import look_for, say
+from checker.cli.output import put
 from checker.cli.progress import counted
+from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError
-from checker.findings.text import Paint, plain
+from checker.findings.text import Look
 from checker.html.use_change_page import write_change_html
 from checker.html.uses_page import write_uses_html
 from checker.plugins import gather
-from checker.records.record import Record, read_record
+from checker.records.record import Record
 from checker.use_change import changes
 from checker.uses import Use, uses_of
 from checker.uses_forms import change_json, change_markdown, uses_json, uses_markdown, write_change, write_uses
@@ -21,15 +23,16 @@ from checker.uses_forms import change_json, change_markdown, uses_json, uses_mar
 def run(options: Namespace) -> int:
     """Show which uses the build suits and why not; the status is that of the record's own use, or of the other use."""
     plugins = gather(without=options.without)
-    record = read_record(options.record, plugins.record_readers)
+    record = record_given(options.record, plugins)
     pair = _pair(options, record)
     uses = list(counted(uses_of(record, plugins, *options.pack, only=pair), "judging for each use"))
-    paint = coloured if options.output is None and is_coloured() else plain
+    look = look_for(options.output)
+    write = say if options.format == "text" else put
     if pair:
         was, now = (next(use for use in uses if use.application == name) for name in pair)
-        put(_changed(record.assembly, (was, now), options.format, paint), options.output)
+        write(_changed(record.assembly, (was, now), options.format, look), options.output)
         return now.report.status
-    put(_side_by_side(record.assembly, uses, options.format, paint), options.output)
+    write(_side_by_side(record.assembly, uses, options.format, look), options.output)
     return next((use for use in uses if use.application == record.application), uses[0]).report.status
 
 
@@ -42,15 +45,15 @@ def _pair(options: Namespace, record: Record) -> tuple[str, ...]:
     return options.from_use or record.application, options.to
 
 
-def _side_by_side(assembly: str, uses: Sequence[Use], form: str, paint: Paint) -> str:
+def _side_by_side(assembly: str, uses: Sequence[Use], form: str, look: Look) -> str:
     if form == "text":
-        return write_uses(assembly, uses, paint)
+        return write_uses(assembly, uses, look)
     return {"html": write_uses_html, "json": uses_json, "markdown": uses_markdown}[form](assembly, uses)
 
 
-def _changed(assembly: str, pair: tuple[Use, Use], form: str, paint: Paint) -> str:
+def _changed(assembly: str, pair: tuple[Use, Use], form: str, look: Look) -> str:
     changed = changes(pair[0].report, pair[1].report)
     if form == "text":
-        return write_change(assembly, pair, changed, paint)
+        return write_change(assembly, pair, changed, look)
     write = {"html": write_change_html, "json": change_json, "markdown": change_markdown}[form]
     return write(assembly, pair, changed)

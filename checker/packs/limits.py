@@ -103,14 +103,13 @@ def _band(source: Source, path: KeyPath, written: str, basis: Basis | None) -> s
     """The band in which a limit counts: that under which it is written, or that of physics."""
     if basis is None or basis.kind != PHYSICS:
         return written
-    place = source.document.place(*path)
     if written != "must":
         message = "physics is no advice: state this should in limits of their own, with a basis of their own"
-        source.problems.append(Problem(message, place))
+        source.problems.append(Problem(message, source.document.place(*path)))
     elif not basis.note:
         message = "limits of physics need a note that says what happens beyond them"
         example = "as in basis: {kind: physics, note: the parts meet}"
-        source.problems.append(Problem(message, place, example))
+        source.problems.append(Problem(message, source.document.place(*path), example))
     return PHYSICS
 
 

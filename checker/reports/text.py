@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence, Set
 
 from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.finding import Finding
-from checker.findings.text import WIDTH, Paint, finding_lines, labelled, plain, wrapped
+from checker.findings.text import WIDTH, Look, Paint, finding_lines, plain
 from checker.judging.judge import Verdict
 from checker.reports.doubts import Doubt
 from checker.reports.overview import is_told_in_full, overview
@@ -22,24 +22,25 @@ _IN_FULL = (Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.N
 _NAMED = 2
 
 
-def write_text(report: Report, paint: Paint = plain, whole: bool = False, system: str = "") -> str:
+def write_text(report: Report, paint: Paint = plain, whole: bool = False, system: str = "", width: int = WIDTH) -> str:
     """The report in short, the whole of it, or in short with one system opened.
 
-    `paint` may colour a piece of text by the verdict it speaks of. Raises UsageError for a system that there is not.
+    `paint` may colour a piece of text by the verdict it speaks of; columns and paragraphs are laid out for lines of
+    `width` signs, 60 at least. Raises UsageError for a system that there is not.
     """
     require(report, "give what rulebook.check(record) returned", Report)
     opened = frozenset(report.systems) if whole else _called(report, system) if system else frozenset()
-    told = overview(report, opened)
+    told, look = overview(report, opened), Look(width, paint)
     sections = (
-        _head(report, told.answer, paint),
-        _suspect_sheets(report),
-        *(_system(name, findings, name in opened, paint) for name, findings in told.broken),
-        judged_lines(told, bool(opened), paint),
-        _unlocks(told.unlocks),
-        _milestones(told.milestones),
-        *(_system(name, findings, True, paint) for name, findings in _the_rest(report, opened)),
-        _doubts(told.doubts),
-        *ending(report, told, whole),
+        _head(report, told.answer, look),
+        _suspect_sheets(report, look),
+        *(_system(name, findings, name in opened, look) for name, findings in told.broken),
+        judged_lines(told, bool(opened), look),
+        _unlocks(told.unlocks, look),
+        _milestones(told.milestones, look),
+        *(_system(name, findings, True, look) for name, findings in _the_rest(report, opened)),
+        _doubts(told.doubts, look),
+        *ending(report, told, whole, look),
     )
     return "\n\n".join(text for lines in sections if (text := "\n".join(lines))) + "\n"
 
@@ -50,31 +51,32 @@ def _called(report: Report, asked: str) -> frozenset[str]:
     found = [name for name in report.systems if as_words.search(name)]
     found = found or [name for name in report.systems if asked.lower() in name.lower()]
     if not found:
-        hint = nearest(asked, report.systems) or f"known: {', '.join(report.systems)}"
+        words = {word for name in report.systems for word in name.lower().split()}
+        hint = nearest(asked.lower(), [*words, *report.systems]) or f"known: {', '.join(report.systems)}"
         raise UsageError(Problem(f"no system is called {asked!r}", hint=hint))
     return frozenset(found)
 
 
-def _head(report: Report, answer: str, paint: Paint) -> Iterator[str]:
+def _head(report: Report, answer: str, look: Look) -> Iterator[str]:
     yield report.record.assembly
     yield f"judged for {report.context.application_title}"
     verdict = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
-    yield paint(answer, verdict)
+    yield look.paint(answer, verdict)
     if report.flags:
         yield "Some readings are in doubt; they are named below."
 
 
-def _suspect_sheets(report: Report) -> Iterator[str]:
+def _suspect_sheets(report: Report, look: Look) -> Iterator[str]:
     """Sheets that can hardly be meant as they stand: said before anything is judged."""
     if report.suspect_sheets:
         yield "Suspect part sheets"
     for flag in report.suspect_sheets:
-        yield from labelled("suspect", str(flag))
+        yield from look.labelled("suspect", str(flag))
 
 
-def _system(name: str, findings: Sequence[Finding], is_open: bool, paint: Paint) -> Iterator[str]:
+def _system(name: str, findings: Sequence[Finding], is_open: bool, look: Look) -> Iterator[str]:
     yield name
-    yield from finding_lines(findings, paint, is_open)
+    yield from finding_lines(findings, look, is_open)
 
 
 def _the_rest(report: Report, opened: Set[str]) -> Iterator[tuple[str, Sequence[Finding]]]:
@@ -85,31 +87,32 @@ def _the_rest(report: Report, opened: Set[str]) -> Iterator[tuple[str, Sequence[
             yield name, found
 
 
-def _unlocks(unlocks: Unlocks) -> Iterator[str]:
+def _unlocks(unlocks: Unlocks, look: Look) -> Iterator[str]:
     """What to state or to measure next, by how much it lets be judged."""
-    yield from wrapped(unlocks.answers)
+    yield from look.wrapped(unlocks.answers)
     for told in unlocks.depending:
-        yield from textwrap.wrap(told, WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False)
-    yield from wrapped(unlocks.readings)
+        yield from look.wrapped(told, "  ")
+    yield from look.wrapped(unlocks.readings)
 
 
-def _milestones(works: Sequence[Work]) -> Iterator[str]:
+def _milestones(works: Sequence[Work], look: Look) -> Iterator[str]:
     """What is still open before each milestone, in a line."""
     busy = [work for work in works if work.stands_in_the_way]
     if busy:
         yield "Required checks still to do; checker next names all of them"
-    yield from (_cut(f"  {work.title}: {work.told}", "; ".join(work.measure[:_NAMED])) for work in busy)
+    for work in busy:
+        yield _cut(f"{work.title}: {work.told}", "; ".join(work.measure[:_NAMED]), look)
 
 
-def _cut(text: str, named: str) -> str:
+def _cut(text: str, named: str, look: Look) -> str:
     """One line, with as much of an example as it has room for."""
-    room = WIDTH - len(text) - 2
+    room = look.width - len(text) - 4
     example = textwrap.shorten(named, room, placeholder=" ...") if named and room > 20 else ""
-    return f"{text}: {example}" if example and example != "..." else text
+    return f"  {text}: {example}" if example and example != "..." else f"  {text}"
 
 
-def _doubts(doubts: Sequence[Doubt]) -> Iterator[str]:
+def _doubts(doubts: Sequence[Doubt], look: Look) -> Iterator[str]:
     if doubts:
         yield "Readings in doubt"
     for doubt in doubts:
-        yield from labelled("not accepted" if doubt.is_refused else "check this", str(doubt))
+        yield from look.labelled("not accepted" if doubt.is_refused else "check this", str(doubt))

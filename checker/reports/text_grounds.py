@@ -8,58 +8,58 @@ from itertools import chain, groupby
 from checker.findings.asking import seen_words
 from checker.findings.finding import places
 from checker.findings.permission import place_of
-from checker.findings.text import labelled, with_count, wrapped
+from checker.findings.text import Look, with_count
 from checker.judging.judge import Verdict
 from checker.reports.doubts import doubts
 from checker.reports.overview import NOT_ASKED_BY_POLICY, Overview
 from checker.reports.report import Report
 
 
-def ending(report: Report, told: Overview, whole: bool) -> Iterator[Iterator[str]]:
+def ending(report: Report, told: Overview, whole: bool, look: Look) -> Iterator[Iterator[str]]:
     """The sections after the answers; in short, what is left out is counted."""
     if whole:
-        yield _notes(report)
-    yield _concessions(report)
-    yield _by_eye(report)
-    yield _left_out(report)
-    yield _dropped(report)
+        yield _notes(report, look)
+    yield _concessions(report, look)
+    yield _by_eye(report, look)
+    yield _left_out(report, look)
+    yield _dropped(report, look)
     if whole:
-        yield _other_sources(report)
-        yield _at_face_value(report)
-        yield chain(_cautions(report), _quiet(report, told), _grounds(report))
+        yield _other_sources(report, look)
+        yield _at_face_value(report, look)
+        yield chain(_cautions(report, look), _quiet(report, told, look), _grounds(report))
     else:
-        yield chain(_cautions(report), _short_grounds(report))
+        yield chain(_cautions(report, look), _short_grounds(report, look))
 
 
-def _notes(report: Report) -> Iterator[str]:
+def _notes(report: Report, look: Look) -> Iterator[str]:
     if report.notes:
         yield "How readings were understood"
     for note in doubts(report.notes):
-        yield from labelled("", str(note))
+        yield from look.labelled("", str(note))
 
 
-def _concessions(report: Report) -> Iterator[str]:
+def _concessions(report: Report, look: Look) -> Iterator[str]:
     if report.concessions:
         yield "Concessions"
     for concession, standing in report.concessions:
         what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
-        yield from labelled("", f"{what}, {concession} ({standing})")
+        yield from look.labelled("", f"{what}, {concession} ({standing})")
 
 
-def _dropped(report: Report) -> Iterator[str]:
+def _dropped(report: Report, look: Look) -> Iterator[str]:
     """The rules that a pack has dropped, and why."""
     for told in report.not_asked:
-        yield from wrapped(told)
+        yield from look.wrapped(told)
 
 
-def _by_eye(report: Report) -> Iterator[str]:
+def _by_eye(report: Report, look: Look) -> Iterator[str]:
     if report.context.seen:
         yield "Inspections by eye"
     for found in report.context.seen:
-        yield from labelled("", seen_words(found, report.context))
+        yield from look.labelled("", seen_words(found, report.context))
 
 
-def _left_out(report: Report) -> Iterator[str]:
+def _left_out(report: Report, look: Look) -> Iterator[str]:
     """The musts that a shop does not ask for by its own policy; those left out for one reason together."""
     together: dict[str, list[str]] = {}
     for rule, why in report.left_out:
@@ -67,10 +67,10 @@ def _left_out(report: Report) -> Iterator[str]:
     if together:
         yield NOT_ASKED_BY_POLICY
     for reason, titles in together.items():
-        yield from labelled("", f"{reason}: {'; '.join(titles)}")
+        yield from look.labelled("", f"{reason}: {'; '.join(titles)}")
 
 
-def _other_sources(report: Report) -> Iterator[str]:
+def _other_sources(report: Report, look: Look) -> Iterator[str]:
     """Where something is within by this rulebook, but not by others."""
     for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
         if number == 0:
@@ -78,10 +78,10 @@ def _other_sources(report: Report) -> Iterator[str]:
         found = list(group)
         first, *others = dict.fromkeys(remark for finding in found for remark in finding.remarks)
         more = f" (and {len(others)} more like it)" if others else ""
-        yield from labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
+        yield from look.labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
 
 
-def _at_face_value(report: Report) -> Iterator[str]:
+def _at_face_value(report: Report, look: Look) -> Iterator[str]:
     """What is within, but only as far as its readings can be believed to the last digit."""
     for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
         if number == 0:
@@ -89,17 +89,17 @@ def _at_face_value(report: Report) -> Iterator[str]:
         found = list(group)
         where = places(found)
         shown = ", ".join(dict.fromkeys(finding.shown_value for finding in found))
-        yield from labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
+        yield from look.labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
 
 
-def _quiet(report: Report, told: Overview) -> Iterator[str]:
+def _quiet(report: Report, told: Overview, look: Look) -> Iterator[str]:
     """What is not judged here at all."""
     for system, titles in told.not_asked:
-        yield from labelled("not asked", f"{system}: {'; '.join(titles)}")
+        yield from look.labelled("not asked", f"{system}: {'; '.join(titles)}")
     if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
-        yield from labelled("not applicable", f"{idle} rules; --format json says of each why")
+        yield from look.labelled("not applicable", f"{idle} rules; --format json says of each why")
     if report.later:
-        yield from labelled("not yet due", f"{len(report.later)} rules of later milestones")
+        yield from look.labelled("not yet due", f"{len(report.later)} rules of later milestones")
 
 
 def _besides(report: Report) -> Iterator[str]:
@@ -117,9 +117,9 @@ def _besides(report: Report) -> Iterator[str]:
             yield f"{count} {thing}{'s' if count > 1 else ''} {what}"
 
 
-def _cautions(report: Report) -> Iterator[str]:
+def _cautions(report: Report, look: Look) -> Iterator[str]:
     if report.cautions:
-        yield from wrapped(f"Cautions: {' '.join(report.cautions)}")
+        yield from look.wrapped(f"Cautions: {' '.join(report.cautions)}")
 
 
 def _grounds(report: Report) -> Iterator[str]:
@@ -132,7 +132,7 @@ def _grounds(report: Report) -> Iterator[str]:
     yield f"judged on {report.on}"
 
 
-def _short_grounds(report: Report) -> Iterator[str]:
+def _short_grounds(report: Report, look: Look) -> Iterator[str]:
     """The same in a sentence or two."""
     bare, all_of_them = report.without_uncertainty
     told = [f"Judged on {report.on} by {', '.join(f'{pack}{pack.remark}' for pack in report.packs)}."]
@@ -141,5 +141,5 @@ def _short_grounds(report: Report) -> Iterator[str]:
     if report.context.decision.chosen_by:
         told.append(f"Decision: {report.context.decision}.")
     told.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")
-    yield from wrapped(" ".join(told))
+    yield from look.wrapped(" ".join(told))
     yield from (f"plugin {plugin} ({plugin.added})" for plugin in report.plugins)

@@ -10,7 +10,7 @@ from checker.errors import CheckerError
 from checker.findings.context import place_name
 from checker.judging.judge import Verdict
 from checker.plugins import Plugins
-from checker.records.record import Record, read_record
+from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD
 from checker.rulebook import Rulebook, read_packs
 
@@ -85,17 +85,16 @@ class Judges:
 
 
 def compared_records(
-    paths: Iterable[str], old: Judges, new: Judges, plugins: Plugins, application: str | None = None
+    records: Iterable[Record], old: Judges, new: Judges, application: str | None = None
 ) -> Iterator[RecordChange]:
     """What the two say of each record: for its own use, then for each use that only the new one has.
 
     An application asked for stands in for these. The old one judges for the same use where it has it, else for the
     record's own. What only one of them knows is left out for the other; what neither knows stays a mistake.
 
-    Raises InputError for a record that cannot be read, UsageError for a use that neither has.
+    Raises UsageError for a use that neither has.
     """
-    for path in paths:
-        record = read_record(path, plugins.record_readers)
+    for record in records:
         known, added = old.uses(record), new.uses(record)
         if application and added and application not in added:
             new.rulebook(record).chain(application)

@@ -204,6 +204,7 @@ def test_a_part_of_a_word_is_enough_where_no_whole_word_fits(nitrous: Rulebook) 
 
 def test_the_answer_fits_on_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
     sizes = ["--at", "cylinder_bore=4.060", "--at", "piston_alloy=4032", "--at", "nitrous_class=race"]
     assert main(["limits", "ring", "gap", "--for", "drag", "--pack", "nitrous", *sizes]) == 0
     lines = capsys.readouterr().out.splitlines()

@@ -13,6 +13,7 @@ import pytest
 from places import HONEST
 
 from checker import Report, gather, read_record, rulebook_for, write_text
+from checker.findings.text import PLAIN
 from checker.html.hand_over_page import write_hand_over
 from checker.html.uses_page import write_uses_html
 from checker.records.demo import demo_record
@@ -57,7 +58,7 @@ def test_uses_say_titles() -> None:
     record = demo_record()
     uses = list(uses_of(record, gather(), only=("street", "marine", "road-race")))
     for text in (
-        write_uses("Demo", uses, lambda words, verdict: words),
+        write_uses("Demo", uses, PLAIN),
         uses_markdown("Demo", uses).replace("\\", "").replace("**", ""),
         write_uses_html("Demo", uses),
     ):

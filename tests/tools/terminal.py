@@ -1,4 +1,4 @@
-"""The measure command at a pseudo-terminal, as over ssh."""
+"""Commands at a pseudo-terminal, as over ssh."""
 
 from __future__ import annotations
 
@@ -12,12 +12,14 @@ import subprocess
 import sys
 import termios
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pack_tools import GEAR_TRAIN
 
 PATIENCE = 60.0  # seconds without a sign of life before a test gives up; nothing is judged by it
+CHOSEN = ("COLUMNS", "NO_COLOR", "FORCE_COLOR", "CLICOLOR", "CLICOLOR_FORCE")
+"""Variables by which a user says what the terminal shows."""
 ARGUMENTS = ("--pack", str(GEAR_TRAIN), "--before", "shafts-in")
 
 
@@ -82,3 +84,24 @@ def session(path: Path, columns: int = 80, arguments: tuple[str, ...] = ARGUMENT
         opened.process.kill()
         opened.process.wait()
         os.close(opened.master)
+
+
+def shown(columns: int, *arguments: str, **environment: str) -> tuple[int, str]:
+    """The status of a command that asks nothing, and all that it writes to a terminal so wide."""
+    master, slave = pty.openpty()
+    fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+    usual = {name: value for name, value in os.environ.items() if name not in CHOSEN} | {"TERM": "xterm"}
+    with subprocess.Popen(
+        [sys.executable, "-W", "error", "-m", "checker", *arguments],
+        stdin=subprocess.DEVNULL,
+        stdout=slave,
+        stderr=slave,
+        env=usual | environment,
+    ) as process:
+        os.close(slave)
+        pieces = []
+        with suppress(OSError):  # nobody is at the other end any more
+            while piece := os.read(master, 65536):
+                pieces.append(piece)
+    os.close(master)
+    return process.returncode, b"".join(pieces).decode().replace("\r\n", "\n")

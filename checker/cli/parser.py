@@ -1,0 +1,94 @@
+"""A parser whose help fits the terminal and which answers a mistake in a line, with the nearest that there is."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import textwrap
+from argparse import ArgumentTypeError
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, NamedTuple, NoReturn
+
+from checker.cli.terminal import fitting, width_of
+from checker.errors import nearest_name
+
+USAGE_ERROR = 2
+_REQUIRED = "the following arguments are required: "
+
+
+class OwnCommand(NamedTuple):
+    """A command that comes with the checker: a sentence on it, its arguments, what a user would type, its statuses."""
+
+    summary: str
+    arguments: Callable[[Parser], None]
+    examples: Sequence[str]
+    statuses: str
+
+    @property
+    def ending(self) -> str:
+        """What stands below the options in its help."""
+        return "\n".join(("examples:", *(f"  {line}" for line in self.examples), "", f"exit status: {self.statuses}"))
+
+
+class _Help(argparse.HelpFormatter):
+    """As wide as the terminal; in a paragraph of its own the lines that begin with blanks stay as they are."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=26, width=width_of(sys.stdout))
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        lines = [[line] if line[:1] in ("", " ") else textwrap.wrap(line, width) for line in text.split("\n")]
+        return "\n".join(f"{indent}{part}" for parts in lines for part in parts)
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser as of argparse."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(formatter_class=_Help, **settings)
+
+    def error(self, message: str) -> NoReturn:
+        """One line, without the options that all could be given."""
+        message = message.removeprefix("argument ")
+        if message.startswith(_REQUIRED):
+            message = f"{message.removeprefix(_REQUIRED)} is missing; see {self.prog} --help"
+        mistake(f"`{self.prog}`: {message}")
+
+    def unknown_options(self, given: Iterable[str]) -> list[str]:
+        """A line for each long option that there is not, up to a lone `--`."""
+        known = [name for action in self._actions for name in action.option_strings if name.startswith("--")]
+        lines = []
+        for text in given:
+            if text == "--":
+                break
+            name = text.partition("=")[0]
+            if name.startswith("--") and not any(option.startswith(name) for option in known):
+                lines.append(f"`{self.prog} {name}`: no such option; {nearest_of(name, known, f'{self.prog} --help')}")
+        return lines
+
+
+def mistake(*lines: str) -> NoReturn:
+    """End with the status of a usage error."""
+    for line in lines:
+        print(fitting(line, sys.stderr), file=sys.stderr)
+    raise SystemExit(USAGE_ERROR)
+
+
+def nearest_of(name: str, known: Iterable[str], listed_by: str) -> str:
+    """The nearest there is, or all that begin like it, or else where all are listed."""
+    known = list(known)
+    near = nearest_name(name, known)
+    alike = [near] if near else [one for one in known if one.startswith(f"{name}-")]
+    return f"nearest: {', '.join(alike)}" if alike else f"{listed_by} lists all"
+
+
+def one_of(*choices: str) -> dict[str, Any]:
+    """The settings of an argument that is one of a few words."""
+
+    def chosen(text: str) -> str:
+        if text in choices:
+            return text
+        near = nearest_name(text, choices)
+        raise ArgumentTypeError(f"there is no {text!r}; {f'nearest: {near}' if near else ', '.join(choices)}")
+
+    return {"choices": choices, "type": chosen}

@@ -1,0 +1,103 @@
+"""The arguments that several commands take, and what their exit statuses say."""
+
+from __future__ import annotations
+
+from argparse import ArgumentTypeError
+from datetime import date
+
+from checker.cli.parser import Parser, one_of
+
+STANDARD_INPUT = "-"
+"""What is written for a record that is piped in."""
+FAULTY = "2 the input or the command line is not usable, or the output cannot be written"
+JUDGED = (
+    f"0 every required check was judged and holds; 1 one is out of limits; 3 none is, but some are still open; {FAULTY}"
+)
+DONE = f"0 done; {FAULTY}"
+
+
+def day(text: str) -> date:
+    """A date of the calendar."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a date such as 2026-05-02") from None
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a number such as 0.95") from None
+
+
+def add_packs(parser: Parser, which: str = "one more rule pack, by name or folder") -> None:
+    """`--pack`, as often as there are packs."""
+    parser.add_argument("--pack", action="append", default=[], metavar="PACK", help=which)
+
+
+def add_record(parser: Parser) -> None:
+    """The record to read, and the packs to judge it by besides its own."""
+    parser.add_argument(
+        "record",
+        metavar="RECORD",
+        help="file with what was measured (YAML, JSON, CSV or XLSX), or - for standard input (YAML or JSON)",
+    )
+    add_packs(parser)
+
+
+def add_scope(parser: Parser, before: str = "judge only what must hold before this milestone") -> None:
+    """For which use, up to which milestone and how thoroughly."""
+    parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
+    parser.add_argument("--before", metavar="MILESTONE", help=before)
+    parser.add_argument("--inspection", metavar="LEVEL", help="how much is asked for, instead of what the use asks")
+
+
+def add_judging(parser: Parser) -> None:
+    """A record and how to judge it."""
+    add_record(parser)
+    add_scope(parser)
+    parser.add_argument(
+        "--decision",
+        **one_of("simple", "where-known", "guarded", "probability"),
+        metavar="RULE",
+        help="how readings near a limit are decided: simple, where-known, guarded or probability",
+    )
+    parser.add_argument(
+        "--probability", type=_number, metavar="P", help="least probability of conformity, 0.95 is usual"
+    )
+    parser.add_argument("--on", type=day, metavar="DATE", help="judge as on this day, not today")
+
+
+def add_musts(parser: Parser) -> None:
+    """What is merely advised is left out."""
+    parser.add_argument("--musts", action="store_true", help="only what required checks need, nothing for advice")
+
+
+def add_format(parser: Parser, *forms: str, what: str = "form of the result") -> None:
+    """`--format`; the first form is the usual one."""
+    parser.add_argument("--format", **one_of(*forms), default=forms[0], help=what)
+
+
+def add_output(parser: Parser) -> None:
+    """`--output`."""
+    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the standard output")
+
+
+def add_report(parser: Parser) -> None:
+    """The forms of a report, and how much of it is told."""
+    parser.add_argument("--all", action="store_true", help="everything: each open check, every basis, other sources")
+    parser.add_argument("--system", default="", metavar="SYSTEM", help='one system opened, as in "--system gears"')
+    parser.add_argument(
+        "--format",
+        default="text",
+        metavar="FORM",
+        help="text (usual), html, json, csv, markdown, junit, or a form added by a plugin",
+    )
+    parser.add_argument(
+        "--parts",
+        default="",
+        metavar="PART,...",
+        help="of json: what to tell in full besides what is missed: within, open, idle, readings",
+    )
+    add_output(parser)
