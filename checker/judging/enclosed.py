@@ -109,7 +109,9 @@ class EnclosedBlock:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
-            if (other := self._alike(expression.columns)) is not None:
+            if expression.column is not None:
+                found = self.fetch(expression.column)
+            elif (other := self._alike(expression.columns)) is not None:
                 found = other.evaluate(expression)
             elif self.bears_on(expression):
                 found = self._enclosed(expression)
