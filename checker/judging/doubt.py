@@ -75,6 +75,8 @@ class Doubts:
         def causes() -> Causes:
             return Causes(tuple(self._uncertain(asked.inputs)), ends)
 
+        # The first row is as measured, and known already.
+        asked = asked._replace(measured=self.block)
         return proven(asked, causes, bool(ends), measures.rows(slice(1)), doubt, decision, self._apart(decision))
 
     def _apart(self, decision: Decision) -> EnclosedBlock:
@@ -82,7 +84,7 @@ class Doubts:
         if self._each_apart is None:
             every = Inputs(frozenset(self._soft), frozenset())
             causes = Causes(tuple(self._uncertain(every)), tuple(self._ends_of(every)))
-            self._each_apart = apart_of(self._measured, causes, decision, rows=1)
+            self._each_apart = apart_of(self.block, causes, decision, rows=1)
         return self._each_apart
 
     def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
