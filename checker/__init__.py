@@ -5,6 +5,22 @@
 >>> report = rulebook.check(checker.read_record("gearbox.yaml"), application="heavy")
 >>> for finding in report.outside:
 ...     print(finding)
+
+Records come from files (`read_record`), texts (`record_from_text`) or Python objects (`record_from`): numbers, texts
+as a bench writes them, arrays over stations where NaN is not measured, and quantities with a unit such as pint's.
+They are read as a file is read; mistakes raise CheckerError and name the path of keys.
+
+A Rulebook judges one record (`check`), one for every use (`check_uses`), many one after another (`check_many`), or the
+rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the
+table gives back has `findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read,
+with the reason; its instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and
+listed in the record. Rows in which something is odd, rows beside part sheets, and rules that are no straight line of
+what is in doubt are judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says
+what each further reading changes, `room` how far a value may move, and `limits` what a rule asks for.
+
+A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
+`write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
+asks for more. Records, rulebooks and reports are read-only, can be sent to other processes, and shared by threads.
 """
 
 from __future__ import annotations
@@ -13,70 +29,100 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from checker.cli.output import put
+    from checker.documents.document import Document, read_document, read_text
     from checker.effects import Reply
-    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError
+    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Finding
+    from checker.given import read_given
     from checker.judging.conformity import Decision
-    from checker.judging.judge import Verdict
+    from checker.judging.judge import Judged, Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
+    from checker.notation.read import read_quantity
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
-    from checker.plugin_parts import Command
-    from checker.plugins import Plugins, gather, hook
+    from checker.packs.compiled import CompiledRule
+    from checker.plugin_hooks import Command, hook
+    from checker.plugins import Plugins, gather
+    from checker.records.edit import with_value
+    from checker.records.entry import Reading
+    from checker.records.filled import Filled
     from checker.records.flag import Flag
+    from checker.records.notes import Note
     from checker.records.record import Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
+    from checker.reports.terms import Terms
     from checker.reports.text import write_text
     from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
     from checker.session import Session
     from checker.units.dimensions import dimension_of
+    from checker.units.units import unit
+    from checker.vetting.vetting import vet
 
 _HOMES = {
-    "judging.conformity": ("Decision",),
-    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError"),
-    "findings.finding": ("Finding",),
-    "records.flag": ("Flag",),
+    "cli.output": ("put",),
+    "documents.document": ("Document", "read_document", "read_text"),
+    "effects": ("Reply",),
+    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
     "expressions.functions": ("Function",),
     "expressions.intervals": ("Interval", "RangeError"),
-    "judging.judge": ("Verdict",),
+    "findings.finding": ("Finding",),
+    "given": ("read_given",),
+    "judging.conformity": ("Decision",),
+    "judging.judge": ("Judged", "Verdict"),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
+    "notation.read": ("read_quantity",),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
-    "plugin_parts": ("Command",),
-    "plugins": ("Plugins", "gather", "hook"),
+    "packs.compiled": ("CompiledRule",),
+    "plugin_hooks": ("Command", "hook"),
+    "plugins": ("Plugins", "gather"),
+    "records.edit": ("with_value",),
+    "records.entry": ("Reading",),
+    "records.filled": ("Filled",),
+    "records.flag": ("Flag",),
+    "records.notes": ("Note",),
     "records.record": ("Record", "read_record", "record_from", "record_from_text"),
-    "reports.report": ("Report",),
     "reports.json_report": ("write_json",),
+    "reports.report": ("Report",),
     "reports.text": ("write_text",),
-    "effects": ("Reply",),
+    "reports.terms": ("Terms",),
     "room": ("End", "Room"),
-    "session": ("Session",),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
+    "session": ("Session",),
     "units.dimensions": ("dimension_of",),
+    "units.units": ("unit",),
+    "vetting.vetting": ("vet",),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
     "CheckerError",
     "Command",
+    "CompiledRule",
     "Decision",
+    "Document",
     "End",
+    "Filled",
     "Finding",
     "Flag",
     "Function",
     "InputError",
     "Interval",
+    "Judged",
     "LimitVariant",
     "Meant",
     "NotationError",
+    "Note",
     "PackError",
     "Place",
     "PluginError",
     "Plugins",
     "Problem",
     "RangeError",
+    "Reading",
     "Record",
     "Reply",
     "Report",
@@ -85,6 +131,7 @@ __all__ = [
     "RuleLimits",
     "Rulebook",
     "Session",
+    "Terms",
     "UsageError",
     "Verdict",
     "WrittenForm",
@@ -92,10 +139,19 @@ __all__ = [
     "gather",
     "hook",
     "load_rulebook",
+    "nearest",
+    "put",
+    "read_document",
+    "read_given",
+    "read_quantity",
     "read_record",
+    "read_text",
     "record_from",
     "record_from_text",
     "rulebook_for",
+    "unit",
+    "vet",
+    "with_value",
     "write_json",
     "write_text",
 ]

@@ -7,8 +7,7 @@ from importlib import import_module
 from pathlib import Path
 
 from checker.errors import Problem, UsageError
-from checker.plugin_parts import ReportWriter
-from checker.plugins import hook
+from checker.plugin_hooks import ReportWriter, hook
 from checker.records.record import Record, RecordReader, read_record
 from checker.reports.report import Report
 

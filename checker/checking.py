@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from datetime import date
-from functools import partial
+from functools import cache, partial
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -49,7 +49,7 @@ from checker.judging.proof import Asked
 from checker.judging.sheet_limits import held_open, sheets_at_hand
 from checker.judging.sheet_rules import rules_of_sheets
 from checker.packs.compiled import CompiledRule
-from checker.packs.inspection import Plan
+from checker.packs.inspection import EVERYTHING, Plan
 from checker.packs.layers import Retired
 from checker.packs.picturing import CompiledPicture
 from checker.packs.rule import Rule
@@ -80,7 +80,9 @@ class Book(evidence.Book, Protocol):
     def plan(self, application: str, inspection: str | None = None) -> Plan: ...
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs: ...
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]: ...
+    def asking(self, rule: str) -> Inputs: ...
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured: ...
+    def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]: ...
 
 
 def check_record(
@@ -99,10 +101,34 @@ def check_record(
 
     Raises InputError for readings that cannot be understood, UsageError for unknown names.
     """
-    asked = question_of(book, record, application, before, decision, on, inspection)
+    return _reported(book, record, question_of(book, record, application, before, decision, on, inspection), since)
+
+
+def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
+    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    day = on or date.today()
+    questions = [question_of(book, record, use, None, None, day, None) for use in uses]
+    with noting() as faults:
+        found = evidence_of(book, record, day)
+    made: dict[str, Report] = {}
+    for asked in questions:
+        nearest_made = next((made[use] for use in asked.chain if use in made), next(iter(made.values()), None))
+        # What failed is to be noted for every use.
+        again = None if faults else found._replace(block=found.block.with_values({}))
+        made[asked.application] = report = _reported(book, record, asked, nearest_made, again)
+        yield report
+
+
+def _reported(
+    book: Book, record: Record, asked: Question, since: Report | None, known: Evidence | None = None
+) -> Report:
+    """What is said of a record; what it gives to judge by may be `known` already."""
     chain, due, plan = asked.chain, asked.due, asked.plan
     with noting() as faults:
-        found = evidence_of(book, record, asked.day)
+        found = known or evidence_of(book, record, asked.day)
         alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
         context = _context(book, found, chain, asked.decision, plan, alone)
         doubts, judged = _judged(book, context, found, due, alone, _Kept.of(since, asked, found))
@@ -158,11 +184,11 @@ class Question(NamedTuple):
 def question_of(
     book: Book,
     record: Record,
-    application: str | None,
-    before: str | None,
-    decision: Decision | None,
-    on: date | None,
-    inspection: str | None,
+    application: str | None = None,
+    before: str | None = None,
+    decision: Decision | None = None,
+    on: date | None = None,
+    inspection: str | None = None,
 ) -> Question:
     """What is asked of a record; what is not said here is taken from the record itself, the day is today.
 
@@ -226,7 +252,7 @@ def _context(
         seen=found.seen,
         derived_facts=derived,
         milestones=book.layered.milestone_titles,
-        said=Titles(book.layered).said,
+        said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )
 
 
@@ -271,11 +297,13 @@ def _due(book: Book, before: str | None) -> frozenset[str]:
 
 
 class _Kept(NamedTuple):
-    """What was judged before: by rule, what was computed on the way, and the characteristics that changed since."""
+    """What was judged before, perhaps for another use: by rule, what was computed on the way, what changed since."""
 
     judged: Mapping[str, Judged]
     computed: frozenset[str]
     changed: frozenset[str]
+    chain: tuple[str, ...] = ()
+    plan: Plan = EVERYTHING
 
     @staticmethod
     def of(since: Report | None, asked: Question, found: Evidence) -> _Kept:
@@ -283,7 +311,7 @@ class _Kept(NamedTuple):
         if since is None or since.context.stopped:
             return _NOTHING_KEPT
         record, old = found.record, since.context
-        before = Question(since.application, since.before, old.chain, asked.due, old.plan, old.decision, since.on)
+        before = asked._replace(before=since.before, decision=old.decision, day=since.on)
         alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
         if before != asked or alike != record or old.block.layout != found.layout:
             return _NOTHING_KEPT
@@ -292,11 +320,19 @@ class _Kept(NamedTuple):
             return _NOTHING_KEPT
         one, other = (_by_characteristic(readings) for readings in (since.readings, found.readings))
         changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
-        return _Kept({judged.rule.name: judged for judged in since.judged}, since.computed, changed)
+        judged = {judged.rule.name: judged for judged in since.judged}
+        return _Kept(judged, since.computed, changed, old.chain, old.plan)
 
-    def stays(self, inputs: Inputs) -> bool:
-        """Whether nothing changed of what something rests on."""
-        return inputs.names.isdisjoint(self.changed)
+    def is_alike(self, rule: CompiledRule, context: Context) -> bool:
+        """Whether a rule asks the same of the use judged before."""
+        if self.chain == context.chain and self.plan == context.plan:
+            return True
+        return (
+            context.part_sheet(rule) is None  # how far one counts hangs on the use
+            and self.plan.asks(rule.rule) == context.plan.asks(rule.rule)
+            and bool(rule.rule.why_not_for(self.chain)) == bool(rule.rule.why_not_for(context.chain))
+            and rule.limits.speaking(self.chain) == rule.limits.speaking(context.chain)
+        )
 
 
 _NOTHING_KEPT = _Kept({}, frozenset(), frozenset())
@@ -327,16 +363,19 @@ def _judged(
     def rule_of(name: str) -> CompiledRule:
         return alone[name] if name in alone else book.rules[name]
 
-    def stay(name: str) -> bool:
-        occasion = rule_of(name).occasion
-        asked_for = behind([occasion], book.characteristics) if occasion is not None else NO_INPUTS
-        return kept.stays(context.inputs(name, context.chain)) and kept.stays(asked_for)
+    def behind_it(name: str) -> frozenset[str]:
+        asking = NO_INPUTS if name in alone else book.asking(name)
+        return context.inputs(name, context.chain).names | asking.names
 
-    stays = {name: kept.judged[name] for name in every if stay(name)} if kept.judged else {}
-    names = [name for name in every if name not in stays]
+    def stay(name: str) -> bool:
+        is_same = name in kept.judged and name not in alone and kept.is_alike(rule_of(name), context)
+        return is_same and kept.changed.isdisjoint(behind_it(name))
+
     resting = book.resting(context.chain, due)
     involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
     involved |= alone.keys()
+    stays = {name: kept.judged[name] for name in every if name in involved and stay(name)}
+    names = [name for name in every if name not in stays]
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
 
@@ -355,10 +394,9 @@ def _judged(
         one = Open(judged[name], asked, _again(asked))
         one = one._replace(judged=judged_under_choices(one, found, context.decision))
         judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
-    unmeasured = book.unmeasured(context.chain, found.layout).judged(name for name in names if name not in judged)
-    for item in (book.characteristics[name] for name in kept.computed):
-        if kept.stays(item.inputs) and item.name not in kept.changed:
-            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
+    rested_on = frozenset[str]().union(*map(behind_it, stays))
+    for item in (book.characteristics[name] for name in kept.computed & rested_on):
+        doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
@@ -367,8 +405,23 @@ def _judged(
         inputs=lambda name: context.inputs(name, context.chain),
         doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
     )
-    made = {name: inspector.inspected(judged.get(name) or unmeasured[name]) for name in names}
+    made = {name: inspector.inspected(one) for name, one in judged.items()}
+    made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, found, context)
     return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
+
+
+def _inspected_unmeasured(
+    book: Book, names: Sequence[str], inspector: Inspector, found: Evidence, context: Context
+) -> Mapping[str, Judged]:
+    """The same for rules on which nothing bears; where nothing bears on the asking either, it is known already."""
+    unmeasured = book.unmeasured(context.chain, found.layout).judged(names)
+    known = book.unasked(context.chain, found.layout, context.plan)
+    blank = inspector._replace(block=book.blank(found.layout), seen=(), doubtful=frozenset())
+    known.update((name, blank.inspected(unmeasured[name])) for name in names if name not in known)
+    written = {*found.columns.gathered, *found.set_aside}
+    by_eye = {one.rule.name for one in found.seen}
+    anew = [name for name in names if name in by_eye or not book.asking(name).names.isdisjoint(written)]
+    return {name: known[name] for name in names} | {name: inspector.inspected(unmeasured[name]) for name in anew}
 
 
 def _asked(rule: CompiledRule, context: Context) -> Asked:

@@ -19,7 +19,8 @@ from checker.judging.block import Block
 from checker.judging.effective import effective_limits
 from checker.judging.judge import measure
 from checker.notation.write import write_quantity
-from checker.packs.compiled import POSITIONS, STATED, Candidate, CompiledCharacteristic, CompiledEntry, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import POSITIONS, STATED, Candidate, CompiledEntry
 from checker.packs.limit_words import bare_words
 from checker.packs.limits import ANY, PHYSICS
 from checker.packs.titles import Titles

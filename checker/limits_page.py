@@ -16,8 +16,9 @@ from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
 from checker.limits_text import by_limits, folded, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
-from checker.packs.compiled import CompiledEntry, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import asked_words
+from checker.packs.limit_set import CompiledEntry, LimitSet
 from checker.packs.limit_words import bare_words, side_words
 from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER
@@ -195,7 +196,7 @@ class _Page:
 
     def guards(self) -> Iterator[str]:
         """The cases that hold it, and where their figures come from."""
-        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, self.rule.name)]
+        cases = [case for pack in self.rulebook.packs for case in read_cases(pack, (self.rule.name,))]
         sources = list(dict.fromkeys(case.source for case in cases if case.source))
         yield f"Held by {len(cases)} cases{':' if sources else '.'}"
         for source in sources[:MOST_SOURCES]:

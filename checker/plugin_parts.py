@@ -7,37 +7,17 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from checker.errors import CheckerError, PluginError, Problem
-from checker.expressions.functions import Function
 from checker.frozen import Applied
-from checker.notation.vocabulary import Meant, NotationError, WrittenForm
-from checker.packs.pack import HEAD
 from checker.plugin import Plugin
-from checker.records.record import Record, RecordReader
-from checker.reports.report import Report
+from checker.plugin_hooks import Command, ReportWriter
 
-ReportWriter: TypeAlias = Callable[[Report], str]
-
-OWN_COMMANDS = (
-    *("check", "next", "uses", "sheet", "measure", "hand-over", "limits", "room", "packs", "plugins", "compare-builds"),
-    *("compare-packs", "new-record", "new-pack", "new-plugin", "schema", "test-pack", "demo"),
-)
-"""The commands that come with the checker: their names are taken."""
-
-
-class Command(NamedTuple):
-    """A command of a plugin: `checker NAME`.
-
-    `summary` says in a few words what it does, `arguments` adds its arguments to a parser, and `run` does the work and
-    returns the exit status. It raises CheckerError for what is wrong with its input; the status is then 2.
-    """
-
-    summary: str
-    arguments: Callable[[ArgumentParser], None]
-    run: Callable[[Namespace], int]
-
+if TYPE_CHECKING:
+    from checker.notation.vocabulary import Meant, WrittenForm
+    from checker.records.record import Record, RecordReader
+    from checker.reports.report import Report
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
 
@@ -49,12 +29,16 @@ def fault_of(plugin: Plugin, words: str) -> Problem:
 
 
 def _unfit_pack(_: str, folder: Any) -> str:
+    from checker.packs.pack import HEAD
+
     if not isinstance(folder, Path):
         return f"is no folder but {type(folder).__name__}"
     return "" if (folder / HEAD).is_file() else f"is no rule pack: there is no {HEAD} in {folder}"
 
 
 def _unfit_function(name: str, function: Any) -> str:
+    from checker.expressions.functions import Function
+
     if not isinstance(function, Function):
         return f"is no Function but {type(function).__name__}"
     if not _NAME.fullmatch(name):
@@ -73,6 +57,8 @@ def _unfit_writer(_: str, writer: Any) -> str:
 
 
 def _unfit_form(_: str, form: Any) -> str:
+    from checker.notation.vocabulary import WrittenForm
+
     if not isinstance(form, WrittenForm):
         return f"is no WrittenForm but {type(form).__name__}"
     try:
@@ -111,6 +97,8 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
     if hook_name == "functions":
         return replace(thing, plugin=str(plugin), again=again)
     if hook_name == "written_forms":
+        from checker.notation.vocabulary import WrittenForm
+
         read = Applied(_meant, (plugin, name, thing))
         return WrittenForm(thing.pattern, read, Applied(again, (str(plugin), name)))
     if hook_name == "commands":
@@ -119,6 +107,8 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
 
 
 def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
+    from checker.records.record import Record
+
     def read(path: Path) -> Record:
         record: Record = _answer(plugin, f"its reader of {suffix}", Record, lambda: reader(path))
         return record._replace(read_by=suffix)
@@ -127,14 +117,13 @@ def _reader(plugin: Plugin, suffix: str, reader: RecordReader) -> RecordReader:
 
 
 def _meant(plugin: Plugin, name: str, form: WrittenForm, match: re.Match[str], is_metric: bool) -> Meant | None:
+    from checker.notation.vocabulary import Meant, NotationError
+
     def meant() -> Meant:
-        return form.read(match, is_metric) or _NOTHING
+        return form.read(match, is_metric) or Meant(())
 
-    made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant)
+    made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant, NotationError)
     return made if made.texts else None
-
-
-_NOTHING = Meant(())
 
 
 def _command(plugin: Plugin, name: str, command: Command) -> Command:
@@ -154,11 +143,13 @@ def _writer(plugin: Plugin, form: str, writer: ReportWriter) -> ReportWriter:
     return write
 
 
-def _answer(plugin: Plugin, what: str, kind: type, call: Callable[[], Any]) -> Any:
-    """What a plugin returns; raises PluginError where it fails, or returns something else."""
+def _answer(
+    plugin: Plugin, what: str, kind: type, call: Callable[[], Any], refusal: type[BaseException] = CheckerError
+) -> Any:
+    """What a plugin returns; raises PluginError where it fails, or returns something else. It may refuse."""
     try:
         answer = call()
-    except (CheckerError, NotationError, KeyboardInterrupt, BrokenPipeError):
+    except (CheckerError, refusal, KeyboardInterrupt, BrokenPipeError):
         raise
     except BaseException as error:
         raise PluginError(fault_of(plugin, f"{what} failed: {type(error).__name__}: {error}")) from error

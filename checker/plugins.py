@@ -1,15 +1,7 @@
-"""Plugins: what they may add, and how they are found.
+"""Plugins: how they are found, and what they add together.
 
-A plugin is a distribution with an entry point in the group "checker". Its module implements hooks, functions without
-arguments that return a mapping of name to thing:
-
-    from checker.plugins import hook
-
-    @hook
-    def rule_packs():
-        return {"gear-train": Path(__file__).parent / "gear_train"}
-
-The packs shipped with the checker come through the same hooks. Nothing is global: gathering builds a fresh set.
+The packs shipped with the checker come through the same hooks as any other. Nothing is global: gathering builds a
+fresh set. Nothing heavy is imported before a plugin's hook asks for it: help is to answer at once.
 """
 
 from __future__ import annotations
@@ -19,65 +11,19 @@ from importlib.metadata import EntryPoint, entry_points
 from keyword import iskeyword
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any, NamedTuple, Protocol, TypeVar
-
-import pluggy
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from checker.errors import PluginError, Problem, UsageError, nearest
-from checker.expressions.functions import FUNCTIONS, Function
-from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import Applied, FrozenMapping
-from checker.notation.vocabulary import WrittenForm
-from checker.packs.scope import OWN_OF_REMEDIES
 from checker.packs.versions import range_required, satisfies
 from checker.plugin import SHIPPED, Plugin, own_version
-from checker.plugin_parts import OWN_COMMANDS, UNFIT, Command, ReportWriter, fault_of, watched
-from checker.records.record import RecordReader
+from checker.plugin_hooks import GROUP, NOTED, OWN_COMMANDS, Command, ReportWriter, manager
+from checker.plugin_parts import UNFIT, fault_of, watched
 
-GROUP = "checker"
-
-_implementation = pluggy.HookimplMarker(GROUP)
-_specification = pluggy.HookspecMarker(GROUP)
-_NOTED = "__checker_hooks__"
-_Hook = TypeVar("_Hook", bound=Callable[..., Any])
-
-
-def hook(function: _Hook) -> _Hook:
-    """Mark a function of a plugin's module as the hook of that name.
-
-    It is noted beside the module's names: a module functions.py, once imported, takes the name of a hook functions.
-    """
-    function.__globals__.setdefault(_NOTED, {})[function.__name__] = function
-    marked: _Hook = _implementation(function)
-    return marked
-
-
-class Hooks(Protocol):
-    """What a plugin may add, each a mapping of name to thing."""
-
-    @_specification
-    def rule_packs(self) -> Mapping[str, Path]:
-        """Folders of rule packs, by the name of the pack."""
-
-    @_specification
-    def functions(self) -> Mapping[str, Function]:
-        """Functions for expressions, by the name they are called with."""
-
-    @_specification
-    def record_readers(self) -> Mapping[str, RecordReader]:
-        """Readers of record files, by the suffix of the file's name, such as ".yaml"."""
-
-    @_specification
-    def report_writers(self) -> Mapping[str, ReportWriter]:
-        """Forms of the report, by the name they are asked for with."""
-
-    @_specification
-    def written_forms(self) -> Mapping[str, WrittenForm]:
-        """Forms that a trade writes quantities in, by the name that packs ask for them with."""
-
-    @_specification
-    def commands(self) -> Mapping[str, Command]:
-        """Commands of the checker, by the name they are given with."""
+if TYPE_CHECKING:
+    from checker.expressions.functions import Function
+    from checker.notation.vocabulary import WrittenForm
+    from checker.records.record import RecordReader
 
 
 class Plugins(NamedTuple):
@@ -141,13 +87,16 @@ def _thing_again(hook_name: str, plugin: str, name: str) -> Any:
     return getattr(_plugins_again((plugin,)), hook_name)[name]
 
 
-def survey(points: Iterable[EntryPoint] | None = None) -> Plugins:
-    """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out."""
+def survey(points: Iterable[EntryPoint] | None = None, hooks: Collection[str] = tuple(UNFIT)) -> Plugins:
+    """Load plugins as far as they can be; what is wrong stands with each, and what is wrong is left out.
+
+    Of other hooks than those named nothing is asked.
+    """
     gathered = Plugins((), {}, {}, {}, {}, {}, {})
     given = [(_plugin(point), point) for point in (installed() if points is None else points)]
     # What comes with the checker claims its names first: whoever claims one again is wrong.
     for plugin, point in sorted(given, key=lambda pair: (not pair[0].is_shipped, pair[0].name)):
-        gathered = _with(gathered, plugin, point)
+        gathered = _with(gathered, plugin, point, hooks)
     in_order: dict[str, Any] = {hook: FrozenMapping(sorted(getattr(gathered, hook).items())) for hook in UNFIT}
     return gathered._replace(**in_order)
 
@@ -162,7 +111,7 @@ def _plugin(point: EntryPoint) -> Plugin:
     return plugin._replace(made_for=range_required(stated.get_all("Requires-Dist") or (), SHIPPED))
 
 
-def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
+def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint, hooks: Collection[str]) -> Plugins:
     """The plugins with one more, as far as it can be used."""
     problems: list[Problem] = []
     if any(plugin.name == other.name for other in plugins.each):
@@ -173,6 +122,8 @@ def _with(plugins: Plugins, plugin: Plugin, point: EntryPoint) -> Plugins:
     module = None if problems else _loaded(plugin, point, problems)
     changes: dict[str, Any] = {}
     for hook_name, call in _hooks(plugin, module, problems) if module is not None else ():
+        if hook_name not in hooks:
+            continue
         things = dict(_added(plugin, hook_name, call, plugins, problems))
         changes[hook_name] = {**getattr(plugins, hook_name), **things}
         plugin = plugin._replace(adds=FrozenMapping({**plugin.adds, hook_name: tuple(sorted(things))}))
@@ -192,16 +143,15 @@ def _loaded(plugin: Plugin, point: EntryPoint, problems: list[Problem]) -> Any:
 
 def _hooks(plugin: Plugin, module: Any, problems: list[Problem]) -> Iterator[tuple[str, Callable[[], Any]]]:
     """The hooks a plugin implements; each plugin is looked at alone, so that a failure names it."""
-    manager = pluggy.PluginManager(GROUP)
-    manager.add_hookspecs(Hooks)
+    asking = manager()
     stated = getattr(module, "__dict__", {})
-    own = SimpleNamespace(**{**stated, **stated.get(_NOTED, {})})
+    own = SimpleNamespace(**{**stated, **stated.get(NOTED, {})})
     try:
-        manager.register(own, str(plugin))
+        asking.register(own, str(plugin))
     except Exception as error:  # a hook with arguments, or of another kind, than there is here
         problems.append(fault_of(plugin, f"its interface is not that of this checker: {error}"))
         return
-    for caller in manager.get_hookcallers(own) or ():
+    for caller in asking.get_hookcallers(own) or ():
         if not caller.has_spec():
             hint = nearest(caller.name, UNFIT) or f"known: {', '.join(UNFIT)}"
             words = f"this checker has no hook {caller.name!r}; it may be made for a newer one, or {hint}"
@@ -243,6 +193,10 @@ def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
     if hook_name == "commands" and name in OWN_COMMANDS:
         return "it comes with the checker"
     if hook_name == "functions":
+        from checker.expressions.functions import FUNCTIONS
+        from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+        from checker.packs.scope import OWN_OF_REMEDIES
+
         if name in FUNCTIONS:
             return "it is a function of every expression"
         if iskeyword(name) or name in OWN_OF_REMEDIES or name in WORDS_OF_THE_LANGUAGE:

@@ -16,7 +16,6 @@ from checker import checking
 from checker.checking import check_record
 from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
-from checker.expressions.names import Column
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
@@ -136,7 +135,7 @@ class _Moving:
         if not 0 <= self.index < count or (station is None and count > 1):
             message = f"{item.name} has no station {station}" if station else f"{item.name} has {count} stations"
             raise UsageError(Problem(message, hint=f"stations are counted from 1 to {count}"))
-        value = float(report.context.block.fetch(Column(item.name))[0, self.index])
+        value = float(report.values(item.name)[self.index])
         written = report.context.written.get((item.name, self.index), ())
         if not np.isfinite(value) or not written:
             raise UsageError(Problem(f"nothing that counts was measured for {item.name} there"))
@@ -201,16 +200,7 @@ class _Moving:
     def _said(self, value: float) -> Mapping[str, _Said]:
         text = f"{value!r} {self.exact.name}"
         record = self.record.with_reading(self.item.name, self.station, text, **self.around)
-        context = self.report.context
-        report = check_record(
-            self.book,
-            record,
-            self.report.application,
-            self.report.before,
-            context.decision,
-            self.report.on,
-            context.plan.level or None,
-        )
+        report = check_record(self.book, record, self.report.application, **self.report.terms)
         return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
 
     def _worse(self, value: float) -> Mapping[tuple[str, int], int]:

@@ -7,18 +7,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from copy import copy
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, Unpack
 
-from checker.checking import check_record, question_of
+from checker.checking import check_record, check_uses, question_of
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.given import GivenValue, read_given
-from checker.graph import Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind
 from checker.judging.block import Block
-from checker.judging.conformity import Decision
 from checker.judging.inputs import expressions_of
-from checker.judging.judge import Unmeasured, Verdict
+from checker.judging.judge import Judged, Unmeasured, Verdict
 from checker.judging.sheet_limits import names_for_sheets
 from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
@@ -39,6 +38,7 @@ from checker.records.layout import Layout
 from checker.records.part_sheet import part_sheets_in
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
+from checker.reports.terms import Terms
 from checker.room import Room, room_of
 from checker.session import Session
 
@@ -88,9 +88,12 @@ class Rulebook:
         self.judging: Mapping[str, Rule] = self.layered.rules
         """The rules that judge, by name: all of them, or those that were chosen."""
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
+        self._asking: dict[str, Inputs] = {}
         self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
         self._blank: dict[Layout, Block] = {}
         self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
+        self._unasked: dict[tuple[tuple[str, ...], Layout, str], dict[str, Judged]] = {}
 
     def _check_sheets(self, problems: list[Problem]) -> None:
         """What makers' sheets that packs state say, before any record is read."""
@@ -131,7 +134,19 @@ class Rulebook:
         """What a rule rests on when judged for an application and those it is like."""
         found = self._inputs.get((rule, chain))
         if found is None:
-            found = self._inputs[rule, chain] = behind(expressions_of(self.rules[rule], chain), self.characteristics)
+            limits = self.rules[rule].limits
+            known = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
+            found = known or behind(expressions_of(self.rules[rule], chain), self.characteristics)
+            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = found
+        return found
+
+    def asking(self, rule: str) -> Inputs:
+        """What the occasion on which a rule is asked for rests on."""
+        found = self._asking.get(rule)
+        if found is None:
+            occasion = self.rules[rule].occasion
+            found = NO_INPUTS if occasion is None else behind([occasion], self.characteristics)
+            self._asking[rule] = found
         return found
 
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
@@ -160,8 +175,13 @@ class Rulebook:
         if found is None:
             if len(self._unmeasured) >= MOST_LAYOUTS:
                 self._unmeasured.clear()
+                self._unasked.clear()
             found = self._unmeasured[chain, layout] = Unmeasured(self.rules, self.blank(layout), chain)
         return found
+
+    def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
+        """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""
+        return self._unasked.setdefault((chain, layout, plan.level), {})
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
@@ -184,39 +204,33 @@ class Rulebook:
             raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
         return self.layered.chains[application]
 
-    def check(
-        self,
-        record: Record,
-        application: str | None = None,
-        before: str | None = None,
-        decision: Decision | None = None,
-        on: date | None = None,
-        inspection: str | None = None,
-    ) -> Report:
-        """Judge a record on a day, today unless given; what is not named here is the record's own.
+    def check(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Report:
+        """Judge a record on these terms: before, decision, on, inspection, as in Terms.
 
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
         require(record, _READ_IT, Record)
-        return check_record(self, record, application, before, decision, on, inspection)
+        return check_record(self, record, application, **terms)
+
+    def check_uses(self, record: Record, *applications: str, on: date | None = None) -> Iterator[Report]:
+        """Judge a record for several uses, all that there are unless some are named; sooner than one by one.
+
+        Raises InputError for readings that cannot be understood, UsageError for unknown names.
+        """
+        require(record, _READ_IT, Record)
+        return check_uses(self, record, applications or self.applications, on)
 
     def check_many(
-        self,
-        records: Iterable[Record],
-        application: str | None = None,
-        before: str | None = None,
-        decision: Decision | None = None,
-        on: date | None = None,
-        inspection: str | None = None,
+        self, records: Iterable[Record], application: str | None = None, **terms: Unpack[Terms]
     ) -> Iterator[Report]:
         """Judge records one after another, all as on the same day; each report is made when it is asked for.
 
         Where a record cannot be judged, `next` raises its InputError, and the next record follows all the same.
         """
-        day = on or date.today()
+        terms["on"] = terms.get("on") or date.today()
 
         def checked(record: Record) -> Report:
-            return self.check(record, application, before, decision, day, inspection)
+            return self.check(record, application, **terms)
 
         return map(checked, records)  # a generator would end with the first record that cannot be judged
 
@@ -232,10 +246,7 @@ class Rulebook:
         instruments: Mapping[str, str] | None = None,
         verdicts: Sequence[Verdict] = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY),
         application: str | None = None,
-        before: str | None = None,
-        decision: Decision | None = None,
-        on: date | None = None,
-        inspection: str | None = None,
+        **terms: Unpack[Terms],
     ) -> TableReport:
         """Judge many assemblies at once, from any table that speaks Arrow: pyarrow, polars, pandas, duckdb, or columns.
 
@@ -260,7 +271,7 @@ class Rulebook:
         if not isinstance(base, Record):
             base = record_from({"assembly": "table", "application": application or "", **(base or {})})
         base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
-        asked = question_of(self, base, application, before, decision, on, inspection)
+        asked = question_of(self, base, application, **terms)
         return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
 
     def room(
@@ -271,30 +282,19 @@ class Rulebook:
         *,
         musts_only: bool = False,
         application: str | None = None,
-        before: str | None = None,
-        decision: Decision | None = None,
-        on: date | None = None,
-        inspection: str | None = None,
+        **terms: Unpack[Terms],
     ) -> Room:
         """How far a value, at a station counted from 1, may move each way before a rule says worse of it than now.
 
         Worse is advisory, undecided, outside or not to be judged; with `musts_only` what is only advised is left out.
         Raises UsageError where nothing was measured there.
         """
-        report = self.check(record, application, before, decision, on, inspection)
+        report = self.check(record, application, **terms)
         return room_of(self, report, characteristic, station, musts_only)
 
-    def session(
-        self,
-        record: Record,
-        application: str | None = None,
-        before: str | None = None,
-        decision: Decision | None = None,
-        on: date | None = None,
-        inspection: str | None = None,
-    ) -> Session:
+    def session(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Session:
         """A session that takes one reading of a record after another and says what each changed."""
-        return Session(self, self.check(record, application, before, decision, on, inspection))
+        return Session(self, self.check(record, application, **terms))
 
     def only(self, *rules: str) -> Rulebook:
         """A rulebook of the same packs that judges by these rules alone; what they say is the same.

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Any
+from typing import Any, Unpack
 
 from checker.checking import Book, check_record
 from checker.effects import Reply, reply_to
 from checker.judging.judge import Verdict
-from checker.records.record import Record
+from checker.records.record import Details, Record
 from checker.reports.report import Report
 
 _TOLD = frozenset(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}
@@ -35,35 +34,13 @@ class Session:
         """The record as it stands."""
         return self._report.record
 
-    def take(
-        self,
-        characteristic: str,
-        station: int | None,
-        value: Any,
-        *,
-        instrument: str | None = None,
-        taken: str | date | None = None,
-        by: str | None = None,
-        note: str | None = None,
-        temperature: Any = None,
-    ) -> Reply:
+    def take(self, characteristic: str, station: int | None, value: Any, **details: Unpack[Details]) -> Reply:
         """Take a reading in the place of what is written at a station, counted from 1; None for the assembly.
 
-        Raises InputError for what cannot be read; the reply says why a value that cannot be is refused.
+        Value and details (instrument, taken, by, note, temperature) are those of Record.with_reading. Raises InputError
+        for what cannot be read; the reply says why a value that cannot be is refused.
         """
-        return self._tried(
-            characteristic,
-            self.record.with_reading(
-                characteristic,
-                station,
-                value,
-                instrument=instrument,
-                taken=taken,
-                by=by,
-                note=note,
-                temperature=temperature,
-            ),
-        )
+        return self._tried(characteristic, self.record.with_reading(characteristic, station, value, **details))
 
     def drop(self, characteristic: str, station: int | None = None) -> Reply:
         """Take out what is written for a characteristic at a station, or at all of them."""
@@ -71,17 +48,7 @@ class Session:
 
     def _tried(self, name: str, record: Record) -> Reply:
         old = self._report
-        context = old.context
-        new = check_record(
-            self._book,
-            record,
-            old.application,
-            old.before,
-            context.decision,
-            old.on,
-            context.plan.level or None,
-            since=old,
-        )
+        new = check_record(self._book, record, old.application, **old.terms, since=old)
         reply = reply_to(name, old, new, self._book, _TOLD)
         if not reply.refused:
             self._report = new

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.finding import Finding, listed, places
@@ -19,7 +20,7 @@ from checker.rulebook import packs_with_use, rulebook_for
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Use:
     """One application and the report for it."""
 
@@ -32,7 +33,7 @@ class Use:
         """Suits, does not, or not known."""
         return {0: "suits", 1: "does not suit"}.get(self.report.status, "not known")
 
-    @property
+    @cached_property
     def deciding(self) -> str:
         """The rule that decides, in a line, and how many more there are; empty where the build suits."""
         rules = by_rule(self.reasons)
@@ -49,7 +50,7 @@ class Use:
         listed = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
         return "; ".join(filter(None, (listed, self.report.extent)))
 
-    @property
+    @cached_property
     def reasons(self) -> tuple[Finding, ...]:
         """What is broken; where nothing is, what is not known."""
         broken = tuple(finding for finding in self.report.outside if finding.breaks_must)
@@ -107,10 +108,11 @@ def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] 
         if only and seen.issuperset(only):
             return
         rulebook = rulebook_for(record, *names, plugins=plugins)
-        for name, application in rulebook.layered.applications.items():
-            if name not in seen and (not only or name in only):
-                yield Use(name, application.title, rulebook.check(record, application=name))
-            seen.add(name)
+        named = rulebook.layered.applications
+        wanted = [name for name in named if name not in seen and (not only or name in only)]
+        seen.update(named)
+        for report in rulebook.check_uses(record, *wanted) if wanted else ():
+            yield Use(report.application, named[report.application].title, report)
     for name in sorted(set(only) - seen):
         hint = nearest(name, seen) or f"known: {', '.join(sorted(seen))}"
         raise UsageError(Problem(f"no use is called {name!r}", hint=hint))

@@ -8,7 +8,7 @@ from pathlib import Path
 from checker_rules.written_forms import FORMS
 
 from checker.notation.vocabulary import WrittenForm
-from checker.plugins import hook
+from checker.plugin_hooks import hook
 
 
 @hook

@@ -22,6 +22,7 @@ from checker.records.notes import ASSEMBLY
 from checker.records.reading_keys import ALL, ENDS
 from checker.records.record import record_in
 from checker.reports.report import Report
+from checker.reports.terms import Terms
 from checker.reports.unlocks import Unlock, answers, readings
 from checker.rulebook import Rulebook
 from checker.sheets.plan import Line, plan
@@ -58,8 +59,8 @@ class Bench:
         self._source = source
         self._change = change
         self._today = today
-        self._asked = (application, before)
-        self._inspection = inspection
+        self._application = application
+        self._terms: Terms = {"before": before, "inspection": inspection}
         self._musts_only = musts_only
         self._per = {name: item.characteristic.per for name, item in rulebook.characteristics.items()}
         self._skipped: set[tuple[str, str]] = set()
@@ -267,7 +268,7 @@ class Bench:
 
     def _report(self, text: str) -> Report:
         record = record_in(parse_yaml(text.encode(), self._source))
-        return self._rulebook.check(record, *self._asked, inspection=self._inspection)
+        return self._rulebook.check(record, self._application, **self._terms)
 
     def _take(self, text: str, report: Report) -> None:
         self.text, self.report = text, report

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from importlib.metadata import entry_points, version
 from typing import TYPE_CHECKING, Any
 
+from checker.cli.fleet_commands import FLEET_COMMANDS
 from checker.cli.pack_commands import PACK_COMMANDS
 from checker.cli.parser import Parser, mistake, nearest_of, one_of
 from checker.cli.record_commands import RECORD_COMMANDS
 
 if TYPE_CHECKING:
-    from checker.plugin_parts import Command
+    from checker.plugin_hooks import Command
 
 PROGRAM = "checker"
-_COMMANDS = {**RECORD_COMMANDS, **PACK_COMMANDS}
+_COMMANDS = {**RECORD_COMMANDS, **FLEET_COMMANDS, **PACK_COMMANDS}
 _RENAMED = {"compare": "compare-packs", "explain": "limits", "vet": "test-pack"}
 """Old names of commands that still answer for one version."""
 _START = """\
@@ -39,7 +40,8 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     name = "" if given[0].startswith("-") else given[0]
     # A command that is named first needs no parsers for all the others, and no plugins.
     own = {name: _COMMANDS[name]} if name in _COMMANDS else _COMMANDS
-    parser, parsers = _parsers(own, () if own is not _COMMANDS or "--version" in given else _of_plugins())
+    added = () if own is not _COMMANDS or "--version" in given else _of_plugins()
+    parser, parsers = _parsers(own, added, {name})
     if name and name not in parsers:
         near = nearest_of(name, parsers, f"{PROGRAM} --help")
         mistake(f"`{PROGRAM} {name}`: no such command; {near}")
@@ -56,15 +58,21 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 def whole_parser() -> Parser:
     """The parser of every command, those of plugins too."""
-    return _parsers(_COMMANDS, _of_plugins())[0]
+    added = dict(_of_plugins())
+    return _parsers(_COMMANDS, added.items(), added)[0]
 
 
 def _not_understood(text: str) -> str:
     return "no such option" if text.startswith("-") else "one argument too many"
 
 
-def _parsers(own: Mapping[str, Any], added: Iterable[tuple[str, Command]]) -> tuple[Parser, dict[str, Parser]]:
-    """The parser of the whole line, and those of the commands by name."""
+def _parsers(
+    own: Mapping[str, Any], added: Iterable[tuple[str, Command]], asked: Container[str]
+) -> tuple[Parser, dict[str, Parser]]:
+    """The parser of the whole line, and those of the commands by name.
+
+    A command of a plugin that is not `asked` for need not say what it takes: that may be heavy.
+    """
     parser = Parser(
         prog=PROGRAM,
         description="Judge a record of bench measurements against rule packs.",
@@ -84,7 +92,8 @@ def _parsers(own: Mapping[str, Any], added: Iterable[tuple[str, Command]]) -> tu
         command.arguments(parsers[name])
     for name, extra in added:
         parsers[name] = _command_parser(commands, name, extra.summary, None)
-        extra.arguments(parsers[name])
+        if name in asked:
+            extra.arguments(parsers[name])
         parsers[name].set_defaults(run=extra.run)
     for name, one in parsers.items():
         if name != "plugins":
@@ -106,11 +115,13 @@ def _command_parser(commands: Any, name: str, summary: str, ending: str | None) 
 
 def _of_plugins() -> Iterable[tuple[str, Command]]:
     """The commands that plugins add, as far as those can be used."""
-    if all(point.dist is not None and point.dist.name == "assembly-checker" for point in entry_points(group="checker")):
+    own = "assembly-checker"
+    if all(point.dist is not None and point.dist.name == own for point in entry_points(group="checker")):
         return ()
-    from checker.plugins import survey  # commands of the checker's own do not wait for it
+    from checker.plugins import installed, survey  # commands of the checker's own do not wait for it
 
-    return survey().commands.items()
+    others = [point for point in installed() if point.dist is None or point.dist.name != own]
+    return survey(others, hooks=("commands",)).commands.items()
 
 
 def _by_new_name(given: list[str]) -> list[str]:

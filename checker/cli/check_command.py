@@ -13,6 +13,7 @@ from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.provenance import require_packs_of
 from checker.plugins import Plugins, gather
 from checker.reports.report import Report
+from checker.reports.terms import Terms
 from checker.reports.text import write_text
 from checker.rulebook import rulebook_for
 
@@ -32,9 +33,15 @@ def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
     record = record_given(options.record, plugins)
     decision = decision_asked_for(options)
+    terms: Terms = {
+        "before": options.before,
+        "decision": decision,
+        "on": options.on,
+        "inspection": options.inspection,
+    }
     with progress("judging"):
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
-        return rulebook.check(record, options.application, options.before, decision, options.on, options.inspection)
+        return rulebook.check(record, options.application, **terms)
 
 
 def decision_asked_for(options: Namespace) -> Decision | None:

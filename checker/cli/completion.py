@@ -9,7 +9,7 @@ from checker.cli.pack_choice import installed_packs, uses_of
 from checker.cli.parser import Parser, mistake
 from checker.plugins import survey
 
-_FILES = ("RECORD", "BEFORE", "AFTER", "FILE", "CSV", "REPORT")
+_FILES = ("RECORD", "BEFORE", "AFTER", "FILE", "CSV", "REPORT", "TABLE")
 _FOLDERS = ("DIR",)
 _PACKS = ("PACK", "OLD", "NEW")
 

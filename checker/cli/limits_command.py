@@ -21,9 +21,9 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
 from checker.packs.titles import Titles
-from checker.plugins import gather
+from checker.plugins import Plugins, gather
 from checker.rule_search import find_rules, nearest_words, words_of
-from checker.rulebook import Rulebook, load_rulebook
+from checker.rulebook import Rulebook, load_rulebook, packs_with_use
 
 MOST_BY_USE = 4
 """Of how many rules the limits are shown for every use; of more, only those for a use that is named."""
@@ -44,15 +44,35 @@ class _Found(NamedTuple):
 def run(options: Namespace) -> int:
     """Show one rule in full, or several a line or two each."""
     plugins = gather(without=options.without)
-    rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, installed_packs(plugins))]
+    packs = installed_packs(plugins)
+    options = _with_a_use(options, packs, plugins)
+    rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, packs)]
     given = named_values(options.at, "--at", "shaft_diameter=50 mm")
     found = _found(_search(rulebooks, options), given, options.use)
     if options.format == "json":
         put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = width_of(sys.stdout)
-    put("\n".join(_shown(one, options, given, width) for one in found), None)
+    cautions = dict.fromkeys(caution for one in found for caution in _cautions(one))
+    last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
+    put("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
     return 0
+
+
+def _cautions(found: _Found) -> Sequence[str]:
+    """What can hurt: all of it below one rule, the first alone below a table, which is to fit on one screen."""
+    every = found.rulebook.layered.cautions
+    return every if len(found.rules) == 1 else every[:1]
+
+
+def _with_a_use(options: Namespace, packs: Mapping[str, Pack], plugins: Plugins) -> Namespace:
+    """A pack on top of any use may be named like one: it is shown on the first use that it goes with."""
+    on_top = packs.get(options.use)
+    if on_top is None or on_top.applications or packs_with_use(options.use, packs):
+        return options
+    names = [*options.pack, options.use]
+    first = next(iter(load_rulebook(*names, plugins=plugins).applications), None)
+    return Namespace(**{**vars(options), "pack": names, "use": first})
 
 
 def _pack_sets(options: Namespace, packs: Mapping[str, Pack]) -> Iterator[Sequence[str]]:
@@ -143,6 +163,7 @@ def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
             {
                 "packs": [{"name": pack.name, "version": pack.version} for pack in one.rulebook.packs],
                 "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
+                "cautions": list(one.rulebook.layered.cautions),
             }
             for one in found
         ],

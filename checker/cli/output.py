@@ -8,9 +8,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from checker.cli.terminal import is_terminal
+from checker.documents.replacing import write_atomically
 from checker.errors import OutputError, Problem, UsageError
-
-_MARK_LENGTH = 8
 
 
 def put(content: str | bytes, path: str | None) -> None:
@@ -86,43 +85,3 @@ def _say(content: str | bytes) -> None:
         raise
     except OSError as error:
         raise UsageError(Problem(f"the output cannot be written: {error.strerror}")) from error
-
-
-def write_atomically(path: Path, data: bytes) -> None:
-    """Replace a file so that a power cut leaves the old one or the new one, never half of each.
-
-    A link goes on pointing to the file, and the file keeps its rights. A device or a pipe is written to as it stands.
-    """
-    if path.exists() and not path.is_file():
-        path.write_bytes(data)
-        return
-    path = Path(os.path.realpath(path))
-    temporary = path.with_name(f".{path.name}.{os.urandom(_MARK_LENGTH // 2).hex()}")
-    try:
-        with temporary.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            temporary.chmod(path.stat().st_mode & 0o777)
-        temporary.replace(path)
-        _settle(path.parent)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-
-
-def is_temporary(path: Path, target: Path) -> bool:
-    """Whether a file is named as those that are being written to take the place of a target."""
-    start, mark = f".{target.name}.", path.name[-_MARK_LENGTH:]
-    return path.name == start + mark and set(mark) <= set("0123456789abcdef")
-
-
-def _settle(folder: Path) -> None:
-    """Have the new name of a file written down too, where the system lets a folder be opened for that."""
-    if hasattr(os, "O_DIRECTORY"):
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

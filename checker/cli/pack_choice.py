@@ -31,7 +31,7 @@ def packs_for(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
     fitting = packs_with_use(use, packs)
     if not fitting:
         known = uses_of(packs)
-        hint = nearest(use, known) or f"known: {', '.join(known)}"
+        hint = nearest(use, (*known, *packs)) or f"known: {', '.join(known)}"
         if use in packs:
             hint = f"{use} is a rule pack: name it with --pack, and with --for a use it goes with: {', '.join(known)}"
         raise UsageError(Problem(f"no installed rule pack has a use {use!r}", hint=hint))

@@ -10,7 +10,12 @@ from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add
 
 def _limits(parser: Parser) -> None:
     parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
-    parser.add_argument("--for", dest="use", metavar="USE", help="limits for this use; for every use when absent")
+    parser.add_argument(
+        "--for",
+        dest="use",
+        metavar="USE",
+        help="limits for this use, or with this pack on top of the first; for every use when absent",
+    )
     parser.add_argument(
         "--at",
         action="append",

@@ -17,17 +17,22 @@ _REQUIRED = "the following arguments are required: "
 
 
 class OwnCommand(NamedTuple):
-    """A command that comes with the checker: a sentence on it, its arguments, what a user would type, its statuses."""
+    """A command that comes with the checker: a sentence on it, its arguments, what a user would type, its statuses.
+
+    `notes` say what options cannot.
+    """
 
     summary: str
     arguments: Callable[[Parser], None]
     examples: Sequence[str]
     statuses: str
+    notes: Sequence[str] = ()
 
     @property
     def ending(self) -> str:
         """What stands below the options in its help."""
-        return "\n".join(("examples:", *(f"  {line}" for line in self.examples), "", f"exit status: {self.statuses}"))
+        examples = (f"  {line}" for line in self.examples)
+        return "\n".join(("examples:", *examples, "", *self.notes, f"exit status: {self.statuses}"))
 
 
 class _Help(argparse.HelpFormatter):

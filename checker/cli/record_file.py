@@ -9,8 +9,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO
 
-from checker.cli.output import is_temporary, write_atomically
 from checker.documents.document import read_bytes
+from checker.documents.replacing import is_temporary, write_atomically
 from checker.errors import InputError, Problem, UsageError
 
 if sys.platform == "win32":

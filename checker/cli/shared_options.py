@@ -56,6 +56,11 @@ def add_scope(parser: Parser, before: str = "judge only what must hold before th
 def add_judging(parser: Parser) -> None:
     """A record and how to judge it."""
     add_record(parser)
+    add_question(parser)
+
+
+def add_question(parser: Parser) -> None:
+    """How to judge what is judged."""
     add_scope(parser)
     parser.add_argument(
         "--decision",

@@ -52,7 +52,7 @@ def _sheet(options: Namespace, plugins: Plugins, record: Record | None) -> Sheet
             named_values(_parts(options.units), "--units", "length=mm"),
             options.layout,
         )
-    report = rulebook.check(record, options.application, options.before, inspection=options.inspection)
+    report = rulebook.check(record, options.application, before=options.before, inspection=options.inspection)
     return plan(rulebook, report, options.musts)
 
 

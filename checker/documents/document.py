@@ -111,6 +111,11 @@ def read_bytes(path: Path, shown_as: str | None = None, most: int = MOST_BYTES) 
         raise InputError(Problem(f"cannot be read: {reason}", Place(printable(shown_as or str(path))))) from None
 
 
+def read_text(path: Path) -> str:
+    """The text of a file: UTF-8 and nothing in it that cannot be seen; raises InputError where it is anything else."""
+    return decode(read_bytes(path), Findings(printable(str(path))))
+
+
 def digest_of(raw: bytes) -> str:
     """SHA-256 of the bytes of a file."""
     return hashlib.sha256(raw).hexdigest()

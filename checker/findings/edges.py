@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from checker.expressions.truth import are_equal
 from checker.findings.finding import Edge
 from checker.findings.standpoint import Standpoint
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.packs.limits import PHYSICS, Limit
 
 
@@ -23,7 +23,7 @@ def edges_at(here: Standpoint) -> Iterator[Edge]:
 
 def _sheet_decides(here: Standpoint, band: str, side: str, value: float) -> str:
     """The part sheet that gave a must limit, and who confirmed it where it was suspect."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    sheet, part = here.beside.sheet, here.beside.part
     if sheet is None or part is None or band != "must":
         return ""
     if value != float((part.low if side == "low" else part.high)[0, here.station]):

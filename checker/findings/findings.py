@@ -15,9 +15,9 @@ from checker.findings.gaps import gaps_at
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
 from checker.findings.remedies import remedy_at
-from checker.findings.standpoint import Standpoint
+from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
-from checker.packs.compiled import POSITIONS, LimitSet
+from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
 AT_FACE_VALUE = (
@@ -27,10 +27,18 @@ AT_FACE_VALUE = (
 
 def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
     """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
-    elsewhere: dict[LimitSet, Judged] = {}
-    for station, code in enumerate(judged.codes[0].tolist()):
-        if wanted is None or code in wanted:
-            yield _finding(Standpoint(judged, station, Verdict(code), context, elsewhere))
+    codes = judged.codes[0].tolist()
+    if wanted is None or not wanted.isdisjoint(codes):
+        beside = Beside.of(judged.rule, context)
+        for station, code in enumerate(codes):
+            if wanted is None or code in wanted:
+                yield _finding(Standpoint(judged, station, Verdict(code), context, beside))
+
+
+def finding_at(judged: Judged, station: int, context: Context) -> Finding:
+    """The finding of one rule at one station, from 0."""
+    verdict, beside = Verdict(int(judged.codes[0, station])), Beside.of(judged.rule, context)
+    return _finding(Standpoint(judged, station, verdict, context, beside))
 
 
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -38,7 +46,7 @@ def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Findin
     for one in judged:
         found = None if context.face_value is None else context.face_value.of(one)
         for station in () if found is None else np.flatnonzero(found).tolist():
-            yield _finding(Standpoint(one, station, Verdict.WITHIN, context))
+            yield _finding(Standpoint(one, station, Verdict.WITHIN, context, Beside.of(one.rule, context)))
 
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -47,11 +55,12 @@ def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     elsewhere = dict(judged_by_others([one.rule for one in known], context))
     for one in known:
         is_within = one.codes[0] == Verdict.WITHIN
-        if context.part_sheet(one.rule) is None:
+        beside = Beside.of(one.rule, context, elsewhere)
+        if beside.sheet is None:
             others = [elsewhere[other].codes[0] for other in one.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
         for station in np.flatnonzero(is_within).tolist():
-            here = Standpoint(one, station, Verdict.WITHIN, context, elsewhere)
+            here = Standpoint(one, station, Verdict.WITHIN, context, beside)
             if any(remarks_at(here)):
                 yield _finding(here)._replace(remarks=tuple(remarks_at(here)))
 

@@ -19,7 +19,8 @@ from checker.findings.standpoint import Standpoint
 from checker.graph import behind
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
-from checker.packs.compiled import STATED, CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.limit_set import STATED
 from checker.packs.titles import lowered
 
 _Seen: TypeAlias = Mapping[str, Sequence[int]]

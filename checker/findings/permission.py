@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import MISSED
-from checker.findings.standpoint import Standpoint
+from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.inputs import places_of
 from checker.judging.judge import Judged, Verdict
 from checker.records.concessions import Concession
@@ -40,7 +40,7 @@ def standings_of(judged: Iterable[Judged], context: Context) -> Iterator[Standin
 
 def _standing(concession: Concession, judged: Judged, context: Context) -> str:
     places = [
-        Standpoint(judged, station, Verdict(code), context)
+        Standpoint(judged, station, Verdict(code), context, Beside.of(judged.rule, context))
         for station, code in enumerate(judged.codes[0])
         if concession.station in (None, station)
     ]

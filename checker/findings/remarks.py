@@ -25,7 +25,8 @@ from checker.judging.judge import (
     measure_for,
 )
 from checker.notation.write import write_quantity
-from checker.packs.compiled import CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE
@@ -34,7 +35,8 @@ from checker.units.units import Unit, difference
 
 _NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
 _MOST_CHOICES = 6
-"""With more combinations of choices they are counted, not named."""
+"""With more combinations of choices they are counted, all but the few that decide otherwise."""
+_FEW_CHOICES = 2
 
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
@@ -83,12 +85,13 @@ def under_choices_at(here: Standpoint) -> Iterator[str]:
         chosen = " with ".join(under.combinations[row][number] for number in decisive)
         side = f", too {'small' if sides[row] else 'large'}," if is_split and verdict in MISSED else ""
         told.setdefault((f"{verdict}{side}", _asked_under(here, under, row, verdict)), {})[chosen] = None
+    parts = [_said_under(*said, list(found)) for said, found in told.items()]
     if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
-        counted = ", ".join(f"{said.rstrip(',')} for {len(found)}" for (said, _), found in told.items())
-        yield f"depends on {titles}; of their combinations: {counted}"
-    else:
-        parts = "; ".join(_said_under(said, asked, list(found)) for (said, asked), found in told.items())
-        yield f"depends on {titles}: {parts}"
+        few = [part for part, found in zip(parts, told.values(), strict=True) if len(found) <= _FEW_CHOICES]
+        many = ((said, len(found)) for (said, _), found in told.items() if len(found) > _FEW_CHOICES)
+        other = "the other " if few else ""
+        parts = [*few, *(f"{said.rstrip(',')} for {other}{count}" for said, count in many)]
+    yield f"depends on {titles}: {'; '.join(parts)}"
 
 
 def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdict) -> str:
@@ -124,7 +127,7 @@ def _why_not_covered(here: Standpoint) -> str:
 
 def suspect_sheet_at(here: Standpoint) -> str:
     """The part sheet that leaves a rule open here because it is suspect."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    sheet, part = here.beside.sheet, here.beside.part
     if sheet is None or part is None or not sheet.suspicion:
         return ""
     return str(sheet) if part.speaks[0, here.station] else ""
@@ -187,7 +190,7 @@ def _two_figures(value: float, unit: Unit, rounded: Callable[[float], int]) -> s
 
 def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     """Where a part sheet and what the packs ask for differ: what the other of them asks for, and what it would say."""
-    sheet, part = here.context.part_sheet(here.rule), here.context.part_limit(here.rule)
+    sheet, part = here.beside.sheet, here.beside.part
     if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
     if part is None or part.is_beside:
@@ -241,9 +244,9 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
     """What other limits ask for, where they would give another verdict."""
     if not _speaks_of(other, here.context):
         return ""
-    if other not in here.elsewhere:
-        here.elsewhere.update(judged_by_others([here.rule], here.context))
-    found = here.elsewhere[other]
+    if other not in here.beside.elsewhere:
+        here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
+    found = here.beside.elsewhere[other]
     verdict = Verdict(found.codes[0, here.station])
     if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
         return ""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,8 +13,26 @@ from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged, Verdict, amount_at
-from checker.packs.compiled import POSITIONS, Candidate, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, Candidate, LimitSet
+from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import Unit
+
+
+class Beside(NamedTuple):
+    """What else bears on a rule, at all its stations: its part sheet, how far that counts, and other sources' limits.
+
+    What those say is asked once, when a station first wants to know.
+    """
+
+    sheet: PartSheet | None
+    part: PartLimit | None
+    elsewhere: dict[LimitSet, Judged]
+
+    @staticmethod
+    def of(rule: CompiledRule, context: Context, elsewhere: dict[LimitSet, Judged] | None = None) -> Beside:
+        """What there is of a record."""
+        return Beside(context.part_sheet(rule), context.part_limit(rule), {} if elsewhere is None else elsewhere)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +43,7 @@ class Standpoint:
     station: int
     verdict: Verdict
     context: Context
-    elsewhere: dict[LimitSet, Judged] = field(default_factory=dict)
-    """What other sources' limits say; all stations of a rule look here before they ask."""
+    beside: Beside
 
     @property
     def rule(self) -> CompiledRule:

@@ -25,7 +25,8 @@ from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Codes, Judged, Measures, UnderChoices, Verdict, judge
 from checker.judging.proof import Asked
-from checker.packs.compiled import POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Indices, Layout
 
 MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)

@@ -30,7 +30,7 @@ from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.enclosed import EnclosedBlock
 from checker.judging.judge import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
 Again: TypeAlias = Callable[[Block], Measures]

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from checker.expressions.truth import FALSE, TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import STATED, Candidate, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import STATED, Candidate
 from checker.packs.limits import PHYSICS
 
 OTHERWISE = "otherwise"

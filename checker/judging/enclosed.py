@@ -17,7 +17,8 @@ from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block, Shift
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, Candidate, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import DEMANDS, POSITIONS, Bound, Candidate
 from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from checker.expressions.expression import Expression
 from checker.graph import Inputs
-from checker.packs.compiled import STATED, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import STATED
 from checker.records.layout import Layout
 
 

@@ -17,17 +17,8 @@ from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, s
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
 from checker.judging.precedence import left_unclear, stricter, with_sheet
-from checker.packs.compiled import (
-    ABSENT,
-    DEMANDS,
-    IS_LOW,
-    OF_PHYSICS,
-    POSITIONS,
-    Bound,
-    Candidate,
-    CompiledRule,
-    LimitSet,
-)
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import ABSENT, DEMANDS, IS_LOW, OF_PHYSICS, POSITIONS, Bound, Candidate, LimitSet
 from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 

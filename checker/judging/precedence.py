@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from checker.expressions.truth import Array, Truths
-from checker.packs.compiled import ABSENT, IS_LOW
+from checker.packs.limit_set import ABSENT, IS_LOW
 from checker.records.part_sheet import PartLimit
 
 

@@ -11,8 +11,9 @@ from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import Judged, Verdict, measure_for, read_only
-from checker.packs.compiled import STATED, CompiledRule
+from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
+from checker.packs.limit_set import STATED
 from checker.records.part_sheet import PartLimit, PartSheet
 
 

@@ -11,8 +11,9 @@ from checker.expressions.truth import FALSE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import applies_at
-from checker.packs.compiled import CompiledCharacteristic, CompiledEntry, CompiledRule, LimitSet, Phrase
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Phrase
 from checker.packs.layers import Layered
+from checker.packs.limit_set import CompiledEntry, LimitSet
 from checker.packs.limits import Entry
 from checker.packs.rule import Inspection, Rule
 from checker.records.part_sheet import PartSheet

@@ -19,8 +19,9 @@ from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import amount_at, applies_at
 from checker.notation.write import write_apart
-from checker.packs.compiled import Candidate, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
+from checker.packs.limit_set import Candidate
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import lowered
 from checker.records.part_sheet import PartSheet

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from checker.documents.document import read_bytes, read_document
 from checker.documents.each_of import EACH_OF, written_out
@@ -16,27 +16,29 @@ from checker.packs.reader import keys_in
 LADDER = ("outside", "advisory", "within")
 
 
-def read_cases(pack: Pack, rule: str | None = None) -> tuple[Case, ...]:
-    """All cases of a pack, or those for one rule: beside its rules and in its cases folder; a verdict each.
+def read_cases(pack: Pack, rules: Collection[str] | None = None) -> tuple[Case, ...]:
+    """All cases of a pack, or those for some rules: beside its rules and in its cases folder; a verdict each.
 
     Raises PackError naming every problem.
     """
     problems: list[Problem] = []
     stated = [thing.cases for section in (pack.rules, pack.amends) for thing in section]
-    stated += [each for cases in (pack.cases, *_in_folder(pack, rule, problems)) for each in cases.values()]
-    wanted = [case for each in stated for case in each if rule in (None, case.rule)]
+    stated += [each for cases in (pack.cases, *_in_folder(pack, rules, problems)) for each in cases.values()]
+    wanted = [case for each in stated for case in each if rules is None or case.rule in rules]
     problems.extend(_strange(wanted))
     if problems:
         raise PackError(problems)
     return tuple(plain for case in wanted for plain in _with_one_verdict(case))
 
 
-def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterator[Mapping[str, tuple[Case, ...]]]:
-    """The cases section of every file in the cases folder, or of those that name a rule."""
+def _in_folder(
+    pack: Pack, rules: Collection[str] | None, problems: list[Problem]
+) -> Iterator[Mapping[str, tuple[Case, ...]]]:
+    """The cases section of every file in the cases folder, or of those that name one of the rules."""
     for path in sorted((pack.folder / "cases").glob("*.yaml")):
         shown_as = shown_path(pack.folder, f"cases/{path.name}")
         try:
-            if rule is not None and not _may_name(rule, read_bytes(path, shown_as)):
+            if rules is not None and not _may_name(rules, read_bytes(path, shown_as)):
                 continue
             document = written_out(read_document(path, shown_as))
         except CheckerError as error:
@@ -48,9 +50,9 @@ def _in_folder(pack: Pack, rule: str | None, problems: list[Problem]) -> Iterato
             yield keys_in(document, pack.name, pack.version, problems).get("cases", {})
 
 
-def _may_name(rule: str, raw: bytes) -> bool:
-    """Whether a file may have cases for a rule: it names that, or names are made in it."""
-    return rule.encode() in raw or EACH_OF.encode() in raw
+def _may_name(rules: Collection[str], raw: bytes) -> bool:
+    """Whether a file may have cases for one of the rules: it names that, or names are made in it."""
+    return any(rule.encode() in raw for rule in rules) or EACH_OF.encode() in raw
 
 
 def _strange(cases: Iterable[Case]) -> Iterator[Problem]:

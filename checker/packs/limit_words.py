@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import Bound, CompiledEntry
 from checker.packs.limits import BANDS, PHYSICS
 
 

@@ -131,6 +131,10 @@ class Pack(NamedTuple):
             inherited=True,
         ),
     ] = ""
+    before: Annotated[
+        Name,
+        Key("Milestone before which the rules of this file must hold that state none.", "gears-on", inherited=True),
+    ] = ""
     stations: Annotated[
         Named[Stations], Key("Kinds of places where something is measured.", {"gear": {"title": "Gear", "of": "shaft"}})
     ] = ()

@@ -91,8 +91,10 @@ class Rule(NamedTuple):
     origin: Origin
     system: str
     title: Annotated[Text, Key("What the rule is called in a report.", "Key width")]
-    before: Annotated[Name, Key("The milestone before which it must hold.", "gears-on")]
     judges: Annotated[Text, Key("The expression that is judged: a number, a choice or a condition.", "key_width")]
+    before: Annotated[
+        Name, Key("The milestone before which it must hold; else that of its file.", "gears-on", inherited=True)
+    ] = ""
     limits: Annotated[
         Limits,
         Key(
@@ -113,7 +115,9 @@ class Rule(NamedTuple):
         Basis | None,
         Key("Where its limits come from, unless they say so themselves.", "shop policy", inherited=True),
     ] = None
-    unit: Annotated[Text | None, Key("Unit to show; the characteristic's own when absent.", "mm")] = None
+    unit: Annotated[
+        Text | None, Key("Unit to show; else that of the characteristics from which it is worked out.", "mm")
+    ] = None
     per_unit_of: Annotated[Text | None, Key("Bare-number limits are ratios of this.", "shaft_diameter")] = None
     when: Annotated[Text | None, Key("The rule applies only when this holds.", "key_material is steel")] = None
     unless: Annotated[Text | None, Key("The rule does not apply when this holds.", "shaft_diameter < 6 mm")] = None
@@ -122,7 +126,10 @@ class Rule(NamedTuple):
     )
     not_for: Annotated[
         Mapping[Name, Text],
-        Key("Applications the rule is not for, each with the reason.", {"heavy": "Heavy drives have splines."}),
+        Key(
+            "Applications the rule is not for, and those like them of which it states no limits, each with the reason.",
+            {"heavy": "Heavy drives have splines."},
+        ),
     ] = NOTHING
     alternatives: Annotated[
         tuple[Alternative, ...],
@@ -164,8 +171,15 @@ class Rule(NamedTuple):
         return (band,) if band else BANDS
 
     def why_not_for(self, chain: Iterable[str]) -> str:
-        """Why it is not meant for a use, or for one that this is like; empty where it is."""
-        return next((self.not_for[name] for name in chain if name in self.not_for), "")
+        """Why it is not meant for a use, or for one that this is like; empty where it is.
+
+        The nearer counts: a use of which limits are stated here is meant, though one that it is like is not.
+        """
+        if not self.not_for:
+            return ""
+        own = {entry.application for entry in self.limits if entry.origin.path[1] == self.name}
+        nearest = next((name for name in chain if name in self.not_for or name in own), "")
+        return self.not_for.get(nearest, "")
 
     def place(self, *steps: str) -> Place:
         """Where a part of it stands: in the last amendment that states it, else in the rule."""

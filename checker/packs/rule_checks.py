@@ -7,15 +7,19 @@ from itertools import combinations
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.steps import Part
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledEntry, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
+from checker.packs.limit_set import DEMANDS, POSITIONS, Bound, CompiledEntry, LimitSet
 from checker.packs.limits import ANY, PHYSICS, Entry, Limit
 from checker.packs.rule import Rule
 
 
 def name_problems(rule: Rule, layered: Layered) -> Iterator[Problem]:
     """Milestones and applications that nobody states, and limits without a basis."""
-    if rule.before not in layered.milestones:
+    if not rule.before:
+        hint = f"as in before: {next(iter(layered.milestones), 'finished')}, here or at the head of the file"
+        yield Problem("'before' is missing", rule.origin.place, hint)
+    elif rule.before not in layered.milestones:
         place = rule.place("before")
         hint = nearest(rule.before, layered.milestones) or f"known: {', '.join(layered.milestones)}"
         yield Problem(f"no milestone {rule.before!r}", place, hint)

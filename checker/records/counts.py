@@ -71,14 +71,14 @@ class Counting(NamedTuple):
             and all(self.certain.get(name, numbers[0]) in numbers for name, numbers in layout.counts.items())
         )
 
-    def likely(self, name: str) -> tuple[int, ...]:
+    def likely(self, name: str, fitting: Iterable[NamedLayout]) -> tuple[int, ...]:
         """The numbers there may be of a kind that nothing certain says, the one to go by first; perhaps none.
 
         Where stations belong to it, the greatest number: what is asked for in vain shows, what is left out does not.
         """
         for demand in self.demands(name):
             return demand.numbers
-        agreed = {layout.counts.get(name, ()) for layout in self.fitting()}
+        agreed = {layout.counts.get(name, ()) for layout in fitting}
         if len(agreed) == 1 and (numbers := agreed.pop()):
             return numbers
         shared = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -117,8 +117,9 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
         labels[per.get(note.characteristic)].add(note.station)
     counts = dict(known.certain)
     parents = layered.parents
-    for name in sorted(stations, key=lambda item: len(lineage(item, parents))):
-        counts.setdefault(name, _silent_count(name, known, counts, labels[name]))
+    fitting = known.fitting()
+    for name in sorted((one for one in stations if one not in counts), key=lambda item: len(lineage(item, parents))):
+        counts[name] = _silent_count(name, known.likely(name, fitting), known, counts, labels[name])
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     names = {stated.name: stated.names for stated in record.stations if stated.names}
     faults = faults or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
@@ -155,10 +156,11 @@ def _unknown(record: Record, layered: Layered) -> Iterator[Problem]:
         yield Problem(f"no layout {layout!r}", record.document.place("layout"), hint)
 
 
-def _silent_count(name: str, known: Counting, counts: Mapping[str, int], labels: Iterable[str]) -> int:
+def _silent_count(
+    name: str, likely: Sequence[int], known: Counting, counts: Mapping[str, int], labels: Iterable[str]
+) -> int:
     """How many there are taken to be of a kind of which nothing says so for certain."""
     most = max(filter(None, map(station_number, labels)), default=1)
-    likely = known.likely(name)
     for number in likely:
         if number >= most:
             return number

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple, TypeAlias
+from typing import Annotated, Any, NamedTuple, TypeAlias, TypedDict
 
 from checker.documents.document import Document, Origin, digest_of, parse_json, parse_yaml, read_document
 from checker.documents.key_forms import (
@@ -51,6 +51,16 @@ def _ranges(source: Source, path: KeyPath, stated: Any, _around: Around) -> Mapp
         if not is_range(allowed):
             source.problems.append(Problem("not a version range such as '>=1,<2'", source.document.place(*path, name)))
     return FrozenMapping(stated)
+
+
+class Details(TypedDict, total=False):
+    """What is told beside a value: with what it was measured, when and by whom, a note, how warm the part was."""
+
+    instrument: str | None
+    taken: str | date | None
+    by: str | None
+    note: str | None
+    temperature: Any
 
 
 class Record(NamedTuple):

@@ -72,7 +72,7 @@ def is_told_in_full(finding: Finding) -> bool:
 
 
 def _judged(report: Report, opened: frozenset[str], is_short: bool) -> Iterator[tuple[str, tuple[RuleLine, ...]]]:
-    for system, findings in report.by_system(*TOLD):
+    for system, findings in report.by_system(*(TOLD if opened or not is_short else _ATTENTION)):
         is_open = system in opened
         shown = [it for it in findings if is_open or not is_short or it.verdict in _ATTENTION]
         if lines := tuple(rule_lines(shown, whole=is_open)):

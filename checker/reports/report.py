@@ -6,12 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from itertools import groupby
-from typing import Any
+from itertools import chain, groupby
+from operator import itemgetter
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from checker.expressions.truth import Truths
+from checker.expressions.names import Column
+from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.findings.findings import at_face_value, disputed, findings_of
@@ -27,7 +29,10 @@ from checker.plugin import Plugin
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.records.record import Record
+from checker.reports.terms import Terms
 
+_Made: TypeAlias = tuple[int, int, Finding]
+"""The number of its rule, its station, and a finding."""
 HELD = 0
 BROKEN = 1
 NOT_JUDGED = 3
@@ -72,15 +77,15 @@ class Report:
     def __reduce__(self) -> tuple[Any, ...]:
         return self.again.function, self.again.first
 
+    def values(self, characteristic: str) -> Array:
+        """The values of a characteristic at its stations, in SI; missing ones are NaN."""
+        values: Array = self.context.block.fetch(Column(characteristic))[0]
+        return values
+
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every finding, worst first within its system, systems as the build reaches them."""
-        return self._in_order(self._made)
-
-    @cached_property
-    def _made(self) -> tuple[Finding, ...]:
-        """Every finding, in the order of the rules."""
-        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context))
+        return self._in_order(self.with_verdict(*Verdict))
 
     def _in_order(self, made: Iterable[Finding]) -> tuple[Finding, ...]:
         order = {name: number for number, name in enumerate(self.systems)}
@@ -98,10 +103,25 @@ class Report:
 
     def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
         """The findings with one of these verdicts, in the order of the rules."""
-        wanted = frozenset(verdicts)
-        if "_made" in self.__dict__:
-            return tuple(finding for finding in self._made if finding.verdict in wanted)
-        return tuple(finding for judged in self.judged for finding in findings_of(judged, self.context, wanted))
+        if new := frozenset(verdicts) - self._made.keys():
+            made: dict[Verdict, list[_Made]] = {verdict: [] for verdict in new}
+            for number, judged in enumerate(self.judged):
+                for finding in findings_of(judged, self.context, new):
+                    made[finding.verdict].append((number, finding.station, finding))
+            self._made.update(made)
+        chosen = sorted(chain.from_iterable(self._made[it] for it in frozenset(verdicts)), key=itemgetter(0, 1))
+        return tuple(finding for _, _, finding in chosen)
+
+    @cached_property
+    def _made(self) -> dict[Verdict, list[_Made]]:
+        """The findings made so far, by verdict."""
+        return {}
+
+    @cached_property
+    def unsettled(self) -> tuple[Finding, ...]:
+        """The findings that are missed, too near a limit, or leave a must open, in the order of all of them."""
+        of_open = {Verdict(code) for code in np.unique(self._codes[self._open]).tolist()}
+        return self._in_order(self.with_verdict(*of_open, Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY))
 
     @cached_property
     def outside(self) -> tuple[Finding, ...]:
@@ -165,6 +185,16 @@ class Report:
     def on(self) -> date:
         """The day of judging."""
         return self.context.past.day
+
+    @property
+    def terms(self) -> Terms:
+        """The terms it was made on, to make another on the same: check(record, report.application, **report.terms)."""
+        return {
+            "before": self.before,
+            "decision": self.context.decision,
+            "on": self.on,
+            "inspection": self.context.plan.level or None,
+        }
 
     @property
     def disputed(self) -> tuple[Finding, ...]:

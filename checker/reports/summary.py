@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.findings.finding import Finding, places
-from checker.findings.findings import findings_of
+from checker.findings.findings import finding_at
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.reports.report import Report
@@ -117,10 +117,8 @@ class RuleLine(NamedTuple):
 
     @property
     def waits_for(self) -> str:
-        """What an open one waits for; several things are counted."""
-        titles = dict.fromkeys(
-            f"{gap.title} {gap.instead}".rstrip() for found in self.findings for gap in found.missing
-        )
+        """What an open one waits for; several things are counted. What would do in its place is told in full only."""
+        titles = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
         return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
 
     @property
@@ -229,8 +227,7 @@ def _closest(judged: Judged) -> tuple[float, Judged, int]:
 
 
 def _told(judged: Judged, station: int, report: Report) -> str:
-    found = list(findings_of(judged, report.context, frozenset({Verdict.WITHIN})))
-    finding = next(finding for finding in found if finding.station == station)
+    finding = finding_at(judged, station, report.context)
     where = f", {finding.where}" if finding.where else ""
     spare = write_quantity(finding.margin, difference(finding.unit)) if finding.unit is not None else ""
     return f"{finding.title}{where}, by {spare}"

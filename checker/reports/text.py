@@ -58,12 +58,10 @@ def _called(report: Report, asked: str) -> frozenset[str]:
 
 
 def _head(report: Report, answer: str, look: Look) -> Iterator[str]:
-    yield report.record.assembly
-    yield f"judged for {report.context.application_title}"
+    doubt = "; some readings are in doubt" if report.flags else ""
+    yield from look.wrapped(f"{report.record.assembly}, judged for {report.context.application_title}{doubt}")
     verdict = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
     yield look.paint(answer, verdict)
-    if report.flags:
-        yield "Some readings are in doubt; they are named below."
 
 
 def _suspect_sheets(report: Report, look: Look) -> Iterator[str]:

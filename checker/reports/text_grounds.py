@@ -103,12 +103,11 @@ def _quiet(report: Report, told: Overview, look: Look) -> Iterator[str]:
 
 
 def _besides(report: Report) -> Iterator[str]:
-    """What the whole report tells besides, counted."""
+    """What the whole report tells besides, counted; the headline has counted what is within at face value."""
     disputed = len({finding.name for finding in report.disputed})
     for count, thing, what in (
         (report.counts[Verdict.NOT_COVERED], "check", "without a limit"),
         (len(report.notes), "note", "on how readings were understood"),
-        (len(report.at_face_value), "check", "within at face value"),
         (disputed, "rule", "other sources dispute"),
         (sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)), "rule", "not for this build"),
         (len(report.later), "rule", "not due yet"),
@@ -137,7 +136,8 @@ def _short_grounds(report: Report, look: Look) -> Iterator[str]:
     bare, all_of_them = report.without_uncertainty
     told = [f"Judged on {report.on} by {', '.join(f'{pack}{pack.remark}' for pack in report.packs)}."]
     if bare:
-        told.append(f"{bare} of {all_of_them} readings {report.what_is_unstated}.")
+        count = f"All {bare}" if bare == all_of_them > 1 else f"{bare} of {all_of_them}"
+        told.append(f"{count} readings {report.what_is_unstated}.")
     if report.context.decision.chosen_by:
         told.append(f"Decision: {report.context.decision}.")
     told.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")

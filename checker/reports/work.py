@@ -75,7 +75,7 @@ def work_of(report: Report) -> tuple[Work, ...]:
 
 
 def _work(milestone: str, report: Report) -> Work:
-    findings = [finding for finding in report.findings if finding.rule.rule.before == milestone]
+    findings = [finding for finding in report.unsettled if finding.rule.rule.before == milestone]
     unmeasured = (finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED)
     return Work(
         before=milestone,

@@ -11,7 +11,8 @@ from checker.findings.context import Context
 from checker.findings.display import shown_in
 from checker.judging.judge import Judged
 from checker.notation.write import write_apart
-from checker.packs.compiled import POSITIONS, Candidate, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, Candidate
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import lowered
 from checker.units.units import Unit

@@ -48,6 +48,7 @@ def _record_tab(sheet: Sheet) -> Tab:
         "Write each value into its yellow cell, in the unit of its heading or with its own unit behind it.",
         "Leave blank what was not measured; stations count from the front.",
         "List your instruments below, as in {micrometer: {expanded_uncertainty: 0.2 thou}}; name them beside values.",
+        *(f"Caution: {caution}" for caution in sheet.report.cautions),
     )
     rows: list[tuple[Box, ...]] = [(Box(f"{REMARK} {text}", Style.GUIDE),) for text in advice]
     rows += [(), (Box(KEY, Style.HEADING), Box(VALUE, Style.HEADING))]

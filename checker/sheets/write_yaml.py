@@ -25,6 +25,8 @@ def write_yaml(sheet: Sheet) -> str:
 def _head(sheet: Sheet) -> Iterator[str]:
     document = sheet.record.document
     yield from _remark(f"To be measured for {sheet.report.context.application_title}. {_ADVICE}", "")
+    for caution in sheet.report.cautions:
+        yield from _remark(f"Caution: {caution}", "")
     for name in document.data:
         if name not in SECTIONS:
             yield f"{key(name)}: {flow(document, name)}"

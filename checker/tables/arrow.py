@@ -47,11 +47,7 @@ class Table:
                 f"found {type(given).__name__}"
             )
         self._table = pa.table(given)
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """The names of its columns."""
-        return tuple(self._table.column_names)
+        self.names = tuple(self._table.column_names)
 
     @property
     def rows(self) -> int:
@@ -70,7 +66,7 @@ class Table:
                 np.array([np.nan if one is None else float(str(np.float32(one))) for one in column.to_pylist()])
             )
         if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
-            return Cells(np.array(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
+            return Cells(np.asarray(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
         if pa.types.is_null(kind):
             return Cells(np.full(self.rows, np.nan))
         if not (pa.types.is_boolean(kind) or _is_text(kind)):
@@ -88,8 +84,10 @@ def _is_text(kind: Any) -> bool:
 
 
 def words(codes: Any, known: Sequence[str]) -> Any:
-    """A column of words of which each is told once."""
-    return pa.DictionaryArray.from_arrays(pa.array(codes, pa.int32()), pa.array(list(known), pa.string()))
+    """A column of words of which each is told once, though several codes may stand for one: pandas asks for that."""
+    each = {word: number for number, word in enumerate(dict.fromkeys(known))}
+    numbers = np.array([each[word] for word in known], dtype=np.int32)[codes]
+    return pa.DictionaryArray.from_arrays(pa.array(numbers, pa.int32()), pa.array(list(each), pa.string()))
 
 
 def whole_numbers(values: Any, missing: Any = None) -> Any:

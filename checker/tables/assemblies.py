@@ -15,7 +15,7 @@ import numpy as np
 
 from checker.errors import Place as Spot
 from checker.errors import Problem, UsageError
-from checker.expressions.truth import FALSE, TRUE, Array, Truths
+from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging import evidence
 from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD
@@ -34,6 +34,7 @@ from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
 
 OF_ONE = ("parts", "earlier", "concessions", "seen")
 """What a record says of one assembly alone."""
+_MOST = float(np.finfo(np.float64).max)
 _LOOKED_AT_TWICE = {"thou": 1.0, "tenths": np.inf}
 """Units of whose numbers those smaller than this are looked at for a slip, as texts."""
 
@@ -144,17 +145,23 @@ class Assemblies:
         count = len(range(*rows.indices(self.rows)))
         odd = np.zeros(count, dtype=np.bool_)
         measured: dict[str, Array] = {}
+        filled: set[tuple[str, int]] = set()
         for one in self.wanted:
             own, is_odd = self._read(one, rows)
-            stations = self.found.layout.count(one.item.characteristic.per)
-            whole = measured.setdefault(one.item.name, np.full((count, stations), np.nan))
-            both = ~np.isnan(whole[:, one.station]) & ~np.isnan(own)
-            whole[:, one.station] = np.where(np.isnan(own), whole[:, one.station], own)
-            odd |= is_odd | both
+            odd |= is_odd
+            if one.item.name not in measured:
+                stations = self.found.layout.count(one.item.characteristic.per)
+                measured[one.item.name] = np.full((stations, count), np.nan).T  # a station after the other in memory
+            at_station = measured[one.item.name][:, one.station]
+            if one.key in filled:
+                odd |= ~np.isnan(at_station) & ~np.isnan(own)
+                own = np.where(np.isnan(own), at_station, own)
+            at_station[:] = own
+            filled.add(one.key)
         for name, values in measured.items():
             item = self._items[name]
             if item.unit is not None:
-                odd |= ((values < item.low) | (values > item.high)).any(axis=1)
+                odd |= ((values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))).any(axis=1)
             if item.characteristic.series:
                 odd[:] = True
             if name in self.found.columns.gathered:
@@ -259,13 +266,13 @@ class Assemblies:
         if cells.numbers is None or item.unit is None or one.unit is None:
             return self._read_texts(one, rows)
         numbers = cells.numbers[rows]
-        odd = np.isinf(numbers)
+        odd: Truths = np.zeros(1, dtype=np.bool_)
         if one.unit.name in _LOOKED_AT_TWICE:
-            odd |= (np.abs(numbers) < _LOOKED_AT_TWICE[one.unit.name]) & (numbers != 0)
+            odd = odd | (np.abs(numbers) < _LOOKED_AT_TWICE[one.unit.name]) & (numbers != 0)
         if item.characteristic.counted:
-            odd |= numbers < 0
+            odd = odd | (numbers < 0)
         in_si = (numbers * one.unit.factor + one.unit.offset) * self._scales[item.name]
-        return np.where(odd, np.nan, in_si), odd
+        return (np.where(odd, np.nan, in_si) if odd.any() else in_si), odd
 
     def _read_texts(self, one: Wanted, rows: slice) -> tuple[Array, Truths]:
         cells = one.place.cells
@@ -296,12 +303,9 @@ class Assemblies:
 
 
 def views_of(values: Array, view: str) -> Array:
-    """What is made of one reading at each place, besides itself."""
-    known = ~np.isnan(values)
+    """What is made of one reading at each place, besides itself; rows in which several readings tell are odd."""
     if view in (LEAST, GREATEST):
         return values
-    if view in (SPREAD, IN_ORDER):
-        return np.full_like(values, np.nan)
-    if view == IS_PERMUTATION:
-        return np.where(known, np.where(values == 1.0, TRUE, FALSE), np.nan)
-    return np.where(known, 1.0, np.nan)
+    if view in (SPREAD, IN_ORDER, IS_PERMUTATION):
+        return np.broadcast_to(np.nan, values.shape)  # takes no memory
+    return np.where(np.isnan(values), np.nan, 1.0)

@@ -36,7 +36,7 @@ from checker.tables.doubts import TableDoubts
 
 Numbers = npt.NDArray[np.int64]
 
-ROWS = 8192
+ROWS = 4096
 """So many rows are judged together: more at once would only need more memory."""
 _NOTHING_SEEN = ()
 

@@ -160,6 +160,9 @@ NAMES: Mapping[str, str] = {
         g_per_cc: g/cm3, g/cm³, g/cc
         lb_per_gal: lb/gal
     """,
+    "specific time-area": """
+        s_per_m: s/m
+    """,
     "thermal expansion": """
         per_K: per K, 1/K, /K
     """,

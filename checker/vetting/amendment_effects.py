@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from checker.errors import Place
 from checker.packs.pack import Pack, foundations
+from checker.packs.released import Standing
 from checker.rulebook import Rulebook
 from checker.vetting.comparison import rule_changes, words_changed
 from checker.vetting.loosened import looser
@@ -32,9 +33,10 @@ def effects_in(rulebook: Rulebook, packs: Collection[str]) -> Iterator[Effect]:
 
 
 def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
-    by_name = {other.name: other for other in rulebook.packs}
+    # They have been checked: a rule is compiled only when it is asked for.
+    by_name = {other.name: other._replace(standing=Standing.RELEASED) for other in rulebook.packs}
     below = [by_name[name] for name in foundations(pack, by_name)]
-    old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, pack], rulebook.plugins)
+    old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, by_name[pack.name]], rulebook.plugins)
     rules = new.layered.rules.values()  # of what is lent another rule's limits too
     amended = (
         (rule.name, amendment.origin)

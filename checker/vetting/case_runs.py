@@ -15,7 +15,7 @@ from checker.errors import PackError, Problem, nearest
 from checker.expressions.truth import Array, are_equal
 from checker.findings.context import Context
 from checker.findings.remedies import stated_remedy
-from checker.findings.standpoint import Standpoint
+from checker.findings.standpoint import Beside, Standpoint
 from checker.graph import lineage
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
@@ -249,7 +249,8 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
-    remedy, _ = stated_remedy(Standpoint(judged, station, verdict, group.context), side) if case.remedy else ("", False)
+    here = Standpoint(judged, station, verdict, group.context, Beside.of(judged.rule, group.context))
+    remedy, _ = stated_remedy(here, side) if case.remedy else ("", False)
     return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 
 

@@ -16,7 +16,8 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERA
 from checker.judging.block import Block
 from checker.judging.judge import Measures, measure_for
 from checker.notation.write import write_quantity
-from checker.packs.compiled import DEMANDS, POSITIONS, Candidate, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import DEMANDS, POSITIONS, Candidate
 from checker.packs.limit_words import limit_words
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from checker.packs.cases import LADDER
-from checker.packs.compiled import DEMANDS, POSITIONS, Bound, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import DEMANDS, POSITIONS, Bound
 from checker.rulebook import Rulebook
 from checker.units.units import Unit
 from checker.vetting.loosened import plain_bound

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from checker.expressions.truth import are_equal
-from checker.packs.compiled import POSITIONS, Bound, CompiledRule, LimitSet
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, Bound, LimitSet
 from checker.packs.limit_words import limit_words
 from checker.rulebook import Rulebook
 from checker.vetting.strength import Weakness

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from string import Template
 
 from checker.errors import Problem, UsageError
-from checker.packs.compiled import POSITIONS, Bound, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, Bound
 from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from checker.packs.compiled import CompiledEntry, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import CompiledEntry
 from checker.packs.limit_words import entry_words
 from checker.packs.pack import Pack
 from checker.rulebook import Rulebook

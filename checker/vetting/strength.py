@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from checker.documents.document import Origin
 from checker.errors import Place
 from checker.expressions.expression import Scope, compile_expression
-from checker.packs.compiled import Bound, CompiledEntry, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import Bound, CompiledEntry
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2
@@ -63,6 +64,11 @@ def changes_to(rule: CompiledRule, scope: Scope) -> Iterator[Change]:
     for number, entry in enumerate(rule.limits.entries):
         for words, origin, changed in _changes_to_entry(rule, entry, scope):
             yield Change(f"{entry.application}: {words}", origin, _with_entry(rule, number, changed))
+
+
+def stating(rule: CompiledRule) -> frozenset[str]:
+    """The packs that state a rule or amend it."""
+    return frozenset((rule.rule.origin.pack, *(amendment.origin.pack for amendment in rule.rule.amended)))
 
 
 def stated_by(rule: CompiledRule, key: str) -> Origin:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from checker.packs.case import Case
@@ -12,7 +12,7 @@ from checker.packs.pack import foundations
 from checker.rulebook import Rulebook
 from checker.vetting.amendment_effects import Effect, effects_in
 from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases
-from checker.vetting.strength import Weakness, unnoticed
+from checker.vetting.strength import Weakness, stating, unnoticed
 from checker.vetting.table_strength import unnoticed_rows
 from checker.vetting.warnings import warnings_about
 
@@ -44,11 +44,12 @@ def vet(
 ) -> Vetting:
     """Run all cases of all packs of a rulebook; then judge the strength of the cases and the sense of the rules.
 
-    Only what the named packs state is looked at, all when none are named; what they build on is theirs to answer for.
-    `step` is told how far it has come. Raises PackError for cases that cannot be read.
+    Only what the named packs state is looked at, all when none are named; what they build on is theirs to answer for:
+    the cases of a released pack held when it was released, and are run again only for the rules that a named pack
+    amends. `step` is told how far it has come. Raises PackError for cases that cannot be read.
     """
     ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
-    every = [case for pack in rulebook.packs for case in read_cases(pack) if case.rule not in rulebook.layered.retired]
+    every = list(_cases(rulebook, ours))
     groups = _groups(rulebook, every)
     failures = list(_failures(rulebook, groups))
     overruled = {id(failure.case): failure.case for failure in failures if _is_overruled(failure.case, rulebook)}
@@ -68,6 +69,16 @@ def vet(
         warnings=tuple(warnings_about(rulebook, groups, ours)),
         effects=tuple(effects_in(rulebook, ours)),
     )
+
+
+def _cases(rulebook: Rulebook, ours: frozenset[str]) -> Iterator[Case]:
+    """The cases that could come out otherwise than when their own pack was vetted."""
+    touched = frozenset(name for name, rule in rulebook.rules.items() if not ours.isdisjoint(stating(rule)))
+    for pack in rulebook.packs:
+        is_vetted = pack.is_released and pack.name not in ours
+        for case in read_cases(pack, touched if is_vetted else None):
+            if case.rule not in rulebook.layered.retired:
+                yield case
 
 
 def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:

@@ -12,12 +12,13 @@ from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
-from checker.packs.compiled import POSITIONS, STATED, Bound, CompiledRule
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS, STATED, Bound
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup
 from checker.vetting.loosened import far_away
-from checker.vetting.strength import Weakness, stated_by
+from checker.vetting.strength import Weakness, stated_by, stating
 from checker.vetting.trial import trial_block
 
 
@@ -27,7 +28,7 @@ def warnings_about(
     """Warnings about what these packs state or amend, and about rules below for the applications they add."""
     trial = cache(partial(trial_block, rulebook))
     for rule in rulebook.rules.values():
-        is_ours = not packs.isdisjoint(_stating(rule))
+        is_ours = not packs.isdisjoint(stating(rule))
         own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
         is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
         is_theirs = rule.rule.origin.pack not in packs
@@ -39,10 +40,6 @@ def warnings_about(
             yield from far_away(rule, rulebook, packs)
             yield from _never_met(rule, groups.get(rule.name, ()), trial)
     yield from _contradictions(rulebook, packs)
-
-
-def _stating(rule: CompiledRule) -> set[str]:
-    return {rule.rule.origin.pack, *(amendment.origin.pack for amendment in rule.rule.amended)}
 
 
 def _stated_in(rulebook: Rulebook, application: str, packs: frozenset[str]) -> bool:
@@ -146,7 +143,7 @@ def _contradictions(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakn
             by_subject.setdefault(rule.judges.text.replace(" ", ""), []).append(rule)
     for rules in by_subject.values():
         for one, other in combinations(rules, 2):
-            if not packs.isdisjoint(_stating(one) | _stating(other)) and _may_both_apply(one, other):
+            if not packs.isdisjoint(stating(one) | stating(other)) and _may_both_apply(one, other):
                 yield from _contradiction(one, other, rulebook)
 
 

@@ -181,7 +181,7 @@ def test_a_file_that_is_being_replaced_is_always_whole(tmp_path: Path) -> None:
     texts = [bytes([letter]) * 300_000 for letter in b"ab"]
     path.write_bytes(texts[0])
     program = (
-        "import sys, itertools; from pathlib import Path; from checker.cli.output import write_atomically\n"
+        "import sys, itertools; from pathlib import Path; from checker.documents.replacing import write_atomically\n"
         "print('ready', flush=True)\n"
         "for letter in itertools.cycle(b'ab'): write_atomically(Path(sys.argv[1]), bytes([letter]) * 300_000)\n"
     )

@@ -13,11 +13,12 @@ from places import ROOT
 
 from checker.cli import main
 from checker.cli.arguments import parse
+from checker.cli.fleet_commands import FLEET_COMMANDS
 from checker.cli.pack_commands import PACK_COMMANDS
 from checker.cli.record_commands import RECORD_COMMANDS
-from checker.plugin_parts import OWN_COMMANDS
+from checker.plugin_hooks import OWN_COMMANDS
 
-COMMANDS = {**RECORD_COMMANDS, **PACK_COMMANDS}
+COMMANDS = {**RECORD_COMMANDS, **FLEET_COMMANDS, **PACK_COMMANDS}
 MISTYPED = {
     "chekc x.yaml": "`checker chekc`: no such command; nearest: check",
     "limts ring": "`checker limts`: no such command; nearest: limits",
@@ -141,7 +142,7 @@ def test_bash_completes_commands_options_and_names_of_packs(tmp_path: Path, caps
         "checker che": {"check"},
         "checker limits --fo": {"--for", "--format"},
         "checker uses --format ma": {"markdown"},
-        "checker check --before h": {"heads-on", "hand-over"},
+        "checker check --before heads": {"heads-on"},
         "checker check --application mar": {"marine"},
         "checker test-pack ni": {"nitrous"},
         "checker check eng": {"engine.yaml"},

@@ -8,8 +8,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from factory_tools import PLACES, advised_share, engines, fared, stopped_at
+from factory_tools import PLACES, advised_share, beyond_wear, engines, fared, stopped_at
 from judging import rulebook
+
+from checker import Verdict
 
 # Names of no maker stand in the data: a source is an army manual by its number, or a table by its kind and year.
 NAMED = re.compile(r"TM [\d-]+|service|manual|user|table", re.IGNORECASE)
@@ -57,3 +59,18 @@ def test_every_engine_is_judged_and_has_a_source() -> None:
     assert len({engine.name for engine in engines()}) == len(engines()) == 80
     assert [engine.name for engine in engines() if not fared(engine.name, "middle").judged] == []
     assert [engine.name for engine in engines() if not NAMED.search(engine.source)] == []
+
+
+def test_one_step_beyond_a_printed_limit_of_wear_something_is_said() -> None:
+    """Where general practice is silent, another maker prints as much as new: only the maker's own sheet can tell."""
+    beyond = beyond_wear()
+    silent = [one for one in beyond if one.said.isdisjoint({Verdict.OUTSIDE, Verdict.ADVISORY})]
+    assert (len(beyond), len(silent)) == (295, 36)
+
+
+def test_with_the_makers_own_sheet_it_is_outside() -> None:
+    """But for an oil ring of 3 mm gap, which is taken for a slip: undecided until a person confirms it."""
+    told = {(one.engine, one.characteristic, one.side): one.said_with_sheet for one in beyond_wear()}
+    assert {at: said for at, said in told.items() if Verdict.OUTSIDE not in said} == {
+        ("E07", "oil_ring_gap", "high"): {Verdict.UNDECIDED}
+    }

@@ -210,9 +210,22 @@ def test_the_answer_fits_on_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: 
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) <= 25
     assert max(map(len, lines)) <= 80
-    assert lines[0].startswith("13 rules of four-stroke 1.0.0, nitrous 1.0.0; for Drag; cylinder bore 4.060,")
+    assert lines[0].startswith("12 rules of four-stroke 1.0.0, nitrous 1.0.0; for Drag; cylinder bore 4.060,")
     top = next(line for line in lines if line.startswith("Top ring end gap "))
     assert " ".join(top.split()) == "Top ring end gap 0.0244 in min 0.0264 to 0.0334 in trade press"
+
+
+def test_a_pack_on_top_may_be_named_like_a_use(capsys: pytest.CaptureFixture[str]) -> None:
+    """It is shown on the first use that it goes with, and in one screen."""
+    sizes = ["--at", "cylinder_bore=4.060", "--at", "piston_alloy=4032"]
+    assert main(["limits", "ring", "gap", "--for", "nitrous", *sizes]) == 0
+    named = capsys.readouterr().out
+    assert main(["limits", "ring", "gap", "--for", "street", "--pack", "nitrous", *sizes]) == 0
+    assert named == capsys.readouterr().out
+    assert len(named.splitlines()) <= 30
+    assert "for Street" in named and "0.0203" in named
+    assert main(["limits", "ring", "gap", "--for", "nitrus"]) == 2
+    assert "did you mean 'nitrous'?" in capsys.readouterr().err
 
 
 def test_few_rules_are_told_with_what_they_hang_on(capsys: pytest.CaptureFixture[str]) -> None:
@@ -282,7 +295,7 @@ def test_a_bare_number_in_the_other_unit_is_told_so(capsys: pytest.CaptureFixtur
 def test_a_use_that_no_installed_pack_has_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["limits", "ring", "--for", "marin"]) == 2
     assert "no installed rule pack has a use 'marin' (did you mean 'marine'?)" in capsys.readouterr().err
-    assert main(["limits", "ring", "--for", "nitrous"]) == 2
+    assert main(["new-record", "engine.yaml", "--for", "nitrous"]) == 2
     assert "(nitrous is a rule pack: name it with --pack" in capsys.readouterr().err
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import pickle
 import re
+import subprocess
+import sys
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
@@ -17,7 +19,7 @@ from checker import PluginError, UsageError, Verdict, gather, load_rulebook, rea
 from checker.cli import main
 from checker.cli.arguments import _COMMANDS
 from checker.html.hand_over_page import write_hand_over
-from checker.plugin_parts import OWN_COMMANDS
+from checker.plugin_hooks import OWN_COMMANDS
 
 LOOM = """
 pack: loom
@@ -282,6 +284,38 @@ def test_an_earlier_report_holds_the_plugins_too(
     )
 
 
+def test_a_plugin_removed_leaves_no_trace(
+    tmp_path: Path, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What does not rest on it is judged as it was, what does says what is missing, and no file was written."""
+    record, gears, loom = files
+    code = DOUBLED.replace("BODY", "2 * values") + COMMAND
+    plain = ["check", record, "--pack", gears, "--format", "json"]
+
+    def all_that_is_said() -> tuple[str, ...]:
+        said = []
+        for arguments in (plain, ["plugins"], ["packs"], ["demo"]):
+            main(arguments)
+            said.append(capsys.readouterr().out)
+        return tuple(said)
+
+    before, there = all_that_is_said(), set(tmp_path.rglob("*"))
+    with pytest.MonkeyPatch.context() as patch:
+        plug_in(tmp_path / "site", patch, code)
+        assert main(["weave", "4"]) == 3
+        main([*plain[:4], "--pack", loom])
+        assert "plugin weaver 1.0" in capsys.readouterr().out
+        with_it = all_that_is_said()
+        assert with_it[0] == before[0]
+        assert "weaver" in with_it[1]
+    assert all_that_is_said() == before
+    assert {path for path in tmp_path.rglob("*") if path.relative_to(tmp_path).parts[0] != "site"} == there
+    assert main([*plain[:4], "--pack", loom]) == 2
+    assert "doubled" in capsys.readouterr().err
+    with pytest.raises(SystemExit):
+        main(["weave", "4"])
+
+
 def test_a_plugin_is_left_out_by_name(install: Install, capsys: pytest.CaptureFixture[str]) -> None:
     install("1/0")
     assert main(["packs", "--without", "weaver"]) == 0
@@ -414,6 +448,39 @@ def test_a_command_of_a_plugin_is_one_of_the_checkers(install: Install, capsys: 
     assert re.search(r"weave +weave so many \(plugin weaver\)", capsys.readouterr().out)
     main(["plugins"])
     assert "adds command weave" in capsys.readouterr().out
+
+
+def test_help_needs_no_arrays_of_a_plugin_and_no_arguments_of_its_command(tmp_path: Path) -> None:
+    """In another process, where nothing was imported before; neither other hooks nor what a command takes are asked."""
+    with pytest.MonkeyPatch.context() as patch:
+        code = """
+            @hook
+            def functions():
+                import numpy
+                return {}
+
+            def arguments(parser):
+                import numpy
+
+            @hook
+            def commands():
+                from checker import Command
+                return {"weave": Command("weave so many", arguments, print)}
+        """
+        plug_in(tmp_path, patch, code, imports="from checker import hook\n")
+        (home,) = tmp_path.iterdir()
+    program = f"""
+import sys
+sys.path.insert(0, {str(home)!r})
+from checker.cli.arguments import parse
+try:
+    parse(["--help"])
+except SystemExit:
+    print([heavy for heavy in ("numpy", "pint", "jsonschema", "yaml") if heavy in sys.modules])
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert "weave so many (plugin weaver)" in done.stdout
+    assert done.stdout.endswith("[]\n")
 
 
 @pytest.mark.parametrize(

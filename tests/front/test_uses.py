@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from pack_tools import GEAR_TRAIN
+from judging import record as four_stroke_record
+from judging import rulebook
+from pack_tools import GEAR_TRAIN, gear_rulebook
 
+from checker import Record, Rulebook, UsageError
 from checker.cli import main
+from checker.documents.document import parse_yaml
+from checker.records.record import record_in
 
 RECORD = """
 record: 1
@@ -99,3 +105,46 @@ def test_a_use_that_is_missing_or_mistyped_is_named(
     record.write_text(RECORD)
     assert main(["uses", str(record), "--pack", str(GEAR_TRAIN), *wrong]) == 2
     assert told in capsys.readouterr().err
+
+
+def few_readings() -> Record:
+    """Clearances about which facts are not stated, a sheet that was printed for one use, and a look by eye."""
+    sizes = {"main_journal_diameter": ["2.449 in"] * 5, "main_bearing_bore": ["2.4514 in"] * 5}
+    sheet = {"main_oil_clearance": {"at_least": "0.0018 in", "at_most": "0.0028 in", "source": "bearing sheet"}}
+    return four_stroke_record(
+        "street",
+        sizes,
+        stations={"main": 5},
+        part_limits=sheet,
+        decision="where-known",
+        facts={"main_line": "as they were"},
+    )
+
+
+def trains() -> Record:
+    return record_in(parse_yaml(RECORD.encode(), "train.yaml"))
+
+
+@pytest.mark.parametrize(
+    "record, book", [(trains, gear_rulebook), (few_readings, lambda: rulebook("four-stroke"))], ids=["train", "engine"]
+)
+def test_judged_together_each_use_is_told_what_it_is_told_alone(
+    record: Callable[[], Record], book: Callable[[], Rulebook]
+) -> None:
+    given, judging = record(), book()
+    together = list(judging.check_uses(given))
+    assert [report.application for report in together] == list(judging.applications)
+    for report in together:
+        alone = judging.check(given, report.application)
+        assert [str(flag) for flag in report.flags] == [str(flag) for flag in alone.flags]
+        for one, other in zip(report.judged, alone.judged, strict=True):
+            assert (one.rule.name, one.codes.tolist()) == (other.rule.name, other.codes.tolist())
+            assert one.must_open.tolist() == other.must_open.tolist()
+        assert [str(finding) for finding in report.findings] == [str(finding) for finding in alone.findings]
+    assert len({tuple(report.counts.values()) for report in together}) > 1, "every use says the same"
+
+
+def test_some_uses_may_be_named() -> None:
+    assert [it.application for it in gear_rulebook().check_uses(trains(), "heavy", "general")] == ["heavy", "general"]
+    with pytest.raises(UsageError, match="no application 'hevy'"):
+        list(gear_rulebook().check_uses(trains(), "hevy"))

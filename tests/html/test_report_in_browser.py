@@ -11,10 +11,12 @@ from typing import Any
 
 import pytest
 from browser_tools import DESKTOP, OVERPRINTED, PAPER, PHONE, chromium, opened
+from fleet_tools import shown_capabilities
 from places import HONEST
 from report_tools import mill_report
 
 from checker import read_record, rulebook_for
+from checker.html.capability_page import write_capability_html
 from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import PRINT_ALL, write_html
 from checker.html.uses_page import write_uses_html
@@ -22,7 +24,7 @@ from checker.records.demo import demo_record
 from checker.uses import Use
 
 pytestmark = pytest.mark.browser
-PAGES = ("report", "mill", "hand-over", "uses")
+PAGES = ("report", "mill", "hand-over", "uses", "capability")
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +45,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         "mill": write_html(mill),
         "hand-over": write_hand_over(mill),
         "uses": write_uses_html("Test mill", uses),
+        "capability": write_capability_html(shown_capabilities()),
         "front": write_hand_over(rulebook_for(record).check(record)),
         "street": write_html(rulebook_for(street).check(street)),
         "long": write_html(mill_report(folder / "long", say=lambda phrase: phrase + "M" * 900)),
@@ -88,7 +91,10 @@ def test_nobody_has_to_scroll_sideways(browser: Any, pages: dict[str, Path], nam
         assert not shown.wider_than_its_window()
 
 
-@pytest.mark.parametrize(("name", "scheme"), [*((name, "light") for name in PAGES), ("mill", "dark"), ("uses", "dark")])
+@pytest.mark.parametrize(
+    ("name", "scheme"),
+    [*((name, "light") for name in PAGES), *((name, "dark") for name in ("mill", "uses", "capability"))],
+)
 def test_an_accessibility_checker_finds_nothing(browser: Any, pages: dict[str, Path], name: str, scheme: str) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="the extra browser is not installed")
     with opened(browser, pages[name], scheme=scheme) as shown:

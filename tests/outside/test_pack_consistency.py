@@ -19,9 +19,11 @@ from checker import Rulebook
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import judge, measure
-from checker.packs.compiled import POSITIONS, CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Layout
 from checker.units.units import unit
+from checker.vetting.trial import trial_block
 
 Array = npt.NDArray[np.float64]
 MUST_LOW, SHOULD_LOW, SHOULD_HIGH, MUST_HIGH = range(4)
@@ -170,6 +172,28 @@ def test_harder_use_leaves_more_room_for_oil(rule: str, journal: str) -> None:
             assert (hotter[SHOULD_LOW] >= cooler[SHOULD_LOW]).all(), order
             is_tuned = cooler_use in ("street", "factory-rebuild") and cooler_use != hotter_use
             assert is_tuned or (hotter[MUST_HIGH] >= cooler[MUST_HIGH]).all(), order
+
+
+FORM = [
+    *(f"{shaft}-journal-{error}" for shaft in ("main", "rod") for error in ("roundness", "taper")),
+    *("bore-roundness", "bore-taper", "main-journal-runout", "deck-flatness", "deck-squareness", "seat-runout"),
+    *("head-flatness-along", "head-flatness-across", "rod-bend", "rod-twist", "valve-face-runout"),
+]
+"""What is judged is how far a part is from its shape: no use excuses more of it than a milder one."""
+
+
+@pytest.mark.parametrize("rule", FORM)
+def test_harder_use_excuses_no_more_error_of_form(rule: str) -> None:
+    for order in ON_STREET:
+        tops = [measure(book().rules[rule], _made_up(), book().chain(of.use)).limits[SHOULD_HIGH:] for of in order]
+        for cooler, hotter in pairwise(tops):
+            is_told = ~np.isnan(cooler) & ~np.isnan(hotter)
+            assert (hotter <= cooler + SLACK * np.abs(cooler))[is_told].all(), order
+
+
+@cache
+def _made_up() -> Block:
+    return trial_block(book())
 
 
 def test_power_adders_want_a_richer_mixture_a_later_spark_and_a_shorter_gap() -> None:

@@ -16,7 +16,7 @@ from places import DATA
 
 from checker import Report, Verdict
 from checker.documents.document import parse_yaml
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.records.record import record_in
 
 BOOK = rulebook("boosted", "nitrous", "alcohol")

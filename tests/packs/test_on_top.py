@@ -81,7 +81,7 @@ def test_the_class_follows_from_what_was_measured_and_is_told(shocks: Path) -> N
     book = gear_rulebook(shocks)
     report = book.check(gear_record("  shock_torque: 60 N.m\n"))
     assert report_data(report)["derived_facts"] == {"shock_class": "hard"}
-    assert "judged for General duty; class of the shocks: hard\n" in write_text(report)
+    assert ", judged for General duty; class of the shocks: hard\n" in write_text(report)
     assert mesh(book, "0.045 mm", "  shock_torque: 60 N.m\n").verdict is Verdict.OUTSIDE
     assert mesh(book, "0.045 mm", "  shock_torque: 40 N.m\n").verdict is Verdict.ADVISORY
 
@@ -111,6 +111,19 @@ def test_two_packs_that_do_not_know_each_other_both_count_on_top(shocks: Path, t
         found = limits(gear_rulebook(*order), "general", shock_class="hard")
         assert found[MUST_LOW] == pytest.approx(0.028 * MODULE)
         assert found[SHOULD_LOW] == pytest.approx(0.03 * MODULE + 0.03)
+
+
+@pytest.mark.parametrize("asked", [0.028, 0.035])
+def test_a_second_pack_on_top_that_names_a_use_counts_for_those_like_it(
+    shocks: Path, tmp_path: Path, asked: float
+) -> None:
+    """Heavy is like general and asks for 0.03 of the module itself: it is never judged softer than general."""
+    limit = f'general: {{must: {{at_least: "larger_of({asked}*gear_module, below)"}}}}'
+    text = f"amends:\n  backlash:\n    because: Heat closes a mesh.\n    limits: {{{limit}}}\n    basis: shop policy\n"
+    for order in itertools.permutations((shocks, pack(tmp_path, "heat", text))):
+        book = gear_rulebook(*order)
+        found = {use: limits(book, use, shock_class="hard")[MUST_LOW] for use in ("general", "heavy")}
+        assert found == pytest.approx({"general": asked * MODULE, "heavy": max(asked, 0.03) * MODULE})
 
 
 SHOP = """\

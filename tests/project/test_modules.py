@@ -21,12 +21,14 @@ ONE_IMPORTER = {
     "jsonschema": {"documents/schemas"},
     "referencing": {"documents/schemas"},
     "pint": {"units/definitions"},
-    "pluggy": {"plugins"},
+    "pluggy": {"plugin_hooks"},
     "packaging": {"packs/versions"},
     "openpyxl": {"sheets/"},
     "defusedxml": {"sheets/"},
     "shtab": {"cli/"},
     "weasyprint": {"reports/pdf"},
+    "distributed": {"fleet/cluster"},
+    "scipy": {"fleet/capability"},
 }
 
 

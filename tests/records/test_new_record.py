@@ -61,7 +61,7 @@ def test_the_command_answers_with_a_report(tmp_path: Path, capsys: pytest.Captur
     told = capsys.readouterr().out
     assert f"{path} written for Drag, by four-stroke 1.0.0, nitrous 1.0.0." in told
     assert main(["check", str(path)]) == NOT_JUDGED
-    assert capsys.readouterr().out.startswith("Engine 12\njudged for Drag\n")
+    assert capsys.readouterr().out.startswith("Engine 12, judged for Drag")
 
 
 @pytest.mark.parametrize("added", [(), ("nitrous",)])

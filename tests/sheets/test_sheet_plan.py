@@ -40,7 +40,7 @@ def test_a_derived_value_measured_throughout_stands_for_its_inputs() -> None:
 def test_a_rule_that_cannot_apply_asks_for_nothing() -> None:
     assert "oil" in names(sheet())
     assert "oil" not in names(sheet(HEAD + 'facts: {is_sealed: "yes"}\nreadings: {}\n'))
-    precise = rulebook().check(record(HEAD + "readings: {}\n"), "precise", "gears-on")
+    precise = rulebook().check(record(HEAD + "readings: {}\n"), "precise", before="gears-on")
     assert "centre_distance" not in names(plan(rulebook(), precise))
 
 

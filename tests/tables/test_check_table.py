@@ -17,7 +17,7 @@ from record_heads import ENGINE, TRAIN
 
 import checker
 from checker import InputError, Report, Rulebook, UsageError, Verdict
-from checker.packs.compiled import POSITIONS
+from checker.packs.limit_set import POSITIONS
 from checker.units.units import UNITS
 
 pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")
@@ -264,6 +264,15 @@ def test_from_a_frame_to_a_frame_of_findings_in_five_lines() -> None:
     assert findings.select("assembly", "rule", "verdict", "value", "unit", "must_high").rows() == [
         ("B", "joint-gap", "outside", 0.06, "mm", 0.05)
     ]
+
+
+def test_a_frame_of_pandas_takes_findings_of_rules_with_one_unit() -> None:
+    """Its categories must each be told once, however many rules are shown in a unit."""
+    pytest.importorskip("pandas")
+    table = {"joint_gap": [0.06], "backlash@1": [0.30], "gear_module@1": [2.0]}
+    frame = GEARS.check_table(table, {**TRAIN, "units": {"length": "mm"}}).findings.to_pandas()
+    told = frame.loc[frame["verdict"] == "outside", ["rule", "unit"]]
+    assert sorted(map(tuple, told.to_numpy())) == [("backlash", "mm"), ("joint-gap", "mm")]
 
 
 LONG = {

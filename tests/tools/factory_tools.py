@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -56,6 +56,21 @@ INSTEAD_OF = {
     "rod_oil_clearance": {"rod_bearing_bore", "rod_housing_bore", "rod_shell_wall"},
     "rod_side_clearance": {"crankpin_width", "rod_width"},
 }
+# What limits of wear hang on and a table seldom prints: of a car engine of some 2 L.
+IN_CLASS = {
+    "bore_taper_along": "0 mm",
+    "camshaft_retention": "thrust plate",
+    "cylinder_bore": "86 mm",
+    "main_journal_diameter": "55 mm",
+    "main_journal_plane_spacing": "0.75 in",
+    "rod_journal_diameter": "48 mm",
+    "rod_journal_plane_spacing": "0.75 in",
+    "second_ring_width": "1.5 mm",
+    "top_ring_position": "usual height",
+    "top_ring_width": "1.5 mm",
+}
+# The least that a bench tells apart, by unit; of all others a hundredth of the limit.
+STEPS = {"mm": Decimal("0.01"), "in": Decimal("0.0005")}
 # Of one cylinder; the ranges are the same at all.
 STATIONS = {"valve": 2}
 # Sizes say which engine it is; they stand at the middle of their range while the fits move.
@@ -179,6 +194,66 @@ def fared(engine_name: str, place: str, use: str | None = None) -> Fared:
 def stopped_at(places: Iterable[str]) -> list[Engine]:
     """The engines that a must stops at any of these places."""
     return [engine for engine in engines() if any(fared(engine.name, place).stopped for place in places)]
+
+
+class Worn(NamedTuple):
+    """One step beyond a printed limit of wear: what the rules that judge it say, without that limit and with it."""
+
+    engine: str
+    characteristic: str
+    side: str
+    said: frozenset[Verdict]
+    said_with_sheet: frozenset[Verdict]
+
+
+@cache
+def beyond_wear() -> tuple[Worn, ...]:
+    """Every printed limit of wear that the packs can judge, all of an engine on one side at once, the rest as new."""
+    found = []
+    for engine in engines():
+        for side, key in (("low", "at_least"), ("high", "at_most")):
+            worn = dict(_limits_of_wear(engine, side))
+            beyond = {name: f"{limit + step:f} {of}" for name, (limit, step, of) in worn.items()}
+            sheets = {name: {key: f"{limit:f} {of}", "source": "table"} for name, (limit, _, of) in worn.items()}
+            if worn:
+                plain, with_sheets = _said(engine, beyond, {}), _said(engine, beyond, sheets)
+                found += [Worn(engine.name, name, side, plain[name], with_sheets[name]) for name in worn]
+    return tuple(found)
+
+
+def _limits_of_wear(engine: Engine, side: str) -> Iterator[tuple[str, tuple[Decimal, Decimal, str]]]:
+    """Each limit of wear on a side, with the step that leads beyond it, and their unit."""
+    known = rulebook("four-stroke").characteristics
+    for name, one in engine.ranges.items():
+        worn = one.worn_low if side == "low" else one.worn_high
+        item = known.get(name)
+        if worn is None or item is None or item.unit is None or name.endswith(SIZES):
+            continue
+        if item.unit.kind == unit(one.unit).kind:
+            step = STEPS.get(one.unit, abs(worn) / 100)
+            yield name, (worn, -step if side == "low" else step, one.unit)
+
+
+def _said(
+    engine: Engine, beyond: Mapping[str, str], sheets: Mapping[str, Mapping[str, str]]
+) -> Mapping[str, frozenset[Verdict]]:
+    """Of each characteristic what the rules that judge it, by itself or with others, say."""
+    book = rulebook("four-stroke")
+    values = {**IN_CLASS, **readings_of(engine, "middle"), **beyond}
+    if "oil_ring_gap" in engine.ranges:
+        values["oil_ring_design"] = "one-piece"
+    per = {name: book.characteristics[name].characteristic.per for name in values}
+    facts = {**COMMON_TO_ALL, **COMMON[engine.use], **engine.facts}
+    facts = {name: value for name, value in facts.items() if name not in values}
+    readings = {name: {"all": value} if per[name] else value for name, value in values.items()}
+    stations = {kind: STATIONS.get(kind, 1) for kind in {*per.values(), "cylinder"} if kind}
+    report = book.check(record(engine.use, readings, facts=facts, stations=stations, part_limits=sheets))
+    return {
+        name: frozenset(
+            Verdict(code) for one in report.judged if name in one.rule.judges.names for code in one.codes[0]
+        )
+        for name in beyond
+    }
 
 
 def advised_share(place: str) -> float:

@@ -25,6 +25,7 @@ def plug_in(
     name: str = "weaver",
     version: str = "1.0",
     needs: str = "",
+    imports: str = _IMPORTS,
     **modules: str,
 ) -> None:
     """Install a plugin of this code for the rest of a test: a module, or a package with more modules in it."""
@@ -34,7 +35,7 @@ def plug_in(
     proof.mkdir(parents=True)
     package = home / module
     package.mkdir()
-    (package / "__init__.py").write_text(_IMPORTS + dedent(code))
+    (package / "__init__.py").write_text(imports + dedent(code))
     for inner, text in modules.items():
         (package / f"{inner}.py").write_text(_IMPORTS + dedent(text))
     required = f"Requires-Dist: {needs}\n" if needs else ""

@@ -29,7 +29,7 @@ SPELLED = {
     "Pa_s": "Pa*s", "mPa_s": "mPa*s", "cst": "cSt", "psi_per_1000_rpm": "psi*minute/1000", "lbf_per_inch": "lbf/inch",
     "N_per_mm": "N/mm", "g_in": "g*inch", "g_mm": "g*mm", "oz_in": "oz*inch", "thou_per_deg": "thou/deg",
     "mm_per_deg": "mm/deg", "kg_per_m3": "kg/m**3", "g_per_cc": "g/cc", "lb_per_gal": "lb/gal", "per_K": "1/K",
-    "lb_per_hp_hour": "lb/(hp*hour)", "g_per_kWh": "g/(kW*hour)",
+    "s_per_m": "s/m", "lb_per_hp_hour": "lb/(hp*hour)", "g_per_kWh": "g/(kW*hour)",
 }  # fmt: skip
 
 # NIST Special Publication 811, appendix B.8, from memory: as many digits as it prints.

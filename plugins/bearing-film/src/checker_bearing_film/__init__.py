@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from checker import Function, hook
+from checker import hook
 
-from checker_bearing_film.functions import FUNCTIONS
+if TYPE_CHECKING:
+    from checker import Function
 
 
 @hook
@@ -19,4 +21,7 @@ def rule_packs() -> Mapping[str, Path]:
 @hook
 def functions() -> Mapping[str, Function]:
     """The film, its friction and flow, and the oil's viscosity."""
+    # Imported only here: whoever asks for help or for a version needs no arrays.
+    from checker_bearing_film.functions import FUNCTIONS
+
     return FUNCTIONS

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from checker import Function, hook
+from checker import hook
 
-from checker_piston_to_valve.functions import FUNCTIONS
+if TYPE_CHECKING:
+    from checker import Function
 
 
 @hook
@@ -19,4 +21,7 @@ def rule_packs() -> Mapping[str, Path]:
 @hook
 def functions() -> Mapping[str, Function]:
     """Piston drop, lobe lift, and the least clearance of both with its angle."""
+    # Imported only here: whoever asks for help or for a version needs no arrays.
+    from checker_piston_to_valve.functions import FUNCTIONS
+
     return FUNCTIONS

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Set
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from checker import Record, Report, Rulebook, Verdict
-from checker.judging.judge import Judged
-from checker.packs.compiled import CompiledRule
-from checker.records.notes import Note
+from checker import CompiledRule, Judged, Note, Record, Report, Rulebook, Verdict
 
 GOOD = frozenset(Verdict) - {Verdict.OUTSIDE, Verdict.ADVISORY, Verdict.UNDECIDED}
 """What a rule besides the fit may say: what was not measured, or must be measured again, is told as open."""
@@ -110,14 +107,13 @@ def narrow_check(report: Report, rulebook: Rulebook, names: Set[str], readings_o
     book = rulebook.only(*names)
     chain = rulebook.chain(report.application)
     behind = frozenset(name for rule in readings_of for name in rulebook.inputs(rule, chain).names)
-    again = _circumstances(report)
     judged = {rulebook.rules[name].rule.judges for name in names}
 
     def check(record: Record) -> Report:
         counting = _last_ones(record.notes, rulebook)
         notes = tuple(note for note in record.notes if note.characteristic in behind or note in counting)
         sheets = tuple(sheet for sheet in record.part_limits if sheet.name in judged)
-        return book.check(noted(record, notes)._replace(part_limits=sheets), *again)
+        return book.check(noted(record, notes)._replace(part_limits=sheets), report.application, **report.terms)
 
     return check
 
@@ -135,7 +131,8 @@ def _last_ones(notes: Iterable[Note], rulebook: Rulebook) -> list[Note]:
 
 def noted(record: Record, notes: Iterable[Note]) -> Record:
     """The record with these notes and no others, facts and readings each in their section."""
-    facts, readings = [], []
+    facts: list[Note] = []
+    readings: list[Note] = []
     for note in notes:
         (facts if note.is_fact else readings).append(note)
     return record._replace(facts=tuple(facts), readings=tuple(readings))
@@ -143,10 +140,4 @@ def noted(record: Record, notes: Iterable[Note]) -> Record:
 
 def full_check(report: Report, rulebook: Rulebook) -> Check:
     """Judges records as the report was judged, by every rule."""
-    again = _circumstances(report)
-    return lambda record: rulebook.check(record, *again)
-
-
-def _circumstances(report: Report) -> tuple[Any, ...]:
-    context = report.context
-    return report.application, report.before, context.decision, report.on, context.plan.level
+    return lambda record: rulebook.check(record, report.application, **report.terms)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from checker import Problem, UsageError, gather, read_record, rulebook_for
-from checker.cli.output import put
-from checker.documents.document import read_bytes
+from checker import Problem, UsageError, gather, put, read_record, read_text, rulebook_for
 
 from checker_select_fit.fit import propose
 from checker_select_fit.json_report import write_json
@@ -43,13 +41,13 @@ def run(options: Namespace) -> int:
     record = read_record(options.record, plugins.record_readers)
     rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     shelf = read_shelf(options.shelf, rulebook)
-    before = rulebook.check(record, options.application, options.before)
+    before = rulebook.check(record, options.application, before=options.before)
     proposal = propose(
         rulebook, record, shelf, before=before, kinds=options.kind, use=options.use, aim_first=options.nearest_aim
     )
     put(write_json(proposal) if options.format == "json" else write_text(proposal), options.output)
     if options.record_to and proposal.expected is not None:
-        text = read_bytes(Path(options.record)).decode()
+        text = read_text(Path(options.record))
         put(written_text(proposal, rulebook, text), options.record_to)
     return FOUND if proposal.expected is not None else NONE_FITS
 

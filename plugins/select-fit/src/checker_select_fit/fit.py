@@ -9,9 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-from checker import Problem, Record, Report, Rulebook, UsageError
-from checker.errors import nearest
-from checker.records.notes import Note
+from checker import Note, Problem, Record, Report, Rulebook, UsageError, nearest
 
 from checker_select_fit.asked import Bearing, full_check, misses_of
 from checker_select_fit.fitted import Key, record_with

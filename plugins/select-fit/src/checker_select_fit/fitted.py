@@ -6,10 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from checker import Place, Record
-from checker.records.entry import Reading
-from checker.records.notes import ASSEMBLY, Note
-from checker.records.reading_keys import ALL
+from checker import Note, Place, Reading, Record
 
 from checker_select_fit.asked import noted
 from checker_select_fit.kinds import Kind, Shift
@@ -21,6 +18,9 @@ Choice = tuple[int, ...]
 
 Key = tuple[str, int]
 """A characteristic and its station, counted from 0."""
+
+ASSEMBLY = ""
+"""The station of a note on the whole assembly."""
 
 FORETOLD = "foretold from the size of the part"
 
@@ -128,7 +128,7 @@ def _related(name: str, per: str | None, station: int, bench: Bench) -> Iterator
     """Where a characteristic has to do with a station."""
     item = bench.rulebook.characteristics.get(name)
     if item is not None:
-        for other in bench.layout.related(per, station, item.characteristic.per):
+        for other in bench.related(per, station, item.characteristic.per):
             yield name, other
 
 
@@ -160,7 +160,7 @@ def record_with(record: Record, values: Mapping[Key, tuple[Note, ...]], bench: B
         per = bench.rulebook.characteristics[name].characteristic.per
         old = [note for note in record.notes if note.characteristic == name]
         is_fact = any(note.is_fact for note in old)
-        for station in range(bench.layout.count(per)):
+        for station in range(bench.count(per)):
             if (name, station) in values:
                 placed = values[name, station]
                 if old:
@@ -173,7 +173,7 @@ def record_with(record: Record, values: Mapping[Key, tuple[Note, ...]], bench: B
 
 
 def _is_of(note: Note, per: str | None, station: int) -> bool:
-    return per is None or note.station in (ALL, ASSEMBLY, str(station + 1))
+    return per is None or note.stands_for_all or note.station in (ASSEMBLY, str(station + 1))
 
 
 def _form(note: Note) -> str:

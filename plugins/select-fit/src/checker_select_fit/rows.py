@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from checker import Finding, Report, Verdict
-from checker.records.notes import Note
+from checker import Finding, Note, Report, Verdict
 
 from checker_select_fit.fit import Proposal
 from checker_select_fit.fitted import Key

@@ -7,12 +7,9 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
-from checker import Report, Verdict
-from checker.expressions.names import Column
-from checker.judging.judge import Judged
-from checker.packs.compiled import CompiledRule
+from checker import CompiledRule, Judged, Report, Verdict
 
-from checker_select_fit.asked import GOOD, Array, Bearing, miss_of
+from checker_select_fit.asked import GOOD, Bearing, miss_of
 
 _SPREAD = re.compile(r"spread\(\s*(\w+)\s*\)")
 
@@ -27,12 +24,6 @@ def spread_of(rule: CompiledRule) -> str:
     """The characteristic whose spread over all stations a rule judges; empty where it judges anything else."""
     found = _SPREAD.fullmatch(rule.judges.text.strip())
     return found[1] if found else ""
-
-
-def values_of(report: Report, name: str) -> Array:
-    """The values of a characteristic at its stations, in SI, missing ones NaN."""
-    values: Array = report.context.block.fetch(Column(name))[0]
-    return values
 
 
 class Objection(NamedTuple):

@@ -12,7 +12,7 @@ from checker import Record, Report, Rulebook, Verdict
 from checker_select_fit.asked import Check, narrow_check
 from checker_select_fit.assignment import Array, Even, cheapest
 from checker_select_fit.group import Group, record_of
-from checker_select_fit.said import Objection, Said, said_of, said_of_all, spread_of, values_of
+from checker_select_fit.said import Objection, Said, said_of, said_of_all, spread_of
 from checker_select_fit.seats import Bench, station_in_words
 
 MOST_TRIES = 40
@@ -98,7 +98,7 @@ def _asked(
             else:
                 said[station][option] = said_of(report, group.bearing, aims, station)
         for name in names:
-            values[name][range(group.stations), chosen] = values_of(report, name)
+            values[name][range(group.stations), chosen] = report.values(name)
     return _Asked(said, values)
 
 

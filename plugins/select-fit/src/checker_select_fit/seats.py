@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from checker import InputError, Problem, Report, Rulebook
-from checker.records.entry import Reading
-from checker.records.layout import Layout
-from checker.records.notes import Note
+from checker import InputError, Note, Problem, Reading, Report, Rulebook
 
 from checker_select_fit.kinds import Kind
 from checker_select_fit.shelf import Part, Shelf
@@ -37,10 +34,13 @@ class Bench(NamedTuple):
     before: Report
     readings: Mapping[tuple[str, int], tuple[Reading, ...]]
 
-    @property
-    def layout(self) -> Layout:
-        """How many stations there are."""
-        return self.before.context.block.layout
+    def count(self, per: str | None) -> int:
+        """How many stations of a kind there are."""
+        return self.before.context.block.layout.count(per)
+
+    def related(self, per: str | None, station: int, other: str | None) -> Sequence[int]:
+        """The stations of another kind that have to do with one of this kind."""
+        return self.before.context.block.layout.related(per, station, other)
 
     def size(self, name: str, station: int) -> float | None:
         """What was read at a station, in SI; None where nothing that counts was written down."""
@@ -68,7 +68,7 @@ def seats_for(kind: Kind, shelf: Shelf, bench: Bench, use: frozenset[str]) -> Se
 
     Raises InputError where the shelf says that parts are in place at stations that there are not.
     """
-    count = bench.layout.count(kind.per)
+    count = bench.count(kind.per)
     offered = [part for part in shelf.parts if part.kind == kind.name and (not part.doubtful or part.name in use)]
     if kind.sizes:
         return _seats_of_their_own(kind, offered, bench, count, use)

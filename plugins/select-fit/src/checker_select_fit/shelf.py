@@ -6,14 +6,22 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from checker import InputError, Place, Problem, Rulebook, UsageError
-from checker.documents.document import Document, read_bytes, read_document
-from checker.errors import nearest
-from checker.given import read_given
-from checker.notation.parts import NotationError
-from checker.notation.read import read_quantity
-from checker.records.notes import Note
-from checker.units.units import unit
+from checker import (
+    Document,
+    InputError,
+    NotationError,
+    Note,
+    Place,
+    Problem,
+    Rulebook,
+    UsageError,
+    nearest,
+    read_document,
+    read_given,
+    read_quantity,
+    read_text,
+    unit,
+)
 
 from checker_select_fit.kinds import KINDS, Kind
 from checker_select_fit.shelf_rows import EXAMPLE, Row, kind_of, rows_of_document, rows_of_table
@@ -67,7 +75,7 @@ def read_shelf(path: str | Path, rulebook: Rulebook) -> Shelf:
     problems: list[Problem] = []
     aims: dict[str, float] = {}
     if file.suffix.lower() == ".csv":
-        rows = list(rows_of_table(read_bytes(file), str(file), problems))
+        rows = list(rows_of_table(read_text(file), str(file), problems))
     else:
         document = read_document(file)
         rows = list(rows_of_document(document, problems))

@@ -7,10 +7,7 @@ import io
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from checker import Place, Problem
-from checker.documents.document import Document, decode
-from checker.documents.tree import Findings
-from checker.errors import nearest
+from checker import Document, Place, Problem, nearest
 
 EXAMPLE = "{kind: piston, part: P1, size: 3.9870 in, with: micrometer}"
 MOST_PARTS = 200
@@ -70,8 +67,7 @@ def kind_of(given: Any) -> str:
     return next((name for kind, name in names if isinstance(given, kind)), f"{given!r}")
 
 
-def rows_of_table(raw: bytes, source: str, problems: list[Problem]) -> Iterator[Row]:
-    text = decode(raw.removeprefix(b"\xef\xbb\xbf"), Findings(source))
+def rows_of_table(text: str, source: str, problems: list[Problem]) -> Iterator[Row]:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     header: list[str] = []
     number = 0

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from checker import InputError, Problem, Rulebook, UsageError, record_from_text
-from checker.records.edit import with_value
-from checker.records.filled import Filled
-from checker.records.notes import ASSEMBLY, Note
+from checker import Filled, InputError, Note, Problem, Rulebook, UsageError, record_from_text, with_value
 
 from checker_select_fit.fit import Proposal
+from checker_select_fit.fitted import ASSEMBLY
 
 UNMEASURED = "not measured"
 

@@ -1,0 +1,106 @@
+"""`checker batch`: judge tables of many assemblies into a folder, part by part."""
+
+from __future__ import annotations
+
+import gc
+import json
+import sys
+from argparse import Namespace
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import date
+from pathlib import Path
+
+from checker.cli.check_command import decision_asked_for
+from checker.cli.named_values import named_values
+from checker.cli.output import put, save
+from checker.cli.progress import progress
+from checker.cli.terminal import fitting
+from checker.documents.document import read_bytes
+from checker.errors import InputError, Problem, UsageError
+from checker.plugins import gather
+
+try:
+    from checker.fleet.parts import Part, parts_of
+    from checker.fleet.plan import ROWS, Asked, Plan, head_for, plan_of
+    from checker.fleet.run import Totals, complete, finished, head_of, judge_part, prepared
+    from checker.fleet.sources import open_source
+    from checker.fleet.summary import status_of, summary_data, write_set_aside, write_summary
+except ImportError as error:
+    hint = "python -m pip install 'assembly-checker[fleet]'"
+    raise UsageError(Problem(f"tables cannot be judged here: {error.name} is not installed", hint=hint)) from None
+
+
+def run(options: Namespace) -> int:
+    """Judge what is not judged yet, and sum up; the status is that of the worst assembly."""
+    gc.enable()  # this runs for long
+    if options.output is None:
+        raise UsageError(Problem("--output is a folder here", hint="as in --output judged"))
+    folder = Path(options.output)
+    plan = plan_of(_asked(options), gather(without=options.without))
+    with progress("looking through the tables") as step:
+        sources = []
+        for number, table in enumerate(options.tables, 1):
+            step(f"{number} of {len(options.tables)}")
+            sources.append(open_source(table, plan.asked.rows))
+        if twice := [path for path, count in Counter(source.path for source in sources).items() if count > 1]:
+            raise UsageError([Problem(f"{path} is given twice") for path in twice])
+        parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
+    head = head_for(plan, sources)
+    prepared(folder, head, options.start_over)
+    totals, waiting = finished(parts, folder)
+    rows = sum(source.rows for source in sources)
+    with progress("judging", patience=0.0) as step:
+        for done in _judged(plan, waiting, folder.resolve(), options):
+            totals = totals.plus(done)
+            step(f"{totals.read:,} of {rows:,} rows")
+    complete(rows, totals)
+    told = write_summary(totals, head, folder)
+    write_set_aside(folder)
+    save(told, folder / "summary.txt")
+    save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
+    put(f"{fitting(told, sys.stdout)}\n", None)
+    return status_of(totals)
+
+
+def _asked(options: Namespace) -> Asked:
+    record = f"record: 1\nassembly: table\napplication: {json.dumps(options.application or '')}\n"
+    if options.base:
+        try:
+            record = read_bytes(Path(options.base)).decode("utf-8-sig")
+        except UnicodeDecodeError:
+            raise InputError(Problem(f"{options.base} is not UTF-8 text")) from None
+    decision = decision_asked_for(options)
+    return Asked(
+        record=record,
+        pack=options.pack,
+        layout=options.layout,
+        assembly=options.assembly,
+        columns=named_values(options.column, "--column", "size=shaft_diameter@2") or None,
+        instruments=named_values(options.instrument, "--instrument", "shaft_diameter=micrometer") or None,
+        application=options.application,
+        before=options.before,
+        decision=None if decision is None else decision.rule,
+        probability=None if decision is None else decision.probability,
+        on=_day(options).isoformat(),
+        inspection=options.inspection,
+        rows=ROWS if options.rows is None else options.rows,
+    )
+
+
+def _day(options: Namespace) -> date:
+    """The day asked for, else that of the run that is gone on with, else today."""
+    before = None if options.start_over else head_of(Path(options.output))
+    return options.on or date.fromisoformat(before["on"] if before else date.today().isoformat())
+
+
+def _judged(plan: Plan, parts: Iterable[Part], folder: Path, options: Namespace) -> Iterator[Totals]:
+    waiting = list(parts)
+    if not (options.workers or options.cluster) or not waiting:
+        return (judge_part(plan, part, folder) for part in waiting)
+    try:
+        from checker.fleet.cluster import judged_by_workers  # few runs need it, and it takes long to import
+    except ImportError as error:
+        hint = "python -m pip install 'assembly-checker[fleet]'"
+        raise UsageError(Problem(f"there are no workers here: {error.name} is not installed", hint=hint)) from None
+    return judged_by_workers(plan, waiting, folder, options.workers, options.cluster)

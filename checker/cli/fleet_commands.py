@@ -1,0 +1,105 @@
+"""The commands on tables of many assemblies: their arguments, examples and exit statuses."""
+
+from __future__ import annotations
+
+from argparse import ArgumentTypeError
+from collections.abc import Mapping
+
+from checker.cli.parser import OwnCommand, Parser, one_of
+from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add_packs, add_question
+
+
+def _count(text: str) -> int:
+    if not text.isascii() or not text.isdecimal() or int(text) < 1:
+        raise ArgumentTypeError(f"{text!r} is not a whole number such as 4")
+    return int(text)
+
+
+def _batch(parser: Parser) -> None:
+    parser.add_argument("tables", metavar="TABLE", nargs="+", help="Parquet, Arrow or CSV file, by its suffix")
+    parser.add_argument("--output", metavar="DIR", required=True, help="folder for the results, new or to go on with")
+    parser.add_argument("--record", dest="base", metavar="FILE", help="record of what is alike for all, in YAML")
+    parser.add_argument(
+        "--layout",
+        **one_of("wide", "long"),
+        default="wide",
+        help="wide (usual): a row an assembly, columns called as characteristics or characteristic@station; "
+        "long: a row a value, in columns assembly, characteristic, station, value and perhaps unit",
+    )
+    parser.add_argument("--assembly", metavar="COLUMN", help="the column that names each assembly")
+    parser.add_argument(
+        "--column",
+        action="append",
+        default=[],
+        metavar="COLUMN=NAME",
+        help="what a column with another name holds, as in size=shaft_diameter@2, and then no others are read; may be "
+        "repeated; in a long table what stands for assembly, characteristic and so on, as in value=size",
+    )
+    parser.add_argument(
+        "--instrument",
+        action="append",
+        default=[],
+        metavar="NAME=INSTRUMENT",
+        help="with which instrument of the record a characteristic was measured; may be repeated",
+    )
+    add_packs(parser, "rule pack, by name or folder")
+    add_question(parser)
+    parser.add_argument("--rows", type=_count, metavar="N", help="rows read and judged at once; fewer need less memory")
+    parser.add_argument("--start-over", action="store_true", help="remove what another run left in DIR")
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--workers", type=_count, default=0, metavar="N", help="judge with so many processes")
+    where.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="judge on a Dask cluster of a network you trust, which sees the same files, as tcp://host:8786",
+    )
+
+
+def _capability(parser: Parser) -> None:
+    parser.add_argument("folder", metavar="DIR", help="what `checker batch` made")
+    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
+    parser.add_argument("--by-station", action="store_true", help="each station by itself too")
+    add_format(parser, "text", "html", "json")
+    add_output(parser)
+
+
+FLEET_COMMANDS: Mapping[str, OwnCommand] = {
+    "batch": OwnCommand(
+        "judge tables of many assemblies, and write what is said of each to a folder",
+        _batch,
+        (
+            "checker batch y.parquet --record shop.yaml --output out",
+            "checker batch a.csv b.csv --assembly serial --output out",
+            "checker batch y.parquet --output out --workers 4",
+        ),
+        "0 all that was read was judged and holds; 1 an assembly is out of limits; 3 none is, but a required check is "
+        f"open or a row was set aside; {FAULTY}",
+        (
+            "The record (shop.yaml) holds what is alike for all: application, stations, units, instruments, facts.",
+            "Every row is judged or set aside with its reason, and that the numbers add up is checked. The folder gets "
+            "Parquet files, one for each part: findings (out of limits, undecided, advisory), counts (a row for each "
+            "assembly) and set-aside; and set-aside.csv, summary.txt and summary.json.",
+            "The same command again goes on where a run was stopped or killed.",
+            "Rows that name an assembly twice are set aside; in a long table the rows of an assembly stand together.",
+            "Memory: what judging --rows rows takes, for each worker, and 16 bytes for each assembly that has a name.",
+            "",
+        ),
+    ),
+    "capability": OwnCommand(
+        "say how capable a process is of the limits of a rule, over many assemblies",
+        _capability,
+        (
+            "checker capability out end gap",
+            "checker capability out end gap --by-station",
+            "checker capability out gap --format html --output g.html",
+        ),
+        DONE,
+        (
+            "The tables that DIR was made from are read again, for these rules alone; they must be as they were.",
+            "Number, mean, standard deviation, Cp and Cpk, the fraction outside, and the drift over the order of the "
+            "rows, with confidence intervals. Nothing is said of fewer than 25 values, and no Cp or Cpk of values that "
+            "are not normally distributed.",
+            "",
+        ),
+    ),
+}

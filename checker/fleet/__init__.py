@@ -1,0 +1,1 @@
+"""Tables too large for memory, judged part by part: on one processor, on several, or on other machines."""

@@ -1,0 +1,151 @@
+"""Files cut into parts that are judged one by one, and the rows whose assembly stands elsewhere too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from checker.errors import Problem, UsageError, nearest
+from checker.fleet.sources import Numbers, Source, pieces
+
+MOST_CUTS = 8
+"""Into so many parts a block is cut at most: each of them reads it from its beginning."""
+
+
+class Part(NamedTuple):
+    """Lines of a file, from 0, that are judged together: how many rows they hold, and what number the first is of all.
+
+    `repeated` has the rows (from 1) at which an assembly begins that stands elsewhere too, and says where.
+    """
+
+    number: int
+    source: Source
+    first: int
+    stop: int
+    before: int
+    repeated: dict[int, str]
+
+
+class _Starts(NamedTuple):
+    """Where in a file assemblies begin: their rows from 1, and a number made of each name."""
+
+    rows: Numbers
+    names: Numbers
+
+
+def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: bool) -> list[Part]:
+    """All parts, in the order of the files, of about so many lines each.
+
+    Where assemblies have names each file is read through once more, that column alone; it takes 16 bytes for each
+    assembly. Raises UsageError where a file has no such column.
+    """
+    problems = [
+        Problem(f"{one.path} has no column {column!r}", hint=nearest(column, one.columns) or ", ".join(one.columns))
+        for one in sources
+        if column is not None and column not in one.columns
+    ]
+    if problems:
+        raise UsageError(problems)
+    starts = [] if column is None else [_starts(one, most, column, is_long) for one in sources]
+    repeated = _repeated(sources, starts)
+    found: list[Part] = []
+    before = 0
+    for number, source in enumerate(sources):
+        ends = _long_ends(source, starts[number].rows, most) if is_long else _wide_ends(source, most)
+        for first, stop in pairwise(ends):
+            own = {row: words for row, words in repeated.get(number, {}).items() if first < row <= stop}
+            found.append(Part(len(found), source, first, stop, before + first, own))
+        before += source.lines
+    return found
+
+
+def _wide_ends(source: Source, most: int) -> Iterator[int]:
+    """Whole blocks, as many as come to so many lines; a longer block is cut."""
+    yield 0
+    start = 0
+    for block, at in enumerate(source.starts):
+        stop = source.stop(block)
+        if at > start and stop - start > most:
+            yield at
+            start = at
+        size = most * max(1, -(-(stop - at) // (most * MOST_CUTS)))
+        for cut in range(at + size, stop, size):
+            yield cut
+            start = cut
+    if source.lines:
+        yield source.lines
+
+
+def _long_ends(source: Source, starts: Numbers, most: int) -> Iterator[int]:
+    """So many lines, and those of the last assembly that are left."""
+    yield 0
+    if source.lines > most:
+        for mark in range(most, source.lines, most):
+            after = starts[np.searchsorted(starts, mark + 1) :]
+            if after.size and after[0] - 1 < mark + most:
+                yield int(after[0]) - 1
+    if source.lines:
+        yield source.lines
+
+
+def names_in(column: Any) -> Any:
+    """What assemblies are called, as texts; nothing where no name stands."""
+    try:
+        texts = pc.utf8_trim_whitespace(pc.fill_null(pc.cast(column, pa.string()), ""))
+    except pa.ArrowException:
+        raise UsageError(Problem(f"a column of {column.type} cannot name assemblies")) from None
+    return texts.combine_chunks() if isinstance(texts, pa.ChunkedArray) else texts
+
+
+def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
+    """Where assemblies begin: in a wide table at every row, in a long one where the name changes.
+
+    The lines of a short long table may stand in any order: it is judged in one piece.
+    """
+    rows, names = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
+    for piece in pieces(source, 0, source.lines, most, [column]):
+        texts = names_in(piece.table.column(column)).to_pylist()
+        rows.append(piece.rows)
+        # What a name comes to is the same throughout one program, and two names in 2 ** 64 come to the same.
+        names.append(np.fromiter((hash(text) if text else 0 for text in texts), np.int64, len(texts)))
+    all_rows, all_names = np.concatenate(rows), np.concatenate(names)
+    if not is_long:
+        return _Starts(all_rows, all_names)
+    if source.lines <= most:
+        _, first = np.unique(all_names, return_index=True)
+        first.sort()
+    else:
+        first = np.flatnonzero(np.concatenate([[True], all_names[1:] != all_names[:-1]])[: all_names.size])
+    return _Starts(all_rows[first], all_names[first])
+
+
+def _repeated(sources: Sequence[Source], starts: Sequence[_Starts]) -> dict[int, dict[int, str]]:
+    """By file, the rows at which assemblies begin whose name stands elsewhere too, and where that is."""
+    if not starts:
+        return {}
+    names = np.concatenate([one.names for one in starts])
+    order = np.argsort(names, kind="stable")
+    ordered = names[order]
+    is_same = np.concatenate([ordered[1:] == ordered[:-1], [False]])[: ordered.size] & (ordered != 0)
+    ends = np.cumsum([one.names.size for one in starts])
+    found: dict[int, dict[int, str]] = {}
+
+    def note(at: int, other: int) -> None:
+        (file, row), (there, where) = (_placed(place, ends, starts) for place in (at, other))
+        name = "this file" if file == there else sources[there].path
+        found.setdefault(file, {}).setdefault(row, f"the same assembly stands in row {where} of {name} too")
+
+    for place in np.flatnonzero(is_same).tolist():
+        note(int(order[place]), int(order[place + 1]))
+        note(int(order[place + 1]), int(order[place]))
+    return found
+
+
+def _placed(at: int, ends: Numbers, starts: Sequence[_Starts]) -> tuple[int, int]:
+    file = int(np.searchsorted(ends, at, side="right"))
+    return file, int(starts[file].rows[at - (int(ends[file - 1]) if file else 0)])

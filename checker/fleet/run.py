@@ -1,0 +1,179 @@
+"""A folder of results that fills part by part, and can be gone on with after a kill.
+
+Each part is written to hidden files that take their names when all is in them; the line about it in `parts` comes last.
+So a part that was judged twice, as after a worker was lost, is there once.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pyarrow.compute as pc
+import pyarrow.parquet
+
+from checker.documents.document import read_bytes
+from checker.documents.replacing import replacing, write_atomically
+from checker.errors import InputError, Place, Problem, UsageError
+from checker.fleet.judging import Told, told_of
+from checker.fleet.parts import Part
+from checker.fleet.plan import Plan
+from checker.judging.judge import Verdict
+
+TABLES = ("findings", "counts", "set-aside")
+"""The folders of Parquet files, a file for each part."""
+HEAD, PARTS = "run.json", "parts"
+MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+MOST_REASONS = 20
+"""So many different reasons are told of each part; the tables have them all."""
+OTHERS = "other reasons"
+
+
+class Totals(NamedTuple):
+    """What came of some rows: of each status how many assemblies, of each rule and verdict how many findings."""
+
+    read: int
+    judged: int
+    set_aside: int
+    statuses: Mapping[str, int]
+    findings: Mapping[str, int]
+    reasons: Mapping[str, int]
+
+    def plus(self, other: Totals) -> Totals:
+        """What came of these rows and others."""
+        counts = (dict(Counter(one) + Counter(two)) for one, two in zip(self[3:], other[3:], strict=True))
+        return Totals(self.read + other.read, self.judged + other.judged, self.set_aside + other.set_aside, *counts)
+
+
+NOTHING = Totals(0, 0, 0, {}, {}, {})
+
+
+def judge_part(plan: Plan, part: Part, folder: Path) -> Totals:
+    """Judge a part, write what is said of it, and say how much it was; what is there already is only read.
+
+    Raises InputError where the part cannot be read or judged, UsageError where the folder cannot be written to.
+    """
+    try:
+        return done_of(part, folder) or _judged(plan, part, folder)
+    except OSError as error:
+        hint = "workers must see the same files"
+        raise UsageError(Problem(f"cannot write to {folder}: {error.strerror or error}", hint=hint)) from error
+
+
+def _judged(plan: Plan, part: Part, folder: Path) -> Totals:
+    totals = NOTHING
+    with ExitStack() as stack:
+        writers: dict[str, Any] = {}
+        for told in told_of(plan, part, MISSED):
+            for name, table in zip(TABLES, told[:3], strict=True):
+                if name not in writers:
+                    path = stack.enter_context(replacing(folder / name / f"{part.number:06}.parquet"))
+                    writers[name] = stack.enter_context(pyarrow.parquet.ParquetWriter(path, table.schema))
+                writers[name].write_table(table)
+            totals = totals.plus(_totals(told))
+    write_atomically(_note_of(part, folder), json.dumps(totals._asdict(), ensure_ascii=False).encode())
+    return totals
+
+
+def done_of(part: Part, folder: Path) -> Totals | None:
+    """What came of a part, if it was finished."""
+    path = _note_of(part, folder)
+    return Totals(**json.loads(path.read_bytes())) if path.exists() else None
+
+
+def _note_of(part: Part, folder: Path) -> Path:
+    return folder / PARTS / f"{part.number:06}.json"
+
+
+def _totals(told: Told) -> Totals:
+    aside = told.set_aside.num_rows
+    findings = told.findings.group_by(["title", "verdict"]).aggregate([([], "count_all")]).to_pylist()
+    reasons = dict(Counter(told.set_aside["reason"].to_pylist()).most_common(MOST_REASONS))
+    if others := aside - sum(reasons.values()):
+        reasons[OTHERS] = others
+    return Totals(
+        told.judged + aside,
+        told.judged,
+        aside,
+        {str(one["values"]): one["counts"] for one in pc.value_counts(told.counts["status"]).to_pylist()},
+        {f"{one['verdict']}: {one['title']}": one["count_all"] for one in findings},
+        reasons,
+    )
+
+
+def prepared(output: str | Path, head: Mapping[str, Any], start_over: bool = False) -> Path:
+    """The folder of a run, new or gone on with.
+
+    Raises UsageError where another run's results are in it, saying what differs, or anything else.
+    """
+    folder = Path(output)
+    before = head_of(folder)
+    if before is None:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise UsageError(Problem(f"{output} exists and is not an empty folder"))
+    elif start_over:
+        for name in (*TABLES, PARTS):
+            shutil.rmtree(folder / name, ignore_errors=True)
+    elif odd := list(differences(before, head)):
+        hint = "name another folder, or begin again with --start-over, which removes what is there"
+        raise UsageError([Problem(f"{output} holds results of another run: {words}", hint=hint) for words in odd])
+    try:
+        for name in (*TABLES, PARTS):
+            (folder / name).mkdir(parents=True, exist_ok=True)
+            for left in (folder / name).glob(".*"):
+                left.unlink(missing_ok=True)  # half written when a run was ended
+        write_atomically(folder / HEAD, json.dumps(head, indent=1).encode())
+    except OSError as error:
+        raise UsageError(Problem(f"cannot write to {output}: {error.strerror}")) from error
+    return folder
+
+
+def head_of(folder: Path) -> Mapping[str, Any] | None:
+    """What a run was asked, if the folder holds one; raises InputError where that cannot be read."""
+    path = folder / HEAD
+    if not path.exists():
+        return None
+    try:
+        found = json.loads(read_bytes(path))
+    except ValueError as error:
+        raise InputError(Problem("is no description of a run", Place(str(path)))) from error
+    if not isinstance(found, dict):
+        raise InputError(Problem("is no description of a run", Place(str(path))))
+    return found
+
+
+def differences(before: Mapping[str, Any], head: Mapping[str, Any]) -> Iterator[str]:
+    """What a run was asked otherwise, each in a line."""
+    now = json.loads(json.dumps(head))  # as the one it is compared with: tuples are lists there
+    for key in {**before, **now}:
+        was, this = before.get(key), now.get(key)
+        if isinstance(was, dict) and isinstance(this, dict):
+            odd = [name for name in {**was, **this} if was.get(name) != this.get(name)]
+            if odd or list(was) != list(this):
+                yield f"other {key}: {', '.join(odd) or 'in another order'}"
+        elif was != this:
+            yield "another record" if key == "record" else f"{key} {was}, now {this}"
+
+
+def complete(sources_rows: int, totals: Totals) -> None:
+    """Hold what came of a run to what was to be read: raises UsageError where a row is missing or told twice."""
+    if not sources_rows == totals.read == totals.judged + totals.set_aside:
+        message = f"{sources_rows} rows were to be read, {totals.judged} were judged and {totals.set_aside} set aside"
+        raise UsageError(Problem(message, hint="a table was changed meanwhile; begin again with --start-over"))
+
+
+def finished(waiting: Sequence[Part], folder: Path) -> tuple[Totals, list[Part]]:
+    """What came of the parts that are finished, and those that are not."""
+    totals, left = NOTHING, []
+    for part in waiting:
+        done = done_of(part, folder)
+        if done is None:
+            left.append(part)
+        else:
+            totals = totals.plus(done)
+    return totals, left

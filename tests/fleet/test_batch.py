@@ -1,0 +1,379 @@
+"""Tables too large for memory: each row is judged or set aside, none is lost, told twice, or called good unproven."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+import tempfile
+import tracemalloc
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+pytest.importorskip("pyarrow", reason="the extra `fleet` is not installed")
+
+from fleet_tools import COLUMNS, RECORD, batch, bushes, long_table, read, shop, summary, write_table
+from pack_tools import plugins_with
+
+from checker import InputError, load_rulebook, record_from
+from checker.documents.document import parse_yaml
+from checker.fleet import run as fleet_run
+
+KINDS = ("parquet", "arrow", "csv")
+
+
+@pytest.fixture
+def options(tmp_path: Path) -> tuple[str, ...]:
+    return (*shop(tmp_path), "--assembly", "serial")
+
+
+@pytest.mark.parametrize(("kind", "block"), [(KINDS[0], 7), (KINDS[0], 1000), (KINDS[1], 7), (KINDS[2], 0)])
+def test_a_table_is_judged_in_parts_as_it_is_at_once(
+    kind: str, block: int, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    table = bushes(60)
+    table["bore@1"][17] = 20.2
+    table["pin@1"][40] = None
+    path = write_table(tmp_path / f"all.{kind}", table, block)
+    assert batch(path, *options, "--output", tmp_path / "parts", "--rows", 20) == 1
+    assert len(list((tmp_path / "parts" / "counts").glob("*.parquet"))) > 2
+    assert batch(path, *options, "--output", tmp_path / "once", "--rows", 1000) == 1
+    for name in ("counts", "findings", "set-aside"):
+        assert read(tmp_path / "parts", name) == read(tmp_path / "once", name)
+    counts = read(tmp_path / "parts", "counts")
+    assert [(one["row"], one["assembly"]) for one in counts] == [(row + 1, f"B{row:05}") for row in range(60)]
+    assert [counts[row]["status"] for row in (16, 17, 40)] == [0, 1, 3]
+    outside = [one for one in read(tmp_path / "parts", "findings") if one["verdict"] == "outside"]
+    assert [(one["row"], one["rule"], one["station"]) for one in outside] == [(18, "clearance", 1)]
+
+
+def test_what_is_printed_adds_up(tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+    table = bushes(30)
+    table["serial"][4] = table["serial"][9] = "B00020"
+    path = write_table(tmp_path / "all.parquet", table)
+    assert batch(path, *options, "--output", tmp_path / "out") == 3
+    told = capsys.readouterr().out
+    assert told.startswith("30 rows read of 1 table = 27 judged + 3 set aside\n")
+    assert told == (tmp_path / "out" / "summary.txt").read_text()
+    data = summary(tmp_path / "out")
+    assert data["read"] == data["judged"] + data["set_aside"] == 30
+    assert {one["row"]: one["reason"] for one in read(tmp_path / "out", "set-aside")} == {
+        5: "the same assembly stands in row 10 of this file too",
+        10: "the same assembly stands in row 5 of this file too",
+        21: "the same assembly stands in row 10 of this file too",
+    }
+    assert json.loads(read(tmp_path / "out", "set-aside")[0]["cells"])["serial"] == "B00020"
+
+
+def test_what_does_not_fit_a_csv_file_is_set_aside_with_its_row(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path = tmp_path / "odd.csv"
+    path.write_text(
+        "\ufeffserial;pin@1;bore@1;pin@2;bore@2;end_gap\n"
+        "A;20;20.05;20;20.05;0.3\n"
+        "B;20;20.05;20;20.05\n"  # a cell is missing
+        "\n"
+        "C;20,01;20.05;20;20.05;0.3\n"  # a comma for the point
+        '"D\nagain";20;20.05 mm;20;20.05;0.3\n'  # a line end within a name
+        ";20;20.05;20;20.05;0.3\n"
+        "=E;20;inf;20;nan;0.3\n"
+        ";;;;;\n",
+        encoding="utf-8",
+    )
+    assert batch(path, *options, "--output", tmp_path / "out", "--rows", 2) == 3
+    counts = read(tmp_path / "out", "counts")
+    assert [(one["row"], one["assembly"], one["status"]) for one in counts] == [(1, "A", 0), (5, "D\nagain", 0)]
+    aside = {one["row"]: one["reason"] for one in read(tmp_path / "out", "set-aside")}
+    assert aside.keys() == {2, 4, 6, 7}
+    assert aside[2] == "5 cells where the heading has 6"
+    assert "a comma for the point" in aside[4]
+    assert aside[6] == "no assembly is named there"
+    assert "'inf': no number" in aside[7]
+    assert ",'=E," in (tmp_path / "out" / "set-aside.csv").read_text()  # no formula for a spreadsheet
+
+
+def test_the_lines_of_a_long_table_may_be_cut_anywhere(tmp_path: Path, options: tuple[str, ...]) -> None:
+    table = bushes(40)
+    table["end_gap"][8] = 0.9
+    wide = write_table(tmp_path / "wide.csv", table)
+    assert batch(wide, *options, "--output", tmp_path / "wide") == 1
+    expected = [(one["assembly"], one["status"], one["within"]) for one in read(tmp_path / "wide", "counts")]
+    for kind in KINDS:
+        path = write_table(tmp_path / f"long.{kind}", long_table(table), block=11)
+        for rows in (45, 1000):
+            out = tmp_path / f"{kind}-{rows}"
+            assert batch(path, *options[:-2], "--layout", "long", "--output", out, "--rows", rows) == 1
+            counts = read(out, "counts")
+            assert [(one["assembly"], one["status"], one["within"]) for one in counts] == expected
+            assert summary(out)["read"] == summary(out)["judged"] == 200
+    lines = long_table(table)
+    mixed = {name: cells[::2] + cells[1::2] for name, cells in lines.items()}  # no assembly's rows together
+    path = write_table(tmp_path / "mixed.parquet", mixed)
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "short") == 1
+    assert len(read(tmp_path / "short", "counts")) == 40
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "cut", "--rows", 50) == 3
+    assert not read(tmp_path / "cut", "counts")
+    assert summary(tmp_path / "cut")["set_aside"] == 200
+
+
+def test_lines_of_a_long_table_that_say_nothing_cost_their_assembly_alone(
+    tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    lines = long_table(bushes(12))
+    for at, (key, odd) in {3: ("characteristic", "boar"), 13: ("station", "7"), 28: ("value", "wide")}.items():
+        lines[key][at] = odd
+    path = write_table(tmp_path / "long.csv", lines)
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out") == 3
+    aside = {one["assembly"]: one["reason"] for one in read(tmp_path / "out", "set-aside")}
+    assert aside.keys() == {"B00000", "B00002", "B00005"}
+    assert "did you mean 'bore'" in aside["B00000"]
+    assert "there are 2" in aside["B00002"]
+    assert [one["row"] for one in read(tmp_path / "out", "set-aside")] == [*range(1, 6), *range(11, 16), *range(26, 31)]
+    assert len(read(tmp_path / "out", "counts")) == 9
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("layout", ["wide", "long"])
+def test_a_fact_that_looks_like_a_number_is_a_fact(
+    kind: str, layout: str, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    table = {**bushes(4), "alloy": [660, 932, 660, 932]}
+    path = write_table(tmp_path / f"all.{kind}", long_table(table) if layout == "long" else table)
+    more = ("--layout", "long") if layout == "long" else options[-2:]
+    assert batch(path, *options[:-2], *more, "--output", tmp_path / "out") == 0
+    advised = [one["row"] for one in read(tmp_path / "out", "findings") if one["rule"] == "alloy"]
+    assert advised == ([1, 13] if layout == "long" else [1, 3])
+
+
+def test_a_table_is_given_once(tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+    path = write_table(tmp_path / "all.csv", bushes(2))
+    assert batch(path, f"{tmp_path}/./all.csv", *options, "--output", tmp_path / "out") == 2
+    assert f"{path} is given twice" in capsys.readouterr().err
+
+
+def test_a_run_that_was_ended_goes_on_where_it_was(
+    tmp_path: Path, options: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tables = [write_table(tmp_path / f"{number}.csv", bushes(30, seed=number)) for number in (1, 2)]
+    second = bushes(30, seed=2)
+    second["serial"] = [f"C{name}" for name in second["serial"]]
+    write_table(tables[1], second)
+    judged: list[int] = []
+    told_of = fleet_run.told_of
+
+    def dying(plan: Any, part: Any, verdicts: Any) -> Any:
+        if len(judged) == 3:
+            raise KeyboardInterrupt
+        judged.append(part.number)
+        return told_of(plan, part, verdicts)
+
+    asked = (*tables, *options, "--rows", 10, "--on", "2026-05-02")
+    monkeypatch.setattr(fleet_run, "told_of", dying)
+    assert batch(*asked, "--output", tmp_path / "out") == 130
+    (tmp_path / "out" / "findings" / ".000003.parquet.0123abcd").write_bytes(b"half")
+    assert not (tmp_path / "out" / "summary.json").exists()
+    monkeypatch.setattr(
+        fleet_run, "told_of", lambda plan, part, verdicts: judged.append(part.number) or told_of(plan, part, verdicts)
+    )
+    status = batch(*asked[:-2], "--output", tmp_path / "out")  # the day is that of the run
+    assert judged == [0, 1, 2, 3, 4, 5]
+    assert status == batch(*asked, "--output", tmp_path / "whole")
+    for name in ("counts", "findings", "set-aside"):
+        assert read(tmp_path / "out", name) == read(tmp_path / "whole", name)
+    assert summary(tmp_path / "out") == summary(tmp_path / "whole")
+
+
+def test_another_run_is_not_gone_on_with(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write_table(tmp_path / "all.csv", bushes(10))
+    out = ("--output", tmp_path / "out")
+    assert batch(path, *options, *out) == 0
+    capsys.readouterr()
+    assert batch(path, *options, *out, "--rows", 5, "--before", "done") == 2
+    told = capsys.readouterr().err
+    assert "holds results of another run: rows 8192, now 5 (name another folder" in told
+    assert "before None, now done" in told
+    write_table(path, bushes(11))
+    assert batch(path, *options, *out) == 2
+    assert f"other tables: {path}" in capsys.readouterr().err
+    pack = tmp_path / "bush-shop" / "pack.yaml"
+    pack.write_text(pack.read_text().replace("0.004", "0.005"))
+    assert batch(path, *options, *out) == 2
+    assert "other packs: bush-shop 1.0.0" in capsys.readouterr().err
+    assert len(read(tmp_path / "out", "counts")) == 10
+    assert batch(path, *options, *out, "--start-over") == 0
+    assert len(read(tmp_path / "out", "counts")) == 11
+
+
+def test_a_folder_with_anything_else_in_it_is_left_alone(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write_table(tmp_path / "all.csv", bushes(3))
+    for more in ((), ("--start-over",)):
+        assert batch(path, *options, "--output", tmp_path, *more) == 2
+        assert "is not an empty folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "more", "words"),
+    [
+        ("a.txt", b"", (), "no kind of table by its name .known: .parquet"),
+        ("a.csv", b"", (), "no column has a name"),
+        ("a.csv", b"serial,pin@1,pin@1\n", (), "column 'pin@1' stands there twice"),
+        ("a.csv", b"serail,pin@1\nA,20\n", (), "no column 'serial' .did you mean 'serail'"),
+        ("a.csv", b"serial,pim@1\nA,20\n", (), "unknown characteristic 'pim' .did you mean 'pin'"),
+        ("a.csv", b"serial,pin@1\nA,20\n", ("--column", "pin@1"), "write NAME=VALUE"),
+        ("a.csv", b"serial,pin@1\nA,20\n", ("--instrument", "pin=ruler"), "no instrument 'ruler'"),
+        ("a.parquet", b"PAR1", (), "cannot be read as parquet"),
+        ("a.arrow", b"ARROW1", (), "cannot be read as arrow"),
+    ],
+)
+def test_what_cannot_be_judged_is_told(
+    name: str,
+    content: bytes,
+    more: tuple[str, ...],
+    words: str,
+    tmp_path: Path,
+    options: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / name).write_bytes(content)
+    assert batch(tmp_path / name, *options, *more, "--output", tmp_path / "out") == 2
+    told = capsys.readouterr().err
+    assert "Traceback" not in told
+    assert re.search(words, told), told
+
+
+def test_a_table_that_breaks_off_is_told_and_what_was_judged_stays(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write_table(tmp_path / "all.parquet", bushes(400), block=100)
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2 : len(data) // 2 + 600] = bytes(600)
+    path.write_bytes(data)
+    assert batch(path, *options, "--output", tmp_path / "out", "--rows", 100) == 2
+    told = capsys.readouterr().err
+    assert f"{path}: cannot be read on: " in told and "Traceback" not in told
+    assert not (tmp_path / "out" / "summary.json").exists()
+
+
+@pytest.mark.parametrize("option", ["--rows", "--workers"])
+@pytest.mark.parametrize("number", ["0", "-1", "two"])
+def test_a_number_that_is_none_is_refused(option: str, number: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        batch("all.csv", "--output", "out", option, number)
+    assert "is not a whole number such as 4" in capsys.readouterr().err
+
+
+def test_a_file_of_blank_lines_has_no_rows(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path = tmp_path / "all.csv"
+    path.write_text("assembly,characteristic,station,value\n\n,,,\n")
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out") == 3
+    assert summary(tmp_path / "out")["read"] == 0
+
+
+def test_memory_does_not_grow_with_the_table(tmp_path: Path, options: tuple[str, ...]) -> None:
+    """What numpy and Python hold at most, for a table and for one four times as long, 250 rows at once."""
+    peaks = []
+    for rows in (1000, 4000):
+        path = write_table(tmp_path / f"{rows}.parquet", bushes(rows))  # one row group
+        tracemalloc.start()
+        assert batch(path, *options, "--output", tmp_path / str(rows), "--rows", 250) in (0, 1)
+        peaks.append(tracemalloc.get_traced_memory()[1] - 16 * rows)
+        tracemalloc.stop()
+    assert peaks[1] < 1.25 * peaks[0] + 300_000, peaks
+
+
+CELL = st.one_of(
+    st.sampled_from([20.0, 20.05, 0.3, 0.3]),
+    st.floats(0, 40),
+    st.sampled_from(
+        [None, float("nan"), float("inf"), float("-inf"), "20.05 mm", "wide", "-", "1e999", "20,05", "", "20+0.05"]
+    ),
+)
+ROW = st.tuples(st.sampled_from(["A", "B", "C", "D", "E", "F", "", None]), *(CELL for _ in COLUMNS))
+
+
+def alone(row: tuple[Any, ...], book: Any) -> Any:
+    """The report on one row as a record of its own; nothing where it cannot be read."""
+    readings: dict[str, Any] = {}
+    for column, cell in zip(COLUMNS, row[1:], strict=True):
+        name, _, station = column.partition("@")
+        if station:
+            readings.setdefault(name, {})[int(station)] = cell
+        else:
+            readings[name] = cell
+    base = parse_yaml(RECORD.encode(), "record.yaml").data
+    try:
+        return book.check(record_from({**base, "readings": readings}))
+    except InputError:
+        return None
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.lists(ROW, max_size=9),
+    st.sampled_from(KINDS),
+    st.sampled_from(["wide", "long"]),
+    st.integers(2, 20),
+    st.integers(1, 4),
+)
+def test_nothing_set_aside_or_not_measured_is_ever_within(
+    rows: list[tuple[Any, ...]], kind: str, layout: str, most: int, block: int
+) -> None:
+    """Whatever stands in a table, each row is judged as it is alone or set aside, and a name that stands twice is."""
+    table: dict[str, list[Any]] = {"serial": [row[0] for row in rows]}
+    for place, column in enumerate(COLUMNS, 1):
+        cells = [row[place] for row in rows]
+        if kind == "csv" or layout == "long" or any(isinstance(cell, str) for cell in cells):
+            cells = [None if cell is None or cell == "" else str(cell) for cell in cells]
+        table[column] = cells
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        options = shop(folder)
+        book = load_rulebook(folder / "bush-shop", plugins=plugins_with())
+        if layout == "long":
+            table["serial"] = [name or "" for name in table["serial"]]
+            path = write_table(folder / f"all.{kind}", long_table(table), block)
+            status = batch(path, *options, "--layout", "long", "--output", folder / "out", "--rows", most)
+        else:
+            path = write_table(folder / f"all.{kind}", table, block)
+            status = batch(path, *options, "--assembly", "serial", "--output", folder / "out", "--rows", most)
+        if not rows or (layout == "long" and not long_table(table)["assembly"]):
+            assert status == 3
+            return
+        counts, aside = read(folder / "out", "counts"), read(folder / "out", "set-aside")
+        data = summary(folder / "out")
+    assert data["read"] == data["judged"] + data["set_aside"]
+    told = {one["assembly"]: one for one in counts}
+    assert len(told) == len(counts)
+    assert not told.keys() & {one["assembly"] for one in aside}
+    for one in (one for one in rows if one[0] in told):
+        if sum(other[0] == one[0] for other in rows) > 1:
+            assert layout == "long"  # lines of one assembly: several readings at one place
+            continue
+        report = alone(one, book)
+        assert report is not None
+        assert report.status == told[one[0]]["status"]
+        for verdict, count in report.counts.items():
+            assert told[one[0]][str(verdict).replace(" ", "_")] == count
+    if any(one["status"] for one in counts) or aside or not counts:
+        assert status in (1, 3)
+    else:
+        assert status == 0
+
+
+@pytest.mark.parametrize(
+    ("library", "command"),
+    [("pyarrow", ["batch", "a.csv", "--output", "out"]), ("scipy", ["capability", "out", "gap"])],
+)
+def test_without_the_extra_it_says_what_to_install(library: str, command: list[str]) -> None:
+    program = f"import sys; sys.modules[{library!r}] = None; from checker.cli import main; sys.exit(main({command}))"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.returncode == 2
+    assert f"{library} is not installed (python -m pip install 'assembly-checker[fleet]')" in done.stderr

@@ -1,0 +1,50 @@
+"""The short report fits a page: the answers to what was measured stand at its head, and nothing is lost with --all."""
+
+from __future__ import annotations
+
+import pytest
+from places import DATA
+
+from checker import Report, read_record, rulebook_for, write_text
+from checker.records.demo import demo_record
+
+
+@pytest.fixture(scope="module")
+def day_one() -> Report:
+    record = read_record(DATA / "day_one.yaml")
+    return rulebook_for(record).check(record)
+
+
+def test_the_first_evening_fits_forty_lines_and_begins_with_its_answers(day_one: Report) -> None:
+    lines = write_text(day_one).splitlines()
+    assert len(lines) <= 40
+    head = "\n".join(lines[:15])
+    for measured in (
+        "Main bearing oil clearance (5)",
+        "Rod bearing oil clearance (8)",
+        "Piston to wall clearance (8)",
+        "Top ring end gap (8)",
+        "Second ring end gap (8)",
+    ):
+        assert measured in head
+
+
+def test_the_example_fits_sixty_lines() -> None:
+    record = demo_record()
+    assert len(write_text(rulebook_for(record).check(record)).splitlines()) <= 60
+
+
+def test_many_choices_are_counted_but_the_few_that_decide_otherwise_are_named(day_one: Report) -> None:
+    """A gap of 0.019 in on a 4.03 in bore: 0.0047 in per inch, under the 0.0065 of a hypereutectic with a high ring."""
+    (finding, *_) = (it for it in day_one.findings if it.name == "top-ring-gap" and it.station == 0)
+    (told,) = finding.under_choices
+    assert told == (
+        "depends on piston alloy and top ring groove: outside for hypereutectic with close to the crown, "
+        "which asks for at least 0.0262 in; within for the other 7"
+    )
+
+
+def test_what_would_do_in_the_place_of_a_gap_is_told_in_full(day_one: Report) -> None:
+    short, whole = (" ".join(write_text(day_one, whole=whole).split()) for whole in (False, True))
+    assert "needs rod journal diameter" in short
+    assert "rod journal diameter, connecting rod 1 to 8 (or rod journal, as made or ground to)" in whole
