@@ -14,6 +14,7 @@ from checker.expressions.names import Column, Symbol
 from checker.expressions.reductions import reduction_term
 from checker.expressions.signatures import dimension_of_result, fits, result_term
 from checker.expressions.stations import neighbour
+from checker.expressions.steps import Group, step
 from checker.expressions.terms import WRONG, Neighbour, Term
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
@@ -74,8 +75,8 @@ def _view(walk: Walk, function: Function, argument: ast.expr) -> Term:
         return walk.problem(argument, refusal)
     column = Column(symbol.name, function.view, symbol.stations)
     if function.result is Kind.CONDITION:
-        read = walk.draft.read(Term("truth", stations=symbol.stations, column=column), symbol.stations)
-        return Term("truth", walk.draft.call(truth.told, read), stations=symbol.stations)
+        read = walk.read(Term("truth", stations=symbol.stations, column=column), symbol.stations)
+        return Term("truth", step(truth.told, read), stations=symbol.stations)
     dimension = symbol.dimension if isinstance(function.result, Free) else dimension_of_result(function.result, {})
     interval = function.range_of(Interval(symbol.low, symbol.high))
     return Term("number", WRONG.tree, dimension, symbol.stations, interval, symbol.derived, column)
@@ -98,7 +99,7 @@ def _applied(walk: Walk, node: ast.Call, function: Function, arguments: Sequence
     if not fits(walk, function, arguments, terms):
         return WRONG
     stations = walk.meet(node, terms)
-    tree = walk.draft.call(function, *(walk.draft.read(term, stations) for term in terms))
+    tree = step(function, *(walk.read(term, stations) for term in terms))
     return result_term(walk, node, function, terms, tree, stations)
 
 
@@ -112,11 +113,10 @@ def _neighbouring(walk: Walk, node: ast.Call, function: Function) -> Term:
             return WRONG
         if term.stations is None:
             return walk.problem(node, f"{walk.source(node)}: {function.name} needs a value at several stations")
-        read = walk.draft.read(term, term.stations)
+        read = walk.read(term, term.stations)
     key = Neighbour(term.stations, walk.scope.parents.get(term.stations), function.neighbour)
-    walk.draft.neighbours[key] = None
-    group = walk.draft.group(key.stations, key.parent)
-    tree = walk.draft.call(Applied(neighbour, (function.neighbour,)), read, group)
+    walk.neighbours[key] = None
+    tree = step(Applied(neighbour, (function.neighbour,)), read, Group(key.stations, key.parent))
     return result_term(walk, node, function, [term], tree, term.stations)
 
 

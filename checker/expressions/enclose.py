@@ -6,9 +6,8 @@ station by itself; a function that states none tells nothing of what is in doubt
 
 from __future__ import annotations
 
-import ast
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import partial
 from itertools import product
 from typing import Any, TypeAlias
 
@@ -29,6 +28,7 @@ from checker.expressions.stations import (
     neighbour,
     neighbours,
 )
+from checker.expressions.steps import Group
 from checker.expressions.subsets import of_known, of_those
 from checker.expressions.truth import Array, Truths
 from checker.frozen import Applied
@@ -47,94 +47,17 @@ _ABOVE: Mapping[object, tuple[bool, bool]] = {
 def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout: Layout, boxes: Boxes) -> Enclosure:
     """Where the values of an expression lie, by box and station; `fetch` gives where those of a column do."""
 
-    def walk(node: ast.expr) -> Enclosure:
-        match node:
-            case ast.Constant():
-                return enclosures.exact(np.array([[node.value]]))
-            case ast.Name():
-                return fetch(expression.columns[int(node.id[1:])])
-            case ast.BinOp():
-                return _operation(boxes, node.op, walk(node.left), walk(node.right))
-            case ast.Call(func=ast.Name(id=name)):
-                return _called(boxes, expression.calls[int(name[1:])], [argument(each) for each in node.args])
-        raise TypeError(f"{expression.text!r} has a part that is not enclosed: {ast.dump(node)}")
+    def value_of(leaf: float | Column | Group) -> Enclosure | Grouping:
+        if isinstance(leaf, Column):
+            return fetch(leaf)
+        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.exact(np.array([[leaf]]))
 
-    def argument(node: ast.expr) -> Enclosure | Grouping:
-        if isinstance(node, ast.Name) and node.id.startswith("g"):
-            child, parent = expression.groups[int(node.id[1:])]
-            return grouping(layout, child, parent)
-        return walk(node)
-
-    return walk(expression.tree)
+    program = expression.program
+    found: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
+    return found
 
 
-@lru_cache(maxsize=4096)
-def can_turn(expression: Expression) -> bool:
-    """Whether a hair more or less of a reading may change its value by a step: it compares, counts or rounds."""
-    return any(_is_step(call) for call in expression.calls)
-
-
-@lru_cache(maxsize=4096)
-def is_straight(expression: Expression) -> bool:
-    """Whether its value follows all readings along a straight line, as long as nothing of it turns."""
-    return _is_straight(expression.tree, expression)
-
-
-def _is_straight(node: ast.expr, expression: Expression) -> bool:
-    match node:
-        case ast.Constant() | ast.Name():
-            return True
-        case ast.BinOp(op=ast.Add() | ast.Sub()):
-            parts = [node.left, node.right]
-        case (
-            ast.BinOp(op=ast.Mult(), left=ast.Constant(), right=factor)
-            | ast.BinOp(op=ast.Mult() | ast.Div(), left=factor, right=ast.Constant())
-        ):
-            parts = [factor]
-        case ast.Call(func=ast.Name(id=name)):
-            call = expression.calls[int(name[1:])]
-            if call in _ABOVE or call is truth.same:
-                return True
-            if not _keeps_straight(call):
-                return False
-            parts = node.args
-        case _:
-            return False
-    return all(_is_straight(part, expression) for part in parts)
-
-
-def _keeps_straight(call: Any) -> bool:
-    if isinstance(call, Applied):
-        return call.function not in _WRAPPED or _keeps_straight(call.first[0])
-    return call in _STRAIGHT
-
-
-def _is_step(call: Any) -> bool:
-    if isinstance(call, Applied):
-        return call.function is truth.in_order or (call.function in _WRAPPED and _is_step(call.first[0]))
-    return call in _ABOVE or call in _STEPS or (isinstance(call, Function) and call.ends)
-
-
-_WRAPPED = (by_parent, of_those, of_known)
-_STRAIGHT: frozenset[Any] = frozenset(
-    [lifted, truth.choose, truth.all_of, truth.any_of, truth.negation, truth.told]
-    + [FUNCTIONS[name] for name in ("mean", "total", "mean_known")]
-)
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
-
-
-def _operation(boxes: Boxes, operator: ast.operator, left: Enclosure, right: Enclosure) -> Enclosure:
-    match operator:
-        case ast.Add():
-            return enclosures.add(boxes, left, right)
-        case ast.Sub():
-            return enclosures.subtract(boxes, left, right)
-        case ast.Mult():
-            return enclosures.multiply(boxes, left, right)
-        case ast.Div():
-            return _quotient(boxes, left, right)
-        case _:
-            return enclosures.power(boxes, left, float(right.middle[0, 0]))
 
 
 def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
@@ -149,6 +72,8 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     own = _OWN.get(call)
     if own is not None:
         return own(boxes, *given)
+    if call in _RISING or call in _FALLING:
+        return _along_its_way(boxes, call, given[0])
     return _over_stations(boxes, call, given[0]) if call.across else _by_its_range(boxes, call, *given)
 
 
@@ -170,7 +95,7 @@ def _has_neighbour(boxes: Boxes, step: int, grouping: Grouping) -> Enclosure:
 
 def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure) -> Enclosure:
     """By which stations belong to them, box by box; where that is open, whatever either way gives."""
-    rows = boxes.middles.shape[1]
+    rows = boxes.count
     *values, membership = _alike(given)
     holds = np.broadcast_to(membership.low >= truth.TRUE, (rows, membership.low.shape[-1]))
     may_hold = holds | ~np.broadcast_to(membership.high <= truth.FALSE, holds.shape)
@@ -223,7 +148,7 @@ def _by_parent(boxes: Boxes, call: Any, grouping: Grouping, *given: Enclosure) -
 
 
 def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
-    rows = boxes.middles.shape[1]
+    rows = boxes.count
 
     def joined(arrays: list[Array]) -> Array:
         return np.concatenate([np.broadcast_to(array, (rows, array.shape[-1])) for array in arrays], axis=-1)
@@ -235,7 +160,7 @@ def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
             [np.broadcast_to(one, (len(boxes.middles), rows, one.shape[-1])) for one in each], axis=-1
         )
     low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
-    return Enclosure(low, high, middle, slopes, error)
+    return Enclosure(low, high, middle, slopes, error, all(part.is_bounded for part in parts))
 
 
 _PARTS = ("low", "high", "middle", "error")
@@ -244,6 +169,10 @@ _PARTS = ("low", "high", "middle", "error")
 def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     found = enclosures.multiply(boxes, x, enclosures.reciprocal(boxes, y))
     return enclosures.settled(found, mathematics.quotient, x, y)
+
+
+def _power(boxes: Boxes, x: Enclosure, exponent: Enclosure) -> Enclosure:
+    return enclosures.power(boxes, x, float(exponent.middle[0, 0]))
 
 
 def _all_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
@@ -305,6 +234,7 @@ def _between_angles(boxes: Boxes, a: Enclosure, b: Enclosure) -> Enclosure:
     high = np.where((passed > 1) | (passed == 1) & rises, np.pi, np.maximum(*ends))
     bent = passed > 0
     if bent.any():
+        boxes.bends(bent)
         boxes.blames(bent.astype(np.float64), apart)
     found = enclosures.chosen(bent, enclosures.between(low, high), line)
     return enclosures.settled(found, mathematics.between_angles, a, b)
@@ -326,6 +256,11 @@ _APPLIED: Mapping[Any, Enclosing] = {
 }
 
 _OWN: Mapping[Any, Enclosing] = {
+    np.add: enclosures.add,
+    np.subtract: enclosures.subtract,
+    np.multiply: enclosures.multiply,
+    np.divide: _quotient,
+    np.power: _power,
     mathematics.quotient: _quotient,
     truth.all_of: _all_of,
     truth.any_of: _any_of,
@@ -351,6 +286,7 @@ def _over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
         is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
         return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), found)
     is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
+    boxes.bends(~is_known)
     return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), _anything())
 
 
@@ -386,6 +322,7 @@ def _spread(boxes: Boxes, x: Enclosure) -> Enclosure:
         return enclosures.exact(np.zeros((1, 1)))
     apart = enclosures.subtract(boxes, x.at(one), x.at(other))
     low, high = apart.low.max(axis=-1, keepdims=True), apart.high.max(axis=-1, keepdims=True)
+    boxes.bends(~x.is_exact)
     boxes.blames(1.0, x)
     return enclosures.between(np.maximum(low, 0.0), high)
 
@@ -410,6 +347,21 @@ _REDUCTIONS: Mapping[Function, Enclosing] = {
 }
 
 
+_RISING = frozenset(FUNCTIONS[name] for name in ("sqrt", "exp", "log", "log10", "asin", "atan", "floor", "ceiling"))
+_FALLING = frozenset([FUNCTIONS["acos"]])
+
+
+def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
+    """What only rises, or only falls, lies between what its ends give."""
+    low, high = (x.high, x.low) if function in _FALLING else (x.low, x.high)
+    is_doubtful = ~x.is_exact
+    if function in _STEPS:
+        boxes.turns(is_doubtful)
+    boxes.bends(is_doubtful)
+    boxes.blames(is_doubtful.astype(np.float64), x)
+    return enclosures.settled(enclosures.between(function(low), function(high)), function, x)
+
+
 def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
     """By the range that a function states, for each box and station."""
     arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
@@ -429,7 +381,10 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
     shape = arrays[0].shape
     found = enclosures.between(low.reshape(shape), high.reshape(shape))
     if len(doubtful):
-        boxes.is_turned |= function in _STEPS or function.ends
+        where = np.isin(np.arange(low.size), doubtful).reshape(shape)
+        boxes.bends(where)
+        if function in _STEPS or function.ends:
+            boxes.turns(where)
         boxes.blames(1.0, *given)
     return enclosures.settled(found, function, *given)
 

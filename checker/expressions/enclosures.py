@@ -9,18 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import reduce
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from checker.expressions.truth import Array, Truths, slack
+
+Indices: TypeAlias = npt.NDArray[np.intp]
 
 
 class Enclosure(NamedTuple):
     """Bounds by box and station; within a box the value is `middle + slopes * (causes - their middles)`, give or take.
 
     `slopes` has an axis of causes before those two, and is none where nothing in doubt bears on the value. A missing or
-    infinite value has bounds alike; one of which nothing is known has infinite ones, and an infinite `error`.
+    infinite value has bounds alike; one of which nothing is known has infinite ones, and an infinite `error`. Where it
+    `is_bounded` no value is missing, and none without bounds.
     """
 
     low: Array
@@ -28,34 +32,69 @@ class Enclosure(NamedTuple):
     middle: Array
     slopes: Array | None
     error: Array
+    is_bounded: bool = False
 
     @property
     def is_exact(self) -> Truths:
         """Where it is one value, or missing."""
         return np.asarray((self.low == self.high) | np.isnan(self.middle))
 
+    def of_shape(self, other: Enclosure) -> Enclosure:
+        """The same for as many boxes and stations as another has."""
+        shape = np.broadcast_shapes(self.low.shape, other.low.shape)
+        if self.low.shape == shape:
+            return self
+        slopes = None if self.slopes is None else np.broadcast_to(self.slopes, (len(self.slopes), *shape))
+        low, high, middle, error = (
+            np.broadcast_to(part, shape) for part in (self.low, self.high, self.middle, self.error)
+        )
+        return Enclosure(low, high, middle, slopes, error, self.is_bounded)
+
     def at(self, stations: Any) -> Enclosure:
         """Its values at some of the stations."""
         slopes = None if self.slopes is None else self.slopes[..., stations]
         low, high, middle, error = (part[..., stations] for part in (self.low, self.high, self.middle, self.error))
-        return Enclosure(low, high, middle, slopes, error)
+        return Enclosure(low, high, middle, slopes, error, self.is_bounded)
 
 
 class Boxes:
     """Parts of what is in doubt, by cause and box: middles and half widths as shares of each cause, from -1 to 1.
 
-    Causes that are `round` lie in a ball together, the others each anywhere between their ends. `blame` gathers which
-    cause to halve where bounds are loose, `worst` the points at which what made them so goes furthest, if there is but
-    one box; `is_turned` tells that a comparison or a step came out either way.
+    Each box is of the record in one of the `rows`. Causes that are `round` lie in a ball together, the others each
+    anywhere between their ends. `blame` gathers which cause to halve where bounds are loose, `worst` the points, with
+    their rows, at which what made them so goes furthest, if each box is the whole of its row; `turned` tells in which
+    boxes a comparison or a step came out either way, `bent` in which values follow their causes along no straight line.
     """
 
-    def __init__(self, middles: Array, halves: Array, is_round: Truths) -> None:
+    def __init__(self, middles: Array, halves: Array, is_round: Truths, rows: Indices, is_whole: bool = False) -> None:
         self.middles = middles
         self.halves = halves
         self.is_round = is_round
+        self.rows = rows
+        self._are_round = bool(is_round.all())
+        self._round_middles: Array = middles if self._are_round else middles[is_round]
+        self.is_whole = is_whole
         self.blame = np.zeros(middles.shape)
-        self.is_turned = False
-        self.worst: list[Array] = []
+        self.turned = np.zeros(len(rows), dtype=np.bool_)
+        self.bent = np.zeros(len(rows), dtype=np.bool_)
+        self.worst: list[tuple[Array, Indices]] = []
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.rows)
+
+    def some(self, wanted: Truths) -> Boxes:
+        """Some of them, as nobody has looked at them yet."""
+        return Boxes(self.middles[:, wanted], self.halves[:, wanted], self.is_round, self.rows[wanted], self.is_whole)
+
+    def turns(self, where: Truths) -> None:
+        """Note in which boxes, by box and station, something came out either way."""
+        self.turned |= where.any(axis=-1)
+
+    def bends(self, where: Truths) -> None:
+        """Note in which boxes, by box and station, something is off a straight line."""
+        self.bent |= where.any(axis=-1)
 
     def enclosure(
         self, middle: Array, slopes: Array | None, error: Array, low: Array | float, high: Array | float
@@ -64,10 +103,9 @@ class Boxes:
         least, most = self._reach(middle, slopes, error)
         low, high = np.fmax(low, least), np.fmin(high, most)
         low, high = np.minimum(low, high), np.maximum(low, high)
-        is_loose = ~np.isfinite(middle) | ~np.isfinite(error)
-        if slopes is not None:
-            is_loose = is_loose | ~np.isfinite(slopes).all(axis=0)
-        if is_loose.any():
+        is_tight = np.isfinite(most - least)
+        if not is_tight.all():
+            is_loose = ~is_tight
             centre, half = (low + high) / 2, (high - low) / 2
             is_open = ~np.isfinite(half)
             middle = np.where(is_loose, np.where(is_open, 0.0, centre), middle)
@@ -78,28 +116,33 @@ class Boxes:
     def _reach(self, middle: Array, slopes: Array | None, error: Array) -> tuple[Array, Array]:
         if slopes is None:
             return middle - error, middle + error
+        if self.is_whole and self._are_round:
+            wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
+            return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
         wide = reaches.sum(axis=0) + error
         low, high = middle - wide, middle + wide
-        if self.is_round.any():
-            curved = slopes[self.is_round]
-            centre = middle - (curved * self.middles[self.is_round][:, :, np.newaxis]).sum(axis=0)
-            wide = np.sqrt((curved**2).sum(axis=0)) + reaches[~self.is_round].sum(axis=0) + error
+        if len(self._round_middles):
+            curved = slopes if self._are_round else slopes[self.is_round]
+            centre = middle - np.einsum("cbs,cb->bs", curved, self._round_middles)
+            wide = np.sqrt(np.einsum("cbs,cbs->bs", curved, curved)) + error
+            wide = wide if self._are_round else wide + reaches[~self.is_round].sum(axis=0)
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 
     def blames(self, part: Array | float, *causes: Enclosure) -> None:
         """Note what made bounds loose, and by what part of their width."""
-        for cause in causes:
-            if cause.slopes is not None and len(self.middles):
+        for cause in causes if len(self.middles) and np.any(part) else ():
+            if cause.slopes is not None:
                 reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
-                with np.errstate(all="ignore"):
-                    shares = np.where(whole > 0, reaches / whole, 0.0) * part
-                self.blame += np.where(np.isfinite(shares), shares, 0.0).sum(axis=-1)
-                if self.middles.shape[1] == 1:
-                    slopes = np.broadcast_to(cause.slopes, shares.shape)[:, 0]
-                    self.worst.append(self._furthest(slopes[:, (shares[:, 0] > 0).any(axis=0)]))
+                weight: Array = np.zeros(np.broadcast_shapes(whole.shape, np.shape(part)))
+                np.divide(part, whole, out=weight, where=(whole > 0) & np.isfinite(whole))
+                self.blame += np.einsum("cbs,bs->cb", np.where(np.isfinite(whole), reaches, 0.0), weight)
+                if self.is_whole:
+                    box, station = np.nonzero(np.broadcast_to(weight > 0, (self.count, weight.shape[-1])))
+                    slopes = np.broadcast_to(cause.slopes, (len(cause.slopes), self.count, weight.shape[-1]))
+                    self.worst.append((self._furthest(slopes[:, box, station]), np.tile(self.rows[box], 2)))
 
     def _furthest(self, slopes: Array) -> Array:
         """The points, by cause and number, at which values with these slopes are greatest and least."""
@@ -112,7 +155,7 @@ class Boxes:
 
 def exact(values: Array) -> Enclosure:
     """Values about which there is no doubt."""
-    return Enclosure(values, values, values, None, np.zeros_like(values))
+    return Enclosure(values, values, values, None, np.zeros_like(values), bool(np.isfinite(values).all()))
 
 
 def between(low: Array, high: Array) -> Enclosure:
@@ -120,6 +163,8 @@ def between(low: Array, high: Array) -> Enclosure:
     with np.errstate(invalid="ignore"):
         centre, half = (low + high) / 2, (high - low) / 2
     is_open = ~np.isfinite(half)
+    if not is_open.any():
+        return Enclosure(low, high, centre, None, half, is_bounded=True)
     alike = is_open & (low == high) | np.isnan(low)
     middle = np.where(alike, low, np.where(is_open, 0.0, centre))
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
@@ -136,14 +181,18 @@ def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
         np.where(condition, one.middle, other.middle),
         slopes,
         np.where(condition, one.error, other.error),
+        one.is_bounded and other.is_bounded,
     )
 
 
 def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
-    """What is given exactly gives one value, and what is missing none; where bounds cannot be told there are none.
+    """What is missing gives no value; where bounds cannot be told there are none.
 
-    Nor is there any bound on what is made of a value without: it may lie where no table covers it.
+    Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
+    exactly one value is made, which finite bounds hold already.
     """
+    if all(each.is_bounded for each in given) and np.isfinite(found.low + found.high).all():
+        return found._replace(is_bounded=True)
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
@@ -163,6 +212,8 @@ def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) ->
 def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where x + y lies."""
     slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
+    if slopes is None and x.is_bounded and y.is_bounded:
+        return Enclosure(x.low + y.low, x.high + y.high, x.middle + y.middle, None, x.error + y.error, is_bounded=True)
     found = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
     return settled(found, np.add, x, y)
 
@@ -171,7 +222,7 @@ def scaled(x: Enclosure, factor: float) -> Enclosure:
     """Where a multiple of x lies."""
     ends = (x.low * factor, x.high * factor) if factor >= 0 else (x.high * factor, x.low * factor)
     slopes = None if x.slopes is None else x.slopes * factor
-    return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor))
+    return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor), x.is_bounded)
 
 
 def subtract(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -181,12 +232,17 @@ def subtract(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
 
 def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where x * y lies."""
-    ends = np.stack(np.broadcast_arrays(x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high))
+    for factor, other in ((x, y), (y, x)):
+        if factor.low is factor.high and factor.low.size == 1 and factor.is_bounded and other.is_bounded:
+            return scaled(other, float(factor.low[0, 0]))
+    one, two, three, four = x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high
+    low = np.minimum(np.minimum(one, two), np.minimum(three, four))
+    high = np.maximum(np.maximum(one, two), np.maximum(three, four))
     each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
     slopes = reduce(np.add, each) if each else None
     bend = _reach_of(x) * _reach_of(y)
     error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
-    found = boxes.enclosure(x.middle * y.middle, slopes, error, ends.min(axis=0), ends.max(axis=0))
+    found = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
     _note(boxes, bend, found, x, y)
     return settled(found, np.multiply, x, y)
 
@@ -198,6 +254,12 @@ def _reach_of(x: Enclosure) -> Array:
 
 def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
     """By what part of its width a result is off its straight line."""
+    is_bent = bend > 0
+    if not is_bent.any():
+        return
+    boxes.bends(is_bent)
+    if not len(boxes.middles):
+        return
     wide = found.high - found.low
     boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
 
@@ -241,6 +303,10 @@ def _along(
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
+    if x.is_bounded and y.is_bounded:
+        for one, other in ((x, y), (y, x)):
+            if (one.high <= other.low).all():
+                return one.of_shape(other)
     is_first = x.middle <= y.middle
     base, other = chosen(is_first, x, y), chosen(is_first, y, x)
     under = np.minimum(subtract(boxes, other, base).low, 0.0)
@@ -279,11 +345,11 @@ def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_eq
     cannot_tell = ~np.isfinite(off.low) | ~np.isfinite(off.high)
     turned = ~(holds | fails | cannot_tell)
     if turned.any():
-        boxes.is_turned = True
+        boxes.turns(turned)
         boxes.blames(turned.astype(np.float64), off)
     in_doubt = cannot_tell & np.isfinite(x.middle) & np.isfinite(y.middle)
     if in_doubt.any():
-        boxes.is_turned = True
+        boxes.turns(in_doubt)
         boxes.blames(in_doubt.astype(np.float64), x, y)
     return truths(holds, fails, cannot_tell)
 

@@ -43,9 +43,11 @@ the part in danger is compared first, in the same words: `a / b if b > 0 else a`
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
+
+import numpy as np
 
 from checker.errors import CheckerError, Place, Problem
 from checker.expressions import truth
@@ -60,8 +62,9 @@ from checker.expressions.parts import (
     name_term,
     unary_term,
 )
+from checker.expressions.steps import Part, Program, constant, program_of, step
 from checker.expressions.syntax import parse
-from checker.expressions.terms import Nature, Neighbour, Term, constant
+from checker.expressions.terms import Nature, Neighbour, Term, there_is
 from checker.expressions.walk import Meaning, Walk
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 
@@ -98,8 +101,8 @@ def _column(problem: Problem) -> int:
 class Expression:
     """A checked expression, ready to be evaluated by any thread.
 
-    In the tree the names c0, c1, ... stand for the columns, f0, ... for the calls, g0, ... for the groups: pairs of a
-    station set and the one it belongs to. `across` are the columns read inside a reduction over stations.
+    The tree is what it calculates, the program the same as steps in order. `across` are the columns read inside a
+    reduction over stations.
     """
 
     text: str
@@ -108,21 +111,24 @@ class Expression:
     stations: str | None
     low: float
     high: float
-    columns: tuple[Column, ...]
+    tree: Part
+    program: Program
     across: frozenset[Column]
     names: frozenset[str]
-    tree: ast.expr
-    calls: tuple[Callable[..., Any], ...]
-    groups: tuple[tuple[str, str | None], ...]
     ends: bool
     """Whether the result may be infinite: not covered by a table."""
     neighbours: tuple[Neighbour, ...] = ()
     """The neighbours it reads at each station: at the end of a line it has no value."""
 
     @property
+    def columns(self) -> tuple[Column, ...]:
+        """All that it reads."""
+        return self.program.columns
+
+    @property
     def column(self) -> Column | None:
         """The one column this is, when it calculates nothing."""
-        return self.columns[0] if isinstance(self.tree, ast.Name) else None
+        return self.tree if isinstance(self.tree, Column) else None
 
     @property
     def characteristic(self) -> str | None:
@@ -132,8 +138,11 @@ class Expression:
 
     def negated(self) -> Expression:
         """The condition that holds where this one does not."""
-        tree = ast.BinOp(constant(1.0), ast.Sub(), self.tree)
-        return replace(self, text=f"not ({self.text})", tree=tree)
+        return self.calculating(step(np.subtract, constant(1.0), self.tree), text=f"not ({self.text})")
+
+    def calculating(self, tree: Part, **changes: Any) -> Expression:
+        """An expression that calculates something else."""
+        return replace(self, tree=tree, program=program_of(tree), **changes)
 
 
 def compile_expression(text: str, scope: Scope) -> Expression:
@@ -150,8 +159,7 @@ def compile_expression(text: str, scope: Scope) -> Expression:
 
 
 def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression:
-    draft = walk.draft
-    tree = draft.read(term, term.stations)
+    tree = walk.read(term, term.stations)
     return Expression(
         text=text,
         nature=nature,
@@ -159,14 +167,12 @@ def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression
         stations=term.stations,
         low=term.interval.low,
         high=term.interval.high,
-        columns=tuple(draft.columns),
-        across=frozenset(draft.across),
-        names=frozenset(walk.names),
         tree=tree,
-        calls=tuple(draft.calls),
-        groups=tuple(draft.groups),
+        program=program_of(tree),
+        across=frozenset(walk.across),
+        names=frozenset(walk.names),
         ends=term.ends,
-        neighbours=tuple(draft.neighbours),
+        neighbours=tuple(walk.neighbours),
     )
 
 
@@ -174,10 +180,10 @@ def where_neighbours_are(judged: Expression, when: str | None, scope: Scope) -> 
     """The condition that all neighbours are there which an expression reads, and a checked one holds besides."""
     walk = Walk(when or "", scope, _MEANINGS)
     tree = parse(when).tree if when is not None else None
-    terms = [walk.draft.has_neighbour(wanted) for wanted in judged.neighbours]
+    terms = [there_is(wanted) for wanted in judged.neighbours]
     terms += [walk.term(tree)] if tree is not None else []
-    trees = [walk.draft.read(term, judged.stations) for term in terms]
-    term = Term("truth", walk.draft.call(truth.all_of, *trees), stations=judged.stations)
+    trees = [walk.read(term, judged.stations) for term in terms]
+    term = Term("truth", step(truth.all_of, *trees), stations=judged.stations)
     words = [f"there is a {_STEPS[wanted.step]} {wanted.stations}" for wanted in judged.neighbours]
     return _expression(" and ".join([*words, *([f"({when})"] if when else [])]), walk, term, "truth")
 

@@ -9,8 +9,9 @@ from dataclasses import replace
 from checker.errors import nearest
 from checker.expressions import truth
 from checker.expressions.names import Constant, Scope, Symbol
+from checker.expressions.steps import Part, constant, step
 from checker.expressions.syntax import parse
-from checker.expressions.terms import WRONG, Term, constant, symbol_term
+from checker.expressions.terms import WRONG, Term, symbol_term
 from checker.expressions.walk import Walk
 from checker.frozen import FrozenMapping
 from checker.units.dimensions import DIMENSIONLESS
@@ -37,9 +38,9 @@ def fact_term(walk: Walk, node: ast.Compare) -> Term:
     positions = _positions(walk, term.symbol, behind.elts if isinstance(behind, ast.Tuple) else [behind])
     if not positions:
         return WRONG
-    fact = walk.draft.read(term, term.stations)
-    each = [walk.draft.call(truth.same, fact, constant(position)) for position in positions]
-    return _settled(walk, node, each[0] if len(each) == 1 else walk.draft.call(truth.any_of, *each), term.stations)
+    fact = walk.read(term, term.stations)
+    each = [step(truth.same, fact, constant(position)) for position in positions]
+    return _settled(walk, node, each[0] if len(each) == 1 else step(truth.any_of, *each), term.stations)
 
 
 def other_fact(walk: Walk, node: ast.Compare) -> Symbol | None:
@@ -58,13 +59,13 @@ def _two_facts(walk: Walk, node: ast.Compare, term: Term, other: Term) -> Term:
         return walk.problem(node, f"{walk.source(node)}: the two do not have the same choices")
     walk.names.add(two.name)
     stations = walk.meet(node, (term, other))
-    tree = walk.draft.call(truth.same, *(walk.draft.read(each, stations) for each in (term, other)))
+    tree = step(truth.same, *(walk.read(each, stations) for each in (term, other)))
     return _settled(walk, node, tree, stations)
 
 
-def _settled(walk: Walk, node: ast.Compare, tree: ast.expr, stations: str | None) -> Term:
+def _settled(walk: Walk, node: ast.Compare, tree: Part, stations: str | None) -> Term:
     if isinstance(node.ops[0], _NEGATED):
-        tree = walk.draft.call(truth.negation, tree)
+        tree = step(truth.negation, tree)
     return Term("truth", tree, stations=stations)
 
 

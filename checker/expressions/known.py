@@ -9,6 +9,7 @@ from checker.expressions.facts import is_fact, other_fact
 from checker.expressions.functions import KNOWN, Function
 from checker.expressions.intervals import hull
 from checker.expressions.signatures import fits, result_term
+from checker.expressions.steps import Part, step
 from checker.expressions.subsets import of_known
 from checker.expressions.terms import WRONG, Term, symbol_term
 from checker.expressions.walk import Walk
@@ -36,14 +37,14 @@ def _known_to_be(walk: Walk, argument: ast.Compare, term: Term) -> Term:
     if other := other_fact(walk, argument):
         facts.append(symbol_term(other))
     known = [_is_known(walk, fact, term.stations) for fact in facts]
-    return Term("truth", walk.draft.call(truth.all_of, *known, term.tree), stations=term.stations)
+    return Term("truth", step(truth.all_of, *known, term.tree), stations=term.stations)
 
 
-def _is_known(walk: Walk, term: Term, at: str | None) -> ast.expr:
+def _is_known(walk: Walk, term: Term, at: str | None) -> Part:
     if term.column is None:
         raise TypeError("only what stands in a column can be known")
     asked = term._replace(column=term.column._replace(view=KNOWN + term.column.view))
-    return walk.draft.call(truth.told, walk.draft.read(asked, at))
+    return step(truth.told, walk.read(asked, at))
 
 
 def known_only_term(walk: Walk, node: ast.Call, function: Function) -> Term:
@@ -60,7 +61,7 @@ def known_only_term(walk: Walk, node: ast.Call, function: Function) -> Term:
             return walk.problem(argument, message, "give what is calculated a name of its own")
     dimension = walk.common_dimension(node, terms, "used together")
     stations = walk.meet(node, terms)
-    trees = [tree for term in terms for tree in (_is_known(walk, term, stations), walk.draft.read(term, stations))]
-    tree = walk.draft.call(Applied(of_known, (function, function.is_monotone)), *trees)
+    trees = [tree for term in terms for tree in (_is_known(walk, term, stations), walk.read(term, stations))]
+    tree = step(Applied(of_known, (function, function.is_monotone)), *trees)
     one = terms[0]._replace(dimension=dimension, interval=hull(*(term.interval for term in terms)))
     return result_term(walk, node, function, [one], tree, stations)._replace(ends=any(term.ends for term in terms))

@@ -6,12 +6,15 @@ import ast
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
+import numpy as np
+
 from checker.errors import nearest
 from checker.expressions import intervals, mathematics, truth
 from checker.expressions.facts import fact_term
 from checker.expressions.intervals import Interval, hull
 from checker.expressions.quantities import unit_of
-from checker.expressions.terms import WRONG, Term, binary, constant, number, symbol_term
+from checker.expressions.steps import Part, constant, step
+from checker.expressions.terms import WRONG, Term, number, symbol_term
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
 from checker.units import dimensions
@@ -32,6 +35,14 @@ _BOUNDS: Mapping[type[ast.operator], Callable[[Interval, Interval], Interval]] =
     ast.Sub: intervals.subtract,
     ast.Mult: intervals.multiply,
     ast.Div: intervals.divide,
+}
+
+
+_ARITHMETIC: Mapping[type[ast.operator], Callable[..., truth.Array]] = {
+    ast.Add: np.add,
+    ast.Sub: np.subtract,
+    ast.Mult: np.multiply,
+    ast.Div: np.divide,
 }
 
 
@@ -80,11 +91,11 @@ def unary_term(walk: Walk, node: ast.UnaryOp) -> Term:
     if isinstance(node.op, ast.Not):
         if not walk.are("truth", [node.operand], [term]):
             return WRONG
-        tree = walk.draft.call(truth.negation, walk.draft.read(term, term.stations))
+        tree = step(truth.negation, walk.read(term, term.stations))
         return Term("truth", tree, stations=term.stations)
     if not walk.are("number", [node.operand], [term]):
         return WRONG
-    tree = binary(constant(-1.0), ast.Mult(), walk.draft.read(term, term.stations))
+    tree = step(np.multiply, constant(-1.0), walk.read(term, term.stations))
     interval = intervals.negate(term.interval)
     return Term("number", tree, term.dimension, term.stations, interval, term.ends)
 
@@ -100,7 +111,7 @@ def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
     if not walk.are("number", sides, terms):
         return WRONG
     stations = walk.meet(node, terms)
-    tree = _joined(walk, node.op, *(walk.draft.read(term, stations) for term in terms))
+    tree = _joined(node.op, *(walk.read(term, stations) for term in terms))
     interval = walk.interval(node, _BOUNDS[type(node.op)], *terms)
     return Term("number", tree, _dimension(walk, node, *terms), stations, interval, any(term.ends for term in terms))
 
@@ -113,10 +124,10 @@ def _with_underscores(walk: Walk, node: ast.BinOp) -> str:
     return meant if is_name and not set(written.split("-")) <= walk.scope.symbols.keys() else ""
 
 
-def _joined(walk: Walk, operator: ast.operator, left: ast.expr, right: ast.expr) -> ast.expr:
-    if isinstance(operator, ast.Div) and not isinstance(right, ast.Constant):
-        return walk.draft.call(mathematics.quotient, left, right)
-    return binary(left, operator, right)
+def _joined(operator: ast.operator, left: Part, right: Part) -> Part:
+    if isinstance(operator, ast.Div) and not isinstance(right, float):
+        return step(mathematics.quotient, left, right)
+    return step(_ARITHMETIC[type(operator)], left, right)
 
 
 def _dimension(walk: Walk, node: ast.BinOp, left: Term, right: Term) -> Dimension | None:
@@ -136,9 +147,9 @@ def _power(walk: Walk, node: ast.BinOp) -> Term:
     if not walk.are("number", [node.left], [base]):
         return WRONG
     exponent = _exponent(node.right)
-    tree = binary(walk.draft.read(base, base.stations), ast.Pow(), constant(abs(exponent)))
+    tree = step(np.power, walk.read(base, base.stations), constant(abs(exponent)))
     if exponent < 0:
-        tree = walk.draft.call(mathematics.quotient, constant(1.0), tree)
+        tree = step(mathematics.quotient, constant(1.0), tree)
     dimension = dimensions.power(base.settled_dimension, exponent)
     interval = walk.interval(node, partial(intervals.power, exponent=exponent), base)
     return Term("number", tree, dimension, base.stations, interval, base.ends)
@@ -161,10 +172,10 @@ def comparison_term(walk: Walk, node: ast.Compare) -> Term:
         return WRONG
     walk.common_dimension(node, terms, "compared")
     stations = walk.meet(node, terms)
-    trees = [walk.draft.read(term, stations) for term in terms]
-    steps = [_COMPARISONS[type(operator)] for operator in node.ops]
-    function = steps[0] if len(steps) == 1 else Applied(truth.in_order, (steps[0], steps[1]))
-    return Term("truth", walk.draft.call(function, *trees), stations=stations)
+    trees = [walk.read(term, stations) for term in terms]
+    ways = [_COMPARISONS[type(operator)] for operator in node.ops]
+    function = ways[0] if len(ways) == 1 else Applied(truth.in_order, (ways[0], ways[1]))
+    return Term("truth", step(function, *trees), stations=stations)
 
 
 def boolean_term(walk: Walk, node: ast.BoolOp) -> Term:
@@ -174,8 +185,8 @@ def boolean_term(walk: Walk, node: ast.BoolOp) -> Term:
     if not walk.are("truth", node.values, terms):
         return WRONG
     stations = walk.meet(node, terms)
-    trees = [walk.draft.read(term, stations) for term in terms]
-    tree = walk.draft.call(truth.all_of if is_and else truth.any_of, *trees)
+    trees = [walk.read(term, stations) for term in terms]
+    tree = step(truth.all_of if is_and else truth.any_of, *trees)
     return Term("truth", tree, stations=stations)
 
 
@@ -200,6 +211,6 @@ def conditional_term(walk: Walk, node: ast.IfExp) -> Term:
         return WRONG
     dimension = walk.common_dimension(node, alternatives, "alternatives")
     stations = walk.meet(node, (test, *alternatives))
-    tree = walk.draft.call(truth.choose, *(walk.draft.read(term, stations) for term in (test, *alternatives)))
+    tree = step(truth.choose, *(walk.read(term, stations) for term in (test, *alternatives)))
     interval = hull(then.interval, otherwise.interval)
     return Term("number", tree, dimension, stations, interval, then.ends or otherwise.ends)

@@ -9,8 +9,10 @@ from contextlib import contextmanager
 from checker.expressions import truth
 from checker.expressions.functions import Function
 from checker.expressions.signatures import fits, result_term
+from checker.expressions.stations import by_parent
+from checker.expressions.steps import Group, step
 from checker.expressions.subsets import of_those
-from checker.expressions.terms import WRONG, Neighbour, Term
+from checker.expressions.terms import WRONG, Neighbour, Term, there_is
 from checker.expressions.truth import Array
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
@@ -27,31 +29,32 @@ def reduction_term(
         return WRONG
     if any(term.nature != "truth" for term in picked):
         return WRONG
-    picked += [walk.draft.has_neighbour(wanted) for wanted in neighbours]
+    picked += [there_is(wanted) for wanted in neighbours]
     stations = walk.meet(node, (*terms, *picked))
     if stations is None:
         return walk.problem(node, f"{walk.source(node)}: {function.name} needs values at several stations")
-    trees = [walk.draft.read(term, stations) for term in terms]
+    trees = [walk.read(term, stations) for term in terms]
     reduction: Callable[..., Array] = function
     if picked:
-        members = [walk.draft.read(term, stations) for term in picked]
-        trees.append(members[0] if len(members) == 1 else walk.draft.call(truth.all_of, *members))
+        members = [walk.read(term, stations) for term in picked]
+        trees.append(members[0] if len(members) == 1 else step(truth.all_of, *members))
         reduction = Applied(of_those, (function, function.is_monotone))
     if parent is None:
-        return result_term(walk, node, function, terms, walk.draft.call(reduction, *trees), None)
+        return result_term(walk, node, function, terms, step(reduction, *trees), None)
     name, ancestors = ast.literal_eval(parent), lineage(stations, walk.scope.parents)[1:]
     if name not in ancestors:
         hint = f"{stations} belongs to {' and '.join(ancestors)}" if ancestors else "leave it out"
         return walk.problem(parent, f"no {stations} belongs to a {name!r}", hint)
-    return result_term(walk, node, function, terms, walk.draft.reduce(reduction, stations, name, trees), name)
+    tree = step(Applied(by_parent, (reduction,)), Group(stations, name), *trees)
+    return result_term(walk, node, function, terms, tree, name)
 
 
 @contextmanager
 def _own_neighbours(walk: Walk) -> Iterator[dict[Neighbour, None]]:
     """The neighbours asked for meanwhile: the ends, which have none, are left out of this reduction."""
-    outer, walk.draft.neighbours = walk.draft.neighbours, {}
-    yield walk.draft.neighbours
-    walk.draft.neighbours = outer
+    outer, walk.neighbours = walk.neighbours, {}
+    yield walk.neighbours
+    walk.neighbours = outer
 
 
 def _picked(walk: Walk, node: ast.Call, arguments: Sequence[ast.expr]) -> tuple[list[Term], list[Term]]:

@@ -6,6 +6,7 @@ import ast
 from collections.abc import Mapping, Sequence
 
 from checker.expressions.functions import Argument, Free, Function, Kind
+from checker.expressions.steps import Part
 from checker.expressions.terms import Term
 from checker.expressions.walk import TEMPERATURE, Walk
 from checker.units import dimensions
@@ -35,7 +36,7 @@ def _has_dimension(walk: Walk, function: Function, kind: Argument, argument: ast
 
 
 def result_term(
-    walk: Walk, node: ast.Call, function: Function, terms: Sequence[Term], tree: ast.expr, stations: str | None
+    walk: Walk, node: ast.Call, function: Function, terms: Sequence[Term], tree: Part, stations: str | None
 ) -> Term:
     """What a function gives, of the terms it takes."""
     letters = _letters(walk, node, function, terms)

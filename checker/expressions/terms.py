@@ -1,38 +1,26 @@
-"""A checked expression under construction: what each part of it is, and the tree that will be evaluated."""
+"""A checked expression under construction: what each part of it is, and what it calculates."""
 
 from __future__ import annotations
 
-import ast
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from checker.expressions.intervals import TRUTH, Interval, point
 from checker.expressions.names import Column, Symbol
-from checker.expressions.stations import by_parent, has_neighbour, lifted
-from checker.frozen import Applied, FrozenList
+from checker.expressions.stations import has_neighbour, lifted
+from checker.expressions.steps import Group, Part, constant, step
+from checker.frozen import Applied
 from checker.units.dimensions import DIMENSIONLESS, Dimension
 
 Nature: TypeAlias = Literal["number", "truth", "choice"]
 
 
-def constant(value: float) -> ast.Constant:
-    """A number in the tree: always a float of numpy, so that no arithmetic is done in Python's integers."""
-    node = ast.Constant(0.0)
-    node.value = np.float64(value)
-    return node
-
-
-_NOTHING = constant(np.nan)
-
-
 class Term(NamedTuple):
-    """One part of an expression. A `column` is not yet in the tree: first its stations must be settled."""
+    """One part of an expression. A `column` is read when its stations are settled."""
 
     nature: Nature | None
-    tree: ast.expr = _NOTHING
+    tree: Part = np.nan
     dimension: Dimension | None = None
     stations: str | None = None
     interval: Interval = TRUTH
@@ -81,67 +69,14 @@ class Neighbour(NamedTuple):
     step: int
 
 
-@dataclass(slots=True)
-class Draft:
-    """The names that the tree under construction uses, and what they stand for."""
-
-    columns: dict[Column, str] = field(default_factory=dict)
-    groups: dict[tuple[str, str | None], str] = field(default_factory=dict)
-    calls: dict[Callable[..., Any], str] = field(default_factory=dict)
-    across: set[Column] = field(default_factory=set)
-    neighbours: dict[Neighbour, None] = field(default_factory=dict)
-    reducing: bool = False
-
-    def read(self, term: Term, at: str | None) -> ast.expr:
-        """The tree of a term, its values seen from the given stations."""
-        if term.column is not None:
-            column = term.column._replace(at=at if term.stations else None)
-            if self.reducing:
-                self.across.add(column)
-            return self.column(column)
-        if term.stations in (None, at) or at is None:
-            return term.tree
-        return self.call(lifted, term.tree, self.group(at, term.stations))
-
-    def column(self, column: Column) -> ast.expr:
-        """A column in the tree."""
-        return _name(self.columns.setdefault(column, f"c{len(self.columns)}"))
-
-    def call(self, function: Callable[..., Any], *arguments: ast.expr) -> ast.expr:
-        """A call in the tree."""
-        name = _name(self.calls.setdefault(function, f"f{len(self.calls)}"))
-        return ast.Call(name, FrozenList(arguments), FrozenList())
-
-    def reduce(self, function: Callable[..., Any], child: str, parent: str, arguments: list[ast.expr]) -> ast.expr:
-        """A call in the tree that reduces the children of each parent station."""
-        return self.call(Applied(by_parent, (function,)), self.group(child, parent), *arguments)
-
-    def group(self, child: str, parent: str | None) -> ast.expr:
-        """In the tree, which of the child stations belong to which parent; without one, all to the assembly."""
-        return _name(self.groups.setdefault((child, parent), f"g{len(self.groups)}"))
-
-    def has_neighbour(self, wanted: Neighbour) -> Term:
-        """At which stations there is such a neighbour."""
-        group = self.group(wanted.stations, wanted.parent)
-        return Term("truth", self.call(Applied(has_neighbour, (wanted.step,)), group), stations=wanted.stations)
+def there_is(wanted: Neighbour) -> Term:
+    """At which stations there is such a neighbour."""
+    group = Group(wanted.stations, wanted.parent)
+    return Term("truth", step(Applied(has_neighbour, (wanted.step,)), group), stations=wanted.stations)
 
 
-def _name(name: str) -> ast.Name:
-    return ast.Name(name, ast.Load())
-
-
-def binary(left: ast.expr, operator: ast.operator, right: ast.expr) -> ast.expr:
-    """An operation in the tree, done at once between two constants."""
-    if isinstance(left, ast.Constant) and isinstance(right, ast.Constant):
-        with np.errstate(all="ignore"):
-            return constant(_AT_ONCE[type(operator)](left.value, right.value))
-    return ast.BinOp(left, operator, right)
-
-
-_AT_ONCE: Mapping[type[ast.operator], Callable[[Any, Any], float]] = {
-    ast.Add: np.add,
-    ast.Sub: np.subtract,
-    ast.Mult: np.multiply,
-    ast.Div: np.divide,
-    ast.Pow: np.power,
-}
+def seen_from(at: str | None, part: Part, stations: str | None) -> Part:
+    """What is calculated at some stations, seen from others that belong to them."""
+    if stations in (None, at) or at is None:
+        return part
+    return step(lifted, part, Group(at, stations))

@@ -12,9 +12,10 @@ from checker.errors import Problem
 from checker.expressions.functions import UNKNOWN_RANGE
 from checker.expressions.guards import key, narrow, narrowed
 from checker.expressions.intervals import Interval, RangeError
-from checker.expressions.names import Scope
+from checker.expressions.names import Column, Scope
 from checker.expressions.problems import fault
-from checker.expressions.terms import WRONG, Draft, Nature, Term
+from checker.expressions.steps import Part
+from checker.expressions.terms import WRONG, Nature, Neighbour, Term, seen_from
 from checker.graph import lineage
 from checker.units.dimensions import Dimension, describe, dimension_of
 
@@ -33,11 +34,13 @@ class Walk:
     scope: Scope
     meanings: Mapping[type[ast.expr], Meaning]
     refused: frozenset[ast.expr] = frozenset()
-    draft: Draft = field(default_factory=Draft)
+    across: set[Column] = field(default_factory=set)
+    neighbours: dict[Neighbour, None] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     names: set[str] = field(default_factory=set)
     _ranges: dict[ast.expr, Interval] = field(default_factory=dict)
     _guards: list[tuple[str, Interval]] = field(default_factory=list)
+    _is_reducing: bool = False
 
     def term(self, node: ast.expr) -> Term:
         """What a part is, within the range that the conditions around it leave."""
@@ -69,10 +72,19 @@ class Walk:
     @contextmanager
     def reducing(self) -> Iterator[None]:
         """What is walked meanwhile is read at all stations, also where a condition around it does not hold."""
-        outer = self._guards, self.draft.reducing
-        self._guards, self.draft.reducing = [], True
+        outer = self._guards, self._is_reducing
+        self._guards, self._is_reducing = [], True
         yield
-        self._guards, self.draft.reducing = outer
+        self._guards, self._is_reducing = outer
+
+    def read(self, term: Term, at: str | None) -> Part:
+        """What a term calculates, its values seen from the given stations."""
+        if term.column is not None:
+            column = term.column._replace(at=at if term.stations else None)
+            if self._is_reducing:
+                self.across.add(column)
+            return column
+        return seen_from(at, term.tree, term.stations)
 
     def source(self, node: ast.expr) -> str:
         """A part as written."""

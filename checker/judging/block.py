@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -32,10 +32,10 @@ class Block:
     """Values of many assemblies of one layout; derived ones are computed when first asked for.
 
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
-    In a moved block the first row alone was measured, and says what is possible. `blank` is a block of the same layout
-    without any readings: what rests on none of these readings is the same there, and known from other records.
-    `set_aside` says by name at which stations something was written down that does not count, and `disputed` where what
-    was measured and what can be computed do not agree: neither of them counts there.
+    In a moved block the first row alone was measured, and says what is possible. Each block `beside` differs from this
+    one in what rests on some names only: all else is as it is there, where it may be known already. `set_aside` says by
+    name at which stations something was written down that does not count, and `disputed` where what was measured and
+    what can be computed do not agree: neither of them counts there.
     """
 
     def __init__(
@@ -46,7 +46,7 @@ class Block:
         views: Mapping[Column, Array] | None = None,
         moves: Moves | None = None,
         rows: int = 1,
-        blank: Block | None = None,
+        beside: Sequence[tuple[Block, Set[str]]] = (),
         set_aside: Mapping[str, Truths] | None = None,
         disputed: Mapping[str, Truths] | None = None,
     ) -> None:
@@ -56,7 +56,7 @@ class Block:
         self.views = views or {}
         self._moves = moves or {}
         self._rows = rows
-        self._blank = blank
+        self._beside = beside
         self._set_aside = set_aside or {}
         self._disputed = disputed or {}
         self._known: dict[Column, Array] = {}
@@ -81,8 +81,9 @@ class Block:
         """A column, lifted to the stations it is wanted at."""
         found = self._known.get(column)
         if found is None:
-            if self._blank is not None and not self._is_known_of(column.name):
-                return self._blank.fetch(column)
+            for other, names in self._beside:
+                if not self.rests_on(column.name, names):
+                    return other.fetch(column)
             found = self._made(column)
             found.flags.writeable = False
             self._known[column] = found
@@ -112,7 +113,7 @@ class Block:
             self.views,
             moves,
             rows,
-            self._blank,
+            [(other, names | moves.keys()) for other, names in self._beside],
             self._set_aside,
             self._disputed,
         )
@@ -125,7 +126,7 @@ class Block:
             self.layout,
             measured,
             self.views,
-            blank=self._blank,
+            beside=[(self, values.keys())],
             set_aside=self._set_aside,
             disputed=self._disputed,
         )
@@ -140,17 +141,14 @@ class Block:
         return found
 
     def _result(self, expression: Expression) -> Array:
-        if self._blank is not None and not any(self._is_known_of(column.name) for column in expression.columns):
-            return self._blank.evaluate(expression)
+        for other, names in self._beside:
+            if not any(self.rests_on(column.name, names) for column in expression.columns):
+                return other.evaluate(expression)
         return evaluate(expression, self.fetch, self.layout)
 
-    def _is_known_of(self, name: str) -> bool:
-        """Whether any reading bears on a characteristic, be it through others."""
-        return any(self._is_on(read, name) for read in (self.measured, self._set_aside))
-
-    def _is_on(self, read: Mapping[str, object], name: str) -> bool:
+    def rests_on(self, name: str, some: Set[str]) -> bool:
         """Whether a characteristic, or anything it is derived from, is among some."""
-        return name in read or not read.keys().isdisjoint(self.characteristics[name].inputs.names)
+        return name in some or not self.characteristics[name].inputs.names.isdisjoint(some)
 
     def _made(self, column: Column) -> Array:
         item = self.characteristics[column.name]
@@ -173,7 +171,7 @@ class Block:
         there = self._as_measured(np.isfinite(self.fetch(column)))
         refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
         if item.derived is not None and column.view != MEASURED:
-            refused = refused | self._is_on(self._set_aside, item.name)
+            refused = refused | self.rests_on(item.name, self._set_aside.keys())
             # What comes out beyond all that is possible was refused too.
             refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
         return np.where(there, TRUE, np.where(refused, np.nan, FALSE))

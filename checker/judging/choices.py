@@ -107,11 +107,15 @@ def _known(block: Block, item: CompiledCharacteristic) -> Array:
 
 def filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Block:
     """A row for each row of choices, one of each fact; what is known stays."""
-    values: Mapping[str, Array] = {
+    return block.with_values(stated(block, facts, choices))
+
+
+def stated(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Mapping[str, Array]:
+    """The values of facts by name, a row for each row of choices; what is known stays."""
+    return {
         item.name: np.where(np.isnan(known := _known(block, item)), choices[:, [number]], known)
         for number, item in enumerate(facts)
     }
-    return block.with_values(values)
 
 
 def _bears(
@@ -161,7 +165,7 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         numbers = nearest if own.ndim == nearest.ndim else nearest[np.newaxis]
         return np.where(agreed, np.take_along_axis(np.stack(arrays), numbers[np.newaxis], axis=0)[0], own)
 
-    seen, own = [one.measures for one in each], judged.measures
+    own, *seen = (one.measures.of_rows(len(judged.codes)) for one in (judged, *each))
     doubt = one_below_another([one.doubt for one in (judged, *each)], judged.codes.shape[1])
     return Judged(
         rule=judged.rule,

@@ -65,11 +65,6 @@ def _one_by_one(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
     return [*together, *((end,) for pair in ends for end in pair)]
 
 
-def part_of(shift: Shift, part: float) -> Shift:
-    """A part of a move."""
-    return shift._replace(sizes={view: part * size for view, size in shift.sizes.items()})
-
-
 def moves_of(rows: Array, measured: Array) -> Array:
     """How far margins moved; where one can no longer be told, it may be anywhere."""
     with np.errstate(invalid="ignore"):

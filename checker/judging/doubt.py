@@ -21,7 +21,7 @@ from typing import TypeAlias
 import numpy as np
 
 from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import FALSE, Array
+from checker.expressions.truth import Array
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
@@ -29,7 +29,7 @@ from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.enclosed import EnclosedBlock
 from checker.judging.judge import Measures
-from checker.judging.proof import Asked, causes_of, proven, whole
+from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
@@ -68,29 +68,23 @@ class Doubts:
         between the ends of a reading, where a rule bends, or wherever a condition in doubt may turn, is left open.
         """
         doubt = self.about(measures, asked.inputs, again)
-        if doubt is None or self._is_idle(asked, measures, decision):
-            return doubt
-        ends, apart = tuple(self._ends_of(asked.inputs)), self._apart(decision)
-        is_uncertain = decision.guard() > 0 and (asked.may_bend(apart) or asked.may_turn(apart))
-        if not ends and not is_uncertain:
-            return doubt
-        uncertain = tuple(self._uncertain(asked.inputs))
-        return proven(asked, uncertain, ends, measures.rows(slice(1)), doubt, decision, apart)
+        if doubt is None:
+            return None
+        ends = tuple(self._ends_of(asked.inputs))
 
-    def _is_idle(self, asked: Asked, measures: Measures, decision: Decision) -> bool:
-        """Whether a rule applies nowhere, and nothing in doubt bears on that."""
-        if (measures.applies[0] != FALSE).any():
-            return False
-        conditions = filter(None, (asked.rule.when, asked.rule.unless))
-        return not any(self._apart(decision).bears_on(condition) for condition in conditions)
+        def causes() -> Causes:
+            return Causes(tuple(self._uncertain(asked.inputs)), ends)
+
+        # The first row is as measured, and known already.
+        asked = asked._replace(measured=self.block)
+        return proven(asked, causes, bool(ends), measures.rows(slice(1)), doubt, decision, self._apart(decision))
 
     def _apart(self, decision: Decision) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
         if self._each_apart is None:
             every = Inputs(frozenset(self._soft), frozenset())
-            share = max(1.0, decision.guard() / COVERAGE)
-            causes = list(causes_of(tuple(self._uncertain(every)), tuple(self._ends_of(every)), share))
-            self._each_apart = EnclosedBlock(self._measured, causes, whole(()))
+            causes = Causes(tuple(self._uncertain(every)), tuple(self._ends_of(every)))
+            self._each_apart = apart_of(self.block, causes, decision, rows=1)
         return self._each_apart
 
     def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:

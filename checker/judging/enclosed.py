@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from functools import reduce
 from typing import NamedTuple
 
@@ -29,9 +29,10 @@ _NO_LIMIT = np.full((1, 1), np.inf)
 
 
 class Cause(NamedTuple):
-    """What moves readings, each to a first end and to another; one that is `round` is uncertain, not an interval."""
+    """What moves readings, each to parts of two moves; one that is `round` is uncertain, not an interval."""
 
     shifts: Sequence[tuple[Shift, Shift]]
+    parts: tuple[float, float]
     is_round: bool
 
 
@@ -44,62 +45,104 @@ class Seen(NamedTuple):
 
 
 class EnclosedBlock:
-    """Where the values of one record lie, by box of what is in doubt; what is not in doubt is what was measured.
+    """Where the values of records lie, by box of what is in doubt; what is not in doubt is what was measured.
 
-    With boxes of no causes, each value lies anywhere between its own ends: wider, and the same for every rule. `turned`
-    are the expressions in which a comparison or a step came out either way.
+    Each box is of one row of the block as measured. With boxes of no causes, each value lies anywhere between its own
+    ends: wider, and the same for every rule. The one `beside`, of the same boxes, differs only in what rests on some
+    names.
     """
 
-    def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
+    def __init__(
+        self,
+        measured: Block,
+        causes: Sequence[Cause],
+        boxes: Boxes,
+        beside: tuple[EnclosedBlock, Set[str]] | None = None,
+    ) -> None:
         self.boxes = boxes
         self.layout = measured.layout
         self._measured = measured
         self._causes = causes
-        self._moves: Mapping[str, list[tuple[int, Shift, Shift]]] = defaultdict(list)
+        self._beside = beside
+        self._moves: Mapping[str, list[tuple[int, Cause, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
-                self._moves[one.name].append((number, one, other))
-        self.turned: set[Expression] = set()
+                self._moves[one.name].append((number, cause, one, other))
+        self._noted: dict[Expression, tuple[Truths, Truths]] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
 
     def within(self, boxes: Boxes) -> EnclosedBlock:
-        """The same record in other boxes of the same causes."""
+        """The same records in other boxes of the same causes."""
         return EnclosedBlock(self._measured, self._causes, boxes)
 
     def bears_on(self, expression: Expression) -> bool:
         """Whether anything in doubt bears on an expression."""
         return any(self._is_doubtful(column.name) for column in expression.columns)
 
-    def may_turn(self, expression: Expression) -> bool:
-        """Whether a comparison or a step in an expression may come out either way."""
-        if self.bears_on(expression):
-            self.evaluate(expression)
-        return expression in self.turned
+    def look_at(self, own: Collection[Expression], derived: Collection[Expression]) -> tuple[Truths, Truths]:
+        """In which boxes a comparison or a step may come out either way, and in which values may bend.
+
+        That is asked of some expressions, and of what is derived as far as it counts in them.
+        """
+        turned, bent = (np.zeros(self.boxes.count, dtype=np.bool_) for _ in range(2))
+        for expression in own:
+            if self.bears_on(expression):
+                self.evaluate(expression)
+        for expression in (*own, *derived):
+            if (noted := self._told_of(expression)) is not None:
+                turned |= noted[0]
+                bent |= noted[1]
+        return turned, bent
+
+    def _told_of(self, expression: Expression) -> tuple[Truths, Truths] | None:
+        noted = self._noted.get(expression)
+        return noted if noted is not None or self._beside is None else self._beside[0]._told_of(expression)
+
+    def _alike(self, columns: Iterable[Column]) -> EnclosedBlock | None:
+        """The one beside where it says the same of all columns."""
+        if self._beside is None:
+            return None
+        other, names = self._beside
+        return None if any(self._measured.rests_on(column.name, names) for column in columns) else other
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
         found = self._evaluated.get(expression)
         if found is None:
-            if self.bears_on(expression):
-                before, self.boxes.is_turned = self.boxes.is_turned, False
-                found = enclose(expression, self.fetch, self.layout, self.boxes)
-                if self.boxes.is_turned:
-                    self.turned.add(expression)
-                self.boxes.is_turned |= before
+            if expression.column is not None:
+                found = self.fetch(expression.column)
+            elif (other := self._alike(expression.columns)) is not None:
+                found = other.evaluate(expression)
+            elif self.bears_on(expression):
+                found = self._enclosed(expression)
             else:
-                found = _exact_of(expression, self._measured)
+                found = _exact_of(expression, self._of_rows(self._measured.evaluate(expression)))
             self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
         return found.at(self.layout.children(at, expression.stations))
 
+    def _enclosed(self, expression: Expression) -> Enclosure:
+        """Where an expression lies, noting where it turns and where it bends."""
+        boxes, before = self.boxes, (self.boxes.turned, self.boxes.bent)
+        boxes.turned, boxes.bent = (np.zeros_like(noted) for noted in before)
+        found = enclose(expression, self.fetch, self.layout, boxes)
+        self._noted[expression] = boxes.turned, boxes.bent
+        boxes.turned, boxes.bent = before[0] | boxes.turned, before[1] | boxes.bent
+        return found
+
     def fetch(self, column: Column) -> Enclosure:
         """Where a column lies, lifted to the stations it is wanted at."""
         found = self._known.get(column)
         if found is None:
-            found = self._known[column] = self._made(column)
+            other = self._alike([column])
+            found = self._known[column] = self._made(column) if other is None else other.fetch(column)
         return found
+
+    def _of_rows(self, values: Array) -> Array:
+        """Values as measured, by box; in one row where they are alike in all."""
+        return values if len(values) == 1 else values[self.boxes.rows]
 
     def _is_doubtful(self, name: str) -> bool:
         behind = self._measured.characteristics[name].inputs.names
@@ -107,19 +150,22 @@ class EnclosedBlock:
 
     def _made(self, column: Column) -> Enclosure:
         if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
-            return enclosures.exact(self._measured.fetch(column)[:1])
+            return enclosures.exact(self._of_rows(self._measured.fetch(column)))
         item = self._measured.characteristics[column.name]
         own = item.characteristic.per
         if column.at is not None and column.at != own and own is not None:
             return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))
-        as_measured = self._measured.fetch(column)[:1]
+        as_measured = self._of_rows(self._measured.fetch(column))
         if column.view not in (VALUE, COMPUTED):
             return self._moved(column, VALUE if column.view == MEASURED else column.view, as_measured)
         found = self._moved(column, VALUE, as_measured) if column.view == VALUE else None
         if item.derived is not None:
-            direct = self._measured.measured.get(item.name, np.full_like(as_measured, np.nan))
-            computed = self._computed(item, item.derived)
-            found = computed if found is None else enclosures.chosen(np.isnan(direct), computed, found)
+            direct = self._of_rows(self._measured.measured.get(item.name, np.full_like(as_measured[:1], np.nan)))
+            lacks = np.isnan(direct)
+            if found is None:
+                found = self._computed(item, item.derived)
+            elif lacks.any():
+                found = enclosures.chosen(lacks, self._computed(item, item.derived), found)
         # What is impossible or not covered as measured counts for nothing, wherever it may lie.
         lost = ~np.isfinite(as_measured)
         whole = enclosures.exact(as_measured) if found is None else found
@@ -133,33 +179,48 @@ class EnclosedBlock:
     def _moved(self, column: Column, view: str, values: Array) -> Enclosure:
         """Values as measured, and how each cause moves them."""
         moves = [
-            (number, one.sizes[view] * one.stations, other.sizes[view] * other.stations)
-            for number, one, other in self._moves.get(column.name, ())
+            (number, *self._ends(cause, one, other, view))
+            for number, cause, one, other in self._moves.get(column.name, ())
             if view in one.sizes
         ]
         if not moves:
             return enclosures.exact(values)
         if not len(self.boxes.middles):
-            ends = [np.stack([one, other]) for _, one, other in moves]
-            low, high = (values + sum(reach(end, axis=0) for end in ends) for reach in (np.min, np.max))
+            low, high = (
+                values + sum(reach(one, other) for _, one, other in moves) for reach in (np.minimum, np.maximum)
+            )
+            values = np.broadcast_to(values, low.shape)
             is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
             return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))
-        slopes = np.zeros((len(self.boxes.middles), 1, values.shape[-1]))
-        offset, is_open = np.zeros_like(values), np.zeros(values.shape, dtype=np.bool_)
+        shape = np.broadcast_shapes(values.shape, *(one.shape for _, one, _ in moves))
+        values = np.broadcast_to(values, shape)
+        slopes = np.zeros((len(self.boxes.middles), *shape))
+        offset, is_open = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
         for number, one, other in moves:
-            is_open |= ~np.isfinite(one - other)
-            slopes[number] += np.nan_to_num((one - other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
-            offset += np.nan_to_num((one + other) / 2, nan=0.0, posinf=0.0, neginf=0.0)
+            half, middle = (one - other) / 2, (one + other) / 2
+            lost = ~np.isfinite(half)
+            if lost.any():
+                is_open |= lost
+                half, middle = np.where(lost, 0.0, half), np.where(np.isfinite(middle), middle, 0.0)
+            slopes[number] += half
+            offset += middle
         middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
         found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
+        if not is_open.any() and np.isfinite(values).all():
+            return found._replace(is_bounded=True)
         found = enclosures.settled(found, np.positive, found)
         anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
         return enclosures.chosen(is_open & np.isfinite(values), anything, found)
 
+    def _ends(self, cause: Cause, one: Shift, other: Shift, view: str) -> tuple[Array, Array]:
+        """How far a cause moves a view, both ways."""
+        up = self._of_rows(one.sizes[view]) * one.stations
+        down = up if other is one else self._of_rows(other.sizes[view]) * other.stations
+        return up * cause.parts[0], down * cause.parts[1]
 
-def _exact_of(expression: Expression, measured: Block) -> Enclosure:
+
+def _exact_of(expression: Expression, found: Array) -> Enclosure:
     """What nothing in doubt bears on, as measured."""
-    found = measured.evaluate(expression)[:1]
     if expression.nature != "truth":
         return enclosures.exact(found)
     return enclosures.truths(found == TRUE, found == FALSE, (found != TRUE) & (found != FALSE))
@@ -177,9 +238,11 @@ def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, bloc
             is_unclear = part.speaks & ~np.isfinite(high - low)
             low, high = np.where(is_unclear, TRUE, low), np.where(is_unclear, TRUE, high)
             margins = _limited_by_sheet(rule, chain, part, block, is_unclear)
-        shape = (block.boxes.middles.shape[1], block.layout.count(rule.stations))
-        whole = np.stack([np.broadcast_to(margin, shape) for margin in margins])
-    return Seen(whole, np.broadcast_to(low, shape), np.broadcast_to(high, shape))
+        # Filling an array takes a fraction of what broadcasting small ones does.
+        whole = np.empty((len(margins) + 2, block.boxes.count, block.layout.count(rule.stations)))
+        for position, part_of_all in enumerate((*margins, low, high)):
+            whole[position] = part_of_all
+    return Seen(whole[:-2], whole[-2], whole[-1])
 
 
 def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
@@ -219,6 +282,21 @@ def _limited_by_sheet(
 
 def _beside_physics(found: list[Array], physics: Sequence[Array]) -> list[Array]:
     return [np.minimum(found[0], physics[0]), *found[1:3], np.minimum(found[3], physics[1])]
+
+
+def limits_cross(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> Truths:
+    """In which boxes two limits of which the stricter counts may change places: those of physics, and of practice."""
+    crossed = np.zeros(block.boxes.count, dtype=np.bool_)
+    for side in ("low", "high"):
+        physics = rule.limits.candidates(chain, PHYSICS, side)
+        every = (*physics, *rule.limits.candidates(chain, "must", side)) if physics else ()
+        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of and every else None
+        limits = [_amount(candidate.bound, size, block, rule.stations) for candidate in every]
+        for number, one in enumerate(limits[: len(physics)]):
+            for other in limits[number + 1 :]:
+                meet = (one.low <= other.high) & (other.low <= one.high) & ~(one.is_exact & other.is_exact)
+                crossed |= meet.any(axis=-1)
+    return crossed
 
 
 def _to_practice(

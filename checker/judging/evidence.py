@@ -101,7 +101,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         layout,
         columns.measured,
         columns.views,
-        blank=book.blank(layout),
+        beside=[(book.blank(layout), columns.measured.keys() | refused.keys())],
         set_aside=refused,
         disputed=disputed,
     )

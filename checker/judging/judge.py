@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -57,6 +57,7 @@ class Verdict(IntEnum):
 class Measures:
     """What one rule sees: arrays of shape (records, stations); limits and margins by position as well.
 
+    Limits that are alike for all records stand in one row.
     An unknown limit is NaN; where there is none it is infinite (-inf below, +inf above); where the table it comes
     from has ended it is infinite the other way. `asks_must`: the rule has a must for the application, though perhaps
     under conditions that do not hold here.
@@ -84,9 +85,20 @@ class Measures:
         found.flags.writeable = False
         return found
 
-    def rows(self, wanted: slice | list[int]) -> Measures:
+    def rows(self, wanted: slice | list[int] | npt.NDArray[np.integer[Any]]) -> Measures:
         """Some of the rows."""
-        return Measures(self.value[wanted], self.limits[:, wanted], self.applies[wanted], self.asks_must)
+        limits = self.limits[:, wanted] if self.limits.shape[1] == len(self.value) else self.limits
+        return Measures(self.value[wanted], limits, self.applies[wanted], self.asks_must)
+
+    def of_rows(self, rows: int) -> Measures:
+        """The same for so many rows, limits too, where it was alike for all of them."""
+        shape = (rows, self.value.shape[-1])
+        return Measures(
+            np.broadcast_to(self.value, shape),
+            np.broadcast_to(self.limits, (len(self.limits), *shape)),
+            np.broadcast_to(self.applies, shape),
+            self.asks_must,
+        )
 
 
 class UnderChoices(NamedTuple):
@@ -134,16 +146,9 @@ class Judged(NamedTuple):
         """The same for so many rows, where it was alike for all of them."""
         if len(self.codes) == rows:
             return self
-        measures, stations = self.measures, self.codes.shape[1]
-        repeated = Measures(
-            np.broadcast_to(measures.value, (rows, stations)),
-            np.broadcast_to(measures.limits, (len(measures.limits), rows, stations)),
-            np.broadcast_to(measures.applies, (rows, stations)),
-            measures.asks_must,
-        )
-        codes: Codes = np.broadcast_to(self.codes, (rows, stations))
-        must_open: Truths = np.broadcast_to(self.must_open, (rows, stations))
-        return self._replace(measures=repeated, codes=codes, must_open=must_open)
+        codes: Codes = np.broadcast_to(self.codes, (rows, self.codes.shape[1]))
+        must_open: Truths = np.broadcast_to(self.must_open, codes.shape)
+        return self._replace(measures=self.measures.of_rows(rows), codes=codes, must_open=must_open)
 
 
 class Seen(NamedTuple):
@@ -198,9 +203,10 @@ def measure(
             for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
         )
         edges = (must_low, should_low, should_high, must_high)
-    rows = max(array.shape[0] for array in (value, applies, *edges) if isinstance(array, np.ndarray))
-    shape = (rows, block.layout.count(rule.stations))
-    bounds = np.empty((len(POSITIONS), *shape))
+    stations = block.layout.count(rule.stations)
+    of_limits = max((array.shape[0] for array in edges if isinstance(array, np.ndarray)), default=1)
+    shape = (max(of_limits, len(value), len(applies)), stations)
+    bounds = np.empty((len(POSITIONS), of_limits, stations))
     for position, edge in enumerate(edges):
         bounds[position] = edge
     asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)
@@ -363,7 +369,10 @@ def _together(
 def amount_at(bound: Bound, side: str, block: Block, size: Array | None, at: str | None) -> Array | float:
     """One limit of a rule that judges at some stations, in SI; infinite the other way where its table has ended."""
     if bound.expression is not None:
-        found = block.evaluate(bound.expression, at) * bound.factor
+        found = block.evaluate(bound.expression, at)
+        found = found if bound.factor == 1.0 else found * bound.factor
+        if not bound.expression.ends:
+            return found
         return np.where(np.isinf(found), np.inf if side == "low" else -np.inf, found)
     constant = np.nan if bound.constant is None else bound.constant * bound.factor
     return constant if not bound.is_ratio or size is None else size * constant

@@ -4,24 +4,23 @@ Readings moved one by one, or to the ends of intervals, show where a rule fails;
 show. So the rule is enclosed on all that its readings may be: each interval from end to end, and what is uncertain in
 the ball in which the squares of the moves, as shares of the expanded uncertainties, add up to one at most. Where the
 bounds are too loose to tell, the boxes are halved across what makes them so; what is not told in the end stays open.
+All rows of a table are enclosed at once, and only those are halved that are still open.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-from checker.expressions.enclose import can_turn, is_straight
-from checker.expressions.enclosures import Boxes
-from checker.expressions.expression import Expression
+from checker.expressions.enclosures import Boxes, Indices
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
-from checker.judging.corners import End, part_of
-from checker.judging.enclosed import Cause, EnclosedBlock, Seen, see
+from checker.judging.corners import End
+from checker.judging.enclosed import Cause, EnclosedBlock, Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
 from checker.judging.judge import Measures
 from checker.packs.compiled import CompiledRule
@@ -31,12 +30,15 @@ from checker.records.part_sheet import PartLimit
 See: TypeAlias = Callable[[EnclosedBlock], Seen]
 
 MOST_BOXES = 512
+"""So many boxes of a row are looked at in one round."""
 MOST_ROUNDS = 24
+AT_ONCE = 50_000
+"""So many slopes at one station are worked out together: more would only need more memory."""
 
 
 class Claims(NamedTuple):
-    """What is to be shown: margins that hold wherever the rule applies, by position and station; and at which stations
-    it applies everywhere or nowhere.
+    """What is to be shown: by position, row and station, margins that hold wherever the rule applies; by row and
+    station that it applies everywhere or nowhere.
     """
 
     holds: Truths
@@ -47,8 +49,28 @@ class Claims(NamedTuple):
         return Claims(self.holds & ~holds, self.applies & ~applies)
 
 
+class Causes(NamedTuple):
+    """What moves the readings of a rule: up by one expanded uncertainty, by cause; and between which ends."""
+
+    uncertain: Sequence[Sequence[Shift]]
+    ends: Sequence[End]
+
+    def to(self, part: float) -> Sequence[Cause]:
+        """The moves to a part of the expanded uncertainties, and intervals from end to end."""
+        return tuple(self._of(part))
+
+    def _of(self, part: float) -> Iterator[Cause]:
+        for shifts in self.uncertain if part else ():
+            yield Cause([(shift, shift) for shift in shifts], (part, -part), is_round=True)
+        for up, down in self.ends:
+            # The mean of several readings and the least of them are not held to each other.
+            for view in up.sizes:
+                one, other = (end._replace(sizes={view: end.sizes[view]}) for end in (up, down))
+                yield Cause([(one, other)], (1.0, 1.0), is_round=False)
+
+
 class Asked(NamedTuple):
-    """A rule for an application and those it is like, on one record, with its part sheet and all it rests on."""
+    """A rule for an application and those it is like, on records, with its part sheet and all it rests on."""
 
     rule: CompiledRule
     chain: tuple[str, ...]
@@ -56,35 +78,44 @@ class Asked(NamedTuple):
     inputs: Inputs
     measured: Block
 
-    def enclosed(self, causes: Sequence[Cause]) -> EnclosedBlock:
-        """The record wherever these causes may move it, as one box."""
-        return EnclosedBlock(self.measured, causes, whole(causes))
+    def enclosed(self, causes: Sequence[Cause], rows: Indices) -> EnclosedBlock:
+        """Some of the rows wherever these causes may move them, each as one box."""
+        return EnclosedBlock(self.measured, causes, whole(causes, rows))
 
     def see(self, block: EnclosedBlock) -> Seen:
         """What the rule sees, by box."""
         return see(self.rule, self.chain, self.part, block)
 
-    def may_turn(self, block: EnclosedBlock) -> bool:
-        """Whether a condition or a step that hangs on what is in doubt may come out either way."""
+    def look(self, block: EnclosedBlock) -> tuple[Truths, Truths]:
+        """In which boxes a condition or step in doubt may come out either way, and in which the rule may bend."""
+        names = sorted(self.inputs.names & self.inputs.computed)
+        derived = filter(None, (self.measured.characteristics[name].derived for name in names))
         with np.errstate(all="ignore"):
-            return any(can_turn(expression) and block.may_turn(expression) for expression in self._expressions())
+            turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+            # Of two limits the stricter counts, which bends where they change places.
+            return turned, bent | limits_cross(self.rule, self.chain, block) | (self.part is not None)
 
-    def may_bend(self, block: EnclosedBlock) -> bool:
-        """Whether what is in doubt may bear on anything that is no straight line."""
-        if self.part is not None:
-            return True  # of two limits the stricter counts
-        return any(not is_straight(expression) and block.bears_on(expression) for expression in self._expressions())
+    def may_not_apply(self, block: EnclosedBlock) -> bool:
+        """Whether what is in doubt bears on whether the rule applies."""
+        return any(block.bears_on(condition) for condition in filter(None, (self.rule.when, self.rule.unless)))
 
-    def _expressions(self) -> Iterator[Expression]:
-        yield from expressions_of(self.rule, self.chain)
-        items = self.measured.characteristics
-        yield from filter(None, (items[name].derived for name in sorted(self.inputs.names)))
+
+def apart_of(
+    measured: Block,
+    causes: Causes,
+    decision: Decision,
+    rows: int,
+    beside: tuple[EnclosedBlock, Set[str]] | None = None,
+) -> EnclosedBlock:
+    """All that is in doubt about so many records, each value by itself between its own ends."""
+    every = causes.to(max(1.0, decision.guard() / COVERAGE))
+    return EnclosedBlock(measured, every, whole((), np.arange(rows)), beside)
 
 
 def proven(
     asked: Asked,
-    uncertain: Sequence[Sequence[Shift]],
-    ends: Sequence[End],
+    causes: Callable[[], Causes],
+    has_ends: bool,
     measures: Measures,
     doubt: Doubt,
     decision: Decision,
@@ -92,77 +123,121 @@ def proven(
 ) -> Doubt:
     """The doubt about a rule, its margins left open where they are not shown to hold.
 
-    `uncertain` are the moves up by one expanded uncertainty, by cause, `measures` what the rule sees as measured, and
-    `apart` the record with each value anywhere between its own ends.
+    That is asked between the ends of a reading, where a rule bends, and where a condition in doubt may turn. `causes`
+    are worked out where anything is asked, `measures` is what the rule sees as measured, by row, and `apart` the same
+    rows with each value anywhere between its own ends.
     """
-    limits, applies = measures.limits[:, :1], measures.applies[:1]
+    rows = apart.boxes.count
+    wanted = _to_be_proven(asked, has_ends, decision, apart)
+    if not asked.may_not_apply(apart):
+        wanted &= (measures.applies != FALSE).any(axis=-1)
+    if not wanted.any():
+        return doubt
+    measures = measures.of_rows(rows)
+    limits, applies = measures.limits, measures.applies
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
-    met = conforms(measures.counted[:, :1], doubt, decision, tolerance) == TRUE
-    claims = Claims(
-        (met & (applies == TRUE) | (applies == FALSE))[:, 0], np.asarray((applies == TRUE) & ~met.all(axis=0))[0]
-    )
+    met = conforms(measures.counted, doubt, decision, tolerance) == TRUE
+    claims = Claims(met & (applies == TRUE) | (applies == FALSE), (applies == TRUE) & ~met.all(axis=0))
     told = claims
-    if not _are_plain(claims, asked.see(apart), tolerance[:, 0]):
-        share = decision.guard() / COVERAGE
-        # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
-        widest = max(share, 1.0)
-        block = asked.enclosed(list(causes_of(uncertain, ends, widest)))
-        if share < widest and not (share > 0 and asked.may_turn(block)):
-            block = asked.enclosed(list(causes_of(uncertain, ends, share)))
-        told = shown(claims, asked.see, block, tolerance[:, 0])
-    everywhere = np.asarray(told.holds.all(axis=0))[np.newaxis]
-    unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & (claims.applies & ~told.applies)[np.newaxis]
+    left = np.flatnonzero(wanted & ~_are_plain(claims, asked.see(apart), tolerance))
+    if left.size:
+        told = _shown_in(left, claims, asked, causes(), decision, tolerance)
+    is_asked = wanted[:, np.newaxis]
+    everywhere = told.holds.all(axis=0) & is_asked
+    unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & claims.applies & ~told.applies
     return doubt._replace(
-        shown=told.holds[:, np.newaxis] | ~met,
+        shown=told.holds | ~met | ~is_asked,
         applies=doubt.applies & ~everywhere,
-        applies_at_all=doubt.applies_at_all & ~everywhere | unclear,
+        applies_at_all=doubt.applies_at_all & ~everywhere | unclear & is_asked,
     )
 
 
-def causes_of(uncertain: Iterable[Sequence[Shift]], ends: Iterable[End], part: float) -> Iterator[Cause]:
-    """Causes of doubt, from the moves up of what is uncertain, to a part of its expanded uncertainty, and intervals."""
-    for shifts in uncertain if part else ():
-        yield Cause([(part_of(shift, part), part_of(shift, -part)) for shift in shifts], is_round=True)
-    for up, down in ends:
-        # The mean of several readings and the least of them are not held to each other.
-        for view in up.sizes:
-            one, other = (end._replace(sizes={view: end.sizes[view]}) for end in (up, down))
-            yield Cause([(one, other)], is_round=False)
+def _to_be_proven(asked: Asked, has_ends: bool, decision: Decision, apart: EnclosedBlock) -> Truths:
+    """In which rows first order does not show all there is to show."""
+    if has_ends or decision.guard() == 0:
+        return np.full(apart.boxes.count, has_ends)
+    turned, bent = asked.look(apart)
+    return turned | bent
 
 
-def whole(causes: Sequence[Cause]) -> Boxes:
-    """All that is in doubt as one box."""
-    middles = np.zeros((len(causes), 1))
-    return Boxes(middles, np.ones_like(middles), np.array([cause.is_round for cause in causes], dtype=np.bool_))
+def _shown_in(
+    rows: Indices, claims: Claims, asked: Asked, causes: Causes, decision: Decision, tolerance: Array
+) -> Claims:
+    """What of the claims can be shown in some of the rows; the others stay as they are."""
+    share = decision.guard() / COVERAGE
+    # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
+    widest = max(share, 1.0)
+    parts = [asked.enclosed(causes.to(widest), rows)]
+    if share < widest:
+        turns = asked.look(parts[0])[0] & (share > 0)
+        parts = [
+            asked.enclosed(causes.to(part), rows[some])
+            for part, some in ((widest, turns), (share, ~turns))
+            if some.any()
+        ]
+    for block in parts:
+        claims = shown(claims, asked.see, block, tolerance)
+    return claims
 
 
-def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> bool:
-    """Whether a look at one box shows all of the claims."""
+def whole(causes: Sequence[Cause], rows: Indices) -> Boxes:
+    """All that is in doubt about each of the rows as one box."""
+    middles = np.zeros((len(causes), len(rows)))
+    is_round = np.array([cause.is_round for cause in causes], dtype=np.bool_)
+    return Boxes(middles, np.ones_like(middles), is_round, rows, is_whole=True)
+
+
+def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> Truths:
+    """In which rows a look at one box shows all of the claims."""
     never = seen.most_applies <= FALSE
-    holds = (seen.margins >= -tolerance[:, np.newaxis]) | never
+    holds = (seen.margins >= -tolerance) | never
     is_told = (seen.least_applies >= TRUE) | never
-    return bool((holds | ~claims.holds[:, np.newaxis]).all() and (is_told | ~claims.applies).all())
+    return np.asarray((holds | ~claims.holds).all(axis=(0, 2)) & (is_told | ~claims.applies).all(axis=1))
 
 
 def shown(claims: Claims, see: See, block: EnclosedBlock, tolerance: Array) -> Claims:
     """What of the claims can be shown, from all that is in doubt on; `tolerance` is that at each limit."""
-    left = claims
-    ever = np.zeros((2, *claims.applies.shape), dtype=np.bool_)
-    for _ in range(MOST_ROUNDS):
-        seen, boxes = see(block), block.boxes
-        holds = (seen.margins >= -tolerance[:, np.newaxis]) | (seen.most_applies <= FALSE)
+    left, ever = claims, np.zeros((2, *claims.applies.shape), dtype=np.bool_)
+    waiting = [(MOST_ROUNDS, boxes) for boxes in _in_parts(block.boxes)]
+    while waiting:
+        rounds, boxes = waiting.pop()
+        block, rows, count = block.within(boxes), boxes.rows, len(claims.applies)
+        seen = see(block)
+        holds = (seen.margins >= -tolerance[:, rows]) | (seen.most_applies <= FALSE)
         yes, no = seen.least_applies >= TRUE, seen.most_applies <= FALSE
-        ever |= yes.any(axis=0), no.any(axis=0)
+        ever |= _any_of(np.stack([yes, no]), rows, count)
         is_point = (boxes.halves == 0).all(axis=0)
-        left = left.but((~holds & yes)[:, is_point].any(axis=1), ever.all(axis=0))
-        loose_holds, loose_applies = ~holds & left.holds[:, np.newaxis], ~(yes | no) & left.applies
+        left = left.but(_any_of((~holds & yes)[:, is_point], rows[is_point], count), ever.all(axis=0))
+        loose_holds, loose_applies = ~holds & left.holds[:, rows], ~(yes | no) & left.applies[rows]
         loose = (loose_holds.any(axis=(0, 2)) | loose_applies.any(axis=1)) & ~is_point
-        if not loose.any():
-            return left
-        if 4 * loose.sum() > MOST_BOXES:
-            break
-        block = block.within(_halved(boxes, loose))
-    return left.but(loose_holds.any(axis=1), loose_applies.any(axis=0))
+        is_over = (4 * np.bincount(rows[loose], minlength=count) > MOST_BOXES) | (loose.any() and rounds == 1)
+        given_up = is_over[rows]
+        open_holds = _any_of(loose_holds & given_up[:, np.newaxis], rows, count)
+        left = left.but(open_holds, _any_of((loose_applies & given_up[:, np.newaxis])[np.newaxis], rows, count)[0])
+        loose &= ~given_up
+        if loose.any():
+            waiting += [(rounds - 1, part) for part in _in_parts(_halved(boxes, loose))]
+    return left
+
+
+def _any_of(truths: Truths, rows: Indices, count: int) -> Truths:
+    """By position, row and station whether something is so in any box of the row."""
+    found = np.zeros((len(truths), count, truths.shape[-1]), dtype=np.bool_)
+    at, boxes, stations = np.nonzero(truths)
+    found[at, rows[boxes], stations] = True
+    return found
+
+
+def _in_parts(boxes: Boxes) -> Iterator[Boxes]:
+    """Boxes of some rows each, as many as are looked at together."""
+    most = max(MOST_BOXES, AT_ONCE // max(1, len(boxes.middles)))
+    middle = np.median(boxes.rows) if boxes.count > most else 0
+    if boxes.count <= most or boxes.rows.min() == boxes.rows.max():
+        yield boxes
+        return
+    below = boxes.rows <= middle if (boxes.rows > middle).any() else boxes.rows < middle
+    for some in (below, ~below):
+        yield from _in_parts(boxes.some(some))
 
 
 def _halved(boxes: Boxes, loose: Truths) -> Boxes:
@@ -173,13 +248,26 @@ def _halved(boxes: Boxes, loose: Truths) -> Boxes:
     smaller[across, each] /= 2
     step[across, each] = smaller[across, each]
     parts, sizes = np.concatenate([middles - step, middles + step], axis=1), np.concatenate([smaller, smaller], axis=1)
+    rows = np.tile(boxes.rows[loose], 2)
     nearest = np.where(is_round, np.clip(0.0, parts - sizes, parts + sizes), 0.0)
     inside = np.sqrt((nearest**2).sum(axis=0)) <= 1.0
-    parts, sizes, nearest = parts[:, inside], sizes[:, inside], nearest[:, inside]
+    parts, sizes, nearest, rows = parts[:, inside], sizes[:, inside], nearest[:, inside], rows[inside]
     is_out = np.sqrt((np.where(is_round, parts, 0.0) ** 2).sum(axis=0)) > 1.0
-    points = np.concatenate([np.where(is_round & is_out, nearest, parts), *boxes.worst], axis=1)[:, :MOST_BOXES]
+    points = [np.where(is_round & is_out, nearest, parts), *(worst for worst, _ in boxes.worst)]
+    of_points = np.concatenate([rows, *(own for _, own in boxes.worst)])
+    kept = np.isin(of_points, rows) & (_rank(of_points) < MOST_BOXES)
+    exact = np.concatenate(points, axis=1)[:, kept]
     return Boxes(
-        np.concatenate([parts, points], axis=1),
-        np.concatenate([sizes, np.zeros_like(points)], axis=1),
+        np.concatenate([parts, exact], axis=1),
+        np.concatenate([sizes, np.zeros_like(exact)], axis=1),
         boxes.is_round,
+        np.concatenate([rows, of_points[kept]]),
     )
+
+
+def _rank(rows: Indices) -> Indices:
+    """The how manyeth of its row each is."""
+    order = np.argsort(rows, kind="stable")
+    found = np.empty_like(rows)
+    found[order] = np.arange(len(rows)) - np.searchsorted(rows[order], rows[order])
+    return found

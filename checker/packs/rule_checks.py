@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import ast
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from checker.errors import Place, Problem, nearest
+from checker.expressions.steps import Part
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limit_set import DEMANDS, POSITIONS, Bound, CompiledEntry, LimitSet
@@ -106,10 +106,9 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
                 yield Problem(message, idle.limit.origin.place)
 
 
-def _when(entry: CompiledEntry) -> tuple[object, ...] | None:
+def _when(entry: CompiledEntry) -> Part | None:
     """What a condition comes to, however it is spaced."""
-    when = entry.when
-    return None if when is None else (ast.unparse(when.tree), when.columns, when.calls, when.groups)
+    return None if entry.when is None else entry.when.tree
 
 
 def _position(limit: Limit) -> tuple[str, str]:

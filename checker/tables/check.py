@@ -136,7 +136,7 @@ def _found_in(told: Told, one: Judged, rule: int, wanted: Codes, unit: Unit) -> 
     if is_wanted.any():
         at, stations = np.nonzero(np.broadcast_to(is_wanted, (len(told.rows), is_wanted.shape[1])))
         row = at if len(one.codes) > 1 else np.zeros_like(at)
-        seen = one.measures
+        seen = one.measures.of_rows(len(one.codes))
         in_si = np.vstack([seen.value[row, stations], seen.limits[:, row, stations]])
         shown = np.full_like(in_si, np.nan) if one.rule.is_demand else (in_si - unit.offset) / unit.factor
         where = np.full(at.size, -1) if one.rule.stations is None else stations

@@ -1,4 +1,4 @@
-"""Carrying doubt through rules for many rows at once: what doubt.py does for one record, where first order is enough.
+"""Carrying doubt through rules for many rows at once: what doubt.py does for one record.
 
 Each cause moves its readings in a block of its own, of as many rows as were measured; what it does not bear on is taken
 from the block as measured.
@@ -6,21 +6,25 @@ from the block as measured.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from functools import partial, reduce
 from typing import NamedTuple
 
 import numpy as np
 
 from checker.expressions.functions import KNOWN
-from checker.expressions.names import Column
+from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import Array
 from checker.graph import Inputs
-from checker.judging.block import Block
+from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
-from checker.judging.conformity import Doubt, all_shown
-from checker.judging.corners import moves_of
+from checker.judging.conformity import Decision, Doubt, all_shown
+from checker.judging.enclosed import EnclosedBlock
 from checker.judging.judge import Measures
+from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
+
+_ALIKE = np.ones(1)
 
 
 class Sizes(NamedTuple):
@@ -36,17 +40,13 @@ class Sizes(NamedTuple):
 class _Moved(Block):
     """A block in which some values are moved; what is possible, and what is known, is told by those measured."""
 
-    def __init__(self, block: Block, moves: Mapping[str, Array]) -> None:
+    def __init__(self, block: Block, moves: Mapping[str, Array], beside: Sequence[tuple[Block, Set[str]]]) -> None:
         measured = {name: block.measured[name] + move for name, move in moves.items()}
         ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
         views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
         whole = {**block.measured, **measured}
-        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, blank=block)
+        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, beside=beside)
         self._as_measured_block = block
-        self._shifted = moves
-
-    def _is_known_of(self, name: str) -> bool:
-        return self._is_on(self._shifted, name)
 
     def _made(self, column: Column) -> Array:
         as_measured = self._as_measured_block.fetch(column)
@@ -59,27 +59,63 @@ class _Moved(Block):
 
 
 class TableDoubts:
-    """The causes of doubt about the rows of a block."""
+    """The causes of doubt about so many rows of a block."""
 
-    def __init__(self, block: Block, sizes: Sizes) -> None:
-        self._block = block
+    def __init__(
+        self,
+        block: Block,
+        sizes: Sizes,
+        decision: Decision,
+        rows: int,
+        beside: tuple[TableDoubts, Set[str]] | None = None,
+    ) -> None:
+        """Those `beside` are about a block that differs only in what rests on some names."""
+        self.block = block
         self._sizes = sizes
+        self._decision = decision
+        self._rows = rows
+        self._beside = beside
         self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
+        every = Inputs(frozenset(sizes.own), frozenset())
+        apart = None if beside is None else (beside[0]._apart, beside[1])
+        self._apart: EnclosedBlock = apart_of(block, self._uncertain(every), decision, rows, apart)
 
-    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
-        """The doubt about margins; `again` measures the rule on another block."""
+    def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about a rule's margins; none where readings are taken at face value, or there is none.
+
+        `again` measures the rule on another block.
+        """
+        causes = list(self._causes(asked.inputs))
+        if not causes or self._decision.guard() == 0:
+            return None
+        # Along a straight line what is moved down moves as far as up.
+        is_straight = not np.any(asked.look(self._apart))
+        doubt = self._first_order(measures, causes, (True,) if is_straight else (True, False), again)
+        return proven(
+            asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
+        )
+
+    def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
+        """The same about other values of some characteristics, of which nothing is in doubt."""
+        block = self.block.with_values(values)
+        return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
+
+    def _first_order(
+        self,
+        measures: Measures,
+        causes: Iterable[tuple[str, int | None]],
+        ways: Sequence[bool],
+        again: Callable[[Block], Measures],
+    ) -> Doubt:
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
-        causes = list(self._causes(inputs))
         for cause in causes:
-            ways = [again(self._block_at(cause, is_up)) for is_up in (True, False)]
-            moves = [np.abs(moves_of(way.margins, measures.margins)) for way in ways]
-            squares = squares + np.maximum(*moves) ** 2
-            for way in ways:
-                applies = applies | (way.applies != measures.applies)
-        if not causes:
-            return None
-        standard = np.sqrt(np.broadcast_to(squares, measures.margins.shape)) / COVERAGE
+            moved = [again(self._block_at(cause, is_up)) for is_up in ways]
+            moves = reduce(np.maximum, (_moved_by(one, measures) for one in moved))
+            squares = squares + moves * moves
+            for one in moved:
+                applies |= one.applies != measures.applies
+        standard = np.broadcast_to(np.sqrt(squares) / COVERAGE, measures.margins.shape)
         none, never = np.zeros_like(standard), np.zeros_like(measures.applies, dtype=np.bool_)
         return Doubt(standard, none, none, applies, never, all_shown(measures.margins))
 
@@ -94,11 +130,24 @@ class TableDoubts:
             if not inputs.names.isdisjoint(shifts):
                 yield gauge, -1
 
+    def _uncertain(self, inputs: Inputs) -> Causes:
+        """The moves up of a rule's readings, by cause."""
+        found = []
+        for cause in self._causes(inputs):
+            moves = self._moves(*cause).items()
+            found.append([Shift(name, dict.fromkeys((VALUE, LEAST, GREATEST), move), _ALIKE) for name, move in moves])
+        return Causes(found, ())
+
     def _block_at(self, cause: tuple[str, int | None], is_up: bool) -> Block:
         found = self._moved.get((*cause, is_up))
         if found is None:
             sign = 1.0 if is_up else -1.0
-            found = _Moved(self._block, {name: sign * move for name, move in self._moves(*cause).items()})
+            moves = {name: sign * move for name, move in self._moves(*cause).items()}
+            beside: list[tuple[Block, Set[str]]] = [(self.block, moves.keys())]
+            if self._beside is not None:
+                doubts, names = self._beside
+                beside.append((doubts._block_at(cause, is_up), names))
+            found = _Moved(self.block, moves, beside)
             self._moved[*cause, is_up] = found
         return found
 
@@ -109,3 +158,16 @@ class TableDoubts:
         if station is None:
             return {name: own}
         return {name: own * (np.arange(own.shape[1]) == station)}
+
+
+def _moved_by(way: Measures, measures: Measures) -> Array:
+    """How far margins moved; alike for all limits where these stay. See corners.moves_of."""
+    moves = way.value - measures.value
+    stay = way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True)
+    if not stay or not np.isfinite(moves).all():
+        with np.errstate(invalid="ignore"):
+            moves = moves - (way.limits - measures.limits)
+        lost = np.isnan(moves)
+        if lost.any():
+            moves = np.where(lost & ~np.isfinite(measures.margins), 0.0, moves)
+    return np.abs(moves)

@@ -1,7 +1,7 @@
 """Judging the assemblies of a table as blocks of many rows; what arrays cannot tell is judged as a record of its own.
 
-The verdicts are those of checking each row as a record. Where readings are in doubt and more than first order is asked
-for, because a condition or a step hangs on them or nobody knows how far they may be off, rules are judged row by row.
+The verdicts are those of checking each row as a record. Where readings are known from their ends only, or nobody knows
+how far they may be off, rules are judged row by row.
 So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
 several readings, or a text that says more than a number.
 """
@@ -19,22 +19,20 @@ import numpy.typing as npt
 from checker import checking
 from checker.checking import Question, check_record
 from checker.errors import InputError
-from checker.expressions.enclose import can_turn, is_straight
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
-from checker.graph import behind
 from checker.judging.block import Block
-from checker.judging.choices import MOST_COMBINATIONS, are_low, filled, merged, on_one_side, open_facts
+from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_side, open_facts, stated
 from checker.judging.columns import VIEWS
-from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Measures, Verdict, judge, measure_for
+from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
 from checker.reports.report import Report
 from checker.tables.assemblies import Assemblies, views_of
-from checker.tables.doubts import Sizes, TableDoubts
+from checker.tables.doubts import TableDoubts
 
 Numbers = npt.NDArray[np.int64]
 
@@ -79,23 +77,10 @@ class Judging:
         self.involved = [name for name in self.names if name in involved]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
         self.in_doubt = frozenset(name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names))
-        self.by_row = [name for name in self.involved if name in self.in_doubt and self._takes_proof(name, doubtful)]
+        unproven = assemblies.unproven(asked.decision.needs_instruments)
+        self.by_row = [name for name in self.involved if not unproven.isdisjoint(self.inputs(name).names)]
         # What a part sheet comes to, and whether it is suspect, may differ from row to row.
         self.is_odd_everywhere = bool(found.set_aside or found.disputed or found.part_sheets)
-
-    def _takes_proof(self, name: str, doubtful: frozenset[str]) -> bool:
-        """Whether first order is not enough: what is in doubt bears on what may turn or is no straight line."""
-        decision, inputs, items = self.asked.decision, self.inputs(name), self.book.characteristics
-        unproven = self.assemblies.unproven(decision.needs_instruments)
-        if decision.rule == "probability" or not unproven.isdisjoint(inputs.names):
-            return True
-        derived = (items[other].derived for other in sorted(inputs.names))
-        asked = (*expressions_of(self.book.rules[name], self.asked.chain), *filter(None, derived))
-        return any(
-            (can_turn(expression) or not is_straight(expression))
-            and not doubtful.isdisjoint(behind([expression], items).names)
-            for expression in asked
-        )
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
@@ -150,9 +135,8 @@ class Judging:
         block = self._block(measured)
         odd = self._in_dispute(block, count)
         by_arrays = [name for name in self.involved if name not in set(self.by_row)]
-        sizes = self.assemblies.sizes(measured)
-        doubts = TableDoubts(block, sizes)
-        judged = {name: self._judged(self.book.rules[name], doubts, block, sizes) for name in by_arrays}
+        doubts = TableDoubts(block, self.assemblies.sizes(measured), self.asked.decision, count)
+        judged = {name: self._judged(self.book.rules[name], doubts) for name in by_arrays}
         rest = [name for name in self.names if name not in judged]
         judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
         for item, derived in block.computed():
@@ -179,31 +163,32 @@ class Judging:
                 odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
         return odd
 
-    def _judged(self, rule: CompiledRule, doubts: TableDoubts, block: Block, sizes: Sizes) -> Judged:
-        one = self._judged_on(rule, doubts, block)
+    def _judged(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
+        one = self._judged_on(rule, doubts)
         if not (one.codes == Verdict.NOT_MEASURED).any():
             return one
-        return self._under_choices(one, block, sizes)
+        return self._under_choices(one, doubts)
 
-    def _judged_on(self, rule: CompiledRule, doubts: TableDoubts, block: Block) -> Judged:
-        measures, doubt = self._measured(rule, block), None
+    def _judged_on(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
+        measures, doubt = self._measured(rule, doubts.block), None
         if rule.name in self.in_doubt:
             again = partial(self._measured, rule)
-            doubt = doubts.about(measures, self.inputs(rule.name), again)
+            asked = Asked(rule, self.asked.chain, None, self.inputs(rule.name), doubts.block)
+            doubt = doubts.about_rule(asked, measures, again)
         return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, self.asked.chain)
 
-    def _under_choices(self, one: Judged, block: Block, sizes: Sizes) -> Judged:
+    def _under_choices(self, one: Judged, doubts: TableDoubts) -> Judged:
         """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""
-        found = self.assemblies.found
+        found, block = self.assemblies.found, doubts.block
         facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
         combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
         if not facts or len(combinations) > MOST_COMBINATIONS:
             return one
-        blocks = [filled(block, facts, np.array([choice], np.float64)) for choice in combinations]
-        each = [self._judged_on(one.rule, TableDoubts(one_block, sizes), one_block) for one_block in blocks]
+        filled = (stated(block, facts, np.array([choice], np.float64)) for choice in combinations)
+        each = [self._judged_on(one.rule, doubts.with_values(values)) for values in filled]
         rows = max(len(judged.codes) for judged in (one, *each))
         one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
         codes = np.stack([judged.codes for judged in each])
@@ -216,6 +201,4 @@ def _picked(one: Judged, rows: Numbers, count: int) -> Judged:
     """Some of the rows; what is said alike of all of them stays as it is."""
     if len(one.codes) == 1 or len(rows) == count:
         return one
-    seen = one.measures
-    measures = Measures(seen.value[rows], seen.limits[:, rows], seen.applies[rows], seen.asks_must)
-    return one._replace(measures=measures, codes=one.codes[rows], must_open=one.must_open[rows])
+    return one._replace(measures=one.measures.rows(rows), codes=one.codes[rows], must_open=one.must_open[rows])

@@ -111,7 +111,8 @@ class _Side:
     other: Rulebook
 
     def measures(self, rule: CompiledRule, application: str) -> Measures:
-        return measure_for(rule, self.block, self.chain(application))
+        found = measure_for(rule, self.block, self.chain(application))
+        return found.of_rows(len(found.value))
 
     def chain(self, application: str) -> tuple[str, ...]:
         """An application, be it known to the other side only, and those it is like."""

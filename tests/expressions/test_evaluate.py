@@ -320,7 +320,7 @@ def test_a_fetch_may_itself_evaluate() -> None:
 
 
 def test_threads_share_expressions() -> None:
-    """A single asteval interpreter in four threads gives wrong values and lost errors."""
+    """A program keeps nothing of what it is taken in."""
     texts = ["x + y", "x*y - z", "sqrt(x**2 + y**2)", "x if y < z else z", "smaller_of(x, y) / z"]
     compiled = [_plain(text) for text in texts]
     start = threading.Barrier(4)
@@ -349,3 +349,12 @@ def test_rows_do_not_lengthen_the_walk() -> None:
     scope = scope_of(symbol("x", "m", "main", 0, 2), functions={**FUNCTIONS, "counted": counted})
     evaluate(_plain("counted(x) + 1 m", scope), lambda _: np.ones((500, 4)), SIX)
     assert calls == [(500, 4)]
+
+
+def test_what_stands_in_several_places_is_calculated_once() -> None:
+    calls = []
+    counted = Function("counted", (A,), A, call=lambda values: calls.append(values.shape) or values + 0.0)
+    scope = scope_of(symbol("x", "m", "main", 0, 2), functions={**FUNCTIONS, "counted": counted})
+    found = evaluate(_plain("counted(2*x) + 2*counted( 2*x )", scope), lambda _: np.ones((1, 4)), SIX)
+    assert found.tolist() == [[6.0] * 4]
+    assert calls == [(1, 4)]

@@ -246,7 +246,7 @@ def test_an_enclosure_holds_every_value(text: str, middles: list[float], data: s
     facts = {Column("side", at="spoke"): [0.0, 1.0, 0.0, 1.0, 0.0, 1.0]}
     facts[Column("by_hand", "known value", "spoke")] = known
     facts[Column("tension", "known value", "spoke")] = [1.0] * 6
-    boxes = Boxes(np.zeros((12, 1)), np.ones((12, 1)), np.zeros(12, dtype=np.bool_))
+    boxes = Boxes(np.zeros((12, 1)), np.ones((12, 1)), np.zeros(12, dtype=np.bool_), np.zeros(1, dtype=np.intp))
     start = {"tension": 0, "by_hand": 6}
 
     def missing(column: Column, values: np.ndarray) -> np.ndarray:

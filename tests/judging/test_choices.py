@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import pytest
 from judging import as_record, of_rule, rulebook
+from small_packs import at, judged
+from small_packs import rulebook as small_rulebook
 
 from checker import Verdict
 
@@ -60,3 +63,31 @@ def test_where_choices_miss_on_opposite_sides_the_report_says_on_which() -> None
         "depends on piston alloy: advisory, too large, for cast, 4032 and 2618, which ask for 0.0181 in to 0.0231 in; "
         "advisory, too small, for hypereutectic, which asks for 0.0282 in to 0.0363 in",
     )
+
+
+EITHER_ALLOY = """judges: width
+    limits:
+      - {application: any, when: alloy is bronze, must: {at_least: 5 mm}}
+      - {application: any, must: {at_least: 4.9 mm}}
+    remedy: {low: More.}"""
+
+
+@pytest.mark.parametrize(("width", "expected"), [(5.1, Verdict.UNDECIDED), (5.6, Verdict.WITHIN), (4, Verdict.OUTSIDE)])
+def test_under_each_choice_readings_are_as_uncertain_as_they_are(
+    width: float, expected: Verdict, tmp_path: Path
+) -> None:
+    gauge = "stations: {gear: 1}\ninstruments: {rule: {expanded_uncertainty: 0.5 mm}}"
+    report = judged(small_rulebook(tmp_path, EITHER_ALLOY), f"width: {{with: rule, values: [{width} mm]}}", gauge)
+    assert at(report).verdict is expected
+
+
+def test_a_table_says_so_of_all_its_rows_at_once(tmp_path: Path) -> None:
+    base = {
+        "application": "any-use",
+        "stations": {"gear": 1},
+        "units": {"length": "mm"},
+        "instruments": {"rule": {"expanded_uncertainty": "0.5 mm"}},
+    }
+    book = small_rulebook(tmp_path, EITHER_ALLOY)
+    found = book.check_table({"width@1": [5.1, 5.6, 4.0]}, base, instruments={"width": "rule"}, verdicts=tuple(Verdict))
+    assert found.findings["verdict"].to_pylist() == ["undecided", "within", "outside"]

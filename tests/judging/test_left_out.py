@@ -23,7 +23,12 @@ def test_nothing_changes_by_what_is_left_out(share: float) -> None:
     whole = trial_block(book)
     for row in range(RECORDS):
         known = {name: values[row : row + 1] for name, values in whole.measured.items() if random.random() < share}
-        alone = Block(book.characteristics, whole.layout, known, blank=Block(book.characteristics, whole.layout, {}))
+        alone = Block(
+            book.characteristics,
+            whole.layout,
+            known,
+            beside=[(Block(book.characteristics, whole.layout, {}), known.keys())],
+        )
         beside = Block(book.characteristics, whole.layout, _with_all_known_below(known, whole))
         for rule in book.rules.values():
             chain = book.chain(book.applications[row % len(book.applications)])

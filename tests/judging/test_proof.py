@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from proof_trials import trials
-from small_packs import at, judged, rulebook
+from small_packs import HEAD, at, judged, rulebook
 
 from checker import Verdict
 from checker.judging.conformity import Decision
@@ -104,3 +104,21 @@ def test_where_a_rule_bends_all_that_is_uncertain_counts_together(
     more += "\nprobability: 0.95" if decision == "probability" else ""
     book = rulebook(tmp_path, f"{rule}    remedy: {{high: Less.}}")
     assert at(judged(book, readings, more)).verdict is expected
+
+
+@pytest.mark.parametrize(
+    ("width", "expected"), [(5.3, Verdict.UNDECIDED), (5.45, Verdict.UNDECIDED), (5.5, Verdict.WITHIN)]
+)
+def test_a_limit_of_physics_may_become_the_stricter_one(width: float, expected: Verdict, tmp_path: Path) -> None:
+    """Alone no part reaches past 5.3 mm, but both by 0.71 of their uncertainties: 4.9 + 2 x 0.4/sqrt(2) is 5.466."""
+    part = "{title: Part, per: gear, unit: mm, plausible: [0 mm, 9 mm]}"
+    head = HEAD.replace("  height:", f"  one: {part}\n  other: {part}\n  height:")
+    rule = """judges: width
+    limits:
+      - {application: any, must: {at_least: 5 mm}}
+      - {application: any, must: {at_least: one + other}, basis: {kind: physics, note: they touch}}
+    remedy: {low: More.}"""
+    readings = f"width: [{width} mm], one: {{with: rule, values: [2.4 mm]}}, other: {{with: scale, values: [2.5 mm]}}"
+    gauges = ", ".join(f"{name}: {{expanded_uncertainty: 0.4 mm}}" for name in ("rule", "scale"))
+    report = judged(rulebook(tmp_path, rule, head=head), readings, f"{BOTH}\ninstruments: {{{gauges}}}")
+    assert at(report).verdict is expected
