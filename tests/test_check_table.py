@@ -20,6 +20,9 @@ from checker.units.units import UNITS
 
 pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")
 
+from checker.tables.arithmetic import cells_of  # noqa: E402
+from checker.tables.arrow import Table  # noqa: E402
+
 DAY = date(2026, 6, 1)
 COMPARED = tuple(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED, Verdict.NOT_MEASURED})
 GEARS = gear_rulebook()
@@ -281,6 +284,69 @@ def test_from_a_frame_to_a_frame_of_findings_in_five_lines() -> None:
     assert findings.select("assembly", "rule", "verdict", "value", "unit", "must_high").rows() == [
         ("B", "joint-gap", "outside", 0.06, "mm", 0.05)
     ]
+
+
+# A gauge set to 0.030 mm tells hundredths from there.
+DEVIATIONS = {"set_to": [0.03, 0.03, 0.03], "hundredths": [-0.5, 3.0, None], "note": ["a", "b", "c"]}
+
+
+def test_a_column_may_be_worked_out_from_others() -> None:
+    """A row that lacks one of them has no value there, and never passes."""
+    found = GEARS.check_table(
+        DEVIATIONS,
+        {"application": "general"},
+        columns={"set_to + hundredths / 100": "joint_gap"},
+        units={"length": "mm"},
+        verdicts=tuple(Verdict),
+    )
+    told = {
+        line["row"]: (line["verdict"], line["value"])
+        for line in found.findings.to_pylist()
+        if line["rule"] == "joint-gap"
+    }
+    assert told[0] == ("within", pytest.approx(0.025))
+    assert told[1] == ("outside", pytest.approx(0.06))
+    assert told.get(2, ("not measured", None))[0] == "not measured"
+
+
+ARITHMETIC: dict[str, Any] = {
+    "a + b": np.add,
+    "a - 2*b": lambda a, b: a - 2 * b,
+    "(a + 1) / 4": lambda a, b: (a + 1) / 4,
+    "-a + b**2": lambda a, b: -a + b**2,
+    "4.03 + a/1000": lambda a, b: 4.03 + a / 1000,
+}
+
+
+@given(
+    st.lists(st.floats(-1e3, 1e3), min_size=1, max_size=5),
+    st.sampled_from(list(ARITHMETIC)),
+)
+def test_arithmetic_of_columns_is_that_of_numpy(values: list[float], text: str) -> None:
+    columns = {"a": np.array(values), "b": np.arange(len(values), dtype=float)}
+    cells = cells_of(text, Table(columns))
+    assert cells.numbers is not None
+    assert cells.numbers.tolist() == ARITHMETIC[text](columns["a"], columns["b"]).tolist()
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("set_to + hundreths", "no column 'hundreths' (did you mean 'hundredths'?)"),
+        ("set_to + note", "column 'note' holds texts"),
+        ("abs(set_to)", "no column 'abs(set_to)'"),
+        ("set_to.real", "no column 'set_to.real'"),
+        ("set_to if set_to else 1", "no column"),
+        ("0.03 + 1", "no column"),
+        ("set_to ** 10000000", "cannot be calculated"),
+        ("set_to + " * 100 + "set_to", "no column"),
+        ("(" * 150 + "set_to", "no column"),
+    ],
+)
+def test_what_is_no_arithmetic_of_numbers_is_refused(text: str, words: str) -> None:
+    with pytest.raises(UsageError) as caught:
+        GEARS.check_table(DEVIATIONS, {"application": "general"}, columns={text: "joint_gap"}, units={"length": "mm"})
+    assert words in str(caught.value)
 
 
 LONG = {
