@@ -251,7 +251,8 @@ class Rulebook:
         """Judge many assemblies at once, from any table that speaks Arrow: pyarrow, polars, pandas, duckdb, or columns.
 
         Wide: a row an assembly, each column a characteristic, or `characteristic@station`; `columns` says so of columns
-        with other names, and then no others are read. Long: a row a value, in columns called assembly, characteristic,
+        with other names, and then no others are read. Such a column may be worked out, as "4.030 + deviation_1 / 1000"
+        is from what a gauge tells. Long: a row a value, in columns called assembly, characteristic,
         station, value and perhaps unit, or as `columns` calls them. `assembly` is the column that names each.
 
         What is alike for all stands in `record` (facts, stations, instruments, part sheets), a record or the keys of

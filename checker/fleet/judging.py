@@ -16,6 +16,7 @@ from checker.fleet.parts import Part, names_in
 from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
 from checker.judging.judge import Verdict
+from checker.tables.arithmetic import columns_in
 from checker.tables.places import AT
 
 NO_NAME = "no assembly is named there"
@@ -115,6 +116,8 @@ def _readable(plan: Plan, table: Any) -> Any:
     else:
         items = {name: known.get(stated.get(name, name).partition(AT)[0].strip()) for name in table.column_names}
         columns = {name: item.unit is None for name, item in items.items() if item is not None}
+        used = frozenset[str]().union(*(columns_in(text, table.column_names) for text in stated))
+        columns.update(dict.fromkeys(used & items.keys() - columns.keys(), False))
     for name, is_fact in columns.items():
         column = table.column(name)
         if is_fact:

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
-from checker.errors import Problem, UsageError
+from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Array
 
 Codes = npt.NDArray[np.int64]
@@ -53,6 +53,16 @@ class Table:
     def rows(self) -> int:
         """How many rows it has."""
         return int(self._table.num_rows)
+
+    def missing(self, names: Iterable[str]) -> list[Problem]:
+        """A problem for each of these columns that it does not have."""
+        return [
+            Problem(
+                f"the table has no column {name!r}", hint=nearest(name, self.names) or f"it has {', '.join(self.names)}"
+            )
+            for name in dict.fromkeys(names)
+            if name not in self.names
+        ]
 
     def cells(self, name: str) -> Cells:
         """The cells of a column; raises UsageError where they are neither numbers nor texts."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.records.notes import ASSEMBLY
+from checker.tables.arithmetic import cells_of, problems_of
 from checker.tables.arrow import Cells, Table
 
 Layout: TypeAlias = Literal["wide", "long"]
@@ -47,8 +48,8 @@ def laid_out(
 
 def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None, known: Mapping[str, object]) -> Laid:
     chosen = {name: name for name in table.names if name != assembly} if columns is None else columns
-    wanted = (*chosen, *([assembly] if assembly else ()))
-    problems = list(_missing(wanted, table))
+    problems = [problem for name in chosen for problem in problems_of(name, table)]
+    problems += table.missing([assembly] if assembly else [])
     for name, stated in chosen.items():
         characteristic = stated.partition(AT)[0].strip()
         if characteristic not in known:
@@ -59,22 +60,12 @@ def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None,
     places = []
     for name, stated in chosen.items():
         characteristic, _, station = (part.strip() for part in stated.partition(AT))
-        places.append(Place(characteristic, station or ASSEMBLY, "", table.cells(name), name))
+        places.append(Place(characteristic, station or ASSEMBLY, "", cells_of(name, table), name))
     names = [str(number) for number in range(table.rows)]
     if assembly:
         own = table.cells(assembly)
         names = [own.text(row) for row in range(table.rows)]
     return Laid(tuple(places), tuple(names))
-
-
-def _missing(wanted: Sequence[str], table: Table) -> list[Problem]:
-    return [
-        Problem(
-            f"the table has no column {name!r}", hint=nearest(name, table.names) or f"it has {', '.join(table.names)}"
-        )
-        for name in wanted
-        if name not in table.names
-    ]
 
 
 def _long(table: Table, columns: Mapping[str, str], assembly: str | None, known: Mapping[str, object]) -> Laid:
@@ -87,10 +78,11 @@ def _long(table: Table, columns: Mapping[str, str], assembly: str | None, known:
     names = {role: columns.get(role, role) for role in LONG} | ({"assembly": assembly} if assembly else {})
     if "unit" not in columns and "unit" not in table.names:
         del names["unit"]
-    if problems := _missing(list(names.values()), table):
+    problems = table.missing(name for role, name in names.items() if role != "value")
+    if problems := problems + problems_of(names["value"], table):
         raise UsageError(problems)
     texts = {role: _texts(table, names[role]) for role in names if role != "value"}
-    cells = table.cells(names["value"])
+    cells = cells_of(names["value"], table)
     if problems := [
         Problem(f"unknown characteristic {name!r}", hint=nearest(name, known))
         for name in sorted(set(texts["characteristic"]) - known.keys())

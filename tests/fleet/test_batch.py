@@ -52,6 +52,17 @@ def test_a_table_is_judged_in_parts_as_it_is_at_once(
     assert [(one["row"], one["rule"], one["station"]) for one in outside] == [(18, "clearance", 1)]
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_column_may_be_worked_out_in_every_kind_of_file(kind: str, tmp_path: Path, options: tuple[str, ...]) -> None:
+    """In a text file too, where all that is read is text at first."""
+    table = {"serial": ["A", "B", "C"], "set_to": [0.3, 0.3, 0.3], "hundredths": [5.0, 25.0, None]}
+    path = write_table(tmp_path / f"all.{kind}", table)
+    assert batch(path, *options, "--output", tmp_path / "out", "--column", "set_to + hundredths/100=end_gap") == 1
+    found = [(one["assembly"], one["rule"], one["verdict"]) for one in read(tmp_path / "out", "findings")]
+    assert found == [("B", "end-gap", "outside")]
+    assert [one["within"] for one in read(tmp_path / "out", "counts")] == [1, 0, 0]
+
+
 def test_what_is_printed_adds_up(tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     table = bushes(30)
     table["serial"][4] = table["serial"][9] = "B00020"

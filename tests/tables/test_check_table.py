@@ -22,6 +22,9 @@ from checker.units.units import UNITS
 
 pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")
 
+from checker.tables.arithmetic import cells_of  # noqa: E402
+from checker.tables.arrow import Table  # noqa: E402
+
 DAY = date(2026, 6, 1)
 COMPARED = tuple(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED, Verdict.NOT_MEASURED})
 GEARS = gear_rulebook()
@@ -273,6 +276,67 @@ def test_a_frame_of_pandas_takes_findings_of_rules_with_one_unit() -> None:
     frame = GEARS.check_table(table, {**TRAIN, "units": {"length": "mm"}}).findings.to_pandas()
     told = frame.loc[frame["verdict"] == "outside", ["rule", "unit"]]
     assert sorted(map(tuple, told.to_numpy())) == [("backlash", "mm"), ("joint-gap", "mm")]
+
+
+# A gauge set to 0.030 mm tells hundredths from there.
+DEVIATIONS = {"set_to": [0.03, 0.03, 0.03], "hundredths": [-0.5, 3.0, None], "note": ["a", "b", "c"]}
+
+
+def test_a_column_may_be_worked_out_from_others() -> None:
+    """A row that lacks one of them has no value there, and never passes."""
+    found = GEARS.check_table(
+        DEVIATIONS,
+        {"application": "general"},
+        columns={"set_to + hundredths / 100": "joint_gap"},
+        units={"length": "mm"},
+        verdicts=tuple(Verdict),
+    )
+    told = {
+        line["row"]: (line["verdict"], line["value"])
+        for line in found.findings.to_pylist()
+        if line["rule"] == "joint-gap"
+    }
+    assert told[0] == ("within", pytest.approx(0.025))
+    assert told[1] == ("outside", pytest.approx(0.06))
+    assert told.get(2, ("not measured", None))[0] == "not measured"
+
+
+ARITHMETIC: dict[str, Any] = {
+    "a + b": np.add,
+    "a - 2*b": lambda a, b: a - 2 * b,
+    "(a + 1) / 4": lambda a, b: (a + 1) / 4,
+    "-a + b**2": lambda a, b: -a + b**2,
+    "4.03 + a/1000": lambda a, b: 4.03 + a / 1000,
+}
+
+
+@examples(100)
+@given(st.lists(st.floats(-1e3, 1e3), min_size=1, max_size=5), st.sampled_from(list(ARITHMETIC)))
+def test_arithmetic_of_columns_is_that_of_numpy(values: list[float], text: str) -> None:
+    columns = {"a": np.array(values), "b": np.arange(len(values), dtype=float)}
+    cells = cells_of(text, Table(columns))
+    assert cells.numbers is not None
+    assert cells.numbers.tolist() == ARITHMETIC[text](columns["a"], columns["b"]).tolist()
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("set_to + hundreths", "no column 'hundreths' (did you mean 'hundredths'?)"),
+        ("set_to + note", "column 'note' holds texts"),
+        ("abs(set_to)", "no column 'abs(set_to)'"),
+        ("set_to.real", "no column 'set_to.real'"),
+        ("set_to if set_to else 1", "no column"),
+        ("0.03 + 1", "no column"),
+        ("set_to ** 10000000", "cannot be calculated"),
+        ("set_to + " * 100 + "set_to", "no column"),
+        ("(" * 150 + "set_to", "no column"),
+    ],
+)
+def test_what_is_no_arithmetic_of_numbers_is_refused(text: str, words: str) -> None:
+    with pytest.raises(UsageError) as caught:
+        GEARS.check_table(DEVIATIONS, {"application": "general"}, columns={text: "joint_gap"}, units={"length": "mm"})
+    assert words in str(caught.value)
 
 
 LONG = {
