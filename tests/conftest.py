@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import gc
+from collections.abc import Iterator
 from pathlib import Path
 
 import examples  # noqa: F401 - its profile of hypothesis is loaded
 import pytest
+import shared_packs
 
 HERE = Path(__file__).parent
 SLOW = {
@@ -73,6 +75,17 @@ SLOW = {
     "test_wrong_packs",
 }
 """Modules and folders of tests."""
+
+
+def pytest_configure() -> None:
+    shared_packs.share()
+
+
+@pytest.fixture
+def nothing_shared() -> Iterator[None]:
+    """For tests of what reading and compiling itself does, the first time."""
+    with shared_packs.nothing_shared():
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

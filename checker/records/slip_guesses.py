@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator
 
+from checker.notation.amounts import Span
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, Slip
@@ -67,15 +68,22 @@ def is_bare(written: str) -> bool:
 
 def _swapped(written: str, item: CompiledCharacteristic, unit: Unit) -> Iterator[float]:
     """The values of a text with two neighbouring digits swapped; a point between them stays where it is."""
+    if not _spans(written, item, unit):
+        return  # ends that were given one by one, which no other digits make a quantity of
     for pair in re.finditer(r"(?=(\d)(\.?)(\d))", written):
         first, point, second = pair.groups()
-        if first == second or item.unit is None:
-            continue
-        start, end = pair.start(1), pair.end(3)
-        try:
-            text = f"{written[:start]}{second}{point}{first}{written[end:]}"
-            spans = read_quantity(text, item.unit, unit, item.characteristic.counted, item.notation).spans
-        except NotationError:
-            continue
-        if len(spans) == 1:
-            yield (spans[0].low + spans[0].high) / 2
+        if first != second:
+            text = f"{written[: pair.start(1)]}{second}{point}{first}{written[pair.end(3) :]}"
+            spans = _spans(text, item, unit)
+            if len(spans) == 1:
+                yield (spans[0].low + spans[0].high) / 2
+
+
+def _spans(text: str, item: CompiledCharacteristic, unit: Unit) -> tuple[Span, ...]:
+    """What a text says; none where it says nothing that can be read."""
+    if item.unit is None:
+        return ()
+    try:
+        return read_quantity(text, item.unit, unit, item.characteristic.counted, item.notation).spans
+    except NotationError:
+        return ()

@@ -284,6 +284,7 @@ def test_an_earlier_report_holds_the_plugins_too(
     )
 
 
+@pytest.mark.usefixtures("nothing_shared")
 def test_a_plugin_removed_leaves_no_trace(
     tmp_path: Path, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -166,6 +166,7 @@ def test_no_shipped_pack_was_altered_under_an_unchanged_version() -> None:
         assert found.standing is not Standing.ALTERED, found
 
 
+@pytest.mark.usefixtures("nothing_shared")
 def test_what_is_released_is_still_sound_when_all_is_checked_again() -> None:
     """A released pack is trusted and compiled as needed; it must not have slipped past a later check."""
     plugins = gather()

@@ -41,6 +41,7 @@ def test_a_released_pack_judges_as_one_that_was_checked_at_once() -> None:
         assert without_standing(late.check(RECORD, application)) == without_standing(early.check(RECORD, application))
 
 
+@pytest.mark.usefixtures("nothing_shared")
 def test_so_it_is_with_the_shipped_packs() -> None:
     plugins, record = gather(), demo_record()
     packs = read_packs(("nitrous",), plugins)
@@ -49,6 +50,7 @@ def test_so_it_is_with_the_shipped_packs() -> None:
     assert without_standing(late.check(record, "drag")) == without_standing(early.check(record, "drag"))
 
 
+@pytest.mark.usefixtures("nothing_shared")
 def test_threads_that_are_the_first_to_ask_get_the_same() -> None:
     """What is compiled and remembered on the way belongs to all of them."""
     plugins, record = gather(), demo_record()

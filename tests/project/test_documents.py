@@ -21,12 +21,9 @@ from typing import Any, NamedTuple
 import pytest
 from places import ROOT
 
-from checker import rulebook
 from checker.cli import main
 from checker.expressions.functions import FUNCTIONS
 from checker.packs.limits import BASIS_KINDS
-from checker.packs.pack import Pack
-from checker.packs.reader import read_pack
 
 DOCUMENTS = (
     *(ROOT / name for name in ("README.md", "DEVELOPERS.md", "rules/README.md", "rules/RECORDS.md")),
@@ -66,17 +63,6 @@ def title(document: Path) -> str:
 
 
 @pytest.fixture
-def packs_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The packs that come with the checker do not change meanwhile."""
-    once, shipped = cache(read_pack), ROOT / "rules"
-
-    def read(folder: Path) -> Pack:
-        return once(folder) if folder.is_relative_to(shipped) else read_pack(folder)
-
-    monkeypatch.setattr(rulebook, "read_pack", read)
-
-
-@pytest.fixture
 def plugged_in(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plugin that a document is about, installed as far as Python is concerned."""
     project = request.getfixturevalue("document").parent / "pyproject.toml"
@@ -97,7 +83,7 @@ def plugged_in(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pyte
 
 @pytest.mark.slow
 @pytest.mark.parametrize("document", DOCUMENTS, ids=title)
-@pytest.mark.usefixtures("packs_read_once", "plugged_in")
+@pytest.mark.usefixtures("plugged_in")
 def test_a_document_works_as_written(document: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "bench"
     folder.mkdir()

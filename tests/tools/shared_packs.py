@@ -1,0 +1,69 @@
+"""Packs of the project are read once in a run of tests, and the rulebooks made of them compiled once.
+
+They do not change meanwhile, and a rulebook is immutable: what a test sees is what it would see of its own. A command
+that a test runs would else compile again, for half of its time, what the test before it compiled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from functools import cache, wraps
+from pathlib import Path
+
+from places import ROOT
+
+from checker import rulebook
+from checker.packs.pack import Pack
+from checker.packs.reader import read_pack
+from checker.plugins import Plugins
+from checker.rulebook import Rulebook
+
+_read_once = cache(read_pack)
+_shared: dict[int, Pack] = {}
+"""By their id; they are kept, so that no other pack gets it."""
+_compiled: dict[tuple[bool, tuple[int, ...]], list[Rulebook]] = {}
+
+
+def share() -> None:
+    """Read and compile so from now on."""
+    rulebook.read_pack = _pack  # type: ignore[attr-defined]
+    Rulebook.__init__ = _once(Rulebook.__init__)  # type: ignore[method-assign]
+
+
+@contextmanager
+def nothing_shared() -> Iterator[None]:
+    """Read and compile anew meanwhile, as in a process of its own."""
+    init, rulebook.read_pack = Rulebook.__init__, read_pack  # type: ignore[attr-defined]
+    Rulebook.__init__ = getattr(init, "__wrapped__", init)  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        rulebook.read_pack, Rulebook.__init__ = _pack, init  # type: ignore[attr-defined,method-assign]
+
+
+def _pack(folder: Path) -> Pack:
+    if not folder.is_relative_to(ROOT):
+        return read_pack(folder)
+    pack = _read_once(folder)
+    return _shared.setdefault(id(pack), pack)
+
+
+def _once(compile_packs: Callable[..., None]) -> Callable[..., None]:
+    @wraps(compile_packs)
+    def __init__(  # noqa: N807 - it takes that place
+        self: Rulebook, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = ""
+    ) -> None:
+        packs = tuple(packs)
+        if not all(id(pack) in _shared for pack in packs):
+            return compile_packs(self, packs, plugins, strict, choice)
+        same = _compiled.setdefault((strict, tuple(map(id, packs))), [])
+        known = next((book for book in same if book.plugins == plugins), None)
+        if known is None:
+            compile_packs(self, packs, plugins, strict, choice)
+            same.append(self)
+        else:
+            vars(self).update(vars(known), plugins=plugins, choice=choice)
+        return None
+
+    return __init__
