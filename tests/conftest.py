@@ -61,6 +61,7 @@ SLOW = {
     "test_session",
     "test_sheet_csv",
     "test_sheet_page",
+    "test_sheet_property",
     "test_sheet_round_trip",
     "test_sheet_xlsx",
     "test_side_by_side",

@@ -169,6 +169,7 @@ def _split(words: list[str], mark: str) -> Iterator[list[str]]:
     yield part
 
 
+@pytest.mark.slow
 def test_every_sentence_of_the_grammar_can_be_read() -> None:
     sampler = Sampler(random.Random(7), set())  # noqa: S311
     read = 0

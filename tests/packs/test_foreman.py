@@ -49,6 +49,7 @@ def test_a_wheel_is_judged(use: str) -> None:
     assert found["dish"] is Verdict.NOT_MEASURED
 
 
+@pytest.mark.slow
 def test_one_amendment_of_the_ring_gap_amends_it_everywhere() -> None:
     """0.0045 of a 4.0000 in bore is 0.0180 in; two thou less bore close the gap by pi times that."""
     rulebook = load_rulebook("four-stroke", FOLDER / "our_engines", plugins=gather(), strict=True)

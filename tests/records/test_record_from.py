@@ -91,6 +91,7 @@ COUNTED = {"rotational speed", "pressure per speed", "viscosity", "specific cons
 """Kinds in which pint counts radians, or has no name for ours."""
 
 
+@pytest.mark.slow
 def test_units_of_pint_are_read_with_the_size_that_pint_gives_them() -> None:
     """Every unit of pint's own registry, long and short names, as far as it is read here."""
     read = set()
