@@ -71,6 +71,13 @@ def test_the_stricter_of_the_limit_and_that_below_counts_for_each_use(shocks: Pa
     assert limits(book, "general", shock_class="light")[MUST_LOW] == pytest.approx(0.02 * MODULE)
 
 
+@pytest.mark.parametrize(("torque", "least"), [("60 N.m", 0.025), ("40 N.m", 0.02)])
+def test_a_class_that_follows_from_what_is_given_is_not_asked_for(shocks: Path, torque: str, least: float) -> None:
+    book = gear_rulebook(shocks)
+    assert limits(book, "general", shock_torque=torque)[MUST_LOW] == pytest.approx(least * MODULE)
+    assert limits(book, "general", shock_torque=torque, shock_class="hard")[MUST_LOW] == pytest.approx(0.025 * MODULE)
+
+
 @pytest.mark.parametrize(("use", "below"), [("general", 0.03), ("precise", 0.03), ("heavy", 0.04)])
 def test_an_amount_is_added_to_what_each_use_asks(shocks: Path, use: str, below: float) -> None:
     found = limits(gear_rulebook(shocks), use, shock_class="hard")[SHOULD_LOW]
