@@ -33,7 +33,7 @@ def _batch(parser: Parser) -> None:
         default=[],
         metavar="COLUMN=NAME",
         help="what a column with another name holds, as in size=shaft_diameter@2, and then no others are read; one may "
-        "be worked out, as in 'set_to + deviation/1000=gear_bore@1'; may be repeated; in a long table what stands for "
+        "be worked out, as in 'set_to + more/1000=shaft_diameter@1'; may be repeated; in a long table what stands for "
         "assembly, characteristic and so on, as in value=size",
     )
     parser.add_argument(

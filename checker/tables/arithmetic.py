@@ -1,4 +1,4 @@
-"""Columns worked out from others: a gauge tells how far a bore is from the ring it was set to, not how large it is.
+"""Columns worked out from others: a gauge tells how far a size is from the master it was set to, not how large it is.
 
 asteval runs what is written: sums, products, quotients and powers of columns and numbers, and nothing else.
 """
