@@ -135,7 +135,9 @@ def _reported(
     stopped = FrozenMapping(_stopped(context, judged, faults))
     judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
     face_value = _face_value(context, found, judged)
-    context = context._replace(stopped=stopped, face_value=face_value, beside=_beside(judged))
+    context = _with_derived_facts(context, doubts)._replace(
+        stopped=stopped, face_value=face_value, beside=_beside(judged)
+    )
     return Report(
         record=record,
         application=asked.application,
@@ -231,15 +233,12 @@ def _context(
     def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
         return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
 
-    derived = FrozenMapping(_derived_facts(found.block))
-    items = book.characteristics
-    told = (f"{lowered(items[name].characteristic.title)}: {choice}" for name, choice in derived.items())
     return Context(
         block=found.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
         chain=chain,
-        application_title="; ".join((book.layered.applications[chain[0]].title, *told)),
+        application_title=book.layered.applications[chain[0]].title,
         units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
         decision=decision,
         sheets=sheets_at_hand(found.part_sheets, book.layered),
@@ -250,20 +249,31 @@ def _context(
         inputs=inputs,
         plan=plan,
         seen=found.seen,
-        derived_facts=derived,
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )
 
 
-def _derived_facts(block: Block) -> Iterator[tuple[str, str]]:
-    """The facts of the assembly that follow from readings, as far as they are known."""
-    for item in block.characteristics.values():
+def _with_derived_facts(context: Context, doubts: Doubts) -> Context:
+    """The same, told also the facts of the assembly that follow from readings, as far as they are known.
+
+    The title of the use says besides which of them are in doubt.
+    """
+    told, derived = [context.application_title], {}
+    for item in context.characteristics.values():
         stated = item.characteristic
-        if stated.choices and stated.derived and stated.per is None:
-            position = float(block.fetch(Column(stated.name))[0, 0])
-            if math.isfinite(position):
-                yield stated.name, stated.choices[int(position)]
+        if not (stated.choices and stated.derived and stated.per is None):
+            continue
+        column = Column(stated.name)
+        position = float(context.block.fetch(column)[0, 0])
+        if not math.isfinite(position):
+            continue
+        if doubts.bears_on(column, context.decision):
+            told.append(f"{lowered(stated.title)} in doubt")
+        else:
+            derived[stated.name] = stated.choices[int(position)]
+            told.append(f"{lowered(stated.title)}: {derived[stated.name]}")
+    return context._replace(application_title="; ".join(told), derived_facts=FrozenMapping(derived))
 
 
 def _beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:

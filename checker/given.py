@@ -43,17 +43,23 @@ class Given:
     def block(self, book: Book, not_known: Iterable[str] = (), branching: int = 1) -> Block:
         """One assembly of which only this is known, the same everywhere; each thing has `branching` of its parts.
 
-        What is not given may be known of an assembly or not, unless it is said to be `not_known`.
+        What is not given may be known of an assembly or not, unless it is said to be `not_known`, or is a class that
+        follows from what is given.
         """
         parents, items = book.layered.parents, book.characteristics
         alone = Layout({}, parents)
         counts = {name: branching ** (1 + len(alone.lineage(name))) for name in parents}
         layout = Layout(counts, parents)
         shapes = {name: (1, layout.count(item.characteristic.per)) for name, item in items.items()}
-        settled = {*self.values, *not_known}
+        settled = {*self.values, *not_known, *(name for name, item in items.items() if self._decides(item))}
         left_open = {name: np.ones(shapes[name], dtype=np.bool_) for name in items if name not in settled}
         measured = {name: np.full(shapes[name], value) for name, value in self.values.items()}
         return Block(items, layout, measured, set_aside=left_open)
+
+    def _decides(self, item: CompiledCharacteristic) -> bool:
+        """Whether it is a class that follows from what is given alone."""
+        columns = item.derived.columns if item.characteristic.choices and item.derived is not None else ()
+        return bool(columns) and all(column.name in self.values for column in columns)
 
 
 def characteristic(asked: str, items: Mapping[str, CompiledCharacteristic]) -> str:

@@ -174,7 +174,8 @@ class _Asked:
         behind_values = (name for candidate in self._counting() for name in self._missing(candidate))
         for name in (*behind_conditions, *behind_values):
             item = self.book.characteristics[name]
-            if item.characteristic.choices and name not in {*self.given.values, *self.not_known}:
+            is_open = item.characteristic.choices and name not in self.not_known
+            if is_open and self._is_missing(Column(name, at=item.characteristic.per)):
                 yield item
 
     def _with_each(self, fact: CompiledCharacteristic) -> Iterator[tuple[str, _Asked]]:
@@ -216,7 +217,7 @@ class _Asked:
     def _undecided(self, candidate: Candidate) -> Iterator[str]:
         """What decides whether a limit counts and is not known."""
         if candidate.when is not None and self._truth(candidate.when) != TRUE:
-            yield from (column.name for column in candidate.when.columns if column.name not in self.given.values)
+            yield from (column.name for column in candidate.when.columns if self._is_missing(column))
 
     def _amount(self, candidate: Candidate) -> float | None:
         """A limit in SI, where what is known decides it, however many stations there are."""

@@ -198,7 +198,7 @@ class _Page:
         """The cases that hold it, and where their figures come from."""
         cases = [case for pack in self.rulebook.packs for case in read_cases(pack, (self.rule.name,))]
         sources = list(dict.fromkeys(case.source for case in cases if case.source))
-        yield f"Held by {len(cases)} cases{':' if sources else '.'}"
+        yield f"Held by {len(cases)} case{'' if len(cases) == 1 else 's'}{':' if sources else '.'}"
         for source in sources[:MOST_SOURCES]:
             yield from self._folded(source)
         if len(sources) > MOST_SOURCES:

@@ -107,11 +107,12 @@ class _Said(NamedTuple):
     must_open: Truths
 
     def is_worse(self, now: _Said, musts_only: bool) -> Truths:
-        """Where that is worse than now."""
+        """Where that is worse than now; of what was undecided already, where its must is open too."""
+        opened = (self.codes >= now.codes) & self.must_open & ~now.must_open
         is_worse = self.codes > now.codes
         if musts_only:
-            return np.asarray(is_worse & ((self.codes == Verdict.OUTSIDE) | self.must_open & ~now.must_open))
-        return np.asarray(is_worse & np.isin(self.codes, _WORSE))
+            return np.asarray(opened | is_worse & (self.codes == Verdict.OUTSIDE))
+        return np.asarray(opened | is_worse & np.isin(self.codes, _WORSE))
 
 
 class _Moving:
@@ -128,7 +129,7 @@ class _Moving:
     ) -> None:
         self.report = report
         self.item = item
-        self.station = station
+        self.station = station if item.characteristic.per else None
         self.musts_only = musts_only
         self.index = 0 if station is None else station - 1
         count = report.context.block.layout.count(item.characteristic.per)
@@ -158,9 +159,10 @@ class _Moving:
         """How far the value may move one way, in SI."""
         last = self.item.low if way < 0 else self.item.high
         far = self._first_at_face_value(way, last)
-        good, bad = self.value, far
-        for share in np.arange(1, LOOKED_AT + 1) / LOOKED_AT:
-            there = self.value + (far - self.value) * float(share)
+        good, bad = self.value, last
+        # What is undecided already may get no worse at the first miss at face value, but further out.
+        places = np.concatenate([np.linspace(near, end, 1 + LOOKED_AT)[1:] for near, end in ((good, far), (far, last))])
+        for there in map(float, np.unique(places)[::way]):
             if self._worse(there):
                 bad = there
                 break

@@ -42,7 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return status
     except CheckerError as error:
         with suppress(OSError):  # nobody may be listening
-            _complain(error)
+            _complain(error, getattr(options, "failed", "nothing was done"))
     except RecursionError:
         print("the input is nested too deeply to be processed", file=sys.stderr)
     except KeyboardInterrupt:
@@ -101,9 +101,9 @@ def _make_streams_safe() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _complain(error: CheckerError) -> None:
+def _complain(error: CheckerError, failed: str) -> None:
     lines = [printable(str(problem)) for problem in error.problems]
     if not isinstance(error, OutputError):
-        lines.append(f"{len(lines)} problem{'s' if len(lines) > 1 else ''}; nothing was judged.")
+        lines.append(f"{len(lines)} problem{'s' if len(lines) > 1 else ''}; {failed}.")
     for line in lines:
         print(fitting(line, sys.stderr), file=sys.stderr)

@@ -90,6 +90,7 @@ def _parsers(
     for name, command in own.items():
         parsers[name] = _command_parser(commands, name, command.summary, command.ending)
         command.arguments(parsers[name])
+        parsers[name].set_defaults(failed=command.failed)
     for name, extra in added:
         parsers[name] = _command_parser(commands, name, extra.summary, None)
         if name in asked:

@@ -37,7 +37,7 @@ def run(options: Namespace) -> int:
     if options.output is None:
         raise UsageError(Problem("--output is a folder here", hint="as in --output judged"))
     folder = Path(options.output)
-    plan = plan_of(_asked(options), gather(without=options.without))
+    plan = plan_of(_asked(options), gather(without=options.without), options.base or "the record")
     with progress("looking through the tables") as step:
         sources = []
         for number, table in enumerate(options.tables, 1):
@@ -64,7 +64,10 @@ def run(options: Namespace) -> int:
 
 
 def _asked(options: Namespace) -> Asked:
-    record = f"record: 1\nassembly: table\napplication: {json.dumps(options.application or '')}\n"
+    if not (options.base or options.application):
+        hint = "give --application, or --record with a record of what is alike for all"
+        raise UsageError(Problem("nothing says what the assemblies will be used for", hint=hint))
+    record = f"record: 1\nassembly: table\napplication: {json.dumps(options.application)}\n"
     if options.base:
         try:
             record = read_bytes(Path(options.base)).decode("utf-8-sig")

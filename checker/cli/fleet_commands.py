@@ -102,5 +102,6 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
             "are not normally distributed.",
             "",
         ),
+        failed="nothing was worked out",
     ),
 }

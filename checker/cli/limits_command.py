@@ -17,7 +17,7 @@ from checker.given import Given, characteristic, read_given
 from checker.limits import RuleLimits, limits_of
 from checker.limits_page import limits_page
 from checker.limits_text import folded, limits_table
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
 from checker.packs.titles import Titles
@@ -142,7 +142,10 @@ def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: i
     book, rules = found.rulebook, found.rules
     titles = Titles(book.layered)
     told = ", ".join(
-        f"{titles.of(characteristic(name, book.characteristics))} {written}" for name, written in given.items()
+        f"{titles.of(name)} {_with_unit(written, book.characteristics[name])}"
+        for name, written in (
+            (characteristic(asked, book.characteristics), written) for asked, written in given.items()
+        )
     )
     if len(rules) == 1:
         return limits_page(book, rules[0], found.applications, found.given, told, width)
@@ -153,6 +156,12 @@ def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: i
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
     return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width, titles)}"
+
+
+def _with_unit(written: str, item: CompiledCharacteristic) -> str:
+    """What was given, a bare number with its usual unit."""
+    is_bare = written.strip()[-1:].isdigit() or written.strip().endswith(".")
+    return f"{written.strip()} {item.unit.name}".rstrip() if is_bare and item.unit is not None else written
 
 
 def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:

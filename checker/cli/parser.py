@@ -19,7 +19,7 @@ _REQUIRED = "the following arguments are required: "
 class OwnCommand(NamedTuple):
     """A command that comes with the checker: a sentence on it, its arguments, what a user would type, its statuses.
 
-    `notes` say what options cannot.
+    `notes` say what options cannot; `failed` says what did not happen where its input cannot be used.
     """
 
     summary: str
@@ -27,6 +27,7 @@ class OwnCommand(NamedTuple):
     examples: Sequence[str]
     statuses: str
     notes: Sequence[str] = ()
+    failed: str = "nothing was judged"
 
     @property
     def ending(self) -> str:

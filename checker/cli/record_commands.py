@@ -124,6 +124,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker new-record lathe.yaml --pack our_lathes",
         ),
         DONE,
+        failed="nothing was written",
     ),
     "check": OwnCommand(
         "judge a record",
@@ -156,6 +157,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker sheet v8.yaml --before heads-on --format csv",
         ),
         DONE,
+        failed="nothing was written",
     ),
     "measure": OwnCommand(
         "ask for the missing readings one after another, judging each as it is typed",
@@ -171,6 +173,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker room v8.yaml end_float@1 end_float@2 --musts",
         ),
         DONE,
+        failed="nothing was worked out",
     ),
     "hand-over": OwnCommand(
         "write what the customer gets with the assembly",
@@ -186,6 +189,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         _compare_builds,
         ("checker compare-builds spring.yaml autumn.yaml", "checker compare-builds v8.yaml"),
         DONE,
+        failed="nothing was compared",
     ),
     "demo": OwnCommand(
         "judge the record that comes with the checker",

@@ -41,8 +41,9 @@ def _told(options: Namespace, rulebook: Rulebook, result: Vetting) -> str:
 
 
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
-    overruled = f" ({result.overruled} more are overruled by amendments)" if result.overruled else ""
-    yield f"{rulebook}: {len(rulebook.rules)} rules, {result.cases} cases{overruled}"
+    more = "is" if result.overruled == 1 else "are"
+    overruled = f" ({result.overruled} more {more} overruled by amendments)" if result.overruled else ""
+    yield f"{rulebook}: {_number(len(rulebook.rules), 'rule')}, {_number(result.cases, 'case')}{overruled}"
     for effect in result.effects:
         yield f"  {effect.pack} changes in {effect.rule}:"
         yield from (f"    {line}" for line in effect.lines)
@@ -55,7 +56,13 @@ def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
     if result.is_sound:
         yield "Every case comes out as stated, and every limit is guarded by one."
     else:
-        yield f"{len(result.failures)} cases fail; {len(result.unguarded)} changes go unnoticed."
+        failing = "case fails" if len(result.failures) == 1 else "cases fail"
+        unnoticed = "change goes" if len(result.unguarded) == 1 else "changes go"
+        yield f"{len(result.failures)} {failing}; {len(result.unguarded)} {unnoticed} unnoticed."
+
+
+def _number(count: int, thing: str) -> str:
+    return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def _as_json(rulebook: Rulebook, result: Vetting) -> str:

@@ -90,7 +90,8 @@ def seen_over(plan: Plan, parts: Sequence[Part], rules: Sequence[str]) -> Iterat
                 found[name] = found[name].plus(seen) if name in found else seen
         yield found
     if not found:
-        raise UsageError(Problem(f"no value of {', '.join(rules)} was judged", hint="choices and yes or no have none"))
+        titles = ", ".join(plan.rulebook.rules[name].rule.title for name in rules)
+        raise UsageError(Problem(f"no value was judged of: {titles}", hint="choices and yes or no have none"))
 
 
 def capabilities(name: str, seen: OfRule, kind: str, by_station: bool) -> list[Capability]:

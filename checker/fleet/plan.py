@@ -74,9 +74,12 @@ class Plan(NamedTuple):
         )
 
 
-def plan_of(asked: Asked, plugins: Plugins) -> Plan:
-    """What is asked, ready; raises InputError, PackError and UsageError as a check does."""
-    record = record_from_text(asked.record, "the record")
+def plan_of(asked: Asked, plugins: Plugins, source: str = "the record") -> Plan:
+    """What is asked, ready; `source` is what messages call the record.
+
+    Raises InputError, PackError and UsageError as a check does.
+    """
+    record = record_from_text(asked.record, source)
     rulebook = rulebook_for(record, *asked.pack, plugins=plugins)
     decision = None
     if asked.decision is not None:

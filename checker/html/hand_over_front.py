@@ -49,7 +49,7 @@ def _identity(report: Report) -> Markup:
     ]
     return element(
         "dl",
-        [element("div", element("dt", name), element("dd", value or "\u00a0")) for name, value in rows],
+        [element("div", element("dt", name), element("dd", value)) for name, value in rows],
         class_="identity",
     )
 

@@ -87,6 +87,10 @@ class Doubts:
             self._each_apart = apart_of(self.block, causes, decision, rows=1)
         return self._each_apart
 
+    def bears_on(self, column: Column, decision: Decision) -> bool:
+        """Whether a column comes out otherwise for readings that may just as well be, as far as doubt counts at all."""
+        return decision.guard() > 0 and not self._apart(decision).fetch(column).is_exact.all()
+
     def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
         """The doubt about margins, measured on all rows, as if nothing depended on conditions."""
         rows = sorted(self._rows(inputs))

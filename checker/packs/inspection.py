@@ -23,7 +23,7 @@ class LeftOut(NamedTuple):
     because: str
 
     def __str__(self) -> str:
-        return f"left out by pack {self.pack}: {self.because}"
+        return f"left out by pack {self.pack}: {self.because.removesuffix('.')}"
 
 
 class Plan(NamedTuple):

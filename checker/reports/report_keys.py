@@ -207,7 +207,7 @@ class ReportKeys(NamedTuple):
     derived_facts: Annotated[
         Mapping[str, str],
         Form({"minProperties": 0}),
-        Key("The facts that follow from readings, such as a class, by name; one that is stated counts."),
+        Key("The facts that follow from readings, such as a class, by name, none in doubt; one that is stated counts."),
     ]
     before: Annotated[TextOrNone, Key("The milestone about to be passed; null when all were judged.")]
     milestones: Annotated[Listed[MilestoneKeys], Key("The milestones of a build, in order.")]

@@ -97,9 +97,11 @@ def _quiet(report: Report, told: Overview, look: Look) -> Iterator[str]:
     for system, titles in told.not_asked:
         yield from look.labelled("not asked", f"{system}: {'; '.join(titles)}")
     if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
-        yield from look.labelled("not applicable", f"{idle} rules; --format json says of each why")
-    if report.later:
-        yield from look.labelled("not yet due", f"{len(report.later)} rules of later milestones")
+        yield from look.labelled(
+            "not applicable", f"{idle} rule{'s' if idle > 1 else ''}; --format json says of each why"
+        )
+    if later := len(report.later):
+        yield from look.labelled("not yet due", f"{later} rule{'s' if later > 1 else ''} of later milestones")
 
 
 def _besides(report: Report) -> Iterator[str]:

@@ -173,3 +173,24 @@ def test_completion_says_what_it_needs(capsys: pytest.CaptureFixture[str], monke
         main(["--completion", "bash"])
     assert ended.value.code == 2
     assert "assembly-checker[completion]" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("line", "last"),
+    [
+        ("check missing.yaml", "1 problem; nothing was judged."),
+        ("new-record kept.yaml --for street", "1 problem; nothing was written."),
+        ("new-pack mine --amends nosuch", "1 problem; nothing was written."),
+        ("test-pack missing", "1 problem; nothing was tested."),
+        ("compare-packs missing four-stroke", "1 problem; nothing was compared."),
+        ("limits zzz", "1 problem; nothing was looked up."),
+        ("packs missing", "1 problem; nothing was listed."),
+    ],
+)
+def test_a_command_that_cannot_run_says_what_was_not_done(
+    line: str, last: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("kept.yaml").write_text("record: 1\n", "utf-8")
+    assert main(shlex.split(line)) == 2
+    assert capsys.readouterr().err.splitlines()[-1] == last

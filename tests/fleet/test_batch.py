@@ -260,6 +260,15 @@ def test_what_cannot_be_judged_is_told(
     assert re.search(words, told), told
 
 
+def test_a_use_is_asked_for_where_none_is_given(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.csv").write_text("serial,pin@1\nA,20\n", "utf-8")
+    assert batch(tmp_path / "a.csv", "--output", tmp_path / "out") == 2
+    assert "nothing says what the assemblies will be used for (give --application" in capsys.readouterr().err
+    (tmp_path / "shop.yaml").write_text("record: 1\nassembly: B\n", "utf-8")
+    assert batch(tmp_path / "a.csv", "--record", tmp_path / "shop.yaml", "--output", tmp_path / "out") == 2
+    assert "shop.yaml:1:1: 'application' is missing" in capsys.readouterr().err
+
+
 def test_a_table_that_breaks_off_is_told_and_what_was_judged_stays(
     tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -224,6 +224,16 @@ def test_in_words_and_as_a_page(
     assert text.count('role="img"') == 2 and "End gap: 400 values" in text and "<script" not in text
 
 
+def test_a_rule_of_which_nothing_was_judged_is_called_by_its_title(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = {name: values for name, values in bushes(30).items() if name != "end_gap"}
+    path = write_table(tmp_path / "all.parquet", table)
+    batch(path, *shop(tmp_path), "--assembly", "serial", "--output", tmp_path / "out")
+    assert main(["capability", str(tmp_path / "out"), "end", "gap"]) == 2
+    assert "no value was judged of: End gap (" in capsys.readouterr().err
+
+
 def test_tables_that_are_not_as_they_were_are_refused(
     tmp_path: Path, table: dict[str, list[Any]], capsys: pytest.CaptureFixture[str]
 ) -> None:

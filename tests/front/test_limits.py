@@ -211,7 +211,7 @@ def test_the_answer_fits_on_one_screen(monkeypatch: pytest.MonkeyPatch, capsys: 
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) <= 25
     assert max(map(len, lines)) <= 80
-    assert lines[0].startswith("12 rules of four-stroke 1.0.0, nitrous 1.0.0; for Drag; cylinder bore 4.060,")
+    assert lines[0].startswith("12 rules of four-stroke 1.0.0, nitrous 1.0.0; for Drag; cylinder bore 4.060 in,")
     top = next(line for line in lines if line.startswith("Top ring end gap "))
     assert " ".join(top.split()) == "Top ring end gap 0.0244 in min 0.0264 to 0.0334 in trade press"
 
@@ -245,7 +245,7 @@ def test_many_rules_without_a_use_are_listed_by_name(capsys: pytest.CaptureFixtu
 
 def test_one_rule_without_a_use_shows_all_uses_side_by_side(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["limits", "top-ring-gap", "--at", "cylinder_bore=4", "--at", "piston_alloy=4032"]) == 0
-    told = section(capsys.readouterr().out, "Limits for cylinder bore 4, piston alloy 4032")
+    told = section(capsys.readouterr().out, "Limits for cylinder bore 4 in, piston alloy 4032")
     assert told[told.index("Drag") + 2].startswith("required    at least 0.0160 in")
 
 
@@ -253,7 +253,7 @@ def test_a_pack_on_top_of_the_uses_counts_where_it_is_asked_for(capsys: pytest.C
     asked = ["limits", "top-ring-gap", "--at", "cylinder_bore=4", "--at", "piston_alloy=4032", "--for", "drag"]
     assert main([*asked, "--pack", "nitrous", "--at", "nitrous_class=race"]) == 0
     page = capsys.readouterr().out
-    told = section(page, "Limits for cylinder bore 4, piston alloy 4032")
+    told = section(page, "Limits for cylinder bore 4 in, piston alloy 4032")
     assert told[told.index("Drag") + 2].startswith("required    at least 0.0240 in")
     assert "larger of 0.0060 x cylinder bore and the limit that counts without it" in " ".join(page.split())
     assert main(["limits", "gasket-kind-for-nitrous"]) == 0

@@ -43,6 +43,17 @@ def test_what_it_was_measured_with_takes_its_part_of_the_room() -> None:
     assert room.down.verdict is room.up.verdict is Verdict.UNDECIDED
 
 
+def test_where_advice_is_undecided_already_the_must_stops_it() -> None:
+    """0.062 mm is within 0.004 mm of what is advised; the must is guarded as above."""
+    room = GEARS.room(train(backlash={"with": "micrometer", "values": [0.062, 0.08]}), "backlash", 1, on=DAY)
+    assert (room.down.value, room.up.value) == (pytest.approx(0.044, abs=1e-5), pytest.approx(0.156, abs=1e-5))
+
+
+def test_what_there_is_once_may_be_called_the_first() -> None:
+    record = checker.record_from({"assembly": "R", **TRAIN, "readings": {"joint_gap": "0.1 mm"}})
+    assert GEARS.room(record, "joint_gap", 1, on=DAY) == GEARS.room(record, "joint_gap", None, on=DAY)
+
+
 def test_a_value_that_bears_on_others_stops_at_the_first_of_them() -> None:
     """A press of 5 um at least, on a shaft of 50 mm at most 45 um (shafts.yaml: 40 and 30/60 of the 10 above)."""
     room = GEARS.room(train(shaft_diameter=[50.0, 50.0], gear_bore=[49.97] * 4), "gear_bore", 2, on=DAY)

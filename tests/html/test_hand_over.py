@@ -33,6 +33,12 @@ def test_a_reading_that_cannot_be_is_named_and_not_passed_on_as_measured(tmp_pat
     assert re.search(r"not measured Stones alike; Gap of the stones \(stone 5\)|not measured .*Gap of the stones", text)
 
 
+def test_who_built_it_and_its_number_are_left_blank_where_nobody_states_them(tmp_path: Path) -> None:
+    page = write_hand_over(mill_report(tmp_path))
+    assert "<dt>Serial number</dt><dd></dd>" in page
+    assert "xa0" not in page
+
+
 def test_it_says_who_accepted_what_and_why(tmp_path: Path) -> None:
     text = text_of(write_hand_over(mill_report(tmp_path)))
     accepted = "Gap of the stones stone 6 0.70 mm accepted by The miller on 2026-05-03: It is the spare."

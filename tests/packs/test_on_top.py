@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from pack_tools import gear_record, gear_rulebook, write_pack
 
-from checker import Finding, Rulebook, Verdict
+from checker import Decision, Finding, Rulebook, Verdict
 from checker.errors import PackError
 from checker.reports.json_report import report_data
 from checker.reports.text import write_text
@@ -71,6 +71,13 @@ def test_the_stricter_of_the_limit_and_that_below_counts_for_each_use(shocks: Pa
     assert limits(book, "general", shock_class="light")[MUST_LOW] == pytest.approx(0.02 * MODULE)
 
 
+@pytest.mark.parametrize(("torque", "least"), [("60 N.m", 0.025), ("40 N.m", 0.02)])
+def test_a_class_that_follows_from_what_is_given_is_not_asked_for(shocks: Path, torque: str, least: float) -> None:
+    book = gear_rulebook(shocks)
+    assert limits(book, "general", shock_torque=torque)[MUST_LOW] == pytest.approx(least * MODULE)
+    assert limits(book, "general", shock_torque=torque, shock_class="hard")[MUST_LOW] == pytest.approx(0.025 * MODULE)
+
+
 @pytest.mark.parametrize(("use", "below"), [("general", 0.03), ("precise", 0.03), ("heavy", 0.04)])
 def test_an_amount_is_added_to_what_each_use_asks(shocks: Path, use: str, below: float) -> None:
     found = limits(gear_rulebook(shocks), use, shock_class="hard")[SHOULD_LOW]
@@ -84,6 +91,27 @@ def test_the_class_follows_from_what_was_measured_and_is_told(shocks: Path) -> N
     assert ", judged for General duty; class of the shocks: hard\n" in write_text(report)
     assert mesh(book, "0.045 mm", "  shock_torque: 60 N.m\n").verdict is Verdict.OUTSIDE
     assert mesh(book, "0.045 mm", "  shock_torque: 40 N.m\n").verdict is Verdict.ADVISORY
+
+
+@pytest.mark.parametrize(
+    ("torque", "told"),
+    [
+        ("50 N.m +- 5 N.m", " in doubt"),
+        ("52 N.m +- 1 N.m", ": hard"),
+        ("46 to 53 N.m", " in doubt"),
+        ("50 N.m", ": light"),
+    ],
+)
+def test_a_class_is_told_as_certain_only_where_it_is(shocks: Path, torque: str, told: str) -> None:
+    report = gear_rulebook(shocks).check(gear_record(f"  shock_torque: {torque}\n"))
+    assert write_text(report).splitlines()[0].endswith(f"; class of the shocks{told}")
+    assert ("shock_class" in report_data(report)["derived_facts"]) is (told != " in doubt")
+
+
+def test_where_readings_count_at_face_value_so_does_the_class(shocks: Path) -> None:
+    record = gear_record("  shock_torque: 50 N.m +- 5 N.m\n")
+    report = gear_rulebook(shocks).check(record, decision=Decision("simple"))
+    assert report_data(report)["derived_facts"] == {"shock_class": "light"}
 
 
 def test_where_the_class_is_not_known_each_is_tried_and_what_it_follows_from_is_asked_for(shocks: Path) -> None:

@@ -43,7 +43,7 @@ OF_A_MACHINE = (
     r"\.ci/run",
 )
 """What sets a machine up or runs the tests; the README's two commands are run by .ci/run."""
-NOTHING_JUDGED = "nothing was judged"
+REFUSED = "; nothing was "
 
 
 class Block(NamedTuple):
@@ -96,7 +96,7 @@ def test_a_document_works_as_written(document: Path, tmp_path: Path, monkeypatch
         if block.kind in FILES:
             write(block, written)
         elif block.kind == "sh":
-            output = "".join(run_line(line, NOTHING_JUDGED in following) for line in commands(block.content)) or output
+            output = "".join(run_line(line, REFUSED in following) for line in commands(block.content)) or output
         elif block.kind == "python":
             output = printed(lambda code=block.content: exec(compile(code, title(document), "exec"), names))  # noqa: S102
         elif block.kind == "text":

@@ -206,11 +206,12 @@ def test_a_control_plan_asks_for_its_rules_and_no_others(book: Rulebook, tmp_pat
 
 
 def test_a_must_left_out_is_listed_with_reason_and_pack_in_every_form(book: Rulebook, tmp_path: Path) -> None:
-    ours = shop(book, tmp_path / "shop", "{leaves_out: {width: the jig sets it}}")
+    ours = shop(book, tmp_path / "shop", "{leaves_out: {width: the jig sets it.}}")
     report = judged(ours, {name: value for name, value in COMPLETE.items() if name != "width"})
     assert report.status == 0
     for write in (write_text, write_json, write_csv, write_junit, write_markdown, write_html, write_hand_over):
         assert "the jig sets it" in write(report)
+    assert "the jig sets it: " in write_text(report)  # a reason may end with a full stop
 
 
 NAMES = ("crank", "width", "depth", "line", "rarity", "room")

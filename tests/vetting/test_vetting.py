@@ -236,7 +236,9 @@ def test_a_rule_for_the_uses_of_its_own_pack_need_not_speak_of_others(tmp_path: 
 def test_the_command_writes_text_and_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE)
     assert main(["test-pack", str(GEAR_TRAIN), str(folder)]) == 1
-    assert "shop/pack.yaml:14: key-width: has no case at all" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "shop/pack.yaml:14: key-width: has no case at all" in told
+    assert told.endswith("0 cases fail; 1 change goes unnoticed.\n")
     assert main(["test-pack", str(GEAR_TRAIN), str(folder), "--format", "json"]) == 1
     data = json.loads(capsys.readouterr().out)
     assert data["is_sound"] is False
