@@ -199,8 +199,8 @@ class Rulebook:
         if application not in self.layered.applications:
             known = ", ".join(self.applications)
             hint = nearest(application, self.applications) or f"known: {known}"
-            if application in (pack.name for pack in self.packs):
-                hint = f"that is a rule pack, and goes with any application of {known}"
+            if application in (*self.plugins.rule_packs, *(pack.name for pack in self.packs)):
+                hint = f"that is a rule pack: name it with --pack, or in the record, and with it one of {known}"
             raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
         return self.layered.chains[application]
 

@@ -115,6 +115,8 @@ def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] 
             yield Use(report.application, named[report.application].title, report)
     for name in sorted(set(only) - seen):
         hint = nearest(name, seen) or f"known: {', '.join(sorted(seen))}"
+        if name in plugins.rule_packs:
+            hint = f"that is a rule pack: name it with --pack, and with it one of {', '.join(sorted(seen))}"
         raise UsageError(Problem(f"no use is called {name!r}", hint=hint))
 
 

@@ -17,13 +17,13 @@ from checker.cli.output import put, save
 from checker.cli.progress import progress
 from checker.cli.terminal import fitting
 from checker.documents.document import read_bytes
-from checker.errors import InputError, Problem, UsageError
+from checker.errors import CheckerError, InputError, Problem, UsageError
 from checker.plugins import gather
 
 try:
     from checker.fleet.parts import Part, parts_of
     from checker.fleet.plan import ROWS, Asked, Plan, head_for, plan_of
-    from checker.fleet.run import Totals, complete, finished, head_of, judge_part, prepared
+    from checker.fleet.run import Totals, complete, finished, forget, head_of, judge_part, prepared
     from checker.fleet.sources import open_source
     from checker.fleet.summary import status_of, summary_data, write_set_aside, write_summary
 except ImportError as error:
@@ -50,10 +50,14 @@ def run(options: Namespace) -> int:
     prepared(folder, head, options.start_over)
     totals, waiting = finished(parts, folder)
     rows = sum(source.rows for source in sources)
-    with progress("judging", patience=0.0) as step:
-        for done in _judged(plan, waiting, folder.resolve(), options):
-            totals = totals.plus(done)
-            step(f"{totals.read:,} of {rows:,} rows")
+    try:
+        with progress("judging", patience=0.0) as step:
+            for done in _judged(plan, waiting, folder.resolve(), options):
+                totals = totals.plus(done)
+                step(f"{totals.read:,} of {rows:,} rows")
+    except CheckerError:
+        forget(folder)  # a mistyped column: the command put right is no other run
+        raise
     complete(rows, totals)
     told = write_summary(totals, head, folder)
     write_set_aside(folder)

@@ -133,6 +133,14 @@ def prepared(output: str | Path, head: Mapping[str, Any], start_over: bool = Fal
     return folder
 
 
+def forget(folder: Path) -> None:
+    """Let another run be asked for in its place where no part of this one was judged."""
+    if not any((folder / PARTS).iterdir()):
+        (folder / HEAD).unlink(missing_ok=True)
+        for name in (*TABLES, PARTS):
+            shutil.rmtree(folder / name, ignore_errors=True)
+
+
 def head_of(folder: Path) -> Mapping[str, Any] | None:
     """What a run was asked, if the folder holds one; raises InputError where that cannot be read."""
     path = folder / HEAD

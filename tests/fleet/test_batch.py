@@ -260,6 +260,13 @@ def test_what_cannot_be_judged_is_told(
     assert re.search(words, told), told
 
 
+def test_a_command_put_right_is_no_other_run(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path = write_table(tmp_path / "all.csv", {"serial": ["A"], "gap": [0.3]})
+    assert batch(path, *options, "--output", tmp_path / "out", "--column", "gpa=end_gap") == 2
+    assert batch(path, *options, "--output", tmp_path / "out", "--column", "gap=end_gap") in (0, 3)
+    assert len(read(tmp_path / "out", "counts")) == 1
+
+
 def test_a_use_is_asked_for_where_none_is_given(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "a.csv").write_text("serial,pin@1\nA,20\n", "utf-8")
     assert batch(tmp_path / "a.csv", "--output", tmp_path / "out") == 2
