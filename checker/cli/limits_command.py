@@ -59,10 +59,10 @@ def run(options: Namespace) -> int:
     return 0
 
 
-def _cautions(found: _Found) -> Sequence[str]:
+def _cautions(answer: _Found) -> Sequence[str]:
     """What can hurt: all of it below one rule, the first alone below a table, which is to fit on one screen."""
-    every = found.rulebook.layered.cautions
-    return every if len(found.rules) == 1 else every[:1]
+    every = answer.rulebook.layered.cautions
+    return every if len(answer.rules) == 1 else every[:1]
 
 
 def _with_a_use(options: Namespace, packs: Mapping[str, Pack], plugins: Plugins) -> Namespace:
@@ -113,10 +113,15 @@ def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple
 
 
 def _hits(book: Rulebook, options: Namespace) -> Iterator[CompiledRule]:
-    """The rules that the words find; of a pack on top that nobody asked for only its own."""
-    *_, top = book.packs
+    """The rules that the words find; of a pack that nobody asked for and that stands on another only its own.
+
+    Its own are those that it states or changes.
+    """
+    *below, top = book.packs
+    is_asked_for = options.pack or options.use or not (below and (top.amends or top.retires or not top.applications))
     for rule in find_rules(options.words, book.rules, book.layered.characteristics):
-        if options.pack or top.applications or rule.rule.origin.pack == top.name:
+        changed = (rule.rule.origin, *(amendment.origin for amendment in rule.rule.amended))
+        if is_asked_for or any(origin.pack == top.name for origin in changed):
             yield rule
 
 
@@ -137,9 +142,9 @@ def _found(
     return found
 
 
-def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: int) -> str:
+def _shown(answer: _Found, options: Namespace, given: Mapping[str, str], width: int) -> str:
     """One rule as a page, several as a table; of many without a use only the names."""
-    book, rules = found.rulebook, found.rules
+    book, rules = answer.rulebook, answer.rules
     titles = Titles(book.layered)
     told = ", ".join(
         f"{titles.of(name)} {_with_unit(written, book.characteristics[name])}"
@@ -148,14 +153,14 @@ def _shown(found: _Found, options: Namespace, given: Mapping[str, str], width: i
         )
     )
     if len(rules) == 1:
-        return limits_page(book, rules[0], found.applications, found.given, told, width)
+        return limits_page(book, rules[0], answer.applications, answer.given, told, width)
     uses = f"for {titles.use(options.use)}" if options.use else ""
     heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
     if options.use is None and len(rules) > MOST_BY_USE:
         names = "".join(f"{line}\n" for rule in rules for line in folded(rule.rule.title, 2, 4, width))
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
-    return f"{heading}\n\n{limits_table(list(map(found.limits, rules)), width, titles)}"
+    return f"{heading}\n\n{limits_table(list(map(answer.limits, rules)), width, titles)}"
 
 
 def _with_unit(written: str, item: CompiledCharacteristic) -> str:
@@ -164,7 +169,7 @@ def _with_unit(written: str, item: CompiledCharacteristic) -> str:
     return f"{written.strip()} {item.unit.name}".rstrip() if is_bare and item.unit is not None else written
 
 
-def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
+def _data(answers: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
     """The same for programs: the keys are those of RuleLimits, LimitVariant and RuleLimit."""
     return {
         "given": given,
@@ -174,7 +179,7 @@ def _data(found: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
                 "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
                 "cautions": list(one.rulebook.layered.cautions),
             }
-            for one in found
+            for one in answers
         ],
     }
 

@@ -148,15 +148,17 @@ def _lacking(packs: Mapping[str, Pack], base: str) -> str:
 
 
 def families(packs: Mapping[str, Pack]) -> Iterator[tuple[str, ...]]:
-    """Each pack that stands alone, with all that build on it; two families need not agree on any name.
+    """Each pack that stands alone, with all that only add to it; two families need not agree on any name.
 
-    A pack without a use of its own goes on top of those of others only where it is asked for: it stands for itself.
+    A pack that changes rules of others, or has no use of its own, stands for itself: two of them may change one limit,
+    and what one changes is none of those who did not ask for it.
     """
     for name, pack in packs.items():
         if not foundations(pack, packs):
             above = [other for other in packs.values() if name in foundations(other, packs)]
-            yield (name, *(other.name for other in above if other.applications))
-            yield from ((other.name,) for other in above if not other.applications)
+            adding = [other.name for other in above if other.applications and not (other.amends or other.retires)]
+            yield (name, *adding)
+            yield from ((other.name,) for other in above if other.name not in adding)
 
 
 def _one_of_each(things: Iterable[_Named], problems: list[Problem]) -> dict[str, Any]:

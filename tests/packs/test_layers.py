@@ -19,7 +19,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_record, gear_rulebook, plugins_with, write_pack
 
+from checker.cli import main
 from checker.errors import PackError
+from checker.packs.layers import families
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.rulebook import Rulebook, load_rulebook
@@ -283,6 +285,31 @@ def test_packs_that_do_not_know_each_other_cannot_change_one_limit(tmp_path: Pat
         (problem,) = caught.value.problems
         assert "general must high is changed here and by left 1.0.0, left/pack.yaml:8" in problem.message
         assert problem.place and problem.place.file == "right/pack.yaml"
+
+
+def test_the_limits_of_packs_that_do_not_agree_are_shown_one_after_the_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Both may be installed; each is shown with what it changes alone, and the pack below as it is."""
+    uses = "applications: {{{0}: {{title: For {0}, like: general}}}}\n"
+    folders = {
+        "gear-train": GEAR_TRAIN,
+        "left": pack(tmp_path, "left", 'gear-train: ">=1"', LOOSER + uses.format("left-hand")),
+        "right": pack(
+            tmp_path, "right", 'gear-train: ">=1"', LOOSER.replace("0.09", "0.10") + uses.format("right-hand")
+        ),
+        "more": pack(tmp_path, "more", 'gear-train: ">=1"', uses.format("more-of-it")),
+    }
+    packs = {name: read_pack(folder) for name, folder in folders.items()}
+    assert list(families(packs)) == [("gear-train", "more"), ("left",), ("right",)]
+    installed = plugins_with()._replace(rule_packs=folders)
+    monkeypatch.setattr("checker.cli.limits_command.gather", lambda **_: installed)
+    assert main(["limits", "backlash"]) == 0
+    told = capsys.readouterr().out
+    assert "amended by left" in told and "amended by right" in told
+    assert "For more-of-it" in told
+    assert main(["limits", "shaft", "clearance"]) == 0
+    assert "left" not in capsys.readouterr().out
 
 
 def test_an_amendment_of_a_rule_that_an_unrelated_pack_retires_names_both(tmp_path: Path) -> None:
