@@ -133,7 +133,10 @@ def _reported(
         context = _context(book, found, chain, asked.decision, plan, alone)
         doubts, judged = _judged(book, context, found, due, alone, _Kept.of(since, asked, found))
     stopped = FrozenMapping(_stopped(context, judged, faults))
-    judged = tuple(_left_undecided(book, one, faults) if one.rule.name in stopped else one for one in judged)
+    judged = tuple(
+        _left_undecided(book, judged_rule, faults) if judged_rule.rule.name in stopped else judged_rule
+        for judged_rule in judged
+    )
     face_value = _face_value(context, found, judged)
     context = _with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=_beside(judged)
@@ -222,7 +225,7 @@ def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
 
 def _context(
     book: Book,
-    found: Evidence,
+    evidence: Evidence,
     chain: tuple[str, ...],
     decision: Decision,
     plan: Plan,
@@ -234,21 +237,21 @@ def _context(
         return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
 
     return Context(
-        block=found.block,
+        block=evidence.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
         chain=chain,
         application_title=book.layered.applications[chain[0]].title,
-        units=FrozenMapping({kind: UNITS[name].name for kind, name in found.record.units.items()}),
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in evidence.record.units.items()}),
         decision=decision,
-        sheets=sheets_at_hand(found.part_sheets, book.layered),
-        written=_written(found),
-        refused=FrozenMapping(_refused(found)),
-        concessions=found.concessions,
-        past=found.past,
+        sheets=sheets_at_hand(evidence.part_sheets, book.layered),
+        written=_written(evidence),
+        refused=FrozenMapping(_refused(evidence)),
+        concessions=evidence.concessions,
+        past=evidence.past,
         inputs=inputs,
         plan=plan,
-        seen=found.seen,
+        seen=evidence.seen,
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )
@@ -316,19 +319,19 @@ class _Kept(NamedTuple):
     plan: Plan = EVERYTHING
 
     @staticmethod
-    def of(since: Report | None, asked: Question, found: Evidence) -> _Kept:
+    def of(since: Report | None, asked: Question, evidence: Evidence) -> _Kept:
         """Nothing where it was another question, or asked of a record that differs in more than its readings."""
         if since is None or since.context.stopped:
             return _NOTHING_KEPT
-        record, old = found.record, since.context
+        record, old = evidence.record, since.context
         before = asked._replace(before=since.before, decision=old.decision, day=since.on)
         alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
-        if before != asked or alike != record or old.block.layout != found.layout:
+        if before != asked or alike != record or old.block.layout != evidence.layout:
             return _NOTHING_KEPT
         # Which sheet is suspect may follow from readings that a rule does not rest on.
-        if _suspicions(old.sheets.by_name) != _suspicions(found.part_sheets):
+        if _suspicions(old.sheets.by_name) != _suspicions(evidence.part_sheets):
             return _NOTHING_KEPT
-        one, other = (_by_characteristic(readings) for readings in (since.readings, found.readings))
+        one, other = (_by_characteristic(readings) for readings in (since.readings, evidence.readings))
         changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
         judged = {judged.rule.name: judged for judged in since.judged}
         return _Kept(judged, since.computed, changed, old.chain, old.plan)
@@ -362,7 +365,7 @@ def _by_characteristic(readings: Iterable[Reading]) -> Mapping[str, list[Reading
 def _judged(
     book: Book,
     context: Context,
-    found: Evidence,
+    evidence: Evidence,
     due: frozenset[str],
     alone: Mapping[str, CompiledRule],
     kept: _Kept,
@@ -382,12 +385,14 @@ def _judged(
         return is_same and kept.changed.isdisjoint(behind_it(name))
 
     resting = book.resting(context.chain, due)
-    involved = {name for written in (*found.columns.gathered, *found.set_aside) for name in resting.get(written, ())}
+    involved = {
+        name for written in (*evidence.columns.gathered, *evidence.set_aside) for name in resting.get(written, ())
+    }
     involved |= alone.keys()
     stays = {name: kept.judged[name] for name in every if name in involved and stay(name)}
     names = [name for name in every if name not in stays]
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
-    doubts = Doubts(found.block, found.columns, inputs, context.decision.needs_instruments)
+    doubts = Doubts(evidence.block, evidence.columns, inputs, context.decision.needs_instruments)
 
     involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
@@ -398,38 +403,38 @@ def _judged(
         is_missing = _is_missing_for_certain(asked.rule, measures)
         doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
         seen.append(Seen(asked.rule, measures, doubt))
-    judged = {one.rule.name: one for one in judge_together(seen, context.decision)}
-    for name in [name for name, one in judged.items() if (one.codes == Verdict.NOT_MEASURED).any()]:
+    judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
+    for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(rule_of(name), context)
         one = Open(judged[name], asked, _again(asked))
-        one = one._replace(judged=judged_under_choices(one, found, context.decision))
-        judged[name] = held_open(judged_either_way(one, found, context.decision), one.asked.part)
+        one = one._replace(judged=judged_under_choices(one, evidence, context.decision))
+        judged[name] = held_open(judged_either_way(one, evidence, context.decision), one.asked.part)
     rested_on = frozenset[str]().union(*map(behind_it, stays))
     for item in (book.characteristics[name] for name in kept.computed & rested_on):
         doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
-        seen=found.seen,
-        past=found.past,
+        seen=evidence.seen,
+        past=evidence.past,
         inputs=lambda name: context.inputs(name, context.chain),
-        doubtful=frozenset(found.set_aside) | doubts.block.impossible(),
+        doubtful=frozenset(evidence.set_aside) | doubts.block.impossible(),
     )
-    made = {name: inspector.inspected(one) for name, one in judged.items()}
-    made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, found, context)
+    made = {name: inspector.inspected(judged_rule) for name, judged_rule in judged.items()}
+    made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, evidence, context)
     return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
 
 
 def _inspected_unmeasured(
-    book: Book, names: Sequence[str], inspector: Inspector, found: Evidence, context: Context
+    book: Book, names: Sequence[str], inspector: Inspector, evidence: Evidence, context: Context
 ) -> Mapping[str, Judged]:
     """The same for rules on which nothing bears; where nothing bears on the asking either, it is known already."""
-    unmeasured = book.unmeasured(context.chain, found.layout).judged(names)
-    known = book.unasked(context.chain, found.layout, context.plan)
-    blank = inspector._replace(block=book.blank(found.layout), seen=(), doubtful=frozenset())
+    unmeasured = book.unmeasured(context.chain, evidence.layout).judged(names)
+    known = book.unasked(context.chain, evidence.layout, context.plan)
+    blank = inspector._replace(block=book.blank(evidence.layout), seen=(), doubtful=frozenset())
     known.update((name, blank.inspected(unmeasured[name])) for name in names if name not in known)
-    written = {*found.columns.gathered, *found.set_aside}
-    by_eye = {one.rule.name for one in found.seen}
+    written = {*evidence.columns.gathered, *evidence.set_aside}
+    by_eye = {inspection.rule.name for inspection in evidence.seen}
     anew = [name for name in names if name in by_eye or not book.asking(name).names.isdisjoint(written)]
     return {name: known[name] for name in names} | {name: inspector.inspected(unmeasured[name]) for name in anew}
 
@@ -446,7 +451,7 @@ def _again(asked: Asked) -> Callable[[Block], Measures]:
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
-    for name in (one.rule.name for one in judged if faults):
+    for name in (judged_rule.rule.name for judged_rule in judged if faults):
         failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
         if failed:
             yield name, "; ".join(failed)
@@ -462,7 +467,7 @@ def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Ju
 def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
-    inputs = (context.inputs(one.rule.name, context.chain) for one in judged if book.plugins.functions)
+    inputs = (context.inputs(judged_rule.rule.name, context.chain) for judged_rule in judged if book.plugins.functions)
     named = {name for one in inputs for name in one.named}
     forms = [name for pack in book.layered.packs for name in pack.written_forms]
     used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
@@ -476,13 +481,13 @@ def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterato
             yield retired
 
 
-def _face_value(context: Context, found: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+def _face_value(context: Context, evidence: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
     chain = context.chain
 
     def measured(rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, chain, context.part_limit(rule))
 
-    return FaceValue(found.block, found.usual, judged, lambda name: context.inputs(name, chain), measured)
+    return FaceValue(evidence.block, evidence.usual, judged, lambda name: context.inputs(name, chain), measured)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:
@@ -490,17 +495,17 @@ def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:
     return rule.when is None and rule.unless is None and bool(np.isnan(measures.value[0]).all())
 
 
-def _written(found: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
+def _written(evidence: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
     """The readings that count, by characteristic and station."""
     by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
-    for reading in found.readings:
+    for reading in evidence.readings:
         if not reading.set_aside:
             by_place[reading.characteristic, reading.station].append(reading)
     return FrozenMapping({place: tuple(readings) for place, readings in by_place.items()})
 
 
-def _refused(found: Evidence) -> Iterator[tuple[tuple[str, int], str]]:
+def _refused(evidence: Evidence) -> Iterator[tuple[tuple[str, int], str]]:
     """Why what was written for a station does not count as measured."""
-    for reading in found.readings:
+    for reading in evidence.readings:
         if reading.set_aside:
             yield (reading.characteristic, reading.station), f"written {reading.written}, {reading.set_aside}"

@@ -31,9 +31,9 @@ class _Row(NamedTuple):
     basis: str = ""
 
 
-def limits_table(found: Sequence[Sequence[RuleLimits]], width: int, titles: Titles) -> str:
+def limits_table(limits_by_rule: Sequence[Sequence[RuleLimits]], width: int, titles: Titles) -> str:
     """The limits of rules, each for one use or for several; what does not apply stands at the end."""
-    shown = [uses for every in found if (uses := [one for one in every if not one.not_applicable])]
+    shown = [uses for every in limits_by_rule if (uses := [one for one in every if not one.not_applicable])]
     is_brief = len(shown) > MOST_IN_DETAIL
     groups = [list(_rows(uses, is_brief, titles)) for uses in shown]
     headings = _Row(*_HEADINGS)
@@ -42,7 +42,7 @@ def limits_table(found: Sequence[Sequence[RuleLimits]], width: int, titles: Titl
     for uses, rows in zip(shown, groups, strict=True):
         lines += (line for row in rows for line in _laid_out(row, widths, is_brief))
         lines += () if is_brief else (line for note in _notes(uses, titles) for line in folded(note, 2, 4, width))
-    last = (*(_summed_up(shown, titles) if is_brief else ()), *_not_applicable(found, is_brief))
+    last = (*(_summed_up(shown, titles) if is_brief else ()), *_not_applicable(limits_by_rule, is_brief))
     lines += (line for note in last for line in folded(note, 0, 2, width))
     return "\n".join(lines) + "\n"
 
@@ -56,9 +56,9 @@ def _summed_up(shown: Iterable[Sequence[RuleLimits]], titles: Titles) -> Iterato
         yield f"Still needed for numbers (--at): {', '.join(map(titles.of, needed))}."
 
 
-def _not_applicable(found: Iterable[Sequence[RuleLimits]], is_brief: bool) -> Iterator[str]:
+def _not_applicable(limits_by_rule: Iterable[Sequence[RuleLimits]], is_brief: bool) -> Iterator[str]:
     """The rules that judge none of these uses, and why where there is room for it."""
-    gone = [every[0] for every in found if every and all(one.not_applicable for one in every)]
+    gone = [every[0] for every in limits_by_rule if every and all(one.not_applicable for one in every)]
     if is_brief and gone:
         yield f"Not for this: {'; '.join(limits.title for limits in gone)}."
     else:

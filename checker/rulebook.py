@@ -378,7 +378,7 @@ def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
     fitting = packs_with_use(record.application, installed)
     if len(fitting) == 1:
         return installed[fitting[0]]
-    use, uses = record.application, {one.name for pack in installed.values() for one in pack.applications}
+    use, uses = record.application, {use.name for pack in installed.values() for use in pack.applications}
     if not use:
         message = "the record names no rule pack and no application"
     elif fitting:

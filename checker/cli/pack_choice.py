@@ -18,7 +18,7 @@ def installed_packs(plugins: Plugins) -> dict[str, Pack]:
 
 def uses_of(packs: Mapping[str, Pack]) -> dict[str, str]:
     """The uses that packs define, by name with their titles."""
-    return {one.name: one.title for pack in packs.values() for one in pack.applications}
+    return {use.name: use.title for pack in packs.values() for use in pack.applications}
 
 
 def on_top_of(base: str, packs: Mapping[str, Pack]) -> dict[str, str]:

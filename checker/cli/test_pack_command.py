@@ -97,6 +97,6 @@ def _as_json(rulebook: Rulebook, result: Vetting) -> str:
     return json.dumps(data, indent=2) + "\n"
 
 
-def _as_data(found: Iterable[Weakness]) -> Iterator[dict[str, object]]:
-    for item in found:
+def _as_data(weaknesses: Iterable[Weakness]) -> Iterator[dict[str, object]]:
+    for item in weaknesses:
         yield {"name": item.name, "message": item.message, "file": item.place.file, "line": item.place.line}

@@ -157,7 +157,8 @@ def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
     if any(part.slopes is not None for part in parts):
         each = [np.zeros((1, 1, 1)) if part.slopes is None else part.slopes for part in parts]
         slopes = np.concatenate(
-            [np.broadcast_to(one, (len(boxes.middles), rows, one.shape[-1])) for one in each], axis=-1
+            [np.broadcast_to(part, (len(boxes.middles), rows, part.shape[-1])) for part in each],
+            axis=-1,
         )
     low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
     return Enclosure(low, high, middle, slopes, error, all(part.is_bounded for part in parts))

@@ -48,10 +48,12 @@ def by_eye_hint(here: Standpoint) -> str:
     return f"or look: {by_eye}, and write it into the record as seen" if is_open else ""
 
 
-def seen_words(found: EyeInspection, context: Context) -> str:
+def seen_words(inspection: EyeInspection, context: Context) -> str:
     """One inspection by eye, such as "Keyway, shaft 3: seen clear by A on 2026-05-03"."""
-    where = "" if found.station is None else f", {place_name(found.rule.stations, found.station, context)}"
-    return f"{found.rule.rule.title}{where}: {found}"
+    where = (
+        "" if inspection.station is None else f", {place_name(inspection.rule.stations, inspection.station, context)}"
+    )
+    return f"{inspection.rule.rule.title}{where}: {inspection}"
 
 
 def _about(here: Standpoint) -> Iterator[EyeInspection]:
@@ -59,6 +61,6 @@ def _about(here: Standpoint) -> Iterator[EyeInspection]:
     return (found for found in seen if found.station in (None, here.station))
 
 
-def _lapsed(found: EyeInspection, here: Standpoint) -> str:
+def _lapsed(inspection: EyeInspection, here: Standpoint) -> str:
     context = here.context
-    return lapsed(found, here.station, context.inputs(here.rule.name, context.chain), context.block, context.past)
+    return lapsed(inspection, here.station, context.inputs(here.rule.name, context.chain), context.block, context.past)

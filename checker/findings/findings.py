@@ -51,7 +51,9 @@ def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Findin
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within, though a part sheet or another source would say something else."""
-    known = [one for one in judged if one.rule.alternatives or context.part_sheet(one.rule)]
+    known = [
+        judged_rule for judged_rule in judged if judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule)
+    ]
     elsewhere = dict(judged_by_others([one.rule for one in known], context))
     for one in known:
         is_within = one.codes[0] == Verdict.WITHIN

@@ -53,7 +53,9 @@ def flags_on_warmth(
     block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
 ) -> Iterator[Flag]:
     """Lengths compared by what judging has computed though they were measured at different temperatures."""
-    expressions = chain((derived for _, derived in block.computed()), (one.rule.judges for one in judged))
+    expressions = chain(
+        (derived for _, derived in block.computed()), (judged_rule.rule.judges for judged_rule in judged)
+    )
     together = (frozenset(column.name for column in expression.columns) for expression in expressions)
     told = dict(unevenly_warm(readings, together))
     return _flags(told, lambda reading: (told[reading],), context)

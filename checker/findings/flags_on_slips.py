@@ -27,7 +27,7 @@ def told_of(reading: Reading, suspicion: Suspicion, context: Context) -> str:
         return str(suspicion)
 
     def missed(value: float) -> int:
-        return max(_missed(one, reading.station, value) for one in judged)
+        return max(_missed(judged_rule, reading.station, value) for judged_rule in judged)
 
     likely = min(suspicion.slips, key=lambda slip: missed(slip.value))
     is_led_out = missed(reading.middle) < OUT == missed(likely.value)
@@ -50,30 +50,30 @@ def lone_values_outside(judged: Iterable[Judged], context: Context) -> Iterator[
                 yield readings[0], f"outside as written, within if it is a slip: {likely}?"
 
 
-def _likeliest(reading: Reading, one: Judged, station: int, context: Context) -> Slip | None:
+def _likeliest(reading: Reading, judged: Judged, station: int, context: Context) -> Slip | None:
     """The first slip that lands in the should, else in the must; a factor of two has to land in the should."""
     # A band open on one side holds too much to say anything.
-    if reading.suspicions or not np.isfinite(one.measures.limits[[0, 3], 0, station]).all():
+    if reading.suspicions or not np.isfinite(judged.measures.limits[[0, 3], 0, station]).all():
         return None
     item = context.characteristics[reading.characteristic]
     is_precise = 0 < reading.last_digit * PRECISE <= abs(reading.middle)
     found = [slip for slip in slips_of(reading, item, few=not is_precise) if lies_within(slip.value, item)]
-    inner = (slip for slip in found if _missed(one, station, slip.value) == INSIDE)
+    inner = (slip for slip in found if _missed(judged, station, slip.value) == INSIDE)
     outer = (
         slip
         for slip in found
-        if _missed(one, station, slip.value) == IN_THE_MUST and not is_within(slip.value, reading.middle, TWOFOLD)
+        if _missed(judged, station, slip.value) == IN_THE_MUST and not is_within(slip.value, reading.middle, TWOFOLD)
     )
     return next(inner, next(outer, None))
 
 
-def _missed(one: Judged, station: int, value: float) -> int:
+def _missed(judged: Judged, station: int, value: float) -> int:
     """By which band of a rule a value is not held."""
-    low, least, greatest, high = (float(limits[0, station]) for limits in one.measures.limits)
+    low, least, greatest, high = (float(limits[0, station]) for limits in judged.measures.limits)
     if max(low, least) <= value <= min(high, greatest):
         return INSIDE
     return IN_THE_MUST if low <= value <= high else OUT
 
 
-def _applies(one: Judged, station: int) -> bool:
-    return bool(one.codes[0, station] != Verdict.NOT_APPLICABLE)
+def _applies(judged: Judged, station: int) -> bool:
+    return bool(judged.codes[0, station] != Verdict.NOT_APPLICABLE)

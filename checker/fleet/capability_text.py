@@ -17,67 +17,68 @@ NOTE = (
 )
 
 
-def write_capabilities(found: Iterable[Capability]) -> str:
+def write_capabilities(capabilities: Iterable[Capability]) -> str:
     """Some lines for each rule and station."""
-    blocks = ["\n".join([title_of(one), *(f"  {line}" for line in lines_of(one))]) for one in found]
+    blocks = ["\n".join([title_of(one), *(f"  {line}" for line in lines_of(one))]) for one in capabilities]
     return "\n\n".join([*blocks, NOTE]) + "\n"
 
 
-def title_of(one: Capability) -> str:
+def title_of(capability: Capability) -> str:
     """The rule, where, and of how many values."""
-    where = f", {one.where}" if one.where else ""
-    return printable(f"{one.title}{where}: {one.n:,} value{'' if one.n == 1 else 's'}")
+    where = f", {capability.where}" if capability.where else ""
+    return printable(f"{capability.title}{where}: {capability.n:,} value{'' if capability.n == 1 else 's'}")
 
 
-def lines_of(one: Capability) -> Iterator[str]:
+def lines_of(capability: Capability) -> Iterator[str]:
     """What is told of it, a line each."""
-    unit = "" if one.unit == "1" else f" {one.unit}"
-    yield limits_of(one)
-    if one.mean is not None and one.deviation is not None:
-        mean, deviation = written(one.mean, one), written(one.deviation, one)
+    unit = "" if capability.unit == "1" else f" {capability.unit}"
+    yield limits_of(capability)
+    if capability.mean is not None and capability.deviation is not None:
+        mean, deviation = written(capability.mean, capability), written(capability.deviation, capability)
         yield f"mean {mean}{unit}, standard deviation {deviation}{unit}"
-    if one.cpk is not None:
-        on_band = ", from where each lies on its own band" if one.vary else ""
-        cp = "" if one.cp is None else f"Cp {one.cp:.2f}, "
-        yield f"{cp}Cpk {_with_ends(one.cpk, '.2f')}{on_band}"
-    if one.fraction is not None:
-        percent = Ends(*(100 * share for share in one.fraction))
+    if capability.cpk is not None:
+        on_band = ", from where each lies on its own band" if capability.vary else ""
+        cp = "" if capability.cp is None else f"Cp {capability.cp:.2f}, "
+        yield f"{cp}Cpk {_with_ends(capability.cpk, '.2f')}{on_band}"
+    if capability.fraction is not None:
+        percent = Ends(*(100 * share for share in capability.fraction))
         ends = f"({percent.low:.3g} to {percent.high:.3g})"
-        yield f"outside {one.outside:,} of {one.n:,}: {percent.value:.3g} percent {ends}"
-    if one.drift is not None:
-        low, high = (f"{written(end, one, '+')}" for end in one.drift[1:])
-        share = abs(one.drift.value) / one.deviation if one.deviation else 0.0
-        words = f"drifts, by {share:.2g} standard deviations" if one.is_drifting else "no drift is shown"
-        yield f"change from first to last {written(one.drift.value, one, '+')}{unit} ({low} to {high}): {words}"
-    yield from one.reasons
+        yield f"outside {capability.outside:,} of {capability.n:,}: {percent.value:.3g} percent {ends}"
+    if capability.drift is not None:
+        low, high = (f"{written(end, capability, '+')}" for end in capability.drift[1:])
+        share = abs(capability.drift.value) / capability.deviation if capability.deviation else 0.0
+        words = f"drifts, by {share:.2g} standard deviations" if capability.is_drifting else "no drift is shown"
+        change = written(capability.drift.value, capability, "+")
+        yield f"change from first to last {change}{unit} ({low} to {high}): {words}"
+    yield from capability.reasons
 
 
-def limits_of(one: Capability) -> str:
+def limits_of(capability: Capability) -> str:
     """The limits that counted."""
-    words = BAND_WORDS[one.band]
-    if one.vary:
+    words = BAND_WORDS[capability.band]
+    if capability.vary:
         return f"{words} of each value by its own sizes"
-    if one.low is None and one.high is None:
+    if capability.low is None and capability.high is None:
         return "no limit is known that is the same for all values"
     ends = [
-        f"at least {one.low:.6g}" if one.low is not None else "",
-        f"at most {one.high:.6g}" if one.high is not None else "",
+        f"at least {capability.low:.6g}" if capability.low is not None else "",
+        f"at most {capability.high:.6g}" if capability.high is not None else "",
     ]
-    return f"{words} {' and '.join(filter(None, ends))}{'' if one.unit == '1' else f' {one.unit}'}"
+    return f"{words} {' and '.join(filter(None, ends))}{'' if capability.unit == '1' else f' {capability.unit}'}"
 
 
-def written(value: float, one: Capability, sign: str = "") -> str:
+def written(value: float, capability: Capability, sign: str = "") -> str:
     """A value with the decimals that the spread makes worth telling."""
-    spread = one.deviation or abs(value) or 1.0
+    spread = capability.deviation or abs(value) or 1.0
     return f"{value:{sign}.{min(max(0, 2 - math.floor(math.log10(spread))), 12)}f}"
 
 
-def _with_ends(told: Ends, form: str) -> str:
-    return f"{told.value:{form}} ({told.low:{form}} to {told.high:{form}})"
+def _with_ends(ends: Ends, form: str) -> str:
+    return f"{ends.value:{form}} ({ends.low:{form}} to {ends.high:{form}})"
 
 
-def capability_data(one: Capability) -> dict[str, Any]:
+def capability_data(capability: Capability) -> dict[str, Any]:
     """The same for programs, without the values themselves."""
-    data = {key: value._asdict() if isinstance(value, Ends) else value for key, value in one._asdict().items()}
+    data = {key: value._asdict() if isinstance(value, Ends) else value for key, value in capability._asdict().items()}
     del data["sample"]
-    return {**data, "drifts": one.is_drifting}
+    return {**data, "drifts": capability.is_drifting}

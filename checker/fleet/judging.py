@@ -49,12 +49,12 @@ def told_of(plan: Plan, part: Part, verdicts: Sequence[Verdict]) -> Iterator[Tol
         yield _told(plan, part, piece, verdicts)
 
 
-def _joined(found: Sequence[Piece]) -> Piece | None:
-    if not found:
+def _joined(pieces_read: Sequence[Piece]) -> Piece | None:
+    if not pieces_read:
         return None  # blank lines alone
-    refused = tuple(chain.from_iterable(one.refused for one in found))
-    tables = pa.concat_tables([one.table for one in found], promote_options="permissive")
-    return Piece(np.concatenate([one.rows for one in found]), tables, refused)
+    refused = tuple(chain.from_iterable(one.refused for one in pieces_read))
+    tables = pa.concat_tables([one.table for one in pieces_read], promote_options="permissive")
+    return Piece(np.concatenate([one.rows for one in pieces_read]), tables, refused)
 
 
 def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> Told:

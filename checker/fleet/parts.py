@@ -45,13 +45,15 @@ def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: 
     assembly. Raises UsageError where a file has no such column.
     """
     problems = [
-        Problem(f"{one.path} has no column {column!r}", hint=nearest(column, one.columns) or ", ".join(one.columns))
-        for one in sources
-        if column is not None and column not in one.columns
+        Problem(
+            f"{source.path} has no column {column!r}", hint=nearest(column, source.columns) or ", ".join(source.columns)
+        )
+        for source in sources
+        if column is not None and column not in source.columns
     ]
     if problems:
         raise UsageError(problems)
-    starts = [] if column is None else [_starts(one, most, column, is_long) for one in sources]
+    starts = [] if column is None else [_starts(source, most, column, is_long) for source in sources]
     repeated = _repeated(sources, starts)
     found: list[Part] = []
     before = 0

@@ -35,31 +35,37 @@ def write_capability_html(found: Sequence[Capability]) -> str:
 _SAMPLED = "Charts are drawn of at most 1,000 assemblies, evenly spaced over the order of the rows."
 
 
-def _section(one: Capability) -> Markup:
-    figures = [element("li", line, class_="notes" if line in one.reasons else None) for line in lines_of(one)]
-    place = one.sample.place if one.vary else one.sample.value
-    ends = _ends(one)
-    unit = "" if one.unit == "1" else f", {one.unit}"
-    if one.vary:
+def _section(capability: Capability) -> Markup:
+    figures = [
+        element("li", line, class_="notes" if line in capability.reasons else None) for line in lines_of(capability)
+    ]
+    place = capability.sample.place if capability.vary else capability.sample.value
+    ends = _ends(capability)
+    unit = "" if capability.unit == "1" else f", {capability.unit}"
+    if capability.vary:
         unit = ", as shares of their bands" if len(ends) == 2 else f"{unit} above their limits"
     charts = (
         element(
             "div",
-            _figure(f"How the values lie{unit}", _histogram(place, ends), title_of(one)),
-            _figure(f"In the order of the rows{unit}", _course(one.sample.when, place, ends), title_of(one)),
+            _figure(f"How the values lie{unit}", _histogram(place, ends), title_of(capability)),
+            _figure(
+                f"In the order of the rows{unit}", _course(capability.sample.when, place, ends), title_of(capability)
+            ),
             class_="charts",
         )
         if place.size > 1
         else None
     )
-    return element("section", element("h2", title_of(one)), element("ul", figures, class_="figures"), charts)
+    return element("section", element("h2", title_of(capability)), element("ul", figures, class_="figures"), charts)
 
 
-def _ends(one: Capability) -> dict[str, float]:
+def _ends(capability: Capability) -> dict[str, float]:
     """The limits as they are drawn; on bands of each value's own, from 0 to 1."""
-    if not one.vary:
-        return {side: limit for side, limit in (("low", one.low), ("high", one.high)) if limit is not None}
-    has_low, has_high = (bool(np.isfinite(side).all()) for side in (one.sample.low, one.sample.high))
+    if not capability.vary:
+        return {
+            side: limit for side, limit in (("low", capability.low), ("high", capability.high)) if limit is not None
+        }
+    has_low, has_high = (bool(np.isfinite(side).all()) for side in (capability.sample.low, capability.sample.high))
     return {**({"low": 0.0} if has_low else {}), **({"high": 1.0 if has_low else 0.0} if has_high else {})}
 
 

@@ -54,7 +54,9 @@ def looked_at_both_ways(
 
     `usual` are the columns of these readings, each with the uncertainty of its instrument or else the usual one.
     """
-    found = {(one.item.name, one.station): one for one in disagreements(block, usual)}
+    found = {
+        (disagreement.item.name, disagreement.station): disagreement for disagreement in disagreements(block, usual)
+    }
     disputed: dict[str, Truths] = {}
     for name, station in found:
         count = block.layout.count(block.characteristics[name].characteristic.per)

@@ -176,9 +176,9 @@ class Block:
             refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
         return np.where(there, TRUE, np.where(refused, np.nan, FALSE))
 
-    def _as_measured(self, found: Truths) -> Truths:
+    def _as_measured(self, truths: Truths) -> Truths:
         """The first row of a moved block: whether a value is there does not hang on how far it may be off."""
-        return found[:1] if self._moves else found
+        return truths[:1] if self._moves else truths
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
         """What was measured; where nothing was, what can be computed."""

@@ -42,19 +42,21 @@ class Open(NamedTuple):
     again: Callable[[Block], Measures]
 
 
-def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judged:
+def judged_under_choices(still_open: Open, evidence: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and those that come out alike whatever the facts that nobody stated may be."""
-    rule, inputs = one.judged.rule, one.asked.inputs
-    facts = tuple(open_facts(rule, inputs, found.block, found.layout, found.set_aside))
+    rule, inputs = still_open.judged.rule, still_open.asked.inputs
+    facts = tuple(open_facts(rule, inputs, evidence.block, evidence.layout, evidence.set_aside))
     combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
-    is_open = one.judged.codes[0] == Verdict.NOT_MEASURED
+    is_open = still_open.judged.codes[0] == Verdict.NOT_MEASURED
     if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
-        return one.judged
-    bears = _bears(one, found, facts, combinations, decision)
+        return still_open.judged
+    bears = _bears(still_open, evidence, facts, combinations, decision)
     if bears is None:
-        return one.judged
+        return still_open.judged
     each = [
-        judged_with(found.columns, filled(found.block, facts, np.array([choice], dtype=np.float64)), one, decision)
+        judged_with(
+            evidence.columns, filled(evidence.block, facts, np.array([choice], dtype=np.float64)), still_open, decision
+        )
         for choice in combinations
     ]
     codes = np.concatenate([judged.codes for judged in each])
@@ -72,7 +74,7 @@ def judged_under_choices(one: Open, found: Evidence, decision: Decision) -> Judg
     )
     agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
     agreed &= on_one_side(is_low, codes)
-    return merged(one.judged, each, agreed[np.newaxis])._replace(choices=under)
+    return merged(still_open.judged, each, agreed[np.newaxis])._replace(choices=under)
 
 
 def on_one_side(is_low: Truths, codes: Codes) -> Truths:
@@ -83,7 +85,7 @@ def on_one_side(is_low: Truths, codes: Codes) -> Truths:
 def are_low(each: Sequence[Judged]) -> Truths:
     """Under which choices a value is nearer to its lower limit, or further below it; by choice, row and station."""
     with np.errstate(invalid="ignore"):
-        counted = (one.measures.counted for one in each)
+        counted = (alternative.measures.counted for alternative in each)
         margins = np.stack([np.where(np.isnan(own), np.inf, own) for own in counted])
     return np.asarray(margins.argmin(axis=1) < len(POSITIONS) // 2)
 
@@ -119,8 +121,8 @@ def stated(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array
 
 
 def _bears(
-    one: Open,
-    found: Evidence,
+    still_open: Open,
+    evidence: Evidence,
     facts: Sequence[CompiledCharacteristic],
     combinations: Sequence[tuple[int, ...]],
     decision: Decision,
@@ -128,11 +130,11 @@ def _bears(
     """At which stations each fact is waited for, though the others were known; nothing where none would decide."""
     rows = np.array(combinations, dtype=np.float64)
     without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
-    measures = one.again(filled(found.block, facts, np.concatenate([rows, *without])))
-    codes = judge(one.judged.rule, measures, decision).codes
+    measures = still_open.again(filled(evidence.block, facts, np.concatenate([rows, *without])))
+    codes = judge(still_open.judged.rule, measures, decision).codes
     if (
         len(codes) == 1
-        or not (codes[: len(rows)] != Verdict.NOT_MEASURED)[:, one.judged.codes[0] == Verdict.NOT_MEASURED].any()
+        or not (codes[: len(rows)] != Verdict.NOT_MEASURED)[:, still_open.judged.codes[0] == Verdict.NOT_MEASURED].any()
     ):
         return None
     waits = codes.reshape(1 + len(facts), len(rows), -1) == Verdict.NOT_MEASURED
@@ -140,14 +142,14 @@ def _bears(
     return bears
 
 
-def judged_with(columns: Columns, block: Block, one: Open, decision: Decision) -> Judged:
+def judged_with(columns: Columns, block: Block, still_open: Open, decision: Decision) -> Judged:
     """The rule's verdicts on another block, with all the doubt there is about its readings."""
-    inputs = one.asked.inputs
+    inputs = still_open.asked.inputs
     gathered = {name: item for name, item in columns.gathered.items() if name in inputs.names}
     doubts = Doubts(block, Columns(gathered), [inputs], decision.needs_instruments)
-    measures = one.again(doubts.block)
-    doubt = doubts.about_rule(one.asked._replace(measured=block), measures, one.again, decision)
-    return judge(one.judged.rule, measures.rows(slice(1)), decision, doubt)
+    measures = still_open.again(doubts.block)
+    doubt = doubts.about_rule(still_open.asked._replace(measured=block), measures, still_open.again, decision)
+    return judge(still_open.judged.rule, measures.rows(slice(1)), decision, doubt)
 
 
 def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: bool = False) -> Judged:
@@ -157,7 +159,7 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
     """
     if not agreed.any():
         return judged
-    margins = (one.measures.margins for one in each)
+    margins = (alternative.measures.margins for alternative in each)
     least = np.stack([np.where(np.isnan(own), np.inf, own).min(axis=0) for own in margins])
     nearest = least.argmax(axis=0) if is_mildest else least.argmin(axis=0)
 
@@ -170,13 +172,13 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
     return Judged(
         rule=judged.rule,
         measures=Measures(
-            picked(own.value, [one.value for one in seen]),
-            picked(own.limits, [one.limits for one in seen]),
-            picked(own.applies, [one.applies for one in seen]),
+            picked(own.value, [measures.value for measures in seen]),
+            picked(own.limits, [measures.limits for measures in seen]),
+            picked(own.applies, [measures.applies for measures in seen]),
             own.asks_must,
         ),
         codes=np.where(agreed, each[0].codes, judged.codes),
-        must_open=np.where(agreed, np.any([one.must_open for one in each], axis=0), judged.must_open),
+        must_open=np.where(agreed, np.any([alternative.must_open for alternative in each], axis=0), judged.must_open),
         doubt=None if doubt is None else _at(doubt, np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
     )
 

@@ -251,24 +251,24 @@ def _doubt(made: Gathered, station: int, gauges: Sequence[Instrument], size: flo
 
 
 def _scatter(
-    made: Gathered, station: int, item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+    made: Gathered, station: int, item: CompiledCharacteristic, readings: Sequence[Reading], middles: Sequence[float]
 ) -> None:
     """What the readings themselves leave open: how they scatter, and from where to where each of them reaches."""
-    if len(found) > 1 and not item.characteristic.series:
+    if len(readings) > 1 and not item.characteristic.series:
         # Type A (JCGM 100:2008, 4.2.3); the instrument's own part is not divided by the number of readings.
-        made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(found))
-    if any(reading.low != reading.high for reading in found):
+        made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(readings))
+    if any(reading.low != reading.high for reading in readings):
         made.vague.add(station)
-        for view, down, up in _ends(item, found, middles):
+        for view, down, up in _ends(item, readings, middles):
             made.least[view][0, station], made.most[view][0, station] = down, up
 
 
 def _ends(
-    item: CompiledCharacteristic, found: Sequence[Reading], middles: Sequence[float]
+    item: CompiledCharacteristic, readings: Sequence[Reading], middles: Sequence[float]
 ) -> Iterator[tuple[str, float, float]]:
     """How far each view may move down and up; an open end reaches as far as is possible at all."""
-    lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in found]
-    highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in found]
+    lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in readings]
+    highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in readings]
     of_ends: tuple[tuple[str, Callable[[Sequence[float]], float]], ...] = (
         (VALUE, fmean),
         (LEAST, min),
@@ -276,6 +276,6 @@ def _ends(
     )
     for view, calculate in of_ends:
         yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
-    if len(found) > 1:
+    if len(readings) > 1:
         spread = _spread(middles)
         yield SPREAD, max(0.0, max(lows) - min(highs)) - spread, max(highs) - min(lows) - spread

@@ -18,18 +18,20 @@ MOST_DISPUTED = 3
 """With more characteristics in dispute a rule stays not measured."""
 
 
-def judged_either_way(one: Open, found: Evidence, decision: Decision) -> Judged:
+def judged_either_way(still_open: Open, evidence: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and what is outside both as measured and as computed, in the numbers that miss by less."""
-    inputs = one.asked.inputs
-    names = sorted(found.disputed.keys() & inputs.names)
+    inputs = still_open.asked.inputs
+    names = sorted(evidence.disputed.keys() & inputs.names)
     if not names or len(names) > MOST_DISPUTED or not (inputs.across | inputs.viewed).isdisjoint(names):
-        return one.judged
+        return still_open.judged
     ways = product((True, False), repeat=len(names))
-    taken = (found.taken({name for name, is_measured in zip(names, way, strict=True) if is_measured}) for way in ways)
-    each = [judged_with(columns, block, one, decision) for columns, block in taken]
+    taken = (
+        evidence.taken({name for name, is_measured in zip(names, way, strict=True) if is_measured}) for way in ways
+    )
+    each = [judged_with(columns, block, still_open, decision) for columns, block in taken]
     codes = np.concatenate([judged.codes for judged in each])
-    is_open = one.judged.codes[0] == Verdict.NOT_MEASURED
+    is_open = still_open.judged.codes[0] == Verdict.NOT_MEASURED
     agreed = is_open & (codes == Verdict.OUTSIDE).all(axis=0) & on_one_side(are_low(each)[:, 0], codes)
     if not agreed.any():
-        return one.judged
-    return merged(one.judged, each, agreed[np.newaxis], is_mildest=True)._replace(either_way=agreed)
+        return still_open.judged
+    return merged(still_open.judged, each, agreed[np.newaxis], is_mildest=True)._replace(either_way=agreed)

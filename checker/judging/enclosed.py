@@ -219,11 +219,11 @@ class EnclosedBlock:
         return up * cause.parts[0], down * cause.parts[1]
 
 
-def _exact_of(expression: Expression, found: Array) -> Enclosure:
+def _exact_of(expression: Expression, values: Array) -> Enclosure:
     """What nothing in doubt bears on, as measured."""
     if expression.nature != "truth":
-        return enclosures.exact(found)
-    return enclosures.truths(found == TRUE, found == FALSE, (found != TRUE) & (found != FALSE))
+        return enclosures.exact(values)
+    return enclosures.truths(values == TRUE, values == FALSE, (values != TRUE) & (values != FALSE))
 
 
 def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> Seen:
@@ -280,8 +280,8 @@ def _limited_by_sheet(
     return _beside_physics(found, [left(margin) for margin in _to_physics(rule, chain, block)])
 
 
-def _beside_physics(found: list[Array], physics: Sequence[Array]) -> list[Array]:
-    return [np.minimum(found[0], physics[0]), *found[1:3], np.minimum(found[3], physics[1])]
+def _beside_physics(limits: list[Array], physics: Sequence[Array]) -> list[Array]:
+    return [np.minimum(limits[0], physics[0]), *limits[1:3], np.minimum(limits[3], physics[1])]
 
 
 def limits_cross(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> Truths:
@@ -374,6 +374,6 @@ def _demanded(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) 
         return least
 
     must, should = (held(rule.limits.candidates(chain, *position)) for position in DEMANDS)
-    physics = (held([one]) for one in rule.limits.candidates(chain, PHYSICS, "broken"))
+    physics = (held([candidate]) for candidate in rule.limits.candidates(chain, PHYSICS, "broken"))
     must = reduce(np.minimum, physics, must)
     return [must, np.minimum(must, should), _NO_LIMIT, _NO_LIMIT]

@@ -52,15 +52,15 @@ class FaceValue:
 
     @cached_property
     def _found(self) -> Mapping[str, Truths]:
-        may_be = [one for one in self._judged if self._may_be(one)]
+        may_be = [judged_rule for judged_rule in self._judged if self._may_be(judged_rule)]
         plain = [one for one in may_be if one.choices is None]
         masks = {one.rule.name: mask for one, mask in zip(plain, self._otherwise(plain, self._block), strict=True)}
         masks |= {one.rule.name: self._otherwise_for_some(one, one.choices) for one in may_be if one.choices}
         return {name: mask for name, mask in masks.items() if mask.any()}
 
-    def _otherwise_for_some(self, one: Judged, choices: UnderChoices) -> Truths:
+    def _otherwise_for_some(self, judged: Judged, choices: UnderChoices) -> Truths:
         """The same for a rule that was judged under each choice of facts that nobody stated."""
-        each = [next(self._otherwise([one], choices.filled(self._block, row))) for row in range(len(choices.codes))]
+        each = [next(self._otherwise([judged], choices.filled(self._block, row))) for row in range(len(choices.codes))]
         return np.asarray(np.any(each, axis=0))
 
     def _otherwise(self, asked: Sequence[Judged], block: Block) -> Iterator[Truths]:
@@ -68,11 +68,11 @@ class FaceValue:
         for one, again in zip(asked, judge_together(self._seen(asked, block), GUARDED), strict=True):
             yield np.asarray((one.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
 
-    def _may_be(self, one: Judged) -> bool:
+    def _may_be(self, judged: Judged) -> bool:
         """Whether it is within anywhere, and rests on a reading that has only a usual uncertainty."""
-        if self._usual_only.isdisjoint(self._inputs(one.rule.name).names):
+        if self._usual_only.isdisjoint(self._inputs(judged.rule.name).names):
             return False
-        return bool((one.codes[0] == Verdict.WITHIN).any())
+        return bool((judged.codes[0] == Verdict.WITHIN).any())
 
     @cached_property
     def _usual_only(self) -> frozenset[str]:

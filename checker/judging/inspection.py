@@ -40,48 +40,48 @@ class Inspector(NamedTuple):
     doubtful: frozenset[str]
     rows: int = 1
 
-    def inspected(self, one: Judged) -> Judged:
+    def inspected(self, judged: Judged) -> Judged:
         """The verdicts of a rule, with what was seen by eye and without what nobody asked for."""
-        rule = one.rule.rule
+        rule = judged.rule.rule
         seen = about(rule.name, self.seen)
         is_asked = self.plan.asks(rule)
-        if not seen and is_asked and one.rule.occasion is None and rule.inspection.sample == EACH:
-            return one
+        if not seen and is_asked and judged.rule.occasion is None and rule.inspection.sample == EACH:
+            return judged
         if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
-            return self._with_what_was_seen(one, [found for found in seen if not found.is_clear])
-        one = self._with_what_was_seen(one, seen) if seen else one
-        asked = np.full(one.codes.shape, TRUE if is_asked else FALSE)
-        if is_asked and one.rule.occasion is not None:
-            occasion = self.block.evaluate(one.rule.occasion, one.rule.stations)[: self.rows]
-            one = one.of_rows(max(len(one.codes), len(occasion)))
-            asked = np.broadcast_to(occasion, one.codes.shape).copy()
+            return self._with_what_was_seen(judged, [found for found in seen if not found.is_clear])
+        judged = self._with_what_was_seen(judged, seen) if seen else judged
+        asked = np.full(judged.codes.shape, TRUE if is_asked else FALSE)
+        if is_asked and judged.rule.occasion is not None:
+            occasion = self.block.evaluate(judged.rule.occasion, judged.rule.stations)[: self.rows]
+            judged = judged.of_rows(max(len(judged.codes), len(occasion)))
+            asked = np.broadcast_to(occasion, judged.codes.shape).copy()
         if is_asked and rule.inspection.sample != EACH:
-            asked = self._sampled(one, asked)
-        return _without_unasked(one, asked)
+            asked = self._sampled(judged, asked)
+        return _without_unasked(judged, asked)
 
-    def _with_what_was_seen(self, one: Judged, seen: Sequence[EyeInspection]) -> Judged:
-        codes, must_open = one.codes.copy(), one.must_open.copy()
-        blank = _blank(one)
+    def _with_what_was_seen(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
+        codes, must_open = judged.codes.copy(), judged.must_open.copy()
+        blank = _blank(judged)
         for found in seen:
-            missed = Verdict.OUTSIDE if one.measures.asks_must else Verdict.ADVISORY
+            missed = Verdict.OUTSIDE if judged.measures.asks_must else Verdict.ADVISORY
             for station in np.flatnonzero(blank.any(axis=0)).tolist():
                 if found.station in (None, station) and not self._lapsed(found, station):
                     codes[blank[:, station], station] = Verdict.SEEN if found.is_clear else missed
                     must_open[blank[:, station], station] = False
         read_only(codes, must_open)
-        return one._replace(codes=codes, must_open=must_open)
+        return judged._replace(codes=codes, must_open=must_open)
 
-    def _lapsed(self, found: EyeInspection, station: int) -> str:
-        return lapsed(found, station, self.inputs(found.rule.name), self.block, self.past)
+    def _lapsed(self, inspection: EyeInspection, station: int) -> str:
+        return lapsed(inspection, station, self.inputs(inspection.rule.name), self.block, self.past)
 
-    def _sampled(self, one: Judged, asked: Array) -> Array:
+    def _sampled(self, judged: Judged, asked: Array) -> Array:
         """Where one station of each group is asked for: the first, where none was measured; else no other."""
-        parent = sample_per(one.rule.rule.inspection.sample)
+        parent = sample_per(judged.rule.rule.inspection.sample)
         groups = np.zeros(asked.shape[1], dtype=np.intp)
-        if parent is not None and one.rule.stations is not None:
-            groups = self.block.layout.children(one.rule.stations, parent)
-        is_told = np.isin(one.codes, TOLD)
-        may_be_asked = _blank(one) & (asked != FALSE)
+        if parent is not None and judged.rule.stations is not None:
+            groups = self.block.layout.children(judged.rule.stations, parent)
+        is_told = np.isin(judged.codes, TOLD)
+        may_be_asked = _blank(judged) & (asked != FALSE)
         wanted = np.full_like(asked, FALSE)
         for group in set(groups.tolist()):
             own = groups == group
@@ -93,28 +93,28 @@ class Inspector(NamedTuple):
 
 def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]:
     """What was seen of a rule, the one that counts last: the latest, and of one day one that is not clear."""
-    found = (one for one in seen if one.rule.name == rule)
+    found = (inspection for inspection in seen if inspection.rule.name == rule)
     return tuple(sorted(found, key=lambda one: (one.dated, not one.is_clear)))
 
 
-def lapsed(found: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
+def lapsed(inspection: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
     """Why an inspection by eye does not count at a station; empty where it does."""
-    places = places_of(inputs, found.rule.stations, station, block.characteristics, block.layout)
-    return found.lapsed(places, past.changes, past.day)
+    places = places_of(inputs, inspection.rule.stations, station, block.characteristics, block.layout)
+    return inspection.lapsed(places, past.changes, past.day)
 
 
-def _blank(one: Judged) -> Truths:
+def _blank(judged: Judged) -> Truths:
     """Where nothing is there to be judged, though the rule may apply."""
-    lacking = (one.codes == Verdict.NOT_MEASURED) | (one.codes == Verdict.NOT_COVERED)
-    return np.asarray(lacking & np.isnan(one.measures.value))
+    lacking = (judged.codes == Verdict.NOT_MEASURED) | (judged.codes == Verdict.NOT_COVERED)
+    return np.asarray(lacking & np.isnan(judged.measures.value))
 
 
-def _without_unasked(one: Judged, asked: Array) -> Judged:
+def _without_unasked(judged: Judged, asked: Array) -> Judged:
     """Not asked where nothing is there and nobody asks; where that cannot be told, the occasion is to be told."""
-    blank = _blank(one)
-    codes: Codes = one.codes.copy()
+    blank = _blank(judged)
+    codes: Codes = judged.codes.copy()
     codes[blank & (asked == FALSE)] = Verdict.NOT_ASKED
     codes[blank & (asked == CANNOT_TELL)] = Verdict.NOT_MEASURED
-    must_open = one.must_open & (codes != Verdict.NOT_ASKED)
+    must_open = judged.must_open & (codes != Verdict.NOT_ASKED)
     read_only(codes, must_open, asked)
-    return one._replace(codes=codes, must_open=must_open, asked=asked)
+    return judged._replace(codes=codes, must_open=must_open, asked=asked)

@@ -254,13 +254,13 @@ def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged
         yield _judged(one._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
 
 
-def _judged(one: Seen, codes: Codes, must_open: Truths) -> Judged:
+def _judged(seen: Seen, codes: Codes, must_open: Truths) -> Judged:
     """The verdicts of one rule: a must that is asked for, but not of the facts at hand, is left to be judged."""
-    if one.measures.asks_must:
+    if seen.measures.asks_must:
         must_open = must_open | (codes == Verdict.NOT_COVERED)
     # What is judged once for an empty record is part of many reports: no report may write into another.
-    read_only(codes, must_open, one.measures.value, one.measures.limits, one.measures.applies, *(one.doubt or ()))
-    return Judged(one.rule, one.measures, codes, must_open, one.doubt)
+    read_only(codes, must_open, seen.measures.value, seen.measures.limits, seen.measures.applies, *(seen.doubt or ()))
+    return Judged(seen.rule, seen.measures, codes, must_open, seen.doubt)
 
 
 def read_only(*arrays: Array | Codes | Truths) -> None:
@@ -330,7 +330,7 @@ class Unmeasured:
         """The verdicts of rules at all their stations, by name; they are the same however readings are decided."""
         new = [self._rules[name] for name in names if name not in self._judged]
         asked = [Seen(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
-        self._judged.update((one.rule.name, one) for one in judge_together(asked, Decision()))
+        self._judged.update((judged_rule.rule.name, judged_rule) for judged_rule in judge_together(asked, Decision()))
         return self._judged
 
 

@@ -247,7 +247,9 @@ def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: 
         if math.isfinite(size):
             known = book.characteristics.get(per.characteristic or "")
             sized[lowered(known.characteristic.title) if known else per.text] = size
-    stated = (limit for rule in rules for entry in rule.limits.entries for limit in (one.limit for one in entry.bounds))
+    stated = (
+        limit for rule in rules for entry in rule.limits.entries for limit in (bound.limit for bound in entry.bounds)
+    )
     notes = (limit.basis.note for limit in stated if limit.band == PHYSICS and limit.basis)
     return Allowed(
         by_physics=physics,
@@ -274,7 +276,7 @@ def _reach(
     found = []
     for rule in rules:
         each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
-        if any(math.isfinite(one) for one in each):
+        if any(math.isfinite(end) for end in each):
             found.append(looser(each))
     return looser(found, default=absent)
 

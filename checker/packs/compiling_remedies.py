@@ -54,6 +54,6 @@ def _amount_in_words(
     yield found, shown
 
 
-def _natural_unit(work: Unfinished, found: Expression | None, rule: CompiledRule) -> Unit:
-    item = work.characteristics.get(found.characteristic or "") if found is not None else None
+def _natural_unit(work: Unfinished, expression: Expression | None, rule: CompiledRule) -> Unit:
+    item = work.characteristics.get(expression.characteristic or "") if expression is not None else None
     return (item.unit if item is not None else None) or rule.unit

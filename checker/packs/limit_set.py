@@ -189,9 +189,9 @@ class LimitSet:
             ordered.insert(place, one)
         return ordered
 
-    def _comes_before(self, one: _Stated, nearer: _Stated) -> bool:
-        entry, other = self._stated[one[0]], self._stated[nearer[0]]
-        if _is_on_top(one) and not _is_on_top(nearer):
+    def _comes_before(self, stated: _Stated, nearer: _Stated) -> bool:
+        entry, other = self._stated[stated[0]], self._stated[nearer[0]]
+        if _is_on_top(stated) and not _is_on_top(nearer):
             return entry.origin.pack not in (other.origin.pack, *other.above)
         return entry.application == ANY and other.application != ANY and other.origin.pack in entry.above
 
@@ -202,8 +202,8 @@ class LimitSet:
         return found
 
 
-def _is_on_top(one: _Stated) -> bool:
-    return one[1] is not None and one[1].limit.is_on_top
+def _is_on_top(stated: _Stated) -> bool:
+    return stated[1] is not None and stated[1].limit.is_on_top
 
 
 def _on_top(entry: CompiledEntry, bound: Bound, below: Candidate, size: Expression | None) -> Candidate:

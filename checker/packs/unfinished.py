@@ -56,15 +56,15 @@ class Unfinished:
             self.fault(f"{text!r} is not a condition", where())
         return found
 
-    def check_stations(self, found: Expression | None, judges: Expression, where: Where) -> None:
+    def check_stations(self, expression: Expression | None, judges: Expression, where: Where) -> None:
         """A limit or condition must be known at the stations judged, or at those they belong to."""
-        if found is None or found.stations is None:
+        if expression is None or expression.stations is None:
             return
-        if not set(found.neighbours) <= set(judges.neighbours):
+        if not set(expression.neighbours) <= set(judges.neighbours):
             hint = "name the neighbour in what is judged, or in a reduction"
-            self.fault(f"{found.text!r} has no value at the end of a line", where(), hint)
-        if found.stations not in lineage(judges.stations, self.scope.parents):
-            self.fault(f"{found.text!r} differs by {found.stations}, what is judged does not", where())
+            self.fault(f"{expression.text!r} has no value at the end of a line", where(), hint)
+        if expression.stations not in lineage(judges.stations, self.scope.parents):
+            self.fault(f"{expression.text!r} differs by {expression.stations}, what is judged does not", where())
 
     def scope_of(self, judges: Expression, *names: str) -> Scope:
         """The scope with names for more values of the kind that is judged."""
@@ -72,6 +72,6 @@ class Unfinished:
         return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
 
 
-def told(found: Expression) -> str:
+def told(expression: Expression) -> str:
     """What an expression gives, in words."""
-    return found.nature if found.dimension is None else describe(found.dimension)
+    return expression.nature if expression.dimension is None else describe(expression.dimension)

@@ -15,7 +15,7 @@ from checker.reports.overview import NOT_ASKED_BY_POLICY, Overview
 from checker.reports.report import Report
 
 
-def ending(report: Report, told: Overview, whole: bool, look: Look) -> Iterator[Iterator[str]]:
+def ending(report: Report, contents: Overview, whole: bool, look: Look) -> Iterator[Iterator[str]]:
     """The sections after the answers; in short, what is left out is counted."""
     if whole:
         yield _notes(report, look)
@@ -26,7 +26,7 @@ def ending(report: Report, told: Overview, whole: bool, look: Look) -> Iterator[
     if whole:
         yield _other_sources(report, look)
         yield _at_face_value(report, look)
-        yield chain(_cautions(report, look), _quiet(report, told, look), _grounds(report))
+        yield chain(_cautions(report, look), _quiet(report, contents, look), _grounds(report))
     else:
         yield chain(_cautions(report, look), _short_grounds(report, look))
 
@@ -92,9 +92,9 @@ def _at_face_value(report: Report, look: Look) -> Iterator[str]:
         yield from look.labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
 
 
-def _quiet(report: Report, told: Overview, look: Look) -> Iterator[str]:
+def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:
     """What is not judged here at all."""
-    for system, titles in told.not_asked:
+    for system, titles in contents.not_asked:
         yield from look.labelled("not asked", f"{system}: {'; '.join(titles)}")
     if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
         yield from look.labelled(

@@ -16,15 +16,15 @@ _LIMITS = WIDTH - _LABEL - _TITLE - _VALUES
 _NEAR_SYSTEMS = 4
 
 
-def judged_lines(told: Overview, by_system: bool, look: Look) -> Iterator[str]:
+def judged_lines(contents: Overview, by_system: bool, look: Look) -> Iterator[str]:
     """A line a rule, and what is within of systems whose rules have none."""
-    lines = [line for _, own in told.judged for line in own]
+    lines = [line for _, own in contents.judged for line in own]
     if lines:
-        title = "Advised" if told.systems and not by_system else "What was judged"
+        title = "Advised" if contents.systems and not by_system else "What was judged"
         measured, limits = look.column(_TITLE, _LABEL) + _LABEL, look.column(_VALUES, _LABEL)
         yield f"{title:<{measured}}{'measured':<{limits}}limits"
     if by_system:
-        for system, own in told.judged:
+        for system, own in contents.judged:
             within = sum(len(line.findings) for line in own if line.verdict == str(Verdict.WITHIN))
             yield f"  {system}, {within} within" if within else f"  {system}"
             for line in own:
@@ -35,8 +35,8 @@ def judged_lines(told: Overview, by_system: bool, look: Look) -> Iterator[str]:
             yield from _rule(line, look)
             yield from _below(look, *line.counted)
             yield from _below(look, f"do: {line.action}") if line.action else ()
-    if told.systems:
-        yield from ["", *_systems(told.systems, look)] if lines else _systems(told.systems, look)
+    if contents.systems:
+        yield from ["", *_systems(contents.systems, look)] if lines else _systems(contents.systems, look)
 
 
 def _rule(line: RuleLine, look: Look) -> Iterator[str]:

@@ -77,8 +77,8 @@ class Assemblies:
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
         gauges = instruments_of(base, self._defaults, book.expansions, [])
         self._gauges: Mapping[str, Instrument] = gauges
-        self._scales = {name: self._scale(name, around) for name in {one.item.name for one in self.wanted}}
-        twice = {one.key for one in self.wanted if not np.isnan(self._of_all(one))}
+        self._scales = {name: self._scale(name, around) for name in {wanted.item.name for wanted in self.wanted}}
+        twice = {wanted.key for wanted in self.wanted if not np.isnan(self._of_all(wanted))}
         if twice:
             told = [f"{name}, station {station + 1}" for name, station in sorted(twice)]
             raise UsageError(Problem(f"both the table and the record have values of {'; '.join(told)}"))
@@ -95,7 +95,9 @@ class Assemblies:
         """The characteristics about whose values there is doubt: not all is said by one number."""
         given = self.found.columns.gathered
         in_base = {name for name, item in given.items() if item.shared or any(item.moves(needs_instruments))}
-        return frozenset(in_base | {one.item.name for one in self.wanted if self._is_doubtful(one, needs_instruments)})
+        return frozenset(
+            in_base | {wanted.item.name for wanted in self.wanted if self._is_doubtful(wanted, needs_instruments)}
+        )
 
     def unproven(self, needs_instruments: bool) -> frozenset[str]:
         """The characteristics whose doubt takes more than first order: known from their ends, scattering, or not known.
@@ -106,7 +108,7 @@ class Assemblies:
         found = {name for name, item in given if item.least or item.scatter.any()}
         if needs_instruments:
             found |= {name for name, item in given if item.unstated.any()}
-            table = {one.item.name for one in self.wanted if one.item.unit is not None}
+            table = {wanted.item.name for wanted in self.wanted if wanted.item.unit is not None}
             found |= table - self._instruments.keys()
         return frozenset(found)
 
@@ -168,9 +170,9 @@ class Assemblies:
                 measured[name] = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
         return measured, odd
 
-    def _of_all(self, one: Wanted) -> float:
-        gathered = self.found.columns.gathered.get(one.item.name)
-        return np.nan if gathered is None else float(gathered.value[0, one.station])
+    def _of_all(self, wanted: Wanted) -> float:
+        gathered = self.found.columns.gathered.get(wanted.item.name)
+        return np.nan if gathered is None else float(gathered.value[0, wanted.station])
 
     def _record(self, places: Sequence[Place], row: int | None) -> Record:
         """The record with the cells of one row, or with places alone that nothing was measured at."""
@@ -245,10 +247,10 @@ class Assemblies:
         if words:
             problems.append(Problem(f"column {place.column!r}: {words}"))
 
-    def _is_doubtful(self, one: Wanted, needs_instruments: bool) -> bool:
-        if one.item.unit is None:
+    def _is_doubtful(self, wanted: Wanted, needs_instruments: bool) -> bool:
+        if wanted.item.unit is None:
             return False
-        named = self._instruments.get(one.item.name)
+        named = self._instruments.get(wanted.item.name)
         gauge = self._gauges.get(named or "", NO_INSTRUMENT)
         return gauge != NO_INSTRUMENT if named else needs_instruments
 
@@ -260,39 +262,39 @@ class Assemblies:
         probe = Reading(name, 0, 1.0, 1.0, "1", item.unit, Spot(""), self._instruments.get(name))
         return next(iter(at_reference([probe], around, self._gauges))).low
 
-    def _read(self, one: Wanted, rows: slice) -> tuple[Array, Truths]:
+    def _read(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
         """The values of a column in SI, and which cells are to be read in their row."""
-        cells, item = one.place.cells, one.item
-        if cells.numbers is None or item.unit is None or one.unit is None:
-            return self._read_texts(one, rows)
+        cells, item = wanted.place.cells, wanted.item
+        if cells.numbers is None or item.unit is None or wanted.unit is None:
+            return self._read_texts(wanted, rows)
         numbers = cells.numbers[rows]
         odd: Truths = np.zeros(1, dtype=np.bool_)
-        if one.unit.name in _LOOKED_AT_TWICE:
-            odd = odd | (np.abs(numbers) < _LOOKED_AT_TWICE[one.unit.name]) & (numbers != 0)
+        if wanted.unit.name in _LOOKED_AT_TWICE:
+            odd = odd | (np.abs(numbers) < _LOOKED_AT_TWICE[wanted.unit.name]) & (numbers != 0)
         if item.characteristic.counted:
             odd = odd | (numbers < 0)
-        in_si = (numbers * one.unit.factor + one.unit.offset) * self._scales[item.name]
+        in_si = (numbers * wanted.unit.factor + wanted.unit.offset) * self._scales[item.name]
         return (np.where(odd, np.nan, in_si) if odd.any() else in_si), odd
 
-    def _read_texts(self, one: Wanted, rows: slice) -> tuple[Array, Truths]:
-        cells = one.place.cells
+    def _read_texts(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
+        cells = wanted.place.cells
         if cells.numbers is not None:
-            said = [self._understood(one, cells.text(row)) for row in range(*rows.indices(self.rows))]
+            said = [self._understood(wanted, cells.text(row)) for row in range(*rows.indices(self.rows))]
             return np.array([value for value, _ in said]), np.array([is_odd for _, is_odd in said], dtype=np.bool_)
-        known = [self._understood(one, text) for text in (*cells.texts, "")]
+        known = [self._understood(wanted, text) for text in (*cells.texts, "")]
         codes = np.zeros(0, dtype=np.int64) if cells.codes is None else cells.codes[rows]
         values, odd = np.array([value for value, _ in known]), np.array([is_odd for _, is_odd in known])
         return values[codes], odd[codes].astype(np.bool_)
 
-    def _understood(self, one: Wanted, text: str) -> tuple[float, bool]:
+    def _understood(self, wanted: Wanted, text: str) -> tuple[float, bool]:
         """One plain value in SI, or that it takes more to say what a text means."""
-        item = one.item
+        item = wanted.item
         if text.strip().lower() in NOT_MEASURED:
             return np.nan, False
         if item.unit is None:
             choices = item.characteristic.choices
             return (float(choices.index(text)), False) if text in choices else (np.nan, True)
-        default = one.unit if one.place.unit else bare_unit(item.unit, self._defaults.get(item.unit.kind))
+        default = wanted.unit if wanted.place.unit else bare_unit(item.unit, self._defaults.get(item.unit.kind))
         try:
             written = read_quantity(text, item.unit, default, item.characteristic.counted, item.notation)
         except NotationError:

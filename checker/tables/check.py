@@ -70,7 +70,9 @@ def check_table(
             refused[told.row] = told.error
             continue
         counts.append(_counted(told, is_open=bool(assemblies.found.layout.uncounted)))
-        rules |= {name: one.rule for name, one in told.judged.items() if name not in rules}  # judged by a sheet alone
+        rules |= {
+            name: judged_rule.rule for name, judged_rule in told.judged.items() if name not in rules
+        }  # judged by a sheet alone
         for number, (name, rule) in enumerate(rules.items()):
             if name in told.judged:
                 found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
@@ -92,8 +94,8 @@ class _Counts(NamedTuple):
 
 def _counted(told: Told, is_open: bool) -> _Counts:
     rows, kinds = len(told.rows), len(Verdict)
-    alike = [one for one in told.judged.values() if len(one.codes) == 1]
-    differing = [one for one in told.judged.values() if len(one.codes) > 1]
+    alike = [judged_rule for judged_rule in told.judged.values() if len(judged_rule.codes) == 1]
+    differing = [judged_rule for judged_rule in told.judged.values() if len(judged_rule.codes) > 1]
     for_all = np.bincount(np.concatenate([np.zeros(0, np.int64), *(one.codes[0] for one in alike)]), minlength=kinds)
     verdicts = np.repeat(for_all[:, np.newaxis], rows, axis=1)
     codes = np.concatenate([np.zeros((0, rows), np.int8), *(one.codes.T for one in differing)])
@@ -130,37 +132,37 @@ class _Found(NamedTuple):
     limits: Array
 
 
-def _found_in(told: Told, one: Judged, rule: int, wanted: Codes, unit: Unit) -> Iterator[_Found]:
+def _found_in(told: Told, judged: Judged, rule: int, wanted: Codes, unit: Unit) -> Iterator[_Found]:
     """The findings of a rule with one of the verdicts wanted."""
-    is_wanted = np.isin(one.codes, wanted)
+    is_wanted = np.isin(judged.codes, wanted)
     if is_wanted.any():
         at, stations = np.nonzero(np.broadcast_to(is_wanted, (len(told.rows), is_wanted.shape[1])))
-        row = at if len(one.codes) > 1 else np.zeros_like(at)
-        seen = one.measures.of_rows(len(one.codes))
+        row = at if len(judged.codes) > 1 else np.zeros_like(at)
+        seen = judged.measures.of_rows(len(judged.codes))
         in_si = np.vstack([seen.value[row, stations], seen.limits[:, row, stations]])
-        shown = np.full_like(in_si, np.nan) if one.rule.is_demand else (in_si - unit.offset) / unit.factor
-        where = np.full(at.size, -1) if one.rule.stations is None else stations
-        yield _Found(rule, told.rows[at], where, one.codes[row, stations].astype(np.int64), shown[0], shown[1:])
+        shown = np.full_like(in_si, np.nan) if judged.rule.is_demand else (in_si - unit.offset) / unit.factor
+        where = np.full(at.size, -1) if judged.rule.stations is None else stations
+        yield _Found(rule, told.rows[at], where, judged.codes[row, stations].astype(np.int64), shown[0], shown[1:])
 
 
 def _findings_table(
-    found: Sequence[_Found], names: Sequence[str], rules: Mapping[str, CompiledRule], units: Sequence[Unit]
+    missed: Sequence[_Found], names: Sequence[str], rules: Mapping[str, CompiledRule], units: Sequence[Unit]
 ) -> Any:
     def joined(arrays: Sequence[Any], kind: Any = np.int64) -> Any:
         return np.concatenate([np.zeros(0, dtype=kind), *arrays])
 
-    rows = joined([one.rows for one in found])
+    rows = joined([one.rows for one in missed])
     in_order = np.argsort(rows, kind="stable")
-    number = joined([np.full(one.rows.size, one.rule) for one in found])[in_order]
-    stations = joined([one.stations for one in found])[in_order]
-    limits = np.concatenate([np.zeros((len(POSITIONS), 0)), *(one.limits for one in found)], axis=1)[:, in_order]
+    number = joined([np.full(one.rows.size, one.rule) for one in missed])[in_order]
+    stations = joined([one.stations for one in missed])[in_order]
+    limits = np.concatenate([np.zeros((len(POSITIONS), 0)), *(one.limits for one in missed)], axis=1)[:, in_order]
     verdicts = [str(verdict) for verdict in Verdict]
     told = {
         "rule": arrow.words(number, list(rules)),
         "title": arrow.words(number, [rule.rule.title for rule in rules.values()]),
         "station": arrow.whole_numbers(stations + 1, stations < 0),
-        "verdict": arrow.words(joined([one.verdicts for one in found])[in_order], verdicts),
-        "value": arrow.numbers(joined([one.values for one in found], np.float64)[in_order]),
+        "verdict": arrow.words(joined([one.verdicts for one in missed])[in_order], verdicts),
+        "value": arrow.numbers(joined([one.values for one in missed], np.float64)[in_order]),
         "unit": arrow.words(number, [unit.name for unit in units]),
     }
     bands = {f"{band}_{side}": arrow.numbers(own) for (band, side), own in zip(POSITIONS, limits, strict=True)}

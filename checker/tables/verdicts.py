@@ -71,7 +71,7 @@ class Judging:
         self.inputs = partial(book.inputs, chain=asked.chain)
         self.names = [name for name, rule in book.judging.items() if rule.before in asked.due]
         found = assemblies.found
-        measured = {*found.columns.gathered, *(one.item.name for one in assemblies.wanted)}
+        measured = {*found.columns.gathered, *(wanted.item.name for wanted in assemblies.wanted)}
         resting = book.resting(asked.chain, asked.due)
         involved = {rule for name in measured for rule in resting.get(name, ())}
         self.involved = [name for name in self.names if name in involved]
@@ -99,7 +99,9 @@ class Judging:
         if self.by_row:
             yield from self._with_doubt(judged, rows.start, plain, count)
         elif plain.size:
-            yield Told(rows.start + plain, {name: _picked(one, plain, count) for name, one in judged.items()})
+            yield Told(
+                rows.start + plain, {name: _picked(judged_rule, plain, count) for name, judged_rule in judged.items()}
+            )
         for row in np.flatnonzero(odd).tolist():
             yield self._alone(self.book, rows.start + row)
 
@@ -111,7 +113,7 @@ class Judging:
         for row in rows.tolist():
             found = self._alone(some, start + row)
             if isinstance(found, Told):
-                own = {name: _picked(one, np.array([row]), count) for name, one in judged.items()}
+                own = {name: _picked(judged_rule, np.array([row]), count) for name, judged_rule in judged.items()}
                 found = found._replace(judged={**own, **found.judged})
             yield found
 
@@ -120,7 +122,7 @@ class Judging:
             report = self._checked(book, row)
         except InputError as error:
             return Refused(row, error)
-        return Told(np.array([row]), {one.rule.name: one for one in report.judged})
+        return Told(np.array([row]), {judged_rule.rule.name: judged_rule for judged_rule in report.judged})
 
     def _checked(self, book: Book, row: int) -> Report:
         asked = self.asked
@@ -197,8 +199,10 @@ class Judging:
         return merged(one, each, agreed)
 
 
-def _picked(one: Judged, rows: Numbers, count: int) -> Judged:
+def _picked(judged: Judged, rows: Numbers, count: int) -> Judged:
     """Some of the rows; what is said alike of all of them stays as it is."""
-    if len(one.codes) == 1 or len(rows) == count:
-        return one
-    return one._replace(measures=one.measures.rows(rows), codes=one.codes[rows], must_open=one.must_open[rows])
+    if len(judged.codes) == 1 or len(rows) == count:
+        return judged
+    return judged._replace(
+        measures=judged.measures.rows(rows), codes=judged.codes[rows], must_open=judged.must_open[rows]
+    )
