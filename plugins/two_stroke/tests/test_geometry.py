@@ -125,6 +125,10 @@ def test_speed_is_what_the_travel_changes_by() -> None:
     assert piston_speed(*sizes, angles, np.array(SPEED)) == pytest.approx(changes, rel=1e-6)
 
 
+# The integrator warns of an interval that is a rounding error wide; no window is that.
+NOTHING = st.just(0.0)
+
+
 def width_at(depth: float, chord: float, corner: float, height: float) -> float:
     """Of a window with round corners, by Pythagoras."""
     corner = min(corner, chord / 2, height / 2)
@@ -141,7 +145,7 @@ def test_a_window_wholly_open_is_its_rectangle_less_its_corners() -> None:
 
 
 @settings(max_examples=30)
-@given(st.floats(5, 60), st.floats(0, 20), st.floats(5, 40), st.floats(0, 1.2))
+@given(st.floats(5, 60), NOTHING | st.floats(0.01, 20), st.floats(5, 40), NOTHING | st.floats(0.001, 1.2))
 def test_open_area_against_quadrature(chord: float, corner: float, height: float, share: float) -> None:
     opened = min(share, 1.0) * height
     kinks = [min(corner, chord / 2, height / 2), height - min(corner, chord / 2, height / 2)]
