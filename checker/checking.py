@@ -35,16 +35,8 @@ from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.inspection import Inspector
-from checker.judging.judge import (
-    Judged,
-    Measures,
-    Seen,
-    Unmeasured,
-    Verdict,
-    judge_together,
-    left_undecided,
-    measure_for,
-)
+from checker.judging.judge import Judged, Seen, Unmeasured, Verdict, judge_together, left_undecided
+from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
 from checker.judging.sheet_limits import held_open, sheets_at_hand
 from checker.judging.sheet_rules import rules_of_sheets
