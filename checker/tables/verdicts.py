@@ -16,8 +16,9 @@ from typing import NamedTuple, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from checker import checking
-from checker.checking import Question, check_record
+from checker.checking import needs
+from checker.checking.check import check_record
+from checker.checking.question import Question
 from checker.errors import InputError
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
@@ -41,7 +42,7 @@ ROWS = 4096
 _NOTHING_SEEN = ()
 
 
-class Book(checking.Book, Protocol):
+class Book(needs.Book, Protocol):
     """What judging a table needs of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...
