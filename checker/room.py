@@ -19,7 +19,8 @@ from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
-from checker.judging.judge import Codes, Verdict, judge, measure_for
+from checker.judging.judge import Codes, Verdict, judge
+from checker.judging.measures import measure_for
 from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.record import Record

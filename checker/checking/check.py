@@ -20,7 +20,8 @@ from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
-from checker.judging.judge import Judged, Measures, left_undecided, measure_for
+from checker.judging.judge import Judged, left_undecided
+from checker.judging.measures import Measures, measure_for
 from checker.judging.sheet_rules import rules_of_sheets
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Retired

@@ -18,7 +18,8 @@ from checker.judging.doubt import Doubts
 from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence
 from checker.judging.inspection import Inspector
-from checker.judging.judge import Judged, Measures, Seen, Verdict, judge_together, measure_for
+from checker.judging.judge import Judged, Seen, Verdict, judge_together
+from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
 from checker.judging.sheet_limits import held_open
 from checker.packs.compiled import CompiledRule

@@ -13,17 +13,8 @@ from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
 from checker.judging.inputs import places_of
-from checker.judging.judge import (
-    BANDS,
-    Judged,
-    Seen,
-    UnderChoices,
-    Verdict,
-    judge,
-    judge_together,
-    measure,
-    measure_for,
-)
+from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
+from checker.judging.measures import measure, measure_for
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet

@@ -12,7 +12,8 @@ from checker.expressions.expression import Expression
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
-from checker.judging.judge import BANDS, Judged, Verdict, amount_at
+from checker.judging.judge import BANDS, Judged, Verdict
+from checker.judging.measures import amount_at
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import Candidate, LimitSet
 from checker.packs.limits import Limit

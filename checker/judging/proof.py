@@ -22,7 +22,7 @@ from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock, Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
@@ -138,7 +138,7 @@ def proven(
     measures = measures.of_rows(rows)
     limits, applies = measures.limits, measures.applies
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
-    met = conforms(measures.counted, doubt, decision, tolerance) == TRUE
+    met = conforms(measures.value, limits, doubt, decision) == TRUE
     claims = Claims(met & (applies == TRUE) | (applies == FALSE), (applies == TRUE) & ~met.all(axis=0))
     told = claims
     left = np.flatnonzero(wanted & ~_are_plain(claims, asked.see(apart), tolerance))

@@ -20,7 +20,7 @@ from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.enclosed import EnclosedBlock
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
 

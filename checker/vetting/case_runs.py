@@ -20,7 +20,8 @@ from checker.graph import lineage
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
-from checker.judging.judge import Judged, Verdict, judge, measure_for
+from checker.judging.judge import Judged, Verdict, judge
+from checker.judging.measures import measure_for
 from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
