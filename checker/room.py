@@ -12,8 +12,8 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from checker import checking
-from checker.checking import check_record
+from checker.checking import needs
+from checker.checking.check import check_record
 from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Truths
@@ -37,7 +37,7 @@ FINE = 1e-3
 _WORSE = [Verdict.NOT_COVERED, Verdict.ADVISORY, Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.OUTSIDE]
 
 
-class Book(checking.Book, Protocol):
+class Book(needs.Book, Protocol):
     """What is needed of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...

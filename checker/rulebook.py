@@ -9,7 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias, Unpack
 
-from checker.checking import check_record, check_uses, question_of
+from checker.checking.check import check_record, check_uses
+from checker.checking.question import question_of
 from checker.errors import PackError, Place, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping

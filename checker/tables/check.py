@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from checker.checking import Question
+from checker.checking.question import Question
 from checker.errors import InputError
 from checker.expressions.truth import Array, Truths
 from checker.findings.display import shown_in

@@ -16,8 +16,9 @@ from typing import NamedTuple, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from checker import checking
-from checker.checking import Question, check_record
+from checker.checking import needs
+from checker.checking.check import check_record
+from checker.checking.question import Question
 from checker.errors import InputError
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
@@ -43,7 +44,7 @@ _NOTHING_SEEN = ()
 _NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
 
 
-class Book(checking.Book, Protocol):
+class Book(needs.Book, Protocol):
     """What judging a table needs of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...
