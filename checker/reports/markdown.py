@@ -71,7 +71,8 @@ def _milestone(work: Work) -> Iterator[str]:
     yield ""
     for verb, findings in (("Fix", work.fix), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
-    yield from (f"- [ ] **Measure** {escaped(name)}" for name in work.measure)
+    for verb, names in (("Find out", work.find_out), ("Measure", work.measure)):
+        yield from (f"- [ ] **{verb}** {escaped(name)}" for name in names)
     yield ""
 
 
