@@ -36,7 +36,7 @@ Enter       leave this one for another time
 skip        leave the rest of this block
 go WORDS    to a measurement by words of its title, as in: go shaft play
 first       back to the first one still open, those left out too
-back        the one before; what you type there takes the place of what is written
+back        what you typed last; what you type there takes the place of what is written, - takes it away
 all VALUE   one value for all stations of this row
 each        ask for each station by itself, where they are not all alike
 again       one more reading where the last one was taken; several count by their mean

@@ -21,6 +21,11 @@ SECTIONS = (FACTS, "readings")
 Circumstances: TypeAlias = Mapping[str, str]
 
 
+def is_measured(text: str) -> bool:
+    """Whether what is written is a value, and not that there is none."""
+    return text.strip().lower() not in NOT_MEASURED
+
+
 class Note(NamedTuple):
     """One value as written down, with the circumstances stated for it.
 
