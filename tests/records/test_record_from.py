@@ -130,9 +130,15 @@ def test_units_of_a_library_go_by_their_names_here(stated: str, name: str) -> No
 
 WRONG: dict[str, tuple[Any, str]] = {
     "a key that is missing": ({"readings": {}}, "record: 'assembly', 'application' are missing"),
-    "a name that is unknown": ({**HEAD, "readings": {"backlsh": [1]}}, "readings.backlsh, entry 1: unknown characteristic"),
+    "a name that is unknown": (
+        {**HEAD, "readings": {"backlsh": [1]}},
+        "readings.backlsh, entry 1: unknown characteristic",
+    ),
     "a set": ({**HEAD, "readings": {"backlash": {1, 2}}}, "readings.backlash: found set, expected a mapping, a list"),
-    "no end": ({**HEAD, "readings": {"backlash": [1, float("inf")]}}, "readings.backlash, entry 2: a number without end"),
+    "no end": (
+        {**HEAD, "readings": {"backlash": [1, float("inf")]}},
+        "readings.backlash, entry 2: a number without end",
+    ),
     "a strange unit": (
         {**HEAD, "readings": {"backlash": [QUANTITY(1, "parsec")]}},
         "readings.backlash, entry 1: the unit 'parsec' is none that is read here",
