@@ -14,7 +14,7 @@ from pathlib import Path
 from checker.bench.session import Bench
 from checker.bench.steps import Step, nearest_title
 from checker.cli.look import coloured
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.record_file import RecordFile
 from checker.cli.record_input import require_file
 from checker.cli.terminal import is_coloured
@@ -181,7 +181,7 @@ class _Talk:
         width = min(max(shutil.get_terminal_size().columns - 1, NARROWEST), WIDEST)
         for text in _folded(map(printable, lines), width):
             colours = paint is not None and is_coloured()
-            put(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
+            write_out(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
 
 
 def _by_rule(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
