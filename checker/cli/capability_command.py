@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import chain
 from pathlib import Path
 
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.terminal import fitting
 from checker.errors import Problem, UsageError
@@ -39,12 +39,12 @@ def run(options: Namespace) -> int:
     if options.format == "html":
         from checker.html.capability_page import write_capability_html  # few runs write it
 
-        put(write_capability_html(found), options.output)
+        write_out(write_capability_html(found), options.output)
     elif options.format == "json":
-        put(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
+        write_out(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
     else:
         told = write_capabilities(found)
-        put(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
+        write_out(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
     return 0
 
 
