@@ -46,7 +46,9 @@ def _batch(parser: Parser) -> None:
     add_packs(parser, "rule pack, by name or folder")
     add_question(parser)
     parser.add_argument("--rows", type=_count, metavar="N", help="rows read and judged at once; fewer need less memory")
-    parser.add_argument("--start-over", action="store_true", help="remove what another run left in DIR")
+    parser.add_argument(
+        "--start-over", action="store_true", help="remove what another run left in DIR"
+    )
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--workers", type=_count, default=0, metavar="N", help="judge with so many processes")
     where.add_argument(
@@ -81,7 +83,8 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
             "Parquet files, one for each part: findings (out of limits, undecided, advisory), counts (a row for each "
             "assembly) and set-aside; and set-aside.csv, summary.txt and summary.json.",
             "The same command again goes on where a run was stopped or killed.",
-            "Rows that name an assembly twice are set aside; in a long table the rows of an assembly stand together.",
+            "Rows that name an assembly twice are set aside. In a long table the rows of an assembly stand together; "
+            "one that cannot be read is set aside with its whole assembly, or with those beside it if it names none.",
             "Memory: what judging --rows rows takes, for each worker, and 16 bytes for each assembly that has a name.",
             "",
         ),

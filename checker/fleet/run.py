@@ -93,7 +93,8 @@ def _note_of(part: Part, folder: Path) -> Path:
 def _totals(told: Told) -> Totals:
     aside = told.set_aside.num_rows
     findings = told.findings.group_by(["title", "verdict"]).aggregate([([], "count_all")]).to_pylist()
-    reasons = dict(Counter(told.set_aside["reason"].to_pylist()).most_common(MOST_REASONS))
+    words = pc.replace_substring_regex(told.set_aside["reason"], r"\brow \d+: ", "")  # alike, whatever row it is of
+    reasons = dict(Counter(words.to_pylist()).most_common(MOST_REASONS))
     if others := aside - sum(reasons.values()):
         reasons[OTHERS] = others
     return Totals(
