@@ -47,22 +47,22 @@ def run(options: Namespace) -> int:
             raise UsageError([Problem(f"{path} is given twice") for path in twice])
         parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
     head = head_for(plan, sources)
-    prepared(folder, head, options.start_over)
-    totals, waiting = finished(parts, folder)
-    rows = sum(source.rows for source in sources)
-    try:
-        with progress("judging", patience=0.0) as step:
-            for done in _judged(plan, waiting, folder.resolve(), options):
-                totals = totals.plus(done)
-                step(f"{totals.read:,} of {rows:,} rows")
-    except CheckerError:
-        forget(folder)  # a mistyped column: the command put right is no other run
-        raise
-    complete(rows, totals)
-    told = write_summary(totals, head, folder)
-    write_set_aside(folder)
-    save(told, folder / "summary.txt")
-    save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
+    with prepared(folder, head, options.start_over):
+        totals, waiting = finished(parts, folder)
+        rows = sum(source.rows for source in sources)
+        try:
+            with progress("judging", patience=0.0) as step:
+                for done in _judged(plan, waiting, folder.resolve(), options):
+                    totals = totals.plus(done)
+                    step(f"{totals.read:,} of {rows:,} rows")
+        except CheckerError:
+            forget(folder)  # a mistyped column: the command put right is no other run
+            raise
+        complete(rows, totals)
+        told = write_summary(totals, head, folder)
+        write_set_aside(folder)
+        save(told, folder / "summary.txt")
+        save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
     put(f"{fitting(told, sys.stdout)}\n", None)
     return status_of(totals)
 

@@ -47,7 +47,7 @@ def _batch(parser: Parser) -> None:
     add_question(parser)
     parser.add_argument("--rows", type=_count, metavar="N", help="rows read and judged at once; fewer need less memory")
     parser.add_argument(
-        "--start-over", action="store_true", help="remove what another run left in DIR"
+        "--start-over", action="store_true", help="remove what another run wrote to DIR, and nothing else"
     )
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--workers", type=_count, default=0, metavar="N", help="judge with so many processes")

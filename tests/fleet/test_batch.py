@@ -254,6 +254,76 @@ def test_a_folder_with_anything_else_in_it_is_left_alone(
         assert "is not an empty folder" in capsys.readouterr().err
 
 
+def test_a_run_that_starts_over_removes_what_a_run_wrote_and_nothing_else(
+    tmp_path: Path, options: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, out = write_table(tmp_path / "all.csv", bushes(30)), tmp_path / "out"
+    assert batch(path, *options, "--output", out, "--rows", 10) == 0
+    assert (out / "summary.json").exists()
+    own = [out / name for name in ("notes.txt", "findings/mine.txt", "counts/.hidden", "parts/000000.txt")]
+    for file in own:
+        file.write_text("mine")
+    half = out / "findings" / ".000001.parquet.0123abcd"
+    half.write_bytes(b"half")
+
+    def ended(*_: Any) -> Any:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(fleet_run, "told_of", ended)
+        assert batch(path, *options, "--output", out, "--start-over") == 130
+    assert {one for one in out.rglob("*") if one.is_file()} == {*own, out / "run.json"}
+    assert batch(path, *options, "--output", out, "--start-over") == 0
+    assert len(list((out / "parts").glob("*.json"))) == 1
+    assert all(file.read_text() == "mine" for file in own)
+
+
+def test_what_only_looks_like_a_run_is_left_alone(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path, out = write_table(tmp_path / "all.csv", bushes(3)), tmp_path / "out"
+    out.mkdir()
+    for name in ("run.json", "summary.txt"):
+        (out / name).write_text('{"distance": "5 km"}')
+    assert batch(path, *options, "--output", out, "--start-over") == 2
+    assert sorted(one.name for one in out.iterdir()) == ["run.json", "summary.txt"]
+
+
+RUN = """
+import sys
+from checker.fleet import run
+from checker.cli import main
+told_of = run.told_of
+def waiting(*asked):
+    print("judging", flush=True)
+    sys.stdin.read()
+    return told_of(*asked)
+run.told_of = waiting
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("is_killed", [False, True])
+def test_two_runs_do_not_write_to_one_folder(
+    is_killed: bool, tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, other, out = (tmp_path / name for name in ("a.csv", "b.csv", "out"))
+    write_table(path, bushes(5))
+    write_table(other, bushes(7))
+    asked = [sys.executable, "-c", RUN, "batch", path, *options, "--output", out]
+    with subprocess.Popen(asked, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as first:
+        assert first.stdin is not None and first.stdout is not None
+        assert first.stdout.readline() == b"judging\n"
+        for table, more in ((other, ()), (other, ("--start-over",)), (path, ())):
+            assert batch(table, *options, "--output", out, *more) == 2
+            assert f"another run is writing to {out} (wait until it is done, " in capsys.readouterr().err
+        if is_killed:
+            first.kill()
+        first.stdin.close()
+    if is_killed:
+        assert batch(path, *options, "--output", out) == 0
+    assert len(read(out, "counts")) == 5 == summary(out)["judged"]
+    assert not (out / ".lock").exists()
+
+
 @pytest.mark.parametrize(
     ("name", "content", "more", "words"),
     [
