@@ -35,6 +35,8 @@ from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
 OF_ONE = ("parts", "earlier", "concessions", "seen")
 """What a record says of one assembly alone."""
 _MOST = float(np.finfo(np.float64).max)
+_NONE: Truths = np.zeros(1, dtype=np.bool_)
+"""No row is odd."""
 _LOOKED_AT_TWICE = {"thou": 1.0, "tenths": np.inf}
 """Units of whose numbers those smaller than this are looked at for a slip, as texts."""
 
@@ -78,7 +80,11 @@ class Assemblies:
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
         gauges = instruments_of(base, self._defaults, book.expansions, [])
         self._gauges: Mapping[str, Instrument] = gauges
-        self._scales = {name: self._scale(name, around) for name in {wanted.item.name for wanted in self.wanted}}
+        self._by_station: dict[str, list[list[Wanted]]] = {}
+        for wanted in self.wanted:
+            name, count = wanted.item.name, self.found.layout.count(wanted.item.characteristic.per)
+            self._by_station.setdefault(name, [[] for _ in range(count)])[wanted.station].append(wanted)
+        self._scales = {name: self._scale(name, around) for name in self._by_station}
         twice = {wanted.key for wanted in self.wanted if not np.isnan(self._of_all(wanted))}
         if twice:
             told = [f"{name}, station {station + 1}" for name, station in sorted(twice)]
@@ -151,28 +157,33 @@ class Assemblies:
         odd = np.zeros(count, dtype=np.bool_)
         odd[[row - rows.start for row in self._faults if rows.start <= row < rows.stop]] = True
         measured: dict[str, Array] = {}
-        filled: set[tuple[str, int]] = set()
-        for one in self.wanted:
-            own, is_odd = self._read(one, rows)
-            odd |= is_odd
-            if one.item.name not in measured:
-                stations = self.found.layout.count(one.item.characteristic.per)
-                measured[one.item.name] = np.full((stations, count), np.nan).T  # a station after the other in memory
-            at_station = measured[one.item.name][:, one.station]
-            if one.key in filled:
-                odd |= ~np.isnan(at_station) & ~np.isnan(own)
-                own = np.where(np.isnan(own), at_station, own)
-            at_station[:] = own
-            filled.add(one.key)
-        for name, values in measured.items():
-            item = self._items[name]
+        for name, stations in self._by_station.items():
+            at_stations = np.empty((len(stations), count))  # a station after the other in memory
+            for own, columns in zip(at_stations, stations, strict=True):
+                odd |= self._read_all(columns, rows, own)
+            values, item = at_stations.T, self._items[name]
             if item.unit is not None:
-                odd |= ((values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))).any(axis=1)
+                is_beyond = (values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))
+                if is_beyond.any():
+                    odd |= is_beyond.any(axis=1)
             if item.characteristic.series:
                 odd[:] = True
             if name in self.found.columns.gathered:
-                measured[name] = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
+                values = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
+            measured[name] = values
         return measured, odd
+
+    def _read_all(self, columns: Sequence[Wanted], rows: slice, own: Array) -> Truths:
+        """Fill in the values of one station from its columns; which rows are odd, among them those that have two."""
+        if not columns:
+            own.fill(np.nan)
+            return _NONE
+        odd = self._read(columns[0], rows, own)
+        for one in columns[1:]:
+            more = np.empty_like(own)
+            odd = odd | self._read(one, rows, more) | ~(np.isnan(own) | np.isnan(more))
+            np.copyto(own, more, where=np.isnan(own))
+        return odd
 
     def _of_all(self, wanted: Wanted) -> float:
         gathered = self.found.columns.gathered.get(wanted.item.name)
@@ -285,19 +296,26 @@ class Assemblies:
         probe = Reading(name, 0, 1.0, 1.0, "1", item.unit, Spot(""), self._instruments.get(name))
         return next(iter(at_reference([probe], around, self._gauges))).low
 
-    def _read(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
-        """The values of a column in SI, and which cells are to be read in their row."""
+    def _read(self, wanted: Wanted, rows: slice, own: Array) -> Truths:
+        """Fill in the values of a column in SI; which cells are to be read in their row."""
         cells, item = wanted.place.cells, wanted.item
         if cells.numbers is None or item.unit is None or wanted.unit is None:
-            return self._read_texts(wanted, rows)
+            own[:], odd = self._read_texts(wanted, rows)
+            return odd
         numbers = cells.numbers[rows]
-        odd: Truths = np.zeros(1, dtype=np.bool_)
+        np.multiply(numbers, wanted.unit.factor, out=own)
+        if wanted.unit.offset:
+            own += wanted.unit.offset
+        if self._scales[item.name] != 1:
+            own *= self._scales[item.name]
+        odd = _NONE
         if wanted.unit.name in _LOOKED_AT_TWICE:
             odd = odd | (np.abs(numbers) < _LOOKED_AT_TWICE[wanted.unit.name]) & (numbers != 0)
         if item.characteristic.counted:
             odd = odd | (numbers < 0)
-        in_si = (numbers * wanted.unit.factor + wanted.unit.offset) * self._scales[item.name]
-        return (np.where(odd, np.nan, in_si) if odd.any() else in_si), odd
+        if odd is not _NONE:
+            own[odd] = np.nan
+        return odd
 
     def _read_texts(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
         cells = wanted.place.cells
