@@ -13,8 +13,10 @@ from checker.fleet.sources import Numbers, Source, pieces
 from checker.tables.arrow import trimmed
 from checker.tables.places import NO_NAME, PERHAPS, perhaps_of
 
-MOST_CUTS = 8
+MOST_CUTS = 4
 """Into so many parts a block is cut at most: each of them reads it from its beginning."""
+_WHOLE = 2
+"""A block of no more than so many times the lines that are judged at once is not cut."""
 
 
 class Part(NamedTuple):
@@ -79,7 +81,7 @@ def _wide_ends(source: Source, most: int) -> Iterator[int]:
             yield at
             start = at
         size = most * max(1, -(-(stop - at) // (most * MOST_CUTS)))
-        for cut in range(at + size, stop, size):
+        for cut in range(at + size, stop, size) if stop - at > _WHOLE * most else ():
             yield cut
             start = cut
     if source.lines:
