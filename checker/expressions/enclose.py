@@ -207,9 +207,11 @@ def _told(boxes: Boxes, given: Enclosure) -> Enclosure:
 
 
 def _same(boxes: Boxes, given: Enclosure, choice: Enclosure) -> Enclosure:
-    is_known = np.isfinite(given.middle) & np.isfinite(choice.middle)
-    alike = given.middle == choice.middle
-    return enclosures.truths(alike & is_known, ~alike & is_known, ~is_known)
+    """Whether two choices are the same; one that may be any of several may be either of those it lies between."""
+    is_known = np.isfinite(given.low + given.high) & np.isfinite(choice.low + choice.high)
+    alike = given.is_exact & choice.is_exact & (given.middle == choice.middle)
+    apart = (given.high < choice.low) | (choice.high < given.low)
+    return enclosures.truths(alike & is_known, apart & is_known, ~is_known)
 
 
 def _choose(boxes: Boxes, condition: Enclosure, then: Enclosure, otherwise: Enclosure) -> Enclosure:

@@ -253,15 +253,21 @@ def _reach_of(x: Enclosure) -> Array:
 
 
 def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
-    """By what part of its width a result is off its straight line."""
-    is_bent = bend > 0
+    """By what part of its width a result is off its straight line; all of it where that has no bounds."""
+    is_bent = ~(bend <= 0)
     if not is_bent.any():
         return
+    is_endless = ~np.isfinite(bend)
+    if is_endless.any():
+        is_endless = is_endless & ~reduce(np.logical_or, (each.is_exact for each in causes))
+        is_bent = is_endless | (bend > 0)
+        bend = np.where(np.isfinite(bend), bend, 0.0)
     boxes.bends(is_bent)
     if not len(boxes.middles):
         return
     wide = found.high - found.low
-    boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
+    part = np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0)
+    boxes.blames(np.where(is_endless, 1.0, part), *causes)
 
 
 def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
@@ -297,7 +303,7 @@ def _along(
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
     found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), found, x)
+    _note(boxes, bend, found, x)
     return settled(found, function, x)
 
 
