@@ -55,7 +55,8 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
     assert [one for one in told if one.is_false] == []
     assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
     open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
-    assert open_for_nothing < len(told) / 20
+    # What a function makes of a reading in doubt stays open where it states no range.
+    assert open_for_nothing < len(told) / 15
 
 
 def test_the_usual_decision_rule_says_its_own_name() -> None:
