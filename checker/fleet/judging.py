@@ -17,7 +17,7 @@ from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
 from checker.judging.judge import Verdict
 from checker.tables.arithmetic import columns_in
-from checker.tables.arrow import trimmed
+from checker.tables.arrow import trimmed, words_in
 from checker.tables.places import AT, NO_NAME
 
 
@@ -99,11 +99,11 @@ def _named(plan: Plan, piece: Piece) -> tuple[Any, Numbers]:
     rows = np.arange(piece.rows.size)
     if plan.name_column is None:
         return pc.cast(pa.array(piece.rows), pa.string()), rows
-    named = trimmed(piece.table.column(plan.name_column)).combine_chunks()
+    column = piece.table.column(plan.name_column)
     if not plan.is_long:
-        return named, rows
-    coded = named.dictionary_encode()
-    return coded.dictionary, coded.indices.to_numpy().astype(np.int64)
+        return trimmed(column), rows
+    words, owners = words_in(column)
+    return pa.array(words, pa.string()), owners
 
 
 def _readable(plan: Plan, table: Any) -> Any:

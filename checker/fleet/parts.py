@@ -10,7 +10,7 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.fleet.sources import Numbers, Source, pieces
-from checker.tables.arrow import trimmed
+from checker.tables.arrow import words_in
 from checker.tables.places import NO_NAME, PERHAPS, perhaps_of
 
 MOST_CUTS = 4
@@ -108,10 +108,10 @@ def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
     rows, names = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
     refused: dict[int, str] = {}
     for piece in pieces(source, 0, source.lines, most, [column]):
-        texts = trimmed(piece.table.column(column)).to_pylist()
+        words, codes = words_in(piece.table.column(column))
         rows.append(piece.rows)
         # What a name comes to is the same throughout one program, and two names in 2 ** 64 come to the same.
-        names.append(np.fromiter((hash(text) if text else 0 for text in texts), np.int64, len(texts)))
+        names.append(np.fromiter((hash(word) if word else 0 for word in words), np.int64, len(words))[codes])
         refused.update((one.row, one.reason) for one in piece.refused)
     all_rows, all_names = np.concatenate(rows), np.concatenate(names)
     if not is_long:
