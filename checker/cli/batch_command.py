@@ -13,7 +13,7 @@ from pathlib import Path
 
 from checker.cli.check_command import decision_asked_for
 from checker.cli.named_values import named_values
-from checker.cli.output import put, save
+from checker.cli.output import save, write_out
 from checker.cli.progress import progress
 from checker.cli.terminal import fitting
 from checker.documents.document import read_bytes
@@ -63,7 +63,7 @@ def run(options: Namespace) -> int:
         write_set_aside(folder)
         save(told, folder / "summary.txt")
         save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
-    put(f"{fitting(told, sys.stdout)}\n", None)
+    write_out(f"{fitting(told, sys.stdout)}\n", None)
     return status_of(totals)
 
 

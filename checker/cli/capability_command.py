@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from checker.cli.batch_command import plan_asked_for
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.terminal import fitting
 from checker.errors import Problem, UsageError
@@ -49,12 +49,12 @@ def run(options: Namespace) -> int:
     if options.format == "html":
         from checker.html.capability_page import write_capability_html  # few runs write it
 
-        put(write_capability_html(found), options.output)
+        write_out(write_capability_html(found), options.output)
     elif options.format == "json":
-        put(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
+        write_out(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
     else:
         told = write_capabilities(found)
-        put(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
+        write_out(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
     return 0
 
 

@@ -18,7 +18,6 @@ from checker.errors import Place as Spot
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging import evidence
-from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -343,15 +342,6 @@ class Assemblies:
         if not written.is_one_value or written.meaning or written.station:
             return np.nan, True
         return written.spans[0].low * self._scales[item.name], False
-
-
-def views_of(values: Array, view: str) -> Array:
-    """What is made of one reading at each place, besides itself; rows in which several readings tell are odd."""
-    if view in (LEAST, GREATEST):
-        return values
-    if view in (SPREAD, IN_ORDER, IS_PERMUTATION):
-        return np.broadcast_to(np.nan, values.shape)  # takes no memory
-    return np.where(np.isnan(values), np.nan, 1.0)
 
 
 def _without_unit(kind: str, columns: Mapping[str, str]) -> Problem:

@@ -26,7 +26,8 @@ from checker.documents.document import parse_yaml
 from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.judge import Verdict, judge, measure_for
+from checker.judging.judge import Verdict, judge
+from checker.judging.measures import measure_for
 from checker.records.instruments import COVERAGE
 from checker.records.layout import Layout
 from checker.records.record import record_in
