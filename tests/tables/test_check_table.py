@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,8 @@ from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
 from record_heads import ENGINE, TRAIN
+from small_packs import rulebook as small_rulebook
+from trial_agreement import disagreements
 
 import checker
 from checker import InputError, Report, Rulebook, UsageError, Verdict
@@ -492,3 +495,54 @@ def test_assemblies_and_stations_are_called_by_their_numbers() -> None:
         (one["row"], one["station"]) for one in told.findings.to_pylist() if one["value"] and one["rule"] == "backlash"
     ]
     assert set(valued) == {(0, 1), (1, 2)}
+
+
+# --- What is random, what divides, and what is not possible -----------------------------------------------------------
+
+
+def test_random_tables_are_judged_alike_in_every_way(tmp_path: Path) -> None:
+    found = [words for seed in range(7000, 7002) for words in disagreements(seed, tmp_path / str(seed))]
+    assert found == []
+
+
+QUOTIENT = (
+    "judges: 100 mm*1 mm/width\n    unit: mm\n    limits: {any: {must: {at_most: 350 mm}}}\n    remedy: {high: Less.}"
+)
+GAUGED = {"application": "any-use", "stations": {"gear": 1, "tooth": 1}, "units": {"length": "mm"}}
+
+
+@pytest.mark.parametrize("is_in_table", [True, False])
+def test_what_divides_by_something_that_may_be_nothing_is_open_in_a_table(is_in_table: bool, tmp_path: Path) -> None:
+    """What is alike for all rows is judged with them, in doubt or not."""
+    book = small_rulebook(tmp_path, QUOTIENT)
+    head: dict[str, Any] = {**GAUGED, "instruments": {"rule": {"expanded_uncertainty": "2 mm"}}}
+    table = {"height@1": [5.0, 6.0, 7.0, 8.0]}
+    if is_in_table:
+        table["width@1"] = [1.0, 30.0, 1.0, 1.9]
+    else:
+        head["readings"] = {"width": {"with": "rule", "values": {"1": "1 mm"}}}
+    named = {"width": "rule"} if is_in_table else {}
+    told = book.check_table(pa.table(table), head, instruments=named, verdicts=tuple(Verdict), on=DAY).findings
+    expected = ["undecided", "within", "undecided", "undecided"] if is_in_table else ["undecided"] * 4
+    assert told["verdict"].to_pylist() == expected
+
+
+def test_no_function_is_given_what_is_not_possible(tmp_path: Path) -> None:
+    given: list[float] = []
+
+    def noted(values: Any) -> Any:
+        given.extend(np.ravel(values).tolist())
+        return values + 0.0
+
+    length = checker.dimension_of("mm")
+    functions = {"noted": checker.Function("noted", (length,), length, call=noted, plugin="shop 1.0")}
+    limits = "limits: {any: {must: {at_most: 50 mm}}}\n    remedy: {high: Less.}"
+    views = ("width", "least_reading(width)", "greatest_reading(width)", "measured(width)")
+    rules = [f"judges: noted({view})\n    unit: mm\n    {limits}" for view in views]
+    book = small_rulebook(tmp_path, *rules, functions=functions)
+    table = {"width@1": [3.0, -5.0, 4.0, 900.0]}
+    told = book.check_table(pa.table(table), GAUGED, verdicts=tuple(Verdict), on=DAY).findings.to_pylist()
+    by_row = {row: {line["verdict"] for line in told if line["row"] == row} for row in range(4)}
+    assert by_row == {0: {"within"}, 1: {"not measured"}, 2: {"within"}, 3: {"not measured"}}
+    possible = [value for value in given if not np.isnan(value)]
+    assert possible and min(possible) >= 0.001 and max(possible) <= 0.1
