@@ -153,6 +153,11 @@ def texts(values: Iterable[str]) -> Any:
     return pa.array(list(values), pa.string())
 
 
+def taken(column: Any, rows: Any) -> Any:
+    """The cells of a column in these rows, from 0, one after the other."""
+    return column.take(pa.array(rows, pa.int64()))
+
+
 def truths(values: Any) -> Any:
     """A column of truths."""
     return pa.array(values, pa.bool_())
