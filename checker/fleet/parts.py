@@ -11,7 +11,7 @@ import numpy as np
 from checker.errors import Problem, UsageError, nearest
 from checker.fleet.sources import Numbers, Source, pieces
 from checker.tables.arrow import words_in
-from checker.tables.places import NO_NAME, PERHAPS, perhaps_of
+from checker.tables.places import NO_NAME, PERHAPS, perhaps_of, starts_of_runs
 
 MOST_CUTS = 4
 """Into so many parts a block is cut at most: each of them reads it from its beginning."""
@@ -119,10 +119,7 @@ def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
     at = np.searchsorted(all_rows, list(refused))
     all_rows, all_names = np.insert(all_rows, at, list(refused)), np.insert(all_names, at, 0)
     is_short = source.lines <= most
-    if is_short:
-        first = np.sort(np.unique(all_names, return_index=True)[1])
-    else:
-        first = np.flatnonzero(np.concatenate([[True], all_names[1:] != all_names[:-1]])[: all_names.size])
+    first = np.sort(np.unique(all_names, return_index=True)[1]) if is_short else starts_of_runs(all_names)
     starts = _Starts(all_rows[first], all_names[first], {})
     if not all_names.all():
         known, numbers = np.unique(all_names, return_inverse=True)
