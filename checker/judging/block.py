@@ -236,7 +236,7 @@ class Block:
         found = self.measured.get(item.name)
         if found is None:
             return self._nothing(item)
-        return self._with_moves(Column(item.name), np.array(found, dtype=np.float64))
+        return self._with_moves(Column(item.name), np.asarray(found, dtype=np.float64).view())
 
     def _with_moves(self, column: Column, values: Array) -> Array:
         moves = self._moves.get(column.name)
