@@ -110,16 +110,17 @@ def _behind(
         across = column in expression.across
         for place in range(layout.count(per)) if across else layout.related(stations, station, per):
             written = () if column.view == COMPUTED else here.context.written.get((item.name, place), ())
-            if readings := [reading for reading in written if not reading.set_aside]:
-                yield item, readings
-            elif item.derived is not None and column.view != MEASURED:
+            readings = [reading for reading in written if not reading.set_aside]
+            if not readings and item.derived is not None and column.view != MEASURED:
                 yield from _behind(here, item.derived, per, place, entered | {item.name})
+            elif not math.isnan(here.context.block.fetch(column._replace(at=per))[0, place]):
+                yield item, readings
 
 
 def _read_to(here: Standpoint, item: CompiledCharacteristic, readings: Sequence[Reading]) -> float:
-    """The finest digit that was read at one place, or what is usual for the way it is read; nothing for facts."""
-    read = [reading for reading in readings if not reading.is_fact]
-    if not read or item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
+    """The finest digit that was read at one place, or what is usual for the way it is read."""
+    if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
         return 0.0
-    is_named = any(reading.instrument for reading in read)
-    return max(min(reading.last_digit for reading in read), 0.0 if is_named else item.usual_uncertainty)
+    is_named = any(reading.instrument for reading in readings)
+    finest = min((reading.last_digit for reading in readings if not reading.is_fact), default=0.0)
+    return max(finest, 0.0 if is_named else item.usual_uncertainty)
