@@ -103,6 +103,23 @@ def test_a_function_that_fails_between_the_ends_of_a_reading_stops_its_rules(tmp
     assert "function raising of plugin shop 1.0 failed" in " ".join(report.undecided[0].remarks)
 
 
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [
+        ("{between: [6 mm, 40 mm]}", Verdict.UNDECIDED),
+        ("{between: [22 mm, 40 mm]}", Verdict.NOT_APPLICABLE),
+        ("6 mm", Verdict.UNDECIDED),
+    ],
+)
+def test_a_rule_that_fails_and_may_apply_is_open(height: str, expected: Verdict, tmp_path: Path) -> None:
+    """At the middle of its ends, 23 mm, a height would say that the rule does not apply."""
+    head = HEAD.replace("per: tooth", "per: gear")
+    rule = f"judges: raising(width)\n    unit: mm\n    unless: height > 21 mm\n    {WIDE}"
+    book = rulebook(tmp_path, rule, head=head, functions={"raising": function("raising")})
+    report = judged(book, f"width: [6.5 mm, 3 mm], height: [{height}, 30 mm]", TWO)
+    assert verdicts(report) == [expected]
+
+
 def test_what_follows_from_something_impossible_is_not_unknown(tmp_path: Path) -> None:
     """Three widths are more than is possible; what follows from that is refused too, and nobody is to do without."""
     made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 40 mm], derived: 3*width}"
