@@ -56,7 +56,7 @@ class Block:
         self.characteristics = characteristics
         self.layout = layout
         self.measured = measured
-        self.views = views or {}
+        self.views = {} if views is None else views
         self._moves = moves or {}
         self._rows = rows
         self._beside = beside

@@ -388,7 +388,12 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
     ("table", "how", "words"),
     [
         ({"backlsh@1": [0.1]}, {}, "column 'backlsh@1': unknown characteristic 'backlsh' .did you mean 'backlash'"),
-        ({"joint_gap": [0.1]}, {"units": {}}, "column 'joint_gap': in which unit of length. .as in units="),
+        (
+            {"joint_gap": [0.1], "backlash@2": ["0.1"], "oil": ["mineral"], "gear_mass@1": [3.0]},
+            {"units": {}},
+            "length are the numbers of 'joint_gap' .usually mm., 'backlash@2' .usually mm.."
+            " .state it in the record, as in units: .length: mm..\n.*mass are the numbers of 'gear_mass@1'",
+        ),
         ({"joint_gap": [0.1]}, {"columns": {"gap": "joint_gap"}}, "no column 'gap' .it has joint_gap"),
         ({"backlash@front": [0.1]}, {}, "'front' is no number of a station"),
         ({"backlash@7": [0.1]}, {}, "no mesh 7: there are 2"),
@@ -429,6 +434,67 @@ def test_numbers_of_32_bits_are_read_as_they_print() -> None:
     """0.05 of 32 bits is 0.0500000007, which would be beyond the limit of 0.05 mm."""
     found = GEARS.check_table({"joint_gap": np.array([0.05], dtype=np.float32)}, TRAIN)
     assert found.counts["outside"].to_pylist() == [0]
+
+
+def test_a_line_that_cannot_be_read_costs_its_assembly_alone() -> None:
+    """A second reading of an assembly may be the one out of limits; without it nothing is said of the assembly."""
+    lines = {
+        "assembly": ["A", "A", "B", "B", "C", "C", "D", "D", "E"],
+        "characteristic": ["joint_gap"] * 3 + ["backlash", "joint_gap", "boar", "joint_gap", "backlash", "joint_gap"],
+        "station": [None, None, None, 9, None, None, None, 1, None],
+        "value": [0.02, 0.03, 0.02, 0.10, 0.02, 0.02, 0.02, 0.02, 0.02],
+        "unit": ["mm", "furlongs", "mm", "mm", "mm", "mm", "mm", "kg", "mm"],
+    }
+    found = GEARS.check_table(lines, TRAIN, layout="long")
+    assert found.counts["assembly"].to_pylist() == ["E"]
+    reasons = {one["assembly"]: one["reason"] for one in found.set_aside.to_pylist()}
+    assert reasons["A"].startswith("line 1: ") and "furlongs" in reasons["A"]
+    assert reasons["B"] == "line 3: no mesh 9: there are 2"
+    assert reasons["C"].startswith("line 5: unknown characteristic 'boar'")
+    assert reasons["D"] == "line 7: kg is mass, backlash is length"
+
+
+@pytest.mark.parametrize("name", [None, "", "  "])
+@pytest.mark.parametrize(
+    ("names", "judged"),
+    [
+        (["A", "A", "?", "B", "C"], ["C"]),  # of A, of B, or of one with no other line
+        (["A", "?", "A", "B", "C"], ["B", "C"]),
+        (["?", "?", "A", "B", "C"], ["B", "C"]),
+        (["A", "B", "A", "C", "?"], []),  # in no order: of any
+        (["A", "B", "C", "C", "C"], ["A", "B", "C"]),
+    ],
+)
+def test_a_line_without_a_name_costs_every_assembly_it_may_tell_of(
+    names: list[str], judged: list[str], name: str | None
+) -> None:
+    owners = [name if one == "?" else one for one in names]
+    lines = {"assembly": owners, "characteristic": ["joint_gap"] * 5, "station": [""] * 5, "value": [0.02] * 5}
+    found = GEARS.check_table(lines, TRAIN, layout="long")
+    assert found.counts["assembly"].to_pylist() == judged
+    aside = {one["assembly"]: one["reason"] for one in found.set_aside.to_pylist()}
+    assert aside.keys() == set(names) - set(judged) - {"?"} | ({""} if "?" in names else set())
+    assert all("no assembly is named there" in reason for reason in aside.values())
+
+
+def test_assemblies_and_stations_are_called_by_their_numbers() -> None:
+    """Whole numbers without a point, and two that 64 bits of a float would take for one."""
+    many = 9_007_199_254_740_992
+    table = {"serial": [many, many + 1], "joint_gap": [0.02, 0.06]}
+    found = GEARS.check_table(table, TRAIN, assembly="serial")
+    assert found.counts["assembly"].to_pylist() == [str(many), str(many + 1)]
+    lines = {
+        "assembly": table["serial"],
+        "characteristic": ["backlash"] * 2,
+        "station": [1.0, 2.0],
+        "value": [0.3, 0.1],
+    }
+    told = GEARS.check_table({**lines, "unit": ["mm"] * 2}, TRAIN, layout="long", verdicts=tuple(Verdict))
+    assert told.counts["assembly"].to_pylist() == [str(many), str(many + 1)]
+    valued = [
+        (one["row"], one["station"]) for one in told.findings.to_pylist() if one["value"] and one["rule"] == "backlash"
+    ]
+    assert set(valued) == {(0, 1), (1, 2)}
 
 
 # --- What is random, what divides, and what is not possible -----------------------------------------------------------

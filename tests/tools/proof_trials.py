@@ -28,7 +28,8 @@ from checker import Report, Rulebook
 from checker.expressions.truth import CANNOT_TELL, TRUE, Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.judge import Judged, Verdict, judge, measure_for
+from checker.judging.judge import Judged, Verdict, judge
+from checker.judging.measures import measure_for
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import COVERAGE
 
