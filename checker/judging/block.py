@@ -104,10 +104,18 @@ class Block:
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
-        known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
+        known = self._computed_names()
         for item in self.characteristics.values():
             if item.name in known and item.derived is not None:
                 yield item, item.derived
+
+    def _computed_names(self) -> set[str]:
+        """Those computed here, and those that were computed in a block of the same readings beside."""
+        known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
+        for other, names in self._beside:
+            if other.measured:  # nothing is computed of an empty record
+                known |= {name for name in other._computed_names() if not self.rests_on(name, names)}
+        return known
 
     def _per(self, column: Column) -> str | None:
         return self.characteristics[column.name].characteristic.per

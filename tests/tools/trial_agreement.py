@@ -62,7 +62,9 @@ def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Ite
                         yield f"{place} of {seed}, row {row}, {decision.rule}: {said}; {_row(head, table, named, row)}"
     yield from _by_readings(book, _row(head, table, named, 0), seed)
     by_eye = [name for name, rule in book.rules.items() if rule.rule.inspection.by_eye]
-    yield from _by_sheet(book, written(random, list(book.rules), by_eye).record(), folder, seed)
+    record = written(random, list(book.rules), by_eye).record()
+    yield from _by_sheet(book, record, folder, seed)
+    yield from _by_use(book, record, seed)
 
 
 def _by_readings(book: Rulebook, data: Mapping[str, Any], seed: int) -> Iterator[str]:
@@ -92,6 +94,18 @@ def _by_sheet(book: Rulebook, record: Record, folder: Path, seed: int) -> Iterat
         for place, verdict in verdicts(report).items():
             if other[place] != verdict:
                 yield f"{place} of {seed}: {verdict} alone, {other[place]} from a sheet in {form}"
+
+
+def _by_use(book: Rulebook, record: Record, seed: int) -> Iterator[str]:
+    """The same for every use at once."""
+    for report in book.check_uses(record, on=DAY):
+        other, use = verdicts(report), report.application
+        alone = book.check(record, use, on=DAY)
+        if not set(alone.flags) <= set(report.flags):
+            yield f"flags of {seed}: {alone.flags} alone, {report.flags} among all uses, {use}"
+        for place, verdict in verdicts(alone).items():
+            if other[place] != verdict:
+                yield f"{place} of {seed}: {verdict} alone, {other[place]} among all uses, {use}"
 
 
 def _details(noted: Mapping[str, Any]) -> dict[str, Any]:
