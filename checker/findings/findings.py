@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -44,7 +44,7 @@ def findings_of(
                 yield _finding(Standpoint(judged, station, _VERDICTS[code], context, beside))
 
 
-def said_elsewhere(judged: Sequence[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
+def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
     """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
     told = wanted.intersection((*MISSED, Verdict.WITHIN))
     comparable = (one for one in judged if one.rule.alternatives and not one.rule.is_demand)

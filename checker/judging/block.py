@@ -92,9 +92,9 @@ class Block:
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
         known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
-        for item in self.characteristics.values():
-            if item.name in known and item.derived is not None:
-                yield item, item.derived
+        for name in self.characteristics if known else ():
+            if name in known and (derived := self.characteristics[name].derived) is not None:
+                yield self.characteristics[name], derived
 
     def _per(self, column: Column) -> str | None:
         return self.characteristics[column.name].characteristic.per
