@@ -123,16 +123,16 @@ class Boxes:
         if slopes is None:
             return middle - error, middle + error
         if self.is_whole and self._are_round:
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
+            wide = np.sqrt(np.add.reduce(slopes * slopes)) + error
             return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
-        wide = reaches.sum(axis=0) + error
+        wide = np.add.reduce(reaches) + error
         low, high = middle - wide, middle + wide
         if len(self._round_middles):
             curved = slopes if self._are_round else slopes[self.is_round]
             centre = middle - np.einsum("cbs,cb->bs", curved, self._round_middles)
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", curved, curved)) + error
-            wide = wide if self._are_round else wide + reaches[~self.is_round].sum(axis=0)
+            wide = np.sqrt(np.add.reduce(curved * curved)) + error
+            wide = wide if self._are_round else wide + np.add.reduce(reaches[~self.is_round])
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 

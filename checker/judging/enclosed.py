@@ -204,7 +204,7 @@ class EnclosedBlock:
                 half, middle = np.where(lost, 0.0, half), np.where(np.isfinite(middle), middle, 0.0)
             slopes[number] += half
             offset += middle
-        middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
+        middle = values + offset + np.add.reduce(slopes * self.boxes.middles[:, :, np.newaxis])
         found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
         if not is_open.any() and np.isfinite(values).all():
             return found._replace(is_bounded=True)
