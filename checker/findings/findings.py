@@ -113,10 +113,17 @@ def _finding(here: Standpoint) -> Finding:
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if len(found.edges) > 1 and (contradiction := found.contradiction):
+    if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (
+        contradiction := found.contradiction
+    ):
         # Whatever is done about one of the limits, the other is missed.
         return found._replace(remarks=(contradiction, *found.remarks))
     return found._replace(remedy=remedy_at(here, side)) if verdict in MISSED else found
+
+
+def _may_contradict(must_low: float, should_low: float, should_high: float, must_high: float) -> bool:
+    """Whether a limit below lies above one above."""
+    return must_low > must_high or must_low > should_high or should_low > must_high or should_low > should_high
 
 
 def _side(here: Standpoint, position: int) -> str:

@@ -217,7 +217,7 @@ def _gathered(
         middles = made.middles[station] = [reading.middle for reading in found]
         mean = made.value[0, station] = middles[0] if len(middles) == 1 else fmean(middles)
         if item.unit is not None:
-            made.unstated[0, station] = any([reading.uncertainty_is_unstated for reading in found])
+            made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
             # A percentage of a percentage is in points: the larger of the two meanings.
             _doubt(made, station, found, instruments, 1.0 if is_share else mean)
             if len(found) > 1 or found[0].low != found[0].high:
