@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from checker.cli.look import say
-from checker.cli.output import put, save
+from checker.cli.output import save, write_out
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
@@ -16,8 +16,9 @@ from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
+from checker.packs_asked import read_packs
 from checker.plugins import Plugins, gather
-from checker.rulebook import load_rulebook, read_packs
+from checker.rulebook import load_rulebook
 from checker.vetting.rule_table import rule_table
 from checker.vetting.vetting import vet
 
@@ -36,9 +37,9 @@ def run(options: Namespace) -> int:
         _release(packs, plugins)
         return 0
     if options.format == "markdown":
-        put(_tables(packs, plugins), None)
+        write_out(_tables(packs, plugins), None)
     elif options.format == "json":
-        put(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
+        write_out(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
     else:
         say("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n")
     return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0

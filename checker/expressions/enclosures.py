@@ -149,7 +149,8 @@ class Boxes:
         blame, worst = np.zeros(self.middles.shape), []
         for part, of, causes in self._loosened:
             if of is not None:
-                part = np.where(of > 0, np.minimum(part / np.where(of > 0, of, 1.0), 1.0), 0.0)
+                share = np.where(of > 0, np.minimum(part / np.where(of > 0, of, 1.0), 1.0), 0.0)
+                part = np.where(np.isinf(part), 1.0, share)
             for slopes in (cause.slopes for cause in causes if cause.slopes is not None and np.any(part)):
                 reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
@@ -286,14 +287,19 @@ def _reach_of(x: Enclosure) -> Array:
 
 
 def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
-    """By what part of its width a result is off its straight line."""
-    is_bent = bend > 0
+    """By what part of its width a result is off its straight line; all of it where that has no bounds."""
+    is_bent = ~(bend <= 0)
     if not is_bent.any():
         return
+    is_endless = ~np.isfinite(bend)
+    if is_endless.any():
+        is_endless = is_endless & ~reduce(np.logical_or, (each.is_exact for each in causes))
+        is_bent = is_endless | (bend > 0)
+        bend = np.where(np.isfinite(bend), bend, 0.0)
     boxes.bends(is_bent)
     if not len(boxes.middles):
         return
-    boxes.blames(bend, *causes, of=found.high - found.low)
+    boxes.blames(np.where(is_endless, np.inf, bend), *causes, of=found.high - found.low)
 
 
 def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
@@ -329,14 +335,14 @@ def _along(
 ) -> Enclosure:
     """A curve along the line of its mean slope, from the least and the greatest slope it takes."""
     if x.slopes is None and x.is_bounded:
-        boxes.bends((steep[1] > steep[0]) & (x.high > x.low))
+        boxes.bends(~(steep[1] <= steep[0]) & (x.high > x.low))
         return settled(between(low, high), function, x)
     point = np.clip(x.middle, x.low, x.high)
     mean, bend = (steep[0] + steep[1]) / 2, (steep[1] - steep[0]) / 2 * np.maximum(x.high - point, point - x.low)
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
     found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), found, x)
+    _note(boxes, bend, found, x)
     return settled(found, function, x)
 
 

@@ -52,6 +52,7 @@ import numpy as np
 from checker.errors import CheckerError, Place, Problem
 from checker.expressions import truth
 from checker.expressions.calls import call_term
+from checker.expressions.functions import Function, of_plugins
 from checker.expressions.names import OF_ITS_KIND, Column, Constant, Scope, Symbol
 from checker.expressions.parts import (
     arithmetic_term,
@@ -141,6 +142,11 @@ class Expression:
     def bends(self) -> bool:
         """Whether it may leave a straight line, or turn, by itself; what it reads may besides."""
         return bends(self.program)
+
+    @property
+    def added(self) -> tuple[Function, ...]:
+        """The functions of plugins that it calls."""
+        return of_plugins(call for call, _ in self.program.steps)
 
     def negated(self) -> Expression:
         """The condition that holds where this one does not."""

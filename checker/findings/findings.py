@@ -11,7 +11,7 @@ from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.edges import edges_at
 from checker.findings.finding import MISSED, Finding
-from checker.findings.gaps import gaps_at
+from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
 from checker.findings.remedies import remedy_at
@@ -89,6 +89,8 @@ def _finding(here: Standpoint) -> Finding:
     position, margin = here.nearest()
     side = _side(here, position)
     under_choices = () if judged.choices is None else tuple(under_choices_at(here))
+    missing = tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else ()
+    is_silent = verdict is Verdict.NOT_MEASURED and not missing and rule.judges.added
     is_at_face_value = here.is_at_face_value
     found = Finding(
         rule=rule,
@@ -105,8 +107,13 @@ def _finding(here: Standpoint) -> Finding:
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
         as_written=_as_written(here),
-        missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
-        remarks=(*under_choices, *remarks_at(here), *([AT_FACE_VALUE] if is_at_face_value else ())),
+        missing=missing,
+        remarks=(
+            *under_choices,
+            *([gives_nothing(rule.judges)] if is_silent else ()),
+            *remarks_at(here),
+            *([AT_FACE_VALUE] if is_at_face_value else ()),
+        ),
         under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         at_face_value=is_at_face_value,

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from checker.expressions.faults import note, noting
 from checker.expressions.names import Column
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
@@ -247,10 +248,24 @@ class Unmeasured:
         self._block = block
         self._chain = chain
         self._judged: dict[str, Judged] = {}
+        self._failed: dict[str, Mapping[str, str]] = {}
 
     def judged(self, names: Iterable[str]) -> Mapping[str, Judged]:
-        """The verdicts of rules at all their stations, by name; they are the same however readings are decided."""
-        new = [self._rules[name] for name in names if name not in self._judged]
-        asked = [Seen(rule, measure_for(rule, self._block, self._chain), None) for rule in new]
+        """The verdicts of rules at all their stations, by name; they are the same however readings are decided.
+
+        What failed of their functions is noted each time.
+        """
+        names = tuple(names)
+        asked = [self._measured(self._rules[name]) for name in names if name not in self._judged]
         self._judged.update((judged_rule.rule.name, judged_rule) for judged_rule in judge_together(asked, Decision()))
+        for name in self._failed.keys() & names:
+            for function, words in self._failed[name].items():
+                note(function, words)
         return self._judged
+
+    def _measured(self, rule: CompiledRule) -> Seen:
+        with noting() as faults:
+            seen = Seen(rule, measure_for(rule, self._block, self._chain), None)
+        if faults:
+            self._failed[rule.name] = faults
+        return seen

@@ -42,6 +42,12 @@ class Bound(NamedTuple):
     factor: float = 1.0
     alone: Expression | None = None
 
+    @property
+    def number(self) -> float | None:
+        """What it comes to whatever is measured, of a ratio before it is taken of a size; none where readings tell."""
+        is_fixed = self.expression is not None and self.expression.low == self.expression.high
+        return self.expression.low if self.expression is not None and is_fixed else self.constant
+
     def reach(self, size: Expression | None) -> tuple[float, float]:
         """Between what it lies, in SI, while all that is plausible may be; `size` is that of its rule."""
         if self.expression is not None:

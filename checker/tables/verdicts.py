@@ -93,6 +93,8 @@ class Judging:
     def _told(self, rows: slice) -> Iterator[Told | Refused]:
         count = rows.stop - rows.start
         measured, odd = self.assemblies.values(rows)
+        for values in measured.values() if odd.any() else ():
+            values[odd] = np.nan  # what is not possible is not to be calculated with; such rows are judged alone
         with noting() as faults:
             judged, is_odd = self._together(measured, count)
         odd |= is_odd
@@ -179,6 +181,9 @@ class Judging:
             again = partial(self._measured, rule)
             asked = Asked(rule, self.asked.chain, None, self.inputs(rule.name), doubts.block)
             doubt = doubts.about_rule(asked, measures, again)
+            # What is proven is proven row by row, though a rule may see the same in all of them.
+            if doubt is not None and doubt.shown.shape[1] > len(measures.value):
+                measures = measures.of_rows(doubt.shown.shape[1])
         return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:

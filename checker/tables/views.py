@@ -31,6 +31,11 @@ class TableViews(Mapping[Column, Array]):
             return np.broadcast_to(np.nan, values.shape)  # takes no memory
         return np.where(np.isnan(values), np.nan, 1.0)
 
+    def __contains__(self, column: object) -> bool:
+        if isinstance(column, Column) and column.name in self._measured:
+            return column.view in VIEWS
+        return column in self._alike
+
     def __iter__(self) -> Iterator[Column]:
         yield from (Column(name, view) for name in self._measured for view in VIEWS)
         yield from (column for column in self._alike if column.name not in self._measured)
