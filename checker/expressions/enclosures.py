@@ -8,7 +8,7 @@ arithmetic; the calculations themselves are IEEE 754 doubles, whose rounding the
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import reduce
+from functools import lru_cache, reduce
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -175,6 +175,14 @@ class Boxes:
 def exact(values: Array) -> Enclosure:
     """Values about which there is no doubt."""
     return _sharp(values, bool(np.isfinite(values).all()))
+
+
+@lru_cache(maxsize=4096)
+def constant(value: float) -> Enclosure:
+    """A number, the same everywhere."""
+    values = np.array([[value]])
+    values.flags.writeable = False
+    return exact(values)
 
 
 def _sharp(values: Array, is_bounded: bool) -> Enclosure:

@@ -349,7 +349,7 @@ def _amount(bound: Bound, size: Enclosure | None, block: EnclosedBlock, at: str 
         return enclosures.scaled(block.evaluate(bound.expression, at), bound.factor)
     constant = np.nan if bound.constant is None else bound.constant * bound.factor
     if not bound.is_ratio or size is None:
-        return enclosures.exact(np.full((1, 1), constant))
+        return enclosures.constant(constant)
     return enclosures.scaled(size, constant)
 
 
