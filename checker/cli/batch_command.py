@@ -92,7 +92,7 @@ def plan_asked_for(options: Namespace, day: date) -> Plan:
         probability=None if decision is None else decision.probability,
         on=day.isoformat(),
         inspection=options.inspection,
-        rows=ROWS if options.rows is None else options.rows,
+        rows=options.rows or ROWS[options.layout],
     )
     return plan_of(asked, gather(without=options.without), options.base or "the record")
 
