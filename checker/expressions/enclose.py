@@ -52,7 +52,7 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
     def value_of(leaf: float | Column | Group) -> Enclosure | Grouping:
         if isinstance(leaf, Column):
             return fetch(leaf)
-        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.exact(np.array([[leaf]]))
+        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.constant(leaf)
 
     program = expression.program
     try:

@@ -8,7 +8,7 @@ arithmetic; the calculations themselves are IEEE 754 doubles, whose rounding the
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import reduce
+from functools import lru_cache, reduce
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -123,16 +123,16 @@ class Boxes:
         if slopes is None:
             return middle - error, middle + error
         if self.is_whole and self._are_round:
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
+            wide = np.sqrt(np.add.reduce(slopes * slopes)) + error
             return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
-        wide = reaches.sum(axis=0) + error
+        wide = np.add.reduce(reaches) + error
         low, high = middle - wide, middle + wide
         if len(self._round_middles):
             curved = slopes if self._are_round else slopes[self.is_round]
             centre = middle - np.einsum("cbs,cb->bs", curved, self._round_middles)
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", curved, curved)) + error
-            wide = wide if self._are_round else wide + reaches[~self.is_round].sum(axis=0)
+            wide = np.sqrt(np.add.reduce(curved * curved)) + error
+            wide = wide if self._are_round else wide + np.add.reduce(reaches[~self.is_round])
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 
@@ -175,6 +175,14 @@ class Boxes:
 def exact(values: Array) -> Enclosure:
     """Values about which there is no doubt."""
     return _sharp(values, bool(np.isfinite(values).all()))
+
+
+@lru_cache(maxsize=4096)
+def constant(value: float) -> Enclosure:
+    """A number, the same everywhere."""
+    values = np.array([[value]])
+    values.flags.writeable = False
+    return exact(values)
 
 
 def _sharp(values: Array, is_bounded: bool) -> Enclosure:

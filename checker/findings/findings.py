@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -44,7 +44,7 @@ def findings_of(
                 yield _finding(Standpoint(judged, station, _VERDICTS[code], context, beside))
 
 
-def said_elsewhere(judged: Sequence[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
+def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
     """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
     told = wanted.intersection((*MISSED, Verdict.WITHIN))
     comparable = (one for one in judged if one.rule.alternatives and not one.rule.is_demand)
@@ -120,10 +120,17 @@ def _finding(here: Standpoint) -> Finding:
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if len(found.edges) > 1 and (contradiction := found.contradiction):
+    if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (
+        contradiction := found.contradiction
+    ):
         # Whatever is done about one of the limits, the other is missed.
         return found._replace(remarks=(contradiction, *found.remarks))
     return found._replace(remedy=remedy_at(here, side)) if verdict in MISSED else found
+
+
+def _may_contradict(must_low: float, should_low: float, should_high: float, must_high: float) -> bool:
+    """Whether a limit below lies above one above."""
+    return must_low > must_high or must_low > should_high or should_low > must_high or should_low > should_high
 
 
 def _side(here: Standpoint, position: int) -> str:

@@ -21,7 +21,7 @@ from checker.packs.limit_set import LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE
-from checker.records.part_sheet import PartLimit
+from checker.records.part_sheet import PartSheet
 from checker.units.units import Unit, difference
 
 _NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
@@ -185,7 +185,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
     if part is None or part.is_beside:
-        by_sheet = _by_limits(here, sheet.limit)
+        by_sheet = _by_limits(here, sheet)
         if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
             use = here.context.chain[0]
@@ -212,11 +212,15 @@ class _Otherwise(NamedTuple):
     limits: list[float]
 
 
-def _by_limits(here: Standpoint, part: PartLimit | None) -> _Otherwise:
-    """What comes out by another part sheet, or by what the packs ask for alone."""
-    measures = measure_for(here.rule, here.context.block, here.context.chain, part)
-    verdict = Verdict(judge(here.rule, measures, here.context.decision).codes[0, here.station])
-    return _Otherwise(verdict, [here.at(values) for values in measures.limits])
+def _by_limits(here: Standpoint, sheet: PartSheet | None) -> _Otherwise:
+    """What comes out by the part sheet alone, or by what the packs ask for alone."""
+    known, context = here.beside.alone, here.context
+    by_sheet = sheet is not None
+    if by_sheet not in known:
+        measures = measure_for(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
+        known[by_sheet] = judge(here.rule, measures, context.decision)
+    found = known[by_sheet]
+    return _Otherwise(Verdict(found.codes[0, here.station]), [here.at(values) for values in found.measures.limits])
 
 
 def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:

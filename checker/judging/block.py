@@ -105,9 +105,9 @@ class Block:
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
         known = self._computed_names()
-        for item in self.characteristics.values():
-            if item.name in known and item.derived is not None:
-                yield item, item.derived
+        for name in self.characteristics if known else ():
+            if name in known and (derived := self.characteristics[name].derived) is not None:
+                yield self.characteristics[name], derived
 
     def _computed_names(self) -> set[str]:
         """Those computed here, and those that were computed in a block of the same readings beside."""
