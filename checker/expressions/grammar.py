@@ -51,19 +51,22 @@ def size_problems(tree: ast.expr) -> Iterator[Problem]:
             yield fault(f"{found} {what}, at most {most}")
 
 
-def node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> Iterator[tuple[ast.expr, Problem]]:
-    """What the grammar does not allow, in a node and below; nothing below a node that is refused."""
-    column = node.col_offset + 1
-    source = text[node.col_offset : node.end_col_offset]
-    if not isinstance(node, _NODES):
-        yield node, fault(f"{source!r} has no place in an expression", column)
-        return
-    message = _refusal(node, source, quote_allowed)
-    if message:
-        yield node, fault(message, column)
-        return
-    for child in _operands(node):
-        yield from node_problems(child, text, _may_be_quoted(node, child))
+def node_problems(tree: ast.expr, text: str) -> dict[ast.expr, Problem]:
+    """What the grammar does not allow, by the node that it refuses; nothing below that."""
+    found: dict[ast.expr, Problem] = {}
+    waiting = [(tree, False)]
+    while waiting:
+        node, quote_allowed = waiting.pop()
+        if type(node) is ast.Name:
+            continue
+        source = text[node.col_offset : node.end_col_offset]
+        is_known = isinstance(node, _NODES)
+        message = _refusal(node, source, quote_allowed) if is_known else f"{source!r} has no place in an expression"
+        if message:
+            found[node] = fault(message, node.col_offset + 1)
+            continue
+        waiting += [(child, _may_be_quoted(node, child)) for child in reversed(_operands(node))]
+    return found
 
 
 def _below(node: ast.expr) -> Sequence[ast.expr]:
@@ -81,6 +84,8 @@ def _below(node: ast.expr) -> Sequence[ast.expr]:
 def _operands(node: ast.expr) -> Sequence[ast.expr]:
     """What a node that is allowed calculates with: everything below it but names of functions and of choices."""
     match node:
+        case ast.Name() | ast.Constant():
+            return ()
         case ast.BinOp():
             return node.left, node.right
         case ast.Call():
