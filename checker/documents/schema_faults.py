@@ -1,15 +1,12 @@
-"""Holds documents to our JSON Schemas and says what is wrong in plain words.
+"""Says in plain words what keeps a document from a JSON Schema.
 
-Only the schemas in schema/ are used, with an empty registry, so nothing is ever fetched. They stay within KEYWORDS.
+The registry is empty, so that nothing is ever fetched. Schemas stay within KEYWORDS.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator, Mapping
-from functools import cache
-from importlib import resources
 from itertools import islice
 from typing import Any, TypeAlias
 
@@ -61,35 +58,12 @@ _APPLIED = {"properties", "additionalProperties", "propertyNames", "items"}
 KEYWORDS = frozenset({*_ANNOTATIONS, *_APPLIED, *_BOUNDS, "type", "required", "enum", "pattern"})
 
 
-def problems(
-    document: Document, schema_name: str, definition: str | None = None, apart: str | None = None
-) -> list[Problem]:
-    """What keeps a document from a schema, or from one definition in it; what another defines is held to that apart."""
-    return _problems(document, _shipped(schema_name, definition, apart))
-
-
-def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
-    """What keeps a document from a schema that is not shipped."""
-    return _problems(document, _validator(schema))
-
-
-def _problems(document: Document, validator: Any) -> list[Problem]:
-    errors = validator.iter_errors(document.data)
+def faults(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
+    """What keeps a document from a schema, in the order of the file."""
+    errors = _Validator(schema, registry=Registry()).iter_errors(document.data)
     problems = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
     in_order = sorted(problems, key=lambda problem: problem.position)
     return [*in_order, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
-
-
-@cache  # what is shipped does not change while the program runs
-def _shipped(name: str, definition: str | None, apart: str | None) -> Any:
-    text = (resources.files("checker_schema") / f"{name}.schema.json").read_text(encoding="utf-8")
-    left_out = {"$ref": f"#/$defs/{apart}"}
-    schema = json.loads(text, object_hook=lambda node: True if node == left_out else node)
-    return _validator({"$defs": schema["$defs"], "$ref": f"#/$defs/{definition}"} if definition else schema)
-
-
-def _validator(schema: Mapping[str, Any]) -> Any:
-    return _Validator(schema, registry=Registry())
 
 
 def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> Iterator[ValidationError]:
