@@ -12,12 +12,10 @@ from checker.checking import check_record, check_uses, question_of
 from checker.errors import PackError, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
-from checker.given import GivenValue, read_given
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.judge import Judged, Unmeasured, Verdict
 from checker.judging.sheet_limits import names_for_sheets
-from checker.limits import RuleLimits, limits_of
 from checker.notation.vocabulary import Notation
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
@@ -37,11 +35,13 @@ from checker.records.record import Record, record_from
 from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.resting import Resting
-from checker.room import Room, room_of
-from checker.session import Session
 from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
+    from checker.given import GivenValue
+    from checker.limits import RuleLimits
+    from checker.room import Room
+    from checker.session import Session
     from checker.tables.check import TableReport
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
@@ -250,11 +250,15 @@ class Rulebook:
         Worse is advisory, undecided, outside or not to be judged; with `musts_only` what is only advised is left out.
         Raises UsageError where nothing was measured there.
         """
+        from checker.room import room_of  # few need it, as what limits and sessions import
+
         report = self.check(record, application, **terms)
         return room_of(self, report, characteristic, station, musts_only)
 
     def session(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Session:
         """A session that takes one reading of a record after another and says what each changed."""
+        from checker.session import Session
+
         return Session(self, self.check(record, application, **terms))
 
     def only(self, *rules: str) -> Rulebook:
@@ -273,6 +277,9 @@ class Rulebook:
         A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
         that are unknown and values that cannot be read or are not possible.
         """
+        from checker.given import read_given
+        from checker.limits import limits_of
+
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:

@@ -27,7 +27,7 @@ _KINDS: Mapping[type, tuple[str, ...]] = {
 
 def fits(value: Any, schema: _Schema | bool, definitions: _Schema) -> bool:
     """Whether a value is beyond doubt what a schema asks for; `definitions` are those that it may refer to."""
-    if not isinstance(schema, Mapping):
+    if isinstance(schema, bool):
         return schema
     for keyword, asked in schema.items():
         kind, holds = _KEYWORDS.get(keyword, _UNKNOWN)
@@ -38,7 +38,9 @@ def fits(value: Any, schema: _Schema | bool, definitions: _Schema) -> bool:
 
 def _is_of_kind(value: Any, asked: Any, *_: _Schema) -> bool:
     kinds = ("object",) if isinstance(value, dict) else ("array",) if isinstance(value, list) else ()
-    return any(kind in asked if isinstance(asked, list) else kind == asked for kind in kinds or _KINDS.get(type(value), ()))
+    return any(
+        kind in asked if isinstance(asked, list) else kind == asked for kind in kinds or _KINDS.get(type(value), ())
+    )
 
 
 def _is_as_referred(value: Any, asked: str, _: _Schema, definitions: _Schema) -> bool:
