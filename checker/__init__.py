@@ -28,8 +28,9 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+# For editors and type checkers; when the program runs, __getattr__ below imports a name when it is first asked for.
 if TYPE_CHECKING:
-    from checker.cli.output import put
+    from checker.cli.output import write_out
     from checker.documents.document import Document, read_document, read_text
     from checker.effects import Reply
     from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
@@ -63,7 +64,7 @@ if TYPE_CHECKING:
     from checker.vetting.vetting import vet
 
 _HOMES = {
-    "cli.output": ("put",),
+    "cli.output": ("write_out",),
     "documents.document": ("Document", "read_document", "read_text"),
     "effects": ("Reply",),
     "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
@@ -140,7 +141,6 @@ __all__ = [
     "hook",
     "load_rulebook",
     "nearest",
-    "put",
     "read_document",
     "read_given",
     "read_quantity",
@@ -153,6 +153,7 @@ __all__ = [
     "vet",
     "with_value",
     "write_json",
+    "write_out",
     "write_text",
 ]
 

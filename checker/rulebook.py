@@ -8,7 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Unpack
 
-from checker.checking import check_record, check_uses, question_of
+from checker.checking.check import check_record, check_uses
+from checker.checking.question import question_of
 from checker.errors import PackError, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
@@ -221,7 +222,8 @@ class Rulebook:
         record; `verdicts` are those of which each finding is told. Needs the extra `tables`.
 
         Raises UsageError for columns that cannot be read, InputError for what is wrong with the record, TypeError for
-        what is no table. A row that cannot be read is set aside, with the reason.
+        what is no table. A row that cannot be read is set aside, with the reason; a line of a long table takes along
+        its assembly, and where that is not named each assembly it may tell of.
         """
         try:
             from checker.tables.check import check_table  # few need it, and the library is an extra

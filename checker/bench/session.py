@@ -18,7 +18,7 @@ from checker.errors import InputError, Problem
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.notes import ASSEMBLY
+from checker.records.notes import ASSEMBLY, is_measured
 from checker.records.reading_keys import ALL, ENDS
 from checker.records.record import record_in
 from checker.reports.report import Report
@@ -66,6 +66,7 @@ class Bench:
         self._skipped: set[tuple[str, str]] = set()
         self._differing: set[str] = set()
         self._last: tuple[str, str] | None = None
+        self._entered: list[tuple[str, str]] = []
         self._instrument: dict[str, str] = {}
         self.adds = False
         """Whether the next value joins those at its station, instead of taking their place."""
@@ -114,6 +115,9 @@ class Bench:
         reply = self._write(step.line.name, station, filled)
         if not reply.refused:
             self._last, self.adds = (None if station == ALL else step.key), False
+            self._entered.append(step.key)
+            if not filled.is_measured:
+                self._skipped.add(step.key)
             self._at = self._next(self._place(step.key))
         return reply
 
@@ -181,9 +185,15 @@ class Bench:
         return True
 
     def back(self) -> None:
-        """Go to the step before, measured or not."""
-        self.adds = False
-        self._at = max(0, self._at - 1)
+        """Go to what was entered last, and from there to what was entered before it; else to the step before."""
+        if self.adds:
+            self.adds = False
+            return
+        entered = [key for key in self._entered if self._place(key) < len(self.steps)]
+        while entered and self._place(entered[-1]) == self._at:
+            entered.pop()
+        self._at = self._place(entered.pop()) if entered else max(0, self._at - 1)
+        self._entered = entered
 
     def again(self) -> bool:
         """Ask for one more reading where the last one was taken; whether there was one, at a single station."""
@@ -199,6 +209,8 @@ class Bench:
         if not text.isprintable():
             raise NotationError("it contains a character that cannot be displayed; type it again")
         choices = line.item.characteristic.choices
+        if not is_measured(text):
+            return text
         if line.unit is not None:
             return with_unit(text, line.unit, line.item.notation)
         if text in choices:
@@ -210,6 +222,8 @@ class Bench:
     def _filled(self, step: Step, text: str) -> Filled:
         """What will stand at a station; a remark that was there stays."""
         before = step.line.filled.get(step.spot.station, BLANK)
+        if self.adds and not is_measured(text):
+            raise NotationError("no reading is added; leave it with Enter, or go back to take the one there away")
         if self.adds and before.form in ENDS:
             raise NotationError("the reading there has an open end; go back and type it again")
         if self.adds and before.circumstances.get("with", "") != self.instrument(step.line):
@@ -217,8 +231,9 @@ class Bench:
         if self.adds:
             return before._replace(texts=(*before.texts, text), form="readings")
         note = before.circumstances.get("note", "")
-        taken = self._today.isoformat() if step.line.unit is not None else ""
-        stated = {"with": self.instrument(step.line), "taken": taken, "note": note}
+        is_reading = step.line.unit is not None and is_measured(text)
+        taken = self._today.isoformat() if is_reading else ""
+        stated = {"with": self.instrument(step.line) if is_measured(text) else "", "taken": taken, "note": note}
         return Filled((text,), {name: words for name, words in stated.items() if words})
 
     def _write(self, name: str, station: str, filled: Filled) -> Reply:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 
 from checker.cli.look import look_for, say
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError, nearest
@@ -67,6 +67,6 @@ def write_report(report: Report, options: Namespace, plugins: Plugins) -> None:
     elif options.format == "json":
         from checker.reports.json_report import write_json  # few runs write it
 
-        put(write_json(report, filter(None, options.parts.split(","))), options.output)
+        write_out(write_json(report, filter(None, options.parts.split(","))), options.output)
     else:
-        put(plugins.report_writers[options.format](report), options.output)
+        write_out(plugins.report_writers[options.format](report), options.output)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 
 from checker.cli.check_command import judged
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.html.hand_over_page import write_hand_over
 from checker.plugins import gather
@@ -19,7 +19,7 @@ def run(options: Namespace) -> int:
     if options.format == "pdf":
         with progress("laying out the pages", patience=0):
             pages = pdf_of(written)
-        put(pages, options.output)
+        write_out(pages, options.output)
     else:
-        put(written, options.output)
+        write_out(written, options.output)
     return report.status

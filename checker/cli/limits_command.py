@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from checker.cli.named_values import named_values
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.pack_choice import installed_packs, packs_for
 from checker.cli.terminal import width_of
 from checker.errors import Problem, UsageError
@@ -51,12 +51,12 @@ def run(options: Namespace) -> int:
     given = named_values(options.at, "--at", "shaft_diameter=50 mm")
     found = _found(_search(rulebooks, options), given, options.use)
     if options.format == "json":
-        put(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
+        write_out(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = width_of(sys.stdout)
     cautions = dict.fromkeys(caution for one in found for caution in _cautions(one))
     last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
-    put("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
+    write_out("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
     return 0
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.terminal import fitting, is_coloured, width_of
 from checker.findings.text import PLAIN, Look, plain
 from checker.judging.judge import Verdict
@@ -24,8 +24,8 @@ def look_for(output: str | None) -> Look:
 
 
 def say(text: str, output: str | None = None) -> None:
-    """Write lines as `put` does; a terminal gets those folded that are too long for it."""
-    put(text if output is not None else f"{fitting(text, sys.stdout)}\n", output)
+    """Write lines as `write_out` does; a terminal gets those folded that are too long for it."""
+    write_out(text if output is not None else f"{fitting(text, sys.stdout)}\n", output)
 
 
 def coloured(text: str, verdict: Verdict | None) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 from checker.bench.session import Bench
 from checker.bench.steps import Step, nearest_title
 from checker.cli.look import coloured
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.record_file import RecordFile
 from checker.cli.record_input import require_file
 from checker.cli.terminal import is_coloured
@@ -36,7 +36,7 @@ Enter       leave this one for another time
 skip        leave the rest of this block
 go WORDS    to a measurement by words of its title, as in: go shaft play
 first       back to the first one still open, those left out too
-back        the one before; what you type there takes the place of what is written
+back        what you typed last; what you type there takes the place of what is written, - takes it away
 all VALUE   one value for all stations of this row
 each        ask for each station by itself, where they are not all alike
 again       one more reading where the last one was taken; several count by their mean
@@ -181,7 +181,7 @@ class _Talk:
         width = min(max(shutil.get_terminal_size().columns - 1, NARROWEST), WIDEST)
         for text in _folded(map(printable, lines), width):
             colours = paint is not None and is_coloured()
-            put(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
+            write_out(f"{coloured(text, paint.verdict) if paint and colours else text}\n", None)
 
 
 def _by_rule(findings: Iterable[Finding]) -> Iterator[list[Finding]]:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from checker.cli.look import say
 from checker.cli.named_values import is_count, named_counts
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.pack_choice import installed_packs, on_top_of, packs_for, uses_of
 from checker.cli.progress import progress
 from checker.cli.questions import ask, choose
@@ -51,7 +51,7 @@ def run(options: Namespace) -> int:
     name = options.name or (ask("What is it called?", NAME) if asks else NAME)
     with progress("writing the record"):
         written = new_record(rulebook, use, name, system, stations, path.name, layout)
-    put(written, options.file)
+    write_out(written, options.file)
     told = f"{options.file} written for {rulebook.layered.applications[use].title}, by {rulebook}."
     say(f"{told}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n")
     return 0
@@ -93,7 +93,7 @@ def _layout(given: str | None, rulebook: Rulebook, asks: bool) -> str:
 
 def _ask_stations(rulebook: Rulebook) -> dict[str, int]:
     """How many there are of each kind; Enter leaves one out."""
-    put("How many are there? Enter where there are none, or to say it later.\n", None)
+    write_out("How many are there? Enter where there are none, or to say it later.\n", None)
     found = {}
     for name, kind in rulebook.layered.stations.items():
         typed = ask(f"  {kind.title}")

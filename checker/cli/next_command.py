@@ -11,18 +11,19 @@ from checker.findings.text import Look, sentence
 from checker.judging.judge import Verdict
 from checker.plugins import gather
 from checker.reports.report import Report
+from checker.reports.text_grounds import cautions
 from checker.reports.work import Work, tasks, work_of
 
 
 def run(options: Namespace) -> int:
-    """List what to fix and what to measure, milestone by milestone; the status is the report's."""
+    """List what to fix, find out and measure, milestone by milestone; the status is the report's."""
     report = judged(options, gather(without=options.without))
     say("\n".join(_lines(report, look_for(None))) + "\n")
     return report.status
 
 
 def _lines(report: Report, look: Look) -> Iterator[str]:
-    yield f"{report.record.assembly}, {report.application}"
+    yield f"{report.record.assembly}, {report.context.application_title}"
     for flag in report.suspect_sheets:
         yield from look.labelled("suspect", str(flag), Verdict.UNDECIDED)
     busy = [work for work in work_of(report) if work.stands_in_the_way]
@@ -36,13 +37,18 @@ def _lines(report: Report, look: Look) -> Iterator[str]:
         yield ""
         yield work.title[:1].upper() + work.title[1:]
         yield from _to_do(work, look)
+    if report.cautions:
+        yield ""
+        yield from cautions(report, look)
 
 
 def _to_do(work: Work, look: Look) -> Iterator[str]:
-    for label, verdict, things in (
+    for label, verdict, texts in (
         ("fix", Verdict.OUTSIDE, [str(task) for task in tasks(work.fix)]),
         ("decide", Verdict.UNDECIDED, [str(task) for task in tasks(work.decide)]),
+        ("find out", Verdict.NOT_MEASURED, work.find_out),
         ("measure", Verdict.NOT_MEASURED, work.measure),
+        ("caution", None, work.cautions),
     ):
-        for thing in things:
-            yield from look.labelled(label, thing, verdict)
+        for text in texts:
+            yield from look.labelled(label, text, verdict)

@@ -12,7 +12,7 @@ from checker.documents.replacing import write_atomically
 from checker.errors import OutputError, Problem, UsageError
 
 
-def put(content: str | bytes, path: str | None) -> None:
+def write_out(content: str | bytes, path: str | None) -> None:
     """Write to the standard output, or to a file.
 
     Raises OutputError where the file cannot be written; text is then on the standard output, anything else in another

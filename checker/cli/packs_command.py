@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from checker.cli.look import say
-from checker.cli.output import put, save
+from checker.cli.output import save, write_out
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
@@ -37,9 +37,9 @@ def run(options: Namespace) -> int:
         _release(packs, plugins)
         return 0
     if options.format == "markdown":
-        put(_tables(packs, plugins), None)
+        write_out(_tables(packs, plugins), None)
     elif options.format == "json":
-        put(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
+        write_out(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
     else:
         say("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n")
     return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0

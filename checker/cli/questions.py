@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.documents.printable import printable
 from checker.errors import Problem, UsageError, nearest
 from checker.rule_search import having, words_in
@@ -25,7 +25,7 @@ def choose(question: str, titles: Mapping[str, str], none: str = "") -> str:
     `none` says what Enter stands for, where nothing need be chosen.
     """
     names = list(titles)
-    put("".join(f"  {number:2}  {title}\n" for number, title in enumerate(titles.values(), 1)), None)
+    write_out("".join(f"  {number:2}  {title}\n" for number, title in enumerate(titles.values(), 1)), None)
     while True:
         typed = ask(f"{question}{f' Enter: {none}.' if none else ''}")
         if not typed and none:
@@ -34,7 +34,8 @@ def choose(question: str, titles: Mapping[str, str], none: str = "") -> str:
             return names[int(typed) - 1]
         if found := _meant(typed, titles):
             return found
-        put(f"  {nearest(typed, titles) or f'a number from 1 to {len(names)}, or words that only one has'}\n", None)
+        hint = nearest(typed, titles) or f"a number from 1 to {len(names)}, or words that only one has"
+        write_out(f"  {hint}\n", None)
 
 
 def _meant(typed: str, titles: Mapping[str, str]) -> str:

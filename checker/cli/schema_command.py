@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.documents.key_schema import json_schema
 from checker.packs.pack import Pack
 from checker.plugins import gather
@@ -18,5 +18,5 @@ def run(options: Namespace) -> int:
         schema = name_schema(options.pack, gather(without=options.without))
     else:
         schema = json_schema(Pack, "pack", "Rule pack")
-    put(json.dumps(schema, indent=1) + "\n", options.output)
+    write_out(json.dumps(schema, indent=1) + "\n", options.output)
     return 0

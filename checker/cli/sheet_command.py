@@ -7,7 +7,7 @@ from argparse import Namespace
 from collections.abc import Callable, Mapping
 
 from checker.cli.named_values import is_count, named_counts, named_values
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError
@@ -28,7 +28,7 @@ def run(options: Namespace) -> int:
     record = record_given(options.record, plugins) if options.record else None
     with progress("laying out the sheet"):
         sheet = write(_sheet(options, plugins, record))
-    put(sheet, options.output)
+    write_out(sheet, options.output)
     return 0
 
 

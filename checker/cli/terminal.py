@@ -50,8 +50,8 @@ def fitting(text: str, stream: TextIO | None) -> str:
 def is_coloured() -> bool:
     """Colour is for terminals, unless the user says otherwise.
 
-    By the conventions of no-color.org (NO_COLOR), force-color.org (FORCE_COLOR), each where it is not empty, and
-    bixense.com/clicolors (CLICOLOR=0, CLICOLOR_FORCE). Who wants none has the last word.
+    The usual variables are NO_COLOR and FORCE_COLOR, each where it is not empty, CLICOLOR=0 and CLICOLOR_FORCE. Who
+    wants none has the last word.
     """
     if os.environ.get("NO_COLOR"):
         return False

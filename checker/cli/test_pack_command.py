@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from checker.cli.look import say
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
@@ -27,7 +27,7 @@ def run(options: Namespace) -> int:
             pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
         ]
         result = vet(rulebook, asked, step)
-    write = say if options.format == "text" and not options.draft_cases else put
+    write = say if options.format == "text" and not options.draft_cases else write_out
     write(_told(options, rulebook, result), options.output)
     return 0 if result.is_sound else FAILED
 

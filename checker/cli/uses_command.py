@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Sequence
 
 from checker.cli.look import look_for, say
-from checker.cli.output import put
+from checker.cli.output import write_out
 from checker.cli.progress import counted
 from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError
@@ -27,7 +27,7 @@ def run(options: Namespace) -> int:
     pair = _pair(options, record)
     uses = list(counted(uses_of(record, plugins, *options.pack, only=pair), "judging for each use"))
     look = look_for(options.output)
-    write = say if options.format == "text" else put
+    write = say if options.format == "text" else write_out
     if pair:
         was, now = (next(use for use in uses if use.application == name) for name in pair)
         write(_changed(record.assembly, (was, now), options.format, look), options.output)

@@ -20,8 +20,14 @@ LONGEST_KEY = 200
 
 
 def dotted(path: KeyPath) -> str:
-    """The path as messages show it."""
-    return ".".join(map(str, path))
+    """The path as messages show it, such as "readings.backlash, entry 2": entries count from 1, as stations do."""
+    shown = ""
+    for before, step in zip((0, *path), path, strict=False):
+        if isinstance(step, int):
+            shown += f", entry {step + 1}"
+        else:
+            shown += f"{', ' if isinstance(before, int) else '.'}{step}"
+    return shown.removeprefix(", ")
 
 
 def first_forbidden(text: str) -> int | None:

@@ -18,6 +18,8 @@ POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "h
 IS_LOW = tuple(side == "low" for _, side in POSITIONS)
 ABSENT = tuple(-math.inf if is_low else math.inf for is_low in IS_LOW)
 """By position what stands for a limit that is not there."""
+INWARD = tuple(1.0 if is_low else -1.0 for is_low in IS_LOW)
+"""By position which way is away from the limit to where it is kept."""
 DEMANDS = (("must", "broken"), ("should", "broken"))
 OF_PHYSICS = ((PHYSICS, "low"), (PHYSICS, "high"), (PHYSICS, "broken"))
 STATED = (*POSITIONS, *DEMANDS, *OF_PHYSICS)
@@ -39,6 +41,12 @@ class Bound(NamedTuple):
     expression: Expression | None = None
     factor: float = 1.0
     alone: Expression | None = None
+
+    @property
+    def number(self) -> float | None:
+        """What it comes to whatever is measured, of a ratio before it is taken of a size; none where readings tell."""
+        is_fixed = self.expression is not None and self.expression.low == self.expression.high
+        return self.expression.low if self.expression is not None and is_fixed else self.constant
 
     def reach(self, size: Expression | None) -> tuple[float, float]:
         """Between what it lies, in SI, while all that is plausible may be; `size` is that of its rule."""

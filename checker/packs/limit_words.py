@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import Bound, CompiledEntry
 from checker.packs.limits import BANDS, PHYSICS
@@ -14,12 +15,14 @@ def limit_words(bound: Bound, rule: CompiledRule) -> str:
 
 
 def bare_words(bound: Bound, rule: CompiledRule) -> str:
-    """The same without its side, such as "0.0003 x shaft_diameter"; of a demand what must be."""
+    """The same without its side: "0.0003 x shaft_diameter", "2*0.04 mm (0.08 mm)"; of a demand what must be."""
     limit = bound.limit
     if limit.side == "broken":
         return f"be {' or '.join(limit.choices)}" if limit.choices else "hold"
-    size = rule.rule.per_unit_of if bound.is_ratio else None
-    return f"{limit.written}{f' x {size}' if size else ''}"
+    if bound.is_ratio and rule.rule.per_unit_of:
+        return f"{limit.written} x {rule.rule.per_unit_of}"
+    worked_out = None if bound.constant is not None else bound.number
+    return limit.written if worked_out is None else f"{limit.written} ({write_quantity(worked_out, rule.unit)})"
 
 
 def side_words(side: str) -> str:

@@ -122,6 +122,6 @@ def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str)
 
 def _lies_above(one: Bound, other: Bound) -> bool:
     """Whether one number surely lies above another: both are constants of one kind."""
-    if one.constant is None or other.constant is None or one.is_ratio != other.is_ratio:
+    if one.number is None or other.number is None or one.is_ratio != other.is_ratio:
         return False
-    return one.constant > other.constant
+    return one.number > other.number

@@ -95,12 +95,14 @@ def _borne_on(
 def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[Reading]:
     """The readings, stale ones set aside; a date ahead of the day of judging counts as none."""
     for reading in readings:
+        undated = "not dated"
         if reading.taken is not None and reading.taken - day > AHEAD:
-            reading = reading._replace(taken=None).suspected(f"dated {reading.taken}: is that day still to come?")
+            undated = f"dated {reading.taken}, which lies in the future"
+            reading = reading._replace(taken=None).suspected(f"{undated}: is the day or the year mistyped?")
         change = changes.get((reading.characteristic, reading.station))
         if change is None or (reading.taken is not None and reading.taken >= change.fitted):
             yield reading
         elif reading.taken is None:
-            yield reading._replace(set_aside=f"not dated, and {change}")
+            yield reading._replace(set_aside=f"{undated}, and {change}")
         else:
             yield reading._replace(set_aside=f"taken on {reading.taken}, but {change}")

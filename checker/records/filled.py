@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from checker.frozen import FrozenMapping
-from checker.records.notes import ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, Note, is_measured
 
 _AS_WORDS = {"above": "above {0}", "below": "below {0}", "between": "{0} to {1}"}
 
@@ -25,6 +25,11 @@ class Filled(NamedTuple):
         if pattern is None:
             return self.texts
         return (pattern.replace("{0}", self.texts[0]).replace("{1}", self.texts[-1]),)
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether a value is written, and not only that there is none."""
+        return any(map(is_measured, self.texts))
 
     @property
     def is_blank(self) -> bool:

@@ -17,7 +17,7 @@ from checker.graph import lineage
 from checker.packs.characteristic import Stations
 from checker.packs.layers import Layered
 from checker.records.counts import Counting, counting, either
-from checker.records.notes import Note
+from checker.records.notes import Note, is_measured
 from checker.records.record import Record
 
 Indices = npt.NDArray[np.intp]
@@ -131,7 +131,8 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     uncounted: dict[str, Uncounted] = {}
     for note in record.notes:
         measured = per.get(note.characteristic)
-        if measured is not None and measured not in known.certain and measured not in uncounted:
+        is_new = measured is not None and measured not in known.certain and measured not in uncounted
+        if measured is not None and is_new and any(map(is_measured, note.written)):
             uncounted[measured] = Uncounted(note, known.advice(measured, counts[measured]))
     return Layout(
         FrozenMapping(counts),

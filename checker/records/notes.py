@@ -21,6 +21,11 @@ SECTIONS = (FACTS, "readings")
 Circumstances: TypeAlias = Mapping[str, str]
 
 
+def is_measured(text: str) -> bool:
+    """Whether what is written is a value, and not that there is none."""
+    return text.strip().lower() not in NOT_MEASURED
+
+
 class Note(NamedTuple):
     """One value as written down, with the circumstances stated for it.
 
@@ -119,11 +124,11 @@ class _Shapes(NamedTuple):
         if not isinstance(given, dict):
             yield self.note(path, station, given, "readings" if isinstance(given, list) else "value", circumstances)
             return
-        forms = [key for key in given if key not in CIRCUMSTANCES]
-        for key in forms:
-            if key not in ONE_PLACE:
+        forms = [key for key in given if key in ONE_PLACE]
+        for key in given:
+            if key not in forms and key not in CIRCUMSTANCES:
                 self.unknown((*path, key), key, (*CIRCUMSTANCES, *ONE_PLACE))
-        if len(forms) == 1 and forms[0] in ONE_PLACE:
+        if len(forms) == 1:
             own = FrozenMapping({**circumstances, **self.circumstances(path, given)})
             yield self.note(path, station, given[forms[0]], forms[0], own, forms[0])
         else:

@@ -30,7 +30,7 @@ from checker.errors import InputError, Place, Problem, require
 from checker.frozen import FrozenMapping
 from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
-from checker.records.notes import ASSEMBLY, FACTS, Note, Notes, earlier_notes_in
+from checker.records.notes import ASSEMBLY, FACTS, SECTIONS, Note, Notes, earlier_notes_in
 from checker.records.plain_data import document_of
 from checker.records.reading_keys import ALL
 from checker.records.sections import (
@@ -315,9 +315,19 @@ def record_in(document: Document) -> Record:
     """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
     problems = schema_problems(document, "record", apart="reading")  # many, and held to their keys by their shapes
     if problems:
-        raise InputError(problems)
+        raise InputError(sorted((*problems, *_problems_of_notes(document)), key=lambda problem: problem.position))
     data = {key: given for key, given in document.data.items() if given is not None}
     return _record(replace(document, data=FrozenMapping(data)))
+
+
+def _problems_of_notes(document: Document) -> list[Problem]:
+    """What is wrong with the shapes of values where something else is wrong too, so that all is told at once."""
+    source = Source(document, partial(Origin, document), [])
+    for section in SECTIONS:
+        stated_there = document.data.get(section) if isinstance(document.data, Mapping) else None
+        if isinstance(stated_there, Mapping):
+            earlier_notes_in(source, (section,), stated_there, NOTHING)
+    return source.problems
 
 
 def bare_record(document: Document, assembly: str) -> Record:

@@ -11,7 +11,7 @@ from checker.notation.amounts import BEFORE_AN_ANGLE, Span
 from checker.notation.read import NotationError, Written, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.compiled import CompiledCharacteristic
-from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
+from checker.records.notes import ASSEMBLY, Note, is_measured
 from checker.records.reading_keys import ENDS
 from checker.units.units import UNITS, Unit
 
@@ -45,7 +45,7 @@ def values_in(
         yield from _ended(note, asked)
         return
     for text in note.written:
-        written = None if text.strip().lower() in NOT_MEASURED else asked.read(text)
+        written = asked.read(text) if is_measured(text) else None
         if written is not None:
             spans = _meant(written)
             for station, span in zip(_stations(written, note, item, count, asked), spans, strict=False):
@@ -114,7 +114,7 @@ def _choices(note: Note, item: CompiledCharacteristic, problems: list[Problem]) 
         if text in choices and note.form not in ENDS:
             code = float(choices.index(text))
             yield Value(code, code, text, None)
-        elif text.strip().lower() not in NOT_MEASURED:
+        elif is_measured(text):
             hint = nearest(text, choices) or f"one of {', '.join(choices)}"
             problems.append(Problem(f"{item.name} cannot be {text!r}", note.place, hint))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
 from checker.documents.printable import printable
@@ -47,16 +48,22 @@ def write_markdown(report: Report) -> str:
 
 
 def _system(system: str, lines: Sequence[RuleLine]) -> Iterator[str]:
+    """A row for each rule; those without a value or a limit to show are named below, by their verdict."""
     yield f"## {escaped(system)}"
     yield ""
-    yield from table(
-        ("What", "Where", "Value", "Required", "Recommended", "Verdict"),
-        (
-            (line.title, line.places, line.values, line.required or line.needs, line.recommended, line.told)
-            for line in lines
-        ),
-    )
-    yield ""
+    rows, bare = [], defaultdict[str, list[str]](list)
+    for line in lines:
+        shown = (line.places, line.values, line.required or line.needs, line.recommended)
+        if any(shown):
+            rows.append((line.title, *shown, line.told))
+        else:
+            bare[line.told].append(line.title)
+    if rows:
+        yield from table(("What", "Where", "Value", "Required", "Recommended", "Verdict"), rows)
+        yield ""
+    for told, titles in bare.items():
+        yield f"{escaped(told[:1].upper() + told[1:])}: {escaped('; '.join(titles))}."
+        yield ""
 
 
 def _unlocked(unlocks: Unlocks) -> Iterator[str]:
@@ -71,7 +78,8 @@ def _milestone(work: Work) -> Iterator[str]:
     yield ""
     for verb, findings in (("Fix", work.fix), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
-    yield from (f"- [ ] **Measure** {escaped(name)}" for name in work.measure)
+    for verb, names in (("Find out", work.find_out), ("Measure", work.measure)):
+        yield from (f"- [ ] **{verb}** {escaped(name)}" for name in names)
     yield ""
 
 

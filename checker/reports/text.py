@@ -99,7 +99,7 @@ def _milestones(works: Sequence[Work], look: Look) -> Iterator[str]:
     if busy:
         yield "Required checks still to do; checker next names all of them"
     for work in busy:
-        yield _cut(f"{work.title}: {work.told}", "; ".join(work.measure[:_NAMED]), look)
+        yield _cut(f"{work.title}: {work.told}", "; ".join((*work.find_out, *work.measure)[:_NAMED]), look)
 
 
 def _cut(text: str, named: str, look: Look) -> str:

@@ -26,9 +26,9 @@ def ending(report: Report, contents: Overview, whole: bool, look: Look) -> Itera
     if whole:
         yield _other_sources(report, look)
         yield _at_face_value(report, look)
-        yield chain(_cautions(report, look), _quiet(report, contents, look), _grounds(report))
+        yield chain(cautions(report, look), _quiet(report, contents, look), _grounds(report))
     else:
-        yield chain(_cautions(report, look), _short_grounds(report, look))
+        yield chain(cautions(report, look), _short_grounds(report, look))
 
 
 def _notes(report: Report, look: Look) -> Iterator[str]:
@@ -118,7 +118,8 @@ def _besides(report: Report) -> Iterator[str]:
             yield f"{count} {thing}{'s' if count > 1 else ''} {what}"
 
 
-def _cautions(report: Report, look: Look) -> Iterator[str]:
+def cautions(report: Report, look: Look) -> Iterator[str]:
+    """What can hurt, whatever the verdicts."""
     if report.cautions:
         yield from look.wrapped(f"Cautions: {' '.join(report.cautions)}")
 

@@ -1,11 +1,11 @@
-"""What is left to do before each milestone: fix, decide, measure, and what is only advised."""
+"""What is left to do before each milestone: fix, decide, find out, measure, and what is only advised."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from checker.findings.finding import Finding, listed, places
+from checker.findings.finding import Finding, Gap, listed, places
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
 
@@ -13,18 +13,20 @@ from checker.reports.report import Report
 class Work(NamedTuple):
     """The work before one milestone.
 
-    A broken must is fixed, one too near its limit decided, one that was not judged measured: the readings to take,
-    in words. The rest is advice. `open` counts the required checks that are not judged; `title` is the milestone in
-    words.
+    A broken must is fixed, one too near its limit decided. For one that was not judged there are facts to find out and
+    readings to take, in words. The rest is advice. `open` counts the required checks that are not judged; `title` is
+    the milestone in words; `cautions` says what can hurt in all but the advice.
     """
 
     before: str
     title: str
     fix: tuple[Finding, ...]
     decide: tuple[Finding, ...]
+    find_out: tuple[str, ...]
     measure: tuple[str, ...]
     advice: tuple[Finding, ...]
     open: int
+    cautions: tuple[str, ...]
 
     @property
     def told(self) -> str:
@@ -35,7 +37,7 @@ class Work(NamedTuple):
     @property
     def stands_in_the_way(self) -> bool:
         """Whether the milestone must not be passed yet."""
-        return bool(self.fix or self.decide or self.measure)
+        return bool(self.fix or self.decide or self.find_out or self.measure)
 
 
 class Task(NamedTuple):
@@ -76,16 +78,35 @@ def work_of(report: Report) -> tuple[Work, ...]:
 
 def _work(milestone: str, report: Report) -> Work:
     findings = [finding for finding in report.unsettled if finding.rule.rule.before == milestone]
-    unmeasured = (finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED)
+    unmeasured = [finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED]
+    fix = tuple(finding for finding in findings if finding.breaks_must)
+    decide = tuple(finding for finding in findings if _must_be_decided(finding))
+    gaps = [gap for finding in unmeasured for gap in finding.missing]
     return Work(
         before=milestone,
         title=report.context.milestones[milestone],
         open=sum(finding.must_open for finding in findings if not finding.breaks_must),
-        fix=tuple(finding for finding in findings if finding.breaks_must),
-        decide=tuple(finding for finding in findings if _must_be_decided(finding)),
-        measure=(*_counts(milestone, report), *listed(gap for finding in unmeasured for gap in finding.missing)),
+        fix=fix,
+        decide=decide,
+        find_out=(*_counts(milestone, report), *listed(gap for gap in gaps if _is_of_fact(gap, report))),
+        measure=tuple(listed(gap for gap in gaps if not _is_of_fact(gap, report))),
         advice=tuple(finding for finding in findings if _is_advised(finding)),
+        cautions=tuple(_cautions((*fix, *decide, *unmeasured))),
     )
+
+
+def _is_of_fact(gap: Gap, report: Report) -> bool:
+    """Whether what is lacking is told by words, so that it is looked up or looked at."""
+    return report.context.characteristics[gap.characteristic].unit is None
+
+
+def _cautions(findings: Iterable[Finding]) -> Iterator[str]:
+    """What can hurt, with the titles of the rules that say so."""
+    warning: dict[str, dict[str, None]] = {}
+    for finding in findings:
+        if finding.rule.rule.caution:
+            warning.setdefault(finding.rule.rule.caution, {})[finding.title] = None
+    yield from (f"{', '.join(titles)}: {caution}" for caution, titles in warning.items())
 
 
 def _counts(milestone: str, report: Report) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
@@ -156,8 +157,8 @@ class _Builder:
         if place is None or place.cell:
             return problem
         by_key = {dotted(path): cell for path, cell in self.cells.items()}
-        steps = place.key.split(".")
-        known = (".".join(steps[:count]) for count in range(len(steps), 0, -1))
+        ends = [end.start() for end in re.finditer("[.,]|$", place.key)]
+        known = (place.key[:end] for end in reversed(ends))
         cell = next((by_key[key] for key in known if key in by_key), self.current)
         there = cell.place(self.source, place.key) if cell else Place(self.source, key=place.key)
         return Problem(problem.message, there, problem.hint)

@@ -101,8 +101,8 @@ class Line:
         return (Spot(ALL, "all alike"),) if len(self.spots) > 1 and self.is_written_once else self.spots
 
     def is_filled(self, station: str) -> bool:
-        """Whether something is written for a station, or for all."""
-        return any(any(self.filled[key].texts) for key in (station, ALL, ASSEMBLY) if key in self.filled)
+        """Whether a value is written for a station, or for all."""
+        return any(self.filled[key].is_measured for key in (station, ALL, ASSEMBLY) if key in self.filled)
 
 
 @dataclass(frozen=True, slots=True)

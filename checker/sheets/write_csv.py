@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from checker.documents.cells import inert
 from checker.records.reading_keys import CIRCUMSTANCES
-from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, STATION, UNIT, VALUE
+from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, REMARK, STATION, UNIT, VALUE
 from checker.sheets.plan import Line, Sheet
 from checker.sheets.rows import head_of, rows_of
 
@@ -26,6 +26,7 @@ def write_csv(sheet: Sheet) -> str:
 
 
 def _rows(sheet: Sheet) -> Iterator[tuple[str, ...]]:
+    yield from ((f"{REMARK} Caution: {caution}",) for caution in sheet.report.cautions)
     yield (KEY, VALUE)
     yield from head_of(sheet)
     yield ()

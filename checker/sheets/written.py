@@ -7,7 +7,7 @@ import re
 from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation, Part
-from checker.records.notes import NOT_MEASURED
+from checker.records.notes import is_measured
 from checker.units.units import Unit
 
 _NUMBER = re.compile("[s+]?[nfw]h?")
@@ -25,7 +25,7 @@ def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
     Raises NotationError for what cannot be read with it nor without.
     """
     fuller = f"{text} {unit.name}"
-    if text.lower() in NOT_MEASURED:
+    if not is_measured(text):
         return text
     for counted in ("", *(name for name, way in notation.ways.items() if way.of == unit.kind)):
         for way in (text, fuller):

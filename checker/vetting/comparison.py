@@ -14,7 +14,7 @@ import numpy as np
 
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERANCE, Array, are_equal
 from checker.judging.block import Block
-from checker.judging.judge import Measures, measure_for
+from checker.judging.measures import Measures, measure_for
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import DEMANDS, POSITIONS, Candidate
@@ -153,26 +153,38 @@ def _application_changes(before: _Side, after: _Side, name: str, application: st
         return
     if old.is_demand or new.is_demand:
         if not _same(was.value, now.value) or not _same(was.limits, now.limits):
-            yield from _words_of(before, after, name, application, DEMANDS)
+            yield from _words_of(before, after, name, application, dict.fromkeys(DEMANDS, ""))
         return
     if not _same(was.value, now.value) or (old.rule.judges != new.rule.judges and np.isnan(was.value).all()):
         yield f"judges {old.rule.judges} -> {new.rule.judges}"
-    moved = [place for n, place in enumerate(POSITIONS) if not _same(was.limits[n], now.limits[n])]
+    moved = {
+        place: _number(now.limits[n], new)
+        for n, place in enumerate(POSITIONS)
+        if not _same(was.limits[n], now.limits[n])
+    }
     yield from _words_of(before, after, name, application, moved)
 
 
 def _words_of(
-    before: _Side, after: _Side, name: str, application: str, places: Sequence[tuple[str, str]]
+    before: _Side, after: _Side, name: str, application: str, places: Mapping[tuple[str, str], str]
 ) -> Iterator[str]:
-    for band, side in places:
+    """By band and side what was and what is asked for; beside what is calculated, the number it comes to."""
+    for (band, side), number in places.items():
         was, now = (_limits(half, name, application, band, side) for half in (before, after))
         added = [words for words, stated in now.items() if stated.is_on_top and words not in was]
         if added:
             kept = () if any(now[words].is_always for words in added) else ("as before",)
-            yield f"{band} {', else '.join((*added, *kept))}"
+            yield f"{band} {', else '.join((*added, *kept))}{f' ({number})' if number else ''}"
         elif was or now:
             same = "" if list(was) != list(now) else " (by what it is computed from)"
             yield f"{band} {_told(was)} -> {_told(now)}{same}"
+
+
+def _number(limits: Array, rule: CompiledRule) -> str:
+    """What a limit comes to in every record, whatever was measured; empty where records differ."""
+    first = float(limits.flat[0])
+    is_one = np.isfinite(first) and _same(limits, np.full_like(limits, first))
+    return write_quantity(first, rule.unit) if is_one else ""
 
 
 class _Stated(NamedTuple):

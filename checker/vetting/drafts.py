@@ -72,7 +72,7 @@ def _of_choices(rule: CompiledRule, application: str, bounds: list[Bound], ruleb
 
 
 def _of_numbers(rule: CompiledRule, application: str, bounds: list[Bound], rulebook: Rulebook) -> Iterator[str]:
-    numbers = [bound for bound in bounds if bound.constant is not None]
+    numbers = [bound for bound in bounds if bound.number is not None]
     item = rulebook.characteristics[rule.judges.text]
     size = rule.per_unit_of.characteristic if rule.per_unit_of is not None else None
     if not numbers or item.unit is None or (any(bound.is_ratio for bound in numbers) and size is None):
@@ -81,7 +81,7 @@ def _of_numbers(rule: CompiledRule, application: str, bounds: list[Bound], ruleb
     if size is not None and (measured := rulebook.characteristics[size]).unit is not None:
         given[size] = _written((measured.low + measured.high) / 2, measured.unit, 2)
         scale = measured.unit.to_si(float(given[size].split()[0]))
-    limits = [((bound.constant or 0.0) * (scale if bound.is_ratio else 1.0), bound) for bound in numbers]
+    limits = [((bound.number or 0.0) * (scale if bound.is_ratio else 1.0), bound) for bound in numbers]
     by_verdict: dict[str, list[str]] = {}
     for value in sorted(_values([limit for limit, _ in limits], item.high - item.low)):
         if item.low <= value <= item.high:

@@ -29,7 +29,7 @@ def far_away(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> I
     """Limits of these packs that are ten times one below, or a tenth of it."""
     seen = set()
     for now, before, title in _changed(rule, rulebook, packs):
-        times = (now.constant or 0.0) / (before.constant or 1.0)
+        times = (now.number or 0.0) / (before.number or 1.0)
         if not 1 / FAR < times < FAR and (now, title) not in seen:
             seen.add((now, title))
             share = (
@@ -47,10 +47,12 @@ def _changed(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> I
         return
     for application in rulebook.applications:
         chain = rulebook.chain(application)
+        if rule.rule.why_not_for(chain):
+            continue
         for position in POSITIONS:
             now, before = (plain_bound(limits, chain, *position) for limits in (rule.limits, below))
-            is_ours = now is not None and now.constant is not None and now.limit.origin.pack in packs
-            if is_ours and now and before and now.is_ratio == before.is_ratio and before.constant:
+            is_ours = now is not None and now.number is not None and now.limit.origin.pack in packs
+            if is_ours and now and before and now.is_ratio == before.is_ratio and before.number:
                 yield now, before, below.title
 
 
@@ -68,10 +70,10 @@ def plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) 
     """The limit that counts, if that is one number, or are some choices, whatever else is known."""
     candidates = limits.candidates(chain, band, side)
     bound = candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
-    return bound if bound is not None and (bound.constant is not None or bound.limit.choices) else None
+    return bound if bound is not None and (bound.number is not None or bound.limit.choices) else None
 
 
 def _is_looser(now: Bound, before: Bound) -> bool:
-    one, other = now.constant or 0.0, before.constant or 0.0
+    one, other = now.number or 0.0, before.number or 0.0
     beyond = one > other if now.limit.side == "high" else one < other
     return beyond and not are_equal(one, other)

@@ -106,7 +106,9 @@ def names_for(packs: Iterable[str | Path], plugins: Plugins) -> Names:
 def _folder(pack: str | Path, plugins: Plugins) -> Path:
     folder = plugins.rule_packs.get(str(pack), Path(pack))
     if not (folder / HEAD).is_file():
-        raise UsageError(Problem(f"no rule pack {str(pack)!r}", hint=nearest(str(pack), plugins.rule_packs)))
+        known = f"installed packs: {', '.join(sorted(plugins.rule_packs))}; or give a folder"
+        hint = nearest(str(pack), plugins.rule_packs) or known
+        raise UsageError(Problem(f"no rule pack {str(pack)!r}", hint=hint))
     return folder
 
 

@@ -258,3 +258,44 @@ def test_a_skipped_reading_is_not_asked_for_again_in_the_same_session() -> None:
     assert session.bench.step is None
     assert session.bench.enter("30").refused
     assert session.saves == []
+
+
+@pytest.mark.parametrize("typed", ["-", "not measured"])
+def test_what_says_that_nothing_was_measured_does_not_count_as_measured(typed: str) -> None:
+    session = Session()
+    before = session.bench.taken
+    assert not session.bench.enter(typed).refused
+    assert session.bench.taken == before
+    assert session.written("shaft_diameter", "2") == ((typed,), {})
+    asked = []
+    while session.bench.step is not None:
+        asked.append(session.asked)
+        session.bench.enter(typed)
+    assert asked == [("bearing_bore", "1"), ("bearing_bore", "2"), ("bearing_kind", "")]
+    assert session.bench.taken == before
+    assert Session(session.text).asked == ("shaft_diameter", "2")  # another session asks again
+
+
+def test_a_reading_is_taken_away_but_nothing_is_no_second_reading() -> None:
+    session = Session()
+    session.bench.enter("30.01")
+    session.bench.again()
+    assert "no reading is added" in session.bench.enter("-").refused[0]
+    session.bench.back()
+    session.bench.enter("-")
+    assert session.written("shaft_diameter", "2") == (("-",), {})
+
+
+def test_back_goes_to_what_was_entered_last_wherever_it_stands() -> None:
+    session = Session()
+    session.bench.enter("30.01")
+    session.bench.go("bearing kind")
+    session.bench.enter("plain")
+    session.bench.go("bearing bore")
+    assert session.asked == ("bearing_bore", "1")
+    session.bench.back()
+    assert session.asked == ("bearing_kind", "")
+    session.bench.back()
+    assert session.asked == ("shaft_diameter", "2")
+    session.bench.back()
+    assert session.asked == ("shaft_diameter", "1")

@@ -114,7 +114,7 @@ def test_colour_is_asked_for_and_declined_by_the_usual_variables(
     coloured: bool,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """no-color.org: not where NO_COLOR is set and not empty; force-color.org; bixense.com/clicolors."""
+    """NO_COLOR and FORCE_COLOR count where not empty, CLICOLOR where 0; who wants no colour has the last word."""
     at_terminal(monkeypatch)
     monkeypatch.setattr("sys.stdout.isatty", lambda: seen, raising=False)
     for name, value in variables.items():

@@ -39,7 +39,7 @@ def test_data_is_plain() -> None:
     [
         ((), 1, 1, ""),
         (("readings",), 2, 1, "readings"),
-        (("readings", "main_journal_diameter", 1), 3, 35, "readings.main_journal_diameter.1"),
+        (("readings", "main_journal_diameter", 1), 3, 35, "readings.main_journal_diameter, entry 2"),
         (("readings", "main_bearing_bore", "2"), 4, 34, "readings.main_bearing_bore.2"),
         (("readings", "main_bearing_bore", "3"), 4, 3, "readings.main_bearing_bore.3"),
         (("facts", "piston_alloy"), 1, 1, "facts.piston_alloy"),

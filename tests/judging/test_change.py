@@ -98,8 +98,9 @@ def test_facts_can_be_stale() -> None:
 def test_a_day_still_to_come_is_a_slip_and_no_date(day: str) -> None:
     readings = f"{BORES}\n{shafts(day, '2026-05-11')}"
     found = report(readings, HEAD + SHAFT, on=date(2026, 6, 1))
-    assert set_aside(found) == {("shaft", 1): "not dated, and new shaft was fitted on 2026-05-10"}
-    assert any("is that day still to come?" in flag.message for flag in found.flags)
+    ahead = f"dated {day}, which lies in the future"
+    assert set_aside(found) == {("shaft", 1): f"{ahead}, and new shaft was fitted on 2026-05-10"}
+    assert any(f"{ahead}: is the day or the year mistyped?" in flag.message for flag in found.flags)
     assert not report(readings, HEAD + SHAFT, on=date(2063, 1, 1)).flags
 
 

@@ -130,14 +130,20 @@ def test_units_of_a_library_go_by_their_names_here(stated: str, name: str) -> No
 
 WRONG: dict[str, tuple[Any, str]] = {
     "a key that is missing": ({"readings": {}}, "record: 'assembly', 'application' are missing"),
-    "a name that is unknown": ({**HEAD, "readings": {"backlsh": [1]}}, "readings.backlsh.0: unknown characteristic"),
+    "a name that is unknown": (
+        {**HEAD, "readings": {"backlsh": [1]}},
+        "readings.backlsh, entry 1: unknown characteristic",
+    ),
     "a set": ({**HEAD, "readings": {"backlash": {1, 2}}}, "readings.backlash: found set, expected a mapping, a list"),
-    "no end": ({**HEAD, "readings": {"backlash": [1, float("inf")]}}, "readings.backlash.1: a number without end"),
+    "no end": (
+        {**HEAD, "readings": {"backlash": [1, float("inf")]}},
+        "readings.backlash, entry 2: a number without end",
+    ),
     "a strange unit": (
         {**HEAD, "readings": {"backlash": [QUANTITY(1, "parsec")]}},
-        "readings.backlash.0: the unit 'parsec' is none that is read here",
+        "readings.backlash, entry 1: the unit 'parsec' is none that is read here",
     ),
-    "another kind": ({**HEAD, "readings": {"backlash": [QUANTITY(1, "kg")]}}, "readings.backlash.0: .*kg"),
+    "another kind": ({**HEAD, "readings": {"backlash": [QUANTITY(1, "kg")]}}, "readings.backlash, entry 1: .*kg"),
     "a hidden sign": ({**HEAD, "assembly": "E\u202e"}, "record: assembly: the character U\\+202E"),
     "two keys alike": ({**HEAD, "readings": {"backlash": {1: 0.1, "1": 0.2}}}, "the key '1' appears twice$"),
     "a key that is no name": ({**HEAD, "readings": {"backlash": {1.5: 0.1}}}, "the key 1.5 is neither a text nor"),

@@ -142,3 +142,15 @@ def test_counts_that_contradict_each_other_are_refused(engines: Rulebook, stated
 )
 def test_a_number_that_the_pack_allows_takes_the_place_of_the_usual_one(engines: Rulebook, stated: str) -> None:
     assert judged(engines, stated)
+
+
+@pytest.mark.parametrize(
+    "blank", ["{1: , 2: , 3: }", "{1: '-', 2: not measured}", "{1: {value: , note: to be ordered}}"]
+)
+def test_a_blank_asks_for_no_count(blank: str, engines: Rulebook) -> None:
+    """A sheet that was printed and not filled in has measured nothing of which others would be missed."""
+    report = judged(engines, "layout: V8 with pushrods", f"{{fastener_torque: {blank}}}")
+    assert report.uncounted == ()
+    assert advice(engines, "layout: V8 with pushrods", f"{{fastener_torque: {blank}}}") == []
+    filled = "{fastener_torque: {1: 100 N.m}}"
+    assert len(judged(engines, "layout: V8 with pushrods", filled).uncounted) == 1

@@ -22,11 +22,12 @@ from jsonschema import Draft202012Validator
 from places import ROOT
 from report_tools import FULL, HOSTILE, SOUND, Structure, hostile, mill_report, plainly
 
-from checker import Report, UsageError, Verdict
+from checker import Report, UsageError, Verdict, rulebook_for
 from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
 from checker.judging.judge import Verdict as Code
+from checker.records.demo import demo_record
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import write_json
 from checker.reports.junit import write_junit
@@ -227,6 +228,15 @@ def test_markdown_says_the_answer_the_work_and_every_judged_value(report: Report
     assert "- [ ] **Fix** Gap of the stones, stone 3 (0.60 mm): Close it." in text
     assert "| Gap of the stones | stone 6 | 0.70 mm | 0.10 to 0.55 mm | at most 0.40 mm | accepted |" in text
     assert "table_open" in kinds_of(text)
+
+
+def test_no_row_of_a_markdown_table_has_nothing_but_a_verdict() -> None:
+    demo = demo_record()
+    text = write_markdown(rulebook_for(demo).check(demo))
+    rows = [[cell.strip() for cell in line.split("|")[1:-1]] for line in text.splitlines() if line.startswith("| ")]
+    assert len(rows) > 100
+    assert [title for title, *shown, _ in rows if not any(shown)] == []
+    assert "\nWithin: Lift at which the card gives its events.\n" in text
 
 
 def test_a_hostile_name_does_not_change_what_markdown_means(report: Report, attacked: Report) -> None:

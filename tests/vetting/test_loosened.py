@@ -37,6 +37,33 @@ def test_a_looser_limit_is_told_with_its_effect(limit: str, looser: bool, tmp_pa
 
 
 @pytest.mark.parametrize(
+    ("limit", "line"),
+    [
+        ("2*0.04 mm", "must at most 0.05 mm -> at most 2*0.04 mm (0.08 mm)"),
+        ("below + 0.02 mm", "must at most below + 0.02 mm (0.07 mm)"),
+        ("larger_of(below, least(gear_module)*0.01)", "must at most larger_of(below, least(gear_module)*0.01)"),
+        ("0.04 mm", "must at most 0.05 mm -> at most 0.04 mm"),
+    ],
+)
+def test_what_a_limit_comes_to_is_said_where_no_reading_tells(limit: str, line: str, tmp_path: Path) -> None:
+    (effect,) = vetted(tmp_path, f'"{limit}"').effects
+    assert effect.lines[0] == line
+
+
+def test_a_limit_worked_out_from_numbers_is_looser_too(tmp_path: Path) -> None:
+    (effect,) = vetted(tmp_path, "2*0.04 mm").effects
+    assert effect.lines[1:] == ("must at most 2*0.04 mm (0.08 mm) is looser than at most 0.05 mm of gear-train 1.2.0",)
+
+
+@pytest.mark.parametrize(("application", "is_told"), [("precise", False), ("heavy", True)])
+def test_nothing_is_looser_for_a_use_that_a_rule_is_not_for(application: str, is_told: bool, tmp_path: Path) -> None:
+    """The rule of centre distances, at most 0.06 mm, is not for positioning trains."""
+    pack = PACK.replace("joint-gap", "centre-distance").replace("any", application).format(limit="0.09 mm")
+    result = vet(gear_rulebook(write_pack(tmp_path / "shop", pack=pack)), ["shop"])
+    assert any("is looser than" in line for effect in result.effects for line in effect.lines) is is_told
+
+
+@pytest.mark.parametrize(
     ("limit", "words"),
     [("0.5 mm", "is 10 times the"), ("0.005 mm", "is one part in 10 of the"), ("1.27 mm", "25.4 times")],
 )

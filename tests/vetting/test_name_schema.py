@@ -69,4 +69,6 @@ def test_the_command_writes_it(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert main(["schema", "--for", str(GEAR_TRAIN), "--output", str(output)]) == 0
     assert "gears-on" in json.loads(output.read_text())["$defs"]["rule"]["properties"]["before"]["enum"]
     assert main(["schema", "--for", "gear-trian"]) == 2
-    assert "no rule pack 'gear-trian'" in capsys.readouterr().err
+    assert "no rule pack 'gear-trian' (installed packs: " in capsys.readouterr().err
+    assert main(["schema", "--for", "four-strok"]) == 2
+    assert "did you mean 'four-stroke'?" in capsys.readouterr().err

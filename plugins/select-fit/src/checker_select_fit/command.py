@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from checker import Problem, UsageError, gather, put, read_record, read_text, rulebook_for
+from checker import Problem, UsageError, gather, read_record, read_text, rulebook_for, write_out
 
 from checker_select_fit.fit import propose
 from checker_select_fit.json_report import write_json
@@ -45,10 +45,10 @@ def run(options: Namespace) -> int:
     proposal = propose(
         rulebook, record, shelf, before=before, kinds=options.kind, use=options.use, aim_first=options.nearest_aim
     )
-    put(write_json(proposal) if options.format == "json" else write_text(proposal), options.output)
+    write_out(write_json(proposal) if options.format == "json" else write_text(proposal), options.output)
     if options.record_to and proposal.expected is not None:
         text = read_text(Path(options.record))
-        put(written_text(proposal, rulebook, text), options.record_to)
+        write_out(written_text(proposal, rulebook, text), options.record_to)
     return FOUND if proposal.expected is not None else NONE_FITS
 
 
