@@ -316,5 +316,5 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     """
     require(record, _READ_IT, Record)
     found = gather() if plugins is None else plugins
-    packs, choice = packs_for(record, more, found)
+    packs, choice = packs_for(record, more, found, {})
     return Rulebook(packs, found, choice=choice)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 from keyword import iskeyword
 from typing import NamedTuple
@@ -89,6 +90,11 @@ def parse(text: object) -> Syntax:
     """Read a text, and hold its tree to the grammar."""
     if type(text) is not str:
         return Syntax(None, (fault(f"an expression is text, not {type(text).__name__}"),))
+    return _parsed(text)
+
+
+@lru_cache(maxsize=4096)  # the uses of a record are judged by several sets of packs that say much the same
+def _parsed(text: str) -> Syntax:
     if _NAME.fullmatch(text) and not iskeyword(text) and text not in WORDS_OF_THE_LANGUAGE:
         return Syntax(ast.Name(text, ast.Load(), lineno=1, col_offset=0, end_lineno=1, end_col_offset=len(text)))
     if len(text) > MOST_CHARACTERS:
