@@ -153,9 +153,10 @@ class Function:
             found = np.where(np.isinf(found), np.nan, found)
         for kind, argument in zip(self.arguments, given, strict=True):
             values = _unknown_as_missing(kind, argument)
-            if not np.isfinite(values).all():
-                blank = values.sum(axis=-1, keepdims=True) if self.across else values
-                found = np.where(np.isfinite(blank), found, blank)
+            blank = values.sum(axis=-1, keepdims=True) if self.across else values
+            is_there = np.isfinite(blank)
+            if not is_there.all():
+                found = np.where(is_there, found, blank)
         if self.result is Kind.CONDITION:
             found = np.where((found == TRUE) | (found == FALSE), found, CANNOT_TELL)
         return found
