@@ -10,28 +10,19 @@ from typing import TYPE_CHECKING, Any, Literal, Unpack
 
 from checker.checking.check import check_record, check_uses
 from checker.checking.question import question_of
-from checker.errors import PackError, Problem, UsageError, nearest, require
-from checker.expressions.names import Scope
+from checker.compiled_packs import compile_packs
+from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.judge import Judged, Unmeasured, Verdict
-from checker.judging.sheet_limits import names_for_sheets
-from checker.notation.vocabulary import Notation
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.compiling import CompiledRules
-from checker.packs.inspection import Plan, plan_for, plan_problems
-from checker.packs.layers import Layered, layer
-from checker.packs.materials import expansions_of
+from checker.packs.compiled import CompiledRule
+from checker.packs.inspection import Plan, plan_for
 from checker.packs.pack import Pack
-from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.rule import Rule
-from checker.packs.scope import build_scope
-from checker.packs.wording import notation_of
 from checker.packs_asked import packs_for, read_packs
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
-from checker.records.part_sheet import part_sheets_in
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
 from checker.reports.terms import Terms
@@ -47,51 +38,21 @@ if TYPE_CHECKING:
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
-MOST_STATIONS = 64
-"""No record counts more of one kind."""
-
 
 class Rulebook:
     """Compiled rules; immutable, and safe to share between threads."""
 
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
-        problems: list[Problem] = []
+        compiled = compile_packs(packs, plugins, strict)
+        self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
+        self.rules, self.expansions, self.pictures = compiled[5:]
+        self.plugins = plugins
         self.choice = choice
         """Why these packs were taken, where nobody named them."""
-        self.layered: Layered = layer(packs, problems)
-        self.plugins = plugins
-        problems.extend(plan_problems(self.layered))
-        strict = strict or not all(pack.is_released for pack in self.layered.packs)
-        self.notation: Notation = notation_of(self.layered, plugins.written_forms, problems)
-        """What the texts of records are read with."""
-        scope, characteristics, found = build_scope(self.layered, plugins.functions, self.notation, strict)
-        problems.extend(found)
-        self.scope: Scope = scope
-        self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
-        self.per = FrozenMapping({name: item.characteristic.per for name, item in characteristics.items()})
-        """The stations each characteristic is measured at."""
-        rules = CompiledRules(self.layered, scope, characteristics, strict)
-        problems.extend(rules.problems)
-        self.rules: Mapping[str, CompiledRule] = rules
-        self.expansions: Mapping[str, float] = FrozenMapping(expansions_of(self.layered, scope.constants, problems))
-        self._check_sheets(problems)
-        pictures, found = compile_pictures(self.layered, scope)
-        problems.extend(found)
-        if problems:
-            raise PackError(problems)
-        self.pictures: Mapping[str, CompiledPicture] = FrozenMapping(pictures)
         self.judging: Mapping[str, Rule] = self.layered.rules
         """The rules that judge, by name: all of them, or those that were chosen."""
         self._resting = Resting(self.rules, self.characteristics, self.judging)
         self._unmeasured = UnmeasuredAssemblies(self.rules, self.characteristics)
-
-    def _check_sheets(self, problems: list[Problem]) -> None:
-        """What makers' sheets that packs state say, before any record is read."""
-        if sheets := self.layered.part_limits:
-            counts = dict.fromkeys(self.layered.parents, MOST_STATIONS)
-            layout = Layout(counts, self.layered.parents)
-            uses = names_for_sheets(self.layered)
-            part_sheets_in(sheets.values(), self.characteristics, layout, uses, "", {}, date.today(), problems)
 
     @property
     def packs(self) -> tuple[Pack, ...]:

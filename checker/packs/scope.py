@@ -11,7 +11,7 @@ from checker.expressions.expression import Constant, Scope
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
-from checker.graph import NO_INPUTS, Inputs, behind
+from checker.graph import Inputs, behind
 from checker.notation.vocabulary import Notation
 from checker.packs.characteristics import (
     circles_in,
@@ -62,9 +62,14 @@ def build_scope(
     derive = partial(derivation_of, scope=scope, problems=problems)
 
     def inputs(item: CompiledCharacteristic) -> Inputs:
-        return NO_INPUTS if item.characteristic.derived is None else behind([item.derived], characteristics)
+        return behind([item.derived], characteristics)
 
-    characteristics = FrozenMapping({n: replace(item, _derive=derive, _inputs=inputs) for n, item in items.items()})
+    characteristics = FrozenMapping(
+        {
+            name: replace(item, _derive=derive, _inputs=inputs) if item.characteristic.derived is not None else item
+            for name, item in items.items()
+        }
+    )
     if strict:
         problems.extend(circles_in(characteristics))
     return scope, characteristics, problems
