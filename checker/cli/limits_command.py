@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from checker.cli.named_values import named_values
 from checker.cli.output import write_out
-from checker.cli.pack_choice import installed_packs, packs_for
+from checker.cli.pack_choice import packs_for
 from checker.cli.terminal import width_of
 from checker.errors import Problem, UsageError
 from checker.given import Given, characteristic, read_given
@@ -21,7 +21,7 @@ from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
 from checker.packs.titles import Titles
-from checker.packs_asked import packs_with_use
+from checker.packs_asked import installed_packs, packs_with_use
 from checker.plugins import Plugins, gather
 from checker.rule_search import find_rules, nearest_words, words_of
 from checker.rulebook import Rulebook, load_rulebook

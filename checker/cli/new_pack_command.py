@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 from checker.cli.look import say
 from checker.cli.output import empty_folder, save, save_all
 from checker.errors import Problem, UsageError
-from checker.packs.reader import read_pack
+from checker.packs_asked import installed_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.sheets.makers_table import read_makers_table
@@ -55,7 +55,7 @@ def run(options: Namespace) -> int:
 
 
 def _only_base(plugins: Plugins) -> str:
-    found = base_pack({name: read_pack(folder) for name, folder in plugins.rule_packs.items()})
+    found = base_pack(installed_packs(plugins))
     if found is None:
         hint = f"installed: {', '.join(plugins.rule_packs) or 'none'}"
         message = "say with --builds-on which pack the new one builds on, or --alone for none"

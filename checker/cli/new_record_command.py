@@ -10,12 +10,13 @@ from pathlib import Path
 from checker.cli.look import say
 from checker.cli.named_values import is_count, named_counts
 from checker.cli.output import write_out
-from checker.cli.pack_choice import installed_packs, on_top_of, packs_for, uses_of
+from checker.cli.pack_choice import on_top_of, packs_for, uses_of
 from checker.cli.progress import progress
 from checker.cli.questions import ask, choose
 from checker.errors import Problem, UsageError, nearest
 from checker.new_record import SYSTEMS, new_record
 from checker.packs.pack import Pack
+from checker.packs_asked import installed_packs
 from checker.plugins import gather
 from checker.records.layout import MOST_STATIONS
 from checker.rulebook import Rulebook, load_rulebook

@@ -6,14 +6,7 @@ from collections.abc import Mapping
 
 from checker.errors import Problem, UsageError, nearest
 from checker.packs.pack import Pack, foundations
-from checker.packs.reader import read_pack
 from checker.packs_asked import packs_with_use
-from checker.plugins import Plugins
-
-
-def installed_packs(plugins: Plugins) -> dict[str, Pack]:
-    """The installed rule packs by name."""
-    return {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
 
 
 def uses_of(packs: Mapping[str, Pack]) -> dict[str, str]:

@@ -14,9 +14,8 @@ from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
 from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
-from checker.packs.reader import read_pack
 from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
-from checker.packs_asked import read_packs
+from checker.packs_asked import installed_packs, read_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.vetting.rule_table import rule_table
@@ -48,7 +47,7 @@ def run(options: Namespace) -> int:
 def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
     """Those asked for, by name or folder; else all that are installed."""
     if not wanted:
-        return [read_pack(folder) for folder in plugins.rule_packs.values()]
+        return list(installed_packs(plugins).values())
     found = read_packs(wanted, plugins)
     return [pack for pack in found if pack.name in wanted or pack.folder in map(Path, wanted)]
 

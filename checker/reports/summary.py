@@ -156,16 +156,21 @@ class SystemLine(NamedTuple):
     closeness: float
 
 
+def is_judged(judged: Judged) -> bool:
+    """Whether what was measured of a rule was judged at any station."""
+    return not frozenset(JUDGED).isdisjoint(judged.codes[0].tolist())
+
+
 def rule_lines(findings: Sequence[Finding], whole: bool = True) -> Iterator[RuleLine]:
     """One line for each rule and verdict, in the order of the findings.
 
     Of several rules that judge the same, and where not the `whole` is wanted, one that waits is told only where none
     was judged, and once.
     """
-    told = {str(it.rule.judges) for it in findings if it.verdict in JUDGED}
+    told = {it.rule.judges.text for it in findings if it.verdict in JUDGED}
     waiting: dict[str, str] = {}
     for finding in filter(_waits, findings):
-        waiting.setdefault(str(finding.rule.judges), finding.name)
+        waiting.setdefault(finding.rule.judges.text, finding.name)
     firsts = frozenset(name for judges, name in waiting.items() if judges not in told)
     judged = (it for it in findings if it.verdict in JUDGED or (_waits(it) and (whole or it.name in firsts)))
     for _, of_rule in groupby(judged, key=lambda finding: finding.name):
@@ -210,10 +215,11 @@ def system_lines(report: Report) -> list[SystemLine]:
 
 def _closest(judged: Judged) -> tuple[float, Judged, int]:
     """How near to a limit the nearest value that is within lies: as a part of the band, or else of the limit."""
-    limits = judged.measures.limits[:, 0]
     # What has no dimension was often chosen to lie on its limit, like a share of fifty percent.
-    if judged.rule.is_demand or judged.rule.unit.dimension == DIMENSIONLESS or not judged.codes.size:
+    is_chosen = judged.rule.is_demand or judged.rule.unit.dimension == DIMENSIONLESS
+    if is_chosen or Verdict.WITHIN not in judged.codes[0].tolist():
         return math.inf, judged, 0
+    limits = judged.measures.limits[:, 0]
     scales = np.where(np.isfinite(limits), np.abs(limits), np.nan)
     for low, high in ((0, 3), (1, 2)):
         with np.errstate(invalid="ignore"):

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-import numpy as np
-
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.finding import Finding
 from checker.judging.judge import Judged, Verdict
 from checker.packs.titles import lowered
 from checker.reports.report import Report
-from checker.reports.summary import JUDGED, OPEN, rule_lines
+from checker.reports.summary import OPEN, is_judged, rule_lines
 
 _MOST_TOGETHER = 3
 """How many things are asked for at once, where nothing less judges anything."""
@@ -70,9 +68,9 @@ def _what_to_state(report: Report) -> str:
 
 def _depending(report: Report) -> Iterator[str]:
     """What an answer decides: the verdicts under each choice."""
-    judged = {(it.rule.rule.system, str(it.rule.judges)) for it in report.judged if np.isin(it.codes, JUDGED).any()}
+    judged = {(it.rule.rule.system, it.rule.judges.text) for it in report.judged if is_judged(it)}
     for system, findings in report.by_system(Verdict.NOT_MEASURED):
-        not_told = [finding for finding in findings if (system, str(finding.rule.judges)) not in judged]
+        not_told = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
         for line in rule_lines(not_told, whole=False):
             if line.verdict == OPEN and not line.is_plain:
                 yield f"{line.title} {line.remarks[0]}"
