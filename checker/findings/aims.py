@@ -57,8 +57,8 @@ def _is_missed(value: float, edge: float, inward: float) -> bool:
 def _room(here: Standpoint, recommended: bool) -> tuple[float, float]:
     """What all rules about this value leave of it, with what they recommend or without."""
     low, high = -math.inf, math.inf
-    for one in _beside(here):
-        limits = one.measures.limits[:, 0, here.station].tolist()
+    for judged in _beside(here):
+        limits = judged.measures.limits[:, 0, here.station].tolist()
         must_low, should_low, should_high, must_high = (value if math.isfinite(value) else None for value in limits)
         wanted = (must_low, should_low), (must_high, should_high)
         lows, highs = (ends if recommended else ends[:1] for ends in wanted)
@@ -71,13 +71,13 @@ def _beside(here: Standpoint) -> Iterator[Judged]:
     """The rule itself, and all others about the same characteristic that apply at this station."""
     yield here.judged
     name = here.rule.judges.characteristic
-    for one in here.context.beside.get(name, ()) if name else ():
-        if one.rule.name != here.rule.name and one.measures.applies[0, here.station] == TRUE:
-            yield one
+    for other in here.context.beside.get(name, ()) if name else ():
+        if other.rule.name != here.rule.name and other.measures.applies[0, here.station] == TRUE:
+            yield other
 
 
 def _no_room(here: Standpoint) -> str:
-    others = ", ".join(one.rule.rule.title for one in _beside(here) if one.rule is not here.rule)
+    others = ", ".join(other.rule.rule.title for other in _beside(here) if other.rule is not here.rule)
     beside = f" beside {others}" if others else ""
     return f"No value keeps all limits{beside}: decide first which of them counts."
 
@@ -85,7 +85,7 @@ def _no_room(here: Standpoint) -> str:
 def _resolution(here: Standpoint) -> float:
     """What the readings behind a value tell at the least, in SI: the coarsest of their instruments."""
     doubt = here.judged.doubt
-    stated = 0.0 if doubt is None else COVERAGE * max(here.at(one) for one in doubt.standard)
+    stated = 0.0 if doubt is None else COVERAGE * max(here.at(standard) for standard in doubt.standard)
     context = here.context
     inputs = context.inputs(here.rule.name, context.chain)
     places = places_of(inputs, here.rule.stations, here.station, context.characteristics, context.block.layout)
@@ -100,9 +100,9 @@ def _read_to(here: Standpoint, name: str) -> float:
         return 0.0
     readings = [
         reading
-        for (of, _), found in here.context.written.items()
+        for (of, _), at_station in here.context.written.items()
         if of == name
-        for reading in found
+        for reading in at_station
         if not reading.is_fact
     ]
     is_named = any(reading.instrument for reading in readings)

@@ -43,10 +43,13 @@ def finding_at(judged: Judged, station: int, context: Context) -> Finding:
 
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within only if readings without an instrument are taken at face value."""
-    for one in judged:
-        found = None if context.face_value is None else context.face_value.of(one)
-        for station in () if found is None else np.flatnonzero(found).tolist():
-            yield _finding(Standpoint(one, station, Verdict.WITHIN, context, Beside.of(one.rule, context)))
+    for judged_rule in judged:
+        at_stations = None if context.face_value is None else context.face_value.of(judged_rule)
+        if at_stations is None or not at_stations.any():
+            continue
+        beside = Beside.of(judged_rule.rule, context)
+        for station in np.flatnonzero(at_stations).tolist():
+            yield _finding(Standpoint(judged_rule, station, Verdict.WITHIN, context, beside))
 
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -54,15 +57,15 @@ def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     known = [
         judged_rule for judged_rule in judged if judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule)
     ]
-    elsewhere = dict(judged_by_others([one.rule for one in known], context))
-    for one in known:
-        is_within = one.codes[0] == Verdict.WITHIN
-        beside = Beside.of(one.rule, context, elsewhere)
+    elsewhere = dict(judged_by_others([judged_rule.rule for judged_rule in known], context))
+    for judged_rule in known:
+        is_within = judged_rule.codes[0] == Verdict.WITHIN
+        beside = Beside.of(judged_rule.rule, context, elsewhere)
         if beside.sheet is None:
-            others = [elsewhere[other].codes[0] for other in one.rule.alternatives if other in elsewhere]
+            others = [elsewhere[other].codes[0] for other in judged_rule.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
         for station in np.flatnonzero(is_within).tolist():
-            here = Standpoint(one, station, Verdict.WITHIN, context, beside)
+            here = Standpoint(judged_rule, station, Verdict.WITHIN, context, beside)
             if any(remarks_at(here)):
                 yield _finding(here)._replace(remarks=tuple(remarks_at(here)))
 
@@ -72,7 +75,7 @@ def _finding(here: Standpoint) -> Finding:
     position, margin = here.nearest()
     side = _side(here, position)
     under_choices = tuple(under_choices_at(here))
-    found = Finding(
+    finding = Finding(
         rule=rule,
         stations=rule.stations,
         station=here.station,
@@ -95,10 +98,10 @@ def _finding(here: Standpoint) -> Finding:
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if contradiction := found.contradiction:
+    if contradiction := finding.contradiction:
         # Whatever is done about one of the limits, the other is missed.
-        return found._replace(remarks=(contradiction, *found.remarks))
-    return found._replace(remedy=remedy_at(here, side)) if verdict in MISSED else found
+        return finding._replace(remarks=(contradiction, *finding.remarks))
+    return finding._replace(remedy=remedy_at(here, side)) if verdict in MISSED else finding
 
 
 def _side(here: Standpoint, position: int) -> str:
@@ -110,9 +113,10 @@ def _side(here: Standpoint, position: int) -> str:
 def _as_written(here: Standpoint) -> str:
     """The readings of a plain characteristic, where they are not simply its value in the unit shown."""
     column = here.rule.judges.column
-    found = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
-    plain = len(found) == 1 and found[0].unit == here.unit and found[0].low == found[0].high and not found[0].remarks
-    return "" if plain else ", ".join(dict.fromkeys(reading.written for reading in found))
+    readings = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
+    first = readings[0] if len(readings) == 1 else None
+    is_plain = first is not None and first.unit == here.unit and first.low == first.high and not first.remarks
+    return "" if is_plain else ", ".join(dict.fromkeys(reading.written for reading in readings))
 
 
 def _uncertainty(here: Standpoint, position: int) -> float:

@@ -58,8 +58,8 @@ class Standpoint:
     def is_at_face_value(self) -> bool:
         """Whether it is within only if the readings are taken at face value."""
         face_value = self.context.face_value
-        found = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
-        return found is not None and bool(found[self.station])
+        at_stations = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
+        return at_stations is not None and bool(at_stations[self.station])
 
     def at(self, values: Array) -> float:
         """The rule's own value here."""
@@ -85,8 +85,8 @@ class Standpoint:
         """What a limit comes to here, in SI."""
         rule, block = self.rule, self.context.block
         size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
-        found = np.asarray(amount_at(candidate.bound, candidate.bound.limit.side, block, size, rule.stations))
-        return float(np.broadcast_to(found, self.judged.measures.value[:1].shape)[0, self.station])
+        amount = np.asarray(amount_at(candidate.bound, candidate.bound.limit.side, block, size, rule.stations))
+        return float(np.broadcast_to(amount, self.judged.measures.value[:1].shape)[0, self.station])
 
     def truth(self, condition: Expression) -> float:
         """A condition seen from here."""
