@@ -170,43 +170,43 @@ def between(low: Array, high: Array) -> Enclosure:
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
 
 
-def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
+def chosen(condition: Truths, there: Enclosure, elsewhere: Enclosure) -> Enclosure:
     """One enclosure where a condition holds, elsewhere the other."""
     slopes = None
-    if one.slopes is not None or other.slopes is not None:
-        slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (one, other)))
+    if there.slopes is not None or elsewhere.slopes is not None:
+        slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (there, elsewhere)))
     return Enclosure(
-        np.where(condition, one.low, other.low),
-        np.where(condition, one.high, other.high),
-        np.where(condition, one.middle, other.middle),
+        np.where(condition, there.low, elsewhere.low),
+        np.where(condition, there.high, elsewhere.high),
+        np.where(condition, there.middle, elsewhere.middle),
         slopes,
-        np.where(condition, one.error, other.error),
-        one.is_bounded and other.is_bounded,
+        np.where(condition, there.error, elsewhere.error),
+        there.is_bounded and elsewhere.is_bounded,
     )
 
 
-def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
+def settled(result: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
     """What is missing gives no value; where bounds cannot be told there are none.
 
     Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
     exactly one value is made, which finite bounds hold already.
     """
-    if all(each.is_bounded for each in given) and np.isfinite(found.low + found.high).all():
-        return found._replace(is_bounded=True)
+    if all(each.is_bounded for each in given) and np.isfinite(result.low + result.high).all():
+        return result._replace(is_bounded=True)
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
         alone, blank = alone & each.is_exact, blank | ~np.isfinite(each.middle)
     known = alone | blank
     if known.any():
-        found = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), found)
-    unclear = np.isnan(found.low) | np.isnan(found.high)
+        result = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), result)
+    unclear = np.isnan(result.low) | np.isnan(result.high)
     for each in given:
         unclear = unclear | np.isinf(each.low) | np.isinf(each.high)
     unclear = unclear & ~known
     if unclear.any():
-        found = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), found)
-    return found
+        result = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), result)
+    return result
 
 
 def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -214,8 +214,8 @@ def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
     if slopes is None and x.is_bounded and y.is_bounded:
         return Enclosure(x.low + y.low, x.high + y.high, x.middle + y.middle, None, x.error + y.error, is_bounded=True)
-    found = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
-    return settled(found, np.add, x, y)
+    result = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
+    return settled(result, np.add, x, y)
 
 
 def scaled(x: Enclosure, factor: float) -> Enclosure:
@@ -235,16 +235,16 @@ def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     for factor, other in ((x, y), (y, x)):
         if factor.low is factor.high and factor.low.size == 1 and factor.is_bounded and other.is_bounded:
             return scaled(other, float(factor.low[0, 0]))
-    one, two, three, four = x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high
-    low = np.minimum(np.minimum(one, two), np.minimum(three, four))
-    high = np.maximum(np.maximum(one, two), np.maximum(three, four))
-    each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
+    corners = ((x.low * y.low, x.low * y.high), (x.high * y.low, x.high * y.high))
+    low = np.minimum(*(np.minimum(*pair) for pair in corners))
+    high = np.maximum(*(np.maximum(*pair) for pair in corners))
+    each = [factor.slopes * other.middle for factor, other in ((x, y), (y, x)) if factor.slopes is not None]
     slopes = reduce(np.add, each) if each else None
     bend = _reach_of(x) * _reach_of(y)
     error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
-    found = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
-    _note(boxes, bend, found, x, y)
-    return settled(found, np.multiply, x, y)
+    result = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
+    _note(boxes, bend, result, x, y)
+    return settled(result, np.multiply, x, y)
 
 
 def _reach_of(x: Enclosure) -> Array:
@@ -252,7 +252,7 @@ def _reach_of(x: Enclosure) -> Array:
     return np.maximum(x.high - x.middle, x.middle - x.low)
 
 
-def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
+def _note(boxes: Boxes, bend: Array, result: Enclosure, *causes: Enclosure) -> None:
     """By what part of its width a result is off its straight line."""
     is_bent = bend > 0
     if not is_bent.any():
@@ -260,7 +260,7 @@ def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> No
     boxes.bends(is_bent)
     if not len(boxes.middles):
         return
-    wide = found.high - found.low
+    wide = result.high - result.low
     boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
 
 
@@ -296,29 +296,29 @@ def _along(
     mean, bend = (steep[0] + steep[1]) / 2, (steep[1] - steep[0]) / 2 * np.maximum(x.high - point, point - x.low)
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
-    found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), found, x)
-    return settled(found, function, x)
+    result = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
+    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), result, x)
+    return settled(result, function, x)
 
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
     if x.is_bounded and y.is_bounded:
-        for one, other in ((x, y), (y, x)):
-            if (one.high <= other.low).all():
-                return one.of_shape(other)
+        for below, above in ((x, y), (y, x)):
+            if (below.high <= above.low).all():
+                return below.of_shape(above)
     is_first = x.middle <= y.middle
     base, other = chosen(is_first, x, y), chosen(is_first, y, x)
     under = np.minimum(subtract(boxes, other, base).low, 0.0)
-    found = boxes.enclosure(
+    result = boxes.enclosure(
         base.middle + under / 2,
         base.slopes,
         base.error - under / 2,
         np.minimum(x.low, y.low),
         np.minimum(x.high, y.high),
     )
-    _note(boxes, -under / 2, found, x, y)
-    return settled(found, np.minimum, x, y)
+    _note(boxes, -under / 2, result, x, y)
+    return settled(result, np.minimum, x, y)
 
 
 def larger(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -328,8 +328,8 @@ def larger(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
 
 def absolute(boxes: Boxes, x: Enclosure) -> Enclosure:
     """Where the size of x lies."""
-    found = larger(boxes, x, scaled(x, -1.0))
-    return found._replace(low=np.maximum(found.low, 0.0))
+    result = larger(boxes, x, scaled(x, -1.0))
+    return result._replace(low=np.maximum(result.low, 0.0))
 
 
 def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_equal: bool) -> Enclosure:

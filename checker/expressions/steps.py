@@ -93,4 +93,4 @@ def program_of(part: Part) -> Program:
 
     count(part)
     columns = tuple(leaf for leaf in leaves if isinstance(leaf, Column))
-    return Program(columns, tuple(leaves), tuple((one.call, tuple(map(number, one.given))) for one in steps))
+    return Program(columns, tuple(leaves), tuple((taken.call, tuple(map(number, taken.given))) for taken in steps))

@@ -19,24 +19,24 @@ def of_those(reduction: Reduction, is_monotone: bool, *arguments: Array) -> Arra
     or only falls, as stations are added, and is the same with all such stations and without any.
     """
     *values, membership = np.broadcast_arrays(*(np.atleast_2d(argument) for argument in arguments))
-    found = _of_members(reduction, values, membership == TRUE)
+    result = _of_members(reduction, values, membership == TRUE)
     unclear = (membership == CANNOT_TELL).any(axis=-1, keepdims=True)
     if not unclear.any():
-        return found
+        return result
     if not is_monotone:
-        return np.where(unclear, np.nan, found)
+        return np.where(unclear, np.nan, result)
     with_all = _of_members(reduction, values, membership != FALSE)
-    return np.where(unclear & (with_all != found), np.nan, found)
+    return np.where(unclear & (with_all != result), np.nan, result)
 
 
 def _of_members(reduction: Callable[..., Array], values: list[Array], members: Array) -> Array:
     """Row by row alike in its members."""
-    found = np.full((members.shape[0], 1), np.nan)
+    result = np.full((members.shape[0], 1), np.nan)
     for pattern in np.unique(members, axis=0):
         if pattern.any():
             rows = (members == pattern).all(axis=-1)
-            found[rows] = reduction(*(each[np.ix_(rows, pattern)] for each in values))
-    return found
+            result[rows] = reduction(*(each[np.ix_(rows, pattern)] for each in values))
+    return result
 
 
 def of_known(reduction: Reduction, is_monotone: bool, *known_and_values: Array) -> Array:
