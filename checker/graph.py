@@ -28,7 +28,7 @@ class Inputs(NamedTuple):
 
     `named` are the names of all that the expressions on the way name, functions among them. Of those in `viewed`
     something else than their value counts as well, such as whether there is one at all. Those in `computed` count where
-    they were not measured too.
+    they were not measured too. Whether anything on the way `bends`: leaves a straight line, or may come out either way.
     """
 
     names: frozenset[str]
@@ -36,9 +36,10 @@ class Inputs(NamedTuple):
     named: frozenset[str] = frozenset()
     viewed: frozenset[str] = frozenset()
     computed: frozenset[str] = frozenset()
+    bends: bool = True
 
 
-NO_INPUTS = Inputs(frozenset(), frozenset())
+NO_INPUTS = Inputs(frozenset(), frozenset(), bends=False)
 
 
 class _Expression(Protocol):
@@ -48,6 +49,8 @@ class _Expression(Protocol):
     def across(self) -> AbstractSet[Column]: ...
     @property
     def names(self) -> AbstractSet[str]: ...
+    @property
+    def bends(self) -> bool: ...
 
 
 class _Derived(Protocol):
@@ -57,8 +60,8 @@ class _Derived(Protocol):
 
 def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
     """Everything that may bear on the values of expressions, through all that is derived."""
-    sets: tuple[set[str], ...] = (set(), set(), set(), set(), set())
-    names, across, named, viewed, computed = sets
+    names, across, named, viewed, computed = (set[str]() for _ in range(5))
+    bends = False
     entered: set[tuple[str, bool]] = set()
     waiting = [(expression, False) for expression in expressions]
     while waiting:
@@ -66,6 +69,7 @@ def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Deriv
         if expression is None:
             continue
         named |= expression.names
+        bends = bends or expression.bends
         for column in expression.columns:
             name, is_across = column.name, is_reduced or column in expression.across
             if column.view != VALUE:
@@ -79,4 +83,4 @@ def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Deriv
                 entered |= {(name, False), (name, is_across)}
                 computed.add(name)
                 waiting.append((items[name].derived, is_across))
-    return Inputs(*map(frozenset, sets))
+    return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed), frozenset(computed), bends)

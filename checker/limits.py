@@ -17,7 +17,7 @@ from checker.findings.display import shown_in
 from checker.given import Book, Given
 from checker.judging.block import Block
 from checker.judging.effective import effective_limits
-from checker.judging.judge import measure
+from checker.judging.measures import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS, STATED, Candidate, CompiledEntry

@@ -11,7 +11,8 @@ import numpy as np
 from checker.findings.finding import BAND_WORDS
 from checker.given import Given
 from checker.judging.conformity import Decision
-from checker.judging.judge import Verdict, judge, measure_for
+from checker.judging.judge import Verdict, judge
+from checker.judging.measures import measure_for
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
 from checker.limits_text import by_limits, folded, variant_words
 from checker.notation.write import write_quantity

@@ -12,14 +12,15 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from checker import checking
-from checker.checking import check_record
+from checker.checking import needs
+from checker.checking.check import check_record
 from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
-from checker.judging.judge import Codes, Verdict, judge, measure_for
+from checker.judging.judge import Codes, Verdict, judge
+from checker.judging.measures import measure_for
 from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.record import Record
@@ -36,7 +37,7 @@ FINE = 1e-3
 _WORSE = [Verdict.NOT_COVERED, Verdict.ADVISORY, Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.OUTSIDE]
 
 
-class Book(checking.Book, Protocol):
+class Book(needs.Book, Protocol):
     """What is needed of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...

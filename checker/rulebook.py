@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from copy import copy
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias, Unpack
+from typing import TYPE_CHECKING, Any, Literal, Unpack
 
-from checker.checking import check_record, check_uses, question_of
-from checker.errors import PackError, Place, Problem, UsageError, nearest, require
+from checker.checking.check import check_record, check_uses
+from checker.checking.question import question_of
+from checker.errors import PackError, Problem, UsageError, nearest, require
 from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.given import GivenValue, read_given
-from checker.graph import NO_INPUTS, Inputs, behind
+from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.inputs import expressions_of
 from checker.judging.judge import Judged, Unmeasured, Verdict
 from checker.judging.sheet_limits import names_for_sheets
 from checker.limits import RuleLimits, limits_of
@@ -26,34 +25,30 @@ from checker.packs.compiling import CompiledRules
 from checker.packs.inspection import Plan, plan_for, plan_problems
 from checker.packs.layers import Layered, layer
 from checker.packs.materials import expansions_of
-from checker.packs.pack import HEAD, Pack
+from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
-from checker.packs.reader import read_pack
 from checker.packs.rule import Rule
 from checker.packs.scope import build_scope
-from checker.packs.versions import compatible_range, satisfies
 from checker.packs.wording import notation_of
+from checker.packs_asked import packs_for, read_packs
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
 from checker.records.part_sheet import part_sheets_in
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
 from checker.reports.terms import Terms
+from checker.resting import Resting
 from checker.room import Room, room_of
 from checker.session import Session
+from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
     from checker.tables.check import TableReport
-
-_Asked: TypeAlias = tuple[str | Path, Place | None]
-"""A pack by name or folder, and the line of the file that asks for it, if one does."""
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
 MOST_STATIONS = 64
 """No record counts more of one kind."""
-MOST_LAYOUTS = 64
-"""How many layouts a rulebook remembers; a service must not grow with every odd record."""
 
 
 class Rulebook:
@@ -87,13 +82,8 @@ class Rulebook:
         self.pictures: Mapping[str, CompiledPicture] = FrozenMapping(pictures)
         self.judging: Mapping[str, Rule] = self.layered.rules
         """The rules that judge, by name: all of them, or those that were chosen."""
-        self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
-        self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
-        self._asking: dict[str, Inputs] = {}
-        self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
-        self._blank: dict[Layout, Block] = {}
-        self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
-        self._unasked: dict[tuple[tuple[str, ...], Layout, str], dict[str, Judged]] = {}
+        self._resting = Resting(self.rules, self.characteristics, self.judging)
+        self._unmeasured = UnmeasuredAssemblies(self.rules, self.characteristics)
 
     def _check_sheets(self, problems: list[Problem]) -> None:
         """What makers' sheets that packs state say, before any record is read."""
@@ -132,56 +122,27 @@ class Rulebook:
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
-        found = self._inputs.get((rule, chain))
-        if found is None:
-            limits = self.rules[rule].limits
-            known = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
-            found = known or behind(expressions_of(self.rules[rule], chain), self.characteristics)
-            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = found
-        return found
+        return self._resting.inputs(rule, chain)
 
     def asking(self, rule: str) -> Inputs:
         """What the occasion on which a rule is asked for rests on."""
-        found = self._asking.get(rule)
-        if found is None:
-            occasion = self.rules[rule].occasion
-            found = NO_INPUTS if occasion is None else behind([occasion], self.characteristics)
-            self._asking[rule] = found
-        return found
+        return self._resting.asking(rule)
 
     def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
         """The rules of these milestones that rest on a characteristic, by its name."""
-        found = self._resting.get((chain, due))
-        if found is None:
-            by_name: dict[str, set[str]] = defaultdict(set)
-            for rule in self.judging.values():
-                for name in self.inputs(rule.name, chain).names if rule.before in due else ():
-                    by_name[name].add(rule.name)
-            found = self._resting[chain, due] = dict(by_name)
-        return found
+        return self._resting.by_characteristic(chain, due)
 
     def blank(self, layout: Layout) -> Block:
         """An assembly of this layout on which nothing was measured."""
-        found = self._blank.get(layout)
-        if found is None:
-            if len(self._blank) >= MOST_LAYOUTS:
-                self._blank.clear()
-            found = self._blank[layout] = Block(self.characteristics, layout, {})
-        return found
+        return self._unmeasured.block(layout)
 
     def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured:
         """What rules say of an assembly of this layout on which nothing was measured."""
-        found = self._unmeasured.get((chain, layout))
-        if found is None:
-            if len(self._unmeasured) >= MOST_LAYOUTS:
-                self._unmeasured.clear()
-                self._unasked.clear()
-            found = self._unmeasured[chain, layout] = Unmeasured(self.rules, self.blank(layout), chain)
-        return found
+        return self._unmeasured.said(chain, layout)
 
     def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
         """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""
-        return self._unasked.setdefault((chain, layout, plan.level), {})
+        return self._unmeasured.unasked(chain, layout, plan)
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
@@ -261,7 +222,8 @@ class Rulebook:
         record; `verdicts` are those of which each finding is told. Needs the extra `tables`.
 
         Raises UsageError for columns that cannot be read, InputError for what is wrong with the record, TypeError for
-        what is no table. A row that cannot be read is set aside, with the reason.
+        what is no table. A row that cannot be read is set aside, with the reason; a line of a long table takes along
+        its assembly, and where that is not named each assembly it may tell of.
         """
         try:
             from checker.tables.check import check_table  # few need it, and the library is an extra
@@ -304,7 +266,7 @@ class Rulebook:
         """
         found = copy(self)
         found.judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
-        found._resting = {}
+        found._resting = self._resting.only(found.judging)
         return found
 
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
@@ -347,109 +309,5 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     """
     require(record, _READ_IT, Record)
     found = gather() if plugins is None else plugins
-    asked: list[_Asked] = [(name, None) for name in more]
-    asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
-    choice = ""
-    if not asked:
-        taken = _only_pack_for(record, found)
-        asked, choice = [(taken.name, None)], _choice(record, taken)
-    packs = _read(asked, found)
-    problems = [
-        Problem(
-            f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
-            record.document.place("rule_packs", pack.name),
-        )
-        for pack in packs
-        if pack.name in record.rule_packs and not satisfies(pack.version, record.rule_packs[pack.name])
-    ]
-    if problems:
-        raise PackError(problems)
+    packs, choice = packs_for(record, more, found)
     return Rulebook(packs, found, choice=choice)
-
-
-def packs_with_use(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
-    """The names of the packs that define a use."""
-    return tuple(name for name, pack in packs.items() if any(one.name == use for one in pack.applications))
-
-
-def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
-    """The one installed pack that defines the record's use; raises UsageError saying what to write into the record."""
-    installed = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
-    fitting = packs_with_use(record.application, installed)
-    if len(fitting) == 1:
-        return installed[fitting[0]]
-    use, uses = record.application, {use.name for pack in installed.values() for use in pack.applications}
-    if not use:
-        message = "the record names no rule pack and no application"
-    elif fitting:
-        message = f"the record names no rule pack, and {len(fitting)} installed ones have its application {use!r}"
-    else:
-        message = f"the record names no rule pack, and no installed one has its application {use!r}"
-    near = "" if fitting else nearest(use, uses)
-    if use in installed:
-        known = ", ".join(sorted(uses))
-        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {known}"
-    example = installed.get(next(iter(fitting or installed), ""))
-    line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
-    names = (
-        f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
-    )
-    raise UsageError(Problem(message, Place(record.source), near or names))
-
-
-def _choice(record: Record, taken: Pack) -> str:
-    return (
-        f"the record names no rule pack: {taken} is the only installed one with the application "
-        f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
-    )
-
-
-def _asked_for(pack: Pack) -> str:
-    return f'{{{pack.name}: "{compatible_range(pack.version)}"}}'
-
-
-def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
-    """Read packs and, by name, whatever they build on."""
-    return _read([(name, None) for name in names], plugins)
-
-
-def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
-    packs: dict[str, Pack] = {}
-    problems: list[Problem] = []
-    missing: list[Problem] = []
-    waiting = list(asked)
-    while waiting:
-        name, place = waiting.pop(0)
-        if str(name) in packs:
-            continue
-        folder = _folder(name, place, plugins, missing)
-        if folder is None:
-            continue
-        try:
-            pack = read_pack(folder)
-        except PackError as error:
-            problems.extend(error.problems)
-            continue
-        other = packs.setdefault(pack.name, pack)
-        if other.folder.resolve() != pack.folder.resolve():
-            hint = "leave one out, or give it another name"
-            message = f"two packs are called {pack.name!r}: {other.folder} and {pack.folder}"
-            problems.append(Problem(message, hint=hint))
-            continue
-        waiting.extend((base, pack.origin.at("builds_on", base)) for base in pack.builds_on if base not in packs)
-    if problems or missing:
-        raise PackError(problems or missing)  # a pack that cannot be read is not missing as well
-    return list(packs.values())
-
-
-def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, missing: list[Problem]) -> Path | None:
-    """The folder of an installed pack, or the one that was given; files can ask for installed packs only."""
-    if isinstance(name, str) and name in plugins.rule_packs:
-        return plugins.rule_packs[name]
-    path = Path(name)
-    if asked_at is None and (path / HEAD).is_file():
-        return path
-    known = ", ".join(plugins.rule_packs) or "none"
-    hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
-    missing.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
-    return None

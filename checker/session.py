@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Unpack
 
-from checker.checking import Book, check_record
+from checker.checking.check import check_record
+from checker.checking.needs import Book
 from checker.effects import Reply, reply_to
 from checker.judging.judge import Verdict
 from checker.records.record import Details, Record

@@ -12,10 +12,11 @@ from checker.findings.finding import Finding, listed, places
 from checker.judging.judge import Verdict
 from checker.packs.pack import Pack, foundations
 from checker.packs.reader import read_pack
+from checker.packs_asked import packs_with_use
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import Report
-from checker.rulebook import packs_with_use, rulebook_for
+from checker.rulebook import rulebook_for
 
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
 

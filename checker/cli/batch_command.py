@@ -37,7 +37,7 @@ def run(options: Namespace) -> int:
     if options.output is None:
         raise UsageError(Problem("--output is a folder here", hint="as in --output judged"))
     folder = Path(options.output)
-    plan = plan_of(_asked(options), gather(without=options.without), options.base or "the record")
+    plan = plan_asked_for(options, _day(options))
     with progress("looking through the tables") as step:
         sources = []
         for number, table in enumerate(options.tables, 1):
@@ -47,27 +47,28 @@ def run(options: Namespace) -> int:
             raise UsageError([Problem(f"{path} is given twice") for path in twice])
         parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
     head = head_for(plan, sources)
-    prepared(folder, head, options.start_over)
-    totals, waiting = finished(parts, folder)
-    rows = sum(source.rows for source in sources)
-    try:
-        with progress("judging", patience=0.0) as step:
-            for done in _judged(plan, waiting, folder.resolve(), options):
-                totals = totals.plus(done)
-                step(f"{totals.read:,} of {rows:,} rows")
-    except CheckerError:
-        forget(folder)  # a mistyped column: the command put right is no other run
-        raise
-    complete(rows, totals)
-    summary = write_summary(totals, head, folder)
-    write_set_aside(folder)
-    save(summary, folder / "summary.txt")
-    save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
+    with prepared(folder, head, options.start_over):
+        totals, waiting = finished(parts, folder)
+        rows = sum(source.rows for source in sources)
+        try:
+            with progress("judging", patience=0.0) as step:
+                for done in _judged(plan, waiting, folder.resolve(), options):
+                    totals = totals.plus(done)
+                    step(f"{totals.read:,} of {rows:,} rows")
+        except CheckerError:
+            forget(folder)  # a mistyped column: the command put right is no other run
+            raise
+        complete(rows, totals)
+        summary = write_summary(totals, head, folder)
+        write_set_aside(folder)
+        save(summary, folder / "summary.txt")
+        save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
     write_out(f"{fitting(summary, sys.stdout)}\n", None)
     return status_of(totals)
 
 
-def _asked(options: Namespace) -> Asked:
+def plan_asked_for(options: Namespace, day: date) -> Plan:
+    """What is asked of tables on a day; raises as reading the record and the packs does."""
     if not (options.base or options.application):
         hint = "give --application, or --record with a record of what is alike for all"
         raise UsageError(Problem("nothing says what the assemblies will be used for", hint=hint))
@@ -78,7 +79,7 @@ def _asked(options: Namespace) -> Asked:
         except UnicodeDecodeError:
             raise InputError(Problem(f"{options.base} is not UTF-8 text")) from None
     decision = decision_asked_for(options)
-    return Asked(
+    asked = Asked(
         record=record,
         pack=options.pack,
         layout=options.layout,
@@ -89,10 +90,11 @@ def _asked(options: Namespace) -> Asked:
         before=options.before,
         decision=None if decision is None else decision.rule,
         probability=None if decision is None else decision.probability,
-        on=_day(options).isoformat(),
+        on=day.isoformat(),
         inspection=options.inspection,
         rows=ROWS if options.rows is None else options.rows,
     )
+    return plan_of(asked, gather(without=options.without), options.base or "the record")
 
 
 def _day(options: Namespace) -> date:

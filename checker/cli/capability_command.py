@@ -1,4 +1,4 @@
-"""`checker capability`: how capable a process is of the limits of some rules, over the assemblies of a batch."""
+"""`checker capability`: how capable a process is of the limits of some rules, over a batch or a table."""
 
 from __future__ import annotations
 
@@ -6,10 +6,13 @@ import gc
 import json
 import sys
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
+from checker.cli.batch_command import plan_asked_for
 from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.terminal import fitting
@@ -23,17 +26,24 @@ try:
     from checker.fleet.capability import Capability, capabilities, seen_over
     from checker.fleet.capability_text import capability_data, write_capabilities
     from checker.fleet.parts import parts_of
-    from checker.fleet.plan import Asked, head_for, plan_of
+    from checker.fleet.plan import Asked, Plan, head_for, plan_of
     from checker.fleet.run import differences, head_of
     from checker.fleet.seen import OfRule
-    from checker.fleet.sources import open_source
+    from checker.fleet.sources import KINDS, open_source
 except ImportError as error:
     hint = "python -m pip install 'assembly-checker[fleet]'"
     raise UsageError(Problem(f"nothing can be told here: {error.name} is not installed", hint=hint)) from None
 
 
+_BATCH_STATES = (
+    *("base", "layout", "assembly", "column", "instrument", "pack", "application"),
+    *("before", "inspection", "decision", "probability", "on", "rows"),
+)
+"""What says how a table is read, and is written down with the results of a batch."""
+
+
 def run(options: Namespace) -> int:
-    """Read the tables of a batch again, for the rules asked for, and tell what their values show."""
+    """Read a table, or those of a batch again, for the rules asked for, and tell what their values show."""
     gc.enable()  # this runs for long
     studies = _capabilities(options)
     if options.format == "html":
@@ -51,20 +61,16 @@ def run(options: Namespace) -> int:
 
 
 def _capabilities(options: Namespace) -> Sequence[Capability]:
-    folder = Path(options.folder)
-    head = head_of(folder)
-    if head is None:
-        raise UsageError(Problem(f"{folder} holds no results", hint="checker batch makes them"))
-    asked = Asked(**{key: head[key] for key in Asked._fields if key in head})
-    plan = plan_of(asked, gather(without=options.without))
+    source = Path(options.source)
+    is_table = source.suffix.lower() in KINDS and not source.is_dir()
+    plan, head = (_table_asked_for(options), None) if is_table else _batch_asked_for(options)
     rules = _rules(plan.rulebook, options.words)
     with progress("reading the tables") as step:
-        sources = [open_source(path, asked.rows) for path in head["tables"]]
-        if changed := list(differences(head, head_for(plan, sources))):
-            hint = "run checker batch anew"
-            made = f"not as it was when {folder} was made"
+        sources = [open_source(path, plan.asked.rows) for path in (head["tables"] if head else [options.source])]
+        if head and (changed := list(differences(head, head_for(plan, sources)))):
+            hint, made = "run checker batch anew", f"not as it was when {options.source} was made"
             raise UsageError([Problem(f"{made}: {change}", hint=hint) for change in changed])
-        parts = parts_of(sources, asked.rows, plan.name_column, plan.is_long)
+        parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
         seen: dict[str, OfRule] = {}
         for number, so_far in enumerate(seen_over(plan, parts, rules), 1):
             step(f"{number} of {len(parts)} parts")
@@ -72,6 +78,23 @@ def _capabilities(options: Namespace) -> Sequence[Capability]:
     kinds = {name: Titles(plan.rulebook.layered).of(plan.rulebook.rules[name].stations or "") for name in seen}
     by_rule = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
     return list(chain.from_iterable(by_rule))
+
+
+def _table_asked_for(options: Namespace) -> Plan:
+    return plan_asked_for(options, options.on or date.today())
+
+
+def _batch_asked_for(options: Namespace) -> tuple[Plan, Mapping[str, Any]]:
+    """What a batch was asked, ready, and as it is written down with its results."""
+    head = head_of(Path(options.source))
+    if head is None:
+        hint = f"checker batch makes them; a table is known by its suffix: {', '.join(KINDS)}"
+        raise UsageError(Problem(f"{options.source} holds no results", hint=hint))
+    if stated := [name for name in _BATCH_STATES if getattr(options, name) not in (None, [], "wide")]:
+        words = ", ".join(f"--{'record' if name == 'base' else name}" for name in stated)
+        raise UsageError(Problem(f"{words}: {options.source} states how its tables are read; this is for a table"))
+    asked = Asked(**{key: head[key] for key in Asked._fields if key in head})
+    return plan_of(asked, gather(without=options.without)), head
 
 
 def _rules(book: Rulebook, words: Sequence[str]) -> list[str]:

@@ -6,7 +6,16 @@ from argparse import ArgumentTypeError
 from collections.abc import Mapping
 
 from checker.cli.parser import OwnCommand, Parser, one_of
-from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add_packs, add_question
+from checker.cli.shared_options import (
+    DONE,
+    FAULTY,
+    add_format,
+    add_output,
+    add_packs,
+    add_question,
+    add_several,
+    add_words,
+)
 
 
 def _count(text: str) -> int:
@@ -15,9 +24,8 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def _batch(parser: Parser) -> None:
-    parser.add_argument("tables", metavar="TABLE", nargs="+", help="Parquet, Arrow or CSV file, by its suffix")
-    parser.add_argument("--output", metavar="DIR", required=True, help="folder for the results, new or to go on with")
+def _add_reading(parser: Parser) -> None:
+    """How tables are read and what is asked of them."""
     parser.add_argument("--record", dest="base", metavar="FILE", help="record of what is alike for all, in YAML")
     parser.add_argument(
         "--layout",
@@ -27,26 +35,32 @@ def _batch(parser: Parser) -> None:
         "long: a row a value, in columns assembly, characteristic, station, value and perhaps unit",
     )
     parser.add_argument("--assembly", metavar="COLUMN", help="the column that names each assembly")
-    parser.add_argument(
+    add_several(
+        parser,
         "--column",
-        action="append",
-        default=[],
-        metavar="COLUMN=NAME",
-        help="what a column with another name holds, as in size=shaft_diameter@2, and then no others are read; one may "
+        "COLUMN=NAME",
+        "what a column with another name holds, as in size=shaft_diameter@2, and then no others are read; one may "
         "be worked out, as in 'set_to + more/1000=shaft_diameter@1'; may be repeated; in a long table what stands for "
         "assembly, characteristic and so on, as in value=size",
     )
-    parser.add_argument(
+    add_several(
+        parser,
         "--instrument",
-        action="append",
-        default=[],
-        metavar="NAME=INSTRUMENT",
-        help="with which instrument of the record a characteristic was measured; may be repeated",
+        "NAME=INSTRUMENT",
+        "with which instrument of the record a characteristic was measured; may be repeated",
     )
     add_packs(parser, "rule pack, by name or folder")
     add_question(parser)
     parser.add_argument("--rows", type=_count, metavar="N", help="rows read and judged at once; fewer need less memory")
-    parser.add_argument("--start-over", action="store_true", help="remove what another run left in DIR")
+
+
+def _batch(parser: Parser) -> None:
+    parser.add_argument("tables", metavar="TABLE", nargs="+", help="Parquet, Arrow or CSV file, by its suffix")
+    parser.add_argument("--output", metavar="DIR", required=True, help="folder for the results, new or to go on with")
+    _add_reading(parser)
+    parser.add_argument(
+        "--start-over", action="store_true", help="remove what another run wrote to DIR, and nothing else"
+    )
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--workers", type=_count, default=0, metavar="N", help="judge with so many processes")
     where.add_argument(
@@ -57,8 +71,11 @@ def _batch(parser: Parser) -> None:
 
 
 def _capability(parser: Parser) -> None:
-    parser.add_argument("folder", metavar="DIR", help="what `checker batch` made")
-    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
+    parser.add_argument(
+        "source", metavar="SOURCE", help="folder that `checker batch` made, or a table as it takes them"
+    )
+    add_words(parser)
+    _add_reading(parser)
     parser.add_argument("--by-station", action="store_true", help="each station by itself too")
     add_format(parser, "text", "html", "json")
     add_output(parser)
@@ -81,7 +98,8 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
             "Parquet files, one for each part: findings (out of limits, undecided, advisory), counts (a row for each "
             "assembly) and set-aside; and set-aside.csv, summary.txt and summary.json.",
             "The same command again goes on where a run was stopped or killed.",
-            "Rows that name an assembly twice are set aside; in a long table the rows of an assembly stand together.",
+            "Rows that name an assembly twice are set aside. In a long table the rows of an assembly stand together; "
+            "one that cannot be read is set aside with its whole assembly, or with those beside it if it names none.",
             "Memory: what judging --rows rows takes, for each worker, and 16 bytes for each assembly that has a name.",
             "",
         ),
@@ -90,13 +108,14 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
         "say how capable a process is of the limits of a rule, over many assemblies",
         _capability,
         (
-            "checker capability out end gap",
             "checker capability out end gap --by-station",
+            "checker capability y.parquet end gap --record shop.yaml",
             "checker capability out gap --format html --output g.html",
         ),
         DONE,
         (
-            "The tables that DIR was made from are read again, for these rules alone; they must be as they were.",
+            "The tables that a folder was made from are read again for these rules alone, as they were read then; they "
+            "must be as they were. Of a table the options say how it is read, as for checker batch.",
             "Number, mean, standard deviation, Cp and Cpk, the fraction outside, and the drift over the order of the "
             "rows, with confidence intervals. Nothing is said of fewer than 25 values, and no Cp or Cpk of values that "
             "are not normally distributed.",

@@ -21,9 +21,10 @@ from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
 from checker.packs.titles import Titles
+from checker.packs_asked import packs_with_use
 from checker.plugins import Plugins, gather
 from checker.rule_search import find_rules, nearest_words, words_of
-from checker.rulebook import Rulebook, load_rulebook, packs_with_use
+from checker.rulebook import Rulebook, load_rulebook
 
 MOST_BY_USE = 4
 """Of how many rules the limits are shown for every use; of more, only those for a use that is named."""

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from checker.errors import Problem, UsageError, nearest
 from checker.packs.pack import Pack, foundations
 from checker.packs.reader import read_pack
+from checker.packs_asked import packs_with_use
 from checker.plugins import Plugins
-from checker.rulebook import packs_with_use
 
 
 def installed_packs(plugins: Plugins) -> dict[str, Pack]:

@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from checker.cli.parser import OwnCommand, Parser
-from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add_packs
+from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add_packs, add_several, add_words
 
 
 def _limits(parser: Parser) -> None:
-    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
+    add_words(parser)
     parser.add_argument(
         "--for",
         dest="use",
         metavar="USE",
         help="limits for this use, or with this pack on top of the first; for every use when absent",
     )
-    parser.add_argument(
+    add_several(
+        parser,
         "--at",
-        action="append",
-        default=[],
-        metavar="NAME=VALUE",
-        help="size or fact to compute limits with, as in shaft_diameter=50mm; a bare number has the usual unit",
+        "NAME=VALUE",
+        "size or fact to compute limits with, as in shaft_diameter=50mm; a bare number has the usual unit",
     )
     add_packs(parser, "rule packs to look in; else the one with that use, or all installed ones")
     add_format(parser, "text", "json")
@@ -83,14 +82,13 @@ def _new_plugin(parser: Parser) -> None:
 
 
 def _schema(parser: Parser) -> None:
-    parser.add_argument(
+    add_several(
+        parser,
         "--for",
-        dest="pack",
-        action="append",
-        default=[],
-        metavar="PACK",
-        help="with every name that this pack may use, by name or folder; again for a pack it builds on that is not "
+        "PACK",
+        "with every name that this pack may use, by name or folder; again for a pack it builds on that is not "
         "installed",
+        dest="pack",
     )
     add_output(parser)
 

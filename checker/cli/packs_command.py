@@ -16,8 +16,9 @@ from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
+from checker.packs_asked import read_packs
 from checker.plugins import Plugins, gather
-from checker.rulebook import load_rulebook, read_packs
+from checker.rulebook import load_rulebook
 from checker.vetting.rule_table import rule_table
 from checker.vetting.vetting import vet
 

@@ -17,6 +17,7 @@ from checker.cli.shared_options import (
     add_record,
     add_report,
     add_scope,
+    add_several,
     day,
 )
 
@@ -57,13 +58,7 @@ def _sheet(parser: Parser) -> None:
         help="a layout of the rule packs that says how many there are, as in 'V8 with pushrods'",
     )
     parser.add_argument("--stations", default="", metavar="KIND=N,...", help="how many there are, as in shaft=2,gear=4")
-    parser.add_argument(
-        "--rows",
-        action="append",
-        default=[],
-        metavar="NAME=ROW/ROW",
-        help="how they lie, from the front, as in gear=1-3-5-7/2-4-6-8",
-    )
+    add_several(parser, "--rows", "NAME=ROW/ROW", "how they lie, from the front, as in gear=1-3-5-7/2-4-6-8")
     parser.add_argument("--units", default="", metavar="KIND=UNIT,...", help="for bare numbers, as in length=mm")
     add_format(parser, "html", "xlsx", "csv", "yaml", what="form of the sheet")
     add_output(parser)
@@ -94,9 +89,7 @@ def _compare_builds(parser: Parser) -> None:
     parser.add_argument("record", metavar="BEFORE", help="record of the earlier build, or of one that holds both")
     parser.add_argument("later_record", metavar="AFTER", nargs="?", help="record of the later build")
     add_packs(parser)
-    parser.add_argument(
-        "--characteristic", action="append", default=[], metavar="NAME", help="only this one, in full; may be repeated"
-    )
+    add_several(parser, "--characteristic", "NAME", "only this one, in full; may be repeated")
     parser.add_argument("--on", type=day, metavar="DATE", help="compare as on this day, not today")
     add_format(parser, "text", "json")
     add_output(parser)

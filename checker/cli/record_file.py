@@ -2,31 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from typing import IO
 
 from checker.documents.document import read_bytes
+from checker.documents.locking import held
 from checker.documents.replacing import is_temporary, write_atomically
 from checker.errors import InputError, Problem, UsageError
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _lock(file: IO[bytes], waits: bool = True) -> None:
-        """Raises OSError where another holds it, after ten seconds if it waits."""
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_LOCK if waits else msvcrt.LK_NBLCK, 1)
-
-else:
-    import fcntl
-
-    def _lock(file: IO[bytes], waits: bool = True) -> None:
-        """Raises OSError where another holds it and this is not to wait."""
-        fcntl.flock(file, fcntl.LOCK_EX if waits else fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 class RecordFile:
@@ -57,18 +40,13 @@ class RecordFile:
     @contextmanager
     def _held(self) -> Iterator[None]:
         """The lock is a file beside the record, for the record itself is replaced at every reading."""
-        path = self.path.with_name(f".{self.path.name}.lock")
-        try:
-            file = _locked(path)
-        except OSError as error:
-            raise self._cannot("locked", error) from error
-        with file:
-            self._clear_up()
+        with ExitStack() as stack:
             try:
-                yield
-            finally:
-                with suppress(OSError):  # where an open file cannot be taken away it stays, and serves again
-                    path.unlink()
+                stack.enter_context(held(self.path.with_name(f".{self.path.name}.lock")))
+            except OSError as error:
+                raise self._cannot("locked", error) from error
+            self._clear_up()
+            yield
 
     def _clear_up(self) -> None:
         """Take away what sessions left half written that were ended in the middle; a living one holds the lock."""
@@ -79,19 +57,3 @@ class RecordFile:
 
     def _cannot(self, done: str, error: OSError) -> UsageError:
         return UsageError(Problem(f"{self.path.name} cannot be {done}: {error.strerror}; the last reading is lost"))
-
-
-def _locked(path: Path) -> IO[bytes]:
-    """An open file at this path, locked; anew where another session took the file away while this one waited."""
-    while True:
-        file = path.open("ab")
-        try:
-            _lock(file)
-            if path.exists() and os.path.samestat(os.fstat(file.fileno()), path.stat()):
-                return file
-        except FileNotFoundError:
-            pass  # taken away between the two looks at it
-        except BaseException:
-            file.close()
-            raise
-        file.close()

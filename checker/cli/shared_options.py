@@ -31,9 +31,19 @@ def _number(text: str) -> float:
         raise ArgumentTypeError(f"{text!r} is not a number such as 0.95") from None
 
 
+def add_several(parser: Parser, option: str, metavar: str, what: str, dest: str | None = None) -> None:
+    """An option that may be repeated: a list of what it was given."""
+    parser.add_argument(option, dest=dest, action="append", default=[], metavar=metavar, help=what)
+
+
 def add_packs(parser: Parser, which: str = "one more rule pack, by name or folder") -> None:
     """`--pack`, as often as there are packs."""
-    parser.add_argument("--pack", action="append", default=[], metavar="PACK", help=which)
+    add_several(parser, "--pack", "PACK", which)
+
+
+def add_words(parser: Parser) -> None:
+    """The words by which rules are found."""
+    parser.add_argument("words", metavar="WORD", nargs="+", help="words of the rule's title, name or characteristic")
 
 
 def add_record(parser: Parser) -> None:

@@ -1,7 +1,8 @@
 """Evaluating checked expressions on enclosures: what evaluate.py does for values, for the bounds of values.
 
 What has no calculation of its own here is enclosed by the range that its function states (ranges.py), for each box and
-station by itself; a function that states none tells nothing of what is in doubt.
+station by itself; a function that states none tells nothing of what is in doubt. Nor does one of a plugin that fails,
+which is noted.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ import numpy as np
 from checker.expressions import enclosures, mathematics, truth
 from checker.expressions.enclosures import Boxes, Enclosure
 from checker.expressions.expression import Column, Expression
-from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, Kind
+from checker.expressions.faults import note
+from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, FunctionError, Kind
 from checker.expressions.intervals import Interval, RangeError
 from checker.expressions.stations import (
     Grouping,
@@ -53,7 +55,14 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
         return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.exact(np.array([[leaf]]))
 
     program = expression.program
-    values: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
+    try:
+        values: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
+    except FunctionError as error:
+        if not error.function.plugin:
+            raise
+        note(error.function.name, str(error))
+        boxes.bends(np.ones((boxes.count, 1), dtype=np.bool_))
+        return _anything().at(np.zeros(layout.count(expression.stations), dtype=np.intp))
     return values
 
 
@@ -207,9 +216,11 @@ def _told(boxes: Boxes, given: Enclosure) -> Enclosure:
 
 
 def _same(boxes: Boxes, given: Enclosure, choice: Enclosure) -> Enclosure:
-    is_known = np.isfinite(given.middle) & np.isfinite(choice.middle)
-    alike = given.middle == choice.middle
-    return enclosures.truths(alike & is_known, ~alike & is_known, ~is_known)
+    """Whether two choices are the same; one that may be any of several may be either of those it lies between."""
+    is_known = np.isfinite(given.low + given.high) & np.isfinite(choice.low + choice.high)
+    alike = given.is_exact & choice.is_exact & (given.middle == choice.middle)
+    apart = (given.high < choice.low) | (choice.high < given.low)
+    return enclosures.truths(alike & is_known, apart & is_known, ~is_known)
 
 
 def _choose(boxes: Boxes, condition: Enclosure, then: Enclosure, otherwise: Enclosure) -> Enclosure:

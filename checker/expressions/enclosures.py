@@ -35,6 +35,11 @@ class Enclosure(NamedTuple):
     is_bounded: bool = False
 
     @property
+    def is_sharp(self) -> bool:
+        """Whether it was made of values about which there is no doubt, each of them known or missing."""
+        return self.low is self.high
+
+    @property
     def is_exact(self) -> Truths:
         """Where it is one value, or missing."""
         return np.asarray((self.low == self.high) | np.isnan(self.middle))
@@ -52,6 +57,8 @@ class Enclosure(NamedTuple):
 
     def at(self, stations: Any) -> Enclosure:
         """Its values at some of the stations."""
+        if self.is_sharp:
+            return _sharp(self.low[..., stations], self.is_bounded)
         slopes = None if self.slopes is None else self.slopes[..., stations]
         low, high, middle, error = (part[..., stations] for part in (self.low, self.high, self.middle, self.error))
         return Enclosure(low, high, middle, slopes, error, self.is_bounded)
@@ -61,9 +68,8 @@ class Boxes:
     """Parts of what is in doubt, by cause and box: middles and half widths as shares of each cause, from -1 to 1.
 
     Each box is of the record in one of the `rows`. Causes that are `round` lie in a ball together, the others each
-    anywhere between their ends. `blame` gathers which cause to halve where bounds are loose, `worst` the points, with
-    their rows, at which what made them so goes furthest, if each box is the whole of its row; `turned` tells in which
-    boxes a comparison or a step came out either way, `bent` in which values follow their causes along no straight line.
+    anywhere between their ends. `turned` tells in which boxes a comparison or a step came out either way, `bent` in
+    which values follow their causes along no straight line.
     """
 
     def __init__(self, middles: Array, halves: Array, is_round: Truths, rows: Indices, is_whole: bool = False) -> None:
@@ -74,10 +80,9 @@ class Boxes:
         self._are_round = bool(is_round.all())
         self._round_middles: Array = middles if self._are_round else middles[is_round]
         self.is_whole = is_whole
-        self.blame = np.zeros(middles.shape)
         self.turned = np.zeros(len(rows), dtype=np.bool_)
         self.bent = np.zeros(len(rows), dtype=np.bool_)
-        self.worst: list[tuple[Array, Indices]] = []
+        self._loosened: list[tuple[Array | float, Array | None, tuple[Enclosure, ...]]] = []
 
     @property
     def count(self) -> int:
@@ -104,14 +109,15 @@ class Boxes:
         low, high = np.fmax(low, least), np.fmin(high, most)
         low, high = np.minimum(low, high), np.maximum(low, high)
         is_tight = np.isfinite(most - least)
-        if not is_tight.all():
+        is_bounded = bool(is_tight.all())
+        if not is_bounded:
             is_loose = ~is_tight
             centre, half = (low + high) / 2, (high - low) / 2
             is_open = ~np.isfinite(half)
             middle = np.where(is_loose, np.where(is_open, 0.0, centre), middle)
             error = np.where(is_loose, np.where(is_open, np.inf, half), error)
             slopes = None if slopes is None else np.where(is_loose, 0.0, slopes)
-        return Enclosure(low, high, middle, slopes, error)
+        return Enclosure(low, high, middle, slopes, error, is_bounded)
 
     def _reach(self, middle: Array, slopes: Array | None, error: Array) -> tuple[Array, Array]:
         if slopes is None:
@@ -130,19 +136,32 @@ class Boxes:
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 
-    def blames(self, part: Array | float, *causes: Enclosure) -> None:
-        """Note what made bounds loose, and by what part of their width."""
-        for cause in causes if len(self.middles) and np.any(part) else ():
-            if cause.slopes is not None:
-                reaches = np.abs(cause.slopes) * self.halves[:, :, np.newaxis]
+    def blames(self, part: Array | float, *causes: Enclosure, of: Array | None = None) -> None:
+        """Note what made bounds loose: by what part of their width, or by how much `of` that width."""
+        if len(self.middles):
+            self._loosened.append((part, of, causes))
+
+    def blamed(self) -> tuple[Array, list[tuple[Array, Indices]]]:
+        """How much each cause makes bounds loose, by box; and the points, with their rows, at which it goes furthest.
+
+        There are points only if each box is the whole of its row.
+        """
+        blame, worst = np.zeros(self.middles.shape), []
+        for part, of, causes in self._loosened:
+            if of is not None:
+                share = np.where(of > 0, np.minimum(part / np.where(of > 0, of, 1.0), 1.0), 0.0)
+                part = np.where(np.isinf(part), 1.0, share)
+            for slopes in (cause.slopes for cause in causes if cause.slopes is not None and np.any(part)):
+                reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
                 whole = reaches.sum(axis=0)
                 weight: Array = np.zeros(np.broadcast_shapes(whole.shape, np.shape(part)))
                 np.divide(part, whole, out=weight, where=(whole > 0) & np.isfinite(whole))
-                self.blame += np.einsum("cbs,bs->cb", np.where(np.isfinite(whole), reaches, 0.0), weight)
+                blame += np.einsum("cbs,bs->cb", np.where(np.isfinite(whole), reaches, 0.0), weight)
                 if self.is_whole:
                     box, station = np.nonzero(np.broadcast_to(weight > 0, (self.count, weight.shape[-1])))
-                    slopes = np.broadcast_to(cause.slopes, (len(cause.slopes), self.count, weight.shape[-1]))
-                    self.worst.append((self._furthest(slopes[:, box, station]), np.tile(self.rows[box], 2)))
+                    wide = np.broadcast_to(slopes, (len(slopes), self.count, weight.shape[-1]))
+                    worst.append((self._furthest(wide[:, box, station]), np.tile(self.rows[box], 2)))
+        return blame, worst
 
     def _furthest(self, slopes: Array) -> Array:
         """The points, by cause and number, at which values with these slopes are greatest and least."""
@@ -155,7 +174,11 @@ class Boxes:
 
 def exact(values: Array) -> Enclosure:
     """Values about which there is no doubt."""
-    return Enclosure(values, values, values, None, np.zeros_like(values), bool(np.isfinite(values).all()))
+    return _sharp(values, bool(np.isfinite(values).all()))
+
+
+def _sharp(values: Array, is_bounded: bool) -> Enclosure:
+    return Enclosure(values, values, values, None, np.zeros(values.shape), is_bounded)
 
 
 def between(low: Array, high: Array) -> Enclosure:
@@ -172,6 +195,8 @@ def between(low: Array, high: Array) -> Enclosure:
 
 def chosen(condition: Truths, there: Enclosure, elsewhere: Enclosure) -> Enclosure:
     """One enclosure where a condition holds, elsewhere the other."""
+    if there.is_sharp and elsewhere.is_sharp:
+        return exact(np.where(condition, there.low, elsewhere.low))
     slopes = None
     if there.slopes is not None or elsewhere.slopes is not None:
         slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (there, elsewhere)))
@@ -191,8 +216,8 @@ def settled(result: Enclosure, point: Callable[..., Array], *given: Enclosure) -
     Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
     exactly one value is made, which finite bounds hold already.
     """
-    if all(each.is_bounded for each in given) and np.isfinite(result.low + result.high).all():
-        return result._replace(is_bounded=True)
+    if result.is_bounded and all(each.is_bounded for each in given):
+        return result
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
@@ -211,6 +236,8 @@ def settled(result: Enclosure, point: Callable[..., Array], *given: Enclosure) -
 
 def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where x + y lies."""
+    if x.is_sharp and y.is_sharp:
+        return _sharp(x.low + y.low, True) if x.is_bounded and y.is_bounded else exact(x.low + y.low)
     slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
     if slopes is None and x.is_bounded and y.is_bounded:
         return Enclosure(x.low + y.low, x.high + y.high, x.middle + y.middle, None, x.error + y.error, is_bounded=True)
@@ -220,6 +247,8 @@ def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
 
 def scaled(x: Enclosure, factor: float) -> Enclosure:
     """Where a multiple of x lies."""
+    if x.is_sharp:
+        return _sharp(x.low * factor, x.is_bounded)
     ends = (x.low * factor, x.high * factor) if factor >= 0 else (x.high * factor, x.low * factor)
     slopes = None if x.slopes is None else x.slopes * factor
     return Enclosure(*ends, x.middle * factor, slopes, x.error * abs(factor), x.is_bounded)
@@ -235,9 +264,14 @@ def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     for factor, other in ((x, y), (y, x)):
         if factor.low is factor.high and factor.low.size == 1 and factor.is_bounded and other.is_bounded:
             return scaled(other, float(factor.low[0, 0]))
+    if x.is_sharp and y.is_sharp:
+        return exact(x.low * y.low)
     corners = ((x.low * y.low, x.low * y.high), (x.high * y.low, x.high * y.high))
     low = np.minimum(*(np.minimum(*pair) for pair in corners))
     high = np.maximum(*(np.maximum(*pair) for pair in corners))
+    if x.slopes is None and y.slopes is None:
+        boxes.bends((x.high > x.low) & (y.high > y.low))
+        return settled(between(low, high), np.multiply, x, y)
     each = [factor.slopes * other.middle for factor, other in ((x, y), (y, x)) if factor.slopes is not None]
     slopes = reduce(np.add, each) if each else None
     bend = _reach_of(x) * _reach_of(y)
@@ -253,19 +287,25 @@ def _reach_of(x: Enclosure) -> Array:
 
 
 def _note(boxes: Boxes, bend: Array, result: Enclosure, *causes: Enclosure) -> None:
-    """By what part of its width a result is off its straight line."""
-    is_bent = bend > 0
+    """By what part of its width a result is off its straight line; all of it where that has no bounds."""
+    is_bent = ~(bend <= 0)
     if not is_bent.any():
         return
+    is_endless = ~np.isfinite(bend)
+    if is_endless.any():
+        is_endless = is_endless & ~reduce(np.logical_or, (each.is_exact for each in causes))
+        is_bent = is_endless | (bend > 0)
+        bend = np.where(np.isfinite(bend), bend, 0.0)
     boxes.bends(is_bent)
     if not len(boxes.middles):
         return
-    wide = result.high - result.low
-    boxes.blames(np.where(wide > 0, np.minimum(bend / np.where(wide > 0, wide, 1.0), 1.0), 0.0), *causes)
+    boxes.blames(np.where(is_endless, np.inf, bend), *causes, of=result.high - result.low)
 
 
 def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
     """Where 1 / x lies."""
+    if x.is_sharp:
+        return exact(np.reciprocal(x.low))
     reaches_zero = (x.low <= 0) & (x.high >= 0) & ~x.is_exact
     low, high = np.where(reaches_zero, np.nan, x.low), np.where(reaches_zero, np.nan, x.high)
     steep = (-1.0 / np.minimum(low**2, high**2), -1.0 / np.maximum(low**2, high**2))
@@ -276,6 +316,8 @@ def power(boxes: Boxes, x: Enclosure, exponent: float) -> Enclosure:
     """Where x to a power above nought lies."""
     if exponent == 1.0:
         return x
+    if x.is_sharp:
+        return exact(x.low**exponent)
     ends, steep = np.stack([x.low, x.high]) ** exponent, exponent * np.stack([x.low, x.high]) ** (exponent - 1.0)
     passes = (x.low < 0) & (x.high > 0)
     low = np.where(passes, np.minimum(ends.min(axis=0), 0.0), ends.min(axis=0))
@@ -292,21 +334,22 @@ def _along(
     high: Array,
 ) -> Enclosure:
     """A curve along the line of its mean slope, from the least and the greatest slope it takes."""
+    if x.slopes is None and x.is_bounded:
+        boxes.bends(~(steep[1] <= steep[0]) & (x.high > x.low))
+        return settled(between(low, high), function, x)
     point = np.clip(x.middle, x.low, x.high)
     mean, bend = (steep[0] + steep[1]) / 2, (steep[1] - steep[0]) / 2 * np.maximum(x.high - point, point - x.low)
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
     result = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, np.where(np.isfinite(bend), bend, 0.0), result, x)
+    _note(boxes, bend, result, x)
     return settled(result, function, x)
 
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
-    if x.is_bounded and y.is_bounded:
-        for below, above in ((x, y), (y, x)):
-            if (below.high <= above.low).all():
-                return below.of_shape(above)
+    if (extreme := _extreme(boxes, x, y, np.minimum)) is not None:
+        return extreme
     is_first = x.middle <= y.middle
     base, other = chosen(is_first, x, y), chosen(is_first, y, x)
     under = np.minimum(subtract(boxes, other, base).low, 0.0)
@@ -321,8 +364,23 @@ def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     return settled(result, np.minimum, x, y)
 
 
+def _extreme(boxes: Boxes, x: Enclosure, y: Enclosure, which: np.ufunc) -> Enclosure | None:
+    """The smaller or the larger of two where that is plain: one of them, or of two that follow no causes by a line."""
+    if not (x.is_bounded and y.is_bounded):
+        return None
+    for below, above in ((x, y), (y, x)):
+        if (below.high <= above.low).all():
+            return below.of_shape(above) if which is np.minimum else above.of_shape(below)
+    if x.slopes is not None or y.slopes is not None:
+        return None
+    boxes.bends((x.high > y.low) & (y.high > x.low))
+    return between(which(x.low, y.low), which(x.high, y.high))
+
+
 def larger(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     """Where the larger of two lies."""
+    if (extreme := _extreme(boxes, x, y, np.maximum)) is not None:
+        return extreme
     return scaled(smaller(boxes, scaled(x, -1.0), scaled(y, -1.0)), -1.0)
 
 
@@ -334,14 +392,19 @@ def absolute(boxes: Boxes, x: Enclosure) -> Enclosure:
 
 def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_equal: bool) -> Enclosure:
     """Whether x is above y, or below it; what counts as equal is within the common tolerance of y."""
-    off = subtract(boxes, x, y) if is_above else scaled(subtract(boxes, x, y), -1.0)
-    size = np.maximum(np.abs(y.low), np.abs(y.high))
-    nearest = np.where((y.low <= 0) & (y.high >= 0), 0.0, np.minimum(np.abs(y.low), np.abs(y.high)))
-    least, most = slack(nearest), slack(size)
+    off = subtract(boxes, x, y) if is_above else subtract(boxes, y, x)
+    if y.is_sharp:
+        least = most = slack(y.low)
+    else:
+        size = np.maximum(np.abs(y.low), np.abs(y.high))
+        nearest = np.where((y.low <= 0) & (y.high >= 0), 0.0, np.minimum(np.abs(y.low), np.abs(y.high)))
+        least, most = slack(nearest), slack(size)
     if counts_equal:
         holds, fails = off.low >= -least, off.high < -most
     else:
         holds, fails = off.low > most, off.high <= least
+    if off.is_bounded and (holds | fails).all():
+        return _sharp(holds.astype(np.float64), True)
     cannot_tell = ~np.isfinite(off.low) | ~np.isfinite(off.high)
     turned = ~(holds | fails | cannot_tell)
     if turned.any():

@@ -6,7 +6,7 @@ on columns and constants, and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, MutableMapping
 from typing import Any
 
 import numpy as np
@@ -23,13 +23,18 @@ class EvaluationError(Exception):
     """An expression that passed every check cannot be evaluated: a fault of a function, or of this program."""
 
 
-def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: Layout) -> Array:
+def evaluate(
+    expression: Expression,
+    fetch: Callable[[Column], Array],
+    layout: Layout,
+    failed: MutableMapping[str, str] | None = None,
+) -> Array:
     """The values of an expression, of shape (rows, stations); (1, 1) when it reads no column.
 
     `fetch` gives a column as float64 of shape (rows, stations of `column.at`, or 1), NaN where a value is missing or
     refused; a choice as its position among the choices; a truth as 1 or 0. The result is NaN where it cannot be
     told, infinite where a table does not cover it, else finite; a truth is never either. Where a function of a plugin
-    fails, nothing can be told, and the failure is noted.
+    fails, nothing can be told, and the failure is noted, in `failed` too: how, by the name of the function.
     """
 
     def value_of(leaf: float | Column | Group) -> float | Array | Grouping:
@@ -45,6 +50,8 @@ def evaluate(expression: Expression, fetch: Callable[[Column], Array], layout: L
         if not error.function.plugin:
             raise _failed(expression, error) from error
         note(error.function.name, str(error))
+        if failed is not None:
+            failed.setdefault(error.function.name, str(error))
         unknown = np.nan if expression.nature == "number" else CANNOT_TELL
         return np.full((1, layout.count(expression.stations)), unknown)
     except Exception as error:

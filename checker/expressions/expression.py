@@ -52,6 +52,7 @@ import numpy as np
 from checker.errors import CheckerError, Place, Problem
 from checker.expressions import truth
 from checker.expressions.calls import call_term
+from checker.expressions.functions import Function, of_plugins
 from checker.expressions.names import OF_ITS_KIND, Column, Constant, Scope, Symbol
 from checker.expressions.parts import (
     arithmetic_term,
@@ -63,6 +64,7 @@ from checker.expressions.parts import (
     unary_term,
 )
 from checker.expressions.steps import Part, Program, constant, program_of, step
+from checker.expressions.straight import bends
 from checker.expressions.syntax import parse
 from checker.expressions.terms import Nature, Neighbour, Term, there_is
 from checker.expressions.walk import Meaning, Walk
@@ -135,6 +137,16 @@ class Expression:
         """The characteristic that this is a value of, when it calculates nothing."""
         column = self.column
         return column.name if column is not None and column.view in OF_ITS_KIND else None
+
+    @property
+    def bends(self) -> bool:
+        """Whether it may leave a straight line, or turn, by itself; what it reads may besides."""
+        return bends(self.program)
+
+    @property
+    def added(self) -> tuple[Function, ...]:
+        """The functions of plugins that it calls."""
+        return of_plugins(call for call, _ in self.program.steps)
 
     def negated(self) -> Expression:
         """The condition that holds where this one does not."""

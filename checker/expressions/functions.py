@@ -14,7 +14,7 @@ fail. No function needs to care for missing values: they come out as they went i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from typing import Any, NamedTuple, TypeAlias
@@ -25,7 +25,7 @@ import numpy.typing as npt
 from checker.expressions import mathematics, ranges
 from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
-from checker.frozen import FrozenMapping
+from checker.frozen import Applied, FrozenMapping
 from checker.units.dimensions import DIMENSIONLESS, Dimension, dimension_of
 
 
@@ -239,6 +239,18 @@ _AT_EACH_STATION = [
     Function("between_angles", (ANGLE, ANGLE), ANGLE, call=mathematics.between_angles, bounds=ranges.half_turn),
     Function("interpolate", (A, A, B, A, B), B, call=mathematics.interpolate, bounds=ranges.between, ends=True),
 ]
+
+
+def of_plugins(calls: Iterable[Any]) -> tuple[Function, ...]:
+    """The functions of plugins among calls, those over some of the stations too."""
+    functions: list[Function] = []
+    for call in calls:
+        if isinstance(call, Applied):
+            functions += of_plugins(call.first)
+        elif isinstance(call, Function) and call.plugin:
+            functions.append(call)
+    return tuple(functions)
+
 
 FUNCTIONS: Mapping[str, Function] = FrozenMapping(
     {

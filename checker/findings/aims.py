@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from checker.expressions.expression import Expression
+from checker.expressions.names import COMPUTED, MEASURED
 from checker.expressions.truth import TRUE
 from checker.findings.standpoint import Standpoint
-from checker.judging.inputs import places_of
 from checker.judging.judge import Judged
 from checker.notation.write import finest_step
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.limit_set import POSITIONS
+from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE
 
 
@@ -38,7 +42,7 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     if not _is_missed(own, edge, inward):
         # What misses is a recommendation that does not fit in with what is required.
         return Aim(math.nan, _no_room(here))
-    least = max(step, _resolution(here))
+    least = max(step, _resolution(here, side))
     wanted = max(inward * (edge - own), least)
     most = inward * (far - own) - step
     if wanted <= most or wanted == inward * (edge - own):
@@ -82,29 +86,40 @@ def _no_room(here: Standpoint) -> str:
     return f"No value keeps all limits{beside}: decide first which of them counts."
 
 
-def _resolution(here: Standpoint) -> float:
-    """What the readings behind a value tell at the least, in SI: the coarsest of their instruments."""
+def _resolution(here: Standpoint, side: str) -> float:
+    """What the readings behind a value tell at the least, in SI: the coarsest of them, or the doubt about the miss."""
     doubt = here.judged.doubt
-    stated = 0.0 if doubt is None else COVERAGE * max(here.at(standard) for standard in doubt.standard)
-    context = here.context
-    inputs = context.inputs(here.rule.name, context.chain)
-    places = places_of(inputs, here.rule.stations, here.station, context.characteristics, context.block.layout)
-    read_to = [_read_to(here, name) for name in {name for name, _ in places}]
-    return max([stated if math.isfinite(stated) else 0.0, *read_to])
+    standard = (
+        [] if doubt is None else [here.at(doubt.standard[n]) for n, (_, own) in enumerate(POSITIONS) if own == side]
+    )
+    behind = _behind(here, here.rule.judges, here.rule.stations, here.station, frozenset())
+    read_to = [_read_to(here, item, readings) for item, readings in behind]
+    return max([0.0, *(COVERAGE * standard for standard in standard if math.isfinite(standard)), *read_to])
 
 
-def _read_to(here: Standpoint, name: str) -> float:
-    """The finest digit that a characteristic was read to anywhere, or what is usual for the way it is read."""
-    item = here.context.characteristics[name]
-    if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
+def _behind(
+    here: Standpoint, expression: Expression, stations: str | None, station: int, entered: frozenset[str]
+) -> Iterator[tuple[CompiledCharacteristic, Sequence[Reading]]]:
+    """The readings that an expression was worked out from at a station, by place; what was measured ends the way."""
+    layout = here.context.block.layout
+    for column in expression.columns:
+        item = here.context.characteristics.get(column.name)
+        if item is None or item.name in entered:
+            continue
+        per = item.characteristic.per
+        across = column in expression.across
+        for place in range(layout.count(per)) if across else layout.related(stations, station, per):
+            written = () if column.view == COMPUTED else here.context.written.get((item.name, place), ())
+            if readings := [reading for reading in written if not reading.set_aside]:
+                yield item, readings
+            elif item.derived is not None and column.view != MEASURED:
+                yield from _behind(here, item.derived, per, place, entered | {item.name})
+
+
+def _read_to(here: Standpoint, item: CompiledCharacteristic, readings: Sequence[Reading]) -> float:
+    """The finest digit that was read at one place, or what is usual for the way it is read; nothing for facts."""
+    read = [reading for reading in readings if not reading.is_fact]
+    if not read or item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
         return 0.0
-    readings = [
-        reading
-        for (of, _), at_station in here.context.written.items()
-        if of == name
-        for reading in at_station
-        if not reading.is_fact
-    ]
-    is_named = any(reading.instrument for reading in readings)
-    finest = min((reading.last_digit for reading in readings), default=0.0)
-    return max(finest, 0.0 if is_named else item.usual_uncertainty)
+    is_named = any(reading.instrument for reading in read)
+    return max(min(reading.last_digit for reading in read), 0.0 if is_named else item.usual_uncertainty)

@@ -8,7 +8,8 @@ import numpy as np
 
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt
-from checker.judging.judge import Measures, Verdict, judge
+from checker.judging.judge import Verdict, judge
+from checker.judging.measures import Measures
 from checker.records.instruments import COVERAGE
 
 _STEPS, _ROUNDS = 64, 4

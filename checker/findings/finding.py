@@ -200,7 +200,7 @@ class Finding(NamedTuple):
         counting = [edge for edge in self.edges if edge.band == "must" or self.verdict is Verdict.ADVISORY]
         lows, highs = ([edge for edge in counting if edge.side == side] for side in ("low", "high"))
         for low, high in product(lows, highs):
-            if low.value > float(greatest_equal(high.value)):
+            if low.value > high.value and low.value > float(greatest_equal(high.value)):
                 return f"no value satisfies both: {self._asked(low)}, {self._asked(high)}"
         return ""
 

@@ -11,45 +11,61 @@ from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.edges import edges_at
 from checker.findings.finding import MISSED, Finding
-from checker.findings.gaps import gaps_at
+from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
 from checker.findings.remedies import remedy_at
 from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
-from checker.packs.limit_set import POSITIONS
+from checker.packs.limit_set import POSITIONS, LimitSet
 from checker.records.instruments import COVERAGE
 
+_VERDICTS = tuple(Verdict)
 AT_FACE_VALUE = (
     "at face value: nearer to its limit than the usual uncertainty of such a reading; name the instrument to decide it"
 )
 
 
-def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
-    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
+def findings_of(
+    judged: Judged,
+    context: Context,
+    wanted: frozenset[Verdict] | None = None,
+    elsewhere: dict[LimitSet, Judged] | None = None,
+) -> Iterator[Finding]:
+    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named.
+
+    What other sources' limits say may be known already, see said_elsewhere.
+    """
     codes = judged.codes[0].tolist()
     if wanted is None or not wanted.isdisjoint(codes):
-        beside = Beside.of(judged.rule, context)
+        beside = Beside.of(judged, context, elsewhere)
         for station, code in enumerate(codes):
             if wanted is None or code in wanted:
-                yield _finding(Standpoint(judged, station, Verdict(code), context, beside))
+                yield _finding(Standpoint(judged, station, _VERDICTS[code], context, beside))
+
+
+def said_elsewhere(judged: Sequence[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
+    """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
+    told_of = wanted.intersection((*MISSED, Verdict.WITHIN))
+    comparable = (
+        judged_rule for judged_rule in judged if judged_rule.rule.alternatives and not judged_rule.rule.is_demand
+    )
+    asked = [judged_rule.rule for judged_rule in comparable if not told_of.isdisjoint(judged_rule.codes[0].tolist())]
+    return dict(judged_by_others(asked, context))
 
 
 def finding_at(judged: Judged, station: int, context: Context) -> Finding:
     """The finding of one rule at one station, from 0."""
-    verdict, beside = Verdict(int(judged.codes[0, station])), Beside.of(judged.rule, context)
+    verdict, beside = Verdict(int(judged.codes[0, station])), Beside.of(judged, context)
     return _finding(Standpoint(judged, station, verdict, context, beside))
 
 
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within only if readings without an instrument are taken at face value."""
     for judged_rule in judged:
-        at_stations = None if context.face_value is None else context.face_value.of(judged_rule)
-        if at_stations is None or not at_stations.any():
-            continue
-        beside = Beside.of(judged_rule.rule, context)
-        for station in np.flatnonzero(at_stations).tolist():
-            yield _finding(Standpoint(judged_rule, station, Verdict.WITHIN, context, beside))
+        is_so = None if context.face_value is None else context.face_value.of(judged_rule)
+        for station in () if is_so is None else np.flatnonzero(is_so).tolist():
+            yield _finding(Standpoint(judged_rule, station, Verdict.WITHIN, context, Beside.of(judged_rule, context)))
 
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -60,7 +76,7 @@ def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     elsewhere = dict(judged_by_others([judged_rule.rule for judged_rule in known], context))
     for judged_rule in known:
         is_within = judged_rule.codes[0] == Verdict.WITHIN
-        beside = Beside.of(judged_rule.rule, context, elsewhere)
+        beside = Beside.of(judged_rule, context, elsewhere)
         if beside.sheet is None:
             others = [elsewhere[other].codes[0] for other in judged_rule.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
@@ -74,7 +90,10 @@ def _finding(here: Standpoint) -> Finding:
     rule, verdict, judged = here.rule, here.verdict, here.judged
     position, margin = here.nearest()
     side = _side(here, position)
-    under_choices = tuple(under_choices_at(here))
+    under_choices = () if judged.choices is None else tuple(under_choices_at(here))
+    missing = tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else ()
+    is_silent = verdict is Verdict.NOT_MEASURED and not missing and rule.judges.added
+    is_at_face_value = here.is_at_face_value
     finding = Finding(
         rule=rule,
         stations=rule.stations,
@@ -90,15 +109,20 @@ def _finding(here: Standpoint) -> Finding:
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
         as_written=_as_written(here),
-        missing=tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else (),
-        remarks=(*under_choices, *remarks_at(here), *([AT_FACE_VALUE] if here.is_at_face_value else ())),
+        missing=missing,
+        remarks=(
+            *under_choices,
+            *([gives_nothing(rule.judges)] if is_silent else ()),
+            *remarks_at(here),
+            *([AT_FACE_VALUE] if is_at_face_value else ()),
+        ),
         under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
-        at_face_value=here.is_at_face_value,
+        at_face_value=is_at_face_value,
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if contradiction := finding.contradiction:
+    if len(finding.edges) > 1 and (contradiction := finding.contradiction):
         # Whatever is done about one of the limits, the other is missed.
         return finding._replace(remarks=(contradiction, *finding.remarks))
     return finding._replace(remedy=remedy_at(here, side)) if verdict in MISSED else finding

@@ -138,11 +138,23 @@ def _gaps(here: Standpoint, column: Column, seen: _Seen, asked: frozenset[Column
                 is_begun = not all(parts)
                 yield _gap(here, item, own, index)._replace(instead=_instead(inner) if is_begun else "")
             else:
-                yield from inner or [_gap(here, item, own, index, "the readings behind it give an impossible value")]
+                yield from inner or [_gap(here, item, own, index, _why_refused(here, item.derived, _Place(own, index)))]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
             yield _gap(here, item, own, index, "several readings there")
         elif set_aside or view != MEASURED or item.derived is None:
             yield _gap(here, item, own, index, set_aside)
+
+
+def _why_refused(here: Standpoint, derived: Expression, place: _Place) -> str:
+    """Why a value counts for nothing that can be worked out."""
+    is_silent = derived.added and _is_lacking(here.context.block, derived, place)
+    return gives_nothing(derived) if is_silent else "the readings behind it give an impossible value"
+
+
+def gives_nothing(expression: Expression) -> str:
+    """That functions of plugins say nothing of readings that are there."""
+    named = dict.fromkeys(f"function {added.name} of plugin {added.plugin}" for added in expression.added)
+    return f"{' and '.join(named)} gives no value for the readings behind it"
 
 
 def _instead(lacking: Sequence[Gap]) -> str:

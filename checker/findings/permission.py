@@ -40,7 +40,7 @@ def standings_of(judged: Iterable[Judged], context: Context) -> Iterator[Standin
 
 def _standing(concession: Concession, judged: Judged, context: Context) -> str:
     places = [
-        Standpoint(judged, station, Verdict(code), context, Beside.of(judged.rule, context))
+        Standpoint(judged, station, Verdict(code), context, Beside.of(judged, context))
         for station, code in enumerate(judged.codes[0])
         if concession.station in (None, station)
     ]

@@ -13,17 +13,8 @@ from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
 from checker.judging.inputs import places_of
-from checker.judging.judge import (
-    BANDS,
-    Judged,
-    Seen,
-    UnderChoices,
-    Verdict,
-    judge,
-    judge_together,
-    measure,
-    measure_for,
-)
+from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
+from checker.judging.measures import measure, measure_for
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet
@@ -54,9 +45,9 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.UNDECIDED:
         failed = here.context.stopped.get(here.rule.name, "")
         yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
-    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
+    if here.beside.sheet and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
         yield from _beside_the_sheet(here)
-    if not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+    if here.rule.alternatives and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         # Where several amendments left a limit as it was, the first who stated it is named.
         titles = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(titles.items()))
@@ -247,8 +238,10 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
     if other not in here.beside.elsewhere:
         here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
     judged = here.beside.elsewhere[other]
+    if judged.codes[0, here.station] == here.verdict:
+        return ""
     verdict = Verdict(judged.codes[0, here.station])
-    if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
+    if verdict not in (*MISSED, Verdict.WITHIN):
         return ""
     return f"{_band_words(here, [here.at(values) for values in judged.measures.limits], verdict)}: {verdict}"
 

@@ -22,7 +22,7 @@ from checker.notation.write import write_quantity
 from checker.packs.compiled import Phrase
 from checker.units.units import Unit
 
-LEAVE_IT = "Leave it: what is required holds, and nothing is taken off a part for a recommendation."
+LEAVE_IT = "Leave it: what is required holds, and no part is cut or discarded for a recommendation."
 CHECK_FIRST = "Measure again first, for a reading it rests on is in doubt; then: "
 
 
@@ -62,9 +62,8 @@ def _sheet_to_ask(here: Standpoint, side: str) -> str:
     counted = [edge.counted for edge in edges_at(here) if (edge.band, edge.side) == ("must", side)]
     if not sheets or PRACTICE not in counted:
         return ""
-    return (
-        f"Ask the maker first: {sheets[0]} does not state this limit, and nothing is cut to general practice beside it."
-    )
+    unstated = f"{sheets[0]} does not state this limit"
+    return f"Ask the maker first: {unstated}, and nothing is cut or discarded by general practice beside it."
 
 
 def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iterator[str]:

@@ -12,27 +12,43 @@ from checker.expressions.expression import Expression
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
-from checker.judging.judge import Judged, Verdict, amount_at
+from checker.judging.judge import BANDS, Judged, Verdict
+from checker.judging.measures import amount_at
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import POSITIONS, Candidate, LimitSet
+from checker.packs.limit_set import Candidate, LimitSet
+from checker.packs.limits import Limit
 from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import Unit
 
 
 class Beside(NamedTuple):
-    """What else bears on a rule, at all its stations: its part sheet, how far that counts, and other sources' limits.
+    """What bears on a rule at all its stations: its part sheet, how far that counts, and other sources' limits.
 
-    What those say is asked once, when a station first wants to know.
+    `limits` and `margins` are those of the rule, by position and station. What other sources say, and who `stated` the
+    limit at a position, by station, is asked once, when a station first wants to know.
     """
 
     sheet: PartSheet | None
     part: PartLimit | None
     elsewhere: dict[LimitSet, Judged]
+    limits: list[list[float]]
+    margins: list[list[float]]
+    unit: Unit
+    stated: dict[int, list[Limit | None]]
 
     @staticmethod
-    def of(rule: CompiledRule, context: Context, elsewhere: dict[LimitSet, Judged] | None = None) -> Beside:
+    def of(judged: Judged, context: Context, elsewhere: dict[LimitSet, Judged] | None = None) -> Beside:
         """What there is of a record."""
-        return Beside(context.part_sheet(rule), context.part_limit(rule), {} if elsewhere is None else elsewhere)
+        rule, measures = judged.rule, judged.measures
+        return Beside(
+            sheet=context.part_sheet(rule),
+            part=context.part_limit(rule),
+            elsewhere={} if elsewhere is None else elsewhere,
+            limits=measures.limits[:, 0].tolist(),
+            margins=measures.margins[:, 0].tolist(),
+            unit=rule.unit if rule.is_demand else shown_in(rule.unit, context.units),
+            stated={},
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +68,7 @@ class Standpoint:
     @property
     def unit(self) -> Unit:
         """The unit to show the rule's value in."""
-        return self.rule.unit if self.rule.is_demand else shown_in(self.rule.unit, self.context.units)
+        return self.beside.unit
 
     @property
     def is_at_face_value(self) -> bool:
@@ -67,26 +83,30 @@ class Standpoint:
 
     def nearest(self) -> tuple[int, float]:
         """The limit that decides: the one missed most, or the nearest of the band that holds."""
-        margins = [self.at(margin) for margin in self.judged.measures.margins]
+        margins = [margins[self.station] for margins in self.beside.margins]
         is_must = self.verdict is Verdict.OUTSIDE or bool(self.judged.must_open[0, self.station])
-        band = "must" if is_must else "should"
-        known = [n for n in range(len(margins)) if math.isfinite(margins[n])]
-        wanted = [n for n in known if POSITIONS[n][0] == band] or known
-        if not wanted:
-            return 0, math.nan
-        position = min(wanted, key=lambda n: margins[n])
-        return position, margins[position]
+        for band in BANDS if is_must else reversed(BANDS):
+            known = [(margins[position], position) for position in band if math.isfinite(margins[position])]
+            if known:
+                margin, position = min(known)
+                return position, margin
+        return 0, math.nan
 
-    def holds(self, candidate: Candidate) -> bool:
-        """Whether a limit counts here."""
-        return candidate.when is None or self.truth(candidate.when) == TRUE
-
-    def limit(self, candidate: Candidate) -> float:
-        """What a limit comes to here, in SI."""
+    def amounts(self, candidate: Candidate) -> list[float]:
+        """What a limit comes to at each station of the rule, in SI."""
         rule, block = self.rule, self.context.block
         size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
-        amount = np.asarray(amount_at(candidate.bound, candidate.bound.limit.side, block, size, rule.stations))
-        return float(np.broadcast_to(amount, self.judged.measures.value[:1].shape)[0, self.station])
+        return self._each(amount_at(candidate.bound, candidate.bound.limit.side, block, size, rule.stations))
+
+    def counting(self, candidate: Candidate) -> list[bool]:
+        """Whether a limit counts, at each station of the rule."""
+        if candidate.when is None:
+            return [True] * self.judged.codes.shape[1]
+        return [truth == TRUE for truth in self._each(self.context.block.evaluate(candidate.when, self.rule.stations))]
+
+    def _each(self, values: Array | float) -> list[float]:
+        amounts: list[float] = np.broadcast_to(values, self.judged.measures.value[:1].shape)[0].tolist()
+        return amounts
 
     def truth(self, condition: Expression) -> float:
         """A condition seen from here."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from typing import Any, NamedTuple
 
@@ -11,17 +12,13 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from checker.errors import UsageError
-from checker.fleet.parts import Part, names_in
+from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
 from checker.judging.judge import Verdict
 from checker.tables.arithmetic import columns_in
-from checker.tables.places import AT
-
-NO_NAME = "no assembly is named there"
-_PLACE = ("characteristic", "station", "unit")
-"""What lines of a long table say of their values."""
+from checker.tables.arrow import trimmed
+from checker.tables.places import AT, NO_NAME
 
 
 class Told(NamedTuple):
@@ -58,38 +55,33 @@ def _joined(pieces_read: Sequence[Piece]) -> Piece | None:
 
 
 def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> Told:
-    table = _readable(plan, piece.table)
-    if plan.name_column is None:
-        names, groups = [str(row) for row in piece.rows.tolist()], np.arange(len(piece.rows))
-    else:
-        named = names_in(table.column(plan.name_column)).to_pylist()
-        if plan.is_long:
-            numbers = {name: number for number, name in enumerate(dict.fromkeys(named))}
-            names, groups = list(numbers), np.array([numbers[name] for name in named], dtype=np.int64)
-        else:
-            names, groups = named, np.arange(len(named))
-    first = np.full(len(names), np.iinfo(np.int64).max)
-    np.minimum.at(first, groups, piece.rows)
-    aside = {
-        number: NO_NAME if not names[number] else part.repeated[row]
-        for number, row in enumerate(first.tolist())
-        if not names[number] or row in part.repeated
-    }
-    try:
-        report, kept = _checked(plan, table, groups, aside, verdicts)
-    except UsageError:
-        if not plan.is_long:
-            raise
-        aside.update(_unusable(plan, table, groups))
-        report, kept = _checked(plan, table, groups, aside, verdicts)
-    for line in report.set_aside.to_pylist():
-        own = int(kept[line["row"]])
-        aside[own] = "; ".join(line["reason"].replace(f"row {line['row']}: ", "").splitlines())
+    names, groups = _named(plan, piece)
+    first = piece.rows
+    if plan.is_long:
+        first = np.full(len(names), np.iinfo(np.int64).max)
+        np.minimum.at(first, groups, piece.rows)
+    aside = dict.fromkeys(np.flatnonzero(pc.equal(names, "").to_numpy(zero_copy_only=False)).tolist(), NO_NAME)
+    for own in np.flatnonzero(np.isin(first, list(part.aside))).tolist():
+        aside.setdefault(own, part.aside[int(first[own])])
+    is_kept = ~np.isin(groups, list(aside))
+    table = _readable(plan, piece.table if is_kept.all() else piece.table.filter(pa.array(is_kept)))
+    report = plan.check(table, verdicts)
+    kept, lines = np.unique(groups[is_kept]), piece.rows[is_kept]
+
+    def row_of(line: re.Match[str]) -> str:
+        return f"row {lines[int(line[1])]}: "
+
+    for number, reason in zip(report.set_aside["row"].to_pylist(), report.set_aside["reason"].to_pylist(), strict=True):
+        own = reason.replace(f"row {number}: ", "")
+        aside[int(kept[number])] = "; ".join(re.sub(r"^line (\d+): ", row_of, own, flags=re.MULTILINE).splitlines())
     is_aside = np.isin(groups, list(aside))
     cells = piece.table.filter(pa.array(is_aside)).to_pylist()
+    called = names.take(pa.array(groups[is_aside])).to_pylist()
     lost = [
-        (row, names[group], aside[group], _written(own))
-        for row, group, own in zip(piece.rows[is_aside].tolist(), groups[is_aside].tolist(), cells, strict=True)
+        (row, name, aside[group], _written(own))
+        for row, name, group, own in zip(
+            piece.rows[is_aside].tolist(), called, groups[is_aside].tolist(), cells, strict=True
+        )
     ]
     lost += [(row, "", reason, text) for row, reason, text in piece.refused]
     file = part.source.path
@@ -102,88 +94,49 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
     )
 
 
+def _named(plan: Plan, piece: Piece) -> tuple[Any, Numbers]:
+    """What the assemblies of a piece are called, and which of them each of its rows tells of."""
+    rows = np.arange(piece.rows.size)
+    if plan.name_column is None:
+        return pc.cast(pa.array(piece.rows), pa.string()), rows
+    named = trimmed(piece.table.column(plan.name_column)).combine_chunks()
+    if not plan.is_long:
+        return named, rows
+    coded = named.dictionary_encode()
+    return coded.dictionary, coded.indices.to_numpy().astype(np.int64)
+
+
 def _readable(plan: Plan, table: Any) -> Any:
     """The same table with numbers where all texts of a column are numbers, and texts where facts look like numbers."""
     known, stated = plan.rulebook.characteristics, plan.asked.columns or {}
     if plan.is_long:
         value, names = (stated.get(role, role) for role in ("value", "characteristic"))
+        is_fact: dict[str, bool] = {}
         if {value, names} <= set(table.column_names):
             told = pc.unique(table.column(names)).to_pylist()
-            has_facts = any(name in known and known[name].unit is None for name in told)
-            columns = {value: has_facts}
-        else:
-            columns = {}
+            is_fact[value] = any(name in known and known[name].unit is None for name in told)
     else:
         items = {name: known.get(stated.get(name, name).partition(AT)[0].strip()) for name in table.column_names}
-        columns = {name: item.unit is None for name, item in items.items() if item is not None}
-        used = frozenset[str]().union(*(columns_in(text, table.column_names) for text in stated))
-        columns.update(dict.fromkeys(used & items.keys() - columns.keys(), False))
-    for name, is_fact in columns.items():
-        column = table.column(name)
-        if is_fact:
-            made = column.cast(pa.string()) if pa.types.is_integer(column.type) else column
-        else:
-            made = numbers_where_plain(column) if pa.types.is_string(column.type) else column
-        table = table.set_column(table.column_names.index(name), name, made)
-    return table
+        is_fact = {name: item.unit is None for name, item in items.items() if item is not None}
+        used = frozenset[str]().union(*(columns_in(text, items) for text in stated))
+        is_fact.update(dict.fromkeys(used & items.keys() - is_fact.keys(), False))
+    columns = dict(zip(table.column_names, table.columns, strict=True))
+    for name, is_text in is_fact.items():
+        kind = columns[name].type
+        if is_text and pa.types.is_integer(kind):
+            columns[name] = columns[name].cast(pa.string())
+        elif not is_text and pa.types.is_string(kind):
+            columns[name] = numbers_where_plain(columns[name])
+    return pa.table(columns)
 
 
-def _checked(
-    plan: Plan, table: Any, groups: Numbers, aside: Mapping[int, str], verdicts: Sequence[Verdict]
-) -> tuple[Any, Numbers]:
-    """The report on all assemblies but those that are set aside, and which number each of its rows has here."""
-    kept, again = np.unique(groups, return_inverse=True)
-    keeps = ~np.isin(kept, list(aside))
-    numbers = np.cumsum(keeps) - 1
-    is_kept = keeps[again]
-    some = table.filter(pa.array(is_kept))
-    column = plan.name_column
-    if column is not None:
-        own = pa.array([str(number) for number in numbers[again[is_kept]].tolist()], pa.string())
-        some = some.set_column(some.column_names.index(column), column, own)
-    return plan.check(some, verdicts), kept[keeps]
-
-
-def _unusable(plan: Plan, table: Any, groups: Numbers) -> Iterator[tuple[int, str]]:
-    """The assemblies of a long table with lines that say nothing, such as of an unknown characteristic."""
-    plan.check(table.slice(0, 0))  # what is wrong with all of it is no fault of a line
-    known = {role: (plan.asked.columns or {}).get(role, role) for role in (*_PLACE, "value")}
-    cells = {role: table.column(name).to_pylist() for role, name in known.items() if name in table.column_names}
-    has_value = [value is not None for value in cells.pop("value")]
-    alike: dict[tuple[Any, ...], list[int]] = {}
-    for line, key in enumerate(zip(has_value, *cells.values(), strict=True)):
-        alike.setdefault(key, []).append(line)
-    kinds = list(alike.values())
-
-    def problem(some: Sequence[int]) -> str:
-        try:
-            plan.check(table.take([kinds[kind][0] for kind in some]))
-        except UsageError as error:
-            return str(error)
-        return ""
-
-    for kind, words in _faulty(range(len(kinds)), problem):
-        yield from ((int(groups[line]), "; ".join(words.splitlines())) for line in kinds[kind])
-
-
-def _faulty(kinds: Sequence[int], problem: Callable[[Sequence[int]], str]) -> Iterator[tuple[int, str]]:
-    """Which of some kinds of lines have a problem by themselves; where none has, all together have none."""
-    words = problem(kinds) if kinds else ""
-    if words and len(kinds) == 1:
-        yield kinds[0], words
-    elif words:
-        half = len(kinds) // 2
-        yield from _faulty(kinds[:half], problem)
-        yield from _faulty(kinds[half:], problem)
-
-
-def _placed(table: Any, kept: Numbers, first: Numbers, names: Sequence[str], file: str) -> Any:
+def _placed(table: Any, kept: Numbers, first: Numbers, names: Any, file: str) -> Any:
     """A table of a report with the file, row and name of each assembly in place of its number in the piece."""
     own = kept[table["row"].to_numpy()]
     placed = {
         "file": pa.DictionaryArray.from_arrays(pa.array(np.zeros(own.size, np.int32)), [file]),
         "row": pa.array(first[own]),
-        "assembly": pa.array([names[number] for number in own.tolist()], pa.string()),
+        "assembly": names.take(pa.array(own)),
     }
     rest = [name for name in table.column_names if name not in placed]
     return pa.table({**placed, **{name: table[name] for name in rest}})

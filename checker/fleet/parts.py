@@ -4,23 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-import pyarrow as pa
-import pyarrow.compute as pc
 
 from checker.errors import Problem, UsageError, nearest
 from checker.fleet.sources import Numbers, Source, pieces
+from checker.tables.arrow import trimmed
+from checker.tables.places import NO_NAME, PERHAPS, perhaps_of
 
-MOST_CUTS = 8
+MOST_CUTS = 4
 """Into so many parts a block is cut at most: each of them reads it from its beginning."""
+_WHOLE = 2
+"""A block of no more than so many times the lines that are judged at once is not cut."""
 
 
 class Part(NamedTuple):
     """Lines of a file, from 0, that are judged together: how many rows they hold, and what number the first is of all.
 
-    `repeated` has the rows (from 1) at which an assembly begins that stands elsewhere too, and says where.
+    `aside` has the rows (from 1) at which assemblies begin that are not to be judged, and why: one stands elsewhere
+    too, or a row of which nobody knows what assembly it tells of may tell of it.
     """
 
     number: int
@@ -28,14 +31,15 @@ class Part(NamedTuple):
     first: int
     stop: int
     before: int
-    repeated: dict[int, str]
+    aside: dict[int, str]
 
 
 class _Starts(NamedTuple):
-    """Where in a file assemblies begin: their rows from 1, and a number made of each name."""
+    """Where in a file assemblies begin: their rows from 1, a number made of each name, and why some are in doubt."""
 
     rows: Numbers
     names: Numbers
+    in_doubt: dict[int, str]
 
 
 def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: bool) -> list[Part]:
@@ -55,12 +59,13 @@ def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: 
         raise UsageError(problems)
     starts = [] if column is None else [_starts(source, most, column, is_long) for source in sources]
     repeated = _repeated(sources, starts)
+    aside = {number: {**repeated.get(number, {}), **one.in_doubt} for number, one in enumerate(starts)}
     found: list[Part] = []
     before = 0
     for number, source in enumerate(sources):
         ends = _long_ends(source, starts[number].rows, most) if is_long else _wide_ends(source, most)
         for first, stop in pairwise(ends):
-            own = {row: words for row, words in repeated.get(number, {}).items() if first < row <= stop}
+            own = {row: words for row, words in aside.get(number, {}).items() if first < row <= stop}
             found.append(Part(len(found), source, first, stop, before + first, own))
         before += source.lines
     return found
@@ -76,7 +81,7 @@ def _wide_ends(source: Source, most: int) -> Iterator[int]:
             yield at
             start = at
         size = most * max(1, -(-(stop - at) // (most * MOST_CUTS)))
-        for cut in range(at + size, stop, size):
+        for cut in range(at + size, stop, size) if stop - at > _WHOLE * most else ():
             yield cut
             start = cut
     if source.lines:
@@ -95,35 +100,38 @@ def _long_ends(source: Source, starts: Numbers, most: int) -> Iterator[int]:
         yield source.lines
 
 
-def names_in(column: Any) -> Any:
-    """What assemblies are called, as texts; nothing where no name stands."""
-    try:
-        texts = pc.utf8_trim_whitespace(pc.fill_null(pc.cast(column, pa.string()), ""))
-    except pa.ArrowException:
-        raise UsageError(Problem(f"a column of {column.type} cannot name assemblies")) from None
-    return texts.combine_chunks() if isinstance(texts, pa.ChunkedArray) else texts
-
-
 def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
     """Where assemblies begin: in a wide table at every row, in a long one where the name changes.
 
     The lines of a short long table may stand in any order: it is judged in one piece.
     """
     rows, names = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
+    refused: dict[int, str] = {}
     for piece in pieces(source, 0, source.lines, most, [column]):
-        texts = names_in(piece.table.column(column)).to_pylist()
+        texts = trimmed(piece.table.column(column)).to_pylist()
         rows.append(piece.rows)
         # What a name comes to is the same throughout one program, and two names in 2 ** 64 come to the same.
         names.append(np.fromiter((hash(text) if text else 0 for text in texts), np.int64, len(texts)))
+        refused.update((one.row, one.reason) for one in piece.refused)
     all_rows, all_names = np.concatenate(rows), np.concatenate(names)
     if not is_long:
-        return _Starts(all_rows, all_names)
-    if source.lines <= most:
-        _, first = np.unique(all_names, return_index=True)
-        first.sort()
+        return _Starts(all_rows, all_names, {})
+    at = np.searchsorted(all_rows, list(refused))
+    all_rows, all_names = np.insert(all_rows, at, list(refused)), np.insert(all_names, at, 0)
+    is_short = source.lines <= most
+    if is_short:
+        first = np.sort(np.unique(all_names, return_index=True)[1])
     else:
         first = np.flatnonzero(np.concatenate([[True], all_names[1:] != all_names[:-1]])[: all_names.size])
-    return _Starts(all_rows[first], all_names[first])
+    starts = _Starts(all_rows[first], all_names[first], {})
+    if not all_names.all():
+        known, numbers = np.unique(all_names, return_inverse=True)
+        perhaps = perhaps_of(numbers, int(np.searchsorted(known, 0)), are_together=not is_short)
+        for row, name in zip(starts.rows.tolist(), numbers[first].tolist(), strict=True):
+            if name in perhaps and known[name]:
+                lost = int(all_rows[perhaps[name]])
+                starts.in_doubt[row] = f"row {lost}: {refused.get(lost, NO_NAME)}{PERHAPS}"
+    return starts
 
 
 def _repeated(sources: Sequence[Source], starts: Sequence[_Starts]) -> dict[int, dict[int, str]]:

@@ -7,10 +7,10 @@ So a part that was judged twice, as after a worker was lost, is there once.
 from __future__ import annotations
 
 import json
-import shutil
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 import pyarrow.parquet
 
 from checker.documents.document import read_bytes
+from checker.documents.locking import held
 from checker.documents.replacing import replacing, write_atomically
 from checker.errors import InputError, Place, Problem, UsageError
 from checker.fleet.judging import Told, told_of
@@ -27,7 +28,9 @@ from checker.judging.judge import Verdict
 
 TABLES = ("findings", "counts", "set-aside")
 """The folders of Parquet files, a file for each part."""
-HEAD, PARTS = "run.json", "parts"
+HEAD, PARTS, LOCK = "run.json", "parts", ".lock"
+SUMMARIES = ("summary.txt", "summary.json", "set-aside.csv")
+_WHOLE, _HALF = (re.compile(name) for name in (r"\d{6}\.(parquet|json)", r"\.\d{6}\.(parquet|json)\.[0-9a-f]{8}"))
 MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 MOST_REASONS = 20
 """So many different reasons are told of each part; the tables have them all."""
@@ -93,7 +96,8 @@ def _note_of(part: Part, folder: Path) -> Path:
 def _totals(told: Told) -> Totals:
     aside = told.set_aside.num_rows
     findings = told.findings.group_by(["title", "verdict"]).aggregate([([], "count_all")]).to_pylist()
-    reasons = dict(Counter(told.set_aside["reason"].to_pylist()).most_common(MOST_REASONS))
+    words = pc.replace_substring_regex(told.set_aside["reason"], r"\brow \d+: ", "")  # alike, whatever row it is of
+    reasons = dict(Counter(words.to_pylist()).most_common(MOST_REASONS))
     if others := aside - sum(reasons.values()):
         reasons[OTHERS] = others
     return Totals(
@@ -106,39 +110,63 @@ def _totals(told: Told) -> Totals:
     )
 
 
-def prepared(output: str | Path, head: Mapping[str, Any], start_over: bool = False) -> Path:
-    """The folder of a run, new or gone on with.
+@contextmanager
+def prepared(output: str | Path, head: Mapping[str, Any], start_over: bool = False) -> Iterator[None]:
+    """The folder of a run, new or gone on with, held so that no other run writes to it meanwhile.
 
-    Raises UsageError where another run's results are in it, saying what differs, or anything else.
+    Raises UsageError where another run's results are in it, saying what differs, or anything else, or another run.
     """
     folder = Path(output)
-    before = head_of(folder)
-    if before is None:
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise UsageError(Problem(f"{output} exists and is not an empty folder"))
-    elif start_over:
-        for name in (*TABLES, PARTS):
-            shutil.rmtree(folder / name, ignore_errors=True)
-    elif odd := list(differences(before, head)):
-        hint = "name another folder, or begin again with --start-over, which removes what is there"
-        raise UsageError([Problem(f"{output} holds results of another run: {words}", hint=hint) for words in odd])
-    try:
-        for name in (*TABLES, PARTS):
-            (folder / name).mkdir(parents=True, exist_ok=True)
-            for left in (folder / name).glob(".*"):
-                left.unlink(missing_ok=True)  # half written when a run was ended
-        write_atomically(folder / HEAD, json.dumps(head, indent=1).encode())
-    except OSError as error:
-        raise UsageError(Problem(f"cannot write to {output}: {error.strerror}")) from error
-    return folder
+    if head_of(folder) is None and folder.exists() and not _is_empty(folder):
+        raise UsageError(Problem(f"{output} exists and is not an empty folder"))
+    with ExitStack() as stack:
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            stack.enter_context(held(folder / LOCK, waits=False))
+            before = head_of(folder)
+            if before is not None and start_over:
+                _remove(folder)
+            elif before is not None and (odd := list(differences(before, head))):
+                hint = "name another folder, or begin again with --start-over, which removes what is there"
+                raise UsageError(
+                    [Problem(f"{output} holds results of another run: {words}", hint=hint) for words in odd]
+                )
+            for name in (*TABLES, PARTS):
+                (folder / name).mkdir(exist_ok=True)
+            for left in _written(folder, _HALF):
+                left.unlink(missing_ok=True)  # when a run was ended
+            write_atomically(folder / HEAD, json.dumps(head, indent=1).encode())
+        except BlockingIOError as error:
+            hint = "wait until it is done, or name another folder"
+            raise UsageError(Problem(f"another run is writing to {output}", hint=hint)) from error
+        except OSError as error:
+            raise UsageError(Problem(f"cannot write to {output}: {error.strerror}")) from error
+        yield
+
+
+def _is_empty(folder: Path) -> bool:
+    return folder.is_dir() and all(path.name == LOCK for path in folder.iterdir())
+
+
+def _written(folder: Path, *names: re.Pattern[str]) -> list[Path]:
+    """The files of parts that a run wrote, by their names; what else lies there is not ours."""
+    paths = (path for name in (*TABLES, PARTS) if (folder / name).is_dir() for path in (folder / name).iterdir())
+    return [path for path in paths if any(name.fullmatch(path.name) for name in names)]
+
+
+def _remove(folder: Path) -> None:
+    """Take away all that a run wrote, and nothing else."""
+    for path in [*_written(folder, _WHOLE, _HALF), *(folder / name for name in (*SUMMARIES, HEAD))]:
+        path.unlink(missing_ok=True)
+    for name in (*TABLES, PARTS):
+        with suppress(OSError):  # something of somebody else's is in it
+            (folder / name).rmdir()
 
 
 def forget(folder: Path) -> None:
     """Let another run be asked for in its place where no part of this one was judged."""
     if not any((folder / PARTS).iterdir()):
-        (folder / HEAD).unlink(missing_ok=True)
-        for name in (*TABLES, PARTS):
-            shutil.rmtree(folder / name, ignore_errors=True)
+        _remove(folder)
 
 
 def head_of(folder: Path) -> Mapping[str, Any] | None:
@@ -150,7 +178,7 @@ def head_of(folder: Path) -> Mapping[str, Any] | None:
         found = json.loads(read_bytes(path))
     except ValueError as error:
         raise InputError(Problem("is no description of a run", Place(str(path)))) from error
-    if not isinstance(found, dict):
+    if not isinstance(found, dict) or not {"checker", "packs", "tables"} <= found.keys():
         raise InputError(Problem("is no description of a run", Place(str(path))))
     return found
 

@@ -28,6 +28,8 @@ KINDS = {".parquet": "parquet", ".pq": "parquet", ".arrow": "arrow", ".feather":
 """What a file holds, by the end of its name."""
 _SEPARATORS = ",;\t"
 _CHUNK = 1 << 20
+_BUFFER = 1 << 16
+"""Bytes of each column of a Parquet file that are held at once, where its row groups are large."""
 
 
 class Source(NamedTuple):
@@ -166,13 +168,13 @@ def _pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[
     for block, start in enumerate(source.starts):
         if start < stop and source.stop(block) > first:
             for piece in _pieces_of(source, block, most, None if columns is None else list(columns)):
-                if piece.rows.size and piece.rows[0] > stop:
-                    break
                 inside = (piece.rows > first) & (piece.rows <= stop)
                 refused = tuple(one for one in piece.refused if first < one.row <= stop)
                 table = piece.table if inside.all() else piece.table.filter(pa.array(inside))
                 if table.num_rows or refused:
                     yield Piece(piece.rows[inside], table, refused)
+                if piece.rows.size and piece.rows[-1] >= stop:
+                    break  # before more is read than is wanted
 
 
 def _pieces_of(source: Source, block: int, most: int, columns: list[str] | None) -> Iterator[Piece]:
@@ -187,7 +189,7 @@ def _pieces_of(source: Source, block: int, most: int, columns: list[str] | None)
                 part = whole.slice(start, most)
                 yield Piece(np.arange(at + start, at + start + part.num_rows), part)
     else:
-        with pa.parquet.ParquetFile(source.path, pre_buffer=False) as opened:
+        with pa.parquet.ParquetFile(source.path, pre_buffer=False, buffer_size=_BUFFER) as opened:
             for batch in opened.iter_batches(most, [block], columns, use_threads=False):
                 yield Piece(np.arange(at, at + batch.num_rows), pa.Table.from_batches([batch]))
                 at += batch.num_rows

@@ -9,9 +9,11 @@ import numpy as np
 
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
+from checker.expressions.faults import note
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
+from checker.graph import behind
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -35,7 +37,8 @@ class Block:
     In a moved block the first row alone was measured, and says what is possible. Each block `beside` differs from this
     one in what rests on some names only: all else is as it is there, where it may be known already. `set_aside` says by
     name at which stations something was written down that does not count, and `disputed` where what was measured and
-    what can be computed do not agree: neither of them counts there.
+    what can be computed do not agree: neither of them counts there. Where a function of a plugin failed, that is noted
+    anew each time something that rests on it is asked for: the block may serve other records.
     """
 
     def __init__(
@@ -53,7 +56,7 @@ class Block:
         self.characteristics = characteristics
         self.layout = layout
         self.measured = measured
-        self.views = views or {}
+        self.views = {} if views is None else views
         self._moves = moves or {}
         self._rows = rows
         self._beside = beside
@@ -62,6 +65,7 @@ class Block:
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
         self._knowing: dict[str, Block] = {}
+        self._failed: dict[str, str] = {}
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Array:
         """The expression's value at every station it speaks of, or lifted to stations that belong to those.
@@ -73,6 +77,8 @@ class Block:
             found = self._result(expression)
             found.flags.writeable = False
             self._evaluated[expression] = found
+        elif self._failed:
+            self._note_again(expression)
         if at is None or expression.stations in (None, at):
             return found
         return found[:, self.layout.children(at, expression.stations)]
@@ -87,7 +93,14 @@ class Block:
             found = self._made(column)
             found.flags.writeable = False
             self._known[column] = found
+        elif self._failed:
+            self._note_again(self.characteristics[column.name].derived)
         return found
+
+    def _note_again(self, expression: Expression | None) -> None:
+        """Note what failed behind an expression that is known already."""
+        for name in behind([expression], self.characteristics).named & self._failed.keys():
+            note(name, self._failed[name])
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
@@ -144,7 +157,7 @@ class Block:
         for other, names in self._beside:
             if not any(self.rests_on(column.name, names) for column in expression.columns):
                 return other.evaluate(expression)
-        return evaluate(expression, self.fetch, self.layout)
+        return evaluate(expression, self.fetch, self.layout, self._failed)
 
     def rests_on(self, name: str, some: Set[str]) -> bool:
         """Whether a characteristic, or anything it is derived from, is among some."""
@@ -169,12 +182,32 @@ class Block:
     def _is_there(self, item: CompiledCharacteristic, column: Column) -> Array:
         """1 where there is a value, 0 where there is none, missing where one was written down that does not count."""
         there = self._as_measured(np.isfinite(self.fetch(column)))
+        if there.all():
+            return there.astype(np.float64)
         refused = self._set_aside.get(item.name, np.zeros((1, there.shape[1]), dtype=np.bool_))
         if item.derived is not None and column.view != MEASURED:
             refused = refused | self.rests_on(item.name, self._set_aside.keys())
             # What comes out beyond all that is possible was refused too.
             refused = refused | self._as_measured(np.isfinite(self.evaluate(item.derived, item.characteristic.per)))
+            refused = refused | self._is_refused(item.derived, item.characteristic.per)
         return np.where(there, TRUE, np.where(refused, np.nan, FALSE))
+
+    def _is_refused(self, derived: Expression, at: str | None) -> Truths:
+        """Where something behind an expression was refused, or a plugin gives nothing for what is there."""
+        refused: Truths = np.zeros((1, self.layout.count(derived.stations)), dtype=np.bool_)
+        lacks = refused
+        for column in derived.columns:
+            if column.view.startswith(KNOWN):
+                continue
+            known = self.fetch(column._replace(view=KNOWN + column.view))
+            if column in derived.across:
+                known = known.min(axis=1, keepdims=True)  # missing where one of them is
+            refused, lacks = refused | np.isnan(known), lacks | (known == FALSE)
+        if derived.added:
+            refused = np.asarray(refused | ~lacks)
+        if at is None or derived.stations in (None, at):
+            return refused
+        return np.asarray(refused[:, self.layout.children(at, derived.stations)])
 
     def _as_measured(self, truths: Truths) -> Truths:
         """The first row of a moved block: whether a value is there does not hang on how far it may be off."""

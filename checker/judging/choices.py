@@ -23,7 +23,8 @@ from checker.judging.columns import Columns
 from checker.judging.conformity import Decision, Doubt, one_below_another
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
-from checker.judging.judge import Codes, Judged, Measures, UnderChoices, Verdict, judge
+from checker.judging.judge import Codes, Judged, UnderChoices, Verdict, judge
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS

@@ -17,13 +17,15 @@ import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
+from checker.packs.limit_set import ABSENT, INWARD
 from checker.records.instruments import COVERAGE
 
 RULES = ("simple", "where-known", "guarded", "probability")
 PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
 
 _NORMAL = NormalDist()
+_ABSENT, _INWARD = (np.array(by_position).reshape(4, 1, 1) for by_position in (ABSENT, INWARD))
 _cumulative = np.vectorize(_NORMAL.cdf, otypes=[np.float64])
 
 
@@ -118,26 +120,35 @@ def _no_doubt(positions: int, size: int) -> Doubt:
     return Doubt(nothing, nothing, nothing, never, never, all_shown(nothing))
 
 
-def conforms(margins: Array, doubt: Doubt | None, decision: Decision, slack: Array) -> Array:
-    """True where a margin is certainly not negative, false where it certainly is, else "cannot tell".
+def conforms(value: Array, limits: Array, doubt: Doubt | None, decision: Decision) -> Array:
+    """By position: true where a limit is certainly kept, false where it certainly is not, else "cannot tell".
 
-    `slack` is the comparison tolerance at the limit. Missing margins cannot be told.
+    A limit that is not there is kept; where the value or the limit is missing, or the table it comes from has ended,
+    nothing can be told.
     """
     below: Array | float = 0.0 if doubt is None else doubt.below
     above: Array | float = 0.0 if doubt is None else doubt.above
     guard: Array | float = 0.0 if doubt is None or decision.rule == "simple" else decision.guard() * doubt.standard
+    seen = np.where(limits == _ABSENT, np.inf, np.where(np.isinf(value), np.nan, value * _INWARD))
+    last = np.stack([inward * last_kept(limit, inward > 0) for limit, inward in zip(limits, INWARD, strict=True)])
     # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
     with np.errstate(invalid="ignore"):
-        holds = margins - below - guard >= -slack
-        return _told(holds if doubt is None else holds & doubt.shown, margins + above + guard < -slack)
+        is_kept = seen >= last + below + guard
+        return _told(is_kept if doubt is None else is_kept & doubt.shown, seen < last - above - guard)
 
 
-def together(low: int, high: int, margins: Array, doubt: Doubt | None, decision: Decision) -> Array:
+def last_kept(limit: Array, is_low: bool) -> Array:
+    """The last value that keeps a limit: what equals it within the comparison tolerance does.
+
+    Missing where the table that the limit comes from has ended.
+    """
+    with np.errstate(invalid="ignore"):
+        return limit - slack(limit) if is_low else limit + slack(limit)
+
+
+def together(low: int, high: int, margins: Array, doubt: Doubt, decision: Decision) -> Array:
     """True where a value is within two limits with the probability that is asked for; else "cannot tell"."""
-    likely = np.full(margins.shape[1:], TRUE)
-    if doubt is None or decision.rule != "probability":
-        return likely
-    return np.where(probability(low, high, margins, doubt) >= decision.probability - 1e-12, likely, CANNOT_TELL)
+    return np.where(probability(low, high, margins, doubt) >= decision.probability - 1e-12, TRUE, CANNOT_TELL)
 
 
 def probability(low: int, high: int, margins: Array, doubt: Doubt) -> Array:

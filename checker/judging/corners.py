@@ -17,7 +17,7 @@ import numpy as np
 from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Doubt, all_shown
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 from checker.records.instruments import COVERAGE
 
 End: TypeAlias = tuple[Shift, Shift]

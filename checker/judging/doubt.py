@@ -28,7 +28,7 @@ from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.enclosed import EnclosedBlock
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE

@@ -17,7 +17,8 @@ from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
-from checker.judging.judge import Judged, Measures, Seen, UnderChoices, Verdict, judge_together
+from checker.judging.judge import Judged, Seen, UnderChoices, Verdict, judge_together
+from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule
 
 GUARDED = Decision("guarded")

@@ -42,6 +42,10 @@ def left_unclear(edge: Array | float, is_low: bool, is_unclear: Truths) -> Array
 
 def stricter(edge: Array | float, other: Array | float, value: Array, is_low: bool) -> Array | float:
     """Of two limits that both count the stricter; where one is unknown, the other as far as the value breaks it."""
+    absent = -np.inf if is_low else np.inf
+    for this, only in ((edge, other), (other, edge)):
+        if isinstance(this, float) and this == absent:
+            return only
     both = np.maximum(edge, other) if is_low else np.minimum(edge, other)
     if not np.isnan(both).any():
         return both

@@ -22,7 +22,7 @@ from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock, Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
@@ -88,10 +88,12 @@ class Asked(NamedTuple):
 
     def look(self, block: EnclosedBlock) -> tuple[Truths, Truths]:
         """In which boxes a condition or step in doubt may come out either way, and in which the rule may bend."""
-        names = sorted(self.inputs.names & self.inputs.computed)
-        derived = filter(None, (self.measured.characteristics[name].derived for name in names))
+        turned, bent = np.zeros((2, block.boxes.count), dtype=np.bool_)
         with np.errstate(all="ignore"):
-            turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+            if self.inputs.bends:
+                names = sorted(self.inputs.names & self.inputs.computed)
+                derived = filter(None, (self.measured.characteristics[name].derived for name in names))
+                turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
             # Of two limits the stricter counts, which bends where they change places.
             return turned, bent | limits_cross(self.rule, self.chain, block) | (self.part is not None)
 
@@ -136,7 +138,7 @@ def proven(
     measures = measures.of_rows(rows)
     limits, applies = measures.limits, measures.applies
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
-    met = conforms(measures.counted, doubt, decision, tolerance) == TRUE
+    met = conforms(measures.value, limits, doubt, decision) == TRUE
     claims = Claims(met & (applies == TRUE) | (applies == FALSE), (applies == TRUE) & ~met.all(axis=0))
     told = claims
     left = np.flatnonzero(wanted & ~_are_plain(claims, asked.see(apart), tolerance))
@@ -243,7 +245,9 @@ def _in_parts(boxes: Boxes) -> Iterator[Boxes]:
 def _halved(boxes: Boxes, loose: Truths) -> Boxes:
     """Each loose box in two, across what is to blame, and a point of each; without what lies outside the ball."""
     middles, halves, is_round = boxes.middles[:, loose], boxes.halves[:, loose], boxes.is_round[:, np.newaxis]
-    across, each = np.argmax(boxes.blame[:, loose] * halves, axis=0), np.arange(middles.shape[1])
+    with np.errstate(all="ignore"):
+        blame, worst = boxes.blamed()
+    across, each = np.argmax(blame[:, loose] * halves, axis=0), np.arange(middles.shape[1])
     smaller, step = halves.copy(), np.zeros_like(halves)
     smaller[across, each] /= 2
     step[across, each] = smaller[across, each]
@@ -253,8 +257,8 @@ def _halved(boxes: Boxes, loose: Truths) -> Boxes:
     inside = np.sqrt((nearest**2).sum(axis=0)) <= 1.0
     parts, sizes, nearest, rows = parts[:, inside], sizes[:, inside], nearest[:, inside], rows[inside]
     is_out = np.sqrt((np.where(is_round, parts, 0.0) ** 2).sum(axis=0)) > 1.0
-    points = [np.where(is_round & is_out, nearest, parts), *(worst for worst, _ in boxes.worst)]
-    of_points = np.concatenate([rows, *(own for _, own in boxes.worst)])
+    points = [np.where(is_round & is_out, nearest, parts), *(furthest for furthest, _ in worst)]
+    of_points = np.concatenate([rows, *(own for _, own in worst)])
     kept = np.isin(of_points, rows) & (_rank(of_points) < MOST_BOXES)
     exact = np.concatenate(points, axis=1)[:, kept]
     return Boxes(

@@ -10,7 +10,8 @@ import numpy as np
 from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict, measure_for, read_only
+from checker.judging.judge import Judged, Verdict, read_only
+from checker.judging.measures import measure_for
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limit_set import STATED

@@ -10,7 +10,7 @@ from checker.expressions.names import Scope
 from checker.expressions.truth import FALSE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import applies_at
+from checker.judging.measures import applies_at
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Phrase
 from checker.packs.layers import Layered
 from checker.packs.limit_set import CompiledEntry, LimitSet

@@ -17,7 +17,7 @@ import numpy as np
 from checker.expressions.truth import FALSE, TRUE, Array
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import amount_at, applies_at
+from checker.judging.measures import amount_at, applies_at
 from checker.notation.write import write_apart
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered

@@ -18,6 +18,8 @@ POSITIONS = (("must", "low"), ("should", "low"), ("should", "high"), ("must", "h
 IS_LOW = tuple(side == "low" for _, side in POSITIONS)
 ABSENT = tuple(-math.inf if is_low else math.inf for is_low in IS_LOW)
 """By position what stands for a limit that is not there."""
+INWARD = tuple(1.0 if is_low else -1.0 for is_low in IS_LOW)
+"""By position which way is away from the limit to where it is kept."""
 DEMANDS = (("must", "broken"), ("should", "broken"))
 OF_PHYSICS = ((PHYSICS, "low"), (PHYSICS, "high"), (PHYSICS, "broken"))
 STATED = (*POSITIONS, *DEMANDS, *OF_PHYSICS)

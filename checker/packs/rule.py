@@ -29,8 +29,8 @@ class Action(NamedTuple):
     irreversible: Annotated[
         Text,
         Key(
-            "What to do where that takes material off or cannot be undone otherwise. It is not told for a "
-            "recommendation, and only after a doubtful reading is checked.",
+            "What to do where that takes material off, discards a part or cannot be undone otherwise. It is not told "
+            "for a recommendation, and only after a doubtful reading is checked.",
             "Grind {value - limit} off the key.",
         ),
     ] = ""

@@ -16,7 +16,7 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import at_face_value, disputed, findings_of
+from checker.findings.findings import at_face_value, disputed, findings_of, said_elsewhere
 from checker.findings.permission import Standing, standings_of
 from checker.frozen import Applied, FrozenMapping
 from checker.judging.judge import Codes, Judged, Verdict
@@ -105,8 +105,9 @@ class Report:
         """The findings with one of these verdicts, in the order of the rules."""
         if new := frozenset(verdicts) - self._made.keys():
             made: dict[Verdict, list[_Made]] = {verdict: [] for verdict in new}
+            elsewhere = said_elsewhere(self.judged, self.context, new)
             for number, judged in enumerate(self.judged):
-                for finding in findings_of(judged, self.context, new):
+                for finding in findings_of(judged, self.context, new, elsewhere):
                     made[finding.verdict].append((number, finding.station, finding))
             self._made.update(made)
         chosen = sorted(chain.from_iterable(self._made[it] for it in frozenset(verdicts)), key=itemgetter(0, 1))

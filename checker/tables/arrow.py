@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Array
@@ -24,8 +26,10 @@ class Cells(NamedTuple):
 
     @property
     def has_numbers(self) -> bool:
-        """Whether any cell is a number."""
-        return self.numbers is not None and not np.isnan(self.numbers).all()
+        """Whether there are numbers, or texts most of which are."""
+        if self.numbers is not None:
+            return not np.isnan(self.numbers).all()
+        return 2 * sum(map(_is_number, self.texts)) > len(self.texts)
 
     def text(self, row: int) -> str:
         """What a person would have written there; empty where there is nothing."""
@@ -47,7 +51,7 @@ class Table:
                 f"found {type(given).__name__}"
             )
         self._table = pa.table(given)
-        self.names = tuple(self._table.column_names)
+        self.names: Mapping[str, int] = {name: number for number, name in enumerate(self._table.column_names)}
 
     @property
     def rows(self) -> int:
@@ -71,10 +75,7 @@ class Table:
         if pa.types.is_dictionary(kind):
             column, kind = column.cast(kind.value_type), kind.value_type
         if pa.types.is_float16(kind) or pa.types.is_float32(kind):
-            # 0.3 of 32 bits is 0.3, not what 64 bits make of it.
-            return Cells(
-                np.array([np.nan if one is None else float(str(np.float32(one))) for one in column.to_pylist()])
-            )
+            return Cells(column.to_numpy().astype(np.str_).astype(np.float64))  # 0.3 of 32 bits is 0.3 and no other
         if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
             return Cells(np.asarray(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
         if pa.types.is_null(kind):
@@ -82,11 +83,42 @@ class Table:
         if not (pa.types.is_boolean(kind) or _is_text(kind)):
             message = f"column {name!r} holds {kind}, expected numbers, texts or truths"
             raise UsageError(Problem(message))
-        coded = column.cast(pa.string()).combine_chunks().dictionary_encode()
-        if isinstance(coded, pa.ChunkedArray):
-            coded = coded.combine_chunks()
-        codes = coded.indices.fill_null(-1).to_numpy(zero_copy_only=False).astype(np.int64)
-        return Cells(None, tuple(coded.dictionary.to_pylist()), codes)
+        return Cells(None, *_coded(column.cast(pa.string())))
+
+    def words(self, name: str) -> tuple[tuple[str, ...], Codes]:
+        """The words of a column, each told once in the order in which they come, and by row the number of its word.
+
+        A whole number is a word without a point; where nothing stands the word is empty.
+        """
+        return _coded(trimmed(self._table.column(name)))
+
+    def texts(self, name: str) -> tuple[str, ...]:
+        """The words of a column by row."""
+        return tuple(trimmed(self._table.column(name)).to_pylist())
+
+
+def trimmed(column: Any) -> Any:
+    """Cells as texts without spaces about them, empty where there is nothing; UsageError where that cannot be."""
+    try:
+        stated = pc.if_else(pc.is_nan(column), None, column) if pa.types.is_floating(column.type) else column
+        return pc.utf8_trim_whitespace(pc.fill_null(pc.cast(stated, pa.string()), ""))
+    except pa.ArrowException:
+        raise UsageError(Problem(f"a column of {column.type} holds no words")) from None
+
+
+def _coded(column: Any) -> tuple[tuple[str, ...], Codes]:
+    coded = column.combine_chunks().dictionary_encode()
+    if isinstance(coded, pa.ChunkedArray):
+        coded = coded.combine_chunks()
+    codes = coded.indices.fill_null(-1).to_numpy(zero_copy_only=False).astype(np.int64)
+    return tuple(coded.dictionary.to_pylist()), codes
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return math.isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def _is_text(kind: Any) -> bool:

@@ -13,12 +13,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from checker.errors import InputError, Problem, UsageError
 from checker.errors import Place as Spot
-from checker.errors import Problem, UsageError
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging import evidence
-from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -29,12 +28,14 @@ from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
 from checker.records.record import Record
 from checker.records.temperature import at_reference, surroundings_of
 from checker.tables.doubts import Sizes
-from checker.tables.places import Laid, Place
+from checker.tables.places import Laid, Place, line_of
 from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
 
 OF_ONE = ("parts", "earlier", "concessions", "seen")
 """What a record says of one assembly alone."""
 _MOST = float(np.finfo(np.float64).max)
+_NONE: Truths = np.zeros(1, dtype=np.bool_)
+"""No row is odd."""
 _LOOKED_AT_TWICE = {"thou": 1.0, "tenths": np.inf}
 """Units of whose numbers those smaller than this are looked at for a slip, as texts."""
 
@@ -72,12 +73,17 @@ class Assemblies:
         self._instruments = instruments
         self._items = book.characteristics
         self._places = laid.places
+        self._faults = dict(laid.faults)
         self.found: Evidence = evidence_of(book, self._record(laid.places, None), day)
-        self.wanted = tuple(self._wanted(laid.places))
+        self.wanted = tuple(self._wanted(laid))
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
         gauges = instruments_of(base, self._defaults, book.expansions, [])
         self._gauges: Mapping[str, Instrument] = gauges
-        self._scales = {name: self._scale(name, around) for name in {wanted.item.name for wanted in self.wanted}}
+        self._by_station: dict[str, list[list[Wanted]]] = {}
+        for wanted in self.wanted:
+            name, count = wanted.item.name, self.found.layout.count(wanted.item.characteristic.per)
+            self._by_station.setdefault(name, [[] for _ in range(count)])[wanted.station].append(wanted)
+        self._scales = {name: self._scale(name, around) for name in self._by_station}
         twice = {wanted.key for wanted in self.wanted if not np.isnan(self._of_all(wanted))}
         if twice:
             told = [f"{name}, station {station + 1}" for name, station in sorted(twice)]
@@ -88,7 +94,9 @@ class Assemblies:
         return default_units(self.base, [])
 
     def record(self, row: int) -> Record:
-        """One row as the record that says the same."""
+        """One row as the record that says the same; raises InputError where a line of it cannot be read."""
+        if row in self._faults:
+            raise InputError(self._faults[row])
         return self._record(self._places, row)
 
     def doubtful(self, needs_instruments: bool) -> frozenset[str]:
@@ -146,29 +154,35 @@ class Assemblies:
         """Values in SI by characteristic, shape (rows, stations), and which rows arrays cannot tell."""
         count = len(range(*rows.indices(self.rows)))
         odd = np.zeros(count, dtype=np.bool_)
+        odd[[row - rows.start for row in self._faults if rows.start <= row < rows.stop]] = True
         measured: dict[str, Array] = {}
-        filled: set[tuple[str, int]] = set()
-        for one in self.wanted:
-            own, is_odd = self._read(one, rows)
-            odd |= is_odd
-            if one.item.name not in measured:
-                stations = self.found.layout.count(one.item.characteristic.per)
-                measured[one.item.name] = np.full((stations, count), np.nan).T  # a station after the other in memory
-            at_station = measured[one.item.name][:, one.station]
-            if one.key in filled:
-                odd |= ~np.isnan(at_station) & ~np.isnan(own)
-                own = np.where(np.isnan(own), at_station, own)
-            at_station[:] = own
-            filled.add(one.key)
-        for name, values in measured.items():
-            item = self._items[name]
+        for name, stations in self._by_station.items():
+            at_stations = np.empty((len(stations), count))  # a station after the other in memory
+            for own, columns in zip(at_stations, stations, strict=True):
+                odd |= self._read_all(columns, rows, own)
+            values, item = at_stations.T, self._items[name]
             if item.unit is not None:
-                odd |= ((values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))).any(axis=1)
+                is_beyond = (values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))
+                if is_beyond.any():
+                    odd |= is_beyond.any(axis=1)
             if item.characteristic.series:
                 odd[:] = True
             if name in self.found.columns.gathered:
-                measured[name] = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
+                values = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
+            measured[name] = values
         return measured, odd
+
+    def _read_all(self, columns: Sequence[Wanted], rows: slice, own: Array) -> Truths:
+        """Fill in the values of one station from its columns; which rows are odd, among them those that have two."""
+        if not columns:
+            own.fill(np.nan)
+            return _NONE
+        odd = self._read(columns[0], rows, own)
+        for one in columns[1:]:
+            more = np.empty_like(own)
+            odd = odd | self._read(one, rows, more) | ~(np.isnan(own) | np.isnan(more))
+            np.copyto(own, more, where=np.isnan(own))
+        return odd
 
     def _of_all(self, wanted: Wanted) -> float:
         gathered = self.found.columns.gathered.get(wanted.item.name)
@@ -182,6 +196,8 @@ class Assemblies:
         where = "the table" if row is None else f"row {row}"
         facts, readings = list(self.base.facts), list(self.base.readings)
         for (name, station), own in grouped.items():
+            if row is not None:
+                own.sort(key=lambda place: 0 if place.lines is None else int(place.lines[row]))
             texts = tuple(filter(None, (self._text(place, row) for place in own))) or ("",)
             gauge = self._instruments.get(name)
             note = Note(
@@ -200,52 +216,69 @@ class Assemblies:
         text = "" if row is None else place.cells.text(row)
         return f"{text} {place.unit}" if text and place.unit and place.cells.numbers is not None else text
 
-    def _wanted(self, places: Sequence[Place]) -> Iterator[Wanted]:
+    def _wanted(self, laid: Laid) -> Iterator[Wanted]:
+        """What each column is of; what is wrong with some lines of a long table is the fault of their assemblies."""
         problems: list[Problem] = []
-        for place in places:
+        unitless: dict[str, dict[str, str]] = {}
+        kept: list[Place] = []
+        for place in laid.places:
             item = self._items[place.characteristic]
-            try:
-                stated = unit(place.unit) if place.unit else None
-            except UnitError as error:
-                problems.append(Problem(f"column {place.column!r}: {error}"))
-                continue
-            default = bare_unit(item.unit, self._defaults.get(item.unit.kind)) if item.unit else None
-            own = stated or default or (item.unit if item.unit is UNITS["1"] else None)
-            if item.unit is not None and own is None and place.cells.has_numbers:
-                hint = f"as in units={{{item.unit.kind!r}: {item.unit.name!r}}}"
-                problems.append(Problem(f"column {place.column!r}: in which unit of {item.unit.kind}?", hint=hint))
-            elif stated is not None and item.unit is not None and stated.kind != item.unit.kind:
-                message = f"column {place.column!r}: {stated.name} is {stated.kind}, {item.name} is {item.unit.kind}"
-                problems.append(Problem(message))
+            own, words = self._unit_of(place, item)
+            if own is None and not words and item.unit is not None and place.cells.has_numbers:
+                if laid.column_of_units:
+                    words = f"in which unit of {item.unit.kind}? {item.name} is usually read in {item.unit.name}"
+                else:
+                    of = place.column if laid.column_of_units is None else item.name
+                    unitless.setdefault(item.unit.kind, {})[of] = item.unit.name
+            stations, misplaced = self._stations_of(place, item)
+            if not (words := words or misplaced):
+                kept.append(place)
+                yield from (Wanted(item, station, own, place) for station in stations)
+            elif place.lines is None:
+                problems.append(Problem(f"column {place.column!r}: {words}"))
             else:
-                yield from self._at_stations(place, item, own, problems)
-        for name in self._instruments.keys() - {place.characteristic for place in places}:
-            problems.append(Problem(f"no column of {name!r}, of which an instrument is stated"))
+                for row in np.flatnonzero(place.lines >= 0).tolist():
+                    fault = Problem(words, line_of(int(place.lines[row])))
+                    self._faults[row] = (*self._faults.get(row, ()), fault)
+        known = self._items.keys() if laid.column_of_units is not None else {place.characteristic for place in kept}
+        if not problems:
+            problems += [
+                Problem(f"no column of {name!r}, of which an instrument is stated")
+                for name in self._instruments.keys() - known
+            ]
+        problems += [_without_unit(kind, columns) for kind, columns in unitless.items()]
         if problems:
             raise UsageError(problems)
+        self._places = tuple(kept)
 
-    def _at_stations(
-        self, place: Place, item: CompiledCharacteristic, own: Unit | None, problems: list[Problem]
-    ) -> Iterator[Wanted]:
-        """The stations that a column holds, as a record would have it."""
+    def _unit_of(self, place: Place, item: CompiledCharacteristic) -> tuple[Unit | None, str]:
+        """The unit of bare numbers, if it is known, and what is wrong with one that is stated."""
+        try:
+            stated = unit(place.unit) if place.unit else None
+        except UnitError as error:
+            return None, str(error)
+        if item.unit is None:
+            return stated, ""
+        if stated is not None and stated.kind != item.unit.kind:
+            return stated, f"{stated.name} is {stated.kind}, {item.name} is {item.unit.kind}"
+        default = bare_unit(item.unit, self._defaults.get(item.unit.kind))
+        return stated or default or (item.unit if item.unit is UNITS["1"] else None), ""
+
+    def _stations_of(self, place: Place, item: CompiledCharacteristic) -> tuple[Sequence[int], str]:
+        """The stations that a column holds, from 0, as a record would have it; or what is wrong with it."""
         per = item.characteristic.per
         count, number = self.found.layout.count(per), station_number(place.station)
-        words = ""
         if per is None and place.station != ASSEMBLY:
-            words = f"{item.name} has one value for the assembly, not one for each station"
-        elif per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
-            for station in range(count):
-                yield Wanted(item, station, own, place)
-        elif place.station == ASSEMBLY:
-            words = f"{item.name} is measured at each {per}, as in {item.name}@1"
-        elif number is None:
-            words = f"{place.station!r} is no number of a station"
-        elif number > count:
-            words = f"no {per} {number}: there are {count}"
-        else:
-            yield Wanted(item, number - 1, own, place)
-        if words:
-            problems.append(Problem(f"column {place.column!r}: {words}"))
+            return (), f"{item.name} has one value for the assembly, not one for each station"
+        if per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
+            return range(count), ""
+        if place.station == ASSEMBLY:
+            return (), f"{item.name} is measured at each {per}, as in {item.name}@1"
+        if number is None:
+            return (), f"{place.station!r} is no number of a station"
+        if number > count:
+            return (), f"no {per} {number}: there are {count}"
+        return (number - 1,), ""
 
     def _is_doubtful(self, wanted: Wanted, needs_instruments: bool) -> bool:
         if wanted.item.unit is None:
@@ -262,19 +295,26 @@ class Assemblies:
         probe = Reading(name, 0, 1.0, 1.0, "1", item.unit, Spot(""), self._instruments.get(name))
         return next(iter(at_reference([probe], around, self._gauges))).low
 
-    def _read(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
-        """The values of a column in SI, and which cells are to be read in their row."""
+    def _read(self, wanted: Wanted, rows: slice, own: Array) -> Truths:
+        """Fill in the values of a column in SI; which cells are to be read in their row."""
         cells, item = wanted.place.cells, wanted.item
         if cells.numbers is None or item.unit is None or wanted.unit is None:
-            return self._read_texts(wanted, rows)
+            own[:], odd = self._read_texts(wanted, rows)
+            return odd
         numbers = cells.numbers[rows]
-        odd: Truths = np.zeros(1, dtype=np.bool_)
+        np.multiply(numbers, wanted.unit.factor, out=own)
+        if wanted.unit.offset:
+            own += wanted.unit.offset
+        if self._scales[item.name] != 1:
+            own *= self._scales[item.name]
+        odd = _NONE
         if wanted.unit.name in _LOOKED_AT_TWICE:
             odd = odd | (np.abs(numbers) < _LOOKED_AT_TWICE[wanted.unit.name]) & (numbers != 0)
         if item.characteristic.counted:
             odd = odd | (numbers < 0)
-        in_si = (numbers * wanted.unit.factor + wanted.unit.offset) * self._scales[item.name]
-        return (np.where(odd, np.nan, in_si) if odd.any() else in_si), odd
+        if odd is not _NONE:
+            own[odd] = np.nan
+        return odd
 
     def _read_texts(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
         cells = wanted.place.cells
@@ -304,10 +344,8 @@ class Assemblies:
         return written.spans[0].low * self._scales[item.name], False
 
 
-def views_of(values: Array, view: str) -> Array:
-    """What is made of one reading at each place, besides itself; rows in which several readings tell are odd."""
-    if view in (LEAST, GREATEST):
-        return values
-    if view in (SPREAD, IN_ORDER, IS_PERMUTATION):
-        return np.broadcast_to(np.nan, values.shape)  # takes no memory
-    return np.where(np.isnan(values), np.nan, 1.0)
+def _without_unit(kind: str, columns: Mapping[str, str]) -> Problem:
+    """That nothing says in which unit the numbers of some columns are, each with the unit it is usually read in."""
+    each = ", ".join(f"{column!r} (usually {usual})" for column, usual in columns.items())
+    hint = f"state it in the record, as in units: {{{kind}: {next(iter(columns.values()))}}}"
+    return Problem(f"in which unit of {kind} are the numbers of {each}?", hint=hint)

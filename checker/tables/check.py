@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from checker.checking import Question
+from checker.checking.question import Question
 from checker.errors import InputError
 from checker.expressions.truth import Array, Truths
 from checker.findings.display import shown_in
@@ -101,7 +101,7 @@ def _counted(told: Told, is_open: bool) -> _Counts:
     codes = np.concatenate([np.zeros((0, rows), np.int8), *(one.codes.T for one in differing)])
     for start in range(0, len(codes), _AT_ONCE):
         some = codes[start : start + _AT_ONCE]
-        for verdict in Verdict:
+        for verdict in map(int, Verdict):  # bytes are compared with what is no member of an Enum ten times as fast
             verdicts[verdict] += np.add.reduce((some == verdict).view(np.int8), axis=0, dtype=np.int8)
     open_musts = [np.full((1, rows), is_open or any(one.must_open.any() for one in alike))]
     must_open = np.concatenate([*open_musts, *(one.must_open.T for one in differing)]).any(axis=0)

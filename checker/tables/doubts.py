@@ -6,25 +6,29 @@ from the block as measured.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from collections import ChainMap
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence, Set
 from functools import partial, reduce
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias, cast
 
 import numpy as np
 
+from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import VALUE, Column
-from checker.expressions.truth import Array
+from checker.expressions.truth import Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, all_shown
 from checker.judging.enclosed import EnclosedBlock
-from checker.judging.judge import Measures
+from checker.judging.inputs import expressions_of
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
 
 _ALIKE = np.ones(1)
+_Cause: TypeAlias = tuple[str, int | None]
 
 
 class Sizes(NamedTuple):
@@ -45,14 +49,16 @@ class _Moved(Block):
         ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
         views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
         whole = {**block.measured, **measured}
-        super().__init__(block.characteristics, block.layout, whole, {**block.views, **views}, beside=beside)
+        own_first = ChainMap(views, cast("MutableMapping[Column, Array]", block.views))
+        super().__init__(block.characteristics, block.layout, whole, own_first, beside=beside)
         self._as_measured_block = block
 
     def _made(self, column: Column) -> Array:
         as_measured = self._as_measured_block.fetch(column)
         if column.view.startswith(KNOWN):
             return as_measured
-        return np.where(np.isnan(as_measured), np.nan, super()._made(column))
+        moved, is_missing = super()._made(column), np.isnan(as_measured)
+        return np.where(is_missing, np.nan, moved) if is_missing.any() else moved
 
     def _plausible(self, values: Array, _: object) -> Array:
         return values
@@ -90,36 +96,63 @@ class TableDoubts:
             return None
         # Along a straight line what is moved down moves as far as up.
         is_straight = not np.any(asked.look(self._apart))
-        doubt = self._first_order(measures, causes, (True,) if is_straight else (True, False), again)
+        ways = (True,) if is_straight else (True, False)
+        if self._moves_value_alone(asked):
+            doubt = self._of_value(asked.rule.judges, measures, causes, ways)
+        else:
+            doubt = self._of_margins(measures, causes, ways, again)
         return proven(
             asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
         )
+
+    def _moves_value_alone(self, asked: Asked) -> bool:
+        """Whether what is in doubt bears on what a rule judges, and neither on its limits nor on whether it applies."""
+        rule = asked.rule
+        others = (each for each in expressions_of(rule, asked.chain) if each is not rule.judges)
+        return not rule.is_demand and not any(map(self._apart.bears_on, others))
 
     def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
         """The same about other values of some characteristics, of which nothing is in doubt."""
         block = self.block.with_values(values)
         return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
 
-    def _first_order(
+    def _of_value(
+        self, judged: Expression, measures: Measures, causes: Iterable[_Cause], ways: Sequence[bool]
+    ) -> Doubt:
+        """First order, where limits stay: every margin moves as the value does."""
+        value = self.block.evaluate(judged)
+        squares: Array = np.zeros_like(value)
+        for cause in causes:
+            moves = [np.abs(self._block_at(cause, is_up).evaluate(judged) - value) for is_up in ways]
+            furthest = reduce(np.maximum, moves)
+            squares += furthest * furthest
+        squares = np.where(np.isnan(squares) & ~np.isfinite(value), 0.0, squares)
+        return self._doubt(measures, squares, np.zeros_like(measures.applies, dtype=np.bool_))
+
+    def _of_margins(
         self,
         measures: Measures,
-        causes: Iterable[tuple[str, int | None]],
+        causes: Iterable[_Cause],
         ways: Sequence[bool],
         again: Callable[[Block], Measures],
     ) -> Doubt:
+        """First order of all that a rule sees."""
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
         for cause in causes:
             moved = [again(self._block_at(cause, is_up)) for is_up in ways]
-            moves = reduce(np.maximum, (_moved_by(one, measures) for one in moved))
+            moves = reduce(np.maximum, (_moved_by(way, measures) for way in moved))
             squares = squares + moves * moves
-            for one in moved:
-                applies |= one.applies != measures.applies
+            for way in moved:
+                applies |= way.applies != measures.applies
+        return self._doubt(measures, squares, applies)
+
+    def _doubt(self, measures: Measures, squares: Array | float, applies: Truths) -> Doubt:
         standard = np.broadcast_to(np.sqrt(squares) / COVERAGE, measures.margins.shape)
         none, never = np.zeros_like(standard), np.zeros_like(measures.applies, dtype=np.bool_)
         return Doubt(standard, none, none, applies, never, all_shown(measures.margins))
 
-    def _causes(self, inputs: Inputs) -> Iterator[tuple[str, int | None]]:
+    def _causes(self, inputs: Inputs) -> Iterator[_Cause]:
         """A characteristic at all its stations, or at each by itself where they are compared; or an instrument."""
         for name in sorted(inputs.names & self._sizes.own.keys()):
             if name in inputs.across:
@@ -138,7 +171,7 @@ class TableDoubts:
             found.append([Shift(name, dict.fromkeys((VALUE, LEAST, GREATEST), move), _ALIKE) for name, move in moves])
         return Causes(found, ())
 
-    def _block_at(self, cause: tuple[str, int | None], is_up: bool) -> Block:
+    def _block_at(self, cause: _Cause, is_up: bool) -> Block:
         found = self._moved.get((*cause, is_up))
         if found is None:
             sign = 1.0 if is_up else -1.0

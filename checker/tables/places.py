@@ -2,43 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Literal, NamedTuple, TypeAlias
+from collections.abc import Iterator, Mapping
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
+from checker.errors import Place as Spot
 from checker.errors import Problem, UsageError, nearest
+from checker.frozen import FrozenMapping
 from checker.records.notes import ASSEMBLY
 from checker.tables.arithmetic import cells_of, problems_of
-from checker.tables.arrow import Cells, Table
+from checker.tables.arrow import Cells, Codes, Table
 
 Layout: TypeAlias = Literal["wide", "long"]
 AT = "@"
 """Stands between a characteristic and its station in the name of a column."""
+NO_NAME, PERHAPS = "no assembly is named there", ", and it may tell of this one"
 LONG = ("assembly", "characteristic", "station", "value", "unit")
 
 
 class Place(NamedTuple):
-    """Where some cells were measured, and the unit of their bare numbers where it is stated with them."""
+    """Where some cells were measured, and the unit of their bare numbers where it is stated with them.
+
+    `lines` are those of a long table that say the cells, by assembly, -1 where none does.
+    """
 
     characteristic: str
     station: str
     unit: str
     cells: Cells
     column: str
+    lines: Codes | None = None
 
 
 class Laid(NamedTuple):
-    """A table by assemblies: what was measured of each where, and what each is called."""
+    """A table by assemblies: what was measured of each where, what each is called, and what is wrong with some.
+
+    `column_of_units` is whether each line of a long table states its unit; nothing in a wide one, which has no lines.
+    """
 
     places: tuple[Place, ...]
     assemblies: tuple[str, ...]
+    faults: Mapping[int, tuple[Problem, ...]] = FrozenMapping()
+    column_of_units: bool | None = None
 
 
 def laid_out(
     table: Table, layout: Layout, columns: Mapping[str, str] | None, assembly: str | None, known: Mapping[str, object]
 ) -> Laid:
-    """The table by assemblies; raises UsageError naming every column that says nothing, or is not there."""
+    """The table by assemblies; raises UsageError naming every column that says nothing, or is not there.
+
+    A line of a long table that says of no known assembly or characteristic what its value is takes every assembly with
+    it of which the value may be: without it a reading would be lacking that might have made the verdict another.
+    """
     if layout == "wide":
         return _wide(table, columns, assembly, known)
     if layout == "long":
@@ -61,11 +77,7 @@ def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None,
     for name, stated in chosen.items():
         characteristic, _, station = (part.strip() for part in stated.partition(AT))
         places.append(Place(characteristic, station or ASSEMBLY, "", cells_of(name, table), name))
-    names = [str(number) for number in range(table.rows)]
-    if assembly:
-        own = table.cells(assembly)
-        names = [own.text(row) for row in range(table.rows)]
-    return Laid(tuple(places), tuple(names))
+    return Laid(tuple(places), table.texts(assembly) if assembly else tuple(map(str, range(table.rows))))
 
 
 def _long(table: Table, columns: Mapping[str, str], assembly: str | None, known: Mapping[str, object]) -> Laid:
@@ -76,47 +88,90 @@ def _long(table: Table, columns: Mapping[str, str], assembly: str | None, known:
             [Problem(f"no part {role!r} of a long table", hint=f"known: {', '.join(LONG)}") for role in strange]
         )
     names = {role: columns.get(role, role) for role in LONG} | ({"assembly": assembly} if assembly else {})
-    if "unit" not in columns and "unit" not in table.names:
+    has_units = "unit" in columns or "unit" in table.names
+    if not has_units:
         del names["unit"]
     problems = table.missing(name for role, name in names.items() if role != "value")
     if problems := problems + problems_of(names["value"], table):
         raise UsageError(problems)
-    texts = {role: _texts(table, names[role]) for role in names if role != "value"}
     cells = cells_of(names["value"], table)
-    if problems := [
-        Problem(f"unknown characteristic {name!r}", hint=nearest(name, known))
-        for name in sorted(set(texts["characteristic"]) - known.keys())
-    ]:
-        raise UsageError(problems)
-    rows = {name: row for row, name in enumerate(dict.fromkeys(texts["assembly"]))}
-    lines: dict[tuple[str, str, str, int], list[tuple[int, int]]] = {}
-    times: dict[tuple[str, str, str], int] = {}
-    units = texts.get("unit", [""] * table.rows)
-    whole = zip(texts["assembly"], texts["characteristic"], texts["station"], units, strict=True)
-    for line, (name, characteristic, station, unit) in enumerate(whole):
-        again = times[name, characteristic, station] = times.get((name, characteristic, station), -1) + 1
-        lines.setdefault((characteristic, station, unit, again), []).append((rows[name], line))
+    assemblies, owners = table.words(names["assembly"])
+    characteristics, of = table.words(names["characteristic"])
+    stations, at = table.words(names["station"])
+    units, stated = table.words(names["unit"]) if has_units else (("",), np.zeros_like(of))
+    faults: dict[int, list[Problem]] = {}
+    hints = {word: nearest(word, known) for word in characteristics if word not in known}
+    is_known = np.array([word in known for word in characteristics], dtype=np.bool_)[of]
+    for line in np.flatnonzero(~is_known).tolist():
+        word = characteristics[of[line]]
+        problem = Problem(f"unknown characteristic {word!r}", line_of(line), hints[word])
+        faults.setdefault(int(owners[line]), []).append(problem)
+    if "" in assemblies:
+        nameless = assemblies.index("")
+        for owner, line in perhaps_of(owners, nameless).items():
+            words = NO_NAME if owner == nameless else f"{NO_NAME}{PERHAPS}"
+            faults.setdefault(owner, []).append(Problem(words, line_of(line)))
     places = tuple(
-        Place(characteristic, station, unit, _picked(cells, at, len(rows)), names["value"])
-        for (characteristic, station, unit, _), at in lines.items()
+        Place(
+            characteristics[of[lines[0]]],
+            stations[at[lines[0]]],
+            units[stated[lines[0]]],
+            _picked(cells, owners[lines], lines, len(assemblies)),
+            names["value"],
+            _at_rows(lines, owners[lines], len(assemblies), -1),
+        )
+        for lines in _at_places(owners, of, at, stated)
+        if is_known[lines[0]]
     )
-    return Laid(places, tuple(rows))
+    return Laid(places, assemblies, {row: tuple(own) for row, own in faults.items()}, has_units)
 
 
-def _texts(table: Table, name: str) -> list[str]:
-    """A column as texts; whole numbers without a point."""
-    cells = table.cells(name)
-    return [cells.text(row).removesuffix(".0") for row in range(table.rows)]
+def line_of(line: int) -> Spot:
+    """A line of a long table, counted from 0."""
+    return Spot(f"line {line}")
 
 
-def _picked(cells: Cells, at: Sequence[tuple[int, int]], rows: int) -> Cells:
+def perhaps_of(owners: Codes, nameless: int, are_together: bool = False) -> dict[int, int]:
+    """The assemblies of which lines without a name may tell, each with such a line; those lines tell of `nameless`.
+
+    Where the lines of each assembly stand together it is one of the two beside them, else it may be any.
+    """
+    starts = np.flatnonzero(np.concatenate([[True], owners[1:] != owners[:-1]])[: owners.size])
+    runs = owners[starts]
+    lost = np.flatnonzero(runs == nameless)
+    known = runs[runs != nameless]
+    known = known[np.concatenate([[True], known[1:] != known[:-1]])[: known.size]]
+    if lost.size and not are_together and np.unique(known).size < known.size:
+        return dict.fromkeys([nameless, *known.tolist()], int(starts[lost[0]]))
+    beside = {int(runs[at]): int(starts[run]) for run in lost for at in (run - 1, run + 1) if 0 <= at < runs.size}
+    return beside | ({nameless: int(starts[lost[0]])} if lost.size else {})
+
+
+def _at_places(owners: Codes, *roles: Codes) -> Iterator[Codes]:
+    """The lines about each place, at most one of each assembly; where there are more, the next ones come apart."""
+    place = np.zeros_like(owners)
+    for codes in roles:
+        place = np.unique(place * (codes.max(initial=0) + 1) + codes, return_inverse=True)[1]
+    order = np.lexsort((place, owners))
+    same = np.concatenate(
+        [[False], (owners[order][1:] == owners[order][:-1]) & (place[order][1:] == place[order][:-1])]
+    )
+    count = np.arange(owners.size)
+    again = np.zeros_like(owners)
+    again[order] = count - np.maximum.accumulate(np.where(same[: owners.size], 0, count))
+    apart = np.lexsort((again, place))
+    ends = np.flatnonzero((np.diff(place[apart]) != 0) | (np.diff(again[apart]) != 0)) + 1
+    return (lines for lines in np.split(apart, ends) if lines.size)
+
+
+def _picked(cells: Cells, here: Codes, lines: Codes, rows: int) -> Cells:
     """Some lines of a column, each at its row."""
-    here, lines = np.array(at, dtype=np.int64).T
     if cells.numbers is not None:
-        numbers = np.full(rows, np.nan)
-        numbers[here] = cells.numbers[lines]
-        return Cells(numbers)
-    codes = np.full(rows, -1, dtype=np.int64)
-    if cells.codes is not None:
-        codes[here] = cells.codes[lines]
-    return Cells(None, cells.texts, codes)
+        return Cells(_at_rows(cells.numbers[lines], here, rows, np.nan))
+    return Cells(None, cells.texts, None if cells.codes is None else _at_rows(cells.codes[lines], here, rows, -1))
+
+
+def _at_rows(values: Any, here: Codes, rows: int, empty: float) -> Any:
+    found = np.full(rows, empty, dtype=values.dtype)
+    found[here] = values
+    return found

@@ -16,8 +16,9 @@ from typing import NamedTuple, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from checker import checking
-from checker.checking import Question, check_record
+from checker.checking import needs
+from checker.checking.check import check_record
+from checker.checking.question import Question
 from checker.errors import InputError
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
@@ -25,23 +26,25 @@ from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_side, open_facts, stated
-from checker.judging.columns import VIEWS
 from checker.judging.inspection import Inspector
-from checker.judging.judge import Judged, Measures, Verdict, judge, measure_for
+from checker.judging.judge import Judged, Verdict, judge
+from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
 from checker.reports.report import Report
-from checker.tables.assemblies import Assemblies, views_of
+from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
+from checker.tables.views import TableViews
 
 Numbers = npt.NDArray[np.int64]
 
 ROWS = 4096
 """So many rows are judged together: more at once would only need more memory."""
 _NOTHING_SEEN = ()
+_NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
 
 
-class Book(checking.Book, Protocol):
+class Book(needs.Book, Protocol):
     """What judging a table needs of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...
@@ -90,6 +93,8 @@ class Judging:
     def _told(self, rows: slice) -> Iterator[Told | Refused]:
         count = rows.stop - rows.start
         measured, odd = self.assemblies.values(rows)
+        for values in measured.values() if odd.any() else ():
+            values[odd] = np.nan  # what is not possible is not to be calculated with; such rows are judged alone
         with noting() as faults:
             judged, is_odd = self._together(measured, count)
         odd |= is_odd
@@ -149,10 +154,9 @@ class Judging:
 
     def _block(self, measured: Mapping[str, Array]) -> Block:
         found = self.assemblies.found
-        views = {column: found.columns.views[column] for column in found.columns.views if column.name not in measured}
-        made = {Column(name, view): views_of(values, view) for name, values in measured.items() for view in VIEWS}
-        whole = {**found.columns.measured, **measured}
-        return Block(self.book.characteristics, found.layout, FrozenMapping(whole), {**views, **made})
+        whole = FrozenMapping({**found.columns.measured, **measured})
+        views = TableViews(measured, found.columns.views)
+        return Block(self.book.characteristics, found.layout, whole, views)
 
     def _in_dispute(self, block: Block, count: int) -> Truths:
         """In which rows something measured and the same computed may be further apart than either leaves open."""
@@ -167,7 +171,7 @@ class Judging:
 
     def _judged(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
         one = self._judged_on(rule, doubts)
-        if not (one.codes == Verdict.NOT_MEASURED).any():
+        if not (one.codes == _NOT_MEASURED).any():
             return one
         return self._under_choices(one, doubts)
 
@@ -177,6 +181,9 @@ class Judging:
             again = partial(self._measured, rule)
             asked = Asked(rule, self.asked.chain, None, self.inputs(rule.name), doubts.block)
             doubt = doubts.about_rule(asked, measures, again)
+            # What is proven is proven row by row, though a rule may see the same in all of them.
+            if doubt is not None and doubt.shown.shape[1] > len(measures.value):
+                measures = measures.of_rows(doubt.shown.shape[1])
         return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
@@ -194,8 +201,8 @@ class Judging:
         rows = max(len(judged.codes) for judged in (one, *each))
         one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
         codes = np.stack([judged.codes for judged in each])
-        agreed = (one.codes == Verdict.NOT_MEASURED) & (codes == codes[0]).all(axis=0)
-        agreed &= (codes[0] != Verdict.NOT_MEASURED) & on_one_side(are_low(each), codes)
+        agreed = (one.codes == _NOT_MEASURED) & (codes == codes[0]).all(axis=0)
+        agreed &= (codes[0] != _NOT_MEASURED) & on_one_side(are_low(each), codes)
         return merged(one, each, agreed)
 
 

@@ -20,7 +20,8 @@ from checker.graph import lineage
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
-from checker.judging.judge import Judged, Verdict, judge, measure_for
+from checker.judging.judge import Judged, Verdict, judge
+from checker.judging.measures import measure_for
 from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
@@ -249,7 +250,7 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
-    here = Standpoint(judged, station, verdict, group.context, Beside.of(judged.rule, group.context))
+    here = Standpoint(judged, station, verdict, group.context, Beside.of(judged, group.context))
     remedy, _ = stated_remedy(here, side) if case.remedy else ("", False)
     return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 

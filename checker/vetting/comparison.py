@@ -14,7 +14,7 @@ import numpy as np
 
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERANCE, Array, are_equal
 from checker.judging.block import Block
-from checker.judging.judge import Measures, measure_for
+from checker.judging.measures import Measures, measure_for
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import DEMANDS, POSITIONS, Candidate

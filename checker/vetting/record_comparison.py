@@ -9,10 +9,11 @@ from pathlib import Path
 from checker.errors import CheckerError
 from checker.findings.context import place_name
 from checker.judging.judge import Verdict
+from checker.packs_asked import read_packs
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD
-from checker.rulebook import Rulebook, read_packs
+from checker.rulebook import Rulebook
 
 NO_RULE = "no rule"
 """Stands for the verdict where only the other side has the rule."""

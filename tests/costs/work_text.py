@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache, reduce
 from typing import NamedTuple
@@ -92,7 +93,7 @@ def _place_of(node: ast.AST) -> str:
     return next(place for place in places if place in STATIONS and place != _WHOLE)
 
 
-class _Text:
+class _Text(ABC):
     """Text of an expression, as far as it is alike for a line and for all stations at once."""
 
     dialect: Dialect
@@ -134,14 +135,17 @@ class _Text:
                 return f"({self.across('greatest', arguments)} - {self.across('least', arguments)})"
         return self.across(function, arguments)
 
+    @abstractmethod
     def name(self, name: str) -> str:
-        raise NotImplementedError
+        """A value by its name, at the station or at all of them."""
 
+    @abstractmethod
     def neighbour(self, which: str, name: str) -> str:
-        raise NotImplementedError
+        """The value of the next station, or of the first or second of a pair."""
 
+    @abstractmethod
     def across(self, function: str, arguments: Sequence[ast.expr]) -> str:
-        raise NotImplementedError
+        """A function of the values of several stations."""
 
 
 class _Line(_Text):

@@ -132,8 +132,90 @@ def test_a_recommendation_that_another_rule_forbids_is_not_aimed_at(book: Rulebo
 def test_nothing_is_taken_off_for_a_recommendation(book: Rulebook) -> None:
     (advised,) = missed(judged(book, {}, room="1.5 mm"))
     assert advised.verdict is Verdict.ADVISORY
-    assert "File" not in advised.remedy and "nothing is taken off" in advised.remedy
+    assert "File" not in advised.remedy and "no part is cut" in advised.remedy
     (required,) = missed(judged(book, {}, room="0.5 mm"))
     assert required.remedy.startswith("File it 1.5")
     (reversible,) = missed(judged(book, {}, room="9.5 mm"))
     assert reversible.remedy.startswith("Fit a file-to-fit part")
+
+
+PLACES = """
+stations: {wheel: {title: Wheel}}
+characteristics:
+  bore: {title: Bore, per: wheel, unit: mm, plausible: [1 mm, 100 mm], with: plug gauge, usual_uncertainty: 0.002 mm}
+  shaft: {title: Shaft, per: wheel, unit: mm, plausible: [1 mm, 100 mm], with: micrometer, usual_uncertainty: 0.002 mm}
+  width: {title: Width, per: wheel, unit: mm, plausible: [1 mm, 100 mm], with: rule, usual_uncertainty: 0.5 mm}
+  play:
+    title: Play
+    per: wheel
+    unit: mm
+    plausible: [0 mm, 2 mm]
+    with: feeler gauge
+    usual_uncertainty: 0.002 mm
+    derived: bore - shaft
+    follows: [bore]
+    agrees_within: 0.5 mm
+rules:
+  play:
+    title: Play
+    before: done
+    judges: play
+    limits: {any: {must: {at_least: 0.1 mm + 0.001*width, at_most: 0.05*width}}}
+    basis: {kind: shop policy}
+    remedy: {low: "Open it {limit - value}.", high: "Close it {value - limit}."}
+"""
+
+
+@pytest.fixture(scope="module")
+def places(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
+    folder = tmp_path_factory.mktemp("packs") / "places"
+    return load_rulebook(write_pack(folder, pack=HEAD, rules=PLACES), plugins=plugins_with())
+
+
+def first_wheel(book: Rulebook, more: str = "", **readings: str) -> str:
+    """The remedy at the first of two wheels; its play should be 0.120 mm."""
+    record = gear_record({"width": "[20.00 mm, 20.00 mm]", **readings}, "plain", f"stations: {{wheel: 2}}\n{more}")
+    return next(found.remedy for found in book.check(record).findings if found.station == 0)
+
+
+def test_an_amount_is_no_less_than_its_own_reading_tells(places: Rulebook) -> None:
+    assert first_wheel(places, play="[0.118 mm, 0.200 mm]") == "Open it 0.002 mm."
+    assert first_wheel(places, play="[0.11 mm, 0.200 mm]") == "Open it 0.01 mm."
+
+
+@pytest.mark.parametrize("other", ["0.2 mm", "0.20 mm", "0.2000 mm"])
+@pytest.mark.parametrize(("own", "amount"), [("0.115 mm", "0.005"), ("0.11 mm", "0.01")])
+def test_a_reading_at_another_station_moves_no_amount(places: Rulebook, own: str, amount: str, other: str) -> None:
+    assert first_wheel(places, play=f"[{own}, {other}]") == f"Open it {amount} mm."
+
+
+@pytest.mark.parametrize("width", ["20 mm", "20.000 mm"])
+def test_a_reading_behind_the_limit_alone_moves_no_amount(places: Rulebook, width: str) -> None:
+    """It is read to half a millimetre, and counts a thousandth."""
+    assert first_wheel(places, play="[0.115 mm, 0.200 mm]", width=f"[{width}, {width}]") == "Open it 0.005 mm."
+
+
+def test_a_reading_behind_the_other_limit_moves_no_amount(places: Rulebook) -> None:
+    """A rule good to a millimetre leaves 0.05 mm of doubt about the greatest play, and a thousandth about the least."""
+    more = "instruments: {feeler: {expanded_uncertainty: 0.002 mm}, rule: {expanded_uncertainty: 1 mm}}\n"
+    width, play = "{with: rule, values: [20 mm, 20 mm]}", "{with: feeler, values: [0.115 mm, 0.200 mm]}"
+    assert first_wheel(places, more, width=width, play=play) == "Open it 0.005 mm."
+
+
+def test_what_was_measured_is_told_as_finely_as_it_was_read(places: Rulebook) -> None:
+    """Bore and shaft are read to a tenth, but the play is not worked out from them."""
+    parts = {"bore": "[10.1 mm, 10.2 mm]", "shaft": "[10.0 mm, 10.0 mm]"}
+    assert first_wheel(places, play="[0.115 mm, 0.200 mm]", **parts) == "Open it 0.005 mm."
+
+
+def test_a_reading_set_aside_moves_no_amount(places: Rulebook) -> None:
+    """A play read to a tenth before the wheel was bored counts no more; bore and shaft were read anew, finely."""
+    more = "taken: 2026-05-02\nparts: {wheel: {fitted: 2026-05-01, bears_on: [bore]}}\n"
+    stale = "{taken: 2026-04-01, values: [0.1 mm, 0.2 mm]}"
+    anew = {"bore": "[10.115 mm, 10.200 mm]", "shaft": "[10.000 mm, 10.000 mm]"}
+    assert first_wheel(places, more, play=stale, **anew) == "Open it 0.005 mm."
+
+
+def test_what_is_worked_out_is_told_as_coarsely_as_its_parts(places: Rulebook) -> None:
+    parts = {"bore": "[10.11 mm, 10.200 mm]", "shaft": "[10.000 mm, 10.000 mm]"}
+    assert first_wheel(places, **parts) == "Open it 0.01 mm."

@@ -141,10 +141,34 @@ def test_lines_of_a_long_table_that_say_nothing_cost_their_assembly_alone(
     assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out") == 3
     aside = {one["assembly"]: one["reason"] for one in read(tmp_path / "out", "set-aside")}
     assert aside.keys() == {"B00000", "B00002", "B00005"}
-    assert "did you mean 'bore'" in aside["B00000"]
-    assert "there are 2" in aside["B00002"]
+    assert aside["B00000"] == "row 4: unknown characteristic 'boar' (did you mean 'bore'?)"
+    assert aside["B00002"] == "row 14: no bush 7: there are 2"
     assert [one["row"] for one in read(tmp_path / "out", "set-aside")] == [*range(1, 6), *range(11, 16), *range(26, 31)]
     assert len(read(tmp_path / "out", "counts")) == 9
+
+
+@pytest.mark.parametrize("most", [1000, 6])
+def test_a_line_of_a_long_table_without_a_name_costs_those_beside_it(
+    most: int, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    """It may be a second reading of either, and the one out of limits; rows cut off elsewhere change nothing of it."""
+    path = tmp_path / "long.csv"
+    lines = [f"{name},{gap}" for name in "ABCDEFG" for gap in ("pin,1,20", "bore,1,20.05", "end_gap,,0.3")]
+    lines[3] = lines[3].removeprefix("B")  # the first of B, or one more of A
+    lines[13] = "E,bore,1"  # a cell is missing: within E
+    path.write_text("\n".join(["assembly,characteristic,station,value", *lines]) + "\n")
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out", "--rows", most) == 3
+    assert [one["assembly"] for one in read(tmp_path / "out", "counts")] == ["C", "D", "F", "G"]
+    aside = {one["row"]: one["reason"] for one in read(tmp_path / "out", "set-aside")}
+    assert aside == {
+        **dict.fromkeys((1, 2, 3, 5, 6), "row 4: no assembly is named there, and it may tell of this one"),
+        4: "no assembly is named there",
+        **dict.fromkeys((13, 15), "row 14: 3 cells where the heading has 4, and it may tell of this one"),
+        14: "3 cells where the heading has 4",
+    }
+    data = summary(tmp_path / "out")
+    assert (data["read"], data["judged"], data["set_aside"]) == (21, 12, 9)
+    assert data["reasons"]["no assembly is named there, and it may tell of this one"] == 5
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -230,6 +254,76 @@ def test_a_folder_with_anything_else_in_it_is_left_alone(
         assert "is not an empty folder" in capsys.readouterr().err
 
 
+def test_a_run_that_starts_over_removes_what_a_run_wrote_and_nothing_else(
+    tmp_path: Path, options: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, out = write_table(tmp_path / "all.csv", bushes(30)), tmp_path / "out"
+    assert batch(path, *options, "--output", out, "--rows", 10) == 0
+    assert (out / "summary.json").exists()
+    own = [out / name for name in ("notes.txt", "findings/mine.txt", "counts/.hidden", "parts/000000.txt")]
+    for file in own:
+        file.write_text("mine")
+    half = out / "findings" / ".000001.parquet.0123abcd"
+    half.write_bytes(b"half")
+
+    def ended(*_: Any) -> Any:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(fleet_run, "told_of", ended)
+        assert batch(path, *options, "--output", out, "--start-over") == 130
+    assert {one for one in out.rglob("*") if one.is_file()} == {*own, out / "run.json"}
+    assert batch(path, *options, "--output", out, "--start-over") == 0
+    assert len(list((out / "parts").glob("*.json"))) == 1
+    assert all(file.read_text() == "mine" for file in own)
+
+
+def test_what_only_looks_like_a_run_is_left_alone(tmp_path: Path, options: tuple[str, ...]) -> None:
+    path, out = write_table(tmp_path / "all.csv", bushes(3)), tmp_path / "out"
+    out.mkdir()
+    for name in ("run.json", "summary.txt"):
+        (out / name).write_text('{"distance": "5 km"}')
+    assert batch(path, *options, "--output", out, "--start-over") == 2
+    assert sorted(one.name for one in out.iterdir()) == ["run.json", "summary.txt"]
+
+
+RUN = """
+import sys
+from checker.fleet import run
+from checker.cli import main
+told_of = run.told_of
+def waiting(*asked):
+    print("judging", flush=True)
+    sys.stdin.read()
+    return told_of(*asked)
+run.told_of = waiting
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("is_killed", [False, True])
+def test_two_runs_do_not_write_to_one_folder(
+    is_killed: bool, tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, other, out = (tmp_path / name for name in ("a.csv", "b.csv", "out"))
+    write_table(path, bushes(5))
+    write_table(other, bushes(7))
+    asked = [sys.executable, "-c", RUN, "batch", path, *options, "--output", out]
+    with subprocess.Popen(asked, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as first:
+        assert first.stdin is not None and first.stdout is not None
+        assert first.stdout.readline() == b"judging\n"
+        for table, more in ((other, ()), (other, ("--start-over",)), (path, ())):
+            assert batch(table, *options, "--output", out, *more) == 2
+            assert f"another run is writing to {out} (wait until it is done, " in capsys.readouterr().err
+        if is_killed:
+            first.kill()
+        first.stdin.close()
+    if is_killed:
+        assert batch(path, *options, "--output", out) == 0
+    assert len(read(out, "counts")) == 5 == summary(out)["judged"]
+    assert not (out / ".lock").exists()
+
+
 @pytest.mark.parametrize(
     ("name", "content", "more", "words"),
     [
@@ -258,6 +352,22 @@ def test_what_cannot_be_judged_is_told(
     told = capsys.readouterr().err
     assert "Traceback" not in told
     assert re.search(words, told), told
+
+
+def test_numbers_without_a_unit_stop_a_run_that_says_of_which_columns(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = tmp_path / "shop.yaml"
+    record.write_text(record.read_text().replace("units: {length: mm}\n", ""))
+    table: dict[str, list[Any]] = {"serial": ["A", "B", "C"], "pin@1": [20, 20, 20], "end_gap": ["0.3", "0.4", "wide"]}
+    path = write_table(tmp_path / "all.csv", table)
+    assert batch(path, *options, "--output", tmp_path / "out") == 2
+    told = capsys.readouterr().err
+    assert "in which unit of length are the numbers of 'pin@1' (usually mm), 'end_gap' (usually mm)?" in told
+    assert "(state it in the record, as in units: {length: mm})" in told
+    path = write_table(tmp_path / "long.csv", long_table(bushes(3)))
+    assert batch(path, *options[:-2], "--layout", "long", "--output", tmp_path / "out") == 2
+    assert "the numbers of 'pin' (usually mm), 'bore' (usually mm), 'end_gap' (usually mm)?" in capsys.readouterr().err
 
 
 def test_a_command_put_right_is_no_other_run(tmp_path: Path, options: tuple[str, ...]) -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 pytest.importorskip("scipy", reason="the extra `fleet` is not installed")
 pytest.importorskip("pyarrow", reason="the extra `fleet` is not installed")
 
-from fleet_tools import batch, bushes, shop, write_table
+from fleet_tools import batch, bushes, long_table, shop, write_table
 from scipy import stats
 
 from checker.cli import main
@@ -224,6 +224,39 @@ def test_in_words_and_as_a_page(
     assert text.count('role="img"') == 2 and "End gap: 400 values" in text and "<script" not in text
 
 
+@pytest.mark.parametrize("name", ["all.parquet", "all.csv", "long.csv"])
+def test_a_table_is_read_as_a_batch_reads_it(name: str, tmp_path: Path, table: dict[str, list[Any]]) -> None:
+    rows = {"gap_in_hundredths": [round(100 * gap) for gap in table.pop("end_gap")]}
+    table |= {} if name.startswith("long") else rows
+    path = write_table(tmp_path / name, long_table(table) if name.startswith("long") else table)
+    how = [*shop(tmp_path), "--rows", "150", "--instrument", "pin=micrometer"]
+    how += ["--layout", "long"] if name.startswith("long") else ["--assembly", "serial"]
+    if not name.startswith("long"):
+        places = [one for one in table if "@" in one]
+        how += [f"--column={one}={one}" for one in places] + ["--column=gap_in_hundredths/100=end_gap"]
+    assert batch(path, *how, "--output", tmp_path / "out") in (0, 1, 3)
+    told = []
+    for asked in ([tmp_path / "out"], [path, *how]):
+        for words in (["clearance"], ["end", "gap"])[: 1 if name.startswith("long") else 2]:
+            target = tmp_path / "told.json"
+            more = ["--format", "json", "--output", str(target)]
+            assert main(["capability", str(asked[0]), *words, *map(str, asked[1:]), *more]) == 0
+            told.append(json.loads(target.read_text()))
+    assert told[: len(told) // 2] == told[len(told) // 2 :]
+    assert told[0][0]["n"] == 800
+
+
+def test_how_a_table_is_read_is_not_said_of_a_batch(
+    tmp_path: Path, table: dict[str, list[Any]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    capability(tmp_path, table, "end gap")
+    capsys.readouterr()
+    assert main(["capability", str(tmp_path / "out"), "gap", "--assembly", "serial", "--record", "shop.yaml"]) == 2
+    assert "--record, --assembly: " in capsys.readouterr().err
+    assert main(["capability", str(tmp_path / "all.parquet"), "gap"]) == 2
+    assert "nothing says what the assemblies will be used for" in capsys.readouterr().err
+
+
 def test_a_rule_of_which_nothing_was_judged_is_called_by_its_title(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -244,7 +277,7 @@ def test_tables_that_are_not_as_they_were_are_refused(
     assert main(["capability", str(tmp_path / "out"), "end", "gap"]) == 2
     assert "not as it was when" in capsys.readouterr().err
     assert main(["capability", str(tmp_path), "end", "gap"]) == 2
-    assert "holds no results (checker batch makes them)" in capsys.readouterr().err
+    assert "holds no results (checker batch makes them; a table" in capsys.readouterr().err
     write_table(tmp_path / "all.parquet", bushes(3))
     assert main(["capability", str(tmp_path / "out"), "boar"]) == 2
     assert "no rule has 'boar'" in capsys.readouterr().err

@@ -17,7 +17,7 @@ from measurement_tools import ROWS, expected, given_in, instruments, size_judged
 from checker import Decision, UsageError, Verdict
 from checker.expressions.truth import CANNOT_TELL
 from checker.judging.conformity import Doubt, conforms, probability
-from checker.judging.judge import Measures
+from checker.judging.measures import Measures
 
 SETTINGS = examples(60)
 
@@ -237,7 +237,8 @@ def test_whether_a_rule_applies_is_settled_where_nothing_reaches_it() -> None:
 def test_what_no_table_gives_has_no_margin(value: float) -> None:
     """An infinite value is one that is not covered: it is far inside no limit."""
     limits = at_a_station(1.0, -math.inf, math.inf, 9.0)
-    counted = Measures(np.array([[value]]), limits, np.ones((1, 1))).counted
+    measures = Measures(np.array([[value]]), limits, np.ones((1, 1)))
+    counted = measures.counted
     assert np.isnan(counted[[0, 3]]).all()
     assert np.isinf(counted[1:3]).all()
-    assert (conforms(counted, None, Decision(), np.zeros_like(limits))[[0, 3]] == CANNOT_TELL).all()
+    assert (conforms(measures.value, limits, None, Decision())[[0, 3]] == CANNOT_TELL).all()

@@ -22,7 +22,8 @@ from checker.judging.block import Block
 from checker.judging.columns import Columns, Gathered
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
-from checker.judging.judge import Verdict, measure_for
+from checker.judging.judge import Verdict
+from checker.judging.measures import measure_for
 from checker.records.layout import Layout
 
 LINEAR = 1e-9

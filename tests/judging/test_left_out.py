@@ -11,7 +11,7 @@ import pytest
 from judging import rulebook
 
 from checker.judging.block import Block
-from checker.judging.judge import Measures, measure_for
+from checker.judging.measures import Measures, measure_for
 from checker.vetting.trial import trial_block
 
 RECORDS = 6

@@ -55,7 +55,8 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
     assert [one for one in told if one.is_false] == []
     assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
     open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
-    assert open_for_nothing < len(told) / 20
+    # What a function makes of a reading in doubt stays open where it states no range.
+    assert open_for_nothing < len(told) / 15
 
 
 def test_the_usual_decision_rule_says_its_own_name() -> None:
@@ -122,3 +123,54 @@ def test_a_limit_of_physics_may_become_the_stricter_one(width: float, expected: 
     gauges = ", ".join(f"{name}: {{expanded_uncertainty: 0.4 mm}}" for name in ("rule", "scale"))
     report = judged(rulebook(tmp_path, rule, head=head), readings, f"{BOTH}\ninstruments: {{{gauges}}}")
     assert at(report).verdict is expected
+
+
+DIVIDED = [
+    "100 mm*1 mm/width",
+    "height/width*50 mm",
+    "1 mm/(width/height)*30",
+    "10 mm*(width/1 mm)**-1",
+    "larger_of(100 mm*1 mm/width, 2 mm)",
+]
+
+
+@pytest.mark.parametrize("judged_value", DIVIDED)
+@pytest.mark.parametrize(("uncertainty", "expected"), [(2, Verdict.UNDECIDED), (0.5, Verdict.WITHIN)])
+def test_what_divides_by_something_that_may_be_nothing_is_open(
+    judged_value: str, uncertainty: float, expected: Verdict, tmp_path: Path
+) -> None:
+    """At 1 mm give or take 2 mm, 100/x grows without end, though at 3 mm and at -1 mm it is no more than 100 off."""
+    rule = f"judges: {judged_value}\n    unit: mm\n    limits: {{any: {{must: {{at_most: 350 mm}}}}}}\n"
+    named = f"\ninstruments: {{rule: {{expanded_uncertainty: {uncertainty} mm}}}}"
+    readings = "width: {with: rule, values: [1 mm]}, height: [1 mm]"
+    book = rulebook(tmp_path, f"{rule}    remedy: {{high: Less.}}")
+    assert at(judged(book, readings, BOTH + named)).verdict is expected
+
+
+GRADED = HEAD.replace(
+    "  alloy:",
+    "  grade:\n    {title: Grade, per: gear, choices: [fine, middling, coarse],\n"
+    "    derived: coarse if width > 5 mm and width < 8 mm else fine}\n  alloy:",
+)
+
+
+@pytest.mark.parametrize("width", ["{with: rule, values: [8.9 mm]}", "[{between: [1 mm, 39 mm]}]"])
+@pytest.mark.parametrize("when", ["grade is coarse", "grade in (middling, coarse)", "grade is not fine"])
+def test_a_fact_that_follows_from_what_is_in_doubt_is_in_doubt(width: str, when: str, tmp_path: Path) -> None:
+    """At both ends of the doubt the grade is fine; in between it is coarse, and never middling."""
+    rule = f"""judges: height
+    limits:
+      - {{application: any, when: '{when}', must: {{at_least: 9 mm}}}}
+      - {{application: any, must: {{at_least: 1 mm}}}}
+    remedy: {{low: More.}}"""
+    book = rulebook(tmp_path, rule, head=GRADED)
+    assert at(judged(book, f"width: {width}, height: [6 mm]", BOTH + NAMED)).verdict is Verdict.UNDECIDED
+    assert at(judged(book, f"width: {width}, height: [9.5 mm]", BOTH + NAMED)).verdict is Verdict.WITHIN
+
+
+def test_a_rule_about_a_fact_in_doubt_is_not_left_out(tmp_path: Path) -> None:
+    rule = "judges: height\n    when: grade is coarse\n    limits: {any: {must: {at_least: 9 mm}}}\n"
+    rule += "    remedy: {low: More.}"
+    book = rulebook(tmp_path, rule, head=GRADED)
+    readings = "width: {with: rule, values: [8.9 mm]}, height: [6 mm]"
+    assert at(judged(book, readings, BOTH + NAMED)).verdict is Verdict.UNDECIDED

@@ -18,7 +18,8 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.judge import Verdict, judge, measure_for
+from checker.judging.judge import Verdict, judge
+from checker.judging.measures import measure_for
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.released import lock_path
 from checker.plugins import gather

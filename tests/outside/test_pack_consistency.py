@@ -18,7 +18,8 @@ from judging import rulebook
 from checker import Rulebook
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.judge import judge, measure
+from checker.judging.judge import judge
+from checker.judging.measures import measure
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Layout

@@ -15,12 +15,13 @@ from checker.packs.limits import BANDS
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.packs.released import Standing
+from checker.packs_asked import read_packs
 from checker.plugins import gather
 from checker.records.demo import demo_record
 from checker.records.record import record_in
 from checker.reports.json_report import report_data
 from checker.reports.report_keys import PARTS
-from checker.rulebook import Rulebook, load_rulebook, read_packs
+from checker.rulebook import Rulebook, load_rulebook
 
 RECORD = record_in(read_document(DATA / "gear_train_record.yaml"))
 

@@ -22,7 +22,8 @@ from checker.documents.document import Document, parse_json
 from checker.findings.finding import Finding
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
-from checker.judging.judge import judge, measure
+from checker.judging.judge import judge
+from checker.judging.measures import measure
 from checker.records.demo import demo_record
 from checker.records.record import record_in
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,8 @@ from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
 from record_heads import ENGINE, TRAIN
+from small_packs import rulebook as small_rulebook
+from trial_agreement import disagreements
 
 import checker
 from checker import InputError, Report, Rulebook, UsageError, Verdict
@@ -385,7 +388,12 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
     ("table", "how", "words"),
     [
         ({"backlsh@1": [0.1]}, {}, "column 'backlsh@1': unknown characteristic 'backlsh' .did you mean 'backlash'"),
-        ({"joint_gap": [0.1]}, {"units": {}}, "column 'joint_gap': in which unit of length. .as in units="),
+        (
+            {"joint_gap": [0.1], "backlash@2": ["0.1"], "oil": ["mineral"], "gear_mass@1": [3.0]},
+            {"units": {}},
+            "length are the numbers of 'joint_gap' .usually mm., 'backlash@2' .usually mm.."
+            " .state it in the record, as in units: .length: mm..\n.*mass are the numbers of 'gear_mass@1'",
+        ),
         ({"joint_gap": [0.1]}, {"columns": {"gap": "joint_gap"}}, "no column 'gap' .it has joint_gap"),
         ({"backlash@front": [0.1]}, {}, "'front' is no number of a station"),
         ({"backlash@7": [0.1]}, {}, "no mesh 7: there are 2"),
@@ -426,3 +434,115 @@ def test_numbers_of_32_bits_are_read_as_they_print() -> None:
     """0.05 of 32 bits is 0.0500000007, which would be beyond the limit of 0.05 mm."""
     found = GEARS.check_table({"joint_gap": np.array([0.05], dtype=np.float32)}, TRAIN)
     assert found.counts["outside"].to_pylist() == [0]
+
+
+def test_a_line_that_cannot_be_read_costs_its_assembly_alone() -> None:
+    """A second reading of an assembly may be the one out of limits; without it nothing is said of the assembly."""
+    lines = {
+        "assembly": ["A", "A", "B", "B", "C", "C", "D", "D", "E"],
+        "characteristic": ["joint_gap"] * 3 + ["backlash", "joint_gap", "boar", "joint_gap", "backlash", "joint_gap"],
+        "station": [None, None, None, 9, None, None, None, 1, None],
+        "value": [0.02, 0.03, 0.02, 0.10, 0.02, 0.02, 0.02, 0.02, 0.02],
+        "unit": ["mm", "furlongs", "mm", "mm", "mm", "mm", "mm", "kg", "mm"],
+    }
+    found = GEARS.check_table(lines, TRAIN, layout="long")
+    assert found.counts["assembly"].to_pylist() == ["E"]
+    reasons = {one["assembly"]: one["reason"] for one in found.set_aside.to_pylist()}
+    assert reasons["A"].startswith("line 1: ") and "furlongs" in reasons["A"]
+    assert reasons["B"] == "line 3: no mesh 9: there are 2"
+    assert reasons["C"].startswith("line 5: unknown characteristic 'boar'")
+    assert reasons["D"] == "line 7: kg is mass, backlash is length"
+
+
+@pytest.mark.parametrize("name", [None, "", "  "])
+@pytest.mark.parametrize(
+    ("names", "judged"),
+    [
+        (["A", "A", "?", "B", "C"], ["C"]),  # of A, of B, or of one with no other line
+        (["A", "?", "A", "B", "C"], ["B", "C"]),
+        (["?", "?", "A", "B", "C"], ["B", "C"]),
+        (["A", "B", "A", "C", "?"], []),  # in no order: of any
+        (["A", "B", "C", "C", "C"], ["A", "B", "C"]),
+    ],
+)
+def test_a_line_without_a_name_costs_every_assembly_it_may_tell_of(
+    names: list[str], judged: list[str], name: str | None
+) -> None:
+    owners = [name if one == "?" else one for one in names]
+    lines = {"assembly": owners, "characteristic": ["joint_gap"] * 5, "station": [""] * 5, "value": [0.02] * 5}
+    found = GEARS.check_table(lines, TRAIN, layout="long")
+    assert found.counts["assembly"].to_pylist() == judged
+    aside = {one["assembly"]: one["reason"] for one in found.set_aside.to_pylist()}
+    assert aside.keys() == set(names) - set(judged) - {"?"} | ({""} if "?" in names else set())
+    assert all("no assembly is named there" in reason for reason in aside.values())
+
+
+def test_assemblies_and_stations_are_called_by_their_numbers() -> None:
+    """Whole numbers without a point, and two that 64 bits of a float would take for one."""
+    many = 9_007_199_254_740_992
+    table = {"serial": [many, many + 1], "joint_gap": [0.02, 0.06]}
+    found = GEARS.check_table(table, TRAIN, assembly="serial")
+    assert found.counts["assembly"].to_pylist() == [str(many), str(many + 1)]
+    lines = {
+        "assembly": table["serial"],
+        "characteristic": ["backlash"] * 2,
+        "station": [1.0, 2.0],
+        "value": [0.3, 0.1],
+    }
+    told = GEARS.check_table({**lines, "unit": ["mm"] * 2}, TRAIN, layout="long", verdicts=tuple(Verdict))
+    assert told.counts["assembly"].to_pylist() == [str(many), str(many + 1)]
+    valued = [
+        (one["row"], one["station"]) for one in told.findings.to_pylist() if one["value"] and one["rule"] == "backlash"
+    ]
+    assert set(valued) == {(0, 1), (1, 2)}
+
+
+# --- What is random, what divides, and what is not possible -----------------------------------------------------------
+
+
+def test_random_tables_are_judged_alike_in_every_way(tmp_path: Path) -> None:
+    found = [words for seed in range(7000, 7002) for words in disagreements(seed, tmp_path / str(seed))]
+    assert found == []
+
+
+QUOTIENT = (
+    "judges: 100 mm*1 mm/width\n    unit: mm\n    limits: {any: {must: {at_most: 350 mm}}}\n    remedy: {high: Less.}"
+)
+GAUGED = {"application": "any-use", "stations": {"gear": 1, "tooth": 1}, "units": {"length": "mm"}}
+
+
+@pytest.mark.parametrize("is_in_table", [True, False])
+def test_what_divides_by_something_that_may_be_nothing_is_open_in_a_table(is_in_table: bool, tmp_path: Path) -> None:
+    """What is alike for all rows is judged with them, in doubt or not."""
+    book = small_rulebook(tmp_path, QUOTIENT)
+    head: dict[str, Any] = {**GAUGED, "instruments": {"rule": {"expanded_uncertainty": "2 mm"}}}
+    table = {"height@1": [5.0, 6.0, 7.0, 8.0]}
+    if is_in_table:
+        table["width@1"] = [1.0, 30.0, 1.0, 1.9]
+    else:
+        head["readings"] = {"width": {"with": "rule", "values": {"1": "1 mm"}}}
+    named = {"width": "rule"} if is_in_table else {}
+    told = book.check_table(pa.table(table), head, instruments=named, verdicts=tuple(Verdict), on=DAY).findings
+    expected = ["undecided", "within", "undecided", "undecided"] if is_in_table else ["undecided"] * 4
+    assert told["verdict"].to_pylist() == expected
+
+
+def test_no_function_is_given_what_is_not_possible(tmp_path: Path) -> None:
+    given: list[float] = []
+
+    def noted(values: Any) -> Any:
+        given.extend(np.ravel(values).tolist())
+        return values + 0.0
+
+    length = checker.dimension_of("mm")
+    functions = {"noted": checker.Function("noted", (length,), length, call=noted, plugin="shop 1.0")}
+    limits = "limits: {any: {must: {at_most: 50 mm}}}\n    remedy: {high: Less.}"
+    views = ("width", "least_reading(width)", "greatest_reading(width)", "measured(width)")
+    rules = [f"judges: noted({view})\n    unit: mm\n    {limits}" for view in views]
+    book = small_rulebook(tmp_path, *rules, functions=functions)
+    table = {"width@1": [3.0, -5.0, 4.0, 900.0]}
+    told = book.check_table(pa.table(table), GAUGED, verdicts=tuple(Verdict), on=DAY).findings.to_pylist()
+    by_row = {row: {line["verdict"] for line in told if line["row"] == row} for row in range(4)}
+    assert by_row == {0: {"within"}, 1: {"not measured"}, 2: {"within"}, 3: {"not measured"}}
+    possible = [value for value in given if not np.isnan(value)]
+    assert possible and min(possible) >= 0.001 and max(possible) <= 0.1

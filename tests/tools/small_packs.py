@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from pack_tools import plugins_with, write_pack
 
-from checker import Finding, Report, Rulebook, load_rulebook
+from checker import Finding, Function, Report, Rulebook, load_rulebook
 from checker.documents.document import parse_yaml
+from checker.frozen import FrozenMapping
 from checker.records.record import record_in
 
 HEAD = """
@@ -26,9 +28,11 @@ characteristics:
 RULE = "  {name}:\n    title: A rule\n    before: done\n    {body}\n    basis: {{kind: shop policy}}\n"
 
 
-def rulebook(folder: Path, *rules: str, head: str = HEAD) -> Rulebook:
+def rulebook(folder: Path, *rules: str, head: str = HEAD, functions: Mapping[str, Function] | None = None) -> Rulebook:
+    """Rules with a head, and functions that a plugin would add."""
     body = "rules:\n" + "".join(RULE.format(name=f"rule-{n}", body=rule) for n, rule in enumerate(rules, 1))
-    return load_rulebook(write_pack(folder, pack=head + body), plugins=plugins_with())
+    plugins = plugins_with()._replace(functions=FrozenMapping(functions or {}))
+    return load_rulebook(write_pack(folder, pack=head + body), plugins=plugins)
 
 
 def judged(book: Rulebook, readings: str, more: str = "") -> Report:

@@ -1,0 +1,1 @@
+"""Judging one record: what is asked of it, what every rule says, and the report on it."""

@@ -1,0 +1,157 @@
+"""Judging one record: from its readings to a report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+
+from checker.checking.context import context_of, rules_beside, with_derived_facts
+from checker.checking.judgement import judged_by
+from checker.checking.kept import Kept
+from checker.checking.needs import Book
+from checker.checking.question import Question, question_of
+from checker.expressions.faults import noting
+from checker.findings.context import Context
+from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
+from checker.findings.flags_on_results import flags_on_results
+from checker.frozen import Applied, FrozenMapping
+from checker.graph import behind
+from checker.judging.block import Block
+from checker.judging.conformity import Decision
+from checker.judging.evidence import Evidence, evidence_of
+from checker.judging.face_value import FaceValue
+from checker.judging.judge import Judged, left_undecided
+from checker.judging.measures import Measures, measure_for
+from checker.judging.sheet_rules import rules_of_sheets
+from checker.packs.compiled import CompiledRule
+from checker.packs.layers import Retired
+from checker.plugin import Plugin, used_of
+from checker.records.record import Record
+from checker.reports.report import Report
+
+
+def check_record(
+    book: Book,
+    record: Record,
+    application: str | None = None,
+    before: str | None = None,
+    decision: Decision | None = None,
+    on: date | None = None,
+    inspection: str | None = None,
+    since: Report | None = None,
+) -> Report:
+    """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
+
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    return _reported(book, record, question_of(book, record, application, before, decision, on, inspection), since)
+
+
+def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
+    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    day = on or date.today()
+    questions = [question_of(book, record, use, None, None, day, None) for use in uses]
+    with noting() as faults:
+        found = evidence_of(book, record, day)
+    made: dict[str, Report] = {}
+    for asked in questions:
+        nearest_made = next((made[use] for use in asked.chain if use in made), next(iter(made.values()), None))
+        # What failed is to be noted for every use.
+        again = None if faults else found._replace(block=found.block.with_values({}))
+        made[asked.application] = report = _reported(book, record, asked, nearest_made, again)
+        yield report
+
+
+def _reported(
+    book: Book, record: Record, asked: Question, since: Report | None, known: Evidence | None = None
+) -> Report:
+    """What is said of a record; what it gives to judge by may be `known` already."""
+    chain, due, plan = asked.chain, asked.due, asked.plan
+    with noting() as faults:
+        found = known or evidence_of(book, record, asked.day)
+        alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
+        context = context_of(book, found, chain, asked.decision, plan, alone)
+        doubts, judged = judged_by(book, context, found, due, alone, Kept.of(since, asked, found))
+    stopped = FrozenMapping(_stopped(context, judged, faults))
+    judged = tuple(
+        _left_undecided(book, judged_rule, faults) if judged_rule.rule.name in stopped else judged_rule
+        for judged_rule in judged
+    )
+    face_value = _face_value(context, found, judged)
+    context = with_derived_facts(context, doubts)._replace(
+        stopped=stopped, face_value=face_value, beside=rules_beside(judged)
+    )
+    return Report(
+        record=record,
+        application=asked.application,
+        before=asked.before,
+        judged=judged,
+        later=tuple(name for name, rule in book.judging.items() if rule.before not in due),
+        suspect_sheets=tuple(flags_on_sheets(context)),
+        flags=(
+            *flags_on_counts(context),
+            *flags_on(found.readings, judged, context),
+            *flags_on_warmth(doubts.block, judged, found.readings, context),
+            *flags_on_results(doubts.block, found.readings, context),
+        ),
+        notes=tuple(notes_on(found.readings, context)),
+        readings=found.readings,
+        packs=book.layered.packs,
+        pack_choice=book.choice,
+        plugins=_plugins_used(book, record, context, judged),
+        retired=tuple(_retired(book, chain, due)),
+        cautions=book.layered.cautions,
+        milestones=book.layered.milestones,
+        pictures=book.pictures,
+        context=context,
+        computed=frozenset(item.name for item, _ in doubts.block.computed()),
+        again=Applied(
+            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
+        ),
+    )
+
+
+def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """The rules that rest on a function that failed, and how it failed."""
+    for name in (judged_rule.rule.name for judged_rule in judged if faults):
+        failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
+        if failed:
+            yield name, "; ".join(failed)
+
+
+def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Judged:
+    """A rule that cannot be judged; where it does not apply it still does not, unless that rests on what failed."""
+    conditions = filter(None, (judged.rule.when, judged.rule.unless))
+    below = (behind([condition], book.characteristics).named for condition in conditions)
+    return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in below))
+
+
+def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
+    """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
+    packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
+    inputs = (context.inputs(judged_rule.rule.name, context.chain) for judged_rule in judged if book.plugins.functions)
+    named = {name for one in inputs for name in one.named}
+    forms = [name for pack in book.layered.packs for name in pack.written_forms]
+    used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
+    return used_of(book.plugins.each, used)
+
+
+def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterator[Retired]:
+    """The rules due that a pack has dropped, of those meant for the application."""
+    for retired in book.layered.retired.values():
+        if retired.rule.before in due and not retired.rule.why_not_for(chain):
+            yield retired
+
+
+def _face_value(context: Context, evidence: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
+    chain = context.chain
+
+    def measured(rule: CompiledRule, block: Block) -> Measures:
+        return measure_for(rule, block, chain, context.part_limit(rule))
+
+    return FaceValue(evidence.block, evidence.usual, judged, lambda name: context.inputs(name, chain), measured)

@@ -1,0 +1,106 @@
+"""The context of a judgement: what findings tell of a record besides its verdicts."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+
+from checker.checking.needs import Book
+from checker.expressions.names import Column
+from checker.findings.context import Context
+from checker.frozen import FrozenMapping
+from checker.graph import Inputs, behind
+from checker.judging.conformity import Decision
+from checker.judging.doubt import Doubts
+from checker.judging.evidence import Evidence
+from checker.judging.judge import Judged
+from checker.judging.sheet_limits import sheets_at_hand
+from checker.packs.compiled import CompiledRule
+from checker.packs.inspection import Plan
+from checker.packs.titles import Titles, lowered
+from checker.records.entry import Reading
+from checker.units.units import UNITS
+
+
+def context_of(
+    book: Book,
+    evidence: Evidence,
+    chain: tuple[str, ...],
+    decision: Decision,
+    plan: Plan,
+    alone: Mapping[str, CompiledRule],
+) -> Context:
+    """The context before anything is judged; `alone` are the rules that part sheets bring, by name."""
+    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
+
+    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
+        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+
+    return Context(
+        block=evidence.block,
+        characteristics=book.characteristics,
+        stations=book.layered.stations,
+        chain=chain,
+        application_title=book.layered.applications[chain[0]].title,
+        units=FrozenMapping({kind: UNITS[name].name for kind, name in evidence.record.units.items()}),
+        decision=decision,
+        sheets=sheets_at_hand(evidence.part_sheets, book.layered),
+        written=_written(evidence),
+        refused=FrozenMapping(_refused(evidence)),
+        concessions=evidence.concessions,
+        past=evidence.past,
+        inputs=inputs,
+        plan=plan,
+        seen=evidence.seen,
+        milestones=book.layered.milestone_titles,
+        said=cache(Titles(book.layered).said),  # alike at every station of a rule
+    )
+
+
+def with_derived_facts(context: Context, doubts: Doubts) -> Context:
+    """The same, told also the facts of the assembly that follow from readings, as far as they are known.
+
+    The title of the use says besides which of them are in doubt.
+    """
+    told, derived = [context.application_title], {}
+    for item in context.characteristics.values():
+        stated = item.characteristic
+        if not (stated.choices and stated.derived and stated.per is None):
+            continue
+        column = Column(stated.name)
+        position = float(context.block.fetch(column)[0, 0])
+        if not math.isfinite(position):
+            continue
+        if doubts.bears_on(column, context.decision):
+            told.append(f"{lowered(stated.title)} in doubt")
+        else:
+            derived[stated.name] = stated.choices[int(position)]
+            told.append(f"{lowered(stated.title)}: {derived[stated.name]}")
+    return context._replace(application_title="; ".join(told), derived_facts=FrozenMapping(derived))
+
+
+def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
+    """The rules of each characteristic that is judged as it is."""
+    found: dict[str, tuple[Judged, ...]] = {}
+    for one in judged:
+        if (name := one.rule.judges.characteristic) is not None and not one.rule.is_demand:
+            found[name] = (*found.get(name, ()), one)
+    return FrozenMapping(found)
+
+
+def _written(evidence: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
+    """The readings that count, by characteristic and station."""
+    by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
+    for reading in evidence.readings:
+        if not reading.set_aside:
+            by_place[reading.characteristic, reading.station].append(reading)
+    return FrozenMapping({place: tuple(readings) for place, readings in by_place.items()})
+
+
+def _refused(evidence: Evidence) -> Iterator[tuple[tuple[str, int], str]]:
+    """Why what was written for a station does not count as measured."""
+    for reading in evidence.readings:
+        if reading.set_aside:
+            yield (reading.characteristic, reading.station), f"written {reading.written}, {reading.set_aside}"

@@ -1,0 +1,87 @@
+"""What is asked of a record: for which use, before which milestone, how and on which day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from typing import NamedTuple
+
+from checker.checking.needs import Book
+from checker.errors import Problem, UsageError, nearest
+from checker.judging.conformity import PROBABILITY, Decision
+from checker.packs.inspection import Plan
+from checker.records.record import Record
+
+
+class Question(NamedTuple):
+    """What is asked of a record: judged for which use, before which milestone, how and on which day.
+
+    `chain` is the use and those it is like, `due` the milestones whose rules must hold by now.
+    """
+
+    application: str
+    before: str | None
+    chain: tuple[str, ...]
+    due: frozenset[str]
+    plan: Plan
+    decision: Decision
+    day: date
+
+
+def question_of(
+    book: Book,
+    record: Record,
+    application: str | None = None,
+    before: str | None = None,
+    decision: Decision | None = None,
+    on: date | None = None,
+    inspection: str | None = None,
+) -> Question:
+    """What is asked of a record; what is not said here is taken from the record itself, the day is today.
+
+    Raises UsageError for unknown names.
+    """
+    wanted = application or record.application
+    milestone = before or record.before
+    with _placed(record, "application", wanted == record.application != ""):
+        chain = book.chain(wanted)
+    with _placed(record, "before", milestone == record.before is not None):
+        due = _due(book, milestone)
+    level = inspection or record.inspection
+    with _placed(record, "inspection", level == record.inspection is not None):
+        plan = book.plan(wanted, level)
+    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), on or date.today())
+
+
+@contextmanager
+def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
+    """What is wrong with a name that the record states, told with its place there."""
+    try:
+        yield
+    except UsageError as error:
+        if not is_stated:
+            raise
+        place = record.document.place(key)
+        raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
+
+
+def decision_for(record: Record, book: Book) -> Decision:
+    """The decision rule that the record states, else the last pack that states one."""
+    if record.decision:
+        return Decision(record.decision, record.probability or PROBABILITY, "the record")
+    for pack in reversed(book.layered.packs):
+        if pack.decision:
+            return Decision(pack.decision, pack.probability or PROBABILITY, f"pack {pack.name}")
+    return Decision()
+
+
+def _due(book: Book, before: str | None) -> frozenset[str]:
+    """The milestones whose rules must hold by now: those up to the one about to be passed."""
+    milestones = book.layered.milestones
+    if before is None:
+        return frozenset(milestones)
+    if before not in milestones:
+        hint = nearest(before, milestones) or f"known: {', '.join(milestones)}"
+        raise UsageError(Problem(f"no milestone {before!r}", hint=hint))
+    return frozenset(milestones[: milestones.index(before) + 1])

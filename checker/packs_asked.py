@@ -1,0 +1,130 @@
+"""Which packs are asked for, by name, by folder or by a record, read with all that they build on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TypeAlias
+
+from checker.errors import PackError, Place, Problem, UsageError, nearest
+from checker.packs.pack import HEAD, Pack
+from checker.packs.reader import read_pack
+from checker.packs.versions import compatible_range, satisfies
+from checker.plugins import Plugins
+from checker.records.record import Record
+
+_Asked: TypeAlias = tuple[str | Path, Place | None]
+"""A pack by name or folder, and the line of the file that asks for it, if one does."""
+
+
+def packs_for(record: Record, more: Sequence[str | Path], plugins: Plugins) -> tuple[list[Pack], str]:
+    """The packs that a record asks for, and more, by name or folder; and why these, where nobody named them.
+
+    Raises PackError and UsageError; versions are held to the record's ranges.
+    """
+    asked: list[_Asked] = [(name, None) for name in more]
+    asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
+    choice = ""
+    if not asked:
+        taken = _only_pack_for(record, plugins)
+        asked, choice = [(taken.name, None)], _choice(record, taken)
+    packs = _read(asked, plugins)
+    problems = [
+        Problem(
+            f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
+            record.document.place("rule_packs", pack.name),
+        )
+        for pack in packs
+        if pack.name in record.rule_packs and not satisfies(pack.version, record.rule_packs[pack.name])
+    ]
+    if problems:
+        raise PackError(problems)
+    return packs, choice
+
+
+def packs_with_use(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
+    """The names of the packs that define a use."""
+    return tuple(name for name, pack in packs.items() if any(one.name == use for one in pack.applications))
+
+
+def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
+    """The one installed pack that defines the record's use; raises UsageError saying what to write into the record."""
+    installed = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
+    fitting = packs_with_use(record.application, installed)
+    if len(fitting) == 1:
+        return installed[fitting[0]]
+    use, uses = record.application, {use.name for pack in installed.values() for use in pack.applications}
+    if not use:
+        message = "the record names no rule pack and no application"
+    elif fitting:
+        message = f"the record names no rule pack, and {len(fitting)} installed ones have its application {use!r}"
+    else:
+        message = f"the record names no rule pack, and no installed one has its application {use!r}"
+    near = "" if fitting else nearest(use, uses)
+    if use in installed:
+        known = ", ".join(sorted(uses))
+        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {known}"
+    example = installed.get(next(iter(fitting or installed), ""))
+    line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
+    names = (
+        f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
+    )
+    raise UsageError(Problem(message, Place(record.source), near or names))
+
+
+def _choice(record: Record, taken: Pack) -> str:
+    return (
+        f"the record names no rule pack: {taken} is the only installed one with the application "
+        f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
+    )
+
+
+def _asked_for(pack: Pack) -> str:
+    return f'{{{pack.name}: "{compatible_range(pack.version)}"}}'
+
+
+def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
+    """Read packs and, by name, whatever they build on."""
+    return _read([(name, None) for name in names], plugins)
+
+
+def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
+    packs: dict[str, Pack] = {}
+    problems: list[Problem] = []
+    missing: list[Problem] = []
+    waiting = list(asked)
+    while waiting:
+        name, place = waiting.pop(0)
+        if str(name) in packs:
+            continue
+        folder = _folder(name, place, plugins, missing)
+        if folder is None:
+            continue
+        try:
+            pack = read_pack(folder)
+        except PackError as error:
+            problems.extend(error.problems)
+            continue
+        other = packs.setdefault(pack.name, pack)
+        if other.folder.resolve() != pack.folder.resolve():
+            hint = "leave one out, or give it another name"
+            message = f"two packs are called {pack.name!r}: {other.folder} and {pack.folder}"
+            problems.append(Problem(message, hint=hint))
+            continue
+        waiting.extend((base, pack.origin.at("builds_on", base)) for base in pack.builds_on if base not in packs)
+    if problems or missing:
+        raise PackError(problems or missing)  # a pack that cannot be read is not missing as well
+    return list(packs.values())
+
+
+def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, missing: list[Problem]) -> Path | None:
+    """The folder of an installed pack, or the one that was given; files can ask for installed packs only."""
+    if isinstance(name, str) and name in plugins.rule_packs:
+        return plugins.rule_packs[name]
+    path = Path(name)
+    if asked_at is None and (path / HEAD).is_file():
+        return path
+    known = ", ".join(plugins.rule_packs) or "none"
+    hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
+    missing.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
+    return None

@@ -1,0 +1,66 @@
+"""What each rule rests on, for each use, and which rules rest on each characteristic."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Set
+from copy import copy
+
+from checker.graph import NO_INPUTS, Inputs, behind
+from checker.judging.inputs import expressions_of
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.rule import Rule
+
+
+class Resting:
+    """It follows from the packs alone; what was asked once is remembered."""
+
+    def __init__(
+        self,
+        rules: Mapping[str, CompiledRule],
+        characteristics: Mapping[str, CompiledCharacteristic],
+        judging: Mapping[str, Rule],
+    ) -> None:
+        self._rules = rules
+        self._characteristics = characteristics
+        self._judging = judging
+        self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
+        self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
+        self._asking: dict[str, Inputs] = {}
+        self._by_characteristic: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
+
+    def only(self, judging: Mapping[str, Rule]) -> Resting:
+        """The same where only these rules judge."""
+        found = copy(self)
+        found._judging, found._by_characteristic = judging, {}
+        return found
+
+    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
+        """What a rule rests on when judged for an application and those it is like."""
+        found = self._inputs.get((rule, chain))
+        if found is None:
+            limits = self._rules[rule].limits
+            known = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
+            found = known or behind(expressions_of(self._rules[rule], chain), self._characteristics)
+            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = found
+        return found
+
+    def asking(self, rule: str) -> Inputs:
+        """What the occasion on which a rule is asked for rests on."""
+        found = self._asking.get(rule)
+        if found is None:
+            occasion = self._rules[rule].occasion
+            found = NO_INPUTS if occasion is None else behind([occasion], self._characteristics)
+            self._asking[rule] = found
+        return found
+
+    def by_characteristic(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
+        """The rules of these milestones that rest on a characteristic, by its name."""
+        found = self._by_characteristic.get((chain, due))
+        if found is None:
+            by_name: dict[str, set[str]] = defaultdict(set)
+            for rule in self._judging.values():
+                for name in self.inputs(rule.name, chain).names if rule.before in due else ():
+                    by_name[name].add(rule.name)
+            found = self._by_characteristic[chain, due] = dict(by_name)
+        return found

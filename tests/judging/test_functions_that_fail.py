@@ -1,0 +1,125 @@
+"""A function of a plugin that fails, or gives nothing, leaves open what rests on it, each time and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from small_packs import HEAD, judged, rulebook
+
+from checker import Function, Interval, Report, Rulebook, Verdict, dimension_of
+from checker.expressions.truth import Array
+
+LENGTH = dimension_of("mm")
+TWO = "stations: {gear: 2, tooth: 2}"
+WIDE = "limits: {any: {must: {at_most: 350 mm}}}\n    remedy: {high: Less.}"
+
+
+def doubled(values: Array, fails: Callable[[Array], Array], with_nan: float | None = None) -> Array:
+    if with_nan is None:
+        if fails(values).any():
+            raise ValueError("not here")
+        return 2 * values
+    return np.where(fails(values), with_nan, 2 * values)
+
+
+def in_window(values: Array) -> Array:
+    return (values > 0.006) & (values < 0.007)
+
+
+WAYS: dict[str, Callable[[Array], Array]] = {
+    "raising_of_nothing": lambda values: doubled(values, np.isnan),
+    "raising": lambda values: doubled(values, in_window),
+    "silent": lambda values: doubled(values, in_window, np.nan),
+    "endless": lambda values: doubled(values, in_window, np.inf),
+}
+
+
+def function(name: str) -> Function:
+    def bounds(x: Interval) -> Interval:
+        return Interval(2 * x.low, 2 * x.high)
+
+    return Function(name, (LENGTH,), LENGTH, call=WAYS[name], bounds=bounds, plugin="shop 1.0")
+
+
+def book_of(folder: Path, name: str) -> Rulebook:
+    """Rules that judge what a function gives, what follows from that, and what is only judged where it is unknown."""
+    made = f"{{title: Made, per: gear, unit: mm, plausible: [0 mm, 400 mm], derived: {name}(width)}}"
+    after = "{title: After, per: gear, unit: mm, plausible: [0 mm, 800 mm], derived: 2*made}"
+    head = HEAD.replace("  alloy:", f"  made: {made}\n  after: {after}\n  alloy:")
+    rules = [
+        f"judges: {name}(width)\n    unit: mm\n    {WIDE}",
+        f"judges: width\n    unit: mm\n    unless: known(made)\n    {WIDE}",
+        f"judges: greatest_known(after, width)\n    unit: mm\n    {WIDE}",
+        f"judges: width\n    unit: mm\n    unless: known(after)\n    {WIDE}",
+        f"judges: height\n    unit: mm\n    {WIDE}",
+    ]
+    return rulebook(folder, *rules, head=head, functions={name: function(name)})
+
+
+def verdicts(report: Report, station: int = 0) -> list[Verdict]:
+    return [Verdict(one.codes[0, station]) for one in report.judged]
+
+
+@pytest.mark.parametrize("name", ["raising", "silent", "endless"])
+def test_what_rests_on_a_function_that_gives_nothing_is_open(name: str, tmp_path: Path) -> None:
+    report = judged(book_of(tmp_path, name), "width: [6.5 mm, 3 mm], height: [6 mm, 6 mm]", TWO)
+    *resting, plain = verdicts(report)
+    assert set(resting) <= {Verdict.UNDECIDED, Verdict.NOT_MEASURED}
+    assert plain is Verdict.WITHIN
+    assert report.status == 3
+    [finding] = [one for one in report.findings if one.rule.name == "rule-1" and one.station == 0]
+    assert f"function {name} of plugin shop 1.0" in " ".join(finding.remarks)
+    if name != "raising":
+        # What it says of another station counts.
+        assert verdicts(report, 1)[0] is Verdict.WITHIN
+
+
+@pytest.mark.parametrize("name", WAYS)
+def test_where_it_works_it_counts(name: str, tmp_path: Path) -> None:
+    found = verdicts(judged(book_of(tmp_path, name), "width: [3 mm, 3 mm], height: [6 mm, 6 mm]", TWO))
+    idle = Verdict.NOT_APPLICABLE
+    assert found == [Verdict.WITHIN, idle, Verdict.WITHIN, idle, Verdict.WITHIN]
+
+
+def test_what_failed_for_one_record_fails_for_the_next(tmp_path: Path) -> None:
+    """A function that cannot do with what is missing: a rulebook asks that of an empty record once."""
+    book = book_of(tmp_path, "raising_of_nothing")
+    first, second = (judged(book, "height: [6 mm, 6 mm]", TWO) for _ in range(2))
+    assert verdicts(first)[:4] == [Verdict.UNDECIDED] * 4
+    assert verdicts(second) == verdicts(first)
+    assert [one.remarks for one in second.undecided] == [one.remarks for one in first.undecided]
+    # Nor does it stop the next record, of which it can tell.
+    assert verdicts(judged(book, "width: [3 mm, 3 mm], height: [6 mm, 6 mm]", TWO))[0] is Verdict.WITHIN
+
+
+def test_a_function_that_fails_between_the_ends_of_a_reading_stops_its_rules(tmp_path: Path) -> None:
+    rule = f"judges: height\n    unit: mm\n    when: raising(width) > 1 mm\n    {WIDE}"
+    book = rulebook(tmp_path, rule, functions={"raising": function("raising")})
+    report = judged(book, "width: [2 mm, {between: [4 mm, 9 mm]}], height: [6 mm, 6 mm]", TWO)
+    assert verdicts(report) == [Verdict.UNDECIDED]
+    assert "function raising of plugin shop 1.0 failed" in " ".join(report.undecided[0].remarks)
+
+
+def test_what_follows_from_something_impossible_is_not_unknown(tmp_path: Path) -> None:
+    """Three widths are more than is possible; what follows from that is refused too, and nobody is to do without."""
+    made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 40 mm], derived: 3*width}"
+    after = "{title: After, per: gear, unit: mm, plausible: [0 mm, 800 mm], derived: 2*made}"
+    most = "{title: Most, unit: mm, plausible: [0 mm, 800 mm], derived: greatest(made)}"
+    head = HEAD.replace("  alloy:", f"  made: {made}\n  after: {after}\n  most: {most}\n  alloy:")
+    rules = [
+        f"judges: {value}\n    unit: mm\n    {unless}{WIDE}"
+        for value, unless in (
+            ("height", "unless: known(made)\n    "),
+            ("height", "unless: known(after)\n    "),
+            ("height", "unless: known(most)\n    "),
+            ("greatest_known(after, height)", ""),
+        )
+    ]
+    book = rulebook(tmp_path, *rules, head=head)
+    refused = verdicts(judged(book, "width: [20 mm, 3 mm], height: [6 mm, 6 mm]", TWO))
+    assert refused == [Verdict.NOT_MEASURED] * 4
+    unknown = verdicts(judged(book, "height: [6 mm, 6 mm]", TWO))
+    assert unknown == [Verdict.WITHIN] * 4

@@ -1,0 +1,118 @@
+"""Random tables judged in every way there is: as one block, record by record, twice, and reading by reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from trial_packs import ANGLES, MEASURED, rulebook
+from trial_records import STATIONS, Reading, Written, unit_of, written
+
+from checker import InputError, Report, Rulebook, Verdict, record_from
+from checker.judging.conformity import Decision
+
+DAY = date(2026, 6, 1)
+DECISIONS = (Decision(), Decision("guarded"), Decision("probability", 0.95), Decision("simple"))
+ALL = tuple(Verdict)
+
+
+def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Iterator[str]:
+    """Where one random pack says otherwise of the same readings when asked in another way."""
+    import pyarrow
+
+    random = np.random.default_rng([seed, 1])
+    book = rulebook(random, folder, rules)
+    heads = written(random, list(book.rules), ())
+    base = {key: value for key, value in heads.more.items() if key not in ("parts", "concessions")}
+    named = {name: f"gauge-{name}" for name in (*MEASURED, *ANGLES) if random.random() < 0.7}
+    head = {
+        "application": str(random.choice(["any-use", "hard-use"])),
+        "stations": {"gear": STATIONS},
+        "instruments": heads.instruments(),
+        "units": {"length": "mm", "angle": "deg"},
+        "facts": dict(heads.facts),
+        **base,
+    }
+    table = _table(random, heads, rows)
+    in_table = {label.partition("@")[0] for label in table}
+    named = {name: gauge for name, gauge in named.items() if name in in_table}
+    head["readings"] = {name: noted for name, noted in heads.noted().items() if name not in in_table}
+    for decision in random.permutation(np.array(DECISIONS))[:2]:
+        told = book.check_table(pyarrow.table(table), head, instruments=named, verdicts=ALL, decision=decision, on=DAY)
+        by_row: dict[int, dict[tuple[str, int | None], str]] = {row: {} for row in range(rows)}
+        for line in told.findings.to_pylist():
+            by_row[line["row"]][line["rule"], line["station"]] = line["verdict"]
+        records = [record_from(_row(head, table, named, row)) for row in range(rows)]
+        reports = [book.check(record, decision=decision, on=DAY) for record in records]
+        many = [*book.check_many(records, decision=decision, on=DAY)]
+        for row, (report, again) in enumerate(zip(reports, many, strict=True)):
+            for way, other in (("table", by_row[row]), ("again", verdicts(again))):
+                for place, verdict in verdicts(report).items():
+                    if other.get(place) != verdict:
+                        said = f"{verdict} alone, {other.get(place)} by {way}"
+                        yield f"{place} of {seed}, row {row}, {decision.rule}: {said}; {_row(head, table, named, row)}"
+    yield from _by_readings(book, _row(head, table, named, 0), seed)
+
+
+def _by_readings(book: Rulebook, data: Mapping[str, Any], seed: int) -> Iterator[str]:
+    """The same taken reading by reading, each report made from the one before."""
+    session = book.session(record_from({**data, "readings": {}}), on=DAY)
+    for name, noted in data["readings"].items():
+        for station, cell in noted["values"].items():
+            try:
+                session.take(name, int(station), cell, **_details(noted))
+            except InputError:
+                continue
+            fresh = verdicts(book.check(session.record, on=DAY))
+            kept = verdicts(session.report)
+            for place, verdict in fresh.items():
+                if kept[place] != verdict:
+                    yield f"{place} of {seed}, after {name} {station}: {verdict} alone, {kept[place]} in a session"
+
+
+def _details(noted: Mapping[str, Any]) -> dict[str, Any]:
+    return {"instrument": noted["with"]} if "with" in noted else {}
+
+
+def verdicts(report: Report) -> dict[tuple[str, int | None], str]:
+    """What a report says of each rule at each station from 1."""
+    return {
+        (judged.rule.name, None if judged.rule.stations is None else station + 1): str(Verdict(code))
+        for judged in report.judged
+        for station, code in enumerate(judged.codes[0])
+    }
+
+
+def _table(random: np.random.Generator, heads: Written, rows: int) -> dict[str, list[float | None]]:
+    """Numbers in a column for most places: about those of the record, lacking, or not possible."""
+    found: dict[str, list[float | None]] = {}
+    for number, (name, items) in enumerate(heads.readings.items()):
+        is_wanted = number == 0 or random.random() < 0.7
+        for station, item in enumerate(items, 1):
+            if is_wanted and (station == 1 or random.random() < 0.9):
+                found[f"{name}@{station}"] = [_cell(random, item) for _ in range(rows)]
+    return found
+
+
+def _cell(random: np.random.Generator, item: Reading) -> float | None:
+    if item.is_lacking or random.random() < 0.06:
+        return None
+    if random.random() < 0.06:
+        return float(random.choice([-250.0, -700.0, 900.0, 0.0]))
+    return round(float(random.normal(item.low, 4.0)), 2)
+
+
+def _row(
+    head: Mapping[str, Any], table: Mapping[str, list[float | None]], named: Mapping[str, str], row: int
+) -> dict[str, Any]:
+    """The record that says what a row says."""
+    readings: dict[str, Any] = dict(head["readings"])
+    for label, column in table.items():
+        name, _, station = label.partition("@")
+        if column[row] is not None:
+            own = readings.setdefault(name, {"values": {}, **({"with": named[name]} if name in named else {})})
+            own["values"][station] = f"{column[row]} {unit_of(name)}"
+    return {"assembly": "one", **head, "readings": readings}

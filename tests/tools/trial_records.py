@@ -1,0 +1,203 @@
+"""Random records for the random packs: what is written down, and all that it may really be.
+
+Readings are exact, known from their ends, uncertain, lacking, or not possible; facts are stated or not; and records say
+more: part sheets, inspections by eye, concessions, parts fitted since, and an inspection level.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from trial_packs import ANGLES, MEASURED
+
+from checker import Record, record_from
+from checker.expressions.truth import Array
+
+STATIONS = 2
+SAMPLES = 600
+DAY = "2026-05-02"
+ALLOYS, KINDS = ("bronze", "steel"), ("plain", "keyed", "split")
+MOST = {**dict.fromkeys((*MEASURED, "gap"), 40.0), **dict.fromkeys(ANGLES, 360.0)}
+POSSIBLE = {
+    **dict.fromkeys(MEASURED, (-60.0, 100.0)),
+    "d": (0.5, 100.0),
+    "gap": (-200.0, 200.0),
+    **dict.fromkeys(ANGLES, (-180.0, 540.0)),
+}
+"""Where readings may lie that are lacking, as the packs say."""
+
+
+def unit_of(name: str) -> str:
+    return "deg" if name in ANGLES else "mm"
+
+
+class Reading(NamedTuple):
+    """A reading, its ends, and the expanded uncertainty of it by itself; lacking, or refused for it is not possible."""
+
+    low: float
+    high: float
+    uncertainty: float
+    is_lacking: bool = False
+    is_refused: bool = False
+
+    def cell(self, unit: str) -> Any:
+        """As it is written down."""
+        if self.is_lacking:
+            return None
+        if self.low < self.high:
+            return {"between": [f"{self.low} {unit}", f"{self.high} {unit}"]}
+        return f"{self.low} {unit}"
+
+
+class Written(NamedTuple):
+    """What a record says: readings by characteristic and station, facts that are stated, and keys besides."""
+
+    readings: Mapping[str, Sequence[Reading]]
+    facts: Mapping[str, Any]
+    more: Mapping[str, Any]
+
+    def lacking(self) -> frozenset[str]:
+        """The characteristics of which a reading or a fact is lacking; one that is derived is then computed."""
+        none = {name for name, items in self.readings.items() if any(item.is_lacking for item in items)}
+        return frozenset(none | ({"alloy", "kind"} - self.facts.keys()))
+
+    def record(self) -> Record:
+        """The record that says so."""
+        return record_from(
+            {
+                "assembly": "Trial",
+                "application": "any-use",
+                "rule_packs": {"trial": ">=1"},
+                "stations": {"gear": STATIONS},
+                "taken": DAY,
+                "instruments": self.instruments(),
+                "facts": dict(self.facts),
+                "readings": self.noted(),
+                **self.more,
+            }
+        )
+
+    def instruments(self) -> dict[str, Any]:
+        """One for each characteristic."""
+        return {
+            f"gauge-{name}": {"expanded_uncertainty": f"{items[0].uncertainty} {unit_of(name)}"}
+            for name, items in self.readings.items()
+        }
+
+    def noted(self) -> dict[str, Any]:
+        """The readings as they are written down."""
+        cells = {name: self.cells(name, items) for name, items in self.readings.items()}
+        return {name: {"with": f"gauge-{name}", "values": values} for name, values in cells.items() if values}
+
+    def cells(self, name: str, items: Sequence[Reading]) -> dict[str, Any]:
+        """What is written at the stations of a characteristic."""
+        cells = {str(at): item.cell(unit_of(name)) for at, item in enumerate(items, 1)}
+        return {at: cell for at, cell in cells.items() if cell is not None}
+
+
+def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[str]) -> Written:
+    """A random record for these rules, some of which may be looked at by eye."""
+    readings = {name: [*_readings(random, name)] for name in (*MEASURED, *ANGLES)}
+    if random.random() < 0.2:
+        readings["gap"] = [*_readings(random, "gap")]
+    facts: dict[str, Any] = {}
+    if random.random() < 0.6:
+        facts["alloy"] = str(random.choice(ALLOYS))
+    if random.random() < 0.6:
+        facts["kind"] = {str(at): str(random.choice(KINDS)) for at in range(1, STATIONS + 1)}
+    return Written(readings, facts, dict(_more(random, rules, by_eye)))
+
+
+def _readings(random: np.random.Generator, name: str) -> list[Reading]:
+    most = MOST[name]
+    kind = random.choice(["exact", "interval", "wide", "uncertain", "uncertain"])
+    doubt = round(float(random.uniform(0.01, 0.12)) * most, 2) if kind == "uncertain" else 0.0
+    found = []
+    for _ in range(STATIONS):
+        # Divisors are small now and then, so that nothing lies within their doubt.
+        least, greatest = (0.5, 8.0) if name == "d" and random.random() < 0.5 else (1.0, most)
+        value = round(float(random.uniform(least, greatest)), 1)
+        reach = {"interval": 0.1, "wide": 0.9}.get(kind, 0.0) * float(random.random()) * most
+        reading = Reading(value, round(min(most, value + reach), 1) if reach > 0.1 else value, doubt)
+        chance = random.random()
+        if chance < 0.06:
+            reading = reading._replace(is_lacking=True)
+        elif chance < 0.1:
+            beyond = -400.0 if name in ANGLES else -250.0
+            reading = Reading(beyond, beyond, doubt, is_refused=True)
+        found.append(reading)
+    return found
+
+
+def _more(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[str]) -> dict[str, Any]:
+    """What else a record says."""
+    found: dict[str, Any] = {}
+    if random.random() < 0.3:
+        ends = {"at_least": f"{random.integers(-5, 12)} mm", "at_most": f"{random.integers(20, 90)} mm"}
+        kept = {end: ends[end] for end in random.permutation(list(ends))[: random.integers(1, 3)]}
+        sheet = {**kept, "source": "the maker's sheet"}
+        if random.random() < 0.3:
+            sheet |= {"confirmed_by": "R. Ammer", "confirmed_on": DAY}
+        found["part_limits"] = {str(random.choice(["w", "h", "gap", "thick", "share"])): sheet}
+    if by_eye and random.random() < 0.7:
+        found["seen"] = [
+            {
+                "rule": str(random.choice(by_eye)),
+                "station": "all",
+                "by": "R. Ammer",
+                "dated": DAY,
+                "clear": bool(random.random() < 0.7),
+            }
+        ]
+    if random.random() < 0.3:
+        found["concessions"] = [
+            {"rule": str(random.choice(rules)), "by": "R. Ammer", "dated": "2026-05-03", "because": "runs light"}
+        ]
+    if random.random() < 0.15:
+        name = str(random.choice(MEASURED))
+        found["parts"] = {"wheel": {"fitted": "2026-05-04", "bears_on": [name]}}
+    if random.random() < 0.3:
+        found["inspection"] = str(random.choice(["usual", "close"]))
+    return found
+
+
+def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str, Array]:
+    """What the readings and facts may really be.
+
+    Between their ends, in the ellipsoid of a part of their uncertainties, and anywhere possible where they are lacking,
+    refused or stale; what can be computed is then left to that.
+    """
+    stale = {name for part_ in said.more.get("parts", {}).values() for name in part_["bears_on"]}
+    items = [(name, item) for name, each in said.readings.items() for item in each]
+    doubtful = np.array([item.uncertainty > 0 for _, item in items])
+    moves = _in_ball(random, doubtful, part)
+    shares = random.random((SAMPLES, len(items)))
+    shares = np.where(random.random((SAMPLES, len(items))) < 0.25, np.round(shares), shares)
+    columns: dict[str, list[Array]] = {}
+    for at, (name, item) in enumerate(items):
+        low, high, uncertainty = item.low, item.high, item.uncertainty
+        if item.is_lacking or item.is_refused or name in stale:
+            is_computed = name == "gap" and item.is_lacking
+            (low, high), uncertainty = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0
+        values = low + (high - low) * shares[:, at] + uncertainty * moves[:, at]
+        columns.setdefault(name, []).append(values * (np.pi / 180 if name in ANGLES else 1e-3))
+    found = {name: np.stack(each, axis=1) for name, each in columns.items()}
+    alloy = random.integers(0, len(ALLOYS), (SAMPLES, 1)).astype(np.float64)
+    kind = random.integers(0, len(KINDS), (SAMPLES, STATIONS)).astype(np.float64)
+    if "alloy" in said.facts:
+        alloy[:] = ALLOYS.index(said.facts["alloy"])
+    if "kind" in said.facts:
+        kind[:] = [KINDS.index(said.facts["kind"][str(at)]) for at in range(1, STATIONS + 1)]
+    return {**found, "alloy": alloy, "kind": kind}
+
+
+def _in_ball(random: np.random.Generator, doubtful: Array, part: float) -> Array:
+    """Random points of the ball of a part of the uncertainties, most of them on its surface."""
+    shape = (SAMPLES, len(doubtful))
+    moves = random.normal(size=shape) * doubtful
+    moves = np.where(random.random(shape) < random.random((SAMPLES, 1)), moves, 0.0)
+    length = np.sqrt((moves**2).sum(axis=1, keepdims=True))
+    moves = np.where(length > 0, moves / np.where(length > 0, length, 1.0), 0.0)
+    return moves * np.where(random.random((SAMPLES, 1)) < 0.7, 1.0, random.random((SAMPLES, 1))) * part * (1 - 1e-9)
