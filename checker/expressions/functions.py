@@ -153,9 +153,10 @@ class Function:
             result = np.where(np.isinf(result), np.nan, result)
         for kind, argument in zip(self.arguments, given, strict=True):
             values = _unknown_as_missing(kind, argument)
-            if not np.isfinite(values).all():
-                blank = values.sum(axis=-1, keepdims=True) if self.across else values
-                result = np.where(np.isfinite(blank), result, blank)
+            blank = values.sum(axis=-1, keepdims=True) if self.across else values
+            is_there = np.isfinite(blank)
+            if not is_there.all():
+                result = np.where(is_there, result, blank)
         if self.result is Kind.CONDITION:
             result = np.where((result == TRUE) | (result == FALSE), result, CANNOT_TELL)
         return result

@@ -254,4 +254,5 @@ class Block:
     def _plausible(self, values: Array, item: CompiledCharacteristic) -> Array:
         """Values that are possible at all; the others count as missing. "Not covered" stays."""
         measured = values[:1] if self._moves else values
-        return np.where(item.allows(measured) | np.isinf(measured), values, np.nan)
+        is_refused = ~item.allows(measured) & np.isfinite(measured)
+        return np.where(is_refused, np.nan, values) if is_refused.any() else values

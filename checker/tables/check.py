@@ -73,7 +73,7 @@ def check_table(
         rules |= {
             name: judged_rule.rule for name, judged_rule in told.judged.items() if name not in rules
         }  # judged by a sheet alone
-        for number, (name, rule) in enumerate(rules.items()):
+        for number, (name, rule) in enumerate(rules.items()) if verdicts else ():
             if name in told.judged:
                 found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
         del told  # the arrays of the next rows take its room
