@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -97,6 +98,10 @@ def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
 
 def nearest_name(name: str, known: Iterable[str], alike: float = 0.6) -> str:
     """The known name that is nearest, or nothing."""
+    letters = Counter(name)
+    near = [each for each in known if 2.0 * (letters & Counter(each)).total() / len(name + each or " ") >= alike]
+    if not near:  # no two names are more alike than their letters are, whatever their order
+        return ""
     import difflib  # only mistakes need it
 
-    return next(iter(difflib.get_close_matches(name, list(known), n=1, cutoff=alike)), "")
+    return next(iter(difflib.get_close_matches(name, near, n=1, cutoff=alike)), "")

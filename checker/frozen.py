@@ -37,12 +37,15 @@ class FrozenList(list[_Value]):
         return FrozenList, (list(self),)
 
 
+_HOLDING = (dict, list)
+
+
 def frozen(data: Any) -> Any:
     """Plain data with all the mappings and lists in it made read-only."""
     if type(data) is dict:
-        return FrozenMapping({key: frozen(value) for key, value in data.items()})
+        return FrozenMapping({key: frozen(it) if type(it) in _HOLDING else it for key, it in data.items()})
     if type(data) is list:
-        return FrozenList([frozen(value) for value in data])
+        return FrozenList([frozen(it) if type(it) in _HOLDING else it for it in data])
     return data
 
 

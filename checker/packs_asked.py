@@ -17,7 +17,13 @@ _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
 
-def packs_for(record: Record, more: Sequence[str | Path], plugins: Plugins) -> tuple[list[Pack], str]:
+KnownPacks: TypeAlias = dict[Path, Pack]
+"""The packs read so far, by folder: none is read twice to answer one question."""
+
+
+def packs_for(
+    record: Record, more: Sequence[str | Path], plugins: Plugins, known: KnownPacks
+) -> tuple[list[Pack], str]:
     """The packs that a record asks for, and more, by name or folder; and why these, where nobody named them.
 
     Raises PackError and UsageError; versions are held to the record's ranges.
@@ -26,9 +32,9 @@ def packs_for(record: Record, more: Sequence[str | Path], plugins: Plugins) -> t
     asked += [(name, record.document.place("rule_packs", name)) for name in record.rule_packs]
     choice = ""
     if not asked:
-        taken = _only_pack_for(record, plugins)
+        taken = _only_pack_for(record, plugins, known)
         asked, choice = [(taken.name, None)], _choice(record, taken)
-    packs = _read(asked, plugins)
+    packs = _read(asked, plugins, known)
     problems = [
         Problem(
             f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
@@ -47,9 +53,9 @@ def packs_with_use(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:
     return tuple(name for name, pack in packs.items() if any(one.name == use for one in pack.applications))
 
 
-def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
+def _only_pack_for(record: Record, plugins: Plugins, known: KnownPacks) -> Pack:
     """The one installed pack that defines the record's use; raises UsageError saying what to write into the record."""
-    installed = {name: read_pack(folder) for name, folder in plugins.rule_packs.items()}
+    installed = installed_packs(plugins, known)
     fitting = packs_with_use(record.application, installed)
     if len(fitting) == 1:
         return installed[fitting[0]]
@@ -62,8 +68,8 @@ def _only_pack_for(record: Record, plugins: Plugins) -> Pack:
         message = f"the record names no rule pack, and no installed one has its application {use!r}"
     near = "" if fitting else nearest(use, uses)
     if use in installed:
-        known = ", ".join(sorted(uses))
-        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {known}"
+        all_uses = ", ".join(sorted(uses))
+        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {all_uses}"
     example = installed.get(next(iter(fitting or installed), ""))
     line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
     names = (
@@ -85,10 +91,22 @@ def _asked_for(pack: Pack) -> str:
 
 def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
     """Read packs and, by name, whatever they build on."""
-    return _read([(name, None) for name in names], plugins)
+    return _read([(name, None) for name in names], plugins, {})
 
 
-def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
+def installed_packs(plugins: Plugins, known: KnownPacks | None = None) -> dict[str, Pack]:
+    """The packs that plugins add, by name; raises PackError."""
+    read = {} if known is None else known
+    return {name: _once(folder, read) for name, folder in plugins.rule_packs.items()}
+
+
+def _once(folder: Path, known: KnownPacks) -> Pack:
+    if folder not in known:
+        known[folder] = read_pack(folder)
+    return known[folder]
+
+
+def _read(asked: Sequence[_Asked], plugins: Plugins, known: KnownPacks) -> list[Pack]:
     packs: dict[str, Pack] = {}
     problems: list[Problem] = []
     missing: list[Problem] = []
@@ -101,7 +119,7 @@ def _read(asked: Sequence[_Asked], plugins: Plugins) -> list[Pack]:
         if folder is None:
             continue
         try:
-            pack = read_pack(folder)
+            pack = _once(folder, known)
         except PackError as error:
             problems.extend(error.problems)
             continue

@@ -10,88 +10,49 @@ from typing import TYPE_CHECKING, Any, Literal, Unpack
 
 from checker.checking.check import check_record, check_uses
 from checker.checking.question import question_of
-from checker.errors import PackError, Problem, UsageError, nearest, require
-from checker.expressions.names import Scope
+from checker.compiled_packs import compile_packs
+from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
-from checker.given import GivenValue, read_given
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.judge import Judged, Unmeasured, Verdict
-from checker.judging.sheet_limits import names_for_sheets
-from checker.limits import RuleLimits, limits_of
-from checker.notation.vocabulary import Notation
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.compiling import CompiledRules
-from checker.packs.inspection import Plan, plan_for, plan_problems
-from checker.packs.layers import Layered, layer
-from checker.packs.materials import expansions_of
+from checker.packs.compiled import CompiledRule
+from checker.packs.inspection import Plan, plan_for
 from checker.packs.pack import Pack
-from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.rule import Rule
-from checker.packs.scope import build_scope
-from checker.packs.wording import notation_of
 from checker.packs_asked import packs_for, read_packs
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
-from checker.records.part_sheet import part_sheets_in
 from checker.records.record import Record, record_from
 from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.resting import Resting
-from checker.room import Room, room_of
-from checker.session import Session
 from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
+    from checker.given import GivenValue
+    from checker.limits import RuleLimits
+    from checker.room import Room
+    from checker.session import Session
     from checker.tables.check import TableReport
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
-
-MOST_STATIONS = 64
-"""No record counts more of one kind."""
 
 
 class Rulebook:
     """Compiled rules; immutable, and safe to share between threads."""
 
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
-        problems: list[Problem] = []
+        compiled = compile_packs(packs, plugins, strict)
+        self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
+        self.rules, self.expansions, self.pictures = compiled[5:]
+        self.plugins = plugins
         self.choice = choice
         """Why these packs were taken, where nobody named them."""
-        self.layered: Layered = layer(packs, problems)
-        self.plugins = plugins
-        problems.extend(plan_problems(self.layered))
-        strict = strict or not all(pack.is_released for pack in self.layered.packs)
-        self.notation: Notation = notation_of(self.layered, plugins.written_forms, problems)
-        """What the texts of records are read with."""
-        scope, characteristics, found = build_scope(self.layered, plugins.functions, self.notation, strict)
-        problems.extend(found)
-        self.scope: Scope = scope
-        self.characteristics: Mapping[str, CompiledCharacteristic] = characteristics
-        self.per = FrozenMapping({name: item.characteristic.per for name, item in characteristics.items()})
-        """The stations each characteristic is measured at."""
-        rules = CompiledRules(self.layered, scope, characteristics, strict)
-        problems.extend(rules.problems)
-        self.rules: Mapping[str, CompiledRule] = rules
-        self.expansions: Mapping[str, float] = FrozenMapping(expansions_of(self.layered, scope.constants, problems))
-        self._check_sheets(problems)
-        pictures, found = compile_pictures(self.layered, scope)
-        problems.extend(found)
-        if problems:
-            raise PackError(problems)
-        self.pictures: Mapping[str, CompiledPicture] = FrozenMapping(pictures)
         self.judging: Mapping[str, Rule] = self.layered.rules
         """The rules that judge, by name: all of them, or those that were chosen."""
         self._resting = Resting(self.rules, self.characteristics, self.judging)
         self._unmeasured = UnmeasuredAssemblies(self.rules, self.characteristics)
-
-    def _check_sheets(self, problems: list[Problem]) -> None:
-        """What makers' sheets that packs state say, before any record is read."""
-        if sheets := self.layered.part_limits:
-            counts = dict.fromkeys(self.layered.parents, MOST_STATIONS)
-            layout = Layout(counts, self.layered.parents)
-            uses = names_for_sheets(self.layered)
-            part_sheets_in(sheets.values(), self.characteristics, layout, uses, "", {}, date.today(), problems)
 
     @property
     def packs(self) -> tuple[Pack, ...]:
@@ -252,11 +213,15 @@ class Rulebook:
         Worse is advisory, undecided, outside or not to be judged; with `musts_only` what is only advised is left out.
         Raises UsageError where nothing was measured there.
         """
+        from checker.room import room_of  # few need it, as what limits and sessions import
+
         report = self.check(record, application, **terms)
         return room_of(self, report, characteristic, station, musts_only)
 
     def session(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Session:
         """A session that takes one reading of a record after another and says what each changed."""
+        from checker.session import Session
+
         return Session(self, self.check(record, application, **terms))
 
     def only(self, *rules: str) -> Rulebook:
@@ -275,6 +240,9 @@ class Rulebook:
         A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
         that are unknown and values that cannot be read or are not possible.
         """
+        from checker.given import read_given
+        from checker.limits import limits_of
+
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:
@@ -309,5 +277,5 @@ def rulebook_for(record: Record, *more: str | Path, plugins: Plugins | None = No
     """
     require(record, _READ_IT, Record)
     found = gather() if plugins is None else plugins
-    packs, choice = packs_for(record, more, found)
+    packs, choice = packs_for(record, more, found, {})
     return Rulebook(packs, found, choice=choice)

@@ -11,12 +11,11 @@ from checker.errors import Problem, UsageError, nearest
 from checker.findings.finding import Finding, listed, places
 from checker.judging.judge import Verdict
 from checker.packs.pack import Pack, foundations
-from checker.packs.reader import read_pack
-from checker.packs_asked import packs_with_use
+from checker.packs_asked import KnownPacks, installed_packs, packs_for, packs_with_use
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import Report
-from checker.rulebook import rulebook_for
+from checker.rulebook import Rulebook
 
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
 
@@ -105,10 +104,12 @@ def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] 
     Where `only` some are wanted, no others are judged; raises UsageError for one that there is not.
     """
     seen: set[str] = set()
-    for names in _pack_sets(record, plugins, more):
+    known: KnownPacks = {}
+    for names in _pack_sets(record, plugins, more, known):
         if only and seen.issuperset(only):
             return
-        rulebook = rulebook_for(record, *names, plugins=plugins)
+        packs, choice = packs_for(record, names, plugins, known)
+        rulebook = Rulebook(packs, plugins, choice=choice)
         named = rulebook.layered.applications
         wanted = [name for name in named if name not in seen and (not only or name in only)]
         seen.update(named)
@@ -121,10 +122,10 @@ def uses_of(record: Record, plugins: Plugins, *more: str, only: Collection[str] 
         raise UsageError(Problem(f"no use is called {name!r}", hint=hint))
 
 
-def _pack_sets(record: Record, plugins: Plugins, more: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+def _pack_sets(record: Record, plugins: Plugins, more: tuple[str, ...], known: KnownPacks) -> Iterator[tuple[str, ...]]:
     """The record's own packs first; then, one at a time, each installed pack that builds on them."""
     yield more
-    installed = {pack.name: pack for pack in map(read_pack, plugins.rule_packs.values())}
+    installed = {pack.name: pack for pack in installed_packs(plugins, known).values()}
     own = {*record.rule_packs, *more} or set(packs_with_use(record.application, installed))
     for pack in installed.values():
         if pack.name not in own and pack.applications and _stands_on(pack, own, installed):

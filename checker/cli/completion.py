@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from collections.abc import Collection, Iterator, Mapping
 
-from checker.cli.pack_choice import installed_packs, uses_of
+from checker.cli.pack_choice import uses_of
 from checker.cli.parser import Parser, mistake
+from checker.packs_asked import installed_packs
 from checker.plugins import survey
 
 _FILES = ("RECORD", "BEFORE", "AFTER", "FILE", "CSV", "REPORT", "TABLE")

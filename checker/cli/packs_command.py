@@ -14,9 +14,8 @@ from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
 from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
-from checker.packs.reader import read_pack
 from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
-from checker.packs_asked import read_packs
+from checker.packs_asked import installed_packs, read_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.vetting.rule_table import rule_table
@@ -48,9 +47,9 @@ def run(options: Namespace) -> int:
 def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
     """Those asked for, by name or folder; else all that are installed."""
     if not wanted:
-        return [read_pack(folder) for folder in plugins.rule_packs.values()]
-    found = read_packs(wanted, plugins)
-    return [pack for pack in found if pack.name in wanted or pack.folder in map(Path, wanted)]
+        return list(installed_packs(plugins).values())
+    packs = read_packs(wanted, plugins)
+    return [pack for pack in packs if pack.name in wanted or pack.folder in map(Path, wanted)]
 
 
 def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
@@ -91,8 +90,8 @@ def _row(pack: Pack) -> dict[str, object]:
 def _lines(pack: Pack) -> Iterator[str]:
     yield f"{pack}: {pack.title}"
     counts = ((pack.rules, "rules"), (pack.amends, "amended"), (pack.retires, "retired"))
-    told = ", ".join(f"{len(things)} {word}" for things, word in counts if things)
-    yield f"  {told}; SHA-256 {pack.digest[:12]}, {pack.standing}"
+    summary = ", ".join(f"{len(stated)} {word}" for stated, word in counts if stated)
+    yield f"  {summary}; SHA-256 {pack.digest[:12]}, {pack.standing}"
     if pack.builds_on:
         yield "  builds on " + ", ".join(f"{name} {allowed}" for name, allowed in pack.builds_on.items())
     for application in pack.applications:

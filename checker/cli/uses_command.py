@@ -11,8 +11,6 @@ from checker.cli.progress import counted
 from checker.cli.record_input import record_given
 from checker.errors import Problem, UsageError
 from checker.findings.text import Look
-from checker.html.use_change_page import write_change_html
-from checker.html.uses_page import write_uses_html
 from checker.plugins import gather
 from checker.records.record import Record
 from checker.use_change import changes
@@ -48,12 +46,19 @@ def _pair(options: Namespace, record: Record) -> tuple[str, ...]:
 def _side_by_side(assembly: str, uses: Sequence[Use], form: str, look: Look) -> str:
     if form == "text":
         return write_uses(assembly, uses, look)
-    return {"html": write_uses_html, "json": uses_json, "markdown": uses_markdown}[form](assembly, uses)
+    if form == "html":
+        from checker.html.uses_page import write_uses_html  # few runs write pages
+
+        return write_uses_html(assembly, uses)
+    return {"json": uses_json, "markdown": uses_markdown}[form](assembly, uses)
 
 
 def _changed(assembly: str, pair: tuple[Use, Use], form: str, look: Look) -> str:
     changed = changes(pair[0].report, pair[1].report)
     if form == "text":
         return write_change(assembly, pair, changed, look)
-    write = {"html": write_change_html, "json": change_json, "markdown": change_markdown}[form]
-    return write(assembly, pair, changed)
+    if form == "html":
+        from checker.html.use_change_page import write_change_html
+
+        return write_change_html(assembly, pair, changed)
+    return {"json": change_json, "markdown": change_markdown}[form](assembly, pair, changed)

@@ -124,7 +124,7 @@ def is_model(bare: Any) -> bool:
 @cache
 def marked(model: type, kind: type) -> Mapping[str, Any]:
     """The fields with a mark of one kind, and that mark."""
-    marks = {name: mark_of(split_type(given)[1], kind) for name, given in model.__annotations__.items()}
+    marks = {name: mark_of(given, kind) for name, (_, given) in _split_types(model).items()}
     return {name: mark for name, mark in marks.items() if mark is not None}
 
 
@@ -164,10 +164,15 @@ def split_type(kind: Any) -> tuple[Any, tuple[Any, ...]]:
     return kind, ()
 
 
+@cache
+def _split_types(model: Any) -> Mapping[str, tuple[Any, tuple[Any, ...]]]:
+    """The type of each field, without its annotations and with them apart."""
+    return {name: split_type(given) for name, given in getattr(model, "__annotations__", {}).items()}
+
+
 def _declared(model: Any) -> Iterator[Declared]:
     defaults = getattr(model, "_field_defaults", {})
-    for name, kind in getattr(model, "__annotations__", {}).items():
-        bare, marks = split_type(kind)
+    for name, (bare, marks) in _split_types(model).items():
         key = mark_of(marks, Key)
         if key is not None:
             written = key.written or name

@@ -1,216 +1,37 @@
-"""Holds documents to our JSON Schemas and says what is wrong in plain words.
-
-Only the schemas in schema/ are used, with an empty registry, so nothing is ever fetched. They stay within KEYWORDS.
-"""
+"""Holds documents to our JSON Schemas, those in schema/ and no others."""
 
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from importlib import resources
-from itertools import islice
-from typing import Any, TypeAlias
-
-from jsonschema import Draft202012Validator, ValidationError
-from jsonschema.validators import extend
-from referencing import Registry
+from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.write import one_line
-from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem, nearest
-
-Failure: TypeAlias = Any  # a ValidationError; the library's types call each of its fields unset until it is reported
-
-_LONGEST_EXCERPT = 60
-_LONGEST_EXAMPLE = 120
-_MOST_NAMES = 12
-
-_KINDS = {
-    "object": "a mapping",
-    "array": "a list",
-    "string": "text",
-    "number": "a number",
-    "integer": "a whole number",
-    "boolean": "true or false",
-    "null": "nothing",
-}
-_FORMS = {
-    "^[a-z][a-z0-9-]{0,63}$": "small letters, digits and hyphens, such as shop-policy",
-    "^[a-z][a-z0-9_]{0,63}$": "small letters, digits and underscores, such as shaft_diameter",
-    "^((must|should) of )?[a-z][a-z0-9-]{0,63}$": "the name of a rule, or must of and its name",
-    "^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "year, month and day, such as 2026-05-02",
-}
-_WORDS = re.compile(r"\^\(([a-z ]+(?:\|[a-z ]+)+)\)\$")
-"""A pattern of some words and no others."""
-_BOUNDS = {  # the relation, and what is counted
-    "minimum": ("at least", ""),
-    "maximum": ("at most", ""),
-    "exclusiveMinimum": ("more than", ""),
-    "exclusiveMaximum": ("less than", ""),
-    "minLength": ("at least", " characters"),
-    "maxLength": ("at most", " characters"),
-    "minItems": ("at least", " items"),
-    "maxItems": ("at most", " items"),
-    "minProperties": ("at least", " entries"),
-    "maxProperties": ("at most", " entries"),
-}
-_ANNOTATIONS = {"$schema", "$id", "$defs", "$ref", "title", "description", "examples"}
-_APPLIED = {"properties", "additionalProperties", "propertyNames", "items"}
-KEYWORDS = frozenset({*_ANNOTATIONS, *_APPLIED, *_BOUNDS, "type", "required", "enum", "pattern"})
+from checker.documents.fitting import fits
+from checker.errors import Problem
 
 
 def problems(
     document: Document, schema_name: str, definition: str | None = None, apart: str | None = None
 ) -> list[Problem]:
     """What keeps a document from a schema, or from one definition in it; what another defines is held to that apart."""
-    return _problems(document, _shipped(schema_name, definition, apart))
+    return problems_under(document, _shipped(schema_name, definition, apart))
 
 
 def problems_under(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
     """What keeps a document from a schema that is not shipped."""
-    return _problems(document, _validator(schema))
+    if fits(document.data, schema, schema.get("$defs", {})):
+        return []
+    from checker.documents.schema_faults import faults  # a sound record does without the library
 
-
-def _problems(document: Document, validator: Any) -> list[Problem]:
-    errors = validator.iter_errors(document.data)
-    problems = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
-    in_order = sorted(problems, key=lambda problem: problem.position)
-    return [*in_order, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
+    return faults(document, schema)
 
 
 @cache  # what is shipped does not change while the program runs
-def _shipped(name: str, definition: str | None, apart: str | None) -> Any:
+def _shipped(name: str, definition: str | None, apart: str | None) -> Mapping[str, Any]:
     text = (resources.files("checker_schema") / f"{name}.schema.json").read_text(encoding="utf-8")
     left_out = {"$ref": f"#/$defs/{apart}"}
-    schema = json.loads(text, object_hook=lambda node: True if node == left_out else node)
-    return _validator({"$defs": schema["$defs"], "$ref": f"#/$defs/{definition}"} if definition else schema)
-
-
-def _validator(schema: Mapping[str, Any]) -> Any:
-    return _Validator(schema, registry=Registry())
-
-
-def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> Iterator[ValidationError]:
-    """The whole text must fit; Python's $ would let a line end follow."""
-    if isinstance(value, str) and not re.fullmatch(pattern, value):
-        yield ValidationError("")
-
-
-_Validator = extend(Draft202012Validator, {"pattern": _fits_pattern})  # type: ignore[no-untyped-call]
-
-
-def _explained(document: Document, error: Failure) -> Iterator[Problem]:
-    path = list(error.absolute_path)
-    if "propertyNames" in error.absolute_schema_path:
-        path.append(error.instance)  # the library points at the mapping, but the key is at fault
-    keyword = str(error.validator)
-    if keyword == "additionalProperties":
-        known = list(error.schema.get("properties", {}))
-        for key in sorted(set(error.instance) - set(known)):
-            yield Problem(f"unknown key {key!a}", document.place(*path, key), nearest(key, known) or _listed(known))
-        return
-    message, hint = _MESSAGES.get(keyword, _bound)(error)
-    yield Problem(message, document.place(*path), hint)
-
-
-def _type(error: Failure) -> tuple[str, str]:
-    wanted = [error.validator_value] if isinstance(error.validator_value, str) else error.validator_value
-    kinds = " or ".join(_KINDS[kind] for kind in wanted)
-    bare = isinstance(error.instance, bool | int | float) and "string" in wanted
-    return f"expected {kinds}, found {_shown(error.instance)}", "put it in quotes" if bare else _type_hint(
-        error, wanted
-    )
-
-
-def _type_hint(error: Failure, wanted: list[str]) -> str:
-    if error.instance is None and "object" in wanted:
-        return "what belongs to it stands below it, two spaces further in"
-    shown = [_holding(error, example) for example in error.schema.get("examples", []) if isinstance(example, dict)]
-    return f"as in {one_line(shown[0])}" if shown and "object" in wanted else _purpose(error)
-
-
-def _holding(error: Failure, example: dict[str, Any]) -> dict[str, Any]:
-    """An example mapping, with what was written where that is one of a key's words."""
-    words = {key: node.get("enum", ()) for key, node in error.schema.get("properties", {}).items()}
-    return {key: error.instance if error.instance in words.get(key, ()) else value for key, value in example.items()}
-
-
-def _required(error: Failure) -> tuple[str, str]:
-    missing = [key for key in error.validator_value if key not in error.instance]
-    known = error.schema.get("properties", {})
-    shown = (_example(known.get(key, {}), key) for key in missing)
-    message = f"{', '.join(map(repr, missing))} {'is' if len(missing) == 1 else 'are'} missing"
-    return message, _as_in(", ".join(filter(None, shown)))
-
-
-def _enum(error: Failure) -> tuple[str, str]:
-    choices = [choice if isinstance(choice, str) else _shown(choice) for choice in error.validator_value]
-    hint = nearest(error.instance, choices) if isinstance(error.instance, str) else ""
-    return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", hint
-
-
-def _pattern(error: Failure) -> tuple[str, str]:
-    if words := _WORDS.fullmatch(error.validator_value):
-        choices = words[1].split("|")
-        return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", nearest(error.instance, choices)
-    form = _FORMS.get(error.validator_value)
-    wanted = f"the form: {form}" if form else "the form it should have"
-    hint = next((f"did you mean {name!r}?" for name in _respelt(error.instance) if _fits(error, name)), "")
-    return f"{_shown(error.instance)} does not have {wanted}", hint or _purpose(error)
-
-
-def _respelt(name: str) -> tuple[str, str]:
-    """A name as those with hyphens and those with underscores are written."""
-    words = re.sub(r"[ _-]+", "-", name.lower())
-    return words, words.replace("-", "_")
-
-
-def _fits(error: Failure, name: str) -> bool:
-    return re.fullmatch(error.validator_value, name) is not None
-
-
-def _bound(error: Failure) -> tuple[str, str]:
-    relation, counted = _BOUNDS[str(error.validator)]
-    actual = len(error.instance) if counted else error.instance
-    if counted and not actual:
-        return "must not be empty", _purpose(error)
-    return f"expected {relation} {error.validator_value}{counted}, found {actual}", _purpose(error)
-
-
-_MESSAGES = {"type": _type, "required": _required, "enum": _enum, "pattern": _pattern}
-
-
-def _purpose(error: Failure) -> str:
-    """What the key is for, and an example of it."""
-    path = error.absolute_path
-    own = path[-1] if path and isinstance(path[-1], str) else ""
-    shown = _as_in(_example(error.schema, own))
-    purpose = str(error.schema.get("description", ""))
-    return ", ".join((purpose.removesuffix("."), shown)) if purpose and shown else purpose or shown
-
-
-def _example(schema: Mapping[str, Any], key: str) -> str:
-    """The example of a schema, behind its key."""
-    shown = next(map(one_line, schema.get("examples", ())), "")
-    return f"{key}: {shown}" if key and shown else shown
-
-
-def _as_in(example: str) -> str:
-    return f"as in {example}" if 0 < len(example) <= _LONGEST_EXAMPLE else ""
-
-
-def _listed(names: list[str]) -> str:
-    return f"known here: {', '.join(names)}" if 0 < len(names) <= _MOST_NAMES else ""
-
-
-def _shown(value: Any) -> str:
-    if isinstance(value, dict | list):
-        return _KINDS["object" if isinstance(value, dict) else "array"]
-    if value is None:
-        return _KINDS["null"]
-    if isinstance(value, bool):
-        return str(value).lower()
-    text = ascii(value)
-    return text if len(text) <= _LONGEST_EXCERPT else f"{text[:_LONGEST_EXCERPT]}..."
+    schema: Mapping[str, Any] = json.loads(text, object_hook=lambda node: True if node == left_out else node)
+    return {"$defs": schema["$defs"], "$ref": f"#/$defs/{definition}"} if definition else schema

@@ -52,7 +52,7 @@ def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping
         values["name"] = path[-1]
     if plan.has_origin:
         values["origin"] = source.origin(path)
-    whole = plan.held if isinstance(data, Mapping) else plan.alone
+    whole = plan.held if isinstance(data, dict) else plan.alone
     if whole is not None:
         attribute, take = whole
         values[attribute] = data if take is None else take(source, path, data, around)

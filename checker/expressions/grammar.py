@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
 
 from checker.errors import Problem
 from checker.expressions.problems import fault
@@ -28,10 +29,20 @@ _NUMBER = re.compile(r"(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0
 WHERE = "where "
 """The keyword, in a tree, under which a call has the condition that picks its stations; no text can spell it."""
 
-_FACTS = (ast.Eq, ast.NotEq, ast.In, ast.NotIn)
-_NODES = (ast.Constant, ast.Name, ast.BinOp, ast.UnaryOp, ast.BoolOp, ast.Compare, ast.IfExp, ast.Call)
-_OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.USub, ast.Not, ast.And, ast.Or)
-_DIRECTIONS = ((ast.Lt, ast.LtE), (ast.Gt, ast.GtE))
+_FACTS = frozenset({ast.Eq, ast.NotEq, ast.In, ast.NotIn})
+_OPERATORS = frozenset({ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.USub, ast.Not, ast.And, ast.Or})
+_DIRECTIONS = (frozenset({ast.Lt, ast.LtE}), frozenset({ast.Gt, ast.GtE}))
+_OPERANDS: Mapping[type[ast.expr], Callable[[Any], Sequence[ast.expr]]] = {
+    ast.Constant: lambda node: (),
+    ast.Name: lambda node: (),
+    ast.BinOp: lambda node: (node.left, node.right),
+    ast.UnaryOp: lambda node: (node.operand,),
+    ast.BoolOp: lambda node: node.values,
+    ast.Compare: lambda node: (node.left,) if type(node.ops[0]) in _FACTS else (node.left, *node.comparators),
+    ast.IfExp: lambda node: (node.test, node.body, node.orelse),
+    ast.Call: lambda node: [*node.args, *(keyword.value for keyword in node.keywords)],
+}
+"""The nodes that are allowed, and what each calculates with: all below it but names of functions and of choices."""
 
 
 def size_problems(tree: ast.expr) -> Iterator[Problem]:
@@ -46,71 +57,52 @@ def size_problems(tree: ast.expr) -> Iterator[Problem]:
     names = {node.id for node in every if isinstance(node, ast.Name)}
     calls = [node for node in every if isinstance(node, ast.Call)]
     sizes = ((len(every), MOST_NODES, "parts"), (depth, DEEPEST, "levels"))
-    for found, most, what in (*sizes, (len(calls), MOST_CALLS, "calls"), (len(names), MOST_NAMES, "names")):
-        if found > most:
-            yield fault(f"{found} {what}, at most {most}")
+    for size, most, what in (*sizes, (len(calls), MOST_CALLS, "calls"), (len(names), MOST_NAMES, "names")):
+        if size > most:
+            yield fault(f"{size} {what}, at most {most}")
 
 
-def node_problems(node: ast.expr, text: str, quote_allowed: bool = False) -> Iterator[tuple[ast.expr, Problem]]:
-    """What the grammar does not allow, in a node and below; nothing below a node that is refused."""
-    column = node.col_offset + 1
-    source = text[node.col_offset : node.end_col_offset]
-    if not isinstance(node, _NODES):
-        yield node, fault(f"{source!r} has no place in an expression", column)
-        return
-    message = _refusal(node, source, quote_allowed)
-    if message:
-        yield node, fault(message, column)
-        return
-    for child in _operands(node):
-        yield from node_problems(child, text, _may_be_quoted(node, child))
+def node_problems(tree: ast.expr, text: str) -> dict[ast.expr, Problem]:
+    """What the grammar does not allow, by the node that it refuses; nothing below that."""
+    found: dict[ast.expr, Problem] = {}
+    waiting = [(tree, False)]
+    while waiting:
+        node, quote_allowed = waiting.pop()
+        if type(node) is ast.Name:
+            continue
+        source, operands = text[node.col_offset : node.end_col_offset], _OPERANDS.get(type(node))
+        if operands is None:
+            found[node] = fault(f"{source!r} has no place in an expression", node.col_offset + 1)
+        elif message := _refusal(node, source, quote_allowed):
+            found[node] = fault(message, node.col_offset + 1)
+        else:
+            waiting += [(child, _may_be_quoted(node, child)) for child in reversed(operands(node))]
+    return found
 
 
 def _below(node: ast.expr) -> Sequence[ast.expr]:
     """The parts right below a node; what has no place in an expression counts as one part, and will be refused."""
-    match node:
-        case ast.Call():
-            return [node.func, *_operands(node)]
-        case ast.Compare():
-            return [node.left, *node.comparators]
-        case ast.Tuple():
-            return node.elts
-    return _operands(node)
-
-
-def _operands(node: ast.expr) -> Sequence[ast.expr]:
-    """What a node that is allowed calculates with: everything below it but names of functions and of choices."""
-    match node:
-        case ast.BinOp():
-            return node.left, node.right
-        case ast.Call():
-            return [*node.args, *(keyword.value for keyword in node.keywords)]
-        case ast.Compare():
-            return (node.left,) if isinstance(node.ops[0], _FACTS) else (node.left, *node.comparators)
-        case ast.UnaryOp():
-            return (node.operand,)
-        case ast.BoolOp():
-            return node.values
-        case ast.IfExp():
-            return node.test, node.body, node.orelse
-    return ()
+    if isinstance(node, ast.Call):
+        return [node.func, *_OPERANDS[ast.Call](node)]
+    if isinstance(node, ast.Compare):
+        return [node.left, *node.comparators]
+    return node.elts if isinstance(node, ast.Tuple) else _OPERANDS.get(type(node), _OPERANDS[ast.Name])(node)
 
 
 def _refusal(node: ast.expr, source: str, quote_allowed: bool) -> str:
-    match node:
-        case ast.Constant():
-            return _constant_refusal(node, source, quote_allowed)
-        case ast.BinOp(op=ast.Pow()):
+    if isinstance(node, ast.Constant):
+        return _constant_refusal(node, source, quote_allowed)
+    if isinstance(node, (ast.BinOp, ast.UnaryOp, ast.BoolOp)):
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Pow):
             return _exponent_refusal(node.right) or _powered_refusal(node)
-        case ast.BinOp(op=operator) | ast.UnaryOp(op=operator) | ast.BoolOp(op=operator):
-            return "" if isinstance(operator, _OPERATORS) else f"the operator in {source!r} is not one of + - * / **"
-        case ast.Compare():
-            return _comparison_refusal(node, source)
-        case ast.Call():
-            if not isinstance(node.func, ast.Name):
-                return f"{source!r} does not call a function by its name"
-            named = any(keyword.arg != WHERE for keyword in node.keywords)
-            return f"{source!r} names an argument" if named else ""
+        return "" if type(node.op) in _OPERATORS else f"the operator in {source!r} is not one of + - * / **"
+    if isinstance(node, ast.Compare):
+        return _comparison_refusal(node, source)
+    if isinstance(node, ast.Call):
+        if not isinstance(node.func, ast.Name):
+            return f"{source!r} does not call a function by its name"
+        named = any(keyword.arg != WHERE for keyword in node.keywords)
+        return f"{source!r} names an argument" if named else ""
     return ""
 
 
@@ -148,11 +140,11 @@ def _powered_refusal(node: ast.BinOp) -> str:
 
 
 def _comparison_refusal(node: ast.Compare, source: str) -> str:
-    operators = node.ops
-    if any(isinstance(operator, _FACTS) for operator in operators):
+    operators = set(map(type, node.ops))
+    if not _FACTS.isdisjoint(operators):
         return _fact_refusal(node, source)
-    if any(all(isinstance(operator, direction) for operator in operators) for direction in _DIRECTIONS):
-        return "" if len(operators) <= 2 else "more than two comparisons in a chain"
+    if any(operators <= direction for direction in _DIRECTIONS):
+        return "" if len(node.ops) <= 2 else "more than two comparisons in a chain"
     return "comparisons in a chain are all < and <=, or all > and >="
 
 
@@ -163,7 +155,9 @@ def _fact_refusal(node: ast.Compare, source: str) -> str:
     if isinstance(node.ops[0], (ast.Eq, ast.NotEq)):
         is_choice = _is_choice(behind, node, source)
         return "" if is_choice else "behind is stands one choice: a single word, or what is in quotes"
-    listed = isinstance(behind, ast.Tuple) and behind.elts and all(_is_choice(one, node, source) for one in behind.elts)
+    listed = (
+        isinstance(behind, ast.Tuple) and behind.elts and all(_is_choice(word, node, source) for word in behind.elts)
+    )
     return "" if listed else "behind in stand choices in parentheses, as in (petrol, e85); of one, write is"
 
 

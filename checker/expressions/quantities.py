@@ -7,7 +7,7 @@ keeps its column.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -19,12 +19,12 @@ from checker.units.units import UNITS, UnitError, unit
 
 WORDS_OF_THE_LANGUAGE = frozenset({"if", "else", "and", "or", "not", "is", "where"})
 
-_UNIT = "|".join(re.escape(name) for name in sorted(UNITS, key=len, reverse=True) if re.match("[A-Za-z%]", name))
-_ONE_UNIT = rf"(?:{_UNIT})(?![A-Za-z0-9_%])"
-_QUANTITY = re.compile(
-    r"(?<![A-Za-z0-9_.])(?P<figure>(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+)"
-    rf" +(?:(?P<unit>{_ONE_UNIT}(?: +per +{_ONE_UNIT})?)|(?P<word>[A-Za-z%][A-Za-z0-9_]*))"
+_FIGURE = re.compile(
+    r"(?<![A-Za-z0-9_.])(?P<figure>(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+) +(?=[A-Za-z%])"
 )
+_WORD = re.compile(r"[A-Za-z%][A-Za-z0-9_]*")
+_PER = re.compile(r" +per +")
+_GOES_ON = re.compile(r"[A-Za-z0-9_%]")
 _FRACTION = re.compile(r"(?<![A-Za-z0-9_.)])(?<!\*\*)(?P<over>[0-9]+) */ *$")
 
 
@@ -40,19 +40,46 @@ def written_quantities(text: str) -> Written:
     """Find the quantities in a text that has nothing quoted in it: the unit and its end by the end of its number."""
     units: dict[int, tuple[str, int]] = {}
     problems: list[Problem] = []
-    for match in _QUANTITY.finditer(text):
-        found, word = match["unit"], match["word"]
-        if found is None:
-            if word not in WORDS_OF_THE_LANGUAGE:
-                problems.append(_no_unit(word, match.start("word") + 1))
+    end = 0
+    while match := _FIGURE.search(text, end):
+        start, end = match.end(), _end_of_units(text, match.end())
+        if start == end and (word := _WORD.match(text, start)):
+            end = word.end()
+            if word[0] not in WORDS_OF_THE_LANGUAGE:
+                problems.append(_no_unit(word[0], start + 1))
             continue
+        unit_words = text[start:end]
         over = _FRACTION.search(text, 0, match.start())
         if over and match["figure"].isdigit() and int(match["figure"]) > 1:
             value = float(over["over"]) / float(match["figure"])
-            message = f"'{over['over']}/{match['figure']} {found}' can be read in two ways"
-            problems.append(fault(message, over.start() + 1, f"write {value:g} {found}"))
-        units[match.end("figure")] = " ".join(found.split()), match.end()
+            message = f"'{over['over']}/{match['figure']} {unit_words}' can be read in two ways"
+            problems.append(fault(message, over.start() + 1, f"write {value:g} {unit_words}"))
+        units[match.end("figure")] = " ".join(unit_words.split()), end
     return Written(_blanked(text, units), units, tuple(problems))
+
+
+def _end_of_units(text: str, start: int) -> int:
+    """Where a unit that starts here ends, or one per another; the start where there is none."""
+    end = _end_of_unit(text, start)
+    per = _PER.match(text, end) if end > start else None
+    other = _end_of_unit(text, per.end()) if per else end
+    return other if per and other > per.end() else end
+
+
+def _end_of_unit(text: str, start: int) -> int:
+    for name in _longest_first().get(text[start : start + 1], ()):
+        if text.startswith(name, start) and not _GOES_ON.match(text, start + len(name)):
+            return start + len(name)
+    return start
+
+
+@lru_cache(maxsize=1)
+def _longest_first() -> Mapping[str, Sequence[str]]:
+    """The names of units by the letter that they begin with."""
+    names: dict[str, list[str]] = {}
+    for name in sorted(UNITS, key=len, reverse=True):
+        names.setdefault(name[0], []).append(name)
+    return names
 
 
 def _no_unit(word: str, column: int) -> Problem:
@@ -76,9 +103,9 @@ def unit_of(name: str) -> tuple[float, Dimension] | None:
     factor, dimension = 1.0, dimensions.DIMENSIONLESS
     parts = [name] if name in UNITS else name.split(" per ")
     for power, part in zip((1, -1), parts, strict=False):
-        found = UNITS[part]
-        if found.offset:
+        known = UNITS[part]
+        if known.offset:
             return None
-        factor *= found.factor**power
-        dimension = dimensions.multiply(dimension, dimensions.power(found.dimension, power))
+        factor *= known.factor**power
+        dimension = dimensions.multiply(dimension, dimensions.power(known.dimension, power))
     return factor, dimension

@@ -79,18 +79,20 @@ def program_of(part: Part) -> Program:
     """The program of a part."""
     leaves: dict[Leaf, int] = {}
     steps: dict[Step, int] = {}
-
-    def count(part: Part) -> None:
-        if not isinstance(part, Step):
-            leaves.setdefault(part, len(leaves))
-        elif part not in steps:
-            for given in part.given:
-                count(given)
-            steps[part] = len(steps)
+    taken: list[tuple[Call, list[int]]] = []
 
     def number(part: Part) -> int:
-        return len(leaves) + steps[part] if isinstance(part, Step) else leaves[part]
+        """The number of a step; of a leaf its own, as long as not all are counted below zero."""
+        if not isinstance(part, Step):
+            return ~leaves.setdefault(part, len(leaves))
+        known = steps.get(part)
+        if known is None:
+            given = [number(each) for each in part.given]
+            taken.append((part.call, given))
+            known = steps[part] = len(steps)
+        return known
 
-    count(part)
+    number(part)
     columns = tuple(leaf for leaf in leaves if isinstance(leaf, Column))
-    return Program(columns, tuple(leaves), tuple((one.call, tuple(map(number, one.given))) for one in steps))
+    counted = ((call, tuple([~each if each < 0 else len(leaves) + each for each in given])) for call, given in taken)
+    return Program(columns, tuple(leaves), tuple(counted))

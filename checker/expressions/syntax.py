@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 from keyword import iskeyword
 from typing import NamedTuple
@@ -23,21 +24,33 @@ MOST_PARENTHESES = 20
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
 _STRANGE = re.compile(r"[^A-Za-z0-9_.+\-*/()<>=!, \"']")
 _FORMS = (
-    (re.compile(r"[\"'](?=[A-Za-z0-9_\"'])|(?<=[A-Za-z0-9_])[\"']"), "a quote stands against a word", ""),
-    (re.compile(r",(?! )"), "a comma without a space after it", "write 0.5 with a point, or a space after the comma"),
-    (re.compile(r"(?:^|[-+*/(,<>=!]|\b(?:and|or|not|if|else)\b) *\+"), "a plus sign before a value", "leave it out"),
-    (re.compile(r"[+-](?: *[+-]){2}"), "three signs in a row", ""),
-    (re.compile(r"[A-Za-z_][A-Za-z0-9_]*+\.(?=[0-9])"), "a point behind a name", ""),
-    (re.compile(r"\bnot(?: +not){2}\b"), "'not' three times in a row", ""),
-    (re.compile(r"=="), "choices are not compared with ==", "write is"),
-    (re.compile(r"!="), "choices are not compared with !=", "write is not"),
-    (re.compile(r"\bis +(?=(?:not +)?in\b)"), "is does not stand before in", "leave it out"),
+    ("\"'", re.compile(r"[\"'](?=[A-Za-z0-9_\"'])|(?<=[A-Za-z0-9_])[\"']"), "a quote stands against a word", ""),
     (
+        ",",
+        re.compile(r",(?! )"),
+        "a comma without a space after it",
+        "write 0.5 with a point, or a space after the comma",
+    ),
+    (
+        "+",
+        re.compile(r"(?:^|[-+*/(,<>=!]|\b(?:and|or|not|if|else)\b) *\+"),
+        "a plus sign before a value",
+        "leave it out",
+    ),
+    ("+-", re.compile(r"[+-](?: *[+-]){2}"), "three signs in a row", ""),
+    (".", re.compile(r"[A-Za-z_][A-Za-z0-9_]*+\.(?=[0-9])"), "a point behind a name", ""),
+    ("n", re.compile(r"\bnot(?: +not){2}\b"), "'not' three times in a row", ""),
+    ("=", re.compile(r"=="), "choices are not compared with ==", "write is"),
+    ("!", re.compile(r"!="), "choices are not compared with !=", "write is not"),
+    ("s", re.compile(r"\bis +(?=(?:not +)?in\b)"), "is does not stand before in", "leave it out"),
+    (
+        "0123456789",
         re.compile(r"(?<![A-Za-z0-9_.])(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+(?=[A-Za-z_])"),
         "a number runs into a word",
         "put a space between a number and its unit, as in 0.5 thou",
     ),
 )
+"""What must not stand in a text: the signs of which each such has one, its form, and what is said of it."""
 _HINTS = {
     "^": "powers are written **",
     "%": "it stands behind a number and a space, as in 5 %",
@@ -56,10 +69,11 @@ _HINTS = {
     "|": "write or",
 }
 
+_WHERE = re.compile(r"\bwhere\b")
 _FACT_WORDS = (
     (re.compile(r"\bis +not\b"), "!="),
     (re.compile(r"\bis\b"), "=="),
-    (re.compile(r"\bwhere\b"), ","),
+    (_WHERE, ","),
 )
 """What is written in the text that Python reads, padded to the same length: of what stands elsewhere none moves."""
 
@@ -76,6 +90,11 @@ def parse(text: object) -> Syntax:
     """Read a text, and hold its tree to the grammar."""
     if type(text) is not str:
         return Syntax(None, (fault(f"an expression is text, not {type(text).__name__}"),))
+    return _parsed(text)
+
+
+@lru_cache(maxsize=4096)  # the uses of a record are judged by several sets of packs that say much the same
+def _parsed(text: str) -> Syntax:
     if _NAME.fullmatch(text) and not iskeyword(text) and text not in WORDS_OF_THE_LANGUAGE:
         return Syntax(ast.Name(text, ast.Load(), lineno=1, col_offset=0, end_lineno=1, end_col_offset=len(text)))
     if len(text) > MOST_CHARACTERS:
@@ -96,8 +115,8 @@ def parse(text: object) -> Syntax:
         return Syntax(None, problems)
     _give_back_units(tree, written)
     astray = tuple(_give_back_conditions(tree, written))
-    found = dict(node_problems(tree, text))
-    return Syntax(tree, (*astray, *found.values()), frozenset(found))
+    refused = node_problems(tree, text)
+    return Syntax(tree, (*astray, *refused.values()), frozenset(refused))
 
 
 def _for_python(text: str, written: Written) -> str:
@@ -114,16 +133,16 @@ def _for_python(text: str, written: Written) -> str:
 def _give_back_units(tree: ast.expr, written: Written) -> None:
     """Let every number have the unit that stood behind it, and every part reach to its own end."""
     for node in ast.walk(tree) if written.units else ():
-        found = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
-        if isinstance(node, ast.expr) and found is not None:
-            unit, node.end_col_offset = found
+        unit_and_end = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
+        if isinstance(node, ast.expr) and unit_and_end is not None:
+            unit, node.end_col_offset = unit_and_end
             if isinstance(node, ast.Constant):
                 node.kind = unit
 
 
 def _give_back_conditions(tree: ast.expr, written: Written) -> Iterator[Problem]:
     """Let every call have the condition behind its `where` as such; a problem for each `where` that is elsewhere."""
-    waiting = {match.start() for match in re.finditer(r"\bwhere\b", written.text)}
+    waiting = {match.start() for match in _WHERE.finditer(written.text)}
     for call in [node for node in ast.walk(tree) if isinstance(node, ast.Call)] if waiting else ():
         for before, argument in pairwise(list(call.args)):
             behind = {at for at in waiting if (before.end_col_offset or 0) <= at < argument.col_offset}
@@ -138,16 +157,16 @@ def _give_back_conditions(tree: ast.expr, written: Written) -> Iterator[Problem]
 def _text_problems(text: str, written: Written) -> Iterator[Problem]:
     if not text.strip(" "):
         yield fault("an empty expression")
-    in_units = {at for start, (_, end) in written.units.items() for at in range(start, end)}
     for match in _STRANGE.finditer(text):
-        if match.start() in in_units:
+        if any(start <= match.start() < end for start, (_, end) in written.units.items()):
             continue
         character = match[0]
         yield fault(f"the character {character!a} has no place here", match.start() + 1, _HINTS.get(character, ""))
     if text.count("(") > MOST_PARENTHESES:
         yield fault(f"more than {MOST_PARENTHESES} parentheses")
-    for form, message, hint in _FORMS:
-        for match in form.finditer(written.text):
+    signs = set(written.text)
+    for needed, form, message, hint in _FORMS:
+        for match in () if signs.isdisjoint(needed) else form.finditer(written.text):
             yield fault(message, match.start() + 1, hint)
 
 

@@ -77,8 +77,8 @@ class Standpoint:
     def is_at_face_value(self) -> bool:
         """Whether it is within only if the readings are taken at face value."""
         face_value = self.context.face_value
-        found = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
-        return found is not None and bool(found[self.station])
+        at_stations = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
+        return at_stations is not None and bool(at_stations[self.station])
 
     def at(self, values: Array) -> float:
         """The rule's own value here."""
@@ -108,8 +108,8 @@ class Standpoint:
         return [truth == TRUE for truth in self._each(self.context.block.evaluate(candidate.when, self.rule.stations))]
 
     def _each(self, values: Array | float) -> list[float]:
-        found: list[float] = np.broadcast_to(values, self.judged.measures.value[:1].shape)[0].tolist()
-        return found
+        amounts: list[float] = np.broadcast_to(values, self.judged.measures.value[:1].shape)[0].tolist()
+        return amounts
 
     def truth(self, condition: Expression) -> float:
         """A condition seen from here."""

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from checker.expressions.expression import Expression
 from checker.graph import Inputs
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.limit_set import STATED
 from checker.records.layout import Layout
 
 
@@ -29,7 +28,6 @@ def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expre
     """Every expression of a rule that judging for an application evaluates."""
     plain: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
     yield from (expression for expression in plain if expression is not None)
-    for band, side in STATED:
-        for candidate in rule.limits.candidates(chain, band, side):
-            both = (candidate.when, candidate.bound.expression)
-            yield from (expression for expression in both if expression is not None)
+    for candidate in rule.limits.every_candidate(chain):
+        both = (candidate.when, candidate.bound.expression)
+        yield from (expression for expression in both if expression is not None)

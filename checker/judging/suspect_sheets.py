@@ -232,7 +232,8 @@ def _middle(room: Room) -> float:
 
 def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Allowed:
     """What the packs allow of a characteristic at one station, for the use that allows most of it."""
-    rules = [rule for rule in book.rules.values() if not rule.is_demand and rule.judges.characteristic == item.name]
+    named = [book.rules[name] for name, rule in book.layered.rules.items() if item.name in rule.judges]
+    rules = [rule for rule in named if not rule.is_demand and rule.judges.characteristic == item.name]
     rules = [rule for rule in rules if _at(applies_at(rule, block), station) != FALSE]
     uses = list(book.layered.chains.values())
 

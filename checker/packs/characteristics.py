@@ -79,13 +79,15 @@ def _numeric(
 
 def _strange_counting(item: Characteristic, unit: Unit, notation: Notation) -> Iterator[Problem]:
     """A way of counting that no pack here states, or that is said of another kind of quantity."""
+    if not item.counted:
+        return
     way = notation.ways.get(item.counted)
     fitting = [name for name, way in notation.ways.items() if way.of == unit.kind]
     known = f"known for {unit.kind}: {', '.join(fitting) or 'none'}"
-    if item.counted and way is None:
+    if way is None:
         hint = nearest(item.counted, notation.ways) or known
         yield Problem(f"no way of counting {item.counted!r}", item.origin.at("counted"), hint)
-    elif way is not None and way.of != unit.kind:
+    elif way.of != unit.kind:
         yield Problem(f"{item.counted!r} is said of {way.of}, not of {unit.kind}", item.origin.at("counted"), known)
 
 
@@ -202,12 +204,15 @@ def _strange_means(layered: Layered) -> Iterator[Problem]:
                 place = means.origin.document.place(*means.origin.path, "usual_uncertainty")
                 yield Problem(f"a usual uncertainty is more than nothing, not {text}", place)
     by_name = {pack.name: pack for pack in layered.packs}
+    hints: dict[tuple[str, str], str] = {}
     for item in layered.characteristics.values():
         if item.with_ and item.with_ not in layered.means:
             pack = item.origin.pack
-            seen = {pack, *foundations(by_name[pack], by_name)}
-            known = [means.name for means in layered.means.values() if means.origin.pack in seen]
-            if hint := nearest(item.with_, known, alike=SLIP):
+            if (pack, item.with_) not in hints:
+                seen = {pack, *foundations(by_name[pack], by_name)}
+                known = [means.name for means in layered.means.values() if means.origin.pack in seen]
+                hints[pack, item.with_] = nearest(item.with_, known, alike=SLIP)
+            if hint := hints[pack, item.with_]:
                 yield Problem(f"no means {item.with_!r}", item.origin.at("with"), hint)
 
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from checker.documents.document import Document, digest_of, known_document, parse_yaml, read_bytes
-from checker.documents.each_of import written_out
 from checker.documents.keys import keys_of
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
@@ -105,6 +104,8 @@ def _read(folder: Path, problems: list[Problem]) -> Iterator[tuple[str, bytes]]:
 
 
 def _parsed(folder: Path, files: Mapping[str, bytes], problems: list[Problem]) -> Iterator[tuple[str, Document]]:
+    from checker.documents.each_of import written_out  # of released packs it is known already
+
     for name, raw in files.items():
         try:
             yield name, written_out(parse_yaml(raw, shown_path(folder, name)))

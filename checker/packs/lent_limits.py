@@ -28,12 +28,13 @@ def _lender(rule: Rule, rules: Mapping[str, Rule]) -> Rule | Problem:
     """The rule at whose limits one arrives; the rule itself where it names none."""
     if rule.lender is None:
         return rule if rule.limits else Problem("'limits' is missing", rule.origin.place, "or limits_of: another rule")
-    place = rule.place("limits_of")
     if rule.lender not in rules:
-        return Problem(f"no rule {rule.lender!r} to take limits of", place, nearest(rule.lender, rules))
+        return Problem(
+            f"no rule {rule.lender!r} to take limits of", rule.place("limits_of"), nearest(rule.lender, rules)
+        )
     if rules[rule.lender].lender is not None:
         hint = f"name {rules[rule.lender].lender}" if rules[rule.lender].lender != rule.name else "one states its own"
-        return Problem(f"{rule.lender} takes its own limits from another rule", place, hint)
+        return Problem(f"{rule.lender} takes its own limits from another rule", rule.place("limits_of"), hint)
     return rules[rule.lender]
 
 

@@ -136,10 +136,18 @@ class LimitSet:
 
         Of physics all count whose conditions hold: nothing nearer sets one aside.
         """
+        return self._by_position(chain).get((band, side), ())
+
+    def every_candidate(self, chain: tuple[str, ...]) -> Iterator[Candidate]:
+        """What may count at any position, one after another."""
+        found = self._by_position(chain)
+        return (candidate for position in STATED for candidate in found.get(position, ()))
+
+    def _by_position(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
         found = self._candidates.get(chain)
         if found is None:
             found = self._candidates[chain] = self._nearest_first(chain)
-        return found.get((band, side), ())
+        return found
 
     def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
         stating: dict[tuple[str, str], list[_Stated]] = defaultdict(list)

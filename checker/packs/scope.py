@@ -64,7 +64,12 @@ def build_scope(
     def inputs(item: CompiledCharacteristic) -> Inputs:
         return behind([item.derived], characteristics)
 
-    characteristics = FrozenMapping({n: replace(item, _derive=derive, _inputs=inputs) for n, item in items.items()})
+    characteristics = FrozenMapping(
+        {
+            name: replace(item, _derive=derive, _inputs=inputs) if item.characteristic.derived is not None else item
+            for name, item in items.items()
+        }
+    )
     if strict:
         problems.extend(circles_in(characteristics))
     return scope, characteristics, problems

@@ -88,7 +88,7 @@ class _Shapes(NamedTuple):
 
     def whole(self, path: KeyPath, given: Any) -> Iterator[Note]:
         """Everything written for one characteristic."""
-        if not isinstance(given, Mapping):
+        if not isinstance(given, dict):
             yield from self.values(path, given, FrozenMapping())
             return
         rest = {key: value for key, value in given.items() if key not in CIRCUMSTANCES}
@@ -104,7 +104,7 @@ class _Shapes(NamedTuple):
 
     def values(self, path: KeyPath, given: Any, circumstances: Circumstances) -> Iterator[Note]:
         """One value, a list that counts stations from 1, or a mapping of station to value."""
-        if isinstance(given, Mapping):
+        if isinstance(given, dict):
             for station, value in given.items():
                 if station.isdecimal() or station == ALL:
                     yield from self.at((*path, station), station, value, circumstances)
@@ -112,7 +112,7 @@ class _Shapes(NamedTuple):
                     self.unknown((*path, station), station, (*CIRCUMSTANCES, *ONE_PLACE, VALUES, ALL), "key or station")
         elif not isinstance(given, list):
             yield self.note(path, ASSEMBLY, given, "value", circumstances)
-        elif any(isinstance(value, list | Mapping) for value in given):
+        elif any(isinstance(value, (list, dict)) for value in given):
             for number, value in enumerate(given):
                 yield from self.at((*path, number), str(number + 1), value, circumstances)
         else:
@@ -121,7 +121,7 @@ class _Shapes(NamedTuple):
 
     def at(self, path: KeyPath, station: str, given: Any, circumstances: Circumstances) -> Iterator[Note]:
         """What is written for one station."""
-        if not isinstance(given, Mapping):
+        if not isinstance(given, dict):
             yield self.note(path, station, given, "readings" if isinstance(given, list) else "value", circumstances)
             return
         forms = [key for key in given if key in ONE_PLACE]

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-import numpy as np
-
 from checker.findings.finding import Finding
 from checker.findings.text import with_count
 from checker.judging.judge import Verdict
 from checker.reports.answer import answer
 from checker.reports.doubts import Doubt, doubts
 from checker.reports.report import Report
-from checker.reports.summary import JUDGED, TOLD, RuleLine, SystemLine, rule_lines, system_lines
+from checker.reports.summary import TOLD, RuleLine, SystemLine, is_judged, rule_lines, system_lines
 from checker.reports.unlocks import Unlocks, unlocks_of
 from checker.reports.work import Work, work_of
 
@@ -43,7 +41,7 @@ class Overview(NamedTuple):
 
 def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
     """A report in short; of the systems that are opened, every rule that was judged."""
-    is_short = sum(1 for judged in report.judged if np.isin(judged.codes, JUDGED).any()) > _FEW_RULES
+    is_short = sum(map(is_judged, report.judged)) > _FEW_RULES
     return Overview(
         answer=answer(report),
         broken=_broken(report),

@@ -128,7 +128,7 @@ class Report:
     @cached_property
     def unsettled(self) -> tuple[Finding, ...]:
         """The findings that are missed, too near a limit, or leave a must open, in the order of all of them."""
-        of_open = {Verdict(code) for code in np.unique(self._codes[self._open]).tolist()}
+        of_open = {Verdict(code) for code in set(self._codes[self._open].tolist())}
         return self._in_order(self.with_verdict(*of_open, Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY))
 
     @cached_property

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-import numpy as np
-
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.finding import Finding
 from checker.judging.judge import Judged, Verdict
 from checker.packs.titles import lowered
 from checker.reports.report import Report
-from checker.reports.summary import JUDGED, OPEN, rule_lines
+from checker.reports.summary import OPEN, is_judged, rule_lines
 
 _MOST_TOGETHER = 3
 """How many things are asked for at once, where nothing less judges anything."""
@@ -59,20 +57,20 @@ def readings(report: Report) -> tuple[Unlock, ...]:
 
 def _what_to_state(report: Report) -> str:
     steps = answers(report)
-    things = [title for step in steps for title in step.titles]
-    if not things:
+    titles = [title for step in steps for title in step.titles]
+    if not titles:
         return ""
-    number = _NUMBERS[len(things)] if len(things) < len(_NUMBERS) else str(len(things))
+    number = _NUMBERS[len(titles)] if len(titles) < len(_NUMBERS) else str(len(titles))
     checks = sum(step.checks for step in steps)
-    asked = "answer" if len(things) == 1 else "answers"
-    return f"{number} {asked} would judge {checks} more of what was measured: {', '.join(things)}."
+    asked = "answer" if len(titles) == 1 else "answers"
+    return f"{number} {asked} would judge {checks} more of what was measured: {', '.join(titles)}."
 
 
 def _depending(report: Report) -> Iterator[str]:
     """What an answer decides: the verdicts under each choice."""
-    judged = {(it.rule.rule.system, str(it.rule.judges)) for it in report.judged if np.isin(it.codes, JUDGED).any()}
+    judged = {(it.rule.rule.system, it.rule.judges.text) for it in report.judged if is_judged(it)}
     for system, findings in report.by_system(Verdict.NOT_MEASURED):
-        not_told = [finding for finding in findings if (system, str(finding.rule.judges)) not in judged]
+        not_told = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
         for line in rule_lines(not_told, whole=False):
             if line.verdict == OPEN and not line.is_plain:
                 yield f"{line.title} {line.remarks[0]}"

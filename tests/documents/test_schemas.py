@@ -12,7 +12,8 @@ from jsonschema import Draft202012Validator
 from referencing.exceptions import Unresolvable
 
 from checker.documents.document import parse_json, parse_yaml
-from checker.documents.schemas import KEYWORDS, problems, problems_under
+from checker.documents.schema_faults import KEYWORDS
+from checker.documents.schemas import problems, problems_under
 from checker.errors import MOST_PROBLEMS, TOO_MANY, Problem
 from checker.generated_files import generated
 

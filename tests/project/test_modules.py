@@ -19,8 +19,8 @@ WHOLE = {"bench/", "cli/", "html/", "sheets/"}
 ONE_IMPORTER = {
     "yaml": {"documents/yaml_events"},
     "asteval": {"tables/arithmetic"},
-    "jsonschema": {"documents/schemas"},
-    "referencing": {"documents/schemas"},
+    "jsonschema": {"documents/schema_faults"},
+    "referencing": {"documents/schema_faults"},
     "pint": {"units/definitions"},
     "pluggy": {"plugin_hooks"},
     "packaging": {"packs/versions"},

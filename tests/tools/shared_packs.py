@@ -13,7 +13,7 @@ from pathlib import Path
 
 from places import ROOT
 
-from checker import rulebook
+from checker import packs_asked
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins
@@ -27,19 +27,19 @@ _compiled: dict[tuple[bool, tuple[int, ...]], list[Rulebook]] = {}
 
 def share() -> None:
     """Read and compile so from now on."""
-    rulebook.read_pack = _pack  # type: ignore[attr-defined]
+    packs_asked.read_pack = _pack  # type: ignore[attr-defined]
     Rulebook.__init__ = _once(Rulebook.__init__)  # type: ignore[method-assign]
 
 
 @contextmanager
 def nothing_shared() -> Iterator[None]:
     """Read and compile anew meanwhile, as in a process of its own."""
-    init, rulebook.read_pack = Rulebook.__init__, read_pack  # type: ignore[attr-defined]
+    init, packs_asked.read_pack = Rulebook.__init__, read_pack  # type: ignore[attr-defined]
     Rulebook.__init__ = getattr(init, "__wrapped__", init)  # type: ignore[method-assign]
     try:
         yield
     finally:
-        rulebook.read_pack, Rulebook.__init__ = _pack, init  # type: ignore[attr-defined,method-assign]
+        packs_asked.read_pack, Rulebook.__init__ = _pack, init  # type: ignore[attr-defined,method-assign]
 
 
 def _pack(folder: Path) -> Pack:

@@ -1,0 +1,83 @@
+"""Packs layered and compiled: all that a rulebook knows before it is asked anything."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import NamedTuple
+
+from checker.errors import PackError, Problem
+from checker.expressions.names import Scope
+from checker.frozen import FrozenMapping
+from checker.judging.sheet_limits import names_for_sheets
+from checker.notation.vocabulary import Notation
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiling import CompiledRules
+from checker.packs.inspection import plan_problems
+from checker.packs.layers import Layered, layer
+from checker.packs.materials import expansions_of
+from checker.packs.pack import Pack
+from checker.packs.picturing import CompiledPicture, compile_pictures
+from checker.packs.scope import build_scope
+from checker.packs.wording import notation_of
+from checker.plugins import Plugins
+from checker.records.layout import MOST_STATIONS, Layout
+from checker.records.part_sheet import part_sheets_in
+
+
+class CompiledPacks(NamedTuple):
+    """What packs say, ready for judging; with `notation` the texts of records are read.
+
+    `per` gives the stations each characteristic is measured at, `expansions` how much materials grow with warmth.
+    """
+
+    layered: Layered
+    notation: Notation
+    scope: Scope
+    characteristics: Mapping[str, CompiledCharacteristic]
+    per: Mapping[str, str | None]
+    rules: Mapping[str, CompiledRule]
+    expansions: Mapping[str, float]
+    pictures: Mapping[str, CompiledPicture]
+
+
+def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> CompiledPacks:
+    """Compile packs; if strict, all of them at once, else what was released only when it is needed.
+
+    Raises PackError naming everything that is wrong.
+    """
+    problems: list[Problem] = []
+    layered = layer(packs, problems)
+    problems.extend(plan_problems(layered))
+    strict = strict or not all(pack.is_released for pack in layered.packs)
+    notation = notation_of(layered, plugins.written_forms, problems)
+    scope, characteristics, found = build_scope(layered, plugins.functions, notation, strict)
+    problems.extend(found)
+    rules = CompiledRules(layered, scope, characteristics, strict)
+    problems.extend(rules.problems)
+    expansions = expansions_of(layered, scope.constants, problems)
+    _check_sheets(layered, characteristics, problems)
+    pictures, found = compile_pictures(layered, scope)
+    problems.extend(found)
+    if problems:
+        raise PackError(problems)
+    return CompiledPacks(
+        layered=layered,
+        notation=notation,
+        scope=scope,
+        characteristics=characteristics,
+        per=FrozenMapping({name: item.characteristic.per for name, item in characteristics.items()}),
+        rules=rules,
+        expansions=FrozenMapping(expansions),
+        pictures=FrozenMapping(pictures),
+    )
+
+
+def _check_sheets(
+    layered: Layered, characteristics: Mapping[str, CompiledCharacteristic], problems: list[Problem]
+) -> None:
+    """What makers' sheets that packs state say, before any record is read."""
+    if sheets := layered.part_limits:
+        layout = Layout(dict.fromkeys(layered.parents, MOST_STATIONS), layered.parents)
+        uses = names_for_sheets(layered)
+        part_sheets_in(sheets.values(), characteristics, layout, uses, "", {}, date.today(), problems)
