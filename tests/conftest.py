@@ -66,6 +66,7 @@ SLOW = {
     "test_sheet_xlsx",
     "test_side_by_side",
     "test_soundness",
+    "test_source_distribution",
     "test_station_counts",
     "test_taken_directly",
     "test_terminal",

@@ -78,10 +78,11 @@ def _reported(
         context = context_of(book, found, chain, asked.decision, plan, alone)
         doubts, judged = judged_by(book, context, found, due, alone, Kept.of(since, asked, found))
     stopped = FrozenMapping(_stopped(context, judged, faults))
-    judged = tuple(
-        _left_undecided(book, judged_rule, faults) if judged_rule.rule.name in stopped else judged_rule
-        for judged_rule in judged
-    )
+    if stopped:
+        judged = tuple(
+            _left_undecided(book, judged_rule, faults) if judged_rule.rule.name in stopped else judged_rule
+            for judged_rule in judged
+        )
     face_value = _face_value(context, found, judged)
     context = with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
@@ -118,7 +119,7 @@ def _reported(
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
-    for name in (judged_rule.rule.name for judged_rule in judged if faults):
+    for name in (judged_rule.rule.name for judged_rule in judged) if faults else ():
         failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
         if failed:
             yield name, "; ".join(failed)

@@ -85,7 +85,7 @@ def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
     """The rules of each characteristic that is judged as it is."""
     found: dict[str, tuple[Judged, ...]] = {}
     for one in judged:
-        if (name := one.rule.judges.characteristic) is not None and not one.rule.is_demand:
+        if not one.rule.is_demand and (name := one.rule.judges.characteristic) is not None:
             found[name] = (*found.get(name, ()), one)
     return FrozenMapping(found)
 

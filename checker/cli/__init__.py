@@ -87,9 +87,9 @@ def _keep_pages_from_terminals(options: Namespace) -> None:
         raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
 
 
-def _are_one_file(one: str, other: str) -> bool:
+def _are_one_file(first: str, second: str) -> bool:
     try:
-        return Path(one).samefile(other)
+        return Path(first).samefile(second)
     except OSError:
         return False
 

@@ -96,9 +96,9 @@ def _parsers(
         if name in asked:
             extra.arguments(parsers[name])
         parsers[name].set_defaults(run=extra.run)
-    for name, one in parsers.items():
+    for name, of_command in parsers.items():
         if name != "plugins":
-            one.add_argument(
+            of_command.add_argument(
                 "--without",
                 action="append",
                 default=[],

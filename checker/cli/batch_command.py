@@ -59,11 +59,11 @@ def run(options: Namespace) -> int:
             forget(folder)  # a mistyped column: the command put right is no other run
             raise
         complete(rows, totals)
-        told = write_summary(totals, head, folder)
+        summary = write_summary(totals, head, folder)
         write_set_aside(folder)
-        save(told, folder / "summary.txt")
+        save(summary, folder / "summary.txt")
         save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
-    write_out(f"{fitting(told, sys.stdout)}\n", None)
+    write_out(f"{fitting(summary, sys.stdout)}\n", None)
     return status_of(totals)
 
 
@@ -92,7 +92,7 @@ def plan_asked_for(options: Namespace, day: date) -> Plan:
         probability=None if decision is None else decision.probability,
         on=day.isoformat(),
         inspection=options.inspection,
-        rows=ROWS if options.rows is None else options.rows,
+        rows=options.rows or ROWS[options.layout],
     )
     return plan_of(asked, gather(without=options.without), options.base or "the record")
 

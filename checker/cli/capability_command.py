@@ -45,20 +45,22 @@ _BATCH_STATES = (
 def run(options: Namespace) -> int:
     """Read a table, or those of a batch again, for the rules asked for, and tell what their values show."""
     gc.enable()  # this runs for long
-    found = _found(options)
+    studies = _capabilities(options)
     if options.format == "html":
         from checker.html.capability_page import write_capability_html  # few runs write it
 
-        write_out(write_capability_html(found), options.output)
+        write_out(write_capability_html(studies), options.output)
     elif options.format == "json":
-        write_out(json.dumps([capability_data(one) for one in found], indent=1, allow_nan=False) + "\n", options.output)
+        write_out(
+            json.dumps([capability_data(study) for study in studies], indent=1, allow_nan=False) + "\n", options.output
+        )
     else:
-        told = write_capabilities(found)
-        write_out(told if options.output else f"{fitting(told, sys.stdout)}\n", options.output)
+        text = write_capabilities(studies)
+        write_out(text if options.output else f"{fitting(text, sys.stdout)}\n", options.output)
     return 0
 
 
-def _found(options: Namespace) -> Sequence[Capability]:
+def _capabilities(options: Namespace) -> Sequence[Capability]:
     source = Path(options.source)
     is_table = source.suffix.lower() in KINDS and not source.is_dir()
     plan, head = (_table_asked_for(options), None) if is_table else _batch_asked_for(options)
@@ -66,16 +68,16 @@ def _found(options: Namespace) -> Sequence[Capability]:
     with progress("reading the tables") as step:
         sources = [open_source(path, plan.asked.rows) for path in (head["tables"] if head else [options.source])]
         if head and (changed := list(differences(head, head_for(plan, sources)))):
-            hint, made = "run checker batch anew", options.source
-            raise UsageError([Problem(f"not as it was when {made} was made: {one}", hint=hint) for one in changed])
+            hint, made = "run checker batch anew", f"not as it was when {options.source} was made"
+            raise UsageError([Problem(f"{made}: {change}", hint=hint) for change in changed])
         parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
         seen: dict[str, OfRule] = {}
         for number, so_far in enumerate(seen_over(plan, parts, rules), 1):
             step(f"{number} of {len(parts)} parts")
             seen = so_far
     kinds = {name: Titles(plan.rulebook.layered).of(plan.rulebook.rules[name].stations or "") for name in seen}
-    told = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
-    return list(chain.from_iterable(told))
+    by_rule = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
+    return list(chain.from_iterable(by_rule))
 
 
 def _table_asked_for(options: Namespace) -> Plan:
@@ -97,9 +99,9 @@ def _batch_asked_for(options: Namespace) -> tuple[Plan, Mapping[str, Any]]:
 
 def _rules(book: Rulebook, words: Sequence[str]) -> list[str]:
     """The names of the rules that some words find."""
-    found = [rule.rule.name for rule in find_rules(words, book.rules, book.layered.characteristics)]
-    if not found:
+    names = [rule.rule.name for rule in find_rules(words, book.rules, book.layered.characteristics)]
+    if not names:
         known = {word for rule in book.rules.values() for word in words_of(rule, book.layered.characteristics)}
         hint = nearest_words(words, book.rules, known)
         raise UsageError(Problem(f"no rule has {' '.join(words)!r} in its title, name or characteristic", hint=hint))
-    return found
+    return names

@@ -58,7 +58,7 @@ def _lines(result: Comparison, remark: str) -> Iterator[str]:
     ):
         if names:
             yield f"{title}: {', '.join(names)}"
-    yield from (f"  not asked any more: {told}" for told in result.retired)
+    yield from (f"  not asked any more: {retired}" for retired in result.retired)
     for change in (*result.rules_changed, *result.characteristics_changed):
         yield change.name
         yield from (f"  {line}" for line in change.lines)
@@ -87,12 +87,12 @@ def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
 def _turned_lines(turned: Iterable[Turned]) -> Iterator[str]:
     """Stations that turned alike as one line; rules that only wait to be measured as one more."""
     alike: dict[tuple[str, str, str], list[Turned]] = {}
-    for one in turned:
-        alike.setdefault((one.rule, one.old, one.new), []).append(one)
+    for change in turned:
+        alike.setdefault((change.rule, change.old, change.new), []).append(change)
     waiting = [rule for rule, old, new in alike if (old, new) == _NEW_AND_WAITING]
-    for (rule, old, new), found in alike.items():
+    for (rule, old, new), changes in alike.items():
         if (old, new) != _NEW_AND_WAITING:
-            where = numbered((one.where, one.station) for one in found)
+            where = numbered((change.where, change.station) for change in changes)
             yield f"  {rule}{f', {where}' if where else ''}: {old} -> {new}"
     if waiting:
         yield from look_for(None).wrapped(f"rules added, and not measured yet: {', '.join(waiting)}", "  ")

@@ -30,7 +30,7 @@ MOST_BY_USE = 4
 """Of how many rules the limits are shown for every use; of more, only those for a use that is named."""
 
 
-class _Found(NamedTuple):
+class _Answer(NamedTuple):
     """The rules of one rulebook that were asked for, for which uses, and what is given."""
 
     rulebook: Rulebook
@@ -49,18 +49,18 @@ def run(options: Namespace) -> int:
     options = _with_a_use(options, packs, plugins)
     rulebooks = [load_rulebook(*names, plugins=plugins) for names in _pack_sets(options, packs)]
     given = named_values(options.at, "--at", "shaft_diameter=50 mm")
-    found = _found(_search(rulebooks, options), given, options.use)
+    answers = _answers(_search(rulebooks, options), given, options.use)
     if options.format == "json":
-        write_out(json.dumps(_data(found, given), indent=2, allow_nan=False) + "\n", None)
+        write_out(json.dumps(_data(answers, given), indent=2, allow_nan=False) + "\n", None)
         return 0
     width = width_of(sys.stdout)
-    cautions = dict.fromkeys(caution for one in found for caution in _cautions(one))
+    cautions = dict.fromkeys(caution for answer in answers for caution in _cautions(answer))
     last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
-    write_out("\n".join((*(_shown(one, options, given, width) for one in found), "".join(last))), None)
+    write_out("\n".join((*(_shown(answer, options, given, width) for answer in answers), "".join(last))), None)
     return 0
 
 
-def _cautions(answer: _Found) -> Sequence[str]:
+def _cautions(answer: _Answer) -> Sequence[str]:
     """What can hurt: all of it below one rule, the first alone below a table, which is to fit on one screen."""
     every = answer.rulebook.layered.cautions
     return every if len(answer.rules) == 1 else every[:1]
@@ -126,37 +126,39 @@ def _hits(book: Rulebook, options: Namespace) -> Iterator[CompiledRule]:
             yield rule
 
 
-def _found(
+def _answers(
     hits: Iterable[tuple[Rulebook, Sequence[CompiledRule]]], given: Mapping[str, str], use: str | None
-) -> list[_Found]:
+) -> list[_Answer]:
     """The same with what is given, where a rulebook knows it; raises UsageError where none does."""
-    found, failures = [], []
+    answers, failures = [], []
     for rulebook, rules in hits:
         try:
             known = read_given(given, rulebook.characteristics)
         except UsageError as error:
             failures.append(error)
             continue
-        found.append(_Found(rulebook, rules, rulebook.applications if use is None else [use], known))
-    if not found:
+        answers.append(_Answer(rulebook, rules, rulebook.applications if use is None else [use], known))
+    if not answers:
         raise min(failures, key=lambda error: len(error.problems))
-    return found
+    return answers
 
 
-def _shown(answer: _Found, options: Namespace, given: Mapping[str, str], width: int) -> str:
+def _shown(answer: _Answer, options: Namespace, given: Mapping[str, str], width: int) -> str:
     """One rule as a page, several as a table; of many without a use only the names."""
     book, rules = answer.rulebook, answer.rules
     titles = Titles(book.layered)
-    told = ", ".join(
+    at_values = ", ".join(
         f"{titles.of(name)} {_with_unit(written, book.characteristics[name])}"
         for name, written in (
             (characteristic(asked, book.characteristics), written) for asked, written in given.items()
         )
     )
     if len(rules) == 1:
-        return limits_page(book, rules[0], answer.applications, answer.given, told, width)
+        return limits_page(book, rules[0], answer.applications, answer.given, at_values, width)
     uses = f"for {titles.use(options.use)}" if options.use else ""
-    heading = "\n".join(folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, told))), 0, 2, width))
+    heading = "\n".join(
+        folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, at_values))), 0, 2, width)
+    )
     if options.use is None and len(rules) > MOST_BY_USE:
         names = "".join(f"{line}\n" for rule in rules for line in folded(rule.rule.title, 2, 4, width))
         known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
@@ -170,17 +172,17 @@ def _with_unit(written: str, item: CompiledCharacteristic) -> str:
     return f"{written.strip()} {item.unit.name}".rstrip() if is_bare and item.unit is not None else written
 
 
-def _data(answers: Iterable[_Found], given: Mapping[str, str]) -> dict[str, Any]:
+def _data(answers: Iterable[_Answer], given: Mapping[str, str]) -> dict[str, Any]:
     """The same for programs: the keys are those of RuleLimits, LimitVariant and RuleLimit."""
     return {
         "given": given,
         "rulebooks": [
             {
-                "packs": [{"name": pack.name, "version": pack.version} for pack in one.rulebook.packs],
-                "limits": [_limits_data(limits) for rule in one.rules for limits in one.limits(rule)],
-                "cautions": list(one.rulebook.layered.cautions),
+                "packs": [{"name": pack.name, "version": pack.version} for pack in answer.rulebook.packs],
+                "limits": [_limits_data(limits) for rule in answer.rules for limits in answer.limits(rule)],
+                "cautions": list(answer.rulebook.layered.cautions),
             }
-            for one in answers
+            for answer in answers
         ],
     }
 

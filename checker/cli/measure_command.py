@@ -186,11 +186,11 @@ class _Talk:
 
 def _by_rule(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
     """The findings of one rule that say the same, together."""
-    found: dict[tuple[object, ...], list[Finding]] = {}
+    alike: dict[tuple[object, ...], list[Finding]] = {}
     for finding in findings:
         said = (finding.name, finding.verdict, finding.shown_value, finding.remedy)
-        found.setdefault(said, []).append(finding)
-    yield from found.values()
+        alike.setdefault(said, []).append(finding)
+    yield from alike.values()
 
 
 def _verdict_lines(alike: Sequence[Finding]) -> Iterator[str]:

@@ -10,18 +10,18 @@ from checker.records.layout import MOST_STATIONS
 
 def named_values(texts: Iterable[str], option: str, example: str) -> dict[str, str]:
     """Values by name; raises UsageError for all that are no name, an equals sign and a value, or come twice."""
-    found: dict[str, str] = {}
+    values: dict[str, str] = {}
     problems = []
     for text in texts:
         name, equals, written = (part.strip() for part in text.partition("="))
         if not name or not equals or not written:
             problems.append(Problem(f"{option} {text}: no value", hint=f"write NAME=VALUE, as in {example}"))
-        elif name in found:
+        elif name in values:
             problems.append(Problem(f"{option} {name} is given twice"))
-        found[name] = written
+        values[name] = written
     if problems:
         raise UsageError(problems)
-    return found
+    return values
 
 
 def named_counts(texts: Iterable[str]) -> dict[str, int]:

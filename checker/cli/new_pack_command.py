@@ -30,7 +30,7 @@ def run(options: Namespace) -> int:
     folder = empty_folder(options.folder)
     name = folder.resolve().name.replace("_", "-")
     base = None if options.alone else options.builds_on or _only_base(plugins)
-    told = ""
+    remarks = ""
     if base is None:
         files = first_pack(name)
         save_all(files, folder)
@@ -43,21 +43,21 @@ def run(options: Namespace) -> int:
             save_all(files, Path(draft))
             files["cases/limits.yaml"] = makers_cases(load_rulebook(base, Path(draft), plugins=plugins), table)
         save_all(files, folder)
-        told = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
+        remarks = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
     else:
         files = new_pack(name, load_rulebook(base, plugins=plugins), options.amends)
         save_all(files, folder)
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
-    say(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{told}")
+    say(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{remarks}")
     say(f"Next: checker test-pack {options.folder}\n")
     return 0
 
 
 def _only_base(plugins: Plugins) -> str:
-    found = base_pack(installed_packs(plugins))
-    if found is None:
+    base = base_pack(installed_packs(plugins))
+    if base is None:
         hint = f"installed: {', '.join(plugins.rule_packs) or 'none'}"
         message = "say with --builds-on which pack the new one builds on, or --alone for none"
         raise UsageError(Problem(message, hint=hint))
-    return found
+    return base

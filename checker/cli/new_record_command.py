@@ -53,8 +53,8 @@ def run(options: Namespace) -> int:
     with progress("writing the record"):
         written = new_record(rulebook, use, name, system, stations, path.name, layout)
     write_out(written, options.file)
-    told = f"{options.file} written for {rulebook.layered.applications[use].title}, by {rulebook}."
-    say(f"{told}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n")
+    written = f"{options.file} written for {rulebook.layered.applications[use].title}, by {rulebook}."
+    say(f"{written}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n")
     return 0
 
 
@@ -95,11 +95,11 @@ def _layout(given: str | None, rulebook: Rulebook, asks: bool) -> str:
 def _ask_stations(rulebook: Rulebook) -> dict[str, int]:
     """How many there are of each kind; Enter leaves one out."""
     write_out("How many are there? Enter where there are none, or to say it later.\n", None)
-    found = {}
+    counts = {}
     for name, kind in rulebook.layered.stations.items():
         typed = ask(f"  {kind.title}")
         while typed and not is_count(typed):
             typed = ask(f"  {kind.title} (1 to {MOST_STATIONS})")
         if typed:
-            found[name] = int(typed)
-    return found
+            counts[name] = int(typed)
+    return counts

@@ -16,7 +16,8 @@ def uses_of(packs: Mapping[str, Pack]) -> dict[str, str]:
 
 def on_top_of(base: str, packs: Mapping[str, Pack]) -> dict[str, str]:
     """The packs that go on top of any use of a pack, for they define none themselves, by name with their titles."""
-    return {name: one.title for name, one in packs.items() if not one.applications and base in foundations(one, packs)}
+    without_uses = {name: pack for name, pack in packs.items() if not pack.applications}
+    return {name: pack.title for name, pack in without_uses.items() if base in foundations(pack, packs)}
 
 
 def packs_for(use: str, packs: Mapping[str, Pack]) -> tuple[str, ...]:

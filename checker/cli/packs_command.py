@@ -48,8 +48,8 @@ def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
     """Those asked for, by name or folder; else all that are installed."""
     if not wanted:
         return list(installed_packs(plugins).values())
-    found = read_packs(wanted, plugins)
-    return [pack for pack in found if pack.name in wanted or pack.folder in map(Path, wanted)]
+    packs = read_packs(wanted, plugins)
+    return [pack for pack in packs if pack.name in wanted or pack.folder in map(Path, wanted)]
 
 
 def _release(packs: Sequence[Pack], plugins: Plugins) -> None:
@@ -90,8 +90,8 @@ def _row(pack: Pack) -> dict[str, object]:
 def _lines(pack: Pack) -> Iterator[str]:
     yield f"{pack}: {pack.title}"
     counts = ((pack.rules, "rules"), (pack.amends, "amended"), (pack.retires, "retired"))
-    told = ", ".join(f"{len(things)} {word}" for things, word in counts if things)
-    yield f"  {told}; SHA-256 {pack.digest[:12]}, {pack.standing}"
+    summary = ", ".join(f"{len(stated)} {word}" for stated, word in counts if stated)
+    yield f"  {summary}; SHA-256 {pack.digest[:12]}, {pack.standing}"
     if pack.builds_on:
         yield "  builds on " + ", ".join(f"{name} {allowed}" for name, allowed in pack.builds_on.items())
     for application in pack.applications:

@@ -84,7 +84,7 @@ def nearest_of(name: str, known: Iterable[str], listed_by: str) -> str:
     """The nearest there is, or all that begin like it, or else where all are listed."""
     known = list(known)
     near = nearest_name(name, known)
-    alike = [near] if near else [one for one in known if one.startswith(f"{name}-")]
+    alike = [near] if near else [other for other in known if other.startswith(f"{name}-")]
     return f"nearest: {', '.join(alike)}" if alike else f"{listed_by} lists all"
 
 

@@ -23,21 +23,21 @@ def progress(doing: str, patience: float | None = None) -> Iterator[Callable[[st
     """What it gives is told how far the work has come: "testing: 12 of 40 rules"; until then it says what is done."""
     stream = sys.stderr
     if not is_terminal(stream) or os.environ.get("TERM") == "dumb":
-        yield lambda told: None
+        yield lambda state: None
         return
     patience = PATIENCE if patience is None else patience
     start = time.monotonic()
     shown: list[str] = []
 
-    def show(told: str) -> None:
-        shown.append(told)
-        stream.write(f"{_ERASE}{doing}{f': {told}' if told else ''}")
+    def show(state: str) -> None:
+        shown.append(state)
+        stream.write(f"{_ERASE}{doing}{f': {state}' if state else ''}")
         stream.flush()
 
-    def step(told: str) -> None:
+    def step(state: str) -> None:
         if time.monotonic() - start >= patience:
             first.cancel()
-            show(told)
+            show(state)
 
     first = threading.Timer(patience, show, ("",))
     first.daemon = True

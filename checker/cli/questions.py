@@ -32,8 +32,8 @@ def choose(question: str, titles: Mapping[str, str], none: str = "") -> str:
             return ""
         if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(names):
             return names[int(typed) - 1]
-        if found := _meant(typed, titles):
-            return found
+        if meant := _meant(typed, titles):
+            return meant
         hint = nearest(typed, titles) or f"a number from 1 to {len(names)}, or words that only one has"
         write_out(f"  {hint}\n", None)
 
@@ -41,5 +41,5 @@ def choose(question: str, titles: Mapping[str, str], none: str = "") -> str:
 def _meant(typed: str, titles: Mapping[str, str]) -> str:
     """The one whose name or title this is, or the only one with these words."""
     exact = [name for name, title in titles.items() if typed.casefold() in (name.casefold(), title.casefold())]
-    found = exact or having(typed, [(name, words_in(f"{name} {title}")) for name, title in titles.items()])
-    return found[0] if len(found) == 1 else ""
+    names = exact or having(typed, [(name, words_in(f"{name} {title}")) for name, title in titles.items()])
+    return names[0] if len(names) == 1 else ""

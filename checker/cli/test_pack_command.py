@@ -61,8 +61,8 @@ def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
         yield f"{len(result.failures)} {failing}; {len(result.unguarded)} {unnoticed} unnoticed."
 
 
-def _number(count: int, thing: str) -> str:
-    return f"{count} {thing}{'' if count == 1 else 's'}"
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def _as_json(rulebook: Rulebook, result: Vetting) -> str:

@@ -52,10 +52,10 @@ def call_term(walk: Walk, node: ast.Call) -> Term:
 
 def _function(walk: Walk, node: ast.Call) -> Function | None:
     name = node.func.id if isinstance(node.func, ast.Name) else ""
-    found = walk.scope.functions.get(name)
-    if found is None and name not in walk.scope.unusable:
+    function = walk.scope.functions.get(name)
+    if function is None and name not in walk.scope.unusable:
         walk.problem(node, f"no function is called {name!r}", nearest(name, walk.scope.functions))
-    return found
+    return function
 
 
 def _is_quoted(node: ast.expr) -> bool:
@@ -121,5 +121,5 @@ def _neighbouring(walk: Walk, node: ast.Call, function: Function) -> Term:
 
 
 def _is_neighbour(walk: Walk, node: ast.Call) -> bool:
-    found = walk.scope.functions.get(node.func.id) if isinstance(node.func, ast.Name) else None
-    return found is not None and found.neighbour != 0
+    function = walk.scope.functions.get(node.func.id) if isinstance(node.func, ast.Name) else None
+    return function is not None and function.neighbour != 0

@@ -49,15 +49,15 @@ def in_place(outer: Expression, name: str, inner: Expression) -> Expression:
     )
 
 
-def both(one: Expression | None, other: Expression | None, at: str | None) -> Expression | None:
+def both(first: Expression | None, second: Expression | None, at: str | None) -> Expression | None:
     """The condition that both hold, at stations from which both can be seen; nothing stands for what always holds."""
-    if one is None or other is None:
-        return one or other
-    return one.calculating(
-        step(truth.all_of, *(seen_from(at, each.tree, each.stations) for each in (one, other))),
-        text=f"({one.text}) and ({other.text})",
-        stations=None if one.stations is None and other.stations is None else at,
-        across=one.across | other.across,
-        names=one.names | other.names,
-        neighbours=tuple(dict.fromkeys((*one.neighbours, *other.neighbours))),
+    if first is None or second is None:
+        return first or second
+    return first.calculating(
+        step(truth.all_of, *(seen_from(at, each.tree, each.stations) for each in (first, second))),
+        text=f"({first.text}) and ({second.text})",
+        stations=None if first.stations is None and second.stations is None else at,
+        across=first.across | second.across,
+        names=first.names | second.names,
+        neighbours=tuple(dict.fromkeys((*first.neighbours, *second.neighbours))),
     )

@@ -52,18 +52,18 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
     def value_of(leaf: float | Column | Group) -> Enclosure | Grouping:
         if isinstance(leaf, Column):
             return fetch(leaf)
-        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.exact(np.array([[leaf]]))
+        return grouping(layout, *leaf) if isinstance(leaf, Group) else enclosures.constant(leaf)
 
     program = expression.program
     try:
-        found: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
+        values: Enclosure = program.run(map(value_of, program.leaves), partial(_called, boxes))
     except FunctionError as error:
         if not error.function.plugin:
             raise
         note(error.function.name, str(error))
         boxes.bends(np.ones((boxes.count, 1), dtype=np.bool_))
         return _anything().at(np.zeros(layout.count(expression.stations), dtype=np.intp))
-    return found
+    return values
 
 
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
@@ -108,34 +108,34 @@ def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure
     *values, membership = _alike(given)
     holds = np.broadcast_to(membership.low >= truth.TRUE, (rows, membership.low.shape[-1]))
     may_hold = holds | ~np.broadcast_to(membership.high <= truth.FALSE, holds.shape)
-    found = _of_members(boxes, call, values, holds)
+    least = _of_members(boxes, call, values, holds)
     is_open = (holds != may_hold).any(axis=-1, keepdims=True)
     if not is_open.any():
-        return found
+        return least
     either = _anything()
     if is_monotone:
         most = _of_members(boxes, call, values, may_hold)
-        low, high = np.minimum(found.low, most.low), np.maximum(found.high, most.high)
-        can_tell = np.isfinite(found.middle) & np.isfinite(most.middle)
+        low, high = np.minimum(least.low, most.low), np.maximum(least.high, most.high)
+        can_tell = np.isfinite(least.middle) & np.isfinite(most.middle)
         either = enclosures.between(np.where(can_tell, low, -np.inf), np.where(can_tell, high, np.inf))
-    return enclosures.chosen(is_open, either, found)
+    return enclosures.chosen(is_open, either, least)
 
 
 def _of_members(boxes: Boxes, call: Function, values: list[Enclosure], members: Truths) -> Enclosure:
-    found = enclosures.exact(np.full((1, 1), np.nan))
+    result = enclosures.exact(np.full((1, 1), np.nan))
     for pattern in np.unique(members, axis=0):
         if pattern.any():
             here = (members == pattern).all(axis=-1, keepdims=True)
             own = _called(boxes, call, [each.at(pattern) for each in values])
-            found = enclosures.chosen(here, own, found)
-    return found
+            result = enclosures.chosen(here, own, result)
+    return result
 
 
 def _of_known(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure) -> Enclosure:
     alike = _alike(given)
     each = []
     for station in range(alike[0].middle.shape[-1]):
-        here = [one.at(slice(station, station + 1)) for one in alike]
+        here = [enclosure.at(slice(station, station + 1)) for enclosure in alike]
         known, values = (_side_by_side(boxes, here[start::2]) for start in (0, 1))
         each.append(_of_those(boxes, call, is_monotone, values, known))
     return _side_by_side(boxes, each)
@@ -177,8 +177,8 @@ _PARTS = ("low", "high", "middle", "error")
 
 
 def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
-    found = enclosures.multiply(boxes, x, enclosures.reciprocal(boxes, y))
-    return enclosures.settled(found, mathematics.quotient, x, y)
+    result = enclosures.multiply(boxes, x, enclosures.reciprocal(boxes, y))
+    return enclosures.settled(result, mathematics.quotient, x, y)
 
 
 def _power(boxes: Boxes, x: Enclosure, exponent: Enclosure) -> Enclosure:
@@ -248,14 +248,14 @@ def _between_angles(boxes: Boxes, a: Enclosure, b: Enclosure) -> Enclosure:
     if bent.any():
         boxes.bends(bent)
         boxes.blames(bent.astype(np.float64), apart)
-    found = enclosures.chosen(bent, enclosures.between(low, high), line)
-    return enclosures.settled(found, mathematics.between_angles, a, b)
+    result = enclosures.chosen(bent, enclosures.between(low, high), line)
+    return enclosures.settled(result, mathematics.between_angles, a, b)
 
 
 def _hypotenuse(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     squares = enclosures.add(boxes, enclosures.power(boxes, x, 2.0), enclosures.power(boxes, y, 2.0))
-    found = enclosures.power(boxes, squares._replace(low=np.maximum(squares.low, 0.0)), 0.5)
-    return enclosures.settled(found, np.hypot, x, y)
+    result = enclosures.power(boxes, squares._replace(low=np.maximum(squares.low, 0.0)), 0.5)
+    return enclosures.settled(result, np.hypot, x, y)
 
 
 _APPLIED: Mapping[Any, Enclosing] = {
@@ -292,11 +292,11 @@ def _over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
     """A reduction of all stations to one."""
     own = _REDUCTIONS.get(call)
     if own is not None and x.middle.shape[-1] > 0:
-        found = own(boxes, x)
+        result = own(boxes, x)
         if call.result is Kind.CONDITION or call is FUNCTIONS["count"]:
-            return found
+            return result
         is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
-        return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), found)
+        return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), result)
     is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
     boxes.bends(~is_known)
     return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), _anything())
@@ -317,10 +317,10 @@ def _total(boxes: Boxes, x: Enclosure) -> Enclosure:
 
 
 def _least(boxes: Boxes, x: Enclosure) -> Enclosure:
-    found = x.at(slice(0, 1))
+    least = x.at(slice(0, 1))
     for station in range(1, x.middle.shape[-1]):
-        found = enclosures.smaller(boxes, found, x.at(slice(station, station + 1)))
-    return found
+        least = enclosures.smaller(boxes, least, x.at(slice(station, station + 1)))
+    return least
 
 
 def _greatest(boxes: Boxes, x: Enclosure) -> Enclosure:
@@ -329,10 +329,10 @@ def _greatest(boxes: Boxes, x: Enclosure) -> Enclosure:
 
 def _spread(boxes: Boxes, x: Enclosure) -> Enclosure:
     """The greatest difference of any two."""
-    one, other = np.nonzero(~np.eye(x.middle.shape[-1], dtype=np.bool_))
-    if not len(one):
+    first, second = np.nonzero(~np.eye(x.middle.shape[-1], dtype=np.bool_))
+    if not len(first):
         return enclosures.exact(np.zeros((1, 1)))
-    apart = enclosures.subtract(boxes, x.at(one), x.at(other))
+    apart = enclosures.subtract(boxes, x.at(first), x.at(second))
     low, high = apart.low.max(axis=-1, keepdims=True), apart.high.max(axis=-1, keepdims=True)
     boxes.bends(~x.is_exact)
     boxes.blames(1.0, x)
@@ -378,7 +378,7 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
     """By the range that a function states, for each box and station."""
     arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
     ends = [array.ravel() for array in arrays]
-    apart = [one != other for one, other in zip(ends[::2], ends[1::2], strict=True)]
+    apart = [low_end != high_end for low_end, high_end in zip(ends[::2], ends[1::2], strict=True)]
     doubtful = np.flatnonzero(np.logical_or.reduce(apart) & ~np.isnan(ends).any(axis=0))
     low, high = np.full(ends[0].shape, np.nan), np.full(ends[0].shape, np.nan)
     for at in doubtful:
@@ -391,21 +391,21 @@ def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclos
         )
         low, high = np.where(covered, low, -np.inf), np.where(covered, high, np.inf)
     shape = arrays[0].shape
-    found = enclosures.between(low.reshape(shape), high.reshape(shape))
+    result = enclosures.between(low.reshape(shape), high.reshape(shape))
     if len(doubtful):
         where = np.isin(np.arange(low.size), doubtful).reshape(shape)
         boxes.bends(where)
         if function in _STEPS or function.ends:
             boxes.turns(where)
         boxes.blames(1.0, *given)
-    return enclosures.settled(found, function, *given)
+    return enclosures.settled(result, function, *given)
 
 
 def _range(function: Function, given: list[Interval]) -> tuple[float, float]:
     if not all(np.isfinite(end) for each in given for end in each):
         return -np.inf, np.inf
     try:
-        found = function.range_of(*given)
+        ends = function.range_of(*given)
     except RangeError:
         return -np.inf, np.inf
-    return (-np.inf, np.inf) if found == UNKNOWN_RANGE else found
+    return (-np.inf, np.inf) if ends == UNKNOWN_RANGE else ends

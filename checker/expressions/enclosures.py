@@ -8,7 +8,7 @@ arithmetic; the calculations themselves are IEEE 754 doubles, whose rounding the
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import reduce
+from functools import lru_cache, reduce
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -123,16 +123,16 @@ class Boxes:
         if slopes is None:
             return middle - error, middle + error
         if self.is_whole and self._are_round:
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", slopes, slopes)) + error
+            wide = np.sqrt(np.add.reduce(slopes * slopes)) + error
             return middle - wide, middle + wide
         reaches = np.abs(slopes) * self.halves[:, :, np.newaxis]
-        wide = reaches.sum(axis=0) + error
+        wide = np.add.reduce(reaches) + error
         low, high = middle - wide, middle + wide
         if len(self._round_middles):
             curved = slopes if self._are_round else slopes[self.is_round]
             centre = middle - np.einsum("cbs,cb->bs", curved, self._round_middles)
-            wide = np.sqrt(np.einsum("cbs,cbs->bs", curved, curved)) + error
-            wide = wide if self._are_round else wide + reaches[~self.is_round].sum(axis=0)
+            wide = np.sqrt(np.add.reduce(curved * curved)) + error
+            wide = wide if self._are_round else wide + np.add.reduce(reaches[~self.is_round])
             low, high = np.maximum(low, centre - wide), np.minimum(high, centre + wide)
         return low, high
 
@@ -177,6 +177,14 @@ def exact(values: Array) -> Enclosure:
     return _sharp(values, bool(np.isfinite(values).all()))
 
 
+@lru_cache(maxsize=4096)
+def constant(value: float) -> Enclosure:
+    """A number, the same everywhere."""
+    values = np.array([[value]])
+    values.flags.writeable = False
+    return exact(values)
+
+
 def _sharp(values: Array, is_bounded: bool) -> Enclosure:
     return Enclosure(values, values, values, None, np.zeros(values.shape), is_bounded)
 
@@ -193,45 +201,45 @@ def between(low: Array, high: Array) -> Enclosure:
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
 
 
-def chosen(condition: Truths, one: Enclosure, other: Enclosure) -> Enclosure:
+def chosen(condition: Truths, there: Enclosure, elsewhere: Enclosure) -> Enclosure:
     """One enclosure where a condition holds, elsewhere the other."""
-    if one.is_sharp and other.is_sharp:
-        return exact(np.where(condition, one.low, other.low))
+    if there.is_sharp and elsewhere.is_sharp:
+        return exact(np.where(condition, there.low, elsewhere.low))
     slopes = None
-    if one.slopes is not None or other.slopes is not None:
-        slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (one, other)))
+    if there.slopes is not None or elsewhere.slopes is not None:
+        slopes = np.where(condition, *(0.0 if each.slopes is None else each.slopes for each in (there, elsewhere)))
     return Enclosure(
-        np.where(condition, one.low, other.low),
-        np.where(condition, one.high, other.high),
-        np.where(condition, one.middle, other.middle),
+        np.where(condition, there.low, elsewhere.low),
+        np.where(condition, there.high, elsewhere.high),
+        np.where(condition, there.middle, elsewhere.middle),
         slopes,
-        np.where(condition, one.error, other.error),
-        one.is_bounded and other.is_bounded,
+        np.where(condition, there.error, elsewhere.error),
+        there.is_bounded and elsewhere.is_bounded,
     )
 
 
-def settled(found: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
+def settled(result: Enclosure, point: Callable[..., Array], *given: Enclosure) -> Enclosure:
     """What is missing gives no value; where bounds cannot be told there are none.
 
     Nor is there any bound on what is made of a value without: it may lie where no table covers it. Of what is given
     exactly one value is made, which finite bounds hold already.
     """
-    if found.is_bounded and all(each.is_bounded for each in given):
-        return found
+    if result.is_bounded and all(each.is_bounded for each in given):
+        return result
     alone = given[0].is_exact
     blank = ~np.isfinite(given[0].middle)
     for each in given[1:]:
         alone, blank = alone & each.is_exact, blank | ~np.isfinite(each.middle)
     known = alone | blank
     if known.any():
-        found = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), found)
-    unclear = np.isnan(found.low) | np.isnan(found.high)
+        result = chosen(known, exact(np.asarray(point(*(each.middle for each in given)))), result)
+    unclear = np.isnan(result.low) | np.isnan(result.high)
     for each in given:
         unclear = unclear | np.isinf(each.low) | np.isinf(each.high)
     unclear = unclear & ~known
     if unclear.any():
-        found = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), found)
-    return found
+        result = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), result)
+    return result
 
 
 def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -241,8 +249,8 @@ def add(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     slopes = y.slopes if x.slopes is None else x.slopes if y.slopes is None else x.slopes + y.slopes
     if slopes is None and x.is_bounded and y.is_bounded:
         return Enclosure(x.low + y.low, x.high + y.high, x.middle + y.middle, None, x.error + y.error, is_bounded=True)
-    found = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
-    return settled(found, np.add, x, y)
+    result = boxes.enclosure(x.middle + y.middle, slopes, x.error + y.error, x.low + y.low, x.high + y.high)
+    return settled(result, np.add, x, y)
 
 
 def scaled(x: Enclosure, factor: float) -> Enclosure:
@@ -266,19 +274,19 @@ def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
             return scaled(other, float(factor.low[0, 0]))
     if x.is_sharp and y.is_sharp:
         return exact(x.low * y.low)
-    one, two, three, four = x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high
-    low = np.minimum(np.minimum(one, two), np.minimum(three, four))
-    high = np.maximum(np.maximum(one, two), np.maximum(three, four))
+    corners = ((x.low * y.low, x.low * y.high), (x.high * y.low, x.high * y.high))
+    low = np.minimum(*(np.minimum(*pair) for pair in corners))
+    high = np.maximum(*(np.maximum(*pair) for pair in corners))
     if x.slopes is None and y.slopes is None:
         boxes.bends((x.high > x.low) & (y.high > y.low))
         return settled(between(low, high), np.multiply, x, y)
-    each = [one.slopes * other.middle for one, other in ((x, y), (y, x)) if one.slopes is not None]
+    each = [factor.slopes * other.middle for factor, other in ((x, y), (y, x)) if factor.slopes is not None]
     slopes = reduce(np.add, each) if each else None
     bend = _reach_of(x) * _reach_of(y)
     error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
-    found = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
-    _note(boxes, bend, found, x, y)
-    return settled(found, np.multiply, x, y)
+    result = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)
+    _note(boxes, bend, result, x, y)
+    return settled(result, np.multiply, x, y)
 
 
 def _reach_of(x: Enclosure) -> Array:
@@ -286,7 +294,7 @@ def _reach_of(x: Enclosure) -> Array:
     return np.maximum(x.high - x.middle, x.middle - x.low)
 
 
-def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> None:
+def _note(boxes: Boxes, bend: Array, result: Enclosure, *causes: Enclosure) -> None:
     """By what part of its width a result is off its straight line; all of it where that has no bounds."""
     is_bent = ~(bend <= 0)
     if not is_bent.any():
@@ -299,7 +307,7 @@ def _note(boxes: Boxes, bend: Array, found: Enclosure, *causes: Enclosure) -> No
     boxes.bends(is_bent)
     if not len(boxes.middles):
         return
-    boxes.blames(np.where(is_endless, np.inf, bend), *causes, of=found.high - found.low)
+    boxes.blames(np.where(is_endless, np.inf, bend), *causes, of=result.high - result.low)
 
 
 def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
@@ -341,9 +349,9 @@ def _along(
     mean, bend = (steep[0] + steep[1]) / 2, (steep[1] - steep[0]) / 2 * np.maximum(x.high - point, point - x.low)
     slopes = None if x.slopes is None else x.slopes * mean
     middle = function(point) + mean * (x.middle - point)
-    found = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
-    _note(boxes, bend, found, x)
-    return settled(found, function, x)
+    result = boxes.enclosure(middle, slopes, np.abs(mean) * x.error + bend, low, high)
+    _note(boxes, bend, result, x)
+    return settled(result, function, x)
 
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -353,24 +361,24 @@ def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     is_first = x.middle <= y.middle
     base, other = chosen(is_first, x, y), chosen(is_first, y, x)
     under = np.minimum(subtract(boxes, other, base).low, 0.0)
-    found = boxes.enclosure(
+    result = boxes.enclosure(
         base.middle + under / 2,
         base.slopes,
         base.error - under / 2,
         np.minimum(x.low, y.low),
         np.minimum(x.high, y.high),
     )
-    _note(boxes, -under / 2, found, x, y)
-    return settled(found, np.minimum, x, y)
+    _note(boxes, -under / 2, result, x, y)
+    return settled(result, np.minimum, x, y)
 
 
 def _extreme(boxes: Boxes, x: Enclosure, y: Enclosure, which: np.ufunc) -> Enclosure | None:
     """The smaller or the larger of two where that is plain: one of them, or of two that follow no causes by a line."""
     if not (x.is_bounded and y.is_bounded):
         return None
-    for one, other in ((x, y), (y, x)):
-        if (one.high <= other.low).all():
-            return one.of_shape(other) if which is np.minimum else other.of_shape(one)
+    for below, above in ((x, y), (y, x)):
+        if (below.high <= above.low).all():
+            return below.of_shape(above) if which is np.minimum else above.of_shape(below)
     if x.slopes is not None or y.slopes is not None:
         return None
     boxes.bends((x.high > y.low) & (y.high > x.low))
@@ -386,8 +394,8 @@ def larger(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
 
 def absolute(boxes: Boxes, x: Enclosure) -> Enclosure:
     """Where the size of x lies."""
-    found = larger(boxes, x, scaled(x, -1.0))
-    return found._replace(low=np.maximum(found.low, 0.0))
+    result = larger(boxes, x, scaled(x, -1.0))
+    return result._replace(low=np.maximum(result.low, 0.0))
 
 
 def compared(boxes: Boxes, x: Enclosure, y: Enclosure, is_above: bool, counts_equal: bool) -> Enclosure:

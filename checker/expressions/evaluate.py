@@ -45,7 +45,7 @@ def evaluate(
     leaves = list(map(value_of, expression.program.leaves))
     try:
         with np.errstate(all="ignore"):
-            found = np.atleast_2d(np.asarray(expression.program.run(leaves, _taken), dtype=np.float64))
+            values = np.atleast_2d(np.asarray(expression.program.run(leaves, _taken), dtype=np.float64))
     except FunctionError as error:
         if not error.function.plugin:
             raise _failed(expression, error) from error
@@ -57,8 +57,8 @@ def evaluate(
     except Exception as error:
         raise _failed(expression, error) from error
     if expression.ends or expression.nature != "number" or expression.column is not None:
-        return found
-    return np.where(np.isinf(found), np.nan, found) if np.isinf(found).any() else found
+        return values
+    return np.where(np.isinf(values), np.nan, values) if np.isinf(values).any() else values
 
 
 def _taken(call: Callable[..., Any], given: list[Any]) -> Any:

@@ -135,8 +135,8 @@ class Expression:
     @property
     def characteristic(self) -> str | None:
         """The characteristic that this is a value of, when it calculates nothing."""
-        column = self.column
-        return column.name if column is not None and column.view in OF_ITS_KIND else None
+        tree = self.tree
+        return tree.name if isinstance(tree, Column) and tree.view in OF_ITS_KIND else None
 
     @property
     def bends(self) -> bool:

@@ -54,10 +54,10 @@ def other_fact(walk: Walk, node: ast.Compare) -> Symbol | None:
 
 
 def _two_facts(walk: Walk, node: ast.Compare, term: Term, other: Term) -> Term:
-    one, two = term.symbol, other.symbol
-    if one is None or two is None or one.choices != two.choices:
+    first, second = term.symbol, other.symbol
+    if first is None or second is None or first.choices != second.choices:
         return walk.problem(node, f"{walk.source(node)}: the two do not have the same choices")
-    walk.names.add(two.name)
+    walk.names.add(second.name)
     stations = walk.meet(node, (term, other))
     tree = step(truth.same, *(walk.read(each, stations) for each in (term, other)))
     return _settled(walk, node, tree, stations)
@@ -71,17 +71,17 @@ def _settled(walk: Walk, node: ast.Compare, tree: Part, stations: str | None) ->
 
 def _positions(walk: Walk, fact: Symbol, written: Sequence[ast.expr]) -> list[int]:
     """Where the words stand among the choices of a fact; nothing, and a problem, where one is none of them."""
-    found: list[int] = []
+    positions: list[int] = []
     for node in written:
         word = node.id if isinstance(node, ast.Name) else ast.literal_eval(node)
         if word not in fact.choices:
             hint = nearest(word, fact.choices) or f"one of {', '.join(fact.choices)}"
             walk.problem(node, f"{fact.name} has no choice {word!r}", hint)
-        elif fact.choices.index(word) in found:
+        elif fact.choices.index(word) in positions:
             walk.problem(node, f"{word!r} stands twice")
         else:
-            found.append(fact.choices.index(word))
-    return found if len(found) == len(written) else []
+            positions.append(fact.choices.index(word))
+    return positions if len(positions) == len(written) else []
 
 
 def with_choices(scope: Scope, choices: Sequence[str]) -> Scope:

@@ -12,16 +12,16 @@ _noted: ContextVar[dict[str, str] | None] = ContextVar("noted", default=None)
 @contextmanager
 def noting() -> Iterator[dict[str, str]]:
     """What fails within: in words, by the name of the function; each thread has notes of its own."""
-    found: dict[str, str] = {}
-    token = _noted.set(found)
+    faults: dict[str, str] = {}
+    token = _noted.set(faults)
     try:
-        yield found
+        yield faults
     finally:
         _noted.reset(token)
 
 
 def note(function: str, words: str) -> None:
     """Note a failure; the first of each function is kept."""
-    found = _noted.get()
-    if found is not None:
-        found.setdefault(function, words)
+    faults = _noted.get()
+    if faults is not None:
+        faults.setdefault(function, words)

@@ -130,36 +130,36 @@ class Function:
         if self.across and given[0].shape[-1] == 0:
             return np.full((given[0].shape[0], 1), np.nan)
         try:
-            found = np.asarray(self.call(*given))
+            result = np.asarray(self.call(*given))
         except KeyboardInterrupt:
             raise
         except BaseException as error:  # an exit asked for in a plugin is a failure like any other
             words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
             raise FunctionError(self, f"failed: {words}") from error
-        return self._carry(self._shaped(found, given), given)
+        return self._carry(self._shaped(result, given), given)
 
-    def _shaped(self, found: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
+    def _shaped(self, result: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
         expected = np.broadcast_shapes(*(np.shape(argument) for argument in given))
         if self.across:
             expected = expected[:-1]
-        if found.shape != expected or found.dtype.kind not in "biuf":
-            raise FunctionError(self, f"returned {found.dtype} of shape {found.shape}, not numbers of {expected}")
-        found = found.astype(np.float64, copy=False)
-        return found[..., np.newaxis] if self.across else found
+        if result.shape != expected or result.dtype.kind not in "biuf":
+            raise FunctionError(self, f"returned {result.dtype} of shape {result.shape}, not numbers of {expected}")
+        result = result.astype(np.float64, copy=False)
+        return result[..., np.newaxis] if self.across else result
 
-    def _carry(self, found: Array, given: tuple[Array, ...]) -> Array:
+    def _carry(self, result: Array, given: tuple[Array, ...]) -> Array:
         """Let nothing be made of a missing value, and no failure pass for "not covered"."""
-        if not self.ends and np.isinf(found).any():
-            found = np.where(np.isinf(found), np.nan, found)
+        if not self.ends and np.isinf(result).any():
+            result = np.where(np.isinf(result), np.nan, result)
         for kind, argument in zip(self.arguments, given, strict=True):
             values = _unknown_as_missing(kind, argument)
             blank = values.sum(axis=-1, keepdims=True) if self.across else values
             is_there = np.isfinite(blank)
             if not is_there.all():
-                found = np.where(is_there, found, blank)
+                result = np.where(is_there, result, blank)
         if self.result is Kind.CONDITION:
-            found = np.where((found == TRUE) | (found == FALSE), found, CANNOT_TELL)
-        return found
+            result = np.where((result == TRUE) | (result == FALSE), result, CANNOT_TELL)
+        return result
 
 
 def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:
@@ -244,13 +244,13 @@ _AT_EACH_STATION = [
 
 def of_plugins(calls: Iterable[Any]) -> tuple[Function, ...]:
     """The functions of plugins among calls, those over some of the stations too."""
-    found: list[Function] = []
+    functions: list[Function] = []
     for call in calls:
         if isinstance(call, Applied):
-            found += of_plugins(call.first)
+            functions += of_plugins(call.first)
         elif isinstance(call, Function) and call.plugin:
-            found.append(call)
-    return tuple(found)
+            functions.append(call)
+    return tuple(functions)
 
 
 FUNCTIONS: Mapping[str, Function] = FrozenMapping(

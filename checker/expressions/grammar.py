@@ -57,9 +57,9 @@ def size_problems(tree: ast.expr) -> Iterator[Problem]:
     names = {node.id for node in every if isinstance(node, ast.Name)}
     calls = [node for node in every if isinstance(node, ast.Call)]
     sizes = ((len(every), MOST_NODES, "parts"), (depth, DEEPEST, "levels"))
-    for found, most, what in (*sizes, (len(calls), MOST_CALLS, "calls"), (len(names), MOST_NAMES, "names")):
-        if found > most:
-            yield fault(f"{found} {what}, at most {most}")
+    for size, most, what in (*sizes, (len(calls), MOST_CALLS, "calls"), (len(names), MOST_NAMES, "names")):
+        if size > most:
+            yield fault(f"{size} {what}, at most {most}")
 
 
 def node_problems(tree: ast.expr, text: str) -> dict[ast.expr, Problem]:
@@ -155,7 +155,9 @@ def _fact_refusal(node: ast.Compare, source: str) -> str:
     if isinstance(node.ops[0], (ast.Eq, ast.NotEq)):
         is_choice = _is_choice(behind, node, source)
         return "" if is_choice else "behind is stands one choice: a single word, or what is in quotes"
-    listed = isinstance(behind, ast.Tuple) and behind.elts and all(_is_choice(one, node, source) for one in behind.elts)
+    listed = (
+        isinstance(behind, ast.Tuple) and behind.elts and all(_is_choice(word, node, source) for word in behind.elts)
+    )
     return "" if listed else "behind in stand choices in parentheses, as in (petrol, e85); of one, write is"
 
 

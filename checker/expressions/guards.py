@@ -52,9 +52,9 @@ def _compared(condition: ast.Compare, outcome: bool, ranges: Ranges) -> Iterator
         return
     pairs = pairwise((condition.left, *condition.comparators))
     for (left, right), operator in zip(pairs, condition.ops, strict=True):
-        told = operator if outcome else _OPPOSITE.get(type(operator))
+        sign = operator if outcome else _OPPOSITE.get(type(operator))
         if left in ranges and right in ranges:
-            yield from _limits(left, told, right, ranges)
+            yield from _limits(left, sign, right, ranges)
 
 
 def _limits(

@@ -112,9 +112,9 @@ class _Said:
                 return f"{first} is {self.choices(behind[0])}"
             case ast.NotEq() | ast.NotIn():
                 return f"{first} is not {self.choices(behind[0])}"
-        told = [f"{_COMPARED[type(sign)]} {self.inside(other)}" for sign, other in zip(node.ops, behind, strict=True)]
-        if len(told) == 1:
-            return f"{first} is {told[0]}"
+        parts = [f"{_COMPARED[type(sign)]} {self.inside(other)}" for sign, other in zip(node.ops, behind, strict=True)]
+        if len(parts) == 1:
+            return f"{first} is {parts[0]}"
         one_end = f"{_TURNED[type(node.ops[0])]} {first}"
         return f"{self.inside(behind[0])} is {one_end} and {_COMPARED[type(node.ops[1])]} {self.inside(behind[1])}"
 
@@ -137,12 +137,12 @@ class _Said:
             return self.known(node, "is known")
         if name == "abs" and isinstance(node.args[0], ast.BinOp) and isinstance(node.args[0].op, ast.Sub):
             return f"the difference between {self.part(node.args[0].left)} and {self.part(node.args[0].right)}"
-        sets = [one for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
-        given = " and ".join(self.part(one) for one in node.args if one not in sets)
-        told = _CALLS.get(name, f"{self.title(name)} of {{}}").format(given)
-        picked = "".join(f" where {self.part(one.value)}" for one in node.keywords if one.arg == WHERE)
-        each = "".join(f" for each {self.title(str(one.value))}" for one in sets)
-        return f"{told}{picked}{each}"
+        sets = [given for given in node.args if isinstance(given, ast.Constant) and isinstance(given.value, str)]
+        arguments = " and ".join(self.part(given) for given in node.args if given not in sets)
+        words = _CALLS.get(name, f"{self.title(name)} of {{}}").format(arguments)
+        picked = "".join(f" where {self.part(keyword.value)}" for keyword in node.keywords if keyword.arg == WHERE)
+        each = "".join(f" for each {self.title(str(named.value))}" for named in sets)
+        return f"{words}{picked}{each}"
 
 
 def _binds(node: ast.expr) -> int:

@@ -52,10 +52,11 @@ def known_only_term(walk: Walk, node: ast.Call, function: Function) -> Term:
     terms = [walk.term(argument) for argument in node.args]
     if len(terms) < 2:
         return walk.problem(node, f"{function.name} takes two names or more")
-    unfit = [one for one, term in zip(node.args, terms, strict=True) if not fits(walk, function, [one], [term])]
+    pairs = list(zip(node.args, terms, strict=True))
+    unfit = [argument for argument, term in pairs if not fits(walk, function, [argument], [term])]
     if unfit:
         return WRONG
-    for argument, term in zip(node.args, terms, strict=True):
+    for argument, term in pairs:
         if term.column is None:
             message = f"{function.name} takes characteristics by their names, or views of them"
             return walk.problem(argument, message, "give what is calculated a name of its own")
@@ -63,5 +64,5 @@ def known_only_term(walk: Walk, node: ast.Call, function: Function) -> Term:
     stations = walk.meet(node, terms)
     trees = [tree for term in terms for tree in (_is_known(walk, term, stations), walk.read(term, stations))]
     tree = step(Applied(of_known, (function, function.is_monotone)), *trees)
-    one = terms[0]._replace(dimension=dimension, interval=hull(*(term.interval for term in terms)))
-    return result_term(walk, node, function, [one], tree, stations)._replace(ends=any(term.ends for term in terms))
+    result = terms[0]._replace(dimension=dimension, interval=hull(*(term.interval for term in terms)))
+    return result_term(walk, node, function, [result], tree, stations)._replace(ends=any(term.ends for term in terms))

@@ -99,5 +99,5 @@ def spread(values: Array) -> Array:
 
 def count(conditions: Array) -> Array:
     """How many conditions are true across the last axis; missing when one cannot be told."""
-    told = ~(conditions == CANNOT_TELL).any(axis=-1)
-    return np.where(told, (conditions == TRUE).sum(axis=-1), np.nan)
+    is_known = ~(conditions == CANNOT_TELL).any(axis=-1)
+    return np.where(is_known, (conditions == TRUE).sum(axis=-1), np.nan)

@@ -67,7 +67,7 @@ class Scope:
 
     def once(self, text: str, compiled: Callable[[], Any]) -> Any:
         """What was compiled from a text in this scope, or is now."""
-        found = self._compiled.get(text)
-        if found is None:
-            found = self._compiled[text] = compiled()
-        return found
+        expression = self._compiled.get(text)
+        if expression is None:
+            expression = self._compiled[text] = compiled()
+        return expression

@@ -52,10 +52,10 @@ def constant_term(walk: Walk, node: ast.Constant) -> Term:
         return walk.problem(node, f"{walk.source(node)} is neither a choice nor a station set here")
     if node.kind is None:
         return number(float(node.value), DIMENSIONLESS if node.value else None)
-    found = unit_of(node.kind)
-    if found is None:
+    known = unit_of(node.kind)
+    if known is None:
         return walk.problem(node, f"{node.kind} cannot be calculated with", "K is the unit of temperature here")
-    factor, dimension = found
+    factor, dimension = known
     return number(float(node.value) * factor, dimension)
 
 
@@ -67,8 +67,8 @@ def name_term(walk: Walk, node: ast.Name) -> Term:
         return symbol_term(walk.scope.symbols[name])
     if name in walk.scope.constants:
         walk.names.add(name)
-        found = walk.scope.constants[name]
-        return number(found.value, found.dimension)
+        constant = walk.scope.constants[name]
+        return number(constant.value, constant.dimension)
     if name == "pi":
         return number(PI, DIMENSIONLESS)
     return _unknown_name(walk, node)
@@ -79,8 +79,8 @@ def _unknown_name(walk: Walk, node: ast.Name) -> Term:
         return WRONG
     if node.id in walk.scope.functions:
         return walk.problem(node, f"{node.id} is a function and needs its arguments", f"{node.id}(...)")
-    if found := NAMED_UNITS.get(node.id) or UNITS.get(node.id):
-        return walk.problem(node, f"{node.id} is a unit", f"it stands behind a number, as in 0.5 {found.name}")
+    if meant := NAMED_UNITS.get(node.id) or UNITS.get(node.id):
+        return walk.problem(node, f"{node.id} is a unit", f"it stands behind a number, as in 0.5 {meant.name}")
     known = (*walk.scope.symbols, *walk.scope.constants, "pi")
     return walk.problem(node, f"nothing is called {node.id!r}", nearest(node.id, known))
 

@@ -48,13 +48,13 @@ def written_quantities(text: str) -> Written:
             if word[0] not in WORDS_OF_THE_LANGUAGE:
                 problems.append(_no_unit(word[0], start + 1))
             continue
-        found = text[start:end]
+        unit_words = text[start:end]
         over = _FRACTION.search(text, 0, match.start())
         if over and match["figure"].isdigit() and int(match["figure"]) > 1:
             value = float(over["over"]) / float(match["figure"])
-            message = f"'{over['over']}/{match['figure']} {found}' can be read in two ways"
-            problems.append(fault(message, over.start() + 1, f"write {value:g} {found}"))
-        units[match.end("figure")] = " ".join(found.split()), end
+            message = f"'{over['over']}/{match['figure']} {unit_words}' can be read in two ways"
+            problems.append(fault(message, over.start() + 1, f"write {value:g} {unit_words}"))
+        units[match.end("figure")] = " ".join(unit_words.split()), end
     return Written(_blanked(text, units), units, tuple(problems))
 
 
@@ -103,9 +103,9 @@ def unit_of(name: str) -> tuple[float, Dimension] | None:
     factor, dimension = 1.0, dimensions.DIMENSIONLESS
     parts = [name] if name in UNITS else name.split(" per ")
     for power, part in zip((1, -1), parts, strict=False):
-        found = UNITS[part]
-        if found.offset:
+        known = UNITS[part]
+        if known.offset:
             return None
-        factor *= found.factor**power
-        dimension = dimensions.multiply(dimension, dimensions.power(found.dimension, power))
+        factor *= known.factor**power
+        dimension = dimensions.multiply(dimension, dimensions.power(known.dimension, power))
     return factor, dimension

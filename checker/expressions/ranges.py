@@ -45,8 +45,8 @@ def square_root(x: Interval) -> Interval:
 
 def hypotenuse(x: Interval, y: Interval) -> Interval:
     """Rises with the size of both sides."""
-    one, other = absolute(x), absolute(y)
-    return bounded(math.hypot(one.low, other.low), math.hypot(one.high, other.high))
+    first, second = absolute(x), absolute(y)
+    return bounded(math.hypot(first.low, second.low), math.hypot(first.high, second.high))
 
 
 def smaller(x: Interval, y: Interval) -> Interval:

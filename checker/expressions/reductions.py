@@ -70,15 +70,15 @@ def _picked(walk: Walk, node: ast.Call, arguments: Sequence[ast.expr]) -> tuple[
 
 def _stands_in(walk: Walk, node: ast.Call, function: Function, argument: ast.expr) -> bool:
     """Whether a nought stands in for stations that are not meant; a problem where it does."""
-    found = _with_nought(argument)
-    if found is None:
+    choice = _with_nought(argument)
+    if choice is None:
         return False
-    is_else = _is_nought(found.orelse)
-    value, condition = walk.source(found.body if is_else else found.orelse), walk.source(found.test)
+    is_else = _is_nought(choice.orelse)
+    value, condition = walk.source(choice.body if is_else else choice.orelse), walk.source(choice.test)
     picked = condition if is_else else f"not ({condition})"
-    message = f"{walk.source(found)}: the stations left out would count as 0"
-    hint = f"write {function.name}({value} where {picked})" if found is argument else f"{value} where {picked}"
-    walk.problem(found, message, hint)
+    message = f"{walk.source(choice)}: the stations left out would count as 0"
+    hint = f"write {function.name}({value} where {picked})" if choice is argument else f"{value} where {picked}"
+    walk.problem(choice, message, hint)
     return True
 
 

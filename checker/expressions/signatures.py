@@ -55,8 +55,8 @@ def _letters(walk: Walk, node: ast.Call, function: Function, terms: Sequence[Ter
         if isinstance(kind, Free):
             root = None if term.dimension is None else dimensions.power(term.dimension, 1 / kind.power)
             alike.setdefault(kind.letter, []).append(term._replace(dimension=root))
-    found = {letter: walk.common_dimension(node, group, "used together") for letter, group in alike.items()}
-    return {letter: DIMENSIONLESS if dimension is None else dimension for letter, dimension in found.items()}
+    by_letter = {letter: walk.common_dimension(node, group, "used together") for letter, group in alike.items()}
+    return {letter: DIMENSIONLESS if dimension is None else dimension for letter, dimension in by_letter.items()}
 
 
 def dimension_of_result(result: Argument, letters: Mapping[str, Dimension]) -> Dimension:

@@ -37,12 +37,12 @@ def grouping(layout: Layout, child: str, parent: str | None) -> Grouping:
 
 def neighbours(step: int, grouping: Grouping) -> npt.NDArray[np.intp]:
     """For each station the index of the one `step` on in its group, in the order of the layout; -1 at its end."""
-    found = np.full(len(grouping.parents), -1, dtype=np.intp)
+    indices = np.full(len(grouping.parents), -1, dtype=np.intp)
     for parent in range(grouping.size):
         members = np.flatnonzero(grouping.parents == parent)
         ahead, behind = (members[:-step], members[step:]) if step > 0 else (members[-step:], members[:step])
-        found[ahead] = behind
-    return found
+        indices[ahead] = behind
+    return indices
 
 
 def neighbour(step: int, values: Array, grouping: Grouping) -> Array:

@@ -20,14 +20,14 @@ def of_those(reduction: Reduction, is_monotone: bool, *arguments: Array) -> Arra
     or only falls, as stations are added, and is the same with all such stations and without any.
     """
     *values, membership = np.broadcast_arrays(*(np.atleast_2d(argument) for argument in arguments))
-    found = _of_members(reduction, values, membership == TRUE)
+    result = _of_members(reduction, values, membership == TRUE)
     unclear = (membership == CANNOT_TELL).any(axis=-1, keepdims=True)
     if not unclear.any():
-        return found
+        return result
     if not is_monotone:
-        return np.where(unclear, np.nan, found)
+        return np.where(unclear, np.nan, result)
     with_all = _of_members(reduction, values, membership != FALSE)
-    return np.where(unclear & (with_all != found), np.nan, found)
+    return np.where(unclear & (with_all != result), np.nan, result)
 
 
 def _of_members(reduction: Callable[..., Array], values: list[Array], members: Truths) -> Array:

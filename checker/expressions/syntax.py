@@ -115,8 +115,8 @@ def _parsed(text: str) -> Syntax:
         return Syntax(None, problems)
     _give_back_units(tree, written)
     astray = tuple(_give_back_conditions(tree, written))
-    found = node_problems(tree, text)
-    return Syntax(tree, (*astray, *found.values()), frozenset(found))
+    refused = node_problems(tree, text)
+    return Syntax(tree, (*astray, *refused.values()), frozenset(refused))
 
 
 def _for_python(text: str, written: Written) -> str:
@@ -133,9 +133,9 @@ def _for_python(text: str, written: Written) -> str:
 def _give_back_units(tree: ast.expr, written: Written) -> None:
     """Let every number have the unit that stood behind it, and every part reach to its own end."""
     for node in ast.walk(tree) if written.units else ():
-        found = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
-        if isinstance(node, ast.expr) and found is not None:
-            unit, node.end_col_offset = found
+        unit_and_end = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
+        if isinstance(node, ast.expr) and unit_and_end is not None:
+            unit, node.end_col_offset = unit_and_end
             if isinstance(node, ast.Constant):
                 node.kind = unit
 

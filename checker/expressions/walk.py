@@ -46,13 +46,13 @@ class Walk:
         """What a part is, within the range that the conditions around it leave."""
         if node in self.refused:
             return WRONG
-        found = self.meanings[type(node)](self, node)
-        if found.nature != "number":
-            return found
+        term = self.meanings[type(node)](self, node)
+        if term.nature != "number":
+            return term
         if self._guards:
-            found = found._replace(interval=self._guarded(node, found.interval))
-        self._ranges[node] = found.interval
-        return found
+            term = term._replace(interval=self._guarded(node, term.interval))
+        self._ranges[node] = term.interval
+        return term
 
     def _guarded(self, node: ast.expr, interval: Interval) -> Interval:
         own = key(node)
@@ -126,13 +126,13 @@ class Walk:
                 return lowest
         return lowest
 
-    def _strangers(self, node: ast.expr, one: str, other: str) -> None:
-        shared = [name for name in lineage(one, self.scope.parents) if name in lineage(other, self.scope.parents)]
+    def _strangers(self, node: ast.expr, first: str, second: str) -> None:
+        shared = [name for name in lineage(first, self.scope.parents) if name in lineage(second, self.scope.parents)]
         hint = f'for example greatest(..., "{shared[0]}")' if shared else ""
         self.problem(
             node,
-            f"{one} and {other} are different stations: a value at one cannot be combined with a value at the other; "
-            "use spread, least, greatest, mean, count or total",
+            f"{first} and {second} are different stations: a value at one cannot be combined with a value at the "
+            "other; use spread, least, greatest, mean, count or total",
             hint,
         )
 
@@ -146,8 +146,8 @@ class Walk:
             return UNKNOWN_RANGE
 
 
-def _bare_number_hint(found: set[str]) -> str:
+def _bare_number_hint(kinds: set[str]) -> str:
     """What mends a bare number beside something with a unit."""
-    if "bare number" not in found:
+    if "bare number" not in kinds:
         return ""
-    return "divide the angle by 1 rad" if "angle" in found else "a number needs its unit behind it, as in 0.5 thou"
+    return "divide the angle by 1 rad" if "angle" in kinds else "a number needs its unit behind it, as in 0.5 thou"

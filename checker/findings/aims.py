@@ -61,8 +61,8 @@ def _is_missed(value: float, edge: float, inward: float) -> bool:
 def _room(here: Standpoint, recommended: bool) -> tuple[float, float]:
     """What all rules about this value leave of it, with what they recommend or without."""
     low, high = -math.inf, math.inf
-    for one in _beside(here):
-        limits = one.measures.limits[:, 0, here.station].tolist()
+    for judged in _beside(here):
+        limits = judged.measures.limits[:, 0, here.station].tolist()
         must_low, should_low, should_high, must_high = (value if math.isfinite(value) else None for value in limits)
         wanted = (must_low, should_low), (must_high, should_high)
         lows, highs = (ends if recommended else ends[:1] for ends in wanted)
@@ -75,13 +75,13 @@ def _beside(here: Standpoint) -> Iterator[Judged]:
     """The rule itself, and all others about the same characteristic that apply at this station."""
     yield here.judged
     name = here.rule.judges.characteristic
-    for one in here.context.beside.get(name, ()) if name else ():
-        if one.rule.name != here.rule.name and one.measures.applies[0, here.station] == TRUE:
-            yield one
+    for other in here.context.beside.get(name, ()) if name else ():
+        if other.rule.name != here.rule.name and other.measures.applies[0, here.station] == TRUE:
+            yield other
 
 
 def _no_room(here: Standpoint) -> str:
-    others = ", ".join(one.rule.rule.title for one in _beside(here) if one.rule is not here.rule)
+    others = ", ".join(other.rule.rule.title for other in _beside(here) if other.rule is not here.rule)
     beside = f" beside {others}" if others else ""
     return f"No value keeps all limits{beside}: decide first which of them counts."
 
@@ -94,7 +94,7 @@ def _resolution(here: Standpoint, side: str) -> float:
     )
     behind = _behind(here, here.rule.judges, here.rule.stations, here.station, frozenset())
     read_to = [_read_to(here, item, readings) for item, readings in behind]
-    return max([0.0, *(COVERAGE * one for one in standard if math.isfinite(one)), *read_to])
+    return max([0.0, *(COVERAGE * standard for standard in standard if math.isfinite(standard)), *read_to])
 
 
 def _behind(
@@ -110,16 +110,17 @@ def _behind(
         across = column in expression.across
         for place in range(layout.count(per)) if across else layout.related(stations, station, per):
             written = () if column.view == COMPUTED else here.context.written.get((item.name, place), ())
-            if readings := [reading for reading in written if not reading.set_aside]:
-                yield item, readings
-            elif item.derived is not None and column.view != MEASURED:
+            readings = [reading for reading in written if not reading.set_aside]
+            if not readings and item.derived is not None and column.view != MEASURED:
                 yield from _behind(here, item.derived, per, place, entered | {item.name})
+            elif not math.isnan(here.context.block.fetch(column._replace(at=per))[0, place]):
+                yield item, readings
 
 
 def _read_to(here: Standpoint, item: CompiledCharacteristic, readings: Sequence[Reading]) -> float:
-    """The finest digit that was read at one place, or what is usual for the way it is read; nothing for facts."""
-    read = [reading for reading in readings if not reading.is_fact]
-    if not read or item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
+    """The finest digit that was read at one place, or what is usual for the way it is read."""
+    if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
         return 0.0
-    is_named = any(reading.instrument for reading in read)
-    return max(min(reading.last_digit for reading in read), 0.0 if is_named else item.usual_uncertainty)
+    is_named = any(reading.instrument for reading in readings)
+    finest = min((reading.last_digit for reading in readings if not reading.is_fact), default=0.0)
+    return max(finest, 0.0 if is_named else item.usual_uncertainty)

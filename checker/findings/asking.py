@@ -23,22 +23,22 @@ def why_not_asked(here: Standpoint) -> str:
         return "judged where it is measured"
     if here.rule.occasion is not None and here.truth(here.rule.occasion) == FALSE:
         return f"asked only where {context.said(stated.inspection.occasion)}"
-    told = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()
-    place = place_name(here.rule.stations, told[0], context) if told else ""
-    return f"{stated.inspection.sample} is enough{f': {place} was looked at' if len(told) == 1 else ''}"
+    judged_stations = np.flatnonzero(np.isin(here.judged.codes[0], TOLD)).tolist()
+    place = place_name(here.rule.stations, judged_stations[0], context) if judged_stations else ""
+    return f"{stated.inspection.sample} is enough{f': {place} was looked at' if len(judged_stations) == 1 else ''}"
 
 
 def what_was_seen(here: Standpoint) -> str:
     """Who looked at this station, and what they saw, where that is the verdict."""
-    counting = [found for found in _about(here) if not _lapsed(found, here)]
+    counting = [inspection for inspection in _about(here) if not _lapsed(inspection, here)]
     return f"{counting[-1]}: {here.rule.rule.inspection.by_eye}" if counting else ""
 
 
 def lapsed_at(here: Standpoint) -> Iterator[str]:
     """The inspections by eye of this station that do not count, and why."""
-    for found in _about(here):
-        if reason := _lapsed(found, here):
-            yield f"{found}, which does not count: {reason}"
+    for inspection in _about(here):
+        if reason := _lapsed(inspection, here):
+            yield f"{inspection}, which does not count: {reason}"
 
 
 def by_eye_hint(here: Standpoint) -> str:
@@ -58,7 +58,7 @@ def seen_words(inspection: EyeInspection, context: Context) -> str:
 
 def _about(here: Standpoint) -> Iterator[EyeInspection]:
     seen = about(here.rule.name, here.context.seen) if here.context.seen else ()
-    return (found for found in seen if found.station in (None, here.station))
+    return (inspection for inspection in seen if inspection.station in (None, here.station))
 
 
 def _lapsed(inspection: EyeInspection, here: Standpoint) -> str:

@@ -44,7 +44,7 @@ def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarra
     """With which shares of the doubt something would be told."""
     measures, own = here.judged.measures, slice(here.station, here.station + 1)
     rows = len(shares)
-    one = Measures(
+    repeated = Measures(
         np.repeat(measures.value[:1, own], rows, axis=0),
         np.repeat(measures.limits[:, :1, own], rows, axis=1),
         np.repeat(measures.applies[:1, own], rows, axis=0),
@@ -59,5 +59,5 @@ def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarra
         doubt.applies_at_all[:1, own],
         doubt.shown[:, :1, own],
     )
-    codes = judge(here.rule, one, here.context.decision, less).codes[:, 0]
+    codes = judge(here.rule, repeated, here.context.decision, less).codes[:, 0]
     return np.asarray(codes != Verdict.UNDECIDED)

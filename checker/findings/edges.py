@@ -44,8 +44,8 @@ def _each_stated(here: Standpoint, position: int) -> Iterator[Limit | None]:
     """By station who stated a limit: physics where its own is the one that counts."""
     (band, side), limits, chain = POSITIONS[position], here.rule.limits, here.context.chain
     physics = limits.candidates(chain, PHYSICS, side) if band == "must" else ()
-    strict = [(one.bound.limit, here.counting(one), here.amounts(one)) for one in physics]
-    usual = [(one.bound.limit, here.counting(one)) for one in limits.candidates(chain, band, side)]
+    strict = [(candidate.bound.limit, here.counting(candidate), here.amounts(candidate)) for candidate in physics]
+    usual = [(candidate.bound.limit, here.counting(candidate)) for candidate in limits.candidates(chain, band, side)]
     for station, value in enumerate(here.beside.limits[position]):
         own = (it for it, counts, amounts in strict if counts[station] and are_equal(amounts[station], value))
         yield next(own, None) or next((it for it, counts in usual if counts[station]), None)

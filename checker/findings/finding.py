@@ -178,8 +178,8 @@ class Finding(NamedTuple):
         """What states the musts that count where that is no general practice: a sheet by its title, or physics."""
         musts = [edge for edge in self.edges if edge.band == "must" and edge.counted != PRACTICE]
         deciding = [edge for edge in musts if edge.side == self.side] if self.verdict is Verdict.OUTSIDE else musts
-        told = (edge.from_part_sheet or str(edge.limit and edge.limit.basis) for edge in deciding)
-        return "; ".join(dict.fromkeys(told))
+        words = (edge.from_part_sheet or str(edge.limit and edge.limit.basis) for edge in deciding)
+        return "; ".join(dict.fromkeys(words))
 
     @property
     def limits(self) -> str:
@@ -263,7 +263,7 @@ def places(findings: Iterable[Finding]) -> str:
 
 def numbered(stations: Iterable[tuple[str, int]]) -> str:
     """Names of stations of one kind, each with its number, as one: "mesh 1 to 4, 6"."""
-    found = sorted(set(stations), key=lambda station: station[1])
-    if found and all(name.endswith(f" {number}") for name, number in found):
-        return f"{found[0][0].rsplit(' ', 1)[0]} {_runs([number for _, number in found])}"
-    return ", ".join(name for name, _ in found if name)
+    in_order = sorted(set(stations), key=lambda station: station[1])
+    if in_order and all(name.endswith(f" {number}") for name, number in in_order):
+        return f"{in_order[0][0].rsplit(' ', 1)[0]} {_runs([number for _, number in in_order])}"
+    return ", ".join(name for name, _ in in_order if name)

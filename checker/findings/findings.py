@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -44,11 +44,13 @@ def findings_of(
                 yield _finding(Standpoint(judged, station, _VERDICTS[code], context, beside))
 
 
-def said_elsewhere(judged: Sequence[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
+def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
     """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
-    told = wanted.intersection((*MISSED, Verdict.WITHIN))
-    comparable = (one for one in judged if one.rule.alternatives and not one.rule.is_demand)
-    asked = [one.rule for one in comparable if not told.isdisjoint(one.codes[0].tolist())]
+    told_of = wanted.intersection((*MISSED, Verdict.WITHIN))
+    comparable = (
+        judged_rule for judged_rule in judged if judged_rule.rule.alternatives and not judged_rule.rule.is_demand
+    )
+    asked = [judged_rule.rule for judged_rule in comparable if not told_of.isdisjoint(judged_rule.codes[0].tolist())]
     return dict(judged_by_others(asked, context))
 
 
@@ -60,10 +62,10 @@ def finding_at(judged: Judged, station: int, context: Context) -> Finding:
 
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within only if readings without an instrument are taken at face value."""
-    for one in judged:
-        found = None if context.face_value is None else context.face_value.of(one)
-        for station in () if found is None else np.flatnonzero(found).tolist():
-            yield _finding(Standpoint(one, station, Verdict.WITHIN, context, Beside.of(one, context)))
+    for judged_rule in judged:
+        is_so = None if context.face_value is None else context.face_value.of(judged_rule)
+        for station in () if is_so is None else np.flatnonzero(is_so).tolist():
+            yield _finding(Standpoint(judged_rule, station, Verdict.WITHIN, context, Beside.of(judged_rule, context)))
 
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -71,15 +73,15 @@ def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     known = [
         judged_rule for judged_rule in judged if judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule)
     ]
-    elsewhere = dict(judged_by_others([one.rule for one in known], context))
-    for one in known:
-        is_within = one.codes[0] == Verdict.WITHIN
-        beside = Beside.of(one, context, elsewhere)
+    elsewhere = dict(judged_by_others([judged_rule.rule for judged_rule in known], context))
+    for judged_rule in known:
+        is_within = judged_rule.codes[0] == Verdict.WITHIN
+        beside = Beside.of(judged_rule, context, elsewhere)
         if beside.sheet is None:
-            others = [elsewhere[other].codes[0] for other in one.rule.alternatives if other in elsewhere]
+            others = [elsewhere[other].codes[0] for other in judged_rule.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
         for station in np.flatnonzero(is_within).tolist():
-            here = Standpoint(one, station, Verdict.WITHIN, context, beside)
+            here = Standpoint(judged_rule, station, Verdict.WITHIN, context, beside)
             if any(remarks_at(here)):
                 yield _finding(here)._replace(remarks=tuple(remarks_at(here)))
 
@@ -92,7 +94,7 @@ def _finding(here: Standpoint) -> Finding:
     missing = tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else ()
     is_silent = verdict is Verdict.NOT_MEASURED and not missing and rule.judges.added
     is_at_face_value = here.is_at_face_value
-    found = Finding(
+    finding = Finding(
         rule=rule,
         stations=rule.stations,
         station=here.station,
@@ -120,10 +122,17 @@ def _finding(here: Standpoint) -> Finding:
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if len(found.edges) > 1 and (contradiction := found.contradiction):
+    if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (
+        contradiction := finding.contradiction
+    ):
         # Whatever is done about one of the limits, the other is missed.
-        return found._replace(remarks=(contradiction, *found.remarks))
-    return found._replace(remedy=remedy_at(here, side)) if verdict in MISSED else found
+        return finding._replace(remarks=(contradiction, *finding.remarks))
+    return finding._replace(remedy=remedy_at(here, side)) if verdict in MISSED else finding
+
+
+def _may_contradict(must_low: float, should_low: float, should_high: float, must_high: float) -> bool:
+    """Whether a limit below lies above one above."""
+    return must_low > must_high or must_low > should_high or should_low > must_high or should_low > should_high
 
 
 def _side(here: Standpoint, position: int) -> str:
@@ -135,9 +144,10 @@ def _side(here: Standpoint, position: int) -> str:
 def _as_written(here: Standpoint) -> str:
     """The readings of a plain characteristic, where they are not simply its value in the unit shown."""
     column = here.rule.judges.column
-    found = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
-    plain = len(found) == 1 and found[0].unit == here.unit and found[0].low == found[0].high and not found[0].remarks
-    return "" if plain else ", ".join(dict.fromkeys(reading.written for reading in found))
+    readings = here.context.written.get((column.name, here.station), ()) if column and not here.rule.is_demand else ()
+    first = readings[0] if len(readings) == 1 else None
+    is_plain = first is not None and first.unit == here.unit and first.low == first.high and not first.remarks
+    return "" if is_plain else ", ".join(dict.fromkeys(reading.written for reading in readings))
 
 
 def _uncertainty(here: Standpoint, position: int) -> float:

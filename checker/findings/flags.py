@@ -20,12 +20,12 @@ MOST_SHOWN = 3
 
 def flags_on(readings: Iterable[Reading], judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
     """What does not count, then what to look at again: what is suspicious, and what would hold if it were a slip."""
-    found = tuple(readings)
-    refused = (reading for reading in found if reading.set_aside)
+    own = tuple(readings)
+    refused = (reading for reading in own if reading.set_aside)
     yield from _flags(refused, lambda reading: (f"{reading.set_aside}; not judged",), context, are_refused=True)
-    suspicious = (reading for reading in found if reading.suspicions)
+    suspicious = (reading for reading in own if reading.suspicions)
     yield from _flags(
-        suspicious, lambda reading: (told_of(reading, one, context) for one in reading.suspicions), context
+        suspicious, lambda reading: (told_of(reading, suspicion, context) for suspicion in reading.suspicions), context
     )
     lone = dict(lone_values_outside(judged, context))
     yield from _flags(lone, lambda reading: (lone[reading],), context)
@@ -57,8 +57,8 @@ def flags_on_warmth(
         (derived for _, derived in block.computed()), (judged_rule.rule.judges for judged_rule in judged)
     )
     together = (frozenset(column.name for column in expression.columns) for expression in expressions)
-    told = dict(unevenly_warm(readings, together))
-    return _flags(told, lambda reading: (told[reading],), context)
+    words = dict(unevenly_warm(readings, together))
+    return _flags(words, lambda reading: (words[reading],), context)
 
 
 def notes_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
@@ -77,9 +77,9 @@ def _flags(
     for reading in readings:
         for message in said_of(reading):
             alike[reading.characteristic, message].append(reading)
-    for (name, message), found in alike.items():
+    for (name, message), saying_it in alike.items():
         item = context.characteristics[name].characteristic
-        places = ((place_name(item.per, reading.station, context), reading.station + 1) for reading in found)
-        written = list(dict.fromkeys(reading.written for reading in found))
+        places = ((place_name(item.per, reading.station, context), reading.station + 1) for reading in saying_it)
+        written = list(dict.fromkeys(reading.written for reading in saying_it))
         shown = ", ".join(written[:MOST_SHOWN]) + (", ..." if len(written) > MOST_SHOWN else "")
-        yield Flag(name, item.title, numbered(places), shown, message, are_refused, found[0].place)
+        yield Flag(name, item.title, numbered(places), shown, message, are_refused, saying_it[0].place)

@@ -90,5 +90,5 @@ class _Result(NamedTuple):
         changed = block.measured[reading.characteristic].copy()
         changed[0, reading.station] = value
         measured = {**block.measured, reading.characteristic: changed}
-        found = Block(block.characteristics, block.layout, measured, block.views)
-        return float(found.evaluate(self.derived, self.item.characteristic.per)[0, self.station])
+        otherwise = Block(block.characteristics, block.layout, measured, block.views)
+        return float(otherwise.evaluate(self.derived, self.item.characteristic.per)[0, self.station])

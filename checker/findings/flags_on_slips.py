@@ -22,7 +22,8 @@ INSIDE, IN_THE_MUST, OUT = range(3)
 
 def told_of(reading: Reading, suspicion: Suspicion, context: Context) -> str:
     """Why a reading is suspicious, and the slip that lands in the bands, if any; none leads a value out of them."""
-    judged = [one for one in context.beside.get(reading.characteristic, ()) if _applies(one, reading.station)]
+    rules = context.beside.get(reading.characteristic, ())
+    judged = [judged_rule for judged_rule in rules if _applies(judged_rule, reading.station)]
     if not suspicion.slips or not judged:
         return str(suspicion)
 
@@ -37,16 +38,16 @@ def told_of(reading: Reading, suspicion: Suspicion, context: Context) -> str:
 def lone_values_outside(judged: Iterable[Judged], context: Context) -> Iterator[tuple[Reading, str]]:
     """Each reading that stands alone and breaks a must as written, with what it may have been."""
     alone = Counter(name for name, _ in context.written)
-    told: set[str] = set()
-    for one in judged:
-        column = None if one.rule.is_demand else one.rule.judges.column
-        if column is None or column.view != VALUE or alone[column.name] != 1 or column.name in told:
+    names: set[str] = set()
+    for judged_rule in judged:
+        column = None if judged_rule.rule.is_demand else judged_rule.rule.judges.column
+        if column is None or column.view != VALUE or alone[column.name] != 1 or column.name in names:
             continue
-        for station in np.flatnonzero(one.codes[0] == Verdict.OUTSIDE).tolist():
+        for station in np.flatnonzero(judged_rule.codes[0] == Verdict.OUTSIDE).tolist():
             readings = context.written.get((column.name, station), ())
-            likely = _likeliest(readings[0], one, station, context) if len(readings) == 1 else None
+            likely = _likeliest(readings[0], judged_rule, station, context) if len(readings) == 1 else None
             if likely is not None:
-                told.add(column.name)
+                names.add(column.name)
                 yield readings[0], f"outside as written, within if it is a slip: {likely}?"
 
 
@@ -57,11 +58,11 @@ def _likeliest(reading: Reading, judged: Judged, station: int, context: Context)
         return None
     item = context.characteristics[reading.characteristic]
     is_precise = 0 < reading.last_digit * PRECISE <= abs(reading.middle)
-    found = [slip for slip in slips_of(reading, item, few=not is_precise) if lies_within(slip.value, item)]
-    inner = (slip for slip in found if _missed(judged, station, slip.value) == INSIDE)
+    slips = [slip for slip in slips_of(reading, item, few=not is_precise) if lies_within(slip.value, item)]
+    inner = (slip for slip in slips if _missed(judged, station, slip.value) == INSIDE)
     outer = (
         slip
-        for slip in found
+        for slip in slips
         if _missed(judged, station, slip.value) == IN_THE_MUST and not is_within(slip.value, reading.middle, TWOFOLD)
     )
     return next(inner, next(outer, None))

@@ -21,8 +21,8 @@ Standing: TypeAlias = tuple[Concession, str]
 
 def accepted_at(here: Standpoint) -> str:
     """Who accepted a miss, and why; empty where nobody did."""
-    found = [concession for concession in _about(here) if not _lapsed(concession, here)]
-    return str(max(found, key=lambda concession: concession.dated)) if found else ""
+    concessions = [concession for concession in _about(here) if not _lapsed(concession, here)]
+    return str(max(concessions, key=lambda concession: concession.dated)) if concessions else ""
 
 
 def place_of(concession: Concession, context: Context) -> str:

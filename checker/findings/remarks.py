@@ -21,7 +21,7 @@ from checker.packs.limit_set import LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
 from checker.records.instruments import COVERAGE
-from checker.records.part_sheet import PartLimit
+from checker.records.part_sheet import PartSheet
 from checker.units.units import Unit, difference
 
 _NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED})
@@ -49,8 +49,8 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         yield from _beside_the_sheet(here)
     if here.rule.alternatives and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
         # Where several amendments left a limit as it was, the first who stated it is named.
-        told = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
-        yield from (f"{title} asks for {text}" for text, title in reversed(told.items()))
+        titles = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
+        yield from (f"{title} asks for {text}" for text, title in reversed(titles.items()))
 
 
 def under_choices_at(here: Standpoint) -> Iterator[str]:
@@ -71,15 +71,15 @@ def under_choices_at(here: Standpoint) -> Iterator[str]:
     is_split = len({bool(side) for side, verdict in zip(sides, codes, strict=True) if verdict in MISSED}) > 1
     if (len(set(codes)) == 1 and not is_split) or _NOTHING_JUDGED.issuperset(codes):
         return
-    told: dict[tuple[str, str], dict[str, None]] = {}
+    outcomes: dict[tuple[str, str], dict[str, None]] = {}
     for row, verdict in enumerate(codes):
         chosen = " with ".join(under.combinations[row][number] for number in decisive)
         side = f", too {'small' if sides[row] else 'large'}," if is_split and verdict in MISSED else ""
-        told.setdefault((f"{verdict}{side}", _asked_under(here, under, row, verdict)), {})[chosen] = None
-    parts = [_said_under(*said, list(found)) for said, found in told.items()]
-    if len({chosen for found in told.values() for chosen in found}) > _MOST_CHOICES:
-        few = [part for part, found in zip(parts, told.values(), strict=True) if len(found) <= _FEW_CHOICES]
-        many = ((said, len(found)) for (said, _), found in told.items() if len(found) > _FEW_CHOICES)
+        outcomes.setdefault((f"{verdict}{side}", _asked_under(here, under, row, verdict)), {})[chosen] = None
+    parts = [_said_under(*said, list(choices)) for said, choices in outcomes.items()]
+    if len({chosen for choices in outcomes.values() for chosen in choices}) > _MOST_CHOICES:
+        few = [part for part, choices in zip(parts, outcomes.values(), strict=True) if len(choices) <= _FEW_CHOICES]
+        many = ((said, len(choices)) for (said, _), choices in outcomes.items() if len(choices) > _FEW_CHOICES)
         other = "the other " if few else ""
         parts = [*few, *(f"{said.rstrip(',')} for {other}{count}" for said, count in many)]
     yield f"depends on {titles}: {'; '.join(parts)}"
@@ -185,7 +185,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
     if part is None or part.is_beside:
-        by_sheet = _by_limits(here, sheet.limit)
+        by_sheet = _by_limits(here, sheet)
         if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
             use = here.context.chain[0]
@@ -212,19 +212,23 @@ class _Otherwise(NamedTuple):
     limits: list[float]
 
 
-def _by_limits(here: Standpoint, part: PartLimit | None) -> _Otherwise:
-    """What comes out by another part sheet, or by what the packs ask for alone."""
-    measures = measure_for(here.rule, here.context.block, here.context.chain, part)
-    verdict = Verdict(judge(here.rule, measures, here.context.decision).codes[0, here.station])
-    return _Otherwise(verdict, [here.at(values) for values in measures.limits])
+def _by_limits(here: Standpoint, sheet: PartSheet | None) -> _Otherwise:
+    """What comes out by the part sheet alone, or by what the packs ask for alone."""
+    known, context = here.beside.alone, here.context
+    by_sheet = sheet is not None
+    if by_sheet not in known:
+        measures = measure_for(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
+        known[by_sheet] = judge(here.rule, measures, context.decision)
+    found = known[by_sheet]
+    return _Otherwise(Verdict(found.codes[0, here.station]), [here.at(values) for values in found.measures.limits])
 
 
 def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:
     """What other sources' limits say, of those that say something of the application."""
     asked = [(rule, other) for rule in rules for other in rule.alternatives if _speaks_of(other, context)]
     seen = [Seen(rule, measure(rule, context.block, context.chain, limits=other), None) for rule, other in asked]
-    for (_, other), found in zip(asked, judge_together(seen, context.decision), strict=True):
-        yield other, found
+    for (_, other), judged in zip(asked, judge_together(seen, context.decision), strict=True):
+        yield other, judged
 
 
 def _speaks_of(other: LimitSet, context: Context) -> bool:
@@ -237,13 +241,13 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
         return ""
     if other not in here.beside.elsewhere:
         here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
-    found = here.beside.elsewhere[other]
-    if found.codes[0, here.station] == here.verdict:
+    judged = here.beside.elsewhere[other]
+    if judged.codes[0, here.station] == here.verdict:
         return ""
-    verdict = Verdict(found.codes[0, here.station])
+    verdict = Verdict(judged.codes[0, here.station])
     if verdict not in (*MISSED, Verdict.WITHIN):
         return ""
-    return f"{_band_words(here, [here.at(values) for values in found.measures.limits], verdict)}: {verdict}"
+    return f"{_band_words(here, [here.at(values) for values in judged.measures.limits], verdict)}: {verdict}"
 
 
 def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:

@@ -31,14 +31,14 @@ def remedy_at(here: Standpoint, side: str) -> str:
 
     What cannot be undone is not told for a recommendation, and not before a doubtful reading is checked.
     """
-    told, is_irreversible = stated_remedy(here, side)
+    remedy, is_irreversible = stated_remedy(here, side)
     if not is_irreversible:
-        return told
+        return remedy
     if here.verdict is Verdict.ADVISORY:
         return LEAVE_IT
     if asked := _sheet_to_ask(here, side):
         return asked
-    return f"{CHECK_FIRST}{told}" if _is_in_doubt(here) else told
+    return f"{CHECK_FIRST}{remedy}" if _is_in_doubt(here) else remedy
 
 
 def stated_remedy(here: Standpoint, side: str) -> tuple[str, bool]:

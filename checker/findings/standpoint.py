@@ -24,13 +24,15 @@ from checker.units.units import Unit
 class Beside(NamedTuple):
     """What bears on a rule at all its stations: its part sheet, how far that counts, and other sources' limits.
 
-    `limits` and `margins` are those of the rule, by position and station. What other sources say, and who `stated` the
-    limit at a position, by station, is asked once, when a station first wants to know.
+    `limits` and `margins` are those of the rule, by position and station. What is asked once, when a station first
+    wants to know: what other sources say, what comes out `alone` by the sheet (true) or by the packs (false), and who
+    `stated` the limit at a position, by station.
     """
 
     sheet: PartSheet | None
     part: PartLimit | None
     elsewhere: dict[LimitSet, Judged]
+    alone: dict[bool, Judged]
     limits: list[list[float]]
     margins: list[list[float]]
     unit: Unit
@@ -44,6 +46,7 @@ class Beside(NamedTuple):
             sheet=context.part_sheet(rule),
             part=context.part_limit(rule),
             elsewhere={} if elsewhere is None else elsewhere,
+            alone={},
             limits=measures.limits[:, 0].tolist(),
             margins=measures.margins[:, 0].tolist(),
             unit=rule.unit if rule.is_demand else shown_in(rule.unit, context.units),
@@ -74,8 +77,8 @@ class Standpoint:
     def is_at_face_value(self) -> bool:
         """Whether it is within only if the readings are taken at face value."""
         face_value = self.context.face_value
-        found = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
-        return found is not None and bool(found[self.station])
+        at_stations = None if face_value is None or self.verdict is not Verdict.WITHIN else face_value.of(self.judged)
+        return at_stations is not None and bool(at_stations[self.station])
 
     def at(self, values: Array) -> float:
         """The rule's own value here."""
@@ -105,8 +108,8 @@ class Standpoint:
         return [truth == TRUE for truth in self._each(self.context.block.evaluate(candidate.when, self.rule.stations))]
 
     def _each(self, values: Array | float) -> list[float]:
-        found: list[float] = np.broadcast_to(values, self.judged.measures.value[:1].shape)[0].tolist()
-        return found
+        amounts: list[float] = np.broadcast_to(values, self.judged.measures.value[:1].shape)[0].tolist()
+        return amounts
 
     def truth(self, condition: Expression) -> float:
         """A condition seen from here."""

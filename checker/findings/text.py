@@ -61,11 +61,11 @@ PLAIN = Look()
 def finding_lines(findings: Iterable[Finding], look: Look, whole: bool = True) -> Iterator[str]:
     """Every finding, those of one rule with one verdict under one heading; the whole of it says on what basis."""
     for _, group in groupby(findings, key=lambda finding: (finding.name, finding.verdict, bool(finding.concession))):
-        found = list(group)
-        if found[0].verdict is Verdict.NOT_MEASURED:
-            yield from _not_measured(found, look)
+        of_rule = list(group)
+        if of_rule[0].verdict is Verdict.NOT_MEASURED:
+            yield from _not_measured(of_rule, look)
         else:
-            yield from _judged(found, look, whole)
+            yield from _judged(of_rule, look, whole)
 
 
 def sentence(words: str) -> str:
@@ -91,10 +91,10 @@ def _judged(findings: Sequence[Finding], look: Look, whole: bool) -> Iterator[st
         if line != _value(first):
             yield from look.labelled("", line)
     if len(alike) > 1:
-        for statements, found in alike.items():
+        for statements, stating in alike.items():
             own = [line for line in statements if line and line not in common]
-            told = "; ".join(sorted(own, key=lambda line: line.startswith(_REMEDY)))
-            yield from look.labelled("", f"{places(found)}: {told}")
+            words = "; ".join(sorted(own, key=lambda line: line.startswith(_REMEDY)))
+            yield from look.labelled("", f"{places(stating)}: {words}")
     if first.verdict in (Verdict.OUTSIDE, Verdict.UNDECIDED) and first.rule.rule.caution:
         yield from look.labelled("", f"caution: {first.rule.rule.caution}")
     if whole:

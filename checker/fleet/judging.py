@@ -16,8 +16,9 @@ from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
 from checker.judging.judge import Verdict
+from checker.tables import arrow
 from checker.tables.arithmetic import columns_in
-from checker.tables.arrow import trimmed
+from checker.tables.arrow import trimmed, words_in
 from checker.tables.places import AT, NO_NAME
 
 
@@ -76,7 +77,7 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
         aside[int(kept[number])] = "; ".join(re.sub(r"^line (\d+): ", row_of, own, flags=re.MULTILINE).splitlines())
     is_aside = np.isin(groups, list(aside))
     cells = piece.table.filter(pa.array(is_aside)).to_pylist()
-    called = names.take(pa.array(groups[is_aside])).to_pylist()
+    called = arrow.taken(names, groups[is_aside]).to_pylist()
     lost = [
         (row, name, aside[group], _written(own))
         for row, name, group, own in zip(
@@ -99,11 +100,11 @@ def _named(plan: Plan, piece: Piece) -> tuple[Any, Numbers]:
     rows = np.arange(piece.rows.size)
     if plan.name_column is None:
         return pc.cast(pa.array(piece.rows), pa.string()), rows
-    named = trimmed(piece.table.column(plan.name_column)).combine_chunks()
+    column = piece.table.column(plan.name_column)
     if not plan.is_long:
-        return named, rows
-    coded = named.dictionary_encode()
-    return coded.dictionary, coded.indices.to_numpy().astype(np.int64)
+        return trimmed(column), rows
+    words, owners = words_in(column)
+    return arrow.texts(words), owners
 
 
 def _readable(plan: Plan, table: Any) -> Any:
@@ -134,12 +135,12 @@ def _placed(table: Any, kept: Numbers, first: Numbers, names: Any, file: str) ->
     """A table of a report with the file, row and name of each assembly in place of its number in the piece."""
     own = kept[table["row"].to_numpy()]
     placed = {
-        "file": pa.DictionaryArray.from_arrays(pa.array(np.zeros(own.size, np.int32)), [file]),
-        "row": pa.array(first[own]),
-        "assembly": names.take(pa.array(own)),
+        "file": arrow.words(np.zeros(own.size, np.int64), [file]),
+        "row": arrow.whole_numbers(first[own]),
+        "assembly": arrow.taken(names, own),
     }
     rest = [name for name in table.column_names if name not in placed]
-    return pa.table({**placed, **{name: table[name] for name in rest}})
+    return arrow.table({**placed, **{name: table[name] for name in rest}})
 
 
 def _written(cells: Mapping[str, Any]) -> str:
@@ -148,13 +149,7 @@ def _written(cells: Mapping[str, Any]) -> str:
 
 
 def _set_aside(lost: Sequence[tuple[int, str, str, str]], file: str) -> Any:
-    rows, names, reasons, cells = zip(*lost, strict=True) if lost else ((), (), (), ())
-    return pa.table(
-        {
-            "file": pa.array([file] * len(lost), pa.string()),
-            "row": pa.array(rows, pa.int64()),
-            "assembly": pa.array(names, pa.string()),
-            "reason": pa.array(reasons, pa.string()),
-            "cells": pa.array(cells, pa.string()),
-        }
-    )
+    rows, *words = zip(*lost, strict=True) if lost else ((), (), (), ())
+    names, reasons, cells = (arrow.texts(each) for each in words)
+    told = {"file": arrow.texts([file] * len(lost)), "row": arrow.whole_numbers(rows), "assembly": names}
+    return arrow.table({**told, "reason": reasons, "cells": cells})

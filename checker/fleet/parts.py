@@ -10,8 +10,8 @@ import numpy as np
 
 from checker.errors import Problem, UsageError, nearest
 from checker.fleet.sources import Numbers, Source, pieces
-from checker.tables.arrow import trimmed
-from checker.tables.places import NO_NAME, PERHAPS, perhaps_of
+from checker.tables.arrow import words_in
+from checker.tables.places import NO_NAME, PERHAPS, perhaps_of, starts_of_runs
 
 MOST_CUTS = 4
 """Into so many parts a block is cut at most: each of them reads it from its beginning."""
@@ -108,10 +108,10 @@ def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
     rows, names = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
     refused: dict[int, str] = {}
     for piece in pieces(source, 0, source.lines, most, [column]):
-        texts = trimmed(piece.table.column(column)).to_pylist()
+        words, codes = words_in(piece.table.column(column))
         rows.append(piece.rows)
         # What a name comes to is the same throughout one program, and two names in 2 ** 64 come to the same.
-        names.append(np.fromiter((hash(text) if text else 0 for text in texts), np.int64, len(texts)))
+        names.append(np.fromiter((hash(word) if word else 0 for word in words), np.int64, len(words))[codes])
         refused.update((one.row, one.reason) for one in piece.refused)
     all_rows, all_names = np.concatenate(rows), np.concatenate(names)
     if not is_long:
@@ -119,10 +119,7 @@ def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
     at = np.searchsorted(all_rows, list(refused))
     all_rows, all_names = np.insert(all_rows, at, list(refused)), np.insert(all_names, at, 0)
     is_short = source.lines <= most
-    if is_short:
-        first = np.sort(np.unique(all_names, return_index=True)[1])
-    else:
-        first = np.flatnonzero(np.concatenate([[True], all_names[1:] != all_names[:-1]])[: all_names.size])
+    first = np.sort(np.unique(all_names, return_index=True)[1]) if is_short else starts_of_runs(all_names)
     starts = _Starts(all_rows[first], all_names[first], {})
     if not all_names.all():
         known, numbers = np.unique(all_names, return_inverse=True)

@@ -13,8 +13,8 @@ from checker.plugins import Plugins
 from checker.records.record import Record, record_from_text
 from checker.rulebook import Rulebook, rulebook_for
 
-ROWS = 8192
-"""Rows that are read and judged at once, unless other is asked for."""
+ROWS = {"wide": 8192, "long": 131_072}
+"""Rows that are read and judged at once, unless other is asked for: assemblies, or values, of which each has many."""
 
 
 class Asked(NamedTuple):
@@ -32,7 +32,7 @@ class Asked(NamedTuple):
     probability: float | None = None
     on: str = ""
     inspection: str | None = None
-    rows: int = ROWS
+    rows: int = ROWS["wide"]
 
 
 class Plan(NamedTuple):

@@ -24,14 +24,13 @@ from checker.errors import InputError, Place, Problem, UsageError
 from checker.fleet.judging import Told, told_of
 from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
-from checker.judging.judge import Verdict
+from checker.tables.check import MISSED
 
 TABLES = ("findings", "counts", "set-aside")
 """The folders of Parquet files, a file for each part."""
 HEAD, PARTS, LOCK = "run.json", "parts", ".lock"
 SUMMARIES = ("summary.txt", "summary.json", "set-aside.csv")
 _WHOLE, _HALF = (re.compile(name) for name in (r"\d{6}\.(parquet|json)", r"\.\d{6}\.(parquet|json)\.[0-9a-f]{8}"))
-MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 MOST_REASONS = 20
 """So many different reasons are told of each part; the tables have them all."""
 OTHERS = "other reasons"

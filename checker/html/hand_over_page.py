@@ -83,9 +83,9 @@ def _judged(contents: Overview) -> Markup | None:
 def _open(report: Report, contents: Overview) -> Markup | None:
     """What each milestone waits for, where it is not ready."""
     busy = [
-        element("li", f"{work.title[:1].upper()}{work.title[1:]}: {work.told}")
+        element("li", f"{work.title[:1].upper()}{work.title[1:]}: {work.amount}")
         for work in contents.milestones
-        if work.told
+        if work.amount
     ]
     if report.status == HELD or not busy:
         return None

@@ -76,7 +76,7 @@ def _line(line: RuleLine, words: Mapping[str, str] | None, is_drawn: bool) -> Ma
 def _verdict(line: RuleLine, words: Mapping[str, str]) -> Markup:
     if line.verdict == OPEN:
         return badge("not measured", OPEN)
-    return badge(line.verdict, words.get(line.verdict, line.verdict) + line.told.removeprefix(line.verdict))
+    return badge(line.verdict, words.get(line.verdict, line.verdict) + line.verdict_words.removeprefix(line.verdict))
 
 
 def _drawing(line: RuleLine) -> Content:

@@ -31,7 +31,7 @@ def _lines(works: Sequence[Work]) -> Iterator[Markup]:
         line: list[Content] = [
             element("span", work.title[:1].upper() + work.title[1:], class_="name"),
             element("span", _state(work, is_blocked), class_="state"),
-            element("small", work.told or (f"{len(work.advice)} advised" if work.advice else "nothing open")),
+            element("small", work.amount or (f"{len(work.advice)} advised" if work.advice else "nothing open")),
         ]
         boxes = [_part(title, boxes) for title, boxes in parts]
         yield folded(line, boxes, name="work") if boxes else element("div", line, class_="work")
@@ -60,7 +60,7 @@ def _part(title: str, boxes: Iterable[Markup]) -> list[Markup]:
 
 
 def _tasks(findings: Iterable[Finding]) -> list[Markup]:
-    return [_box(element("a", task.title, href=f"#{anchor(task.rule)}"), task.told) for task in tasks(findings)]
+    return [_box(element("a", task.title, href=f"#{anchor(task.rule)}"), task.details) for task in tasks(findings)]
 
 
 def _box(*content: Content) -> Markup:

@@ -104,18 +104,34 @@ class Block:
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
+        known = self._computed_names()
+        for name in self.characteristics if known else ():
+            if name in known and (derived := self.characteristics[name].derived) is not None:
+                yield self.characteristics[name], derived
+
+    def _computed_names(self) -> set[str]:
+        """Those computed here, and those that were computed in a block of the same readings beside."""
         known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
-        for item in self.characteristics.values():
-            if item.name in known and item.derived is not None:
-                yield item, item.derived
+        for other, names in self._beside:
+            if other.measured:  # nothing is computed of an empty record
+                known |= {name for name in other._computed_names() if not self.rests_on(name, names)}
+        return known
 
     def _per(self, column: Column) -> str | None:
         return self.characteristics[column.name].characteristic.per
 
     def impossible(self) -> frozenset[str]:
-        """The characteristics whose value, as far as it has been computed, is beyond all that is possible."""
-        made = ((item, self.evaluate(derived)[:1]) for item, derived in self.computed())
-        return frozenset(item.name for item, values in made if (np.isfinite(values) & ~item.allows(values)).any())
+        """The characteristics whose value, as far as it has been computed, is refused."""
+        return frozenset(item.name for item, derived in self.computed() if self.refuses(item, derived)[0])
+
+    def refuses(self, item: CompiledCharacteristic, derived: Expression) -> Truths:
+        """In which rows a value is beyond all that is possible, or a plugin gives nothing for what is there."""
+        values = self.evaluate(derived)
+        found = (np.isfinite(values) & ~item.allows(values)).any(axis=1)
+        if derived.added:
+            is_known = self.fetch(Column(item.name, KNOWN + VALUE, item.characteristic.per))
+            found = found | np.isnan(is_known).any(axis=1)
+        return np.asarray(found)
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
@@ -236,7 +252,7 @@ class Block:
         found = self.measured.get(item.name)
         if found is None:
             return self._nothing(item)
-        return self._with_moves(Column(item.name), np.array(found, dtype=np.float64))
+        return self._with_moves(Column(item.name), np.asarray(found, dtype=np.float64).view())
 
     def _with_moves(self, column: Column, values: Array) -> Array:
         moves = self._moves.get(column.name)

@@ -51,15 +51,18 @@ def judged_under_choices(still_open: Open, evidence: Evidence, decision: Decisio
     is_open = still_open.judged.codes[0] == Verdict.NOT_MEASURED
     if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
         return still_open.judged
-    bears = _bears(still_open, evidence, facts, combinations, decision)
+    rows = np.array(combinations, dtype=np.float64)
+    without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
+    measures = still_open.again(filled(evidence.block, facts, np.concatenate([rows, *without])))
+    judged = judge(rule, measures, decision)
+    bears = _bears(judged.codes, is_open, len(facts))
     if bears is None:
         return still_open.judged
-    each = [
-        judged_with(
-            evidence.columns, filled(evidence.block, facts, np.array([choice], dtype=np.float64)), still_open, decision
-        )
-        for choice in combinations
-    ]
+    if _nothing_is_in_doubt(evidence.columns, inputs, decision):
+        each = [_row_of(judged, row) for row in range(len(rows))]
+    else:
+        blocks = (filled(evidence.block, facts, rows[[row]]) for row in range(len(rows)))
+        each = [judged_with(evidence.columns, block, still_open, decision) for block in blocks]
     codes = np.concatenate([judged.codes for judged in each])
     is_low = are_low(each)[:, 0]
     under = UnderChoices(
@@ -121,26 +124,31 @@ def stated(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array
     }
 
 
-def _bears(
-    still_open: Open,
-    evidence: Evidence,
-    facts: Sequence[CompiledCharacteristic],
-    combinations: Sequence[tuple[int, ...]],
-    decision: Decision,
-) -> Truths | None:
-    """At which stations each fact is waited for, though the others were known; nothing where none would decide."""
-    rows = np.array(combinations, dtype=np.float64)
-    without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
-    measures = still_open.again(filled(evidence.block, facts, np.concatenate([rows, *without])))
-    codes = judge(still_open.judged.rule, measures, decision).codes
-    if (
-        len(codes) == 1
-        or not (codes[: len(rows)] != Verdict.NOT_MEASURED)[:, still_open.judged.codes[0] == Verdict.NOT_MEASURED].any()
-    ):
+def _bears(codes: Codes, is_open: Truths, facts: int) -> Truths | None:
+    """At which stations each fact is waited for, though the others were known; nothing where none would decide.
+
+    The codes are those of all combinations, and then for each fact the same without it.
+    """
+    if len(codes) == 1:
         return None
-    waits = codes.reshape(1 + len(facts), len(rows), -1) == Verdict.NOT_MEASURED
+    waits = codes.reshape(1 + facts, len(codes) // (1 + facts), -1) == Verdict.NOT_MEASURED
+    if waits[0][:, is_open].all():
+        return None
     bears: Truths = (waits[1:] & ~waits[:1]).any(axis=1)
     return bears
+
+
+def _nothing_is_in_doubt(columns: Columns, inputs: Inputs, decision: Decision) -> bool:
+    behind = (item for name, item in columns.gathered.items() if name in inputs.names)
+    return not any(item.shared or any(item.moves(decision.needs_instruments)) for item in behind)
+
+
+def _row_of(judged: Judged, row: int) -> Judged:
+    """What came out for one row, where nothing was in doubt."""
+    only = slice(row, row + 1)
+    return judged._replace(
+        measures=judged.measures.rows(only), codes=judged.codes[only], must_open=judged.must_open[only]
+    )
 
 
 def judged_with(columns: Columns, block: Block, still_open: Open, decision: Decision) -> Judged:

@@ -16,7 +16,7 @@ from checker.expressions.truth import FALSE, TRUE, Array
 from checker.frozen import FrozenMapping
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
-from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument
+from checker.records.instruments import COVERAGE, NOTHING, Instrument
 from checker.records.layout import Layout
 
 
@@ -209,19 +209,19 @@ def _gathered(
     instruments: Mapping[str, Instrument],
 ) -> Gathered:
     made = _nothing_gathered(count)
+    is_share = item.unit is not None and item.unit.name == "%"
     for station, found in stations.items():
-        middles = [reading.middle for reading in found]
-        if not all(reading.is_possible for reading in found):
-            made.value[0, station] = next(reading.middle for reading in found if not reading.is_possible)
+        if refused := [reading.middle for reading in found if not reading.is_possible]:
+            made.value[0, station] = refused[0]
             continue
+        middles = made.middles[station] = [reading.middle for reading in found]
         mean = made.value[0, station] = middles[0] if len(middles) == 1 else fmean(middles)
-        made.middles[station] = middles
         if item.unit is not None:
-            gauges = [instruments.get(reading.instrument or "", NO_INSTRUMENT) for reading in found]
             made.unstated[0, station] = any(reading.uncertainty_is_unstated for reading in found)
             # A percentage of a percentage is in points: the larger of the two meanings.
-            _doubt(made, station, gauges, 1.0 if item.unit.name == "%" else mean)
-            _scatter(made, station, item, found, middles)
+            _doubt(made, station, found, instruments, 1.0 if is_share else mean)
+            if len(found) > 1 or found[0].low != found[0].high:
+                _scatter(made, station, item, found, middles)
     return made
 
 
@@ -242,12 +242,16 @@ def _nothing_gathered(count: int) -> Gathered:
     )
 
 
-def _doubt(made: Gathered, station: int, gauges: Sequence[Instrument], size: float) -> None:
+def _doubt(
+    made: Gathered, station: int, readings: Sequence[Reading], instruments: Mapping[str, Instrument], size: float
+) -> None:
     """What the instruments leave open: of several the poorest, and of what is alike in all readings each its part."""
-    made.own[0, station] = COVERAGE * max(gauge.own.at(size) for gauge in gauges)
+    gauges = [gauge for reading in readings if (gauge := instruments.get(reading.instrument or ""))]
+    if gauges:
+        made.own[0, station] = COVERAGE * max([gauge.own.at(size) for gauge in gauges])
     for gauge in gauges:
         if gauge.shared != NOTHING:
-            made.shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(gauges)
+            made.shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(readings)
 
 
 def _scatter(

@@ -71,6 +71,7 @@ class EnclosedBlock:
         self._noted: dict[Expression, tuple[Truths, Truths]] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
+        self._lifted: dict[tuple[Expression, str], Enclosure] = {}
 
     def within(self, boxes: Boxes) -> EnclosedBlock:
         """The same records in other boxes of the same causes."""
@@ -121,7 +122,10 @@ class EnclosedBlock:
             self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
-        return found.at(self.layout.children(at, expression.stations))
+        lifted = self._lifted.get((expression, at))
+        if lifted is None:
+            lifted = self._lifted[expression, at] = found.at(self.layout.children(at, expression.stations))
+        return lifted
 
     def _enclosed(self, expression: Expression) -> Enclosure:
         """Where an expression lies, noting where it turns and where it bends."""
@@ -189,6 +193,9 @@ class EnclosedBlock:
             low, high = (
                 values + sum(reach(one, other) for _, one, other in moves) for reach in (np.minimum, np.maximum)
             )
+            found = enclosures.between(low, high)
+            if found.is_bounded:
+                return found
             values = np.broadcast_to(values, low.shape)
             is_open = np.isnan(np.asarray(high - low)) & np.isfinite(values)
             return enclosures.between(np.where(is_open, -np.inf, low), np.where(is_open, np.inf, high))
@@ -198,16 +205,19 @@ class EnclosedBlock:
         offset, is_open = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
         for number, one, other in moves:
             half, middle = (one - other) / 2, (one + other) / 2
-            lost = ~np.isfinite(half)
-            if lost.any():
+            known = np.isfinite(half)
+            if not known.all():
+                lost = ~known
                 is_open |= lost
                 half, middle = np.where(lost, 0.0, half), np.where(np.isfinite(middle), middle, 0.0)
             slopes[number] += half
             offset += middle
-        middle = values + offset + (slopes * self.boxes.middles[:, :, np.newaxis]).sum(axis=0)
-        found = self.boxes.enclosure(middle, slopes, np.zeros_like(middle), -np.inf, np.inf)
-        if not is_open.any() and np.isfinite(values).all():
-            return found._replace(is_bounded=True)
+        middle = values + offset
+        if not self.boxes.is_whole:
+            middle = middle + np.add.reduce(slopes * self.boxes.middles[:, :, np.newaxis])
+        found = self.boxes.enclosure(middle, slopes, np.zeros(shape), -np.inf, np.inf)
+        if found.is_bounded and not is_open.any():
+            return found
         found = enclosures.settled(found, np.positive, found)
         anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
         return enclosures.chosen(is_open & np.isfinite(values), anything, found)
@@ -339,15 +349,18 @@ def _amount(bound: Bound, size: Enclosure | None, block: EnclosedBlock, at: str 
         return enclosures.scaled(block.evaluate(bound.expression, at), bound.factor)
     constant = np.nan if bound.constant is None else bound.constant * bound.factor
     if not bound.is_ratio or size is None:
-        return enclosures.exact(np.full((1, 1), constant))
+        return enclosures.constant(constant)
     return enclosures.scaled(size, constant)
 
 
 def _margin(value: Enclosure, limit: Enclosure, side: str, block: EnclosedBlock) -> Array:
     """How far inside its limit a value lies at the least; nothing is shown of one that is missing or not covered."""
-    found = enclosures.subtract(block.boxes, value, limit)
-    found = found if side == "low" else enclosures.scaled(found, -1.0)
-    block.boxes.blames(np.where(found.low < 0, _IN_LINE, 0.0), found)
+    inner, outer = (value, limit) if side == "low" else (limit, value)
+    found = enclosures.subtract(block.boxes, inner, outer)
+    if len(block.boxes.middles):
+        block.boxes.blames(np.where(found.low < 0, _IN_LINE, 0.0), found)
+    if value.is_bounded and limit.is_bounded:
+        return found.low
     return np.where(np.isfinite(value.middle) & np.isfinite(limit.middle) & ~np.isnan(found.low), found.low, -np.inf)
 
 

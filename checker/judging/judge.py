@@ -227,9 +227,9 @@ def _reasoned(measures: Measures, decision: Decision, doubt: Doubt | None) -> tu
 
 
 def left_undecided(judged: Judged, applies_is_known: bool) -> Judged:
-    """A rule that cannot be judged: undecided, its must open, wherever it is not known not to apply."""
+    """A rule that cannot be judged: undecided, its must open, wherever it is not known, without doubt, not to apply."""
     measures = judged.measures
-    is_idle = (measures.applies[:1] == FALSE) & applies_is_known
+    is_idle = (judged.codes[:1] == Verdict.NOT_APPLICABLE) & applies_is_known
     unknown = Measures(
         np.full_like(measures.value[:1], np.nan),
         np.full_like(measures.limits[:, :1], np.nan),

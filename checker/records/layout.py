@@ -118,7 +118,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     counts = dict(known.certain)
     parents = layered.parents
     fitting = known.fitting()
-    for name in sorted((one for one in stations if one not in counts), key=lambda item: len(lineage(item, parents))):
+    for name in sorted((name for name in stations if name not in counts), key=lambda item: len(lineage(item, parents))):
         counts[name] = _silent_count(name, known.likely(name, fitting), known, counts, labels[name])
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     names = {stated.name: stated.names for stated in record.stations if stated.names}

@@ -242,15 +242,15 @@ class Record(NamedTuple):
         if station is not None:
             return self._with(characteristic, str(station), None)
         kept = {
-            section: tuple(one for one in getattr(self, section) if one.characteristic != characteristic)
+            section: tuple(note for note in getattr(self, section) if note.characteristic != characteristic)
             for section in ("facts", "readings")
         }
         return self._changed(f"without {characteristic}", kept)
 
     def _with(self, characteristic: str, station: str, more: "Record | None") -> "Record":
         """A record in which what another says stands at a station, in the place of what stood there."""
-        own = [one for one in self.notes if one.characteristic == characteristic]
-        if station != ASSEMBLY and any(one.station in (ALL, ASSEMBLY) and one.form != "listed" for one in own):
+        own = [note for note in self.notes if note.characteristic == characteristic]
+        if station != ASSEMBLY and any(note.station in (ALL, ASSEMBLY) and note.form != "listed" for note in own):
             message = f"{characteristic} is written once for every station, so none can be changed by itself"
             hint = f"write each station first, as in without({characteristic!r}) and with_reading for each"
             raise InputError(Problem(message, own[0].place, hint))
@@ -259,7 +259,7 @@ class Record(NamedTuple):
         for section in ("facts", "readings"):
             old: tuple[Note, ...] = getattr(self, section)
             stays = (
-                one for one in old if one.characteristic != characteristic or station not in (ASSEMBLY, one.station)
+                note for note in old if note.characteristic != characteristic or station not in (ASSEMBLY, note.station)
             )
             kept[section] = (*stays, *new[section])
         what = more.digest if more else f"without {characteristic} {station}"

@@ -49,7 +49,8 @@ FINE_LENGTH, FINE_SHARE = 1e-5, 1 / 500
 
 def is_impossible(reading: Reading, item: CompiledCharacteristic) -> bool:
     """Whether a reading, or the middle of one known by its ends, lies outside its plausible range."""
-    return item.unit is not None and not (item.low <= reading.middle <= item.high or lies_within(reading.middle, item))
+    middle = reading.middle
+    return item.unit is not None and not (item.low <= middle <= item.high or lies_within(middle, item))
 
 
 def lies_within(value: float, item: CompiledCharacteristic) -> bool:
@@ -154,8 +155,7 @@ class Set:
     def _odd(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Only the least or the greatest can lie far from the others; places in an order, 1 to 8, never do."""
         ends = (min(self._means.values()), max(self._means.values()))
-        middles = [reading.middle for reading in self.readings]
-        if max(middles) - min(middles) <= self._floor:
+        if max(self._middles) - min(self._middles) <= self._floor:
             return
         for key, reading in zip(self._keys, self.readings, strict=True):
             if self._means[key] not in ends:
@@ -211,9 +211,13 @@ class Set:
     @cached_property
     def _means(self) -> dict[int, float]:
         values: dict[int, list[float]] = defaultdict(list)
-        for key, reading in zip(self._keys, self.readings, strict=True):
-            values[key].append(reading.middle)
+        for key, middle in zip(self._keys, self._middles, strict=True):
+            values[key].append(middle)
         return {key: several[0] if len(several) == 1 else fmean(several) for key, several in values.items()}
+
+    @cached_property
+    def _middles(self) -> tuple[float, ...]:
+        return tuple([reading.middle for reading in self.readings])
 
     @cached_property
     def _keys(self) -> tuple[int, ...]:

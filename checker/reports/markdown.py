@@ -20,27 +20,27 @@ _SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~&@$])")
 
 def write_markdown(report: Report) -> str:
     """The answer, the judged values, what would judge more, the work list, and the cautions."""
-    told = overview(report, frozenset(report.systems))
+    contents = overview(report, frozenset(report.systems))
     lines = [
         f"# {escaped(report.record.assembly)}",
         "",
         f"Judged for {escaped(report.context.application_title)}.",
         "",
-        f"**{escaped(told.answer)}**",
+        f"**{escaped(contents.answer)}**",
         "",
         *listed("Suspect part sheets", map(str, report.suspect_sheets)),
-        *listed("Out of limits", (str(task) for _, findings in told.broken for task in tasks(findings))),
-        *(line for system, lines in told.judged for line in _system(system, lines)),
-        *listed("What would judge more", _unlocked(told.unlocks)),
-        *(line for work in told.milestones for line in _milestone(work)),
-        *listed("Readings in doubt", map(str, told.doubts)),
+        *listed("Out of limits", (str(task) for _, findings in contents.broken for task in tasks(findings))),
+        *(line for system, lines in contents.judged for line in _system(system, lines)),
+        *listed("What would judge more", _unlocked(contents.unlocks)),
+        *(line for work in contents.milestones for line in _milestone(work)),
+        *listed("Readings in doubt", map(str, contents.doubts)),
         *listed("Concessions", _concessions(report)),
-        *listed("Inspections by eye", (seen_words(found, report.context) for found in report.context.seen)),
+        *listed("Inspections by eye", (seen_words(inspection, report.context) for inspection in report.context.seen)),
         *listed(
             "Required checks not asked for, by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)
         ),
         *listed("Not asked here, by policy", report.not_asked),
-        *listed("Not asked", (f"{system}: {'; '.join(titles)}" for system, titles in told.not_asked)),
+        *listed("Not asked", (f"{system}: {'; '.join(titles)}" for system, titles in contents.not_asked)),
         *listed("Cautions", report.cautions),
         *listed("Grounds", report.grounds),
     ]
@@ -55,14 +55,14 @@ def _system(system: str, lines: Sequence[RuleLine]) -> Iterator[str]:
     for line in lines:
         shown = (line.places, line.values, line.required or line.needs, line.recommended)
         if any(shown):
-            rows.append((line.title, *shown, line.told))
+            rows.append((line.title, *shown, line.verdict_words))
         else:
-            bare[line.told].append(line.title)
+            bare[line.verdict_words].append(line.title)
     if rows:
         yield from table(("What", "Where", "Value", "Required", "Recommended", "Verdict"), rows)
         yield ""
-    for told, titles in bare.items():
-        yield f"{escaped(told[:1].upper() + told[1:])}: {escaped('; '.join(titles))}."
+    for verdict, titles in bare.items():
+        yield f"{escaped(verdict[:1].upper() + verdict[1:])}: {escaped('; '.join(titles))}."
         yield ""
 
 
@@ -74,7 +74,7 @@ def _milestone(work: Work) -> Iterator[str]:
     """What is open in the heading, and below it the boxes to tick."""
     if not work.stands_in_the_way and not work.advice:
         return
-    yield f"## {escaped(work.title[:1].upper() + work.title[1:])}{escaped(f': {work.told}') if work.told else ''}"
+    yield f"## {escaped(work.title[:1].upper() + work.title[1:])}{escaped(f': {work.amount}') if work.amount else ''}"
     yield ""
     for verb, findings in (("Fix", work.fix), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
@@ -98,11 +98,11 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
 
 def listed(title: str, texts: Iterable[str]) -> Iterator[str]:
     """Plain texts below a heading; nothing where there are none."""
-    found = list(texts)
-    if found:
+    items = list(texts)
+    if items:
         yield f"## {title}"
         yield ""
-        yield from (f"- {escaped(text)}" for text in found)
+        yield from (f"- {escaped(text)}" for text in items)
         yield ""
 
 

@@ -105,13 +105,20 @@ class Report:
         """The findings with one of these verdicts, in the order of the rules."""
         if new := frozenset(verdicts) - self._made.keys():
             made: dict[Verdict, list[_Made]] = {verdict: [] for verdict in new}
-            elsewhere = said_elsewhere(self.judged, self.context, new)
-            for number, judged in enumerate(self.judged):
+            having = {number: self.judged[number] for number in self._having(new)}
+            elsewhere = said_elsewhere(having.values(), self.context, new)
+            for number, judged in having.items():
                 for finding in findings_of(judged, self.context, new, elsewhere):
                     made[finding.verdict].append((number, finding.station, finding))
             self._made.update(made)
         chosen = sorted(chain.from_iterable(self._made[it] for it in frozenset(verdicts)), key=itemgetter(0, 1))
         return tuple(finding for _, _, finding in chosen)
+
+    def _having(self, wanted: Iterable[Verdict]) -> list[int]:
+        """The numbers of the rules that have one of these verdicts somewhere."""
+        numbers = np.repeat(np.arange(len(self.judged)), [judged.codes.shape[1] for judged in self.judged])
+        having: list[int] = np.unique(numbers[np.isin(self._codes, list(wanted))]).tolist()
+        return having
 
     @cached_property
     def _made(self) -> dict[Verdict, list[_Made]]:

@@ -77,8 +77,8 @@ class RuleLine(NamedTuple):
     @property
     def counted(self) -> tuple[str, ...]:
         """Who states the limits, each, where that is no general practice."""
-        told = dict.fromkeys(finding.counted_by for finding in self.findings if self.verdict != OPEN)
-        return tuple(f"limits: {words}" for words in told if words)
+        sources = dict.fromkeys(finding.counted_by for finding in self.findings if self.verdict != OPEN)
+        return tuple(f"limits: {words}" for words in sources if words)
 
     @property
     def recommended(self) -> str:
@@ -93,15 +93,15 @@ class RuleLine(NamedTuple):
             return ""
         if len(edges) == 2 and edges["low"].value <= edges["high"].value:
             return _joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
-        told = (
+        ends = (
             f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
             for side in ("low", "high")
             if side in edges
         )
-        return " and ".join(told)
+        return " and ".join(ends)
 
     @property
-    def told(self) -> str:
+    def verdict_words(self) -> str:
         """The verdict, and for how many of the stations it holds at face value only."""
         count = sum(finding.at_face_value for finding in self.findings)
         if not count:
@@ -130,18 +130,18 @@ class RuleLine(NamedTuple):
     def action(self) -> str:
         """What to do about advice that is missed or cannot be told, in a sentence."""
         if self.nearest.verdict is Verdict.ADVISORY:
-            told = self.nearest.remedy or next(iter(self.nearest.remarks), "")
+            words = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            told = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
-            told = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else told
-        return told.partition(". ")[0].rstrip(".")
+            words = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
+            words = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else words
+        return words.partition(". ")[0].rstrip(".")
 
     @property
     def remarks(self) -> tuple[str, ...]:
         """What comes out under which choice; where that says nothing, what is waited for."""
-        told = dict.fromkeys(remark for finding in self.findings for remark in finding.under_choices)
-        if told:
-            first, *others = told
+        outcomes = dict.fromkeys(remark for finding in self.findings for remark in finding.under_choices)
+        if outcomes:
+            first, *others = outcomes
             return (f"{first} (and {len(others)} more like it)" if others else first,)
         waited = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
         return (f"waits for {'; '.join(waited)}",) if waited else ()
@@ -167,19 +167,19 @@ def rule_lines(findings: Sequence[Finding], whole: bool = True) -> Iterator[Rule
     Of several rules that judge the same, and where not the `whole` is wanted, one that waits is told only where none
     was judged, and once.
     """
-    told = {it.rule.judges.text for it in findings if it.verdict in JUDGED}
+    judged_values = {it.rule.judges.text for it in findings if it.verdict in JUDGED}
     waiting: dict[str, str] = {}
     for finding in filter(_waits, findings):
         waiting.setdefault(finding.rule.judges.text, finding.name)
-    firsts = frozenset(name for judges, name in waiting.items() if judges not in told)
+    firsts = frozenset(name for judges, name in waiting.items() if judges not in judged_values)
     judged = (it for it in findings if it.verdict in JUDGED or (_waits(it) and (whole or it.name in firsts)))
     for _, of_rule in groupby(judged, key=lambda finding: finding.name):
         by_verdict: dict[str, list[Finding]] = {}
         for finding in of_rule:
             by_verdict.setdefault(_told_as(finding), []).append(finding)
-        for verdict, found in by_verdict.items():
-            where = "" if len(by_verdict) == 1 and len(found) > 1 else places(found)
-            yield RuleLine(verdict, where, tuple(found))
+        for verdict, alike in by_verdict.items():
+            where = "" if len(by_verdict) == 1 and len(alike) > 1 else places(alike)
+            yield RuleLine(verdict, where, tuple(alike))
 
 
 def _waits(finding: Finding) -> bool:
@@ -202,15 +202,15 @@ def _joined(first: str, *second: str) -> str:
 
 def system_lines(report: Report) -> list[SystemLine]:
     """Every system in which something is within; the nearest to a limit first."""
-    found: list[SystemLine] = []
+    lines: list[SystemLine] = []
     for system in report.systems:
         own = [judged for judged in report.judged if judged.rule.rule.system == system]
         within = sum(int((judged.codes == Verdict.WITHIN).sum()) for judged in own)
         if within:
             closeness, judged, station = min(map(_closest, own), key=lambda entry: entry[0])
             nearest = _told(judged, station, report) if math.isfinite(closeness) else ""
-            found.append(SystemLine(system, within, nearest, closeness))
-    return sorted(found, key=lambda line: line.closeness)
+            lines.append(SystemLine(system, within, nearest, closeness))
+    return sorted(lines, key=lambda line: line.closeness)
 
 
 def _closest(judged: Judged) -> tuple[float, Judged, int]:

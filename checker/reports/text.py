@@ -30,17 +30,17 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
     """
     require(report, "give what rulebook.check(record) returned", Report)
     opened = frozenset(report.systems) if whole else _called(report, system) if system else frozenset()
-    told, look = overview(report, opened), Look(width, paint)
+    contents, look = overview(report, opened), Look(width, paint)
     sections = (
-        _head(report, told.answer, look),
+        _head(report, contents.answer, look),
         _suspect_sheets(report, look),
-        *(_system(name, findings, name in opened, look) for name, findings in told.broken),
-        judged_lines(told, bool(opened), look),
-        _unlocks(told.unlocks, look),
-        _milestones(told.milestones, look),
+        *(_system(name, findings, name in opened, look) for name, findings in contents.broken),
+        judged_lines(contents, bool(opened), look),
+        _unlocks(contents.unlocks, look),
+        _milestones(contents.milestones, look),
         *(_system(name, findings, True, look) for name, findings in _the_rest(report, opened)),
-        _doubts(told.doubts, look),
-        *ending(report, told, whole, look),
+        _doubts(contents.doubts, look),
+        *ending(report, contents, whole, look),
     )
     return "\n\n".join(text for lines in sections if (text := "\n".join(lines))) + "\n"
 
@@ -48,13 +48,13 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
 def _called(report: Report, asked: str) -> frozenset[str]:
     """The systems whose titles have the words that were asked for, as whole words where there are such."""
     as_words = re.compile(rf"\b{re.escape(asked)}\b", re.IGNORECASE)
-    found = [name for name in report.systems if as_words.search(name)]
-    found = found or [name for name in report.systems if asked.lower() in name.lower()]
-    if not found:
+    names = [name for name in report.systems if as_words.search(name)]
+    names = names or [name for name in report.systems if asked.lower() in name.lower()]
+    if not names:
         words = {word for name in report.systems for word in name.lower().split()}
         hint = nearest(asked.lower(), [*words, *report.systems]) or f"known: {', '.join(report.systems)}"
         raise UsageError(Problem(f"no system is called {asked!r}", hint=hint))
-    return frozenset(found)
+    return frozenset(names)
 
 
 def _head(report: Report, answer: str, look: Look) -> Iterator[str]:
@@ -80,16 +80,16 @@ def _system(name: str, findings: Sequence[Finding], is_open: bool, look: Look) -
 def _the_rest(report: Report, opened: Set[str]) -> Iterator[tuple[str, Sequence[Finding]]]:
     """Of systems that are opened, what is not out of limits and not within either."""
     for name, findings in report.by_system(*_IN_FULL) if opened else ():
-        found = [finding for finding in findings if not is_told_in_full(finding)]
-        if name in opened and found:
-            yield name, found
+        rest = [finding for finding in findings if not is_told_in_full(finding)]
+        if name in opened and rest:
+            yield name, rest
 
 
 def _unlocks(unlocks: Unlocks, look: Look) -> Iterator[str]:
     """What to state or to measure next, by how much it lets be judged."""
     yield from look.wrapped(unlocks.answers)
-    for told in unlocks.depending:
-        yield from look.wrapped(told, "  ")
+    for sentence in unlocks.depending:
+        yield from look.wrapped(sentence, "  ")
     yield from look.wrapped(unlocks.readings)
 
 
@@ -99,7 +99,7 @@ def _milestones(works: Sequence[Work], look: Look) -> Iterator[str]:
     if busy:
         yield "Required checks still to do; checker next names all of them"
     for work in busy:
-        yield _cut(f"{work.title}: {work.told}", "; ".join((*work.find_out, *work.measure)[:_NAMED]), look)
+        yield _cut(f"{work.title}: {work.amount}", "; ".join((*work.find_out, *work.measure)[:_NAMED]), look)
 
 
 def _cut(text: str, named: str, look: Look) -> str:

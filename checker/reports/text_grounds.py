@@ -48,15 +48,15 @@ def _concessions(report: Report, look: Look) -> Iterator[str]:
 
 def _dropped(report: Report, look: Look) -> Iterator[str]:
     """The rules that a pack has dropped, and why."""
-    for told in report.not_asked:
-        yield from look.wrapped(told)
+    for reason in report.not_asked:
+        yield from look.wrapped(reason)
 
 
 def _by_eye(report: Report, look: Look) -> Iterator[str]:
     if report.context.seen:
         yield "Inspections by eye"
-    for found in report.context.seen:
-        yield from look.labelled("", seen_words(found, report.context))
+    for inspection in report.context.seen:
+        yield from look.labelled("", seen_words(inspection, report.context))
 
 
 def _left_out(report: Report, look: Look) -> Iterator[str]:
@@ -75,10 +75,10 @@ def _other_sources(report: Report, look: Look) -> Iterator[str]:
     for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
         if number == 0:
             yield "Within here, but other sources disagree"
-        found = list(group)
-        first, *others = dict.fromkeys(remark for finding in found for remark in finding.remarks)
+        findings = list(group)
+        first, *others = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
         more = f" (and {len(others)} more like it)" if others else ""
-        yield from look.labelled("", f"{with_count(found[0].title, len(found))}: {first}{more}")
+        yield from look.labelled("", f"{with_count(findings[0].title, len(findings))}: {first}{more}")
 
 
 def _at_face_value(report: Report, look: Look) -> Iterator[str]:
@@ -86,10 +86,10 @@ def _at_face_value(report: Report, look: Look) -> Iterator[str]:
     for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
         if number == 0:
             yield "Within at face value: nearer to a limit than the usual uncertainty, and no instrument is named"
-        found = list(group)
-        where = places(found)
-        shown = ", ".join(dict.fromkeys(finding.shown_value for finding in found))
-        yield from look.labelled("", f"{found[0].title}{f', {where}' if where else ''}: {shown}")
+        findings = list(group)
+        where = places(findings)
+        shown = ", ".join(dict.fromkeys(finding.shown_value for finding in findings))
+        yield from look.labelled("", f"{findings[0].title}{f', {where}' if where else ''}: {shown}")
 
 
 def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:
@@ -107,7 +107,7 @@ def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:
 def _besides(report: Report) -> Iterator[str]:
     """What the whole report tells besides, counted; the headline has counted what is within at face value."""
     disputed = len({finding.name for finding in report.disputed})
-    for count, thing, what in (
+    for count, noun, what in (
         (report.counts[Verdict.NOT_COVERED], "check", "without a limit"),
         (len(report.notes), "note", "on how readings were understood"),
         (disputed, "rule", "other sources dispute"),
@@ -115,7 +115,7 @@ def _besides(report: Report) -> Iterator[str]:
         (len(report.later), "rule", "not due yet"),
     ):
         if count:
-            yield f"{count} {thing}{'s' if count > 1 else ''} {what}"
+            yield f"{count} {noun}{'s' if count > 1 else ''} {what}"
 
 
 def cautions(report: Report, look: Look) -> Iterator[str]:
@@ -137,12 +137,12 @@ def _grounds(report: Report) -> Iterator[str]:
 def _short_grounds(report: Report, look: Look) -> Iterator[str]:
     """The same in a sentence or two."""
     bare, all_of_them = report.without_uncertainty
-    told = [f"Judged on {report.on} by {', '.join(f'{pack}{pack.remark}' for pack in report.packs)}."]
+    sentences = [f"Judged on {report.on} by {', '.join(f'{pack}{pack.remark}' for pack in report.packs)}."]
     if bare:
         count = f"All {bare}" if bare == all_of_them > 1 else f"{bare} of {all_of_them}"
-        told.append(f"{count} readings {report.what_is_unstated}.")
+        sentences.append(f"{count} readings {report.what_is_unstated}.")
     if report.context.decision.chosen_by:
-        told.append(f"Decision: {report.context.decision}.")
-    told.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")
-    yield from look.wrapped(" ".join(told))
+        sentences.append(f"Decision: {report.context.decision}.")
+    sentences.append(f"More with --all: every basis, {', '.join(_besides(report)) or 'the digests'}.")
+    yield from look.wrapped(" ".join(sentences))
     yield from (f"plugin {plugin} ({plugin.added})" for plugin in report.plugins)

@@ -48,8 +48,8 @@ def _rule(line: RuleLine, look: Look) -> Iterator[str]:
     for number, text in enumerate(look.in_columns(cells, _LABEL)):
         shown = f"{look.paint(label, verdict)}{' ' * (_LABEL - 4 - len(label))}" if number == 0 else " " * (_LABEL - 4)
         yield f"    {shown}{text}"
-    if line.told != line.verdict:
-        yield from _below(look, line.told)
+    if line.verdict_words != line.verdict:
+        yield from _below(look, line.verdict_words)
 
 
 def _below(look: Look, *remarks: str) -> Iterator[str]:
@@ -63,8 +63,8 @@ def _systems(lines: Sequence[SystemLine], look: Look) -> Iterator[str]:
     yield "Within, and what is nearest to a limit and by how much"
     near = [line for line in lines if line.nearest][:_NEAR_SYSTEMS]
     for line in near:
-        told = look.folded(f"{line.system}: {line.nearest}", look.width - 7, "  ")
-        yield f"  {look.paint(f'{line.within:>4}', Verdict.WITHIN)} {told[0]}"
-        yield from (" " * 7 + more for more in told[1:])
+        first, *more = look.folded(f"{line.system}: {line.nearest}", look.width - 7, "  ")
+        yield f"  {look.paint(f'{line.within:>4}', Verdict.WITHIN)} {first}"
+        yield from (" " * 7 + line_below for line_below in more)
     if others := [f"{line.system} {line.within}" for line in lines if line not in near]:
         yield from (f"{' ' * 7}{text}" for text in look.folded(", ".join(others), look.width - 7))

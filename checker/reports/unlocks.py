@@ -57,13 +57,13 @@ def readings(report: Report) -> tuple[Unlock, ...]:
 
 def _what_to_state(report: Report) -> str:
     steps = answers(report)
-    things = [title for step in steps for title in step.titles]
-    if not things:
+    titles = [title for step in steps for title in step.titles]
+    if not titles:
         return ""
-    number = _NUMBERS[len(things)] if len(things) < len(_NUMBERS) else str(len(things))
+    number = _NUMBERS[len(titles)] if len(titles) < len(_NUMBERS) else str(len(titles))
     checks = sum(step.checks for step in steps)
-    asked = "answer" if len(things) == 1 else "answers"
-    return f"{number} {asked} would judge {checks} more of what was measured: {', '.join(things)}."
+    asked = "answer" if len(titles) == 1 else "answers"
+    return f"{number} {asked} would judge {checks} more of what was measured: {', '.join(titles)}."
 
 
 def _depending(report: Report) -> Iterator[str]:

@@ -29,7 +29,7 @@ class Work(NamedTuple):
     cautions: tuple[str, ...]
 
     @property
-    def told(self) -> str:
+    def amount(self) -> str:
         """How much there is to do, such as "1 out of limits, 90 open"; empty where nothing stands in the way."""
         parts = (f"{len(self.fix)} out of limits" if self.fix else "", f"{self.open} open" if self.open else "")
         return ", ".join(filter(None, parts))
@@ -50,10 +50,10 @@ class Task(NamedTuple):
     what: str
 
     def __str__(self) -> str:
-        return f"{self.title}{self.told}"
+        return f"{self.title}{self.details}"
 
     @property
-    def told(self) -> str:
+    def details(self) -> str:
         """What comes after the title: where, the value where there is one, and what to do."""
         where = f", {self.where}" if self.where else ""
         value = f" ({self.value})" if self.value else ""

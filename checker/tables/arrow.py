@@ -86,11 +86,8 @@ class Table:
         return Cells(None, *_coded(column.cast(pa.string())))
 
     def words(self, name: str) -> tuple[tuple[str, ...], Codes]:
-        """The words of a column, each told once in the order in which they come, and by row the number of its word.
-
-        A whole number is a word without a point; where nothing stands the word is empty.
-        """
-        return _coded(trimmed(self._table.column(name)))
+        """The words of a column, as `words_in` has them."""
+        return words_in(self._table.column(name))
 
     def texts(self, name: str) -> tuple[str, ...]:
         """The words of a column by row."""
@@ -104,6 +101,14 @@ def trimmed(column: Any) -> Any:
         return pc.utf8_trim_whitespace(pc.fill_null(pc.cast(stated, pa.string()), ""))
     except pa.ArrowException:
         raise UsageError(Problem(f"a column of {column.type} holds no words")) from None
+
+
+def words_in(column: Any) -> tuple[tuple[str, ...], Codes]:
+    """The words of a column, each told once in the order in which they come, and by row the number of its word.
+
+    A whole number is a word without a point; where nothing stands the word is empty.
+    """
+    return _coded(trimmed(column))
 
 
 def _coded(column: Any) -> tuple[tuple[str, ...], Codes]:
@@ -146,6 +151,11 @@ def numbers(values: Any) -> Any:
 def texts(values: Iterable[str]) -> Any:
     """A column of texts."""
     return pa.array(list(values), pa.string())
+
+
+def taken(column: Any, rows: Any) -> Any:
+    """The cells of a column in these rows, from 0, one after the other."""
+    return column.take(pa.array(rows, pa.int64()))
 
 
 def truths(values: Any) -> Any:

@@ -77,10 +77,11 @@ def check_table(
             if name in told.judged:
                 found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
         del told  # the arrays of the next rows take its room
+    names = arrow.texts(laid.assemblies)
     return TableReport(
-        _counts_table(counts, laid.assemblies),
-        _findings_table(found, laid.assemblies, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
-        _set_aside_table(refused, laid.assemblies),
+        _counts_table(counts, names),
+        _findings_table(found, names, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
+        _set_aside_table(refused, names),
     )
 
 
@@ -108,7 +109,7 @@ def _counted(told: Told, is_open: bool) -> _Counts:
     return _Counts(told.rows, verdicts.T, np.asarray(must_open))
 
 
-def _counts_table(counts: Sequence[_Counts], names: Sequence[str]) -> Any:
+def _counts_table(counts: Sequence[_Counts], names: Any) -> Any:
     rows = np.concatenate([np.zeros(0, dtype=np.int64), *(one.rows for one in counts)])
     order = np.argsort(rows)
     must_open = np.concatenate([np.zeros(0, dtype=np.bool_), *(one.must_open for one in counts)])[order]
@@ -146,7 +147,7 @@ def _found_in(told: Told, judged: Judged, rule: int, wanted: Codes, unit: Unit) 
 
 
 def _findings_table(
-    missed: Sequence[_Found], names: Sequence[str], rules: Mapping[str, CompiledRule], units: Sequence[Unit]
+    missed: Sequence[_Found], names: Any, rules: Mapping[str, CompiledRule], units: Sequence[Unit]
 ) -> Any:
     def joined(arrays: Sequence[Any], kind: Any = np.int64) -> Any:
         return np.concatenate([np.zeros(0, dtype=kind), *arrays])
@@ -169,14 +170,14 @@ def _findings_table(
     return arrow.table({**_named(rows[in_order], names), **told, **bands})
 
 
-def _set_aside_table(refused: Mapping[int, InputError], names: Sequence[str]) -> Any:
+def _set_aside_table(refused: Mapping[int, InputError], names: Any) -> Any:
     rows = sorted(refused)
     return arrow.table(
         {**_named(np.array(rows, dtype=np.int64), names), "reason": arrow.texts(str(refused[row]) for row in rows)}
     )
 
 
-def _named(rows: Any, names: Sequence[str]) -> dict[str, Any]:
+def _named(rows: Any, names: Any) -> dict[str, Any]:
     """The columns that say which assembly a row is about."""
     numbers = rows.astype(np.int64)
-    return {"row": arrow.whole_numbers(numbers), "assembly": arrow.texts(names[row] for row in numbers)}
+    return {"row": arrow.whole_numbers(numbers), "assembly": arrow.taken(names, numbers)}

@@ -195,7 +195,8 @@ class TableDoubts:
 
 def _moved_by(way: Measures, measures: Measures) -> Array:
     """How far margins moved; alike for all limits where these stay. See corners.moves_of."""
-    moves = way.value - measures.value
+    with np.errstate(invalid="ignore"):  # what no table covers is infinite
+        moves = way.value - measures.value
     stay = way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True)
     if not stay or not np.isfinite(moves).all():
         with np.errstate(invalid="ignore"):

@@ -131,16 +131,21 @@ def line_of(line: int) -> Spot:
     return Spot(f"line {line}")
 
 
+def starts_of_runs(values: Codes) -> Codes:
+    """Where each value begins that stands several times one after the other."""
+    return np.flatnonzero(np.concatenate([[True], values[1:] != values[:-1]])[: values.size])
+
+
 def perhaps_of(owners: Codes, nameless: int, are_together: bool = False) -> dict[int, int]:
     """The assemblies of which lines without a name may tell, each with such a line; those lines tell of `nameless`.
 
     Where the lines of each assembly stand together it is one of the two beside them, else it may be any.
     """
-    starts = np.flatnonzero(np.concatenate([[True], owners[1:] != owners[:-1]])[: owners.size])
+    starts = starts_of_runs(owners)
     runs = owners[starts]
     lost = np.flatnonzero(runs == nameless)
     known = runs[runs != nameless]
-    known = known[np.concatenate([[True], known[1:] != known[:-1]])[: known.size]]
+    known = known[starts_of_runs(known)]
     if lost.size and not are_together and np.unique(known).size < known.size:
         return dict.fromkeys([nameless, *known.tolist()], int(starts[lost[0]]))
     beside = {int(runs[at]): int(starts[run]) for run in lost for at in (run - 1, run + 1) if 0 <= at < runs.size}

@@ -147,8 +147,7 @@ class Judging:
         rest = [name for name in self.names if name not in judged]
         judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
         for item, derived in block.computed():
-            values = block.evaluate(derived)
-            odd |= (np.isfinite(values) & ~item.allows(values)).any(axis=1)
+            odd |= block.refuses(item, derived)
         inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), count)
         return {name: inspector.inspected(judged[name]) for name in self.names}, odd
 

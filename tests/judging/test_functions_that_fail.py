@@ -77,6 +77,20 @@ def test_what_rests_on_a_function_that_gives_nothing_is_open(name: str, tmp_path
         assert verdicts(report, 1)[0] is Verdict.WITHIN
 
 
+@pytest.mark.parametrize("width", [6.5, -5.0])
+def test_what_was_measured_for_nothing_is_asked_for_all_the_same(width: float, tmp_path: Path) -> None:
+    made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 400 mm], derived: silent(width)}"
+    head = HEAD.replace("  alloy:", f"  made: {made}\n  alloy:")
+    head = head.replace("characteristics:", "control_plan: {leaves_out: {rule-1: bought so}}\ncharacteristics:")
+    book = rulebook(
+        tmp_path, f"judges: made\n    unit: mm\n    {WIDE}", head=head, functions={"silent": function("silent")}
+    )
+    report = judged(book, f"width: [{width} mm, 3 mm]", TWO)
+    assert verdicts(report) == [Verdict.NOT_MEASURED]
+    assert report.status == 3
+    assert verdicts(judged(book, "height: [6 mm, 6 mm]", TWO)) == [Verdict.NOT_ASKED]
+
+
 @pytest.mark.parametrize("name", WAYS)
 def test_where_it_works_it_counts(name: str, tmp_path: Path) -> None:
     found = verdicts(judged(book_of(tmp_path, name), "width: [3 mm, 3 mm], height: [6 mm, 6 mm]", TWO))
@@ -101,6 +115,23 @@ def test_a_function_that_fails_between_the_ends_of_a_reading_stops_its_rules(tmp
     report = judged(book, "width: [2 mm, {between: [4 mm, 9 mm]}], height: [6 mm, 6 mm]", TWO)
     assert verdicts(report) == [Verdict.UNDECIDED]
     assert "function raising of plugin shop 1.0 failed" in " ".join(report.undecided[0].remarks)
+
+
+@pytest.mark.parametrize(
+    ("height", "expected"),
+    [
+        ("{between: [6 mm, 40 mm]}", Verdict.UNDECIDED),
+        ("{between: [22 mm, 40 mm]}", Verdict.NOT_APPLICABLE),
+        ("6 mm", Verdict.UNDECIDED),
+    ],
+)
+def test_a_rule_that_fails_and_may_apply_is_open(height: str, expected: Verdict, tmp_path: Path) -> None:
+    """At the middle of its ends, 23 mm, a height would say that the rule does not apply."""
+    head = HEAD.replace("per: tooth", "per: gear")
+    rule = f"judges: raising(width)\n    unit: mm\n    unless: height > 21 mm\n    {WIDE}"
+    book = rulebook(tmp_path, rule, head=head, functions={"raising": function("raising")})
+    report = judged(book, f"width: [6.5 mm, 3 mm], height: [{height}, 30 mm]", TWO)
+    assert verdicts(report) == [expected]
 
 
 def test_what_follows_from_something_impossible_is_not_unknown(tmp_path: Path) -> None:

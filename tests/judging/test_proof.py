@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
-from proof_trials import trials
+from proof_trials import refuted, trials
 from small_packs import HEAD, at, judged, rulebook
+from trial_packs import HEAD as TRIAL_HEAD
+from trial_packs import loaded
+from trial_records import Reading as Trial
+from trial_records import Written, sampled
 
 from checker import Verdict
 from checker.judging.conformity import Decision
@@ -57,6 +62,30 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
     open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)
     # What a function makes of a reading in doubt stays open where it states no range.
     assert open_for_nothing < len(told) / 15
+
+
+@pytest.mark.parametrize(
+    ("judges", "limit", "is_refuted"),
+    [
+        ("20 mm*(1 mm/d)", "at_most: 90 mm", True),  # 1 mm give or take 2 mm
+        ("20 mm*(1 mm/w)", "at_most: 90 mm", False),  # 20 mm give or take 2 mm
+        ("w if grade is coarse else 0 mm", "at_most: 10 mm", True),  # coarse somewhere between 2 and 30 mm
+        ("w if alloy is steel else 0 mm", "at_most: 10 mm", True),  # which nobody stated
+        ("t", "at_most: 80 mm", True),  # which is lacking
+    ],
+)
+def test_sampling_itself_sees_what_is_amiss(judges: str, limit: str, is_refuted: bool, tmp_path: Path) -> None:
+    rule = f"  one:\n    title: A rule\n    before: done\n    judges: {judges}\n    unit: mm\n    basis: shop policy\n"
+    rule += f"    limits: {{any: {{must: {{{limit}}}}}}}\n    remedy: {{high: Less.}}\n"
+    of_w = "w: {title: W, per: gear, unit: mm, plausible: [LEAST mm"
+    head = TRIAL_HEAD.replace(of_w.replace("LEAST", "-60"), of_w.replace("LEAST", "1"))
+    book = loaded(tmp_path, f"{head}rules:\n{rule}")
+    readings = {"w": Trial(20, 20, 2), "h": Trial(2, 30, 0), "t": Trial(5, 5, 0, is_lacking=True), "d": Trial(1, 1, 2)}
+    said = Written({name: [reading] * 2 for name, reading in readings.items()}, {}, {})
+    report = book.check(said.record(), decision=Decision("guarded"))
+    [one] = report.judged
+    assert refuted(report, one, sampled(said, 1.0, np.random.default_rng(1)))[0].tolist() == [is_refuted] * 2
+    assert (Verdict(one.codes[0, 0]) is Verdict.WITHIN) is not is_refuted
 
 
 def test_the_usual_decision_rule_says_its_own_name() -> None:

@@ -496,3 +496,18 @@ def test_what_is_derived_by_a_fact_is_known_with_the_fact_only(
     book = rulebook(tmp_path, rule, head=HEAD.replace("alloy:", f"{need}\n  alloy:"))
     found = judged(book, f"width: 8 mm{f', alloy: {alloy}' if alloy else ''}", "stations: {gear: 1}")
     assert at(found).verdict is verdict
+
+
+def test_what_comes_out_impossible_is_open_for_every_use(tmp_path: Path) -> None:
+    """A width of 60 mm is possible, three times that is not: what the plan leaves out is open until it is put right."""
+    made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 90 mm], derived: 3*width}"
+    head = HEAD.replace("  alloy:", f"  made: {made}\n  alloy:")
+    head = head.replace("characteristics:", "control_plan: {leaves_out: {rule-1: bought so}}\ncharacteristics:")
+    rule = "judges: made\n    unit: mm\n    limits: {any: {must: {at_most: 80 mm}}}\n    remedy: {high: Less.}"
+    book = rulebook(tmp_path, rule, head=head)
+    alone = judged(book, "width: [60 mm]", "stations: {gear: 1, tooth: 1}")
+    [among_all] = book.check_uses(alone.record)
+    for report in (alone, among_all):
+        assert at(report).verdict is Verdict.NOT_MEASURED
+        assert report.status == 3
+        assert [flag.characteristic for flag in report.flags] == ["made"]

@@ -87,59 +87,55 @@ rules:
     basis: {kind: common practice, note: «So.»}
     remedy: {low: «Open it longer.»}
     picture: gate
-  lid-of-wood:
-    title: «Lid»
-    before: mill-closed
-    judges: lid
-    limits: {grind: {must: {one_of: [wood]}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {broken: «Take a wooden one.»}
-  lid-of-glass:
-    title: «Glass»
-    before: mill-closed
-    judges: stone_gap
-    when: lid is glass
-    limits: {grind: {must: {at_least: 0.2 mm}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {low: «Open it.»}
-  spindle-heat:
-    title: «Heat of the spindle»
-    before: mill-closed
-    judges: spindle_heat
-    limits: {grind: {must: {at_most: 60 degC}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {high: «Let it cool.»}
-  chute-free:
-    title: «Chute»
-    before: mill-closed
-    inspection: {by_eye: «Nothing lies in it.»}
-    judges: chute
-    limits: {grind: {must: {at_least: 50 mm}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {low: «Clear it.»}
-  rope:
-    title: «Rope»
-    before: mill-closed
-    judges: rope
-    limits: {grind: {must: {at_least: 20 mm}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {low: «Take another.»}
-  hopper:
-    title: «Hopper»
-    before: mill-closed
-    inspection: {level: thorough}
-    judges: hopper
-    limits: {grind: {must: {at_least: 50 mm}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {low: «Clear it.»}
-  sifting:
-    title: «Sieve»
-    before: mill-closed
-    judges: stone_gap
-    limits: {sift: {must: {at_most: 1 mm}}}
-    basis: {kind: common practice, note: «So.»}
-    remedy: {high: «Take another.»}
 """
+
+
+def _closing(name: str, title: str, judges: str, limits: str, remedy: str, *more: str) -> str:
+    """A rule that counts when the mill is closed."""
+    lines = (f"title: «{title}»", "before: mill-closed", *more, f"judges: {judges}", f"limits: {limits}")
+    basis = "basis: {kind: common practice, note: «So.»}"
+    return f"  {name}:\n" + "".join(f"    {line}\n" for line in (*lines, basis, f"remedy: {remedy}"))
+
+
+RULES += "".join(
+    _closing(*rule)
+    for rule in (
+        ("lid-of-wood", "Lid", "lid", "{grind: {must: {one_of: [wood]}}}", "{broken: «Take a wooden one.»}"),
+        (
+            "lid-of-glass",
+            "Glass",
+            "stone_gap",
+            "{grind: {must: {at_least: 0.2 mm}}}",
+            "{low: «Open it.»}",
+            "when: lid is glass",
+        ),
+        (
+            "spindle-heat",
+            "Heat of the spindle",
+            "spindle_heat",
+            "{grind: {must: {at_most: 60 degC}}}",
+            "{high: «Let it cool.»}",
+        ),
+        (
+            "chute-free",
+            "Chute",
+            "chute",
+            "{grind: {must: {at_least: 50 mm}}}",
+            "{low: «Clear it.»}",
+            "inspection: {by_eye: «Nothing lies in it.»}",
+        ),
+        ("rope", "Rope", "rope", "{grind: {must: {at_least: 20 mm}}}", "{low: «Take another.»}"),
+        (
+            "hopper",
+            "Hopper",
+            "hopper",
+            "{grind: {must: {at_least: 50 mm}}}",
+            "{low: «Clear it.»}",
+            "inspection: {level: thorough}",
+        ),
+        ("sifting", "Sieve", "stone_gap", "{sift: {must: {at_most: 1 mm}}}", "{high: «Take another.»}"),
+    )
+)
 FULL = """
   stone_gap: {with: feeler, taken: 2026-05-02, values: {1: 0.30 mm, 2: 0.45 mm, 3: 0.60 mm, 4: 0.56 mm, 6: 0.70 mm}}
   mark_angle: {1: 45 deg, 2: 10 deg, 3: 200 deg}

@@ -1,4 +1,4 @@
-"""Random tables judged in every way there is: as one block, record by record, twice, and reading by reading."""
+"""Random readings judged in every way there is: as one block, record by record, twice, one by one, and from sheets."""
 
 from __future__ import annotations
 
@@ -11,8 +11,14 @@ import numpy as np
 from trial_packs import ANGLES, MEASURED, rulebook
 from trial_records import STATIONS, Reading, Written, unit_of, written
 
-from checker import InputError, Report, Rulebook, Verdict, record_from
+from checker import InputError, Record, Report, Rulebook, Verdict, record_from
+from checker.documents.document import parse_yaml
 from checker.judging.conformity import Decision
+from checker.records.record import record_in
+from checker.sheets.plan import plan
+from checker.sheets.read_csv import read_csv
+from checker.sheets.write_csv import write_csv
+from checker.sheets.write_yaml import write_yaml
 
 DAY = date(2026, 6, 1)
 DECISIONS = (Decision(), Decision("guarded"), Decision("probability", 0.95), Decision("simple"))
@@ -55,6 +61,10 @@ def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Ite
                         said = f"{verdict} alone, {other.get(place)} by {way}"
                         yield f"{place} of {seed}, row {row}, {decision.rule}: {said}; {_row(head, table, named, row)}"
     yield from _by_readings(book, _row(head, table, named, 0), seed)
+    by_eye = [name for name, rule in book.rules.items() if rule.rule.inspection.by_eye]
+    record = written(random, list(book.rules), by_eye).record()
+    yield from _by_sheet(book, record, folder, seed)
+    yield from _by_use(book, record, seed)
 
 
 def _by_readings(book: Rulebook, data: Mapping[str, Any], seed: int) -> Iterator[str]:
@@ -71,6 +81,31 @@ def _by_readings(book: Rulebook, data: Mapping[str, Any], seed: int) -> Iterator
             for place, verdict in fresh.items():
                 if kept[place] != verdict:
                     yield f"{place} of {seed}, after {name} {station}: {verdict} alone, {kept[place]} in a session"
+
+
+def _by_sheet(book: Rulebook, record: Record, folder: Path, seed: int) -> Iterator[str]:
+    """The same written on a sheet, and read back from it."""
+    report = book.check(record, on=DAY)
+    sheet = plan(book, report)
+    (folder / "sheet.csv").write_text(write_csv(sheet), newline="")
+    as_yaml = record_in(parse_yaml(write_yaml(sheet).encode(), "record.yaml"))
+    for form, filled in (("csv", read_csv(folder / "sheet.csv")), ("yaml", as_yaml)):
+        other = verdicts(book.check(filled, on=DAY))
+        for place, verdict in verdicts(report).items():
+            if other[place] != verdict:
+                yield f"{place} of {seed}: {verdict} alone, {other[place]} from a sheet in {form}"
+
+
+def _by_use(book: Rulebook, record: Record, seed: int) -> Iterator[str]:
+    """The same for every use at once."""
+    for report in book.check_uses(record, on=DAY):
+        other, use = verdicts(report), report.application
+        alone = book.check(record, use, on=DAY)
+        if not set(alone.flags) <= set(report.flags):
+            yield f"flags of {seed}: {alone.flags} alone, {report.flags} among all uses, {use}"
+        for place, verdict in verdicts(alone).items():
+            if other[place] != verdict:
+                yield f"{place} of {seed}: {verdict} alone, {other[place]} among all uses, {use}"
 
 
 def _details(noted: Mapping[str, Any]) -> dict[str, Any]:

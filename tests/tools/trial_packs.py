@@ -187,10 +187,33 @@ def saturating(random: np.random.Generator, number: int) -> str:
     )
 
 
+def dividing(random: np.random.Generator, number: int) -> str:
+    """A rule that divides by what may be next to nothing, with a limit far beyond what it comes to, in YAML."""
+    most = random.integers(20, 400)
+    judged = random.choice(["share", "20 mm*(1 mm/d)", "h/d*2 mm", "5 mm*(d/(1 mm))**-2", "bent(w, h)*(1 mm/d)"])
+    return _short(number, str(judged), f"limits: {{any: {{must: {{at_most: {most} mm}}}}}}")
+
+
+def windowed(random: np.random.Generator, number: int) -> str:
+    """A rule whose limit counts only in a window that the ends of a reading may lie on both sides of, in YAML."""
+    window = random.choice(["grade is coarse", "grade is not fine", "h > 6 mm and h < 9 mm"])
+    high = f"{{application: any, when: {window}, must: {{at_least: {random.integers(20, 60)} mm}}}}"
+    low = f"{{application: any, must: {{at_least: {random.integers(-9, 9)} mm}}}}"
+    return _short(number, str(random.choice(["w", "t", "thick", "0.5*w + 0.5*t"])), f"limits: [{high}, {low}]")
+
+
+def _short(number: int, judged: str, limits: str) -> str:
+    return (
+        f"  rule-{number}:\n    title: A rule\n    before: done\n    judges: {judged}\n    unit: mm\n    {limits}\n"
+        f"    remedy: {{low: More., high: Less.}}\n    basis: shop policy\n"
+    )
+
+
 def rule(random: np.random.Generator, number: int) -> str:
     """A rule in YAML."""
-    if random.random() < 0.12:
-        return saturating(random, number)
+    kind = random.random()
+    if kind < 0.3:
+        return (saturating if kind < 0.1 else dividing if kind < 0.2 else windowed)(random, number)
     lines = [f"  rule-{number}:", "    title: A rule", "    before: done"]
     kind = random.random()
     if kind < 0.12:
@@ -241,13 +264,22 @@ def _inspection(random: np.random.Generator) -> str:
     return "{" + ", ".join(random.permutation(keys)[: random.integers(1, 3)]) + "}"
 
 
+def loaded(folder: Path, pack: str) -> Rulebook:
+    """A pack that may call the functions of the plugin; raises PackError."""
+    plugins = plugins_with()._replace(functions=FrozenMapping(FUNCTIONS))
+    return load_rulebook(write_pack(folder, pack=pack), plugins=plugins)
+
+
 def rulebook(random: np.random.Generator, folder: Path, rules: int) -> Rulebook:
     """Random rules, those left out that mean nothing."""
-    plugins = plugins_with()._replace(functions=FrozenMapping(FUNCTIONS))
     kept = {f"rule-{number}": rule(random, number) for number in range(rules)}
+    is_planned = random.random() < 0.3
     while True:
+        # What a shop does not ask for by its own plan is judged all the same where it is measured.
+        left_out = f"control_plan: {{leaves_out: {{{min(kept)}: bought to the drawing}}}}\n" if is_planned else ""
+        pack = f"{HEAD}{left_out}rules:\n{''.join(kept.values())}"
         try:
-            return load_rulebook(write_pack(folder, pack=f"{HEAD}rules:\n{''.join(kept.values())}"), plugins=plugins)
+            return loaded(folder, pack)
         except PackError as error:
             wrong = {name for name in kept if re.search(rf"rules\.{name}\b", str(error))}
             if not wrong:
