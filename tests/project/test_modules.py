@@ -20,6 +20,7 @@ ONE_IMPORTER = {
     "yaml": {"documents/yaml_events"},
     "asteval": {"tables/arithmetic"},
     "jsonschema": {"documents/schema_faults"},
+    "jsonschema_rs": {"documents/schemas"},
     "referencing": {"documents/schema_faults"},
     "pint": {"units/definitions"},
     "pluggy": {"plugin_hooks"},
