@@ -14,11 +14,11 @@ from checker.packs_asked import installed_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.sheets.makers_table import read_makers_table
-from checker.vetting.first_pack import first_pack
 from checker.vetting.makers_cases import makers_cases
 from checker.vetting.makers_pack import left_alone, makers_pack
 from checker.vetting.name_schema import NAMES_FILE, name_schema
 from checker.vetting.new_pack import base_pack, new_pack
+from checker.vetting.templates import first_pack
 
 
 def run(options: Namespace) -> int:

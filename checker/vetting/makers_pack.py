@@ -11,7 +11,7 @@ from checker.documents.write import one_line, scalar
 from checker.packs.compiled import CompiledRule
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
-from checker.vetting.first_pack import require_name
+from checker.vetting.templates import require_name
 
 _SCHEMA = "# yaml-language-server: $schema=pack.schema.json\n"
 _HEAD = """\
