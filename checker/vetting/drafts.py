@@ -12,7 +12,7 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import DEMANDS, POSITIONS, Bound
 from checker.rulebook import Rulebook
 from checker.units.units import Unit
-from checker.vetting.loosened import plain_bound
+from checker.vetting.amendments import plain_bound, uses_of
 from checker.vetting.strength import Weakness
 
 NEAR = 0.05
@@ -41,19 +41,13 @@ def _cases(rule: CompiledRule, rulebook: Rulebook) -> Iterator[str]:
     seen = set()
     if rule.judges.characteristic != rule.judges.text or rule.when or rule.unless:
         return
-    for application in rulebook.applications:
-        chain = rulebook.chain(application)
-        if rule.rule.why_not_for(chain):
-            continue
-        bounds = tuple(plain_bound(rule.limits, chain, *position) for position in (*POSITIONS, *DEMANDS))
-        stated = any(rule.limits.candidates(chain, *position) for position in (*POSITIONS, *DEMANDS))
-        is_whole = all(
-            bound is not None or not rule.limits.candidates(chain, *position)
-            for bound, position in zip(bounds, (*POSITIONS, *DEMANDS), strict=True)
-        )
-        if stated and is_whole and bounds not in seen:
+    for application, chain in uses_of(rule, rulebook):
+        stated = [position for position in (*POSITIONS, *DEMANDS) if rule.limits.candidates(chain, *position)]
+        plain = {position: plain_bound(rule.limits, chain, *position) for position in stated}
+        bounds = tuple(plain.items())
+        known = [bound for bound in plain.values() if bound is not None]
+        if stated and len(known) == len(stated) and bounds not in seen:
             seen.add(bounds)
-            known = [bound for bound in bounds if bound is not None]
             yield from _of_choices(rule, application, known, rulebook)
             yield from _of_numbers(rule, application, known, rulebook)
 
