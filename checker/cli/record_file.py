@@ -45,15 +45,12 @@ class RecordFile:
                 stack.enter_context(held(self.path.with_name(f".{self.path.name}.lock")))
             except OSError as error:
                 raise self._cannot("locked", error) from error
-            self._clear_up()
+            # Sessions that were ended in the middle left something half written; a living one holds the lock.
+            for path in self.path.parent.iterdir():
+                if is_temporary(path, self.path):
+                    with suppress(OSError):
+                        path.unlink()
             yield
-
-    def _clear_up(self) -> None:
-        """Take away what sessions left half written that were ended in the middle; a living one holds the lock."""
-        for path in self.path.parent.iterdir():
-            if is_temporary(path, self.path):
-                with suppress(OSError):
-                    path.unlink()
 
     def _cannot(self, done: str, error: OSError) -> UsageError:
         return UsageError(Problem(f"{self.path.name} cannot be {done}: {error.strerror}; the last reading is lost"))

@@ -67,12 +67,12 @@ def tolerance(asked: Asked, middle: Sequence[Part], half_width: Sequence[Part]) 
 
 
 def gauges(
-    asked: Asked, first: Sequence[Part], one: Sequence[Part], second: Sequence[Part], other: Sequence[Part]
+    asked: Asked, first: Sequence[Part], word: Sequence[Part], second: Sequence[Part], other_word: Sequence[Part]
 ) -> Written | None:
     """Reads ".279 goes, .305 no-go": the value lies between."""
-    if one[0].letter == other[0].letter:
+    if word[0].letter == other_word[0].letter:
         return None
-    goes, stays = (amount(first), amount(second)) if one[0].letter == "g" else (amount(second), amount(first))
+    goes, stays = (amount(first), amount(second)) if word[0].letter == "g" else (amount(second), amount(first))
     shared = goes.unit or stays.unit
     if asked.si(goes, shared) > asked.si(stays, shared):
         raise NotationError(f"{asked.text!r}: what goes is thicker than what does not")

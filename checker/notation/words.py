@@ -30,33 +30,24 @@ MARKS = str.maketrans(
 ALLOWED = re.compile("[ -~°²³·]*")
 
 # Words and symbols, each with the letter of its part in the shape of a text (see forms.py).
+_WORDS_BY_SHAPE = {
+    "~": ("+/-", "+-"),
+    "t": ("to", "..."),
+    "o": ("or",),
+    "p": ("per",),
+    "x": ("x",),
+    "h": ("and a half",),
+    "k": ("a couple of",),
+    "q": ("o'clock",),
+    "g": ("goes", "go"),
+    "G": ("no-go", "no go"),
+    "H": ("hundredths", "hundredth"),
+    "<": ("under", "below", "less than", "a little under", "just under", "<"),
+    ">": ("over", "above", "more than", "a little over", "just over", ">"),
+}
 SHAPES: Mapping[str, str] = {
-    "+": "+",
-    "/": "/",
-    "(": "(",
-    ")": ")",
-    "#": "#",
-    "*": "*",
-    ":": ":",
-    ",": ",",
-    "+/-": "~",
-    "+-": "~",
-    "to": "t",
-    "...": "t",
-    "or": "o",
-    "per": "p",
-    "x": "x",
-    "and a half": "h",
-    "a couple of": "k",
-    "o'clock": "q",
-    "goes": "g",
-    "go": "g",
-    "no-go": "G",
-    "no go": "G",
-    "hundredths": "H",
-    "hundredth": "H",
-    **dict.fromkeys(("under", "below", "less than", "a little under", "just under", "<"), "<"),
-    **dict.fromkeys(("over", "above", "more than", "a little over", "just over", ">"), ">"),
+    **{mark: mark for mark in "+/()#*:,"},
+    **{word: letter for letter, words in _WORDS_BY_SHAPE.items() for word in words},
 }
 
 
