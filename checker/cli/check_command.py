@@ -7,7 +7,7 @@ from argparse import Namespace
 from checker.cli.look import look_for, say
 from checker.cli.output import write_out
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError, nearest
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.provenance import require_packs_of

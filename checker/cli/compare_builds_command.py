@@ -8,7 +8,7 @@ from checker.builds import compare_builds
 from checker.builds_text import builds_data, write_builds
 from checker.cli.look import look_for, say
 from checker.cli.output import write_json
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.cli.shared_options import STANDARD_INPUT
 from checker.errors import Problem, UsageError
 from checker.plugins import gather

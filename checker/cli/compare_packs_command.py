@@ -9,7 +9,7 @@ from dataclasses import asdict
 from checker.cli.look import look_for, say
 from checker.cli.output import write_json
 from checker.cli.progress import counted, progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.findings.finding import numbered
 from checker.judging.judge import Verdict
 from checker.plugins import gather

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from checker.cli.check_command import decision_asked_for
 from checker.cli.look import say
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError
 from checker.plugins import gather
 from checker.records.record import Record

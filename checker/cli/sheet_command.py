@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from checker.cli.named_values import is_count, named_counts, named_values
 from checker.cli.output import write_out
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError
 from checker.plugins import Plugins, gather
 from checker.records.record import Record

@@ -13,8 +13,7 @@ from typing import Any, TypeAlias
 from checker.documents.document import Document, parse_yaml
 from checker.documents.write import flow, key
 from checker.errors import InputError
-from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.filled_write import entry_lines, value_text
+from checker.records.filled import BLANK, Filled, entry_lines, filled_in, value_text
 from checker.records.notes import FACTS, SECTIONS
 from checker.records.record import Record, record_in
 

@@ -96,7 +96,8 @@ class _Listed(NamedTuple):
             self.refuse("resolution", f"its amounts are of different kinds: {', '.join(sorted(kinds))}")
         set_with = stated.set_with
         if set_with and set_with not in expansions:
-            self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or _known(expansions))
+            known = f"known: {', '.join(expansions)}" if expansions else "no pack names a material"
+            self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or known)
         return Instrument(
             name=stated.name,
             own=Amount(
@@ -155,7 +156,3 @@ class _Listed(NamedTuple):
 
 def _rest(whole: float, part: float) -> float:
     return math.sqrt(max(0.0, whole**2 - part**2))
-
-
-def _known(expansions: Mapping[str, float]) -> str:
-    return f"known: {', '.join(expansions)}" if expansions else "no pack names a material"
