@@ -9,21 +9,13 @@ from typing import NamedTuple
 # Marks that mean the same as plain ones. Nothing that could be a digit is among them: 5·3 may be 5.3 or a product.
 MARKS = str.maketrans(
     {
-        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
-        "\N{LEFT DOUBLE QUOTATION MARK}": '"',
-        "\N{DOUBLE PRIME}": '"',
-        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
-        "\N{PRIME}": "'",
-        "\N{EN DASH}": "-",
-        "\N{EM DASH}": "-",
-        "\N{HYPHEN}": "-",
-        "\N{NON-BREAKING HYPHEN}": "-",
-        "\N{MINUS SIGN}": "-",
+        **dict.fromkeys("\N{RIGHT DOUBLE QUOTATION MARK}\N{LEFT DOUBLE QUOTATION MARK}\N{DOUBLE PRIME}", '"'),
+        **dict.fromkeys("\N{RIGHT SINGLE QUOTATION MARK}\N{PRIME}", "'"),
+        **dict.fromkeys("\N{EN DASH}\N{EM DASH}\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{MINUS SIGN}", "-"),
+        **dict.fromkeys("\N{MICRO SIGN}\N{GREEK SMALL LETTER MU}", "u"),
         "\N{PLUS-MINUS SIGN}": "+/-",
         "\N{HORIZONTAL ELLIPSIS}": "...",
         "\N{MULTIPLICATION SIGN}": "x",
-        "\N{MICRO SIGN}": "u",
-        "\N{GREEK SMALL LETTER MU}": "u",
         "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}",
     }
 )

@@ -98,6 +98,7 @@ class _Listed(NamedTuple):
         if set_with and set_with not in expansions:
             known = f"known: {', '.join(expansions)}" if expansions else "no pack names a material"
             self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or known)
+        default, place = self.defaults.get("temperature"), stated.origin.at("temperature")
         return Instrument(
             name=stated.name,
             own=Amount(
@@ -108,7 +109,9 @@ class _Listed(NamedTuple):
             shared=Amount(shared.fixed / COVERAGE, shared.share / COVERAGE),
             kinds=kinds,
             set_with=set_with or None,
-            temperature=self.temperature() if stated.temperature else None,
+            temperature=temperature_at(stated.temperature, default, place, self.problems)
+            if stated.temperature
+            else None,
         )
 
     def amount(self, key: str, text: str) -> tuple[str, Amount]:
@@ -145,10 +148,6 @@ class _Listed(NamedTuple):
         yield from ((units_of(kind)[0], None) for kind in KINDS)
         if "length" in self.defaults:
             yield self.defaults["length"], self.defaults["length"]
-
-    def temperature(self) -> float:
-        default, place = self.defaults.get("temperature"), self.stated.origin.at("temperature")
-        return temperature_at(self.stated.temperature, default, place, self.problems)
 
     def refuse(self, key: str, message: str, hint: str = "") -> None:
         self.problems.append(Problem(message, self.stated.origin.at(key), hint))

@@ -11,8 +11,7 @@ from checker.packs.limit_set import POSITIONS, Bound
 from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
-from checker.units.units import Unit
-from checker.vetting.templates import filled_in, require_name
+from checker.vetting.templates import as_written, filled_in, require_name
 
 STRICTER = 0.9
 """The share of the old limit that the first amendment allows."""
@@ -28,15 +27,9 @@ class _Amended:
     application: str
     bound: Bound
 
-    @property
-    def unit(self) -> Unit:
-        return self.rule.unit
-
     def written(self, share: float) -> str:
         """A share of the stricter limit as packs write it."""
-        value = (self.bound.constant or 0.0) * STRICTER * share
-        number = f"{self.unit.from_si(value):.6g}"
-        return number if self.unit.name == "1" else f"{number} {self.unit.name}"
+        return as_written((self.bound.constant or 0.0) * STRICTER * share, self.rule.unit)
 
 
 def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[str, str]:

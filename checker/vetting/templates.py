@@ -8,6 +8,7 @@ from importlib.resources import files
 from string import Template
 
 from checker.errors import Problem, UsageError
+from checker.units.units import Unit
 
 _NAME = re.compile(r"[a-z][a-z0-9-]{0,63}")
 _FIRST_PACK = ("pack.yaml", "cover.yaml", "cases/cover.yaml")
@@ -36,6 +37,12 @@ def require_name(name: str) -> None:
     if not _NAME.fullmatch(name):
         hint = "small letters, digits and hyphens, such as shop-policy"
         raise UsageError(Problem(f"a pack cannot be called {name!r}", hint=hint))
+
+
+def as_written(value: float, unit: Unit, digits: int = 6) -> str:
+    """A value in SI as packs write it, to so many significant digits."""
+    number = f"{unit.from_si(value):.{digits}g}"
+    return number if unit.name == "1" else f"{number} {unit.name}"
 
 
 def filled_in(kind: str, names: Iterable[str], **words: str) -> dict[str, str]:
