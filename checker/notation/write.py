@@ -109,8 +109,8 @@ def _rounded(number: float, fewest: int, most: int, round_up: bool = False) -> s
 def _look_alike(values: tuple[float, ...], texts: list[str]) -> bool:
     """Whether two values that compare as different would be shown as one."""
     return any(
-        one_text == other_text and abs(one - other) > RELATIVE_TOLERANCE * abs(other) + ABSOLUTE_TOLERANCE
-        for (one, one_text), (other, other_text) in combinations(zip(values, texts, strict=True), 2)
+        text == other_text and abs(value - other) > RELATIVE_TOLERANCE * abs(other) + ABSOLUTE_TOLERANCE
+        for (value, text), (other, other_text) in combinations(zip(values, texts, strict=True), 2)
     )
 
 
