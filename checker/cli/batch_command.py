@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import json
-import sys
 from argparse import Namespace
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -12,10 +11,10 @@ from datetime import date
 from pathlib import Path
 
 from checker.cli.check_command import decision_asked_for
+from checker.cli.look import say
 from checker.cli.named_values import named_values
-from checker.cli.output import save, write_out
+from checker.cli.output import save
 from checker.cli.progress import progress
-from checker.cli.terminal import fitting
 from checker.documents.document import read_bytes
 from checker.errors import CheckerError, InputError, Problem, UsageError
 from checker.plugins import gather
@@ -63,7 +62,7 @@ def run(options: Namespace) -> int:
         write_set_aside(folder)
         save(summary, folder / "summary.txt")
         save(json.dumps(summary_data(totals, head), indent=1) + "\n", folder / "summary.json")
-    write_out(f"{fitting(summary, sys.stdout)}\n", None)
+    say(summary)
     return status_of(totals)
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import gc
-import json
-import sys
 from argparse import Namespace
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -13,9 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from checker.cli.batch_command import plan_asked_for
-from checker.cli.output import write_out
+from checker.cli.look import say
+from checker.cli.output import write_json, write_out
 from checker.cli.progress import progress
-from checker.cli.terminal import fitting
 from checker.errors import Problem, UsageError
 from checker.packs.titles import Titles
 from checker.plugins import gather
@@ -34,7 +32,6 @@ except ImportError as error:
     hint = "python -m pip install 'assembly-checker[fleet]'"
     raise UsageError(Problem(f"nothing can be told here: {error.name} is not installed", hint=hint)) from None
 
-
 _BATCH_STATES = (
     *("base", "layout", "assembly", "column", "instrument", "pack", "application"),
     *("before", "inspection", "decision", "probability", "on", "rows"),
@@ -51,19 +48,16 @@ def run(options: Namespace) -> int:
 
         write_out(write_capability_html(studies), options.output)
     elif options.format == "json":
-        write_out(
-            json.dumps([capability_data(study) for study in studies], indent=1, allow_nan=False) + "\n", options.output
-        )
+        write_json([capability_data(study) for study in studies], options.output, indent=1)
     else:
-        text = write_capabilities(studies)
-        write_out(text if options.output else f"{fitting(text, sys.stdout)}\n", options.output)
+        say(write_capabilities(studies), options.output)
     return 0
 
 
 def _capabilities(options: Namespace) -> Sequence[Capability]:
     source = Path(options.source)
     is_table = source.suffix.lower() in KINDS and not source.is_dir()
-    plan, head = (_table_asked_for(options), None) if is_table else _batch_asked_for(options)
+    plan, head = (plan_asked_for(options, options.on or date.today()), None) if is_table else _batch_asked_for(options)
     rules = _rules(plan.rulebook, options.words)
     with progress("reading the tables") as step:
         sources = [open_source(path, plan.asked.rows) for path in (head["tables"] if head else [options.source])]
@@ -78,10 +72,6 @@ def _capabilities(options: Namespace) -> Sequence[Capability]:
     kinds = {name: Titles(plan.rulebook.layered).of(plan.rulebook.rules[name].stations or "") for name in seen}
     by_rule = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
     return list(chain.from_iterable(by_rule))
-
-
-def _table_asked_for(options: Namespace) -> Plan:
-    return plan_asked_for(options, options.on or date.today())
 
 
 def _batch_asked_for(options: Namespace) -> tuple[Plan, Mapping[str, Any]]:

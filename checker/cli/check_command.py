@@ -7,7 +7,7 @@ from argparse import Namespace
 from checker.cli.look import look_for, say
 from checker.cli.output import write_out
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError, nearest
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.provenance import require_packs_of
@@ -32,16 +32,16 @@ def run(options: Namespace) -> int:
 def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
     record = record_given(options.record, plugins)
-    decision = decision_asked_for(options)
-    terms: Terms = {
-        "before": options.before,
-        "decision": decision,
-        "on": options.on,
-        "inspection": options.inspection,
-    }
+    terms = terms_asked_for(options)
     with progress("judging"):
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
         return rulebook.check(record, options.application, **terms)
+
+
+def terms_asked_for(options: Namespace) -> Terms:
+    """Up to which milestone, on which day, how thoroughly and by which decision rule the command judges."""
+    decision = decision_asked_for(options)
+    return {"before": options.before, "decision": decision, "on": options.on, "inspection": options.inspection}
 
 
 def decision_asked_for(options: Namespace) -> Decision | None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 
 from checker.builds import compare_builds
 from checker.builds_text import builds_data, write_builds
 from checker.cli.look import look_for, say
-from checker.cli.output import write_out
-from checker.cli.record_input import record_given
+from checker.cli.output import write_json
+from checker.cli.record_file import record_given
 from checker.cli.shared_options import STANDARD_INPUT
 from checker.errors import Problem, UsageError
 from checker.plugins import gather
@@ -30,7 +29,7 @@ def run(options: Namespace) -> int:
     rulebook = rulebook_for(after, *options.pack, plugins=plugins)
     builds = compare_builds(rulebook, before, after, options.characteristic, options.on)
     if options.format == "json":
-        write_out(json.dumps(builds_data(builds), indent=2) + "\n", options.output)
+        write_json(builds_data(builds), options.output)
     else:
         say(write_builds(builds, bool(options.characteristic), look_for(options.output)), options.output)
     return 0

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
 from checker.cli.look import look_for, say
-from checker.cli.output import write_out
+from checker.cli.output import write_json
 from checker.cli.progress import counted, progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.findings.finding import numbered
 from checker.judging.judge import Verdict
 from checker.plugins import gather
@@ -36,7 +35,7 @@ def run(options: Namespace) -> int:
     changed = [record for record in records if record.is_one]
     if options.format == "json":
         data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}
-        write_out(json.dumps(data, indent=2) + "\n", None)
+        write_json(data)
     else:
         say("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n")
     return 0 if result.is_empty and not changed else DIFFERENT

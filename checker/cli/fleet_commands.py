@@ -5,10 +5,8 @@ from __future__ import annotations
 from argparse import ArgumentTypeError
 from collections.abc import Mapping
 
-from checker.cli.parser import OwnCommand, Parser, one_of
+from checker.cli.parser import FAULTY, OwnCommand, Parser, one_of
 from checker.cli.shared_options import (
-    DONE,
-    FAULTY,
     add_format,
     add_output,
     add_packs,
@@ -112,8 +110,7 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
             "checker capability y.parquet end gap --record shop.yaml",
             "checker capability out gap --format html --output g.html",
         ),
-        DONE,
-        (
+        notes=(
             "The tables that a folder was made from are read again for these rules alone, as they were read then; they "
             "must be as they were. Of a table the options say how it is read, as for checker batch.",
             "Number, mean, standard deviation, Cp and Cpk, the fraction outside, and the drift over the order of the "

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from checker.cli.named_values import named_values
-from checker.cli.output import write_out
+from checker.cli.output import write_json, write_out
 from checker.cli.pack_choice import packs_for
 from checker.cli.terminal import width_of
 from checker.errors import Problem, UsageError
@@ -51,7 +50,7 @@ def run(options: Namespace) -> int:
     given = named_values(options.at, "--at", "shaft_diameter=50 mm")
     answers = _answers(_search(rulebooks, options), given, options.use)
     if options.format == "json":
-        write_out(json.dumps(_data(answers, given), indent=2, allow_nan=False) + "\n", None)
+        write_json(_data(answers, given))
         return 0
     width = width_of(sys.stdout)
     cautions = dict.fromkeys(caution for answer in answers for caution in _cautions(answer))

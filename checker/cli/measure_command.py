@@ -15,8 +15,7 @@ from checker.bench.session import Bench
 from checker.bench.steps import Step, nearest_title
 from checker.cli.look import coloured
 from checker.cli.output import write_out
-from checker.cli.record_file import RecordFile
-from checker.cli.record_input import require_file
+from checker.cli.record_file import RecordFile, require_file
 from checker.cli.terminal import is_coloured
 from checker.documents.printable import printable
 from checker.effects import Reply

@@ -14,11 +14,11 @@ from checker.packs_asked import installed_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.sheets.makers_table import read_makers_table
-from checker.vetting.first_pack import first_pack
 from checker.vetting.makers_cases import makers_cases
 from checker.vetting.makers_pack import left_alone, makers_pack
 from checker.vetting.name_schema import NAMES_FILE, name_schema
 from checker.vetting.new_pack import base_pack, new_pack
+from checker.vetting.templates import first_pack
 
 
 def run(options: Namespace) -> int:
@@ -33,20 +33,19 @@ def run(options: Namespace) -> int:
     remarks = ""
     if base is None:
         files = first_pack(name)
-        save_all(files, folder)
     elif options.from_sheet:
         rulebook = load_rulebook(base, plugins=plugins)
         table = read_makers_table(Path(options.from_sheet), rulebook)
-        files = dict(makers_pack(name, rulebook, table))
+        files = makers_pack(name, rulebook, table)
         # Its cases rest on the pack as it loads; what does not load leaves no folder behind.
         with TemporaryDirectory() as draft:
             save_all(files, Path(draft))
-            files["cases/limits.yaml"] = makers_cases(load_rulebook(base, Path(draft), plugins=plugins), table)
-        save_all(files, folder)
+            cases = makers_cases(load_rulebook(base, Path(draft), plugins=plugins), table)
+        files = {**files, "cases/limits.yaml": cases}
         remarks = "".join(f"Left as it is: {line}.\n" for line in left_alone(rulebook, table))
     else:
         files = new_pack(name, load_rulebook(base, plugins=plugins), options.amends)
-        save_all(files, folder)
+    save_all(files, folder)
     names = name_schema([folder, *([base] if base else [])], plugins)
     save(json.dumps(names, indent=1) + "\n", folder / NAMES_FILE)
     say(f"{', '.join(files)} written to {options.folder}, and {NAMES_FILE} for editors.\n{remarks}")

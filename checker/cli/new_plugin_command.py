@@ -6,7 +6,7 @@ from argparse import Namespace
 
 from checker.cli.look import say
 from checker.cli.output import empty_folder, save_all
-from checker.vetting.new_plugin import new_plugin
+from checker.vetting.templates import new_plugin
 
 
 def run(options: Namespace) -> int:

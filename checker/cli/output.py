@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from checker.cli.terminal import is_terminal
 from checker.documents.replacing import write_atomically
@@ -27,6 +29,11 @@ def write_out(content: str | bytes, path: str | None) -> None:
         save(content, Path(path))
     except UsageError as error:
         raise OutputError(Problem(error.problems[0].message, hint=_put_elsewhere(content, Path(path)))) from error
+
+
+def write_json(data: Any, path: str | None = None, indent: int = 2) -> None:
+    """Write data as JSON, which knows no number that is none, as `write_out` does."""
+    write_out(json.dumps(data, indent=indent, allow_nan=False) + "\n", path)
 
 
 def save(content: str | bytes, path: Path) -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from checker.cli.parser import OwnCommand, Parser
-from checker.cli.shared_options import DONE, FAULTY, add_format, add_output, add_packs, add_several, add_words
+from checker.cli.parser import FAULTY, OwnCommand, Parser
+from checker.cli.shared_options import add_format, add_output, add_packs, add_several, add_words
 
 
 def _limits(parser: Parser) -> None:
@@ -102,7 +102,6 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
             "checker limits end gap --for marine",
             "checker limits shaft clearance --at shaft_diameter=50mm",
         ),
-        DONE,
         failed="nothing was looked up",
     ),
     "packs": OwnCommand(
@@ -120,7 +119,6 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
             "checker new-pack our_v8 --from-sheet limits.csv",
             "checker new-pack our_lathes --alone",
         ),
-        DONE,
         failed="nothing was written",
     ),
     "test-pack": OwnCommand(
@@ -141,7 +139,6 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
         "write the JSON Schema by which an editor completes and checks the files of a rule pack",
         _schema,
         ("checker schema --output pack.json", "checker schema --for our_shop --output names.json"),
-        DONE,
         failed="nothing was written",
     ),
     "plugins": OwnCommand(
@@ -155,7 +152,6 @@ PACK_COMMANDS: Mapping[str, OwnCommand] = {
         "write a small plugin to start from: a function, a rule pack that calls it, and tests",
         _new_plugin,
         ("checker new-plugin our_gauge",),
-        DONE,
         failed="nothing was written",
     ),
 }

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from checker.cli.look import say
-from checker.cli.output import save, write_out
+from checker.cli.output import save, write_json, write_out
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
 from checker.packs.contents import CONTENTS, contents_of
@@ -38,7 +37,7 @@ def run(options: Namespace) -> int:
     if options.format == "markdown":
         write_out(_tables(packs, plugins), None)
     elif options.format == "json":
-        write_out(json.dumps([_row(pack) for pack in packs], indent=2) + "\n", None)
+        write_json([_row(pack) for pack in packs])
     else:
         say("\n\n".join("\n".join(_lines(pack)) for pack in packs) + "\n")
     return ALTERED if any(pack.standing is Standing.ALTERED for pack in packs) else 0

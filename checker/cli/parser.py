@@ -13,6 +13,8 @@ from checker.cli.terminal import fitting, width_of
 from checker.errors import nearest_name
 
 USAGE_ERROR = 2
+FAULTY = "2 the input or the command line is not usable, or the output cannot be written"
+DONE = f"0 done; {FAULTY}"
 _REQUIRED = "the following arguments are required: "
 
 
@@ -25,7 +27,7 @@ class OwnCommand(NamedTuple):
     summary: str
     arguments: Callable[[Parser], None]
     examples: Sequence[str]
-    statuses: str
+    statuses: str = DONE
     notes: Sequence[str] = ()
     failed: str = "nothing was judged"
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator
 
 from checker.cli.look import say
-from checker.cli.output import write_out
+from checker.cli.output import write_json
 from checker.plugin import SHIPPED, Plugin
 from checker.plugins import survey
 
@@ -18,7 +17,7 @@ def run(options: Namespace) -> int:
     """List every installed plugin; the status is 1 when something is wrong with one."""
     plugins = survey().each
     if options.format == "json":
-        write_out(json.dumps([_row(plugin) for plugin in plugins], indent=2) + "\n", None)
+        write_json([_row(plugin) for plugin in plugins])
     else:
         say("\n\n".join("\n".join(_lines(plugin)) for plugin in plugins) + "\n")
     return FAILED if any(plugin.problems for plugin in plugins) else 0

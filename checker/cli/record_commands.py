@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from checker.cli.parser import OwnCommand, Parser, one_of
+from checker.cli.parser import FAULTY, OwnCommand, Parser, one_of
 from checker.cli.shared_options import (
-    DONE,
-    FAULTY,
     JUDGED,
     add_format,
     add_judging,
@@ -20,6 +18,8 @@ from checker.cli.shared_options import (
     add_several,
     day,
 )
+
+_KNOWN_BEFORE = "only what must be known before this milestone"
 
 
 def _check(parser: Parser) -> None:
@@ -48,9 +48,7 @@ def _sheet(parser: Parser) -> None:
         help="record to lay the sheet out from, or - for standard input; what it holds is printed",
     )
     add_packs(parser, "rule pack, by name or folder")
-    parser.add_argument("--application", metavar="USE", help="the use it is measured for")
-    parser.add_argument("--before", metavar="MILESTONE", help="only what must be known before this milestone")
-    parser.add_argument("--inspection", metavar="LEVEL", help="how much is asked for, instead of what the use asks")
+    add_scope(parser, _KNOWN_BEFORE, "the use it is measured for")
     add_musts(parser)
     parser.add_argument(
         "--layout",
@@ -67,7 +65,7 @@ def _sheet(parser: Parser) -> None:
 def _measure(parser: Parser) -> None:
     parser.add_argument("record", metavar="RECORD", help="record to measure for, in YAML; every reading is saved in it")
     add_packs(parser)
-    add_scope(parser, "only what must be known before this milestone")
+    add_scope(parser, _KNOWN_BEFORE)
     add_musts(parser)
 
 
@@ -116,7 +114,6 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker new-record v8.yaml --for marine --units mm",
             "checker new-record lathe.yaml --pack our_lathes",
         ),
-        DONE,
         failed="nothing was written",
     ),
     "check": OwnCommand(
@@ -149,7 +146,6 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker sheet v8.yaml --format xlsx --output sheet.xlsx",
             "checker sheet v8.yaml --before heads-on --format csv",
         ),
-        DONE,
         failed="nothing was written",
     ),
     "measure": OwnCommand(
@@ -165,7 +161,6 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
             "checker room v8.yaml shaft_diameter@1",
             "checker room v8.yaml end_float@1 end_float@2 --musts",
         ),
-        DONE,
         failed="nothing was worked out",
     ),
     "hand-over": OwnCommand(
@@ -181,7 +176,6 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         "show what has changed between two builds, or since it was first measured",
         _compare_builds,
         ("checker compare-builds spring.yaml autumn.yaml", "checker compare-builds v8.yaml"),
-        DONE,
         failed="nothing was compared",
     ),
     "demo": OwnCommand(

@@ -1,19 +1,55 @@
-"""The file of a record that several benches write to: one after the other, none over what it has not read."""
+"""The record that a command is given: a file, or `-` for the standard input; and its file where it is written to."""
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from checker.documents.document import read_bytes
+from checker.cli.shared_options import STANDARD_INPUT
+from checker.cli.terminal import is_terminal
+from checker.documents.document import MOST_BYTES, parse_json, parse_yaml, read_bytes
 from checker.documents.locking import held
 from checker.documents.replacing import is_temporary, write_atomically
-from checker.errors import InputError, Problem, UsageError
+from checker.errors import InputError, Place, Problem, UsageError
+from checker.plugins import Plugins
+from checker.records.record import Record, read_record, record_in
+
+_SOURCE = "standard input"
+
+
+def record_given(path: str, plugins: Plugins) -> Record:
+    """Read it; what comes from the standard input is YAML, or JSON where it begins with a brace.
+
+    Raises InputError naming every problem, and UsageError where there is no standard input.
+    """
+    return _from_standard_input() if path == STANDARD_INPUT else read_record(path, plugins.record_readers)
+
+
+def require_file(path: str, why: str) -> None:
+    """Refuse the standard input where a file is needed."""
+    if path == STANDARD_INPUT:
+        raise UsageError(Problem(f"the record cannot come from standard input: {why}", hint="name its file"))
+
+
+def _from_standard_input() -> Record:
+    if sys.stdin is None:
+        raise UsageError(Problem("the standard input is closed", hint="name the file of a record"))
+    if is_terminal(sys.stdin):
+        print(
+            "Type or paste the record; Ctrl-D on a line of its own ends it (Windows: Ctrl-Z, Enter).", file=sys.stderr
+        )
+    try:
+        raw = sys.stdin.buffer.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be read: {error.strerror}", Place(_SOURCE))) from None
+    parse = parse_json if raw.lstrip().startswith(b"{") else parse_yaml
+    return record_in(parse(raw, _SOURCE))
 
 
 class RecordFile:
-    """A record's file; `change` lets nobody else write between reading and writing."""
+    """A record's file that several benches write to: one after the other, none over what it has not read."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -45,15 +81,12 @@ class RecordFile:
                 stack.enter_context(held(self.path.with_name(f".{self.path.name}.lock")))
             except OSError as error:
                 raise self._cannot("locked", error) from error
-            self._clear_up()
+            # Sessions that were ended in the middle left something half written; a living one holds the lock.
+            for path in self.path.parent.iterdir():
+                if is_temporary(path, self.path):
+                    with suppress(OSError):
+                        path.unlink()
             yield
-
-    def _clear_up(self) -> None:
-        """Take away what sessions left half written that were ended in the middle; a living one holds the lock."""
-        for path in self.path.parent.iterdir():
-            if is_temporary(path, self.path):
-                with suppress(OSError):
-                    path.unlink()
 
     def _cannot(self, done: str, error: OSError) -> UsageError:
         return UsageError(Problem(f"{self.path.name} cannot be {done}: {error.strerror}; the last reading is lost"))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Callable
 
-from checker.cli.check_command import decision_asked_for
+from checker.cli.check_command import terms_asked_for
 from checker.cli.look import say
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError
 from checker.plugins import gather
 from checker.records.record import Record
@@ -39,8 +39,5 @@ def _room(rulebook: Rulebook, record: Record, asked: str, options: Namespace, st
         int(station) if station else None,
         musts_only=options.musts,
         application=options.application,
-        before=options.before,
-        decision=decision_asked_for(options),
-        on=options.on,
-        inspection=options.inspection,
+        **terms_asked_for(options),
     )

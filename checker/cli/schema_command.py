@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 
-from checker.cli.output import write_out
+from checker.cli.output import write_json
 from checker.documents.key_schema import json_schema
 from checker.packs.pack import Pack
 from checker.plugins import gather
@@ -18,5 +17,5 @@ def run(options: Namespace) -> int:
         schema = name_schema(options.pack, gather(without=options.without))
     else:
         schema = json_schema(Pack, "pack", "Rule pack")
-    write_out(json.dumps(schema, indent=1) + "\n", options.output)
+    write_json(schema, options.output, indent=1)
     return 0

@@ -5,15 +5,13 @@ from __future__ import annotations
 from argparse import ArgumentTypeError
 from datetime import date
 
-from checker.cli.parser import Parser, one_of
+from checker.cli.parser import FAULTY, Parser, one_of
 
 STANDARD_INPUT = "-"
 """What is written for a record that is piped in."""
-FAULTY = "2 the input or the command line is not usable, or the output cannot be written"
 JUDGED = (
     f"0 every required check was judged and holds; 1 one is out of limits; 3 none is, but some are still open; {FAULTY}"
 )
-DONE = f"0 done; {FAULTY}"
 
 
 def day(text: str) -> date:
@@ -56,9 +54,13 @@ def add_record(parser: Parser) -> None:
     add_packs(parser)
 
 
-def add_scope(parser: Parser, before: str = "judge only what must hold before this milestone") -> None:
+def add_scope(
+    parser: Parser,
+    before: str = "judge only what must hold before this milestone",
+    use: str = "judge for this use instead of the record's own",
+) -> None:
     """For which use, up to which milestone and how thoroughly."""
-    parser.add_argument("--application", metavar="USE", help="judge for this use instead of the record's own")
+    parser.add_argument("--application", metavar="USE", help=use)
     parser.add_argument("--before", metavar="MILESTONE", help=before)
     parser.add_argument("--inspection", metavar="LEVEL", help="how much is asked for, instead of what the use asks")
 

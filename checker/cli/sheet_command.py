@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from checker.cli.named_values import is_count, named_counts, named_values
 from checker.cli.output import write_out
 from checker.cli.progress import progress
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError
 from checker.plugins import Plugins, gather
 from checker.records.record import Record
@@ -34,7 +34,8 @@ def run(options: Namespace) -> int:
 
 def _sheet(options: Namespace, plugins: Plugins, record: Record | None) -> Sheet:
     if record is not None:
-        _require_absent(options, "layout", "stations", "rows", "units")
+        if given := [f"--{name}" for name in ("layout", "stations", "rows", "units") if getattr(options, name)]:
+            raise UsageError(Problem(f"{', '.join(given)}: a record says that itself"))
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
     else:
         if not options.pack or not options.application:
@@ -54,12 +55,6 @@ def _sheet(options: Namespace, plugins: Plugins, record: Record | None) -> Sheet
         )
     report = rulebook.check(record, options.application, before=options.before, inspection=options.inspection)
     return plan(rulebook, report, options.musts)
-
-
-def _require_absent(options: Namespace, *names: str) -> None:
-    given = [f"--{name}" for name in names if getattr(options, name)]
-    if given:
-        raise UsageError(Problem(f"{', '.join(given)}: a record says that itself"))
 
 
 def _parts(text: str) -> list[str]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 from checker.cli.look import say
-from checker.cli.output import write_out
+from checker.cli.output import write_json, write_out
 from checker.cli.progress import progress
+from checker.errors import Place
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.drafts import drafted
@@ -27,17 +27,13 @@ def run(options: Namespace) -> int:
             pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
         ]
         result = vet(rulebook, asked, step)
-    write = say if options.format == "text" and not options.draft_cases else write_out
-    write(_told(options, rulebook, result), options.output)
-    return 0 if result.is_sound else FAILED
-
-
-def _told(options: Namespace, rulebook: Rulebook, result: Vetting) -> str:
     if options.draft_cases:
-        return drafted(rulebook, result.unguarded) or "# No case is missing.\n"
-    if options.format == "json":
-        return _as_json(rulebook, result)
-    return "\n".join(_lines(rulebook, result)) + "\n"
+        write_out(drafted(rulebook, result.unguarded) or "# No case is missing.\n", options.output)
+    elif options.format == "json":
+        write_json(_data(rulebook, result), options.output)
+    else:
+        say("\n".join(_lines(rulebook, result)) + "\n", options.output)
+    return 0 if result.is_sound else FAILED
 
 
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
@@ -65,38 +61,29 @@ def _number(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def _as_json(rulebook: Rulebook, result: Vetting) -> str:
-    data = {
+def _data(rulebook: Rulebook, result: Vetting) -> dict[str, object]:
+    return {
         "packs": [{"pack": pack.name, "version": pack.version, "sha256": pack.digest} for pack in rulebook.packs],
         "rules": len(rulebook.rules),
         "cases": result.cases,
         "overruled_cases": result.overruled,
         "failures": [
-            {
-                "rule": item.case.rule,
-                "message": item.message,
-                "file": item.case.place.file,
-                "line": item.case.place.line,
-            }
+            {"rule": item.case.rule, "message": item.message, **_place_data(item.case.place)}
             for item in result.failures
         ],
-        "unguarded": list(_as_data(result.unguarded)),
-        "warnings": list(_as_data(result.warnings)),
+        "unguarded": [_weakness_data(item) for item in result.unguarded],
+        "warnings": [_weakness_data(item) for item in result.warnings],
         "amendments": [
-            {
-                "pack": item.pack,
-                "rule": item.rule,
-                "changes": list(item.lines),
-                "file": item.place.file,
-                "line": item.place.line,
-            }
+            {"pack": item.pack, "rule": item.rule, "changes": list(item.lines), **_place_data(item.place)}
             for item in result.effects
         ],
         "is_sound": result.is_sound,
     }
-    return json.dumps(data, indent=2) + "\n"
 
 
-def _as_data(weaknesses: Iterable[Weakness]) -> Iterator[dict[str, object]]:
-    for item in weaknesses:
-        yield {"name": item.name, "message": item.message, "file": item.place.file, "line": item.place.line}
+def _weakness_data(item: Weakness) -> dict[str, object]:
+    return {"name": item.name, "message": item.message, **_place_data(item.place)}
+
+
+def _place_data(place: Place) -> dict[str, object]:
+    return {"file": place.file, "line": place.line}

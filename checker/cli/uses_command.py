@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from checker.cli.look import look_for, say
 from checker.cli.output import write_out
 from checker.cli.progress import counted
-from checker.cli.record_input import record_given
+from checker.cli.record_file import record_given
 from checker.errors import Problem, UsageError
 from checker.findings.text import Look
 from checker.plugins import gather

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from typing import NamedTuple
 
 from scipy import stats
@@ -83,28 +84,25 @@ def seen_over(plan: Plan, parts: Sequence[Part], rules: Sequence[str]) -> Iterat
     some = plan._replace(rulebook=plan.rulebook.only(*rules))
     lines = sum(part.stop - part.first for part in parts)
     stride = max(1, lines // SAMPLE)
-    found: dict[str, OfRule] = {}
+    by_rule: dict[str, OfRule] = {}
     for part in parts:
-        for told in told_of(some, part, _WITH_VALUES):
-            for name, seen in seen_in(told, part.before - part.first, stride):
-                found[name] = found[name].plus(seen) if name in found else seen
-        yield found
-    if not found:
+        for piece in told_of(some, part, _WITH_VALUES):
+            for name, seen in seen_in(piece, part.before - part.first, stride):
+                by_rule[name] = by_rule[name].plus(seen) if name in by_rule else seen
+        yield by_rule
+    if not by_rule:
         titles = ", ".join(plan.rulebook.rules[name].rule.title for name in rules)
         raise UsageError(Problem(f"no value was judged of: {titles}", hint="choices and yes or no have none"))
 
 
 def capabilities(name: str, seen: OfRule, kind: str, by_station: bool) -> list[Capability]:
     """Of a rule: of all its stations together, and if asked for of each, as "shaft 2" where `kind` is "shaft"."""
-    stations = list(seen.stations.values())
-    together = stations[0]
-    for one in stations[1:]:
-        together = together.plus(one)
+    together = reduce(Seen.plus, seen.stations.values())
     # Values of one assembly are alike: as if each were another the drift would be surer than it is.
-    found = [_capability(name, seen, "", together, seen.assemblies)]
-    if by_station and len(stations) > 1:
-        found += [_capability(name, seen, f"{kind} {number}", one, one.values) for number, one in seen.stations.items()]
-    return found
+    studies = [_capability(name, seen, "", together, seen.assemblies)]
+    if by_station and len(seen.stations) > 1:
+        studies += [_capability(name, seen, f"{kind} {n}", own, own.values) for n, own in seen.stations.items()]
+    return studies
 
 
 def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) -> Capability:
@@ -114,7 +112,7 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
     band, has_low, has_high = min(seen.kinds, default=("must", False, False))
     vary = not is_mixed and ((has_low and low is None) or (has_high and high is None))
     is_alike = not (vary or is_mixed or seen.unjudged)
-    told = Capability(
+    study = Capability(
         rule=name,
         title=rule.title,
         where=where,
@@ -130,7 +128,7 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
         sample=seen.sample,
     )
     if n < FEWEST:
-        return told._replace(reasons=(f"undecided: {n} value{'s' if n > 1 else ''}, at least {FEWEST} are needed",))
+        return study._replace(reasons=(f"undecided: {n} value{'s' if n > 1 else ''}, at least {FEWEST} are needed",))
     reasons = []
     moments = seen.places if vary else seen.values
     tested = seen.sample.place if vary else seen.sample.value
@@ -149,22 +147,22 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
     else:
         ends = (0.0 if has_low else None, (1.0 if has_low else 0.0) if has_high else None) if vary else (low, high)
         cp, cpk = indices(moments.mean, moments.deviation, *ends)
-        told = told._replace(cp=cp, cpk=with_confidence(cpk, n))
+        study = study._replace(cp=cp, cpk=with_confidence(cpk, n))
     if seen.undecided:
         reasons.append(f"{seen.undecided:,} values too near a limit for their instrument: neither within nor outside")
     if seen.unjudged:
         reasons.append(
             f"{seen.unjudged:,} values were measured and not judged: something their limits need is not known"
         )
-    told = told._replace(
+    study = study._replace(
         mean=seen.values.mean,
         deviation=seen.values.deviation,
         fraction=fraction_outside(seen.outside, n, seen.undecided + seen.unjudged),
         drift=drift(over),
     )
-    if told.is_drifting and told.cpk is not None:
+    if study.is_drifting and study.cpk is not None:
         reasons.append("it drifts: Cpk tells of these values, not of those to come")
-    return told._replace(reasons=tuple(reasons))
+    return study._replace(reasons=tuple(reasons))
 
 
 def _limit(ends: tuple[float, float]) -> float | None:
@@ -215,4 +213,4 @@ def drift(over: Moments) -> Ends | None:
     """The change over the whole order, of assemblies that are evenly spaced in it."""
     steep = slope(over, CONFIDENCE_OF_DRIFT)
     length = math.sqrt(12 * over.of_when / over.n) if over.n else 0.0
-    return None if steep is None else Ends(*(length * one for one in steep))
+    return None if steep is None else Ends(*(length * end for end in steep))

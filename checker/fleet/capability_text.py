@@ -19,7 +19,7 @@ NOTE = (
 
 def write_capabilities(capabilities: Iterable[Capability]) -> str:
     """Some lines for each rule and station."""
-    blocks = ["\n".join([title_of(one), *(f"  {line}" for line in lines_of(one))]) for one in capabilities]
+    blocks = ["\n".join([title_of(study), *(f"  {line}" for line in lines_of(study))]) for study in capabilities]
     return "\n\n".join([*blocks, NOTE]) + "\n"
 
 

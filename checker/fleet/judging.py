@@ -40,19 +40,17 @@ def told_of(plan: Plan, part: Part, verdicts: Sequence[Verdict]) -> Iterator[Tol
 
     Raises UsageError for columns that cannot be read, InputError for what is wrong with the record.
     """
-    found = pieces(part.source, part.first, part.stop, plan.asked.rows)
-    if plan.is_long:
-        found = filter(None, [_joined(list(found))])
-    for piece in found:
+    of_part = pieces(part.source, part.first, part.stop, plan.asked.rows)
+    for piece in filter(None, [_joined(list(of_part))]) if plan.is_long else of_part:
         yield _told(plan, part, piece, verdicts)
 
 
 def _joined(pieces_read: Sequence[Piece]) -> Piece | None:
     if not pieces_read:
         return None  # blank lines alone
-    refused = tuple(chain.from_iterable(one.refused for one in pieces_read))
-    tables = pa.concat_tables([one.table for one in pieces_read], promote_options="permissive")
-    return Piece(np.concatenate([one.rows for one in pieces_read]), tables, refused)
+    rows, tables, refused = zip(*pieces_read, strict=True)
+    whole = pa.concat_tables(tables, promote_options="permissive")
+    return Piece(np.concatenate(rows), whole, tuple(chain.from_iterable(refused)))
 
 
 def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> Told:
@@ -114,8 +112,8 @@ def _readable(plan: Plan, table: Any) -> Any:
         value, names = (stated.get(role, role) for role in ("value", "characteristic"))
         is_fact: dict[str, bool] = {}
         if {value, names} <= set(table.column_names):
-            told = pc.unique(table.column(names)).to_pylist()
-            is_fact[value] = any(name in known and known[name].unit is None for name in told)
+            named = pc.unique(table.column(names)).to_pylist()
+            is_fact[value] = any(name in known and known[name].unit is None for name in named)
     else:
         items = {name: known.get(stated.get(name, name).partition(AT)[0].strip()) for name in table.column_names}
         is_fact = {name: item.unit is None for name, item in items.items() if item is not None}
@@ -151,5 +149,5 @@ def _written(cells: Mapping[str, Any]) -> str:
 def _set_aside(lost: Sequence[tuple[int, str, str, str]], file: str) -> Any:
     rows, *words = zip(*lost, strict=True) if lost else ((), (), (), ())
     names, reasons, cells = (arrow.texts(each) for each in words)
-    told = {"file": arrow.texts([file] * len(lost)), "row": arrow.whole_numbers(rows), "assembly": names}
-    return arrow.table({**told, "reason": reasons, "cells": cells})
+    places = {"file": arrow.texts([file] * len(lost)), "row": arrow.whole_numbers(rows), "assembly": names}
+    return arrow.table({**places, "reason": reasons, "cells": cells})

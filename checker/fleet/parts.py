@@ -59,16 +59,16 @@ def parts_of(sources: Sequence[Source], most: int, column: str | None, is_long: 
         raise UsageError(problems)
     starts = [] if column is None else [_starts(source, most, column, is_long) for source in sources]
     repeated = _repeated(sources, starts)
-    aside = {number: {**repeated.get(number, {}), **one.in_doubt} for number, one in enumerate(starts)}
-    found: list[Part] = []
+    aside = {number: {**repeated.get(number, {}), **in_file.in_doubt} for number, in_file in enumerate(starts)}
+    parts: list[Part] = []
     before = 0
     for number, source in enumerate(sources):
         ends = _long_ends(source, starts[number].rows, most) if is_long else _wide_ends(source, most)
         for first, stop in pairwise(ends):
             own = {row: words for row, words in aside.get(number, {}).items() if first < row <= stop}
-            found.append(Part(len(found), source, first, stop, before + first, own))
+            parts.append(Part(len(parts), source, first, stop, before + first, own))
         before += source.lines
-    return found
+    return parts
 
 
 def _wide_ends(source: Source, most: int) -> Iterator[int]:
@@ -112,7 +112,7 @@ def _starts(source: Source, most: int, column: str, is_long: bool) -> _Starts:
         rows.append(piece.rows)
         # What a name comes to is the same throughout one program, and two names in 2 ** 64 come to the same.
         names.append(np.fromiter((hash(word) if word else 0 for word in words), np.int64, len(words))[codes])
-        refused.update((one.row, one.reason) for one in piece.refused)
+        refused.update((lost.row, lost.reason) for lost in piece.refused)
     all_rows, all_names = np.concatenate(rows), np.concatenate(names)
     if not is_long:
         return _Starts(all_rows, all_names, {})
@@ -135,22 +135,22 @@ def _repeated(sources: Sequence[Source], starts: Sequence[_Starts]) -> dict[int,
     """By file, the rows at which assemblies begin whose name stands elsewhere too, and where that is."""
     if not starts:
         return {}
-    names = np.concatenate([one.names for one in starts])
+    names = np.concatenate([in_file.names for in_file in starts])
     order = np.argsort(names, kind="stable")
     ordered = names[order]
     is_same = np.concatenate([ordered[1:] == ordered[:-1], [False]])[: ordered.size] & (ordered != 0)
-    ends = np.cumsum([one.names.size for one in starts])
-    found: dict[int, dict[int, str]] = {}
+    ends = np.cumsum([in_file.names.size for in_file in starts])
+    repeated: dict[int, dict[int, str]] = {}
 
     def note(at: int, other: int) -> None:
         (file, row), (there, where) = (_placed(place, ends, starts) for place in (at, other))
         name = "this file" if file == there else sources[there].path
-        found.setdefault(file, {}).setdefault(row, f"the same assembly stands in row {where} of {name} too")
+        repeated.setdefault(file, {}).setdefault(row, f"the same assembly stands in row {where} of {name} too")
 
     for place in np.flatnonzero(is_same).tolist():
         note(int(order[place]), int(order[place + 1]))
         note(int(order[place + 1]), int(order[place]))
-    return found
+    return repeated
 
 
 def _placed(at: int, ends: Numbers, starts: Sequence[_Starts]) -> tuple[int, int]:

@@ -89,11 +89,11 @@ def plan_of(asked: Asked, plugins: Plugins, source: str = "the record") -> Plan:
 
 def head_for(plan: Plan, sources: Sequence[Source]) -> dict[str, Any]:
     """What is written down with results, and by which they are known again: what was asked, of what, by what."""
-    plugins = [one for one in plan.rulebook.plugins.each if one.distribution != SHIPPED]
+    plugins = {plugin.name: plugin.version for plugin in plan.rulebook.plugins.each if plugin.distribution != SHIPPED}
     return {
         "checker": own_version(),
         "packs": {str(pack): pack.digest for pack in plan.rulebook.packs},
-        "plugins": {one.name: one.version for one in plugins},
+        "plugins": plugins,
         "tables": {source.path: source.sha256 for source in sources},
         "application": plan.asked.application or plan.record.application,
         **{key: value for key, value in plan.asked._asdict().items() if key != "application"},

@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
+from functools import reduce
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -48,7 +49,7 @@ class Totals(NamedTuple):
 
     def plus(self, other: Totals) -> Totals:
         """What came of these rows and others."""
-        counts = (dict(Counter(one) + Counter(two)) for one, two in zip(self[3:], other[3:], strict=True))
+        counts = (dict(Counter(mine) + Counter(others)) for mine, others in zip(self[3:], other[3:], strict=True))
         return Totals(self.read + other.read, self.judged + other.judged, self.set_aside + other.set_aside, *counts)
 
 
@@ -71,13 +72,13 @@ def _judged(plan: Plan, part: Part, folder: Path) -> Totals:
     totals = NOTHING
     with ExitStack() as stack:
         writers: dict[str, Any] = {}
-        for told in told_of(plan, part, MISSED):
-            for name, table in zip(TABLES, told[:3], strict=True):
+        for piece in told_of(plan, part, MISSED):
+            for name, table in zip(TABLES, piece[:3], strict=True):
                 if name not in writers:
                     path = stack.enter_context(replacing(folder / name / f"{part.number:06}.parquet"))
                     writers[name] = stack.enter_context(pyarrow.parquet.ParquetWriter(path, table.schema))
                 writers[name].write_table(table)
-            totals = totals.plus(_totals(told))
+            totals = totals.plus(_totals(piece))
     write_atomically(_note_of(part, folder), json.dumps(totals._asdict(), ensure_ascii=False).encode())
     return totals
 
@@ -103,8 +104,8 @@ def _totals(told: Told) -> Totals:
         told.judged + aside,
         told.judged,
         aside,
-        {str(one["values"]): one["counts"] for one in pc.value_counts(told.counts["status"]).to_pylist()},
-        {f"{one['verdict']}: {one['title']}": one["count_all"] for one in findings},
+        {str(line["values"]): line["counts"] for line in pc.value_counts(told.counts["status"]).to_pylist()},
+        {f"{line['verdict']}: {line['title']}": line["count_all"] for line in findings},
         reasons,
     )
 
@@ -173,13 +174,11 @@ def head_of(folder: Path) -> Mapping[str, Any] | None:
     path = folder / HEAD
     if not path.exists():
         return None
-    try:
-        found = json.loads(read_bytes(path))
-    except ValueError as error:
-        raise InputError(Problem("is no description of a run", Place(str(path)))) from error
-    if not isinstance(found, dict) or not {"checker", "packs", "tables"} <= found.keys():
-        raise InputError(Problem("is no description of a run", Place(str(path))))
-    return found
+    with suppress(ValueError):
+        head = json.loads(read_bytes(path))
+        if isinstance(head, dict) and {"checker", "packs", "tables"} <= head.keys():
+            return head
+    raise InputError(Problem("is no description of a run", Place(str(path))))
 
 
 def differences(before: Mapping[str, Any], head: Mapping[str, Any]) -> Iterator[str]:
@@ -204,11 +203,6 @@ def complete(sources_rows: int, totals: Totals) -> None:
 
 def finished(waiting: Sequence[Part], folder: Path) -> tuple[Totals, list[Part]]:
     """What came of the parts that are finished, and those that are not."""
-    totals, left = NOTHING, []
-    for part in waiting:
-        done = done_of(part, folder)
-        if done is None:
-            left.append(part)
-        else:
-            totals = totals.plus(done)
-    return totals, left
+    outcomes = [(part, done_of(part, folder)) for part in waiting]
+    totals = reduce(Totals.plus, (done for _, done in outcomes if done is not None), NOTHING)
+    return totals, [part for part, done in outcomes if done is None]

@@ -158,17 +158,17 @@ def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, un
     _, window = np.unique(assemblies // stride, return_index=True)
     is_sample = np.isin(when, assemblies[window])
     is_outside, is_advisory, is_undecided, is_unjudged = (
-        np.isin(verdicts, [words.index(one) for one in map(str, some) if one in words])
+        np.isin(verdicts, [words.index(word) for word in map(str, some) if word in words])
         for some in ((Verdict.OUTSIDE,), (Verdict.ADVISORY,), (Verdict.UNDECIDED,), _UNJUDGED)
     )
     is_outside |= is_advisory & ~is_must  # beyond what is recommended, where nothing is required
-    found = {}
+    by_station = {}
     for station in np.unique(stations).tolist():
         here = stations == station
         is_judged = here & ~is_unjudged
         own = Values(*(column[is_judged] for column in all_values))
         kinds = set(zip(is_must[is_judged].tolist(), *(np.isfinite(side).tolist() for side in own[2:]), strict=True))
-        found[station] = Seen(
+        by_station[station] = Seen(
             moments_of(when[here], values[here]),
             moments_of(own.when, own.place),
             int((here & is_outside).sum()),
@@ -180,7 +180,7 @@ def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, un
             Values(*(column[is_judged & is_sample] for column in all_values)),
         )
     means = np.bincount(back, values) / np.bincount(back)
-    return OfRule(title, unit, found, moments_of(assemblies, means))
+    return OfRule(title, unit, by_station, moments_of(assemblies, means))
 
 
 def _column(table: Any, name: str) -> Array:

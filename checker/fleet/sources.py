@@ -169,7 +169,7 @@ def _pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[
         if start < stop and source.stop(block) > first:
             for piece in _pieces_of(source, block, most, None if columns is None else list(columns)):
                 inside = (piece.rows > first) & (piece.rows <= stop)
-                refused = tuple(one for one in piece.refused if first < one.row <= stop)
+                refused = tuple(lost for lost in piece.refused if first < lost.row <= stop)
                 table = piece.table if inside.all() else piece.table.filter(pa.array(inside))
                 if table.num_rows or refused:
                     yield Piece(piece.rows[inside], table, refused)

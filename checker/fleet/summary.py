@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -55,21 +56,19 @@ def _lines(totals: Totals, head: Mapping[str, Any], folder: Path) -> Iterator[st
             yield f"  {count:>9,} {words}"
     for verdict, heading in _HEADINGS.items():
         prefix = f"{verdict}: "
-        found = {title: count for title, count in totals.findings.items() if title.startswith(prefix)}
-        if found:
-            yield ""
-            yield f"{heading}, findings by rule"
-            yield from _most({title.removeprefix(prefix): count for title, count in found.items()})
-    if totals.reasons:
-        yield ""
-        yield "Set aside, rows by reason"
-        yield from _most(totals.reasons)
+        by_rule = {
+            title.removeprefix(prefix): count for title, count in totals.findings.items() if title.startswith(prefix)
+        }
+        yield from _most(f"{heading}, findings by rule", by_rule)
+    yield from _most("Set aside, rows by reason", totals.reasons)
     yield ""
     yield f"Tables: {', '.join(str(folder / name) for name in TABLES)}"
 
 
-def _most(counts: Mapping[str, int]) -> Iterator[str]:
-    ordered = sorted(counts.items(), key=lambda one: -one[1])
+def _most(heading: str, counts: Mapping[str, int]) -> Iterator[str]:
+    if counts:
+        yield from ("", heading)
+    ordered = Counter(counts).most_common()
     for words, count in ordered[:_MOST_LINES]:
         yield f"  {count:>9,} {words}"
     if left := ordered[_MOST_LINES:]:

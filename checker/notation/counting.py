@@ -12,18 +12,11 @@ from checker.documents.key_forms import Text
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 
-THREAD, CLOCK, TORQUE_STEPS, TORQUE_THEN_ANGLE, LENGTH_PER_LENGTH = FORMS = (
-    "thread",
-    "clock",
-    "torque steps",
-    "torque then angle",
-    "length per length",
-)
+FORMS = ("thread", "clock", "torque steps", "torque then angle", "length per length")
+THREAD, CLOCK, TORQUE_STEPS, TORQUE_THEN_ANGLE, LENGTH_PER_LENGTH = FORMS
 """Forms that are said of some quantities only: a way of counting names those that are said of it."""
 WORD = "^[A-Za-z]([A-Za-z' -]{0,38}[A-Za-z])?$"
 """What a word beside a number may look like."""
-
-
 _Word = Annotated[str, Form({"type": "string", "pattern": WORD})]
 
 

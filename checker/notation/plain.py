@@ -67,12 +67,12 @@ def tolerance(asked: Asked, middle: Sequence[Part], half_width: Sequence[Part]) 
 
 
 def gauges(
-    asked: Asked, first: Sequence[Part], one: Sequence[Part], second: Sequence[Part], other: Sequence[Part]
+    asked: Asked, first: Sequence[Part], word: Sequence[Part], second: Sequence[Part], other_word: Sequence[Part]
 ) -> Written | None:
     """Reads ".279 goes, .305 no-go": the value lies between."""
-    if one[0].letter == other[0].letter:
+    if word[0].letter == other_word[0].letter:
         return None
-    goes, stays = (amount(first), amount(second)) if one[0].letter == "g" else (amount(second), amount(first))
+    goes, stays = (amount(first), amount(second)) if word[0].letter == "g" else (amount(second), amount(first))
     shared = goes.unit or stays.unit
     if asked.si(goes, shared) > asked.si(stays, shared):
         raise NotationError(f"{asked.text!r}: what goes is thicker than what does not")
@@ -97,24 +97,26 @@ def listed(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Writ
 
 def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written | None:
     """Reads "0.20 mm (.008)": the finer one is taken, both are kept. What their digits leave open must overlap."""
-    one, other = amount(first), amount(second)
-    one = one._replace(unit=asked.unit_of(one))
-    other = other._replace(unit=other.unit or _COUNTERPART.get(asked.unit_of(one).name))
-    if other.unit is None or one.unit == other.unit:
+    given, beside = amount(first), amount(second)
+    given = given._replace(unit=asked.unit_of(given))
+    beside = beside._replace(unit=beside.unit or _COUNTERPART.get(asked.unit_of(given).name))
+    if beside.unit is None or given.unit == beside.unit:
         return None
-    spans = _printed(asked, one), _printed(asked, other)
+    spans = _printed(asked, given), _printed(asked, beside)
     if _overlap(*spans):
-        finer, coarser = sorted((one, other), key=lambda way: way.step * asked.unit_of(way).factor)
+        finer, coarser = sorted((given, beside), key=lambda way: way.step * asked.unit_of(way).factor)
         return asked.exactly(finer, f"also written as {_with_unit(asked, coarser)}")
-    if "c" in (one.letter, other.letter):
+    if "c" in (given.letter, beside.letter):
         return None
-    disagreement = _disagreement(asked, one, other)
-    slipped = one.number and any(_overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT)
+    disagreement = _disagreement(asked, given, beside)
+    slipped = given.number and any(
+        _overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT
+    )
     if joint[0].letter == "(" and slipped:
-        return asked.exactly(one, f"{disagreement}: {SLIPPED}")
+        return asked.exactly(given, f"{disagreement}: {SLIPPED}")
     raise NotationError(
         f"{asked.text!r}: the two values do not agree, {disagreement}",
-        tuple(_with_unit(asked, way) for way in (one, other)),
+        tuple(_with_unit(asked, way) for way in (given, beside)),
     )
 
 
@@ -126,16 +128,16 @@ def _printed(asked: Asked, given: Amount) -> Span:
     return Span(*sorted(unit.to_si(end) for end in ends))
 
 
-def _overlap(one: Span, other: Span) -> bool:
-    hair = 1e-9 * max(map(abs, (*one, *other)))
-    return one.low <= other.high + hair and other.low <= one.high + hair
+def _overlap(given: Span, beside: Span) -> bool:
+    hair = 1e-9 * max(map(abs, (*given, *beside)))
+    return given.low <= beside.high + hair and beside.low <= given.high + hair
 
 
-def _disagreement(asked: Asked, one: Amount, other: Amount) -> str:
-    unit, value, beside = asked.unit_of(one), asked.si(one), asked.si(other)
-    is_in_first, _ = write_apart(unit, beside, value)
-    apart = write_quantity(abs(beside - value), difference(unit))
-    return f"{_with_unit(asked, other)} is {is_in_first}, {apart} from {_with_unit(asked, one)}"
+def _disagreement(asked: Asked, given: Amount, beside: Amount) -> str:
+    unit, value, value_beside = asked.unit_of(given), asked.si(given), asked.si(beside)
+    is_in_first, _ = write_apart(unit, value_beside, value)
+    apart = write_quantity(abs(value_beside - value), difference(unit))
+    return f"{_with_unit(asked, beside)} is {is_in_first}, {apart} from {_with_unit(asked, given)}"
 
 
 def _with_unit(asked: Asked, given: Amount) -> str:

@@ -9,18 +9,9 @@ from checker.notation.amounts import Asked, Span, Written
 from checker.notation.forms import read_form
 from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.vocabulary import PLAIN, Meant, Notation, NotationError, Part
-from checker.notation.write import write_apart, write_interval, write_quantity
 from checker.units.units import UNITS, Unit
 
-__all__ = [
-    "NotationError",
-    "Span",
-    "Written",
-    "read_quantity",
-    "write_apart",
-    "write_interval",
-    "write_quantity",
-]
+__all__ = ["NotationError", "Written", "read_quantity"]
 
 _AT_FACE = re.compile(r"((?:0|[1-9]\d{0,17})(?:\.\d{1,30})?|\.\d{1,30}) ?([^\d/].*)?", re.ASCII)
 _LOOKED_AT_TWICE = ("thou", "tenths")
@@ -44,7 +35,11 @@ def read_quantity(
 def _read(text: str, expected: Unit, default: Unit | None, counted: str, notation: Notation) -> Written:
     if default is not None and default.kind != expected.kind:
         raise ValueError(f"{default.name} cannot be the unit of bare numbers for {expected.kind}")
-    return _at_face(text, expected, default) or _in_any_form(text, Asked(text, expected, default, counted, notation))
+    at_face = _at_face(text, expected, default)
+    if at_face is not None:
+        return at_face
+    asked = Asked(plain_text(text), expected, default, counted, notation)
+    return _in_form_of_a_trade(text, asked) or _in_words(text, asked)
 
 
 def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
@@ -58,11 +53,6 @@ def _at_face(text: str, expected: Unit, default: Unit | None) -> Written | None:
         return None
     value = unit.to_si(float(match[1]))
     return Written(text, (Span(value, value),), (), unit)
-
-
-def _in_any_form(text: str, given: Asked) -> Written:
-    asked = given._replace(text=plain_text(text))
-    return _in_form_of_a_trade(text, asked) or _in_words(text, asked)
 
 
 def _in_form_of_a_trade(text: str, asked: Asked) -> Written | None:
@@ -114,12 +104,10 @@ def _is_read(asked: Asked) -> bool:
 
 
 def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:
-    for part in parts:
-        if part.letter == "c":
-            return NotationError(
-                f"{text!r}: a comma for the point or for thousands?", _comma_readings(plain, part.text)
-            )
-    return NotationError(f"{text!r} cannot be read as a quantity")
+    number = next((part.text for part in parts if part.letter == "c"), None)
+    if number is None:
+        return NotationError(f"{text!r} cannot be read as a quantity")
+    return NotationError(f"{text!r}: a comma for the point or for thousands?", _comma_readings(plain, number))
 
 
 def _comma_readings(plain: str, number: str) -> tuple[str, ...]:

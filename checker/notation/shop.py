@@ -43,24 +43,20 @@ def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -
 def torque_then_angle(asked: Asked, torque: Sequence[Part], angle: Sequence[Part]) -> Written:
     """Reads "65 Nm + 90": the part that is asked for; the other is kept as a note."""
     first, second = amount(torque), amount(angle)
-    second = second._replace(unit=second.unit or _DEGREE)
-    fits = second.unit.kind == "angle" if second.unit else False
-    fits = fits and asked.is_said(TORQUE_THEN_ANGLE)
+    turned = second.unit or _DEGREE
+    second = second._replace(unit=turned)
+    fits = turned.kind == "angle" and asked.is_said(TORQUE_THEN_ANGLE)
     if fits and asked.expected.kind == "torque" and (first.unit is None or first.unit.kind == "torque"):
-        then = f"then a further {second.text} {_DEGREE.name if second.unit is None else second.unit.name}"
+        then = f"then a further {second.text} {turned.name}"
         return asked.exactly(first, f"{then}: the final torque is not known")._replace(meaning=BEFORE_AN_ANGLE)
     if fits and asked.expected.kind == "angle" and first.unit and first.unit.kind == "torque":
         return asked.exactly(second, f"after {first.text} {first.unit.name}")
-    written = [_texts(part) for part in (torque, angle)]
+    written = tuple(" ".join(part.text for part in parts) for parts in (torque, angle))
     unit = first.unit or amount(angle).unit
     if unit in (None, amount(angle).unit or unit):
         total = f"{first.number + second.number:.9g}" + (f" {unit.name}" if unit else "")
         raise NotationError(f"{asked.text!r}: a sum, or two values?", (*written, total))
-    raise NotationError(f"{asked.text!r}: two values where one is asked for", tuple(written))
-
-
-def _texts(parts: Sequence[Part]) -> str:
-    return " ".join(part.text for part in parts)
+    raise NotationError(f"{asked.text!r}: two values where one is asked for", written)
 
 
 def at_station(asked: Asked, label: Sequence[Part], group: Sequence[Part]) -> Written | None:

@@ -9,54 +9,37 @@ from typing import NamedTuple
 # Marks that mean the same as plain ones. Nothing that could be a digit is among them: 5·3 may be 5.3 or a product.
 MARKS = str.maketrans(
     {
-        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
-        "\N{LEFT DOUBLE QUOTATION MARK}": '"',
-        "\N{DOUBLE PRIME}": '"',
-        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
-        "\N{PRIME}": "'",
-        "\N{EN DASH}": "-",
-        "\N{EM DASH}": "-",
-        "\N{HYPHEN}": "-",
-        "\N{NON-BREAKING HYPHEN}": "-",
-        "\N{MINUS SIGN}": "-",
+        **dict.fromkeys("\N{RIGHT DOUBLE QUOTATION MARK}\N{LEFT DOUBLE QUOTATION MARK}\N{DOUBLE PRIME}", '"'),
+        **dict.fromkeys("\N{RIGHT SINGLE QUOTATION MARK}\N{PRIME}", "'"),
+        **dict.fromkeys("\N{EN DASH}\N{EM DASH}\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{MINUS SIGN}", "-"),
+        **dict.fromkeys("\N{MICRO SIGN}\N{GREEK SMALL LETTER MU}", "u"),
         "\N{PLUS-MINUS SIGN}": "+/-",
         "\N{HORIZONTAL ELLIPSIS}": "...",
         "\N{MULTIPLICATION SIGN}": "x",
-        "\N{MICRO SIGN}": "u",
-        "\N{GREEK SMALL LETTER MU}": "u",
         "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}",
     }
 )
 ALLOWED = re.compile("[ -~°²³·]*")
 
 # Words and symbols, each with the letter of its part in the shape of a text (see forms.py).
+_WORDS_BY_SHAPE = {
+    "~": ("+/-", "+-"),
+    "t": ("to", "..."),
+    "o": ("or",),
+    "p": ("per",),
+    "x": ("x",),
+    "h": ("and a half",),
+    "k": ("a couple of",),
+    "q": ("o'clock",),
+    "g": ("goes", "go"),
+    "G": ("no-go", "no go"),
+    "H": ("hundredths", "hundredth"),
+    "<": ("under", "below", "less than", "a little under", "just under", "<"),
+    ">": ("over", "above", "more than", "a little over", "just over", ">"),
+}
 SHAPES: Mapping[str, str] = {
-    "+": "+",
-    "/": "/",
-    "(": "(",
-    ")": ")",
-    "#": "#",
-    "*": "*",
-    ":": ":",
-    ",": ",",
-    "+/-": "~",
-    "+-": "~",
-    "to": "t",
-    "...": "t",
-    "or": "o",
-    "per": "p",
-    "x": "x",
-    "and a half": "h",
-    "a couple of": "k",
-    "o'clock": "q",
-    "goes": "g",
-    "go": "g",
-    "no-go": "G",
-    "no go": "G",
-    "hundredths": "H",
-    "hundredth": "H",
-    **dict.fromkeys(("under", "below", "less than", "a little under", "just under", "<"), "<"),
-    **dict.fromkeys(("over", "above", "more than", "a little over", "just over", ">"), ">"),
+    **{mark: mark for mark in "+/()#*:,"},
+    **{word: letter for letter, words in _WORDS_BY_SHAPE.items() for word in words},
 }
 
 

@@ -8,51 +8,23 @@ from itertools import combinations
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, RELATIVE_TOLERANCE
 from checker.units.units import Unit
 
-# Fewest and most decimals; trailing zeros between the two are left out. Others show four significant figures.
-_DECIMALS = {
-    "in": (4, 4),
-    "thou": (1, 2),
-    "tenths": (0, 1),
-    "mm": (2, 4),
-    "um": (0, 1),
-    "uin": (0, 1),
-    "ft": (0, 2),
-    "deg": (1, 1),
-    "turn": (0, 3),
-    "in2": (2, 4),
-    "cc": (1, 2),
-    "in3": (1, 2),
-    "L": (2, 3),
-    "qt": (1, 2),
-    "g": (1, 1),
-    "oz": (1, 2),
-    "lbf": (0, 1),
-    "N": (0, 1),
-    "lb-ft": (1, 1),
-    "lb-in": (1, 1),
-    "N m": (1, 1),
-    "kgf m": (1, 2),
-    "psi": (0, 1),
-    "kPa": (0, 1),
-    "bar": (1, 2),
-    "inHg": (1, 2),
-    "degF": (0, 1),
-    "degC": (0, 1),
-    "delta degF": (0, 1),
-    "delta degC": (0, 1),
-    "rpm": (0, 0),
-    "hp": (1, 1),
-    "kW": (1, 1),
-    "%": (1, 2),
-    "ratio": (2, 2),
-    "lb/in": (0, 1),
-    "lb/h": (0, 1),
-    "ft/min": (0, 0),
-    "ft/s2": (0, 0),
-    "m/s": (1, 2),
-    "mm2/s": (1, 2),
-    "mPa s": (1, 2),
+_UNITS_BY_DECIMALS = {
+    (0, 0): ("rpm", "ft/min", "ft/s2"),
+    (0, 1): (
+        *("tenths", "um", "uin", "lbf", "N", "psi", "kPa", "lb/in", "lb/h"),
+        *("degF", "degC", "delta degF", "delta degC"),
+    ),
+    (0, 2): ("ft",),
+    (0, 3): ("turn",),
+    (1, 1): ("deg", "g", "lb-ft", "lb-in", "N m", "hp", "kW"),
+    (1, 2): ("thou", "cc", "in3", "qt", "oz", "kgf m", "bar", "inHg", "%", "m/s", "mm2/s", "mPa s"),
+    (2, 2): ("ratio",),
+    (2, 3): ("L",),
+    (2, 4): ("mm", "in2"),
+    (4, 4): ("in",),
 }
+"""By fewest and most decimals; trailing zeros between the two are left out. Others show four significant figures."""
+_DECIMALS = {name: decimals for decimals, names in _UNITS_BY_DECIMALS.items() for name in names}
 _SIGNIFICANT = 4
 _MOST_DECIMALS = 12
 _NO_SPACE = {"1": "", "ratio": ":1", "%": "%"}
@@ -137,8 +109,8 @@ def _rounded(number: float, fewest: int, most: int, round_up: bool = False) -> s
 def _look_alike(values: tuple[float, ...], texts: list[str]) -> bool:
     """Whether two values that compare as different would be shown as one."""
     return any(
-        one_text == other_text and abs(one - other) > RELATIVE_TOLERANCE * abs(other) + ABSOLUTE_TOLERANCE
-        for (one, one_text), (other, other_text) in combinations(zip(values, texts, strict=True), 2)
+        text == other_text and abs(value - other) > RELATIVE_TOLERANCE * abs(other) + ABSOLUTE_TOLERANCE
+        for (value, text), (other, other_text) in combinations(zip(values, texts, strict=True), 2)
     )
 
 

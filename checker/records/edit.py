@@ -13,8 +13,7 @@ from typing import Any, TypeAlias
 from checker.documents.document import Document, parse_yaml
 from checker.documents.write import flow, key
 from checker.errors import InputError
-from checker.records.filled import BLANK, Filled, filled_in
-from checker.records.filled_write import entry_lines, value_text
+from checker.records.filled import BLANK, Filled, entry_lines, filled_in, value_text
 from checker.records.notes import FACTS, SECTIONS
 from checker.records.record import Record, record_in
 
@@ -119,8 +118,7 @@ class _Edits:
         """Where the characteristic begins on a line of its own: all its lines are written again."""
         start, end = self.span(path)
         first, *more = entry_lines(path[-1], stations, " " * self.indent(start))
-        match = _ON_ONE_LINE.fullmatch(self.lines[start])
-        yield self.joined(start, end, [first + (match[2] or "" if match else ""), *more])
+        yield self.joined(start, end, [first + self.remark(start), *more])
 
     def added(self, section: str, has_entries: bool, name: str, stations: Stations) -> Iterator[str]:
         """Behind the last entry of the section."""
@@ -132,8 +130,7 @@ class _Edits:
         """Where the section is laid out otherwise, all in braces or empty: all its lines are written again."""
         start, end = self.span((section,))
         lines = [line for name, stations in wanted.items() for line in entry_lines(name, stations)]
-        match = _ON_ONE_LINE.fullmatch(self.lines[start])
-        yield self.joined(start, end, [f"{section}:{match[2] or '' if match else ''}", *lines])
+        yield self.joined(start, end, [f"{section}:{self.remark(start)}", *lines])
 
     def in_new_section(self, section: str, wanted: Mapping[str, Stations]) -> Iterator[str]:
         """Where there is no such section yet, or one without entries: under its name, at the end where it is new."""
@@ -157,6 +154,11 @@ class _Edits:
                     break
                 end = number + 1
         return start, end
+
+    def remark(self, number: int) -> str:
+        """The remark behind what stands on a line of its own."""
+        match = _ON_ONE_LINE.fullmatch(self.lines[number])
+        return match[2] or "" if match else ""
 
     def inner_indent(self, start: int) -> str:
         """The indent of the first line inside what begins here."""

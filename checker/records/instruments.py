@@ -96,7 +96,9 @@ class _Listed(NamedTuple):
             self.refuse("resolution", f"its amounts are of different kinds: {', '.join(sorted(kinds))}")
         set_with = stated.set_with
         if set_with and set_with not in expansions:
-            self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or _known(expansions))
+            known = f"known: {', '.join(expansions)}" if expansions else "no pack names a material"
+            self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or known)
+        default, place = self.defaults.get("temperature"), stated.origin.at("temperature")
         return Instrument(
             name=stated.name,
             own=Amount(
@@ -107,7 +109,9 @@ class _Listed(NamedTuple):
             shared=Amount(shared.fixed / COVERAGE, shared.share / COVERAGE),
             kinds=kinds,
             set_with=set_with or None,
-            temperature=self.temperature() if stated.temperature else None,
+            temperature=temperature_at(stated.temperature, default, place, self.problems)
+            if stated.temperature
+            else None,
         )
 
     def amount(self, key: str, text: str) -> tuple[str, Amount]:
@@ -145,17 +149,9 @@ class _Listed(NamedTuple):
         if "length" in self.defaults:
             yield self.defaults["length"], self.defaults["length"]
 
-    def temperature(self) -> float:
-        default, place = self.defaults.get("temperature"), self.stated.origin.at("temperature")
-        return temperature_at(self.stated.temperature, default, place, self.problems)
-
     def refuse(self, key: str, message: str, hint: str = "") -> None:
         self.problems.append(Problem(message, self.stated.origin.at(key), hint))
 
 
 def _rest(whole: float, part: float) -> float:
     return math.sqrt(max(0.0, whole**2 - part**2))
-
-
-def _known(expansions: Mapping[str, float]) -> str:
-    return f"known: {', '.join(expansions)}" if expansions else "no pack names a material"

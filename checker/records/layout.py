@@ -123,8 +123,7 @@ def layout_of(record: Record, layered: Layered, per: Mapping[str, str | None], p
     rows = {stated.name: stated.rows for stated in record.stations if stated.rows}
     names = {stated.name: stated.names for stated in record.stations if stated.names}
     faults = faults or list(_contradictions(record, known)) or _misfits(record, counts, parents, belongs, stations)
-    faults += _incomplete(record, counts, rows)
-    faults += _misnamed(record, counts, names)
+    faults += _incomplete(record, counts, rows, names)
     if faults:
         problems.extend(faults)
         return Layout(FrozenMapping(counts), parents)
@@ -221,20 +220,18 @@ def _wrongly_shared(
             yield Problem(message, place)
 
 
-def _misnamed(record: Record, counts: Mapping[str, int], names: Mapping[str, tuple[str, ...]]) -> Iterator[Problem]:
-    """Names of which there are too few, too many, or two alike."""
-    for name, own in names.items():
-        if len(own) != counts[name] or len(set(own)) != len(own):
+def _incomplete(
+    record: Record,
+    counts: Mapping[str, int],
+    rows: Mapping[str, tuple[tuple[int, ...], ...]],
+    names: Mapping[str, tuple[str, ...]],
+) -> Iterator[Problem]:
+    """Rows that leave a station out, as would every sheet and drawing; names too few, too many, or two alike."""
+    for name, own_rows in rows.items():
+        if sorted(station for row in own_rows for station in row) != list(range(1, counts[name] + 1)):
+            place = record.document.place("stations", name, "rows")
+            yield Problem(f"'rows' must name each of the {counts[name]} once", place)
+    for name, own_names in names.items():
+        if len(own_names) != counts[name] or len(set(own_names)) != len(own_names):
             place = record.document.place("stations", name, "names")
             yield Problem(f"'names' must give each of the {counts[name]} a name of its own", place)
-
-
-def _incomplete(
-    record: Record, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]
-) -> list[Problem]:
-    """Rows that leave a station out would leave it out of every sheet and drawing."""
-    return [
-        Problem(f"'rows' must name each of the {counts[name]} once", record.document.place("stations", name, "rows"))
-        for name, own in rows.items()
-        if sorted(station for row in own for station in row) != list(range(1, counts[name] + 1))
-    ]

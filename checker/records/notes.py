@@ -141,11 +141,8 @@ class _Shapes(NamedTuple):
         )
 
     def circumstances(self, path: KeyPath, given: Mapping[str, Any]) -> Circumstances:
-        common = {}
-        for key in CIRCUMSTANCES:
-            if key in given:
-                common[key] = "".join(self.text((*path, key), given[key]))
-        return FrozenMapping(common)
+        stated = (key for key in CIRCUMSTANCES if key in given)
+        return FrozenMapping({key: "".join(self.text((*path, key), given[key])) for key in stated})
 
     def texts(self, path: KeyPath, given: Any) -> tuple[str, ...]:
         """One text or a list of them, as written; nothing is an empty text."""

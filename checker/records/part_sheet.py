@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.documents.document import Origin
-from checker.errors import Problem, nearest
+from checker.errors import Place, Problem, nearest
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.notation.plain import SLIPPED
@@ -88,7 +88,9 @@ def part_sheets_in(
         if item is None or item.unit is None:
             problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
             continue
-        ends = _Ends(stated, item, item.unit, layout, defaults if is_of_record else {}, problems)
+        bare = bare_unit(item.unit, defaults.get(item.unit.kind) if is_of_record else None)
+        asked = Asked(item.unit, bare, place, problems)
+        ends = _Ends(stated, item, layout.count(item.characteristic.per), asked, [item.unit])
         low, high = ends.of("at_least", -math.inf), ends.of("at_most", math.inf)
         low.flags.writeable = high.flags.writeable = False
         if not stated.at_least and not stated.at_most:
@@ -106,7 +108,7 @@ def part_sheets_in(
             source=stated.source,
             origin=_origin(stated),
             written=ends.words(),
-            unit=ends.unit_written,
+            unit=ends.units[-1],
             dated=dated,
             uses=stated.uses,
             meant_for=meant_for if is_of_record else None,
@@ -138,63 +140,48 @@ def _confirmed(stated: SheetLimits, dated: date | None, day: date, problems: lis
     return f"confirmed by {stated.confirmed_by} on {on}"
 
 
-class _Ends:
-    """The ends of one sheet as arrays over the stations."""
+class _Ends(NamedTuple):
+    """The ends of one sheet as arrays over the stations; `units` gathers those they are written in."""
 
-    def __init__(
-        self,
-        stated: SheetLimits,
-        item: CompiledCharacteristic,
-        unit: Unit,
-        layout: Layout,
-        defaults: Mapping[str, Unit],
-        problems: list[Problem],
-    ) -> None:
-        self._stated, self._item, self._unit, self._problems = stated, item, unit, problems
-        self._count = layout.count(item.characteristic.per)
-        self._bare = bare_unit(unit, defaults.get(unit.kind))
-        self.unit_written = unit
+    stated: SheetLimits
+    item: CompiledCharacteristic
+    station_count: int
+    asked: Asked
+    units: list[Unit]
 
     def of(self, key: str, silent: float) -> Array:
         """One end in SI at each station, infinite where nothing is said."""
-        values = np.full((1, self._count), silent)
-        given = self._stated.at_least if key == "at_least" else self._stated.at_most
+        values = np.full((1, self.station_count), silent)
+        given = self.stated.at_least if key == "at_least" else self.stated.at_most
         for label, text in sorted(given.items(), key=lambda item: item[0] not in ("", ALL)):
-            amount = self._amount(text, key, label)
-            for station in self._stations(label, key):
+            amount = self.amount(text, self.stated.origin.at(key, *filter(None, (label,))))
+            for station in self.stations(label, key):
                 values[0, station] = amount
         return values
 
-    def _stations(self, label: str, key: str) -> Iterator[int]:
-        number = station_number(label)
+    def stations(self, label: str, key: str) -> Iterator[int]:
+        number, per = station_number(label), self.item.characteristic.per
         if label in ("", ALL):
-            yield from range(self._count)
-        elif number is not None and number <= self._count and self._item.characteristic.per is not None:
+            yield from range(self.station_count)
+        elif number is not None and number <= self.station_count and per is not None:
             yield number - 1
         else:
-            per = self._item.characteristic.per
-            hint = f"there are {self._count}" if per else "it is measured once"
-            self._problems.append(
-                Problem(f"{self._item.name} has no station {label}", self._stated.origin.at(key), hint)
-            )
+            hint = f"there are {self.station_count}" if per else "it is measured once"
+            asked = self.asked._replace(place=self.stated.origin.at(key))
+            asked.refuse(f"{self.item.name} has no station {label}", hint)
 
-    def _amount(self, text: str, key: str, label: str) -> float:
-        place = self._stated.origin.at(key, label) if label else self._stated.origin.at(key)
-        asked = Asked(self._unit, self._bare, place, self._problems)
+    def amount(self, text: str, place: Place) -> float:
+        asked = self.asked._replace(place=place)
         written = asked.exact(text)
         if written is None:
             return math.nan
         # What a reading may show beside its value, a limit may not: two units that tell two values.
         if any(note.endswith(SLIPPED) for note in written.notes):
             asked.refuse(f"{text!r}: the two values do not agree")
-        self.unit_written = written.unit
+        self.units.append(written.unit)
         return written.spans[0].low
 
     def words(self) -> str:
         """Both ends as written."""
-        sides = (
-            f"{word} {', '.join(dict.fromkeys(given.values()))}"
-            for word, given in (("at least", self._stated.at_least), ("at most", self._stated.at_most))
-            if given
-        )
-        return ", ".join(sides)
+        sides = {"at least": self.stated.at_least, "at most": self.stated.at_most}
+        return ", ".join(f"{word} {', '.join(dict.fromkeys(given.values()))}" for word, given in sides.items() if given)

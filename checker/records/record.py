@@ -3,7 +3,7 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -241,11 +241,8 @@ class Record(NamedTuple):
         """A record in which nothing is written for a characteristic: at a station, counted from 1, or at any."""
         if station is not None:
             return self._with(characteristic, str(station), None)
-        kept = {
-            section: tuple(note for note in getattr(self, section) if note.characteristic != characteristic)
-            for section in ("facts", "readings")
-        }
-        return self._changed(f"without {characteristic}", kept)
+        own = [note for note in self.notes if note.characteristic == characteristic]
+        return self._changed(f"without {characteristic}", own)
 
     def _with(self, characteristic: str, station: str, more: "Record | None") -> "Record":
         """A record in which what another says stands at a station, in the place of what stood there."""
@@ -254,21 +251,18 @@ class Record(NamedTuple):
             message = f"{characteristic} is written once for every station, so none can be changed by itself"
             hint = f"write each station first, as in without({characteristic!r}) and with_reading for each"
             raise InputError(Problem(message, own[0].place, hint))
-        new = {"facts": more.facts if more else (), "readings": more.readings if more else ()}
-        kept: dict[str, tuple[Note, ...]] = {}
-        for section in ("facts", "readings"):
-            old: tuple[Note, ...] = getattr(self, section)
-            stays = (
-                note for note in old if note.characteristic != characteristic or station not in (ASSEMBLY, note.station)
-            )
-            kept[section] = (*stays, *new[section])
-        what = more.digest if more else f"without {characteristic} {station}"
-        return self._changed(what, kept)
+        replaced = [note for note in own if station in (ASSEMBLY, note.station)]
+        return self._changed(more.digest if more else f"without {characteristic} {station}", replaced, more)
 
-    def _changed(self, what: str, notes: Mapping[str, tuple[Note, ...]]) -> "Record":
+    def _changed(self, what: str, replaced: Collection[Note], more: "Record | None" = None) -> "Record":
         """The record with other notes, and a digest of its own, that what is judged can be told apart by."""
         document = replace(self.document, digest=digest_of(f"{self.digest} {what}".encode()))
-        return self._replace(document=document, facts=notes["facts"], readings=notes["readings"])
+        facts, readings = (
+            tuple(note for note in notes if note not in replaced) for notes in (self.facts, self.readings)
+        )
+        if more is not None:
+            facts, readings = (*facts, *more.facts), (*readings, *more.readings)
+        return self._replace(document=document, facts=facts, readings=readings)
 
 
 RecordReader: TypeAlias = Callable[[Path], Record]
@@ -339,13 +333,9 @@ def _record(document: Document, **besides: Any) -> Record:
     problems: list[Problem] = []
     source = Source(document, partial(Origin, document), problems)
     record = Record(document=document, **besides, **stated(Record, source, (), document.data, NOTHING))
-    for note in _in_both(record.facts, record.readings):
+    facts = {note.characteristic for note in record.facts}
+    for note in {note.characteristic: note for note in record.readings if note.characteristic in facts}.values():
         problems.append(Problem(f"{note.characteristic} stands under facts too", note.place))
     if problems:
         raise InputError(problems)
     return record
-
-
-def _in_both(facts: Iterable[Note], readings: Iterable[Note]) -> list[Note]:
-    known = {note.characteristic for note in facts}
-    return list({note.characteristic: note for note in readings if note.characteristic in known}.values())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
@@ -47,16 +47,11 @@ def values_in(
     for text in note.written:
         written = asked.read(text) if is_measured(text) else None
         if written is not None:
-            spans = _meant(written)
+            spans = written.spans
+            if written.meaning == BEFORE_AN_ANGLE:  # a torque then says no more than the least it can be
+                spans = tuple(Span(span.low, math.inf) for span in spans)
             for station, span in zip(_stations(written, note, item, count, asked), spans, strict=False):
                 yield Value(span.low, span.high, text, written.unit, written.notes, station)
-
-
-def _meant(written: Written) -> Sequence[Span]:
-    """What a text says of a characteristic: of a torque before a further angle, no more than the least it can be."""
-    if written.meaning == BEFORE_AN_ANGLE:
-        return [Span(span.low, math.inf) for span in written.spans]
-    return written.spans
 
 
 class Asked(NamedTuple):
@@ -81,9 +76,7 @@ class Asked(NamedTuple):
     def exact(self, text: str) -> Written | None:
         """One exact value."""
         written = self.read(text)
-        if written is None:
-            return None
-        if not written.is_one_value:
+        if written is not None and not written.is_one_value:
             self.refuse(f"{text!r} is not one value")
             return None
         return written

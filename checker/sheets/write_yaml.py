@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from checker.documents.write import flow, key
-from checker.records.filled import Filled
-from checker.records.filled_write import entry_lines
+from checker.records.filled import Filled, entry_lines
 from checker.records.notes import FACTS, SECTIONS
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import guidance

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
@@ -68,7 +68,8 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
     problems: list[Problem] = []
     gathered: dict[tuple[str, str, object], list[tuple[Case, Layout, Columns]]] = defaultdict(list)
     for case in cases:
-        if not _names_are_known(case, rulebook, problems):
+        if misnamed := list(_misnamed(case, rulebook)):
+            problems += misnamed
             continue
         layout = _layout(case, rulebook)
         readings = list(_readings(case, rulebook, layout, problems))
@@ -92,25 +93,22 @@ def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
             yield Failure(case, message)
 
 
-def _names_are_known(case: Case, rulebook: Rulebook, problems: list[Problem]) -> bool:
-    before = len(problems)
-    if case.rule not in rulebook.rules:
-        problems.append(Problem(f"no rule {case.rule!r}", case.place, nearest(case.rule, rulebook.rules)))
-    if case.application not in rulebook.applications:
-        hint = nearest(case.application, rulebook.applications)
-        problems.append(Problem(f"no application {case.application!r}", case.place, hint))
+def _misnamed(case: Case, rulebook: Rulebook) -> Iterator[Problem]:
+    """What a case names that there is not."""
+
+    def unknown(words: str, name: str, known: Collection[str]) -> Iterator[Problem]:
+        if name not in known:
+            yield Problem(f"{words} {name!r}", case.place, nearest(name, known))
+
+    yield from unknown("no rule", case.rule, rulebook.rules)
+    yield from unknown("no application", case.application, rulebook.applications)
     for name, by_station in case.given.items():
         for station in by_station:
             if station and station_number(station) is None:
-                problems.append(Problem(f"{name}: {station!r} is no number of a station", case.place))
-        if name not in rulebook.characteristics:
-            hint = nearest(name, rulebook.characteristics)
-            problems.append(Problem(f"unknown characteristic {name!r}", case.place, hint))
+                yield Problem(f"{name}: {station!r} is no number of a station", case.place)
+        yield from unknown("unknown characteristic", name, rulebook.characteristics)
     for name in case.stations:
-        if name not in rulebook.layered.stations:
-            hint = nearest(name, rulebook.layered.stations)
-            problems.append(Problem(f"no stations {name!r}", case.place, hint))
-    return len(problems) == before
+        yield from unknown("no stations", name, rulebook.layered.stations)
 
 
 def _layout(case: Case, rulebook: Rulebook) -> Layout:

@@ -17,7 +17,7 @@ from checker.judging.block import Block
 from checker.judging.measures import Measures, measure_for
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.limit_set import DEMANDS, POSITIONS, Candidate
+from checker.packs.limit_set import DEMANDS, POSITIONS
 from checker.packs.limit_words import limit_words
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
@@ -111,8 +111,8 @@ class _Side:
     other: Rulebook
 
     def measures(self, rule: CompiledRule, application: str) -> Measures:
-        found = measure_for(rule, self.block, self.chain(application))
-        return found.of_rows(len(found.value))
+        measures = measure_for(rule, self.block, self.chain(application))
+        return measures.of_rows(len(measures.value))
 
     def chain(self, application: str) -> tuple[str, ...]:
         """An application, be it known to the other side only, and those it is like."""
@@ -131,17 +131,14 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
     if old.rule.concession != new.rule.concession:
         yield "no concession may be given any more" if new.rule.concession else "a concession may be given"
     by_change: dict[str, list[str]] = {}
-    known = [name for name in after.book.applications if not _known_to(before).isdisjoint(after.chain(name))]
+    uses = frozenset(before.book.applications)
+    known = [name for name in after.book.applications if not uses.isdisjoint(after.chain(name))]
     for application in known:
         for line in _application_changes(before, after, name, application):
             by_change.setdefault(line, []).append(application)
     for line, applications in by_change.items():
         everywhere = len(applications) == len(known) > 1
         yield line if everywhere else f"{', '.join(applications)}: {line}"
-
-
-def _known_to(half: _Side) -> frozenset[str]:
-    return frozenset(half.book.applications)
 
 
 def _application_changes(before: _Side, after: _Side, name: str, application: str) -> Iterator[str]:
@@ -177,14 +174,14 @@ def _words_of(
             yield f"{band} {', else '.join((*added, *kept))}{f' ({number})' if number else ''}"
         elif was or now:
             same = "" if list(was) != list(now) else " (by what it is computed from)"
-            yield f"{band} {_told(was)} -> {_told(now)}{same}"
+            yield f"{band} {', else '.join(was) or NOTHING} -> {', else '.join(now) or NOTHING}{same}"
 
 
 def _number(limits: Array, rule: CompiledRule) -> str:
     """What a limit comes to in every record, whatever was measured; empty where records differ."""
     first = float(limits.flat[0])
-    is_one = np.isfinite(first) and _same(limits, np.full_like(limits, first))
-    return write_quantity(first, rule.unit) if is_one else ""
+    is_alike = np.isfinite(first) and _same(limits, np.full_like(limits, first))
+    return write_quantity(first, rule.unit) if is_alike else ""
 
 
 class _Stated(NamedTuple):
@@ -199,7 +196,8 @@ def _limits(half: _Side, name: str, application: str, band: str, side: str) -> M
     rule = half.book.rules[name]
     chain = half.chain(application)
     bounds: dict[str, _Stated] = {}
-    for candidate in (*rule.limits.candidates(chain, band, side), *_of_physics(rule, chain, band, side)):
+    bands = (band, PHYSICS) if band == "must" else (band,)
+    for candidate in (candidate for each in bands for candidate in rule.limits.candidates(chain, each, side)):
         stated = next(bound for bound in candidate.stated.bounds if bound.limit.origin == candidate.bound.limit.origin)
         when = candidate.stated.when
         words = limit_words(stated, rule) + (f" when {when.text}" if when is not None else "")
@@ -207,28 +205,16 @@ def _limits(half: _Side, name: str, application: str, band: str, side: str) -> M
     return bounds
 
 
-def _told(limits: Iterable[str]) -> str:
-    return ", else ".join(limits) or NOTHING
-
-
-def _of_physics(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str) -> Sequence[Candidate]:
-    """What physics asks for besides a must."""
-    return rule.limits.candidates(chain, PHYSICS, side) if band == "must" else ()
-
-
 def _applicability(rule: CompiledRule, half: _Side, application: str) -> str:
     if rule.rule.why_not_for(half.chain(application)):
         return "not applicable"
-    conditions = [
-        f"when {rule.rule.when}" if rule.rule.when else "",
-        f"unless {rule.rule.unless}" if rule.rule.unless else "",
-    ]
-    return f"applies {' '.join(filter(None, conditions)) or 'always'}"
+    conditions = {"when": rule.rule.when, "unless": rule.rule.unless}
+    return f"applies {' '.join(f'{word} {stated}' for word, stated in conditions.items() if stated) or 'always'}"
 
 
-def _same(one: Array, other: Array) -> bool:
+def _same(old: Array, new: Array) -> bool:
     tolerance = {"rtol": RELATIVE_TOLERANCE, "atol": ABSOLUTE_TOLERANCE}
-    return one.shape == other.shape and np.allclose(one, other, equal_nan=True, **tolerance)
+    return old.shape == new.shape and np.allclose(old, new, equal_nan=True, **tolerance)
 
 
 def _item_changes(old: Rulebook, new: Rulebook, name: str) -> Iterator[str]:

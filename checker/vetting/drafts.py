@@ -11,9 +11,9 @@ from checker.packs.cases import LADDER
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import DEMANDS, POSITIONS, Bound
 from checker.rulebook import Rulebook
-from checker.units.units import Unit
-from checker.vetting.loosened import plain_bound
+from checker.vetting.amendments import plain_bound, uses_of
 from checker.vetting.strength import Weakness
+from checker.vetting.templates import as_written
 
 NEAR = 0.05
 """How far from a limit the values lie, as a share of it."""
@@ -41,19 +41,13 @@ def _cases(rule: CompiledRule, rulebook: Rulebook) -> Iterator[str]:
     seen = set()
     if rule.judges.characteristic != rule.judges.text or rule.when or rule.unless:
         return
-    for application in rulebook.applications:
-        chain = rulebook.chain(application)
-        if rule.rule.why_not_for(chain):
-            continue
-        bounds = tuple(plain_bound(rule.limits, chain, *position) for position in (*POSITIONS, *DEMANDS))
-        stated = any(rule.limits.candidates(chain, *position) for position in (*POSITIONS, *DEMANDS))
-        is_whole = all(
-            bound is not None or not rule.limits.candidates(chain, *position)
-            for bound, position in zip(bounds, (*POSITIONS, *DEMANDS), strict=True)
-        )
-        if stated and is_whole and bounds not in seen:
+    for application, chain in uses_of(rule, rulebook):
+        stated = [position for position in (*POSITIONS, *DEMANDS) if rule.limits.candidates(chain, *position)]
+        plain = {position: plain_bound(rule.limits, chain, *position) for position in stated}
+        bounds = tuple(plain.items())
+        known = [bound for bound in plain.values() if bound is not None]
+        if stated and len(known) == len(stated) and bounds not in seen:
             seen.add(bounds)
-            known = [bound for bound in bounds if bound is not None]
             yield from _of_choices(rule, application, known, rulebook)
             yield from _of_numbers(rule, application, known, rulebook)
 
@@ -79,13 +73,13 @@ def _of_numbers(rule: CompiledRule, application: str, bounds: list[Bound], ruleb
         return
     given, scale = {}, 1.0
     if size is not None and (measured := rulebook.characteristics[size]).unit is not None:
-        given[size] = _written((measured.low + measured.high) / 2, measured.unit, 2)
+        given[size] = as_written((measured.low + measured.high) / 2, measured.unit, 2)
         scale = measured.unit.to_si(float(given[size].split()[0]))
     limits = [((bound.number or 0.0) * (scale if bound.is_ratio else 1.0), bound) for bound in numbers]
     by_verdict: dict[str, list[str]] = {}
     for value in sorted(_values([limit for limit, _ in limits], item.high - item.low)):
         if item.low <= value <= item.high:
-            by_verdict.setdefault(_verdict(value, limits), []).append(_written(value, item.unit))
+            by_verdict.setdefault(_verdict(value, limits), []).append(as_written(value, item.unit))
     yield from _line(application, given, item.name, by_verdict)
 
 
@@ -103,11 +97,6 @@ def _verdict(value: float, limits: Iterable[tuple[float, Bound]]) -> str:
         bound.limit.band for limit, bound in limits if (value < limit if bound.limit.side == "low" else value > limit)
     }
     return "outside" if "must" in missed else "advisory" if missed else "within"
-
-
-def _written(value: float, unit: Unit, digits: int = 6) -> str:
-    number = f"{unit.from_si(value):.{digits}g}"
-    return number if unit.name == "1" else f"{number} {unit.name}"
 
 
 def _line(application: str, given: Mapping[str, str], name: str, by_verdict: Mapping[str, list[str]]) -> Iterator[str]:

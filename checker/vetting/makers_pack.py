@@ -11,23 +11,8 @@ from checker.documents.write import one_line, scalar
 from checker.packs.compiled import CompiledRule
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
-from checker.vetting.first_pack import require_name
+from checker.vetting.templates import filled_in, require_name
 
-_SCHEMA = "# yaml-language-server: $schema=pack.schema.json\n"
-_HEAD = """\
-# What the pack is called, and what it stands on.
-pack: {name}
-version: 0.1.0
-rule_language: 1
-title: Limits of one maker's table
-builds_on: {{{base}: "{range}"}}
-"""
-_LIMITS = """\
-system: By the maker's table
-
-# Required: from the least when new to the limit of wear; recommended: as new. On a side without a limit of wear what is
-# new is required. Where you let used parts go further, say so here, with the basis for it.
-"""
 _BECAUSE = "The maker's table counts here."
 _REMEDIES = {
     "low": "{limit - value} under what the maker asks for: measure again, then fit the part that brings it there.",
@@ -75,7 +60,6 @@ def makers_pack(name: str, rulebook: Rulebook, table: Sequence[MakersLimits]) ->
     """
     require_name(name)
     base = rulebook.packs[-1]
-    head = _HEAD.format(name=name, base=base.name, range=compatible_range(base.version))
     amended = [row for row in table if row.name in rulebook.rules]
     whole = [row for row in amended if not _missing_remedies(row.name, row, rulebook)]
     if len(whole) == 1:
@@ -87,8 +71,9 @@ def makers_pack(name: str, rulebook: Rulebook, table: Sequence[MakersLimits]) ->
         *_section("amends", [line for row in parts for line in _amendment(row, rulebook)]),
         *_section("rules", added),
     ]
-    text = "\n".join(sections).strip("\n")
-    return {"pack.yaml": _SCHEMA + head, "limits.yaml": f"{_SCHEMA}{_LIMITS}{text}\n"}
+    words = {"name": name, "base": base.name, "range": compatible_range(base.version)}
+    limits = "\n".join(sections).strip("\n")
+    return filled_in("makers_pack", ("pack.yaml", "limits.yaml"), **words, limits=limits)
 
 
 def borrowers(name: str, rulebook: Rulebook) -> list[CompiledRule]:

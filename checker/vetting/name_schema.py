@@ -28,40 +28,20 @@ NAMES_FILE = "pack.schema.json"
 """What the schema is called where it stands beside the pack."""
 
 _SECTIONS = (
-    "applications",
-    "milestones",
-    "inspection_levels",
-    "stations",
-    "constants",
-    "tables",
-    "characteristics",
-    "rules",
+    *("applications", "milestones", "inspection_levels", "stations"),
+    *("constants", "tables", "characteristics", "rules"),
 )
-_NAMES_IN = {
-    "before": "milestones",
-    "per": "stations",
-    "of": "stations",
-    "as_many_as": "stations",
-    "stations": "stations",
-    "limits": "applications",
-    "limits_of": "rules",
-    "application": "applications",
-    "not_for": "applications",
-    "like": "applications",
-    "amends": "rules",
-    "retires": "rules",
-    "cases": "rules",
-    "drafts": "rules",
-    "asks": "rules",
-    "leaves_out": "rules",
-    "given": "characteristics",
-    "vary": "characteristics",
-    "follows": "characteristics",
-    "level": "inspection_levels",
-    "inspection": "inspection_levels",
-    "expansion": "constants",
-    "builds_on": "packs",
+_KEYS_BY_SECTION = {
+    "milestones": ("before",),
+    "stations": ("per", "of", "as_many_as", "stations"),
+    "applications": ("limits", "application", "not_for", "like"),
+    "rules": ("limits_of", "amends", "retires", "cases", "drafts", "asks", "leaves_out"),
+    "characteristics": ("given", "vary", "follows"),
+    "inspection_levels": ("level", "inspection"),
+    "constants": ("expansion",),
+    "packs": ("builds_on",),
 }
+_NAMES_IN = {key: section for section, keys in _KEYS_BY_SECTION.items() for key in keys}
 """The kind of names that a key holds: as its text, in its list, or as the keys of its mapping."""
 _WITH_ANY = frozenset({"limits", "application"})
 _EXPRESSIONS = frozenset({"judges", "per_unit_of", "when", "unless", "occasion"})
@@ -147,12 +127,9 @@ def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
     if key == "unit":
         return {**node, "enum": sorted(UNITS)}
     if key == "derived":
-        values = {"additionalProperties": {"anyOf": [{"type": "number"}, _AN_EXPRESSION]}}
-        by_fact = {
-            "type": "object",
-            "propertyNames": {"enum": sorted(names["characteristics"])},
-            "additionalProperties": values,
-        }
+        facts = {"enum": sorted(names["characteristics"])}
+        values = {"additionalProperties": _AN_AMOUNT}
+        by_fact = {"type": "object", "propertyNames": facts, "additionalProperties": values}
         return {**node, "anyOf": [_AN_EXPRESSION, by_fact]}
     if key in _EXPRESSIONS:
         return {**node, **_AN_EXPRESSION}
@@ -163,9 +140,7 @@ def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
         known = known | {ANY}
     if key == "limits_of":
         known = known | {f"{band} of {name}" for band in BANDS for name in known}
-    if not known:
-        return node
-    return _listed(node, {"enum": sorted(known)})
+    return _listed(node, {"enum": sorted(known)}) if known else node
 
 
 def _listed(node: dict[str, Any], listed: Mapping[str, Any]) -> dict[str, Any]:

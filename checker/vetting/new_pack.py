@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from string import Template
 
 from checker.errors import Problem, UsageError
 from checker.packs.compiled import CompiledRule
@@ -12,63 +11,12 @@ from checker.packs.limit_set import POSITIONS, Bound
 from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
-from checker.units.units import Unit
-from checker.vetting.first_pack import require_name
+from checker.vetting.templates import as_written, filled_in, require_name
 
 STRICTER = 0.9
 """The share of the old limit that the first amendment allows."""
 
-_HEAD = Template("""\
-# yaml-language-server: $$schema=pack.schema.json
-# What the pack is called, and what it stands on. Everything else may stand in any file beside this one.
-pack: $name
-version: 0.1.0
-rule_language: 1
-title: Policy of our shop
-builds_on: {$base: "$range"}
-""")
-
-_POLICY = Template("""\
-# yaml-language-server: $$schema=pack.schema.json
-system: Shop policy
-
-# Amend a rule of the pack below: state only what differs, and why. The report will mention the limit you overruled
-# wherever it would have decided otherwise.
-amends:
-  $rule:
-    because: We work to a closer limit than $base does.
-    limits:
-      $application: {should: {at_most: $limit}}
-    basis: {kind: shop policy, note: Say here who decided it and when.}
-
-# Add what nobody below asks for: a characteristic, and a rule that judges it.
-characteristics:
-  days_since_gauge_check:
-    title: Days since the gauges were last checked
-    plausible: [0, 3650]
-    how: From the log beside the gauge cabinet.
-
-rules:
-  gauge-check:
-    title: Gauges checked lately
-    before: $milestone
-    judges: days_since_gauge_check
-    limits:
-      any: {must: {at_most: 90}, should: {at_most: 30}}
-    basis: {kind: shop policy, note: Say here who decided it and when.}
-    remedy: {high: "Check the gauges against the setting standard; it is {value} days since."}
-""")
-
-_CASES = Template("""\
-# yaml-language-server: $$schema=../pack.schema.json
-# Cases say what a rule must answer. For each limit give a value just inside it and one just outside.
-cases:
-  $rule:
-    - {application: $case_application, given: {}, vary: $varied, within: [$inside], advisory: [$outside]}
-  gauge-check:
-    - {application: $case_application, given: {}, vary: days_since_gauge_check, within: [29], advisory: [31, 89],
-       outside: [91]}
-""")
+_FILES = ("pack.yaml", "policy.yaml", "cases/policy.yaml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +27,9 @@ class _Amended:
     application: str
     bound: Bound
 
-    @property
-    def unit(self) -> Unit:
-        return self.rule.unit
-
     def written(self, share: float) -> str:
         """A share of the stricter limit as packs write it."""
-        value = (self.bound.constant or 0.0) * STRICTER * share
-        number = f"{self.unit.from_si(value):.6g}"
-        return number if self.unit.name == "1" else f"{number} {self.unit.name}"
+        return as_written((self.bound.constant or 0.0) * STRICTER * share, self.rule.unit)
 
 
 def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[str, str]:
@@ -98,21 +40,21 @@ def new_pack(name: str, rulebook: Rulebook, rule: str | None = None) -> Mapping[
     require_name(name)
     base = rulebook.packs[-1]
     chosen = _chosen(rulebook, rule)
-    words = {
-        "name": name,
-        "base": base.name,
-        "range": compatible_range(base.version),
-        "rule": chosen.rule.name,
-        "application": chosen.application,
-        "limit": chosen.written(1.0),
-        "milestone": rulebook.milestones[0],
-        "case_application": _case_application(chosen, rulebook),
-        "varied": chosen.rule.rule.judges,
-        "inside": chosen.written(0.95),
-        "outside": chosen.written(1.05),
-    }
-    texts = {"pack.yaml": _HEAD, "policy.yaml": _POLICY, "cases/policy.yaml": _CASES}
-    return {file: text.substitute(words) for file, text in texts.items()}
+    return filled_in(
+        "new_pack",
+        _FILES,
+        name=name,
+        base=base.name,
+        range=compatible_range(base.version),
+        rule=chosen.rule.name,
+        application=chosen.application,
+        limit=chosen.written(1.0),
+        milestone=rulebook.milestones[0],
+        case_application=_case_application(chosen, rulebook),
+        varied=chosen.rule.rule.judges,
+        inside=chosen.written(0.95),
+        outside=chosen.written(1.05),
+    )
 
 
 def _chosen(rulebook: Rulebook, name: str | None) -> _Amended:

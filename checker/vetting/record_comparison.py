@@ -70,19 +70,12 @@ class Judges:
             self._books[asked] = Rulebook(read_packs((self._pack, *sorted(asked)), self._plugins), self._plugins)
         return self._books[asked]
 
-    def uses(self, record: Record) -> tuple[str, ...]:
-        """The uses it can judge a record for; none where it cannot judge it."""
+    def usable(self, record: Record) -> Rulebook | None:
+        """The rulebook for a record, where it can be judged."""
         try:
-            return self.rulebook(record).applications
+            return self.rulebook(record)
         except CheckerError:
-            return ()
-
-    def names(self, record: Record) -> frozenset[str]:
-        """The stations and characteristics it knows; none where it cannot judge the record."""
-        try:
-            return _names(self.rulebook(record))
-        except CheckerError:
-            return frozenset()
+            return None
 
 
 def compared_records(
@@ -96,7 +89,7 @@ def compared_records(
     Raises UsageError for a use that neither has.
     """
     for record in records:
-        known, added = old.uses(record), new.uses(record)
+        known, added = (book.applications if book else () for book in (old.usable(record), new.usable(record)))
         if application and added and application not in added:
             new.rulebook(record).chain(application)
         uses = (application,) if application else (record.application, *(name for name in added if name not in known))
@@ -104,7 +97,8 @@ def compared_records(
             old_use = use if use in known else record.application
             was, now = _verdicts(record, old, old_use, new), _verdicts(record, new, use, old)
             turned = tuple(_turned(was, now))
-            only = tuple(tuple(sorted(one.left_out - other.left_out)) for one, other in ((now, was), (was, now)))
+            only_old, only_new = now.left_out - was.left_out, was.left_out - now.left_out
+            only = (tuple(sorted(names)) for names in (only_old, only_new))
             yield RecordChange(record.source, record.assembly, old_use, use, was.status, now.status, turned, *only)
 
 
@@ -120,7 +114,7 @@ class _Outcome:
 def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outcome:
     try:
         rulebook = judges.rulebook(record)
-        known, left_out = _known_to(rulebook, record, others.names(record))
+        known, left_out = _known_to(rulebook, record, others.usable(record))
         report = rulebook.check(known, application=use)
     except CheckerError as error:
         return _Outcome(f"cannot be judged: {error.problems[0]}", {})
@@ -132,10 +126,10 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
     return _Outcome(_STATUS.get(report.status, "a required check is still open"), verdicts, left_out)
 
 
-def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tuple[Record, frozenset[str]]:
+def _known_to(rulebook: Rulebook, record: Record, other: Rulebook | None) -> tuple[Record, frozenset[str]]:
     """A record without what only the other side knows, and the names of that."""
-    named = {note.characteristic for note in (*record.notes, *record.earlier)}
-    left_out = others.intersection((*(count.name for count in record.stations), *named)) - _names(rulebook)
+    named = (note.characteristic for note in (*record.notes, *record.earlier))
+    left_out = (_names(other) - _names(rulebook)).intersection((*(count.name for count in record.stations), *named))
     if not left_out:
         return record, left_out
     stations = tuple(count for count in record.stations if count.name not in left_out)
@@ -146,8 +140,8 @@ def _known_to(rulebook: Rulebook, record: Record, others: frozenset[str]) -> tup
     return record._replace(stations=stations, facts=facts, readings=readings, earlier=earlier), left_out
 
 
-def _names(rulebook: Rulebook) -> frozenset[str]:
-    return frozenset((*rulebook.layered.stations, *rulebook.characteristics))
+def _names(book: Rulebook | None) -> frozenset[str]:
+    return frozenset() if book is None else frozenset((*book.layered.stations, *book.characteristics))
 
 
 def _turned(was: _Outcome, now: _Outcome) -> Iterator[Turned]:

@@ -1,16 +1,21 @@
-"""The strength of cases: what could change in a rule without any case noticing."""
+"""The strength of cases: what could change in a rule or a table without any case noticing."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from checker.documents.document import Origin
 from checker.errors import Place
-from checker.expressions.expression import Scope, compile_expression
+from checker.expressions.expression import Expression, Scope, compile_expression
+from checker.graph import behind
+from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
+from checker.packs.figures import Table
 from checker.packs.limit_set import Bound, CompiledEntry
+from checker.packs.released import Standing
+from checker.rulebook import Rulebook
 from checker.vetting.case_runs import CaseGroup, failures_in
 
 SHIFT = 0.2
@@ -46,11 +51,25 @@ def unnoticed(
         yield Weakness(rule.name, "has no case at all", rule.place)
         return
     for change in changes_to(rule, scope):
-        if change.origin.pack in packs and not is_noticed(change.rule, groups):
+        if change.origin.pack in packs and not _is_noticed(change.rule, groups):
             yield Weakness(rule.name, change.words, change.origin.place)
 
 
-def is_noticed(changed: CompiledRule, groups: Sequence[CaseGroup]) -> bool:
+def unnoticed_rows(
+    rulebook: Rulebook, groups: Mapping[str, Sequence[CaseGroup]], packs: frozenset[str]
+) -> Iterator[Weakness]:
+    """The rows of these packs' tables that can be moved by a fifth without any case noticing."""
+    for table in rulebook.layered.tables.values():
+        if table.origin.pack not in packs:
+            continue
+        users = [name for name in _users(rulebook, table) if name in groups]
+        for words, changed in _moved_rows(table):
+            other = _with_table(rulebook, changed)
+            if not any(_is_noticed(other.rules[name], _on(other, groups[name])) for name in users):
+                yield Weakness(table.name, words, table.origin.place)
+
+
+def _is_noticed(changed: CompiledRule, groups: Sequence[CaseGroup]) -> bool:
     """Whether a case fails with a changed rule."""
     return any(next(failures_in(changed, group), None) for group in groups)
 
@@ -138,3 +157,43 @@ def _step(rule: CompiledRule, bound: Bound) -> float:
 def _with_entry(rule: CompiledRule, number: int, entry: CompiledEntry) -> CompiledRule:
     entries = tuple(entry if index == number else other for index, other in enumerate(rule.limits.entries))
     return replace(rule, limits=rule.limits.with_entries(entries))
+
+
+def _moved_rows(table: Table) -> Iterator[tuple[str, Table]]:
+    greatest = max(abs(y) for _, y in table.rows)
+    for number, (x, y) in enumerate(table.rows):
+        for words, sign in (("raised", 1), ("lowered", -1)):
+            moved = (x, y + sign * SHIFT * (abs(y) or greatest or 1.0))
+            rows = (*table.rows[:number], moved, *table.rows[number + 1 :])
+            yield f"the row at {x:g}: {y:g} {words} by a fifth", table.with_rows(rows)
+
+
+def _with_table(rulebook: Rulebook, changed: Table) -> Rulebook:
+    """The same rules with one table changed; they have been checked, so each is compiled only when asked for."""
+    packs = []
+    for pack in rulebook.packs:
+        tables = tuple(changed if table.name == changed.name else table for table in pack.tables)
+        packs.append(pack._replace(tables=tables, standing=Standing.RELEASED))
+    return Rulebook(packs, rulebook.plugins)
+
+
+def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:
+    """The same cases with values computed by another rulebook."""
+    known = rulebook.characteristics
+    return [
+        replace(group, block=Block(known, group.block.layout, group.block.measured, group.block.views))
+        for group in groups
+    ]
+
+
+def _users(rulebook: Rulebook, table: Table) -> list[str]:
+    """The rules in which a table counts, directly or through derived values."""
+    rules = ((rule.name, behind(_expressions(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
+    return [name for name, inputs in rules if table.name in inputs.named]
+
+
+def _expressions(rule: CompiledRule) -> Iterator[Expression]:
+    candidates = [rule.judges, rule.when, rule.unless, rule.per_unit_of]
+    for entry in rule.limits.entries:
+        candidates += [entry.when, *(bound.expression for bound in entry.bounds)]
+    yield from (expression for expression in candidates if expression is not None)

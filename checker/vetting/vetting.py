@@ -10,10 +10,9 @@ from checker.packs.case import Case
 from checker.packs.cases import read_cases
 from checker.packs.pack import foundations
 from checker.rulebook import Rulebook
-from checker.vetting.amendment_effects import Effect, effects_in
+from checker.vetting.amendments import Effect, effects_in
 from checker.vetting.case_runs import CaseGroup, Failure, failures_in, group_cases
-from checker.vetting.strength import Weakness, stating, unnoticed
-from checker.vetting.table_strength import unnoticed_rows
+from checker.vetting.strength import Weakness, stating, unnoticed, unnoticed_rows
 from checker.vetting.warnings import warnings_about
 
 Groups = Mapping[str, list[CaseGroup]]
@@ -51,7 +50,12 @@ def vet(
     ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
     every = list(_cases(rulebook, ours))
     groups = _groups(rulebook, every)
-    failures = list(_failures(rulebook, groups))
+    failures = [
+        failure
+        for name, of_rule in groups.items()
+        for group in of_rule
+        for failure in failures_in(rulebook.rules[name], group)
+    ]
     overruled = {id(failure.case): failure.case for failure in failures if _is_overruled(failure.case, rulebook)}
     amended = {case.rule for case in overruled.values()}
     left = [case for case in every if case.rule in amended and id(case) not in overruled]
@@ -86,12 +90,6 @@ def _groups(rulebook: Rulebook, cases: Iterable[Case]) -> Groups:
     for group in group_cases(rulebook, cases):
         groups[group.rule].append(group)
     return groups
-
-
-def _failures(rulebook: Rulebook, groups: Groups) -> Iterable[Failure]:
-    for name, group_failures in groups.items():
-        for group in group_failures:
-            yield from failures_in(rulebook.rules[name], group)
 
 
 def _is_overruled(case: Case, rulebook: Rulebook) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
-from itertools import combinations
+from itertools import combinations, islice, product
 
 from checker.documents.document import Origin
 from checker.expressions.expression import Expression
@@ -16,8 +16,8 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS, STATED, Bound
 from checker.packs.limits import PHYSICS
 from checker.rulebook import Rulebook
+from checker.vetting.amendments import far_away, uses_of
 from checker.vetting.case_runs import CaseGroup
-from checker.vetting.loosened import far_away
 from checker.vetting.strength import Weakness, stated_by, stating
 from checker.vetting.trial import trial_block
 
@@ -47,12 +47,11 @@ def _stated_in(rulebook: Rulebook, application: str, packs: frozenset[str]) -> b
 
 
 def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[str]) -> Iterator[Weakness]:
-    missing = []
-    for name in applications:
-        chain = rulebook.chain(name)
-        stated = any(rule.limits.candidates(chain, band, side) for band, side in STATED)
-        if not stated and not rule.rule.why_not_for(chain):
-            missing.append(name)
+    missing = [
+        name
+        for name, chain in uses_of(rule, rulebook)
+        if name in applications and not any(rule.limits.candidates(chain, band, side) for band, side in STATED)
+    ]
     if missing:
         yield Weakness(rule.name, f"has no limit for {', '.join(missing)}", rule.place)
 
@@ -64,10 +63,9 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
     seen = set()
     for name in applications:
         bounds = _effective(rule, rulebook.chain(name))
-        for low, high in ((low, high) for low in bounds for high in bounds if _sides(low, high) == ("low", "high")):
-            if _range(low, rule).low > _range(high, rule).high:
-                what = f"{name}: nothing lies between {_words(low)} and {_words(high)}"
-                yield Weakness(rule.name, what, low.limit.origin.place)
+        for low, high in _crossed(rule, bounds, rule, bounds):
+            what = f"{name}: nothing lies between {_words(low)} and {_words(high)}"
+            yield Weakness(rule.name, what, low.limit.origin.place)
         for bound in bounds:
             ends = _range(bound, rule)
             beyond = ends.low > plausible.high if bound.limit.side == "low" else ends.high < plausible.low
@@ -85,8 +83,14 @@ def _effective(rule: CompiledRule, chain: tuple[str, ...]) -> list[Bound]:
     return [in_order[0].bound for in_order in (*candidates, *physics) if in_order and in_order[0].when is None]
 
 
-def _sides(one: Bound, other: Bound) -> tuple[str, str]:
-    return (one.limit.side, other.limit.side)
+def _crossed(
+    low_rule: CompiledRule, lows: Sequence[Bound], high_rule: CompiledRule, highs: Sequence[Bound]
+) -> Iterator[tuple[Bound, Bound]]:
+    """Each lower limit of one rule that lies above an upper limit of another, or of the same."""
+    for low, high in product(lows, highs):
+        is_pair = (low.limit.side, high.limit.side) == ("low", "high")
+        if is_pair and _range(low, low_rule).low > _range(high, high_rule).high:
+            yield low, high
 
 
 def _words(bound: Bound) -> str:
@@ -142,25 +146,18 @@ def _contradictions(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakn
         if not rule.is_demand:
             by_subject.setdefault(rule.judges.text.replace(" ", ""), []).append(rule)
     for rules in by_subject.values():
-        for one, other in combinations(rules, 2):
-            if not packs.isdisjoint(stating(one) | stating(other)) and _may_both_apply(one, other):
-                yield from _contradiction(one, other, rulebook)
+        for pair in combinations(rules, 2):
+            conditions = {rule.rule.when for rule in pair}
+            may_both_apply = len(conditions) == 1 or None in conditions
+            if may_both_apply and not packs.isdisjoint(frozenset[str]().union(*map(stating, pair))):
+                yield from islice(_contradictions_of(pair, rulebook), 1)
 
 
-def _may_both_apply(one: CompiledRule, other: CompiledRule) -> bool:
-    return one.rule.when == other.rule.when or None in (one.rule.when, other.rule.when)
-
-
-def _contradiction(one: CompiledRule, other: CompiledRule, rulebook: Rulebook) -> Iterator[Weakness]:
-    for name in rulebook.applications:
-        chain = rulebook.chain(name)
-        if one.rule.why_not_for(chain) or other.rule.why_not_for(chain):
+def _contradictions_of(pair: tuple[CompiledRule, CompiledRule], rulebook: Rulebook) -> Iterator[Weakness]:
+    for name, chain in uses_of(pair[0], rulebook):
+        if pair[1].rule.why_not_for(chain):
             continue
-        for low_rule, high_rule in ((one, other), (other, one)):
-            for low, high in (
-                (low, high) for low in _effective(low_rule, chain) for high in _effective(high_rule, chain)
-            ):
-                if _sides(low, high) == ("low", "high") and _range(low, low_rule).low > _range(high, high_rule).high:
-                    message = f"{name}: {_words(low)} contradicts {_words(high)} of {high_rule.name}"
-                    yield Weakness(low_rule.name, message, low.limit.origin.place)
-                    return
+        for low_rule, high_rule in (pair, pair[::-1]):
+            for low, high in _crossed(low_rule, _effective(low_rule, chain), high_rule, _effective(high_rule, chain)):
+                message = f"{name}: {_words(low)} contradicts {_words(high)} of {high_rule.name}"
+                yield Weakness(low_rule.name, message, low.limit.origin.place)

@@ -23,8 +23,9 @@ from notation_tools import read_of_engines as read_quantity
 from places import DATA
 
 from checker.expressions.truth import least_equal
-from checker.notation.read import NotationError, Written, write_apart, write_interval, write_quantity
+from checker.notation.read import NotationError, Written
 from checker.notation.words import NUMBER_WORDS
+from checker.notation.write import write_apart, write_interval, write_quantity
 from checker.units.units import KINDS, UNITS, Unit, unit, units_of
 
 ROWS = list(csv.DictReader((DATA / "notation.csv").read_text(encoding="utf-8").splitlines()))
