@@ -58,7 +58,7 @@ def _changed(assembly: str, pair: tuple[Use, Use], form: str, look: Look) -> str
     if form == "text":
         return write_change(assembly, pair, changed, look)
     if form == "html":
-        from checker.html.use_change_page import write_change_html
+        from checker.html.uses_page import write_change_html
 
         return write_change_html(assembly, pair, changed)
     return {"json": change_json, "markdown": change_markdown}[form](assembly, pair, changed)

@@ -11,6 +11,7 @@ from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
 from checker.frozen import FrozenMapping
+from checker.grouping import grouped
 from checker.html.markup import Markup, element
 from checker.packs.picturing import CompiledPicture
 from checker.units.units import unit
@@ -82,13 +83,14 @@ def _angle(expression: Expression, picture: CompiledPicture, context: Context, s
 
 def looking_alike(dials: Sequence[Dial], verdicts: Mapping[int, str], step: float = 1.0) -> list[list[Dial]]:
     """Dials together that differ by less than a step in degrees, and not in their verdict."""
-    groups: dict[str, list[Dial]] = {}
-    for dial in dials:
-        angles = (
-            f"{label} {[round(end / step) % round(360 / step) for end in ends]}" for label, ends in dial.angles.items()
-        )
-        groups.setdefault("; ".join([verdicts.get(dial.station, ""), *angles]), []).append(dial)
-    return list(groups.values())
+
+    def look(dial: Dial) -> tuple[object, ...]:
+        angles = [
+            (label, *(round(end / step) % round(360 / step) for end in ends)) for label, ends in dial.angles.items()
+        ]
+        return (verdicts.get(dial.station), *angles)
+
+    return list(grouped(dials, look).values())
 
 
 def places(dials: Iterable[Dial]) -> str:

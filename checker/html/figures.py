@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
+from checker.grouping import grouped
 from checker.html.dials import dials
 from checker.html.limits import Drawn, can_be_drawn, drawn
 from checker.html.marks import label, worst
@@ -14,7 +15,6 @@ from checker.html.markup import Markup, element
 from checker.html.picture_clock import clocks
 from checker.html.picture_cycle import cycles
 from checker.html.picture_row import row
-from checker.html.words import by_rule
 from checker.judging.judge import Verdict
 from checker.packs.picturing import CompiledPicture
 from checker.reports.report import Report
@@ -95,8 +95,5 @@ def _named(picture: CompiledPicture, report: Report, findings: Sequence[Finding]
 def _verdicts(picture: CompiledPicture, findings: Sequence[Finding]) -> Mapping[int, str]:
     """The worst that the rules of a picture say of each of its stations, where something is wrong."""
     troubled = [f for f in findings if f.stations == picture.stations and f.verdict in _TROUBLE]
-    by_station: dict[int, list[Finding]] = {}
-    for rule in by_rule(troubled).values():
-        for finding in rule:
-            by_station.setdefault(finding.station, []).append(finding)
+    by_station = grouped(troubled, lambda finding: finding.station)
     return {station: label(worst(findings)) for station, findings in by_station.items()}

@@ -10,18 +10,21 @@ from checker.judging.judge import Verdict
 
 ACCEPTED = "accepted"
 
+_CIRCLE, _SQUARE, _BAR = "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z", "M2 2h12v12H2z", "M2 7h12v2H2z"
 _SHAPES = {
     "outside": "M5 1h6l4 4v6l-4 4H5l-4-4V5z",
-    "advisory": "M8 1.5 15.5 14.5H.5z",
     "undecided": "M8 .5 15.5 8 8 15.5.5 8z",
-    "not measured": "M2 2h12v12H2z",
-    "within": "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
-    ACCEPTED: "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
-    "not covered": "M2 2h12v12H2z",
-    "not applicable": "M2 7h12v2H2z",
-    "seen": "M8 1a7 7 0 1 1 0 14A7 7 0 1 1 8 1z",
-    "not asked": "M2 7h12v2H2z",
+    "advisory": "M8 1.5 15.5 14.5H.5z",
+    "not covered": _SQUARE,
+    "not measured": _SQUARE,
+    "within": _CIRCLE,
+    "seen": _CIRCLE,
+    ACCEPTED: _CIRCLE,
+    "not asked": _BAR,
+    "not applicable": _BAR,
 }
+MARKS = tuple(_SHAPES)
+"""Every verdict that has a mark, what needs most first."""
 _SIGNS = {
     "outside": "M5 5l6 6M11 5l-6 6",
     "advisory": "M8 6v4M8 11.6v1.2",
@@ -91,8 +94,3 @@ def shape(word: str, middle: tuple[float, float] | None = None) -> Markup:
         aria_hidden="true",
         **place,
     )
-
-
-def named(verdict: Verdict, count: int) -> Markup:
-    """How many findings have a verdict."""
-    return badge(str(verdict), f"{count} {verdict}")

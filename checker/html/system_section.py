@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
-from checker.findings.finding import Finding, listed
+from checker.findings.finding import Finding, listed, places
+from checker.grouping import grouped
 from checker.html.figures import named_figures
-from checker.html.held_table import held_table
-from checker.html.marks import named
+from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.rule_block import rule_block
-from checker.html.words import by_rule, count, folded, table
+from checker.html.words import anchor, by_rule, count, folded, table, table_of
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
 
@@ -33,9 +33,7 @@ ATTENTION = frozenset(_IN_ORDER[:3])
 
 def system_section(system: str, findings: Sequence[Finding], report: Report) -> Markup:
     """Everything the rules of one system say, folded away."""
-    groups: dict[str, list[Rule]] = {}
-    for rule in by_rule(findings).values():
-        groups.setdefault(_group(rule), []).append(rule)
+    groups = grouped(by_rule(findings).values(), _group)
     return folded(
         [element("span", system, class_="name"), element("span", list(_counted(findings)), class_="counts")],
         list(named_figures(report, findings)),
@@ -65,7 +63,7 @@ def _counted(findings: Sequence[Finding]) -> Iterator[Markup]:
     for verdict in _IN_ORDER:
         number = sum(finding.verdict is verdict for finding in findings)
         if number:
-            yield named(verdict, number)
+            yield badge(str(verdict), f"{number} {verdict}")
 
 
 def _folded(group: str, rules: Sequence[Rule], report: Report) -> Markup:
@@ -78,7 +76,32 @@ def _blocks(rules: Sequence[Rule], report: Report) -> Content:
 
 
 def _held(rules: Sequence[Rule], report: Report) -> Content:
-    return held_table(rules)
+    """Rules that hold, a line each: the value of every station, and where the limits come from."""
+    titles = ("Rule", "Each station", "Where the limit comes from")
+    return table_of("held plain", titles, map(_line, rules), "Rules that hold, station by station")
+
+
+def _line(findings: Sequence[Finding]) -> Markup:
+    alike = grouped(findings, lambda finding: finding.shown_value)
+    values = (
+        " ".join(filter(None, (f"{places(findings)}:" if places(findings) else "", value)))
+        for value, findings in alike.items()
+    )
+    remarks = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
+    sources = dict.fromkeys(finding.source for finding in findings)
+    return element(
+        "tr",
+        element(
+            "th",
+            findings[0].title,
+            element("small", f" {findings[0].due}"),
+            [element("p", remark, class_="terms") for remark in remarks],
+            scope="row",
+        ),
+        element("td", "; ".join(values) if any(alike) else None),
+        element("td", [element("p", source) for source in sources], class_="terms"),
+        id=anchor(findings[0].name),
+    )
 
 
 def _missing(rules: Sequence[Rule], report: Report) -> Content:
