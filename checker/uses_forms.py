@@ -9,8 +9,7 @@ from checker.findings.text import Look
 from checker.judging.judge import Verdict
 from checker.reports.markdown import escaped, listed, table
 from checker.reports.summary import RuleLine
-from checker.use_change import RuleChange, limits_told
-from checker.uses import Use, cautions_of
+from checker.uses import RuleChange, Use, cautions_of, limits_told
 
 _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not known": Verdict.NOT_MEASURED}
 _TITLE, _VALUE, _SIDE = 36, 20, 22

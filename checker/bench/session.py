@@ -13,7 +13,6 @@ from typing import TypeAlias
 
 from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
-from checker.effects import Reply, reply_to
 from checker.errors import InputError, Problem
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
@@ -25,6 +24,7 @@ from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.reports.unlocks import Unlock, answers, readings
 from checker.rulebook import Rulebook
+from checker.session import Reply, reply_to
 from checker.sheets.plan import Line, plan
 from checker.sheets.written import with_unit
 
@@ -246,7 +246,7 @@ class Bench:
                 self._catch_up(current, name, station, filled)
             text = with_value(current, self._source, name, station, filled, self._per)
             report = self._report(text)
-            reply = reply_to(name, self.report, report, self._rulebook)
+            reply = reply_to(name, self.report, report)
             if reply.refused:
                 raise _RefusedError(*reply.refused)
             judged.append((text, report))

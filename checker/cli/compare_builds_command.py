@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 
-from checker.builds import compare_builds
-from checker.builds_text import builds_data, write_builds
+from checker.builds import builds_data, compare_builds, write_builds
 from checker.cli.look import look_for, say
 from checker.cli.output import write_out
 from checker.cli.record_input import record_given

@@ -13,8 +13,7 @@ from checker.errors import Problem, UsageError
 from checker.findings.text import Look
 from checker.plugins import gather
 from checker.records.record import Record
-from checker.use_change import changes
-from checker.uses import Use, uses_of
+from checker.uses import Use, changes, uses_of
 from checker.uses_forms import change_json, change_markdown, uses_json, uses_markdown, write_change, write_uses
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from checker.findings.asking import seen_words
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
 from checker.html.judged_table import judged_tables
@@ -53,7 +52,7 @@ def write_html(report: Report) -> str:
             _milestones(report, contents.milestones),
             doubtful(contents.doubts),
             _concessions(report),
-            _by_eye(report),
+            list_section("Inspections by eye", contents.seen),
             left_out(report),
             _dropped(report),
             _station_by_station(report),
@@ -216,12 +215,6 @@ def _dropped(report: Report) -> Markup | None:
         for retired in report.retired
     ]
     return table_section("Not asked here, by policy", ("System", "Rule", "Dropped by", "Why"), rows)
-
-
-def _by_eye(report: Report) -> Markup | None:
-    """What was looked at instead of measured."""
-    words = (seen_words(inspection, report.context) for inspection in report.context.seen)
-    return list_section("Inspections by eye", words)
 
 
 def _evidence(report: Report) -> Markup:

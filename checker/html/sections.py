@@ -7,8 +7,7 @@ from collections.abc import Iterable, Sequence
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import count, folded, list_section, table, table_section
-from checker.reports.doubts import Doubt
-from checker.reports.overview import NOT_ASKED_BY_POLICY
+from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlocks
 
@@ -18,7 +17,7 @@ _FEW = 3
 
 def unlocked(unlocks: Unlocks) -> Markup | None:
     """What to state and what to measure next, and what it decides."""
-    return list_section("What would judge more", filter(None, (unlocks.answers, *unlocks.depending, unlocks.readings)))
+    return list_section("What would judge more", unlocks.sentences)
 
 
 def suspect_sheets(report: Report) -> Markup | None:
@@ -30,12 +29,11 @@ def suspect_sheets(report: Report) -> Markup | None:
 
 def doubtful(doubts: Sequence[Doubt]) -> Markup | None:
     """Readings that were refused, or judged though they look like slips; alike ones together."""
-    rows = [(doubt.message[:1].upper() + doubt.message[1:], _weight(doubt), _readings(doubt)) for doubt in doubts]
+    weights = {True: badge("outside", "not accepted"), False: badge("advisory", "judged; check it")}
+    rows = [
+        (doubt.message[:1].upper() + doubt.message[1:], weights[doubt.is_refused], _readings(doubt)) for doubt in doubts
+    ]
     return table_section("Readings in doubt", ("Why", "Counts?", "Readings"), rows, "readings-in-doubt")
-
-
-def _weight(doubt: Doubt) -> Markup:
-    return badge("outside", "not accepted") if doubt.is_refused else badge("advisory", "judged; check it")
 
 
 def _readings(doubt: Doubt) -> Markup:

@@ -12,8 +12,7 @@ from checker.html.sections import cautions
 from checker.html.words import STATUS, by_rule, folded, section, table, table_section
 from checker.judging.judge import Verdict
 from checker.reports.summary import RuleLine
-from checker.use_change import RuleChange, limits_told
-from checker.uses import Use, cautions_of
+from checker.uses import RuleChange, Use, cautions_of, limits_told
 
 _SILENT = (Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE)
 

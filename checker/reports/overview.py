@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+from checker.findings.asking import seen_words
 from checker.findings.finding import Finding
+from checker.findings.permission import place_of
 from checker.findings.text import with_count
+from checker.grouping import grouped
 from checker.judging.judge import Verdict
+from checker.records.flag import Flag
 from checker.reports.answer import answer
-from checker.reports.doubts import Doubt, doubts
 from checker.reports.report import Report
 from checker.reports.summary import TOLD, RuleLine, SystemLine, is_judged, rule_lines, system_lines
 from checker.reports.unlocks import Unlocks, unlocks_of
@@ -21,12 +24,31 @@ _FEW_RULES = 25
 _ATTENTION = (Verdict.ADVISORY, Verdict.UNDECIDED)
 
 
+class Doubt(NamedTuple):
+    """What there is to say of one reading or several, and whether they were refused for it."""
+
+    message: str
+    is_refused: bool
+    flags: tuple[Flag, ...]
+
+    def __str__(self) -> str:
+        if len(self.flags) == 1:
+            return str(self.flags[0])
+        return f"{self.message}: {'; '.join(self.readings)}"
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """The readings, each with where it was taken and how it was written down."""
+        return tuple(f"{flag.title}{f', {flag.where}' if flag.where else ''} ({flag.written})" for flag in self.flags)
+
+
 class Overview(NamedTuple):
     """A report in the order of its fields; what is told by system names it first.
 
     `broken` is out of limits, or required and too near to one; the worst system comes first. `judged` has a line for
     each rule; where those are too many it has advice alone, and `systems` counts what is within (else it is empty).
-    `milestones` are those that were judged, `not_asked` the titles of rules that nobody asked for.
+    `milestones` are those that were judged, `seen` the inspections by eye, `not_asked` the titles of rules that nobody
+    asked for.
     """
 
     answer: str
@@ -36,6 +58,8 @@ class Overview(NamedTuple):
     unlocks: Unlocks
     milestones: tuple[Work, ...]
     doubts: tuple[Doubt, ...]
+    concessions: tuple[str, ...]
+    seen: tuple[str, ...]
     not_asked: tuple[tuple[str, tuple[str, ...]], ...]
 
 
@@ -50,6 +74,8 @@ def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
         unlocks=unlocks_of(report),
         milestones=work_of(report),
         doubts=doubts(report.flags),
+        concessions=tuple(_concessions(report)),
+        seen=tuple(seen_words(inspection, report.context) for inspection in report.context.seen),
         not_asked=_not_asked(report),
     )
 
@@ -62,6 +88,18 @@ def _broken(report: Report) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
     ]
     in_full = [(system, findings) for system, findings in broken if findings]
     return tuple(sorted(in_full, key=lambda pair: -max(finding.verdict for finding in pair[1])))
+
+
+def _concessions(report: Report) -> Iterator[str]:
+    for concession, standing in report.concessions:
+        what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
+        yield f"{what}, {concession} ({standing})"
+
+
+def doubts(flags: Iterable[Flag]) -> tuple[Doubt, ...]:
+    """Flags that say the same as one."""
+    alike = grouped(flags, lambda flag: (flag.message, flag.is_refused))
+    return tuple(Doubt(*said, tuple(own)) for said, own in alike.items())
 
 
 def is_told_in_full(finding: Finding) -> bool:

@@ -11,6 +11,7 @@ import numpy as np
 
 from checker.findings.finding import Finding, places
 from checker.findings.findings import finding_at
+from checker.grouping import grouped
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.reports.report import Report
@@ -174,9 +175,7 @@ def rule_lines(findings: Sequence[Finding], whole: bool = True) -> Iterator[Rule
     firsts = frozenset(name for judges, name in waiting.items() if judges not in judged_values)
     judged = (it for it in findings if it.verdict in JUDGED or (_waits(it) and (whole or it.name in firsts)))
     for _, of_rule in groupby(judged, key=lambda finding: finding.name):
-        by_verdict: dict[str, list[Finding]] = {}
-        for finding in of_rule:
-            by_verdict.setdefault(_told_as(finding), []).append(finding)
+        by_verdict = grouped(of_rule, _verdict_of)
         for verdict, alike in by_verdict.items():
             where = "" if len(by_verdict) == 1 and len(alike) > 1 else places(alike)
             yield RuleLine(verdict, where, tuple(alike))
@@ -186,7 +185,7 @@ def _waits(finding: Finding) -> bool:
     return finding.verdict is Verdict.NOT_MEASURED and bool(finding.shown_value)
 
 
-def _told_as(finding: Finding) -> str:
+def _verdict_of(finding: Finding) -> str:
     if _waits(finding):
         return OPEN
     return "accepted" if finding.concession else str(finding.verdict)

@@ -10,16 +10,20 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.finding import Finding
 from checker.findings.text import WIDTH, Look, Paint, finding_lines, plain
 from checker.judging.judge import Verdict
-from checker.reports.doubts import Doubt
-from checker.reports.overview import is_told_in_full, overview
+from checker.reports.overview import Doubt, Overview, is_told_in_full, overview
 from checker.reports.report import BROKEN, HELD, Report
-from checker.reports.text_grounds import ending
-from checker.reports.text_judged import judged_lines
+from checker.reports.summary import JUDGED, OPEN, RuleLine, SystemLine
+from checker.reports.text_grounds import ending, section
 from checker.reports.unlocks import Unlocks
 from checker.reports.work import Work
 
 _IN_FULL = (Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.ADVISORY, Verdict.NOT_COVERED)
 _NAMED = 2
+_FIRST = ("outside", "accepted", "undecided", "advisory", OPEN, "within")
+"""The order of the lines of what was judged."""
+_LABEL, _TITLE, _VALUES = 14, 43, 23
+_LIMITS = WIDTH - _LABEL - _TITLE - _VALUES
+_NEAR_SYSTEMS = 4
 
 
 def write_text(report: Report, paint: Paint = plain, whole: bool = False, system: str = "", width: int = WIDTH) -> str:
@@ -33,9 +37,9 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
     contents, look = overview(report, opened), Look(width, paint)
     sections = (
         _head(report, contents.answer, look),
-        _suspect_sheets(report, look),
+        section("Suspect part sheets", report.suspect_sheets, look, "suspect"),
         *(_system(name, findings, name in opened, look) for name, findings in contents.broken),
-        judged_lines(contents, bool(opened), look),
+        _judged(contents, bool(opened), look),
         _unlocks(contents.unlocks, look),
         _milestones(contents.milestones, look),
         *(_system(name, findings, True, look) for name, findings in _the_rest(report, opened)),
@@ -64,14 +68,6 @@ def _head(report: Report, answer: str, look: Look) -> Iterator[str]:
     yield look.paint(answer, verdict)
 
 
-def _suspect_sheets(report: Report, look: Look) -> Iterator[str]:
-    """Sheets that can hardly be meant as they stand: said before anything is judged."""
-    if report.suspect_sheets:
-        yield "Suspect part sheets"
-    for flag in report.suspect_sheets:
-        yield from look.labelled("suspect", str(flag))
-
-
 def _system(name: str, findings: Sequence[Finding], is_open: bool, look: Look) -> Iterator[str]:
     yield name
     yield from finding_lines(findings, look, is_open)
@@ -83,6 +79,60 @@ def _the_rest(report: Report, opened: Set[str]) -> Iterator[tuple[str, Sequence[
         rest = [finding for finding in findings if not is_told_in_full(finding)]
         if name in opened and rest:
             yield name, rest
+
+
+def _judged(contents: Overview, by_system: bool, look: Look) -> Iterator[str]:
+    """A line a rule, and what is within of systems whose rules have none."""
+    lines = [line for _, own in contents.judged for line in own]
+    if lines:
+        title = "Advised" if contents.systems and not by_system else "What was judged"
+        measured, limits = look.column(_TITLE, _LABEL) + _LABEL, look.column(_VALUES, _LABEL)
+        yield f"{title:<{measured}}{'measured':<{limits}}limits"
+    if by_system:
+        for system, own in contents.judged:
+            within = sum(len(line.findings) for line in own if line.verdict == str(Verdict.WITHIN))
+            yield f"  {system}, {within} within" if within else f"  {system}"
+            for line in own:
+                yield from _rule(line, look)
+                yield from _below(look, *line.counted, *line.remarks)
+    else:
+        for line in sorted(lines, key=lambda line: (_FIRST.index(line.verdict), not line.is_plain)):
+            yield from _rule(line, look)
+            yield from _below(look, *line.counted)
+            yield from _below(look, f"do: {line.action}") if line.action else ()
+    if contents.systems:
+        yield from ["", *_within(contents.systems, look)] if lines else _within(contents.systems, look)
+
+
+def _rule(line: RuleLine, look: Look) -> Iterator[str]:
+    label = "OUTSIDE" if line.verdict == str(Verdict.OUTSIDE) else line.verdict
+    verdict = next((it for it in JUDGED if str(it) == line.verdict), Verdict.NOT_MEASURED)
+    count = len(line.findings)
+    where = f", {line.where}" if line.where else f" ({count})" if count > 1 else ""
+    cells = ((f"{line.title}{where}", _TITLE), (line.values, _VALUES), (line.limits or line.needs, _LIMITS + 2))
+    for number, text in enumerate(look.in_columns(cells, _LABEL)):
+        shown = f"{look.paint(label, verdict)}{' ' * (_LABEL - 4 - len(label))}" if number == 0 else " " * (_LABEL - 4)
+        yield f"    {shown}{text}"
+    if line.verdict_words != line.verdict:
+        yield from _below(look, line.verdict_words)
+
+
+def _below(look: Look, *remarks: str) -> Iterator[str]:
+    """What there is to say below a line."""
+    for remark in remarks:
+        lines = look.folded(remark, look.width - _LABEL - 2, "  ")
+        yield from (" " * (_LABEL + 2) + line for line in lines)
+
+
+def _within(lines: Sequence[SystemLine], look: Look) -> Iterator[str]:
+    yield "Within, and what is nearest to a limit and by how much"
+    near = [line for line in lines if line.nearest][:_NEAR_SYSTEMS]
+    for line in near:
+        first, *more = look.folded(f"{line.system}: {line.nearest}", look.width - 7, "  ")
+        yield f"  {look.paint(f'{line.within:>4}', Verdict.WITHIN)} {first}"
+        yield from (" " * 7 + line_below for line_below in more)
+    if others := [f"{line.system} {line.within}" for line in lines if line not in near]:
+        yield from (f"{' ' * 7}{text}" for text in look.folded(", ".join(others), look.width - 7))
 
 
 def _unlocks(unlocks: Unlocks, look: Look) -> Iterator[str]:

@@ -2,94 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import chain, groupby
+from collections.abc import Iterable, Iterator
+from itertools import chain
 
-from checker.findings.asking import seen_words
 from checker.findings.finding import places
-from checker.findings.permission import place_of
 from checker.findings.text import Look, with_count
+from checker.grouping import grouped
 from checker.judging.judge import Verdict
-from checker.reports.doubts import doubts
-from checker.reports.overview import NOT_ASKED_BY_POLICY, Overview
+from checker.reports.overview import NOT_ASKED_BY_POLICY, Overview, doubts
 from checker.reports.report import Report
+
+_AT_FACE_VALUE = "Within at face value: nearer to a limit than the usual uncertainty, and no instrument is named"
+
+
+def section(title: str, entries: Iterable[object], look: Look, label: str = "") -> Iterator[str]:
+    """Entries below a title, each behind a label; nothing where there are none."""
+    for number, entry in enumerate(entries):
+        if number == 0:
+            yield title
+        yield from look.labelled(label, str(entry))
 
 
 def ending(report: Report, contents: Overview, whole: bool, look: Look) -> Iterator[Iterator[str]]:
     """The sections after the answers; in short, what is left out is counted."""
     if whole:
-        yield _notes(report, look)
-    yield _concessions(report, look)
-    yield _by_eye(report, look)
-    yield _left_out(report, look)
-    yield _dropped(report, look)
+        yield section("How readings were understood", doubts(report.notes), look)
+    yield section("Concessions", contents.concessions, look)
+    yield section("Inspections by eye", contents.seen, look)
+    left_out = grouped(report.left_out, lambda pair: str(pair[1]))
+    policies = (f"{why}: {'; '.join(rule.rule.title for rule, _ in rules)}" for why, rules in left_out.items())
+    yield section(NOT_ASKED_BY_POLICY, policies, look)
+    yield chain.from_iterable(map(look.wrapped, report.not_asked))
     if whole:
-        yield _other_sources(report, look)
-        yield _at_face_value(report, look)
+        yield section("Within here, but other sources disagree", _other_sources(report), look)
+        yield section(_AT_FACE_VALUE, _at_face_value(report), look)
         yield chain(cautions(report, look), _quiet(report, contents, look), _grounds(report))
     else:
         yield chain(cautions(report, look), _short_grounds(report, look))
 
 
-def _notes(report: Report, look: Look) -> Iterator[str]:
-    if report.notes:
-        yield "How readings were understood"
-    for note in doubts(report.notes):
-        yield from look.labelled("", str(note))
-
-
-def _concessions(report: Report, look: Look) -> Iterator[str]:
-    if report.concessions:
-        yield "Concessions"
-    for concession, standing in report.concessions:
-        what = ", ".join(filter(None, (concession.rule.rule.title, place_of(concession, report.context))))
-        yield from look.labelled("", f"{what}, {concession} ({standing})")
-
-
-def _dropped(report: Report, look: Look) -> Iterator[str]:
-    """The rules that a pack has dropped, and why."""
-    for reason in report.not_asked:
-        yield from look.wrapped(reason)
-
-
-def _by_eye(report: Report, look: Look) -> Iterator[str]:
-    if report.context.seen:
-        yield "Inspections by eye"
-    for inspection in report.context.seen:
-        yield from look.labelled("", seen_words(inspection, report.context))
-
-
-def _left_out(report: Report, look: Look) -> Iterator[str]:
-    """The musts that a shop does not ask for by its own policy; those left out for one reason together."""
-    together: dict[str, list[str]] = {}
-    for rule, why in report.left_out:
-        together.setdefault(str(why), []).append(rule.rule.title)
-    if together:
-        yield NOT_ASKED_BY_POLICY
-    for reason, titles in together.items():
-        yield from look.labelled("", f"{reason}: {'; '.join(titles)}")
-
-
-def _other_sources(report: Report, look: Look) -> Iterator[str]:
+def _other_sources(report: Report) -> Iterator[str]:
     """Where something is within by this rulebook, but not by others."""
-    for number, (_, group) in enumerate(groupby(report.disputed, key=lambda finding: finding.name)):
-        if number == 0:
-            yield "Within here, but other sources disagree"
-        findings = list(group)
+    for findings in grouped(report.disputed, lambda finding: finding.name).values():
         first, *others = dict.fromkeys(remark for finding in findings for remark in finding.remarks)
         more = f" (and {len(others)} more like it)" if others else ""
-        yield from look.labelled("", f"{with_count(findings[0].title, len(findings))}: {first}{more}")
+        yield f"{with_count(findings[0].title, len(findings))}: {first}{more}"
 
 
-def _at_face_value(report: Report, look: Look) -> Iterator[str]:
+def _at_face_value(report: Report) -> Iterator[str]:
     """What is within, but only as far as its readings can be believed to the last digit."""
-    for number, (_, group) in enumerate(groupby(report.at_face_value, key=lambda finding: finding.name)):
-        if number == 0:
-            yield "Within at face value: nearer to a limit than the usual uncertainty, and no instrument is named"
-        findings = list(group)
+    for findings in grouped(report.at_face_value, lambda finding: finding.name).values():
         where = places(findings)
         shown = ", ".join(dict.fromkeys(finding.shown_value for finding in findings))
-        yield from look.labelled("", f"{findings[0].title}{f', {where}' if where else ''}: {shown}")
+        yield f"{findings[0].title}{f', {where}' if where else ''}: {shown}"
 
 
 def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:

@@ -39,6 +39,11 @@ class Unlocks(NamedTuple):
     depending: tuple[str, ...]
     readings: str
 
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All there is to say."""
+        return tuple(filter(None, (self.answers, *self.depending, self.readings)))
+
 
 def unlocks_of(report: Report) -> Unlocks:
     """What to state and what to measure next, by how much it lets be judged."""

@@ -10,7 +10,9 @@ import io
 import re
 import warnings
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
+from enum import Enum
 from typing import Any
 
 from openpyxl import Workbook, load_workbook
@@ -21,7 +23,6 @@ from checker.documents.cells import inert
 from checker.errors import InputError, Place, Problem
 from checker.sheets.archive import check_archive
 from checker.sheets.grid import Cell, Grid, column_letters
-from checker.sheets.tabs import Guard, Style, Tab
 from checker.sheets.written import number_text
 
 # Colours and gaps as wide as a sign. Then digits and places: a comma that scales by a thousand, letters, quotes and
@@ -30,6 +31,54 @@ _PADDING = re.compile(r"\[(?:Red|Black|Blue|Green)\]|_.|\\ ", re.IGNORECASE)
 _DIGITS = re.compile(r"(?P<sign>[-(])?(?:[0#?]|[.,](?=[0#?])|[+ /]|E\+(?=0))*\)?", re.IGNORECASE)
 _AS_TYPED = ("General", "@")
 _AS_TEXT = "a fraction such as 5/16, or a unit in the number format, makes one: write the value as text"
+
+
+class Style(Enum):
+    """How a cell looks."""
+
+    TITLE = "title"
+    NAME = "name"
+    GUIDE = "guide"
+    HEADING = "heading"
+    LABEL = "label"
+    ENTRY = "entry"
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One cell to be written."""
+
+    value: str | float
+    style: Style
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """What may be entered in an area, told when one of its cells is chosen; another entry is asked about, not refused.
+
+    Rows and columns count from 1.
+    """
+
+    top: int
+    left: int
+    bottom: int
+    right: int
+    title: str
+    prompt: str
+    choices: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """One tab; a row may be empty, a width is in characters."""
+
+    title: str
+    rows: tuple[tuple[Box, ...], ...]
+    guards: tuple[Guard, ...]
+    widths: tuple[int, ...]
+
 
 _LINE = Side(style="thin", color="888888")
 _FRAME = Border(left=_LINE, right=_LINE, top=_LINE, bottom=_LINE)

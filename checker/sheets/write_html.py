@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from checker.html.markup import Markup, element
 from checker.html.page import page
 from checker.html.sections import cautions
+from checker.html.words import section
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, rows_of
 
@@ -21,14 +22,13 @@ def write_html(sheet: Sheet) -> str:
     """The text of a page that needs no other file."""
     notes = _notes(sheet.lines)
     sections = [
-        element("section", element("h2", system), _stations(lines, notes, sheet), _singles(lines, notes, sheet))
+        section(system, _stations(lines, notes, sheet), _singles(lines, notes, sheet))
         for system, lines in by_system(sheet.lines)
     ]
-    remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
-    title = f"{sheet.record.assembly}: to be measured"
+    remarks = section("Remarks", element("div", class_="remarks"))
     caution_list = cautions(sheet.report.cautions)
     body = element("main", _head(sheet), sections, _how_to(notes), remarks, caution_list, class_="sheet")
-    return page(title, body, sheets=("page", "sheet"))
+    return page(f"{sheet.record.assembly}: to be measured", body, sheets=("page", "sheet"))
 
 
 def _head(sheet: Sheet) -> Markup:
@@ -148,10 +148,5 @@ def _choices(line: Line) -> Markup:
 
 
 def _how_to(notes: Mapping[str, int]) -> Markup | None:
-    if not notes:
-        return None
-    return element("section", element("h2", "How to measure"), element("ol", list(_told(notes))), class_="how")
-
-
-def _told(notes: Mapping[str, int]) -> Iterator[Markup]:
-    yield from (element("li", how) for how in notes)
+    items = [element("li", how) for how in notes]
+    return section("How to measure", element("ol", items), class_="how") if items else None
