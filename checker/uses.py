@@ -147,8 +147,7 @@ class RuleChange(NamedTuple):
         """What to do about it, at the station that needs most; empty where nothing is to be done."""
         nearest = self.now.nearest
         if nearest.verdict is Verdict.NOT_MEASURED:
-            missing = dict.fromkeys(gap.title for finding in self.now.findings for gap in finding.missing)
-            return f"measure {'; '.join(missing)}" if missing else ""
+            return f"measure {'; '.join(self.now.missing)}" if self.now.missing else ""
         return nearest.remedy or (MEASURE_BETTER if nearest.verdict is Verdict.UNDECIDED else "")
 
 

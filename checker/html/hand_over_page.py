@@ -19,9 +19,9 @@ from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
-from checker.reports.key_figures import key_figures
 from checker.reports.overview import Overview, overview
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED, Report
+from checker.reports.summary import key_figures
 
 _SIGNATURES = ("Built by", "Checked by", "Received by")
 _WORDS = {

@@ -219,10 +219,6 @@ def _dropped(report: Report) -> Markup | None:
 
 def _evidence(report: Report) -> Markup:
     """What the verdicts rest on, for whoever doubts them."""
-    return element("footer", folded("What this report rests on", element("dl", list(_facts(report))), name="proof"))
-
-
-def _facts(report: Report) -> Iterator[Markup]:
     bare, readings = report.without_uncertainty
     facts: list[tuple[str, Content]] = [
         ("Record", f"{report.record.source}, SHA-256 {report.record.digest}"),
@@ -237,6 +233,5 @@ def _facts(report: Report) -> Iterator[Markup]:
         facts.append(("Asked", report.extent))
     if report.later:
         facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
-    for name, value in facts:
-        yield element("dt", name)
-        yield element("dd", value)
+    lines = [(element("dt", name), element("dd", value)) for name, value in facts]
+    return element("footer", folded("What this report rests on", element("dl", lines), name="proof"))

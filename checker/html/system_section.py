@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from typing import TypeAlias
 
 from checker.findings.finding import Finding, listed, places
@@ -33,12 +34,18 @@ ATTENTION = frozenset(_IN_ORDER[:3])
 
 def system_section(system: str, findings: Sequence[Finding], report: Report) -> Markup:
     """Everything the rules of one system say, folded away."""
+    counts = Counter(finding.verdict for finding in findings)
+    counted = [badge(str(it), f"{counts[it]} {it}") for it in _IN_ORDER if counts[it]]
     groups = grouped(by_rule(findings).values(), _group)
     return folded(
-        [element("span", system, class_="name"), element("span", list(_counted(findings)), class_="counts")],
+        [element("span", system, class_="name"), element("span", counted, class_="counts")],
         list(named_figures(report, findings)),
         [rule_block(rule, report) for rule in groups.pop("", ())],
-        [_folded(group, groups[group], report) for group in _SHOWN_AS if group in groups],
+        [
+            folded(f"{group}: {count(len(groups[group]), 'rule')}", show(groups[group], report), name="quiet")
+            for group, show in _SHOWN_AS.items()
+            if group in groups
+        ],
         name="system",
     )
 
@@ -57,18 +64,6 @@ def _group(rule: Rule) -> str:
     if Verdict.WITHIN in verdicts:
         return "Within"
     return "Not asked" if Verdict.NOT_ASKED in verdicts else "Does not apply"
-
-
-def _counted(findings: Sequence[Finding]) -> Iterator[Markup]:
-    for verdict in _IN_ORDER:
-        number = sum(finding.verdict is verdict for finding in findings)
-        if number:
-            yield badge(str(verdict), f"{number} {verdict}")
-
-
-def _folded(group: str, rules: Sequence[Rule], report: Report) -> Markup:
-    summary = f"{group}: {count(len(rules), 'rule')}"
-    return folded(summary, _SHOWN_AS[group](rules, report), name="quiet")
 
 
 def _blocks(rules: Sequence[Rule], report: Report) -> Content:

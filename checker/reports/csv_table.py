@@ -45,10 +45,6 @@ def _edge(band: str, side: str) -> Callable[[Finding], Cell]:
     return cell
 
 
-def _uncertainty(finding: Finding) -> float:
-    return finding.uncertainty / finding.unit.factor if finding.unit and finding.shown_value else math.nan
-
-
 _COLUMNS: Mapping[str, Callable[[Finding], Cell]] = {
     "system": lambda finding: finding.system,
     "rule": lambda finding: finding.name,
@@ -63,7 +59,9 @@ _COLUMNS: Mapping[str, Callable[[Finding], Cell]] = {
     "should at most": _edge("should", "high"),
     "must at most": _edge("must", "high"),
     "stated by": lambda finding: finding.counted_by,
-    "expanded uncertainty": _uncertainty,
+    "expanded uncertainty": lambda finding: (
+        finding.uncertainty / finding.unit.factor if finding.unit and finding.shown_value else math.nan
+    ),
     "remedy": lambda finding: finding.remedy,
     "still to measure": lambda finding: "; ".join(listed(finding.missing)),
     "remarks": lambda finding: "; ".join(finding.remarks),
