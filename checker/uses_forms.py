@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
 
 from checker.findings.text import Look
@@ -78,7 +79,7 @@ def change_json(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChan
             "title": change.now.title,
             "system": change.now.findings[0].system,
             "stations": [finding.station + 1 for finding in change.now.findings if finding.where],
-            "values": [_number(finding.value) for finding in change.now.findings],
+            "values": [finding.value if math.isfinite(finding.value) else None for finding in change.now.findings],
             "was": _side_data(change.was),
             "now": _side_data(change.now),
             "do": change.do or None,
@@ -138,10 +139,6 @@ def _use_data(use: Use) -> dict[str, object]:
         "decided_by": use.deciding or None,
         "reasons": list(dict.fromkeys(finding.name for finding in use.reasons)),
     }
-
-
-def _number(value: float) -> float | None:
-    return value if value == value and abs(value) != float("inf") else None
 
 
 def _json(data: object) -> str:

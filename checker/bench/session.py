@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
-from checker.errors import InputError, Problem
+from checker.errors import InputError
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
@@ -256,7 +256,8 @@ class Bench:
         try:
             self._change(edit)
         except InputError as error:
-            return Reply(tuple(_told(problem) for problem in error.problems))
+            faults = error.problems
+            return Reply(tuple(f"{it.message} ({it.hint})" if it.hint else it.message for it in faults))
         except _RefusedError as refusal:
             return Reply(refusal.reasons)
         self._take(*judged[-1])
@@ -298,7 +299,3 @@ class Bench:
         order = (*range(after + 1, len(self.steps)), *range(min(after + 1, len(self.steps))))
         wanted = (n for n in order if not self.steps[n].is_taken and self.steps[n].key not in self._skipped)
         return next(wanted, len(self.steps))
-
-
-def _told(problem: Problem) -> str:
-    return f"{problem.message} ({problem.hint})" if problem.hint else problem.message

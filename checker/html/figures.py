@@ -12,9 +12,9 @@ from checker.html.dials import dials
 from checker.html.limits import Drawn, can_be_drawn, drawn
 from checker.html.marks import label, worst
 from checker.html.markup import Markup, element
+from checker.html.picture_band import row
 from checker.html.picture_clock import clocks
 from checker.html.picture_cycle import cycles
-from checker.html.picture_row import row
 from checker.judging.judge import Verdict
 from checker.packs.picturing import CompiledPicture
 from checker.reports.report import Report

@@ -47,7 +47,7 @@ def write_hand_over(report: Report) -> str:
             "main",
             _front(report, contents),
             _accepted(report),
-            _judged(contents),
+            section("Values and limits", judged_tables(contents.judged, _WORDS)) if contents.judged else None,
             _open(report, contents),
             left_out(report),
             _unjudged(report),
@@ -171,11 +171,6 @@ def _accepted(report: Report) -> Markup | None:
         if finding.concession
     ]
     return table_section("Accepted outside the limits", ("What", "Where", "Value", "By whom, and why"), rows)
-
-
-def _judged(contents: Overview) -> Markup | None:
-    """Every value that was judged, with its limits."""
-    return section("Values and limits", judged_tables(contents.judged, _WORDS)) if contents.judged else None
 
 
 def _open(report: Report, contents: Overview) -> Markup | None:

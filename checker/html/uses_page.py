@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 
 from checker.findings.finding import Finding, listed, places
 from checker.html.marks import badge, label, worst
@@ -69,14 +69,13 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
             titles.setdefault(name, verdict.title)
             if verdict.verdict not in _SILENT:
                 verdicts.setdefault(name, {}).setdefault(label(verdict), []).append(use.title)
-    rows = [(titles[name], list(_sides(by_words))) for name, by_words in verdicts.items() if len(by_words) > 1]
+    rows = [
+        (titles[name], [element("div", badge(word), f": {'; '.join(of_uses)}") for word, of_uses in by_word.items()])
+        for name, by_word in verdicts.items()
+        if len(by_word) > 1
+    ]
     shown = table("plain", ("Rule", "Verdict"), rows, "Rules that are judged differently")
     return section("Where they differ", shown) if rows else None
-
-
-def _sides(uses_by_words: Mapping[str, Sequence[str]]) -> Iterator[Markup]:
-    for word, titles in uses_by_words.items():
-        yield element("div", badge(word), f": {'; '.join(titles)}")
 
 
 def _reasons(use: Use) -> Markup:

@@ -65,16 +65,13 @@ def _measurement(line: Line, notes: Mapping[str, int], sheet: Sheet) -> Markup:
     """The rows of one measurement: its name and limits, then its boxes, as many side by side as the paper takes."""
     rows = {row.station: row for row in rows_of(line, sheet)}
     for_all = [row for station, row in rows.items() if station not in line.stations and any(row.texts)]
-    boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in _in_order(line)]
+    # As they lie from the front, one bank after the other.
+    in_order = (str(station) for bank in line.rows for station in bank if str(station) in line.stations)
+    boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in in_order]
     across = [boxes[first : first + ACROSS] for first in range(0, len(boxes), ACROSS)]
     named = element("th", _named(line, notes), _beside(line), _limits(line), scope="row", rowspan=len(across))
     first = element("tr", named, across[0])
     return element("tbody", first, [element("tr", more) for more in across[1:]])
-
-
-def _in_order(line: Line) -> tuple[str, ...]:
-    """The stations that are asked for, as they lie from the front, one bank after the other."""
-    return tuple(str(station) for bank in line.rows for station in bank if str(station) in line.stations)
 
 
 def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
