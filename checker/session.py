@@ -77,7 +77,8 @@ class Session:
 
 def reply_to(name: str, old: Report, new: Report, telling: frozenset[Verdict] = _TELLING) -> Reply:
     """What a value for a characteristic changed; refused where the value cannot be. Told are some verdicts only."""
-    flags = tuple(_new_flags(old, new))
+    known = set(map(_likeness, old.flags))
+    flags = tuple(flag for flag in new.flags if _likeness(flag) not in known)
     if refused := tuple(flag.message for flag in flags if flag.is_refused and flag.characteristic == name):
         return Reply(refused)
     return Reply((), tuple(_changes(name, old, new, telling)), flags, max(0, _judged(new) - _judged(old)))
@@ -106,6 +107,5 @@ def _changed(old: Judged, new: Judged) -> Mapping[int, bool]:
     return dict(enumerate(~same[0]))
 
 
-def _new_flags(old: Report, new: Report) -> Iterator[Flag]:
-    known = {(flag.characteristic, flag.where, flag.written, flag.message) for flag in old.flags}
-    return (flag for flag in new.flags if (flag.characteristic, flag.where, flag.written, flag.message) not in known)
+def _likeness(flag: Flag) -> tuple[str, ...]:
+    return flag.characteristic, flag.where, flag.written, flag.message

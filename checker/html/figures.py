@@ -65,10 +65,12 @@ def _compared(finding: Finding, context: Context) -> Iterator[Markup]:
 
 def named_figures(report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
     """The pictures of one system that have something to show, and those its rules ask for."""
-    asked = {finding.rule.rule.picture for finding in findings}
     for name, picture in report.pictures.items():
-        if name in asked:
-            yield from _named(picture, report, [f for f in findings if f.rule.rule.picture == name])
+        own = [finding for finding in findings if finding.rule.rule.picture == name]
+        if own and (shown := dials(picture, report.context)):
+            drawing = _DRAWN_BY[picture.picture.kind](shown, list(picture.angles), _verdicts(picture, own))
+            title = element("figcaption", picture.picture.title)
+            yield element("figure", title, drawing, id=f"picture-{picture.picture.name}")
 
 
 def first_directions(report: Report) -> Markup | None:
@@ -78,18 +80,6 @@ def first_directions(report: Report) -> Markup | None:
             drawing = clocks(shown, list(picture.angles), {}, _AT_A_GLANCE)
             return element("figure", element("figcaption", picture.picture.title), drawing)
     return None
-
-
-def _named(picture: CompiledPicture, report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
-    shown = dials(picture, report.context)
-    if shown:
-        draw = _DRAWN_BY[picture.picture.kind]
-        yield element(
-            "figure",
-            element("figcaption", picture.picture.title),
-            draw(shown, list(picture.angles), _verdicts(picture, findings)),
-            id=f"picture-{picture.picture.name}",
-        )
 
 
 def _verdicts(picture: CompiledPicture, findings: Sequence[Finding]) -> Mapping[int, str]:

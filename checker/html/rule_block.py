@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 from checker.findings.finding import Finding, listed, places
 from checker.grouping import grouped
 from checker.html.figures import row_figure
-from checker.html.limits import Drawn, can_be_drawn, drawn
+from checker.html.limits import can_be_drawn, drawn
 from checker.html.marks import badge, label, labels
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_axis, band_scale
-from checker.html.scale import Scale
 from checker.html.words import anchor, bands, folded, shared_bands, table_of
 from checker.judging.judge import Verdict
 from checker.notation.write import write_quantity
@@ -73,54 +71,32 @@ def _said(finding: Finding) -> Iterator[tuple[str, str]]:
 def _station_table(findings: Sequence[Finding], with_bands: bool) -> Markup:
     """A line for each station; limits that are alike everywhere stand above it and not in it."""
     items = {finding.station: drawn(finding) for finding in findings if can_be_drawn(finding)}
-    scale = band_scale(list(items.values())) if items and with_bands else None
-    columns = _Columns(items, scale, bool(items), bool(items) and not shared_bands(findings))
-    foot = [element("tfoot", columns.axis())] if scale else []
-    return table_of("stations", columns.titles(), map(columns.line, findings), findings[0].title, *foot)
+    together = list(items.values())
+    scale = band_scale(together) if items and with_bands else None
+    has_limits = bool(items) and not shared_bands(findings)
+    columns = {"Where": True, "On its band": scale, "Value": items, "Limits": has_limits, "Verdict": True}
+    titles = [title for title, is_shown in columns.items() if is_shown]
 
-
-@dataclass(frozen=True, slots=True)
-class _Columns:
-    """Which columns a table has, and what stands in them."""
-
-    items: Mapping[int, Drawn]
-    scale: Scale | None
-    has_values: bool
-    has_limits: bool
-
-    def titles(self) -> list[str]:
-        shown = {
-            "Where": True,
-            "On its band": self.scale is not None,
-            "Value": self.has_values,
-            "Limits": self.has_limits,
-            "Verdict": True,
-        }
-        return [title for title, is_shown in shown.items() if is_shown]
-
-    def line(self, finding: Finding) -> Markup:
+    def line(finding: Finding) -> Markup:
+        item = items.get(finding.station)
+        drawing = band(item, together, scale) if item and scale else None
+        limits = [element("span", words) for words in bands(finding)]
         verdict = [badge(label(finding)), element("small", finding.missed_by) if finding.missed_by else None]
         return element(
             "tr",
             element("th", finding.where or "assembly", scope="row"),
-            element("td", self.drawing(finding), class_="drawing") if self.scale else None,
-            element("td", finding.shown_value, _doubt(finding), class_="value") if self.has_values else None,
-            element("td", [element("span", words) for words in bands(finding)], class_="limits")
-            if self.has_limits
-            else None,
+            element("td", drawing, class_="drawing") if scale else None,
+            element("td", finding.shown_value, _doubt(finding), class_="value") if items else None,
+            element("td", limits, class_="limits") if has_limits else None,
             element("td", verdict, class_="verdict"),
         )
 
-    def drawing(self, finding: Finding) -> Markup | None:
-        item = self.items.get(finding.station)
-        return None if item is None or self.scale is None else band(item, list(self.items.values()), self.scale)
-
-    def axis(self) -> Markup | None:
-        if self.scale is None:
-            return None
-        rest = len(self.titles()) - 2
-        drawing = element("td", band_axis(self.scale), class_="drawing")
-        return element("tr", element("td"), drawing, element("td", colspan=str(rest)))
+    foot = []
+    if scale:
+        axis = element("td", band_axis(scale), class_="drawing")
+        rest = element("td", colspan=str(len(titles) - 2))
+        foot = [element("tfoot", element("tr", element("td"), axis, rest))]
+    return table_of("stations", titles, map(line, findings), findings[0].title, *foot)
 
 
 def _doubt(finding: Finding) -> Markup | None:
