@@ -51,14 +51,14 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
     problems.extend(plan_problems(layered))
     strict = strict or not all(pack.is_released for pack in layered.packs)
     notation = notation_of(layered, plugins.written_forms, problems)
-    scope, characteristics, found = build_scope(layered, plugins.functions, notation, strict)
-    problems.extend(found)
+    scope, characteristics, in_scope = build_scope(layered, plugins.functions, notation, strict)
+    problems.extend(in_scope)
     rules = CompiledRules(layered, scope, characteristics, strict)
     problems.extend(rules.problems)
     expansions = expansions_of(layered, scope.constants, problems)
     _check_sheets(layered, characteristics, problems)
-    pictures, found = compile_pictures(layered, scope)
-    problems.extend(found)
+    pictures, in_pictures = compile_pictures(layered, scope)
+    problems.extend(in_pictures)
     if problems:
         raise PackError(problems)
     return CompiledPacks(

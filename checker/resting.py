@@ -31,36 +31,36 @@ class Resting:
 
     def only(self, judging: Mapping[str, Rule]) -> Resting:
         """The same where only these rules judge."""
-        found = copy(self)
-        found._judging, found._by_characteristic = judging, {}
-        return found
+        chosen = copy(self)
+        chosen._judging, chosen._by_characteristic = judging, {}
+        return chosen
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
-        found = self._inputs.get((rule, chain))
-        if found is None:
+        inputs = self._inputs.get((rule, chain))
+        if inputs is None:
             limits = self._rules[rule].limits
-            known = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
-            found = known or behind(expressions_of(self._rules[rule], chain), self._characteristics)
-            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = found
-        return found
+            alike = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
+            inputs = alike or behind(expressions_of(self._rules[rule], chain), self._characteristics)
+            self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = inputs
+        return inputs
 
     def asking(self, rule: str) -> Inputs:
         """What the occasion on which a rule is asked for rests on."""
-        found = self._asking.get(rule)
-        if found is None:
+        inputs = self._asking.get(rule)
+        if inputs is None:
             occasion = self._rules[rule].occasion
-            found = NO_INPUTS if occasion is None else behind([occasion], self._characteristics)
-            self._asking[rule] = found
-        return found
+            inputs = NO_INPUTS if occasion is None else behind([occasion], self._characteristics)
+            self._asking[rule] = inputs
+        return inputs
 
     def by_characteristic(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
         """The rules of these milestones that rest on a characteristic, by its name."""
-        found = self._by_characteristic.get((chain, due))
-        if found is None:
+        rules = self._by_characteristic.get((chain, due))
+        if rules is None:
             by_name: dict[str, set[str]] = defaultdict(set)
             for rule in self._judging.values():
                 for name in self.inputs(rule.name, chain).names if rule.before in due else ():
                     by_name[name].add(rule.name)
-            found = self._by_characteristic[chain, due] = dict(by_name)
-        return found
+            rules = self._by_characteristic[chain, due] = dict(by_name)
+        return rules

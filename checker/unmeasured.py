@@ -28,22 +28,22 @@ class UnmeasuredAssemblies:
 
     def block(self, layout: Layout) -> Block:
         """The block of such an assembly."""
-        found = self._blocks.get(layout)
-        if found is None:
+        block = self._blocks.get(layout)
+        if block is None:
             if len(self._blocks) >= MOST_LAYOUTS:
                 self._blocks.clear()
-            found = self._blocks[layout] = Block(self._characteristics, layout, {})
-        return found
+            block = self._blocks[layout] = Block(self._characteristics, layout, {})
+        return block
 
     def said(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured:
         """What rules say of it for an application and those it is like."""
-        found = self._said.get((chain, layout))
-        if found is None:
+        unmeasured = self._said.get((chain, layout))
+        if unmeasured is None:
             if len(self._said) >= MOST_LAYOUTS:
                 self._said.clear()
                 self._unasked.clear()
-            found = self._said[chain, layout] = Unmeasured(self._rules, self.block(layout), chain)
-        return found
+            unmeasured = self._said[chain, layout] = Unmeasured(self._rules, self.block(layout), chain)
+        return unmeasured
 
     def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
         """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""

@@ -44,7 +44,7 @@ def judged_by(
         return context.inputs(name, context.chain).names | asking.names
 
     def stay(name: str) -> bool:
-        is_same = name in kept.judged and name not in alone and kept.is_alike(rule_of(name), context)
+        is_same = name not in alone and kept.is_alike(rule_of(name), context)
         return is_same and kept.changed.isdisjoint(behind_it(name))
 
     resting = book.resting(context.chain, due)
@@ -52,8 +52,8 @@ def judged_by(
         name for written in (*evidence.columns.gathered, *evidence.set_aside) for name in resting.get(written, ())
     }
     involved |= alone.keys()
-    stays = {name: kept.judged[name] for name in every if name in involved and stay(name)}
-    names = [name for name in every if name not in stays]
+    stays = {name: kept.judged[name] for name in involved & kept.judged.keys() if stay(name)}
+    names = [name for name in every if name not in stays] if stays else every
     inputs = [context.inputs(name, context.chain) for name in names if name in involved]
     doubts = Doubts(evidence.block, evidence.columns, inputs, context.decision.needs_instruments)
 

@@ -47,7 +47,7 @@ def _is_as_referred(value: Any, asked: str, _: _Schema, definitions: _Schema) ->
     return asked.startswith(_HERE) and fits(value, definitions.get(asked.removeprefix(_HERE), False), definitions)
 
 
-def _is_one(value: Any, asked: Any, *_: _Schema) -> bool:
+def _is_a_choice(value: Any, asked: Any, *_: _Schema) -> bool:
     return any(type(value) is type(choice) and value == choice for choice in asked)
 
 
@@ -65,7 +65,7 @@ _KEYWORDS: Mapping[str, tuple[type | tuple[type, ...], _Holds]] = {
     **dict.fromkeys(("$schema", "$id", "$defs", "title", "description", "examples"), (object, lambda *_: True)),
     "$ref": (object, _is_as_referred),
     "type": (object, _is_of_kind),
-    "enum": (object, _is_one),
+    "enum": (object, _is_a_choice),
     "minimum": (_NUMBER, lambda value, asked, *_: value >= asked),
     "maximum": (_NUMBER, lambda value, asked, *_: value <= asked),
     "exclusiveMinimum": (_NUMBER, lambda value, asked, *_: value > asked),

@@ -93,7 +93,7 @@ def parse(text: object) -> Syntax:
     return _parsed(text)
 
 
-@lru_cache(maxsize=4096)  # the uses of a record are judged by several sets of packs that say much the same
+@lru_cache(maxsize=4096)  # a pack is compiled anew with each that builds on it
 def _parsed(text: str) -> Syntax:
     if _NAME.fullmatch(text) and not iskeyword(text) and text not in WORDS_OF_THE_LANGUAGE:
         return Syntax(ast.Name(text, ast.Load(), lineno=1, col_offset=0, end_lineno=1, end_col_offset=len(text)))

@@ -130,20 +130,20 @@ def conforms(value: Array, limits: Array, doubt: Doubt | None, decision: Decisio
     above: Array | float = 0.0 if doubt is None else doubt.above
     guard: Array | float = 0.0 if doubt is None or decision.rule == "simple" else decision.guard() * doubt.standard
     seen = np.where(limits == _ABSENT, np.inf, np.where(np.isinf(value), np.nan, value * _INWARD))
-    last = np.stack([inward * last_kept(limit, inward > 0) for limit, inward in zip(limits, INWARD, strict=True)])
+    last = last_kept(limits) * _INWARD
     # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
     with np.errstate(invalid="ignore"):
         is_kept = seen >= last + below + guard
         return _told(is_kept if doubt is None else is_kept & doubt.shown, seen < last - above - guard)
 
 
-def last_kept(limit: Array, is_low: bool) -> Array:
-    """The last value that keeps a limit: what equals it within the comparison tolerance does.
+def last_kept(limits: Array) -> Array:
+    """By position the last value that keeps a limit: what equals it within the comparison tolerance does.
 
     Missing where the table that the limit comes from has ended.
     """
     with np.errstate(invalid="ignore"):
-        return limit - slack(limit) if is_low else limit + slack(limit)
+        return np.asarray(limits - slack(limits) * _INWARD)
 
 
 def together(low: int, high: int, margins: Array, doubt: Doubt, decision: Decision) -> Array:

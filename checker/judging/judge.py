@@ -156,26 +156,19 @@ def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tu
 
 def _compared(measures: Measures) -> tuple[Codes, Truths, Truths]:
     """What comparing tells, and where: a limit and its condition known, a value within, beyond or not there at all."""
-    value, applies = measures.value, measures.applies
-    codes = np.full_like(value, Verdict.WITHIN, dtype=np.int8)
-    missing = np.isnan(value)
-    must_open = np.zeros_like(missing)
-    is_told, has_limit = ~np.isinf(value), np.zeros((1, codes.shape[1]), dtype=np.bool_)
-    for band, verdict in ((BANDS[1], Verdict.ADVISORY), (BANDS[0], Verdict.OUTSIDE)):
-        for position in band:
-            limit, is_low = measures.limits[position], IS_LOW[position]
-            is_there = limit != ABSENT[position]
-            if not is_there.any():
-                continue
-            has_limit = has_limit | is_there
-            is_told &= np.isfinite(limit) | ~is_there
-            edge = _alike(last_kept(limit, is_low))
-            # Verdicts rise with what they mean, and a greater one is many times as fast as a choice.
-            np.maximum(codes, (value < edge if is_low else value > edge) * np.int8(verdict), out=codes)
-            if verdict is Verdict.OUTSIDE:
-                must_open |= missing & is_there
-    is_told &= has_limit
-    np.maximum(codes, missing * np.int8(Verdict.NOT_MEASURED), out=codes)
+    value, limits, applies = measures.value, measures.limits, measures.applies
+    is_there, missing = limits != _ABSENT, np.isnan(value)
+    is_told = ~np.isinf(value)
+    is_told &= is_there.any(axis=0) & (np.isfinite(limits) | ~is_there).all(axis=0)
+    must_open = missing & (is_there[0] | is_there[3])
+    # Verdicts rise with what they mean, and a greater one is many times as fast as a choice.
+    codes = np.maximum(missing * np.int8(Verdict.NOT_MEASURED), np.int8(Verdict.WITHIN))
+    edges = last_kept(limits)
+    for position in np.flatnonzero(is_there.any(axis=(1, 2))).tolist():
+        edge = _alike(edges[position])
+        is_beyond = value < edge if IS_LOW[position] else value > edge
+        verdict = Verdict.OUTSIDE if position in BANDS[0] else Verdict.ADVISORY
+        np.maximum(codes, is_beyond * np.int8(verdict), out=codes)
     if any(applies.strides) or applies[0, 0] != TRUE:
         idle = applies == FALSE
         is_told = is_told & (applies == TRUE) | idle

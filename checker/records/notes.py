@@ -154,7 +154,7 @@ class _Shapes(NamedTuple):
         return tuple(text for number, value in enumerate(given) for text in self.text((*path, number), value))
 
     def text(self, path: KeyPath, given: Any) -> Iterator[str]:
-        if isinstance(given, list | Mapping):
+        if isinstance(given, (list, dict)):
             self.problems.append(Problem("expected plain values here", self.document.place(*path)))
         else:
             yield "" if given is None else self.document.written(*path)

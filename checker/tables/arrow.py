@@ -74,9 +74,11 @@ class Table:
         kind = column.type
         if pa.types.is_dictionary(kind):
             column, kind = column.cast(kind.value_type), kind.value_type
+        if pa.types.is_float64(kind):
+            return Cells(column.to_numpy())
         if pa.types.is_float16(kind) or pa.types.is_float32(kind):
             return Cells(column.to_numpy().astype(np.str_).astype(np.float64))  # 0.3 of 32 bits is 0.3 and no other
-        if pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind):
+        if pa.types.is_integer(kind) or pa.types.is_decimal(kind):
             return Cells(np.asarray(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
         if pa.types.is_null(kind):
             return Cells(np.full(self.rows, np.nan))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,10 +13,13 @@ from judging import record as four_stroke_record
 from judging import rulebook
 from pack_tools import GEAR_TRAIN, gear_rulebook
 
-from checker import Record, Rulebook, UsageError
+from checker import Record, Rulebook, UsageError, packs_asked
 from checker.cli import main
 from checker.documents.document import parse_yaml
+from checker.packs.pack import Pack
+from checker.plugins import gather
 from checker.records.record import record_in
+from checker.uses import uses_of
 
 RECORD = """
 record: 1
@@ -142,6 +146,20 @@ def test_judged_together_each_use_is_told_what_it_is_told_alone(
             assert one.must_open.tolist() == other.must_open.tolist()
         assert [str(finding) for finding in report.findings] == [str(finding) for finding in alone.findings]
     assert len({tuple(report.counts.values()) for report in together}) > 1, "every use says the same"
+
+
+def test_each_pack_is_read_once_for_all_uses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Packs that stand on those of the record may have uses too, so that all are looked at."""
+    read: Counter[str] = Counter()
+
+    def counted(folder: Path, reading: Callable[[Path], Pack] = packs_asked.read_pack) -> Pack:
+        read[folder.name] += 1
+        return reading(folder)
+
+    monkeypatch.setattr(packs_asked, "read_pack", counted)
+    wanted = ("street", "drag")
+    assert {use.application for use in uses_of(few_readings(), gather(), only=wanted)} == set(wanted)
+    assert read["four_stroke"] == 1 and set(read.values()) == {1}, read
 
 
 def test_some_uses_may_be_named() -> None:
