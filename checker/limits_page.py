@@ -33,10 +33,10 @@ _BANDS = {PHYSICS: "by physics", **BAND_WORDS}
 
 
 def limits_page(
-    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, told: str, width: int
+    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, sizes: str, width: int
 ) -> str:
-    """A page on one rule for these uses; `told` says in words what is given."""
-    page = _Page(rulebook, rule, applications, given, told, width)
+    """A page on one rule for these uses; `sizes` says in words what is given."""
+    page = _Page(rulebook, rule, applications, given, sizes, width)
     parts = (page.head(), page.effective(), page.stated(), page.elsewhere(), page.advice(), page.guards())
     return "\n\n".join(text for part in parts if (text := "\n".join(part))) + "\n"
 
@@ -49,7 +49,7 @@ class _Page:
     rule: CompiledRule
     applications: Sequence[str]
     given: Given
-    told: str
+    sizes: str
     width: int
 
     @property
@@ -103,7 +103,7 @@ class _Page:
 
     def effective(self) -> Iterator[str]:
         """The limits that count, use by use; uses with the same limits stand together."""
-        yield f"Limits for {self.told}" if self.told else "Limits"
+        yield f"Limits for {self.sizes}" if self.sizes else "Limits"
         for names, limits in by_limits(self.limits, self.titles).items():
             yield from self._folded(names)
             if limits.not_applicable:

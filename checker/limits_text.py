@@ -11,6 +11,7 @@ from checker.findings.finding import BAND_WORDS
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import Titles
+from checker.reports.summary import joined
 
 MOST_IN_DETAIL = 6
 """Of how many rules it is told when each applies and what it hangs on; more have a line each."""
@@ -123,8 +124,7 @@ def _band(limits: Sequence[RuleLimit], is_brief: bool, titles: Titles) -> str:
     ends = {limit.side: limit.words for limit in limits}
     values = [limit.value for limit in limits if limit.value is not None]
     if len(values) == len(ends) == 2 and values[0] <= values[1]:
-        number, space, unit = ends["low"].partition(" ")
-        return f"{number if space and ends['high'].endswith(f' {unit}') else ends['low']} to {ends['high']}"
+        return joined(ends["low"], ends["high"])
     return ", ".join(f"{words}{_END[side]}" for side, words in ends.items())
 
 

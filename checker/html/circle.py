@@ -69,5 +69,5 @@ def _box(text: str, place: Place) -> tuple[float, float, float, float]:
     return left - _GAP, y - half - _GAP, left + width + _GAP, y + half + _GAP
 
 
-def _meet(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+def _meet(first: tuple[float, float, float, float], second: tuple[float, float, float, float]) -> bool:
+    return first[0] < second[2] and second[0] < first[2] and first[1] < second[3] and second[1] < first[3]

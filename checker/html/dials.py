@@ -30,11 +30,20 @@ class Dial(NamedTuple):
 
     def seen_from_marks(self, angle: float, decimals: int = 1) -> str:
         """An angle from the mark nearest to it, such as "40.0 ahead"."""
-        return _seen_from(angle, self.marks, self.words, decimals)
+        if not self.marks:
+            return f"{angle % 360:.{decimals}f} deg"
+        behind = {label: (angle - mark + 180.0) % 360.0 - 180.0 for label, mark in self.marks.items()}
+        label, turned = min(behind.items(), key=lambda item: abs(item[1]))
+        if abs(turned) < 0.5 * 10.0**-decimals:
+            return f"at {label}"
+        side = 1 if turned > 0 else -1
+        word = self.words.get((label, side))
+        degrees = f"{abs(turned):.{decimals}f}"
+        return f"{degrees} {word}" if word else f"{degrees} deg {'after' if side > 0 else 'before'} {label}"
 
     def seen_from_first_mark(self, angle: float) -> str:
         """The same from the first mark."""
-        return _seen_from(angle, dict(list(self.marks.items())[:1]), self.words, 1)
+        return self._replace(marks=dict(list(self.marks.items())[:1])).seen_from_marks(angle)
 
 
 def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
@@ -96,19 +105,6 @@ def looking_alike(dials: Sequence[Dial], verdicts: Mapping[int, str], step: floa
 def places(dials: Iterable[Dial]) -> str:
     """The stations that some dials serve, in words."""
     return numbered((dial.where, dial.station + 1) for dial in dials)
-
-
-def _seen_from(angle: float, marks: Mapping[str, float], words: Mapping[tuple[str, int], str], decimals: int) -> str:
-    if not marks:
-        return f"{angle % 360:.{decimals}f} deg"
-    behind = {label: (angle - mark + 180.0) % 360.0 - 180.0 for label, mark in marks.items()}
-    label, turned = min(behind.items(), key=lambda item: abs(item[1]))
-    if abs(turned) < 0.5 * 10.0**-decimals:
-        return f"at {label}"
-    side = 1 if turned > 0 else -1
-    word = words.get((label, side))
-    degrees = f"{abs(turned):.{decimals}f}"
-    return f"{degrees} {word}" if word else f"{degrees} deg {'after' if side > 0 else 'before'} {label}"
 
 
 def clockwise(start: float, end: float) -> float:

@@ -9,7 +9,7 @@ from typing import TypeAlias
 from checker.findings.finding import Finding, listed, places
 from checker.grouping import grouped
 from checker.html.figures import named_figures
-from checker.html.marks import badge
+from checker.html.marks import MARKS, badge
 from checker.html.markup import Content, Markup, element
 from checker.html.rule_block import rule_block
 from checker.html.words import anchor, by_rule, count, folded, table, table_of
@@ -18,32 +18,30 @@ from checker.reports.report import Report
 
 Rule: TypeAlias = Sequence[Finding]  # the findings of one rule, by station
 
-_IN_ORDER = (
-    Verdict.OUTSIDE,
-    Verdict.UNDECIDED,
-    Verdict.ADVISORY,
-    Verdict.NOT_COVERED,
-    Verdict.NOT_MEASURED,
-    Verdict.WITHIN,
-    Verdict.SEEN,
-    Verdict.NOT_ASKED,
-    Verdict.NOT_APPLICABLE,
-)
-ATTENTION = frozenset(_IN_ORDER[:3])
+ATTENTION = frozenset({Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY})
 
 
 def system_section(system: str, findings: Sequence[Finding], report: Report) -> Markup:
     """Everything the rules of one system say, folded away."""
-    counts = Counter(finding.verdict for finding in findings)
-    counted = [badge(str(it), f"{counts[it]} {it}") for it in _IN_ORDER if counts[it]]
+    counts = Counter(str(finding.verdict) for finding in findings)
+    counted = [badge(word, f"{counts[word]} {word}") for word in MARKS if counts[word]]
     groups = grouped(by_rule(findings).values(), _group)
+    shown_as: Mapping[str, Callable[[Sequence[Rule]], Content]] = {
+        "Measured only in part": lambda rules: [rule_block(rule, report) for rule in rules],
+        "Not measured": _missing,
+        "Within": _held,
+        "Judged by eye": _reasons,
+        "No limit known": _reasons,
+        "Not asked": _reasons,
+        "Does not apply": _reasons,
+    }
     return folded(
         [element("span", system, class_="name"), element("span", counted, class_="counts")],
         list(named_figures(report, findings)),
         [rule_block(rule, report) for rule in groups.pop("", ())],
         [
-            folded(f"{group}: {count(len(groups[group]), 'rule')}", show(groups[group], report), name="quiet")
-            for group, show in _SHOWN_AS.items()
+            folded(f"{group}: {count(len(groups[group]), 'rule')}", show(groups[group]), name="quiet")
+            for group, show in shown_as.items()
             if group in groups
         ],
         name="system",
@@ -66,11 +64,7 @@ def _group(rule: Rule) -> str:
     return "Not asked" if Verdict.NOT_ASKED in verdicts else "Does not apply"
 
 
-def _blocks(rules: Sequence[Rule], report: Report) -> Content:
-    return [rule_block(rule, report) for rule in rules]
-
-
-def _held(rules: Sequence[Rule], report: Report) -> Content:
+def _held(rules: Sequence[Rule]) -> Content:
     """Rules that hold, a line each: the value of every station, and where the limits come from."""
     titles = ("Rule", "Each station", "Where the limit comes from")
     return table_of("held plain", titles, map(_line, rules), "Rules that hold, station by station")
@@ -99,7 +93,7 @@ def _line(findings: Sequence[Finding]) -> Markup:
     )
 
 
-def _missing(rules: Sequence[Rule], report: Report) -> Content:
+def _missing(rules: Sequence[Rule]) -> Content:
     rows = [
         (rule[0].title, "; ".join(listed(gap for finding in rule for gap in finding.missing)), rule[0].due)
         for rule in rules
@@ -107,20 +101,9 @@ def _missing(rules: Sequence[Rule], report: Report) -> Content:
     return table("plain", ("Rule", "Still to measure", "Before"), rows, "Rules that wait for a reading")
 
 
-def _reasons(rules: Sequence[Rule], report: Report) -> Content:
+def _reasons(rules: Sequence[Rule]) -> Content:
     rows = [
         (rule[0].title, "; ".join(dict.fromkeys(remark for finding in rule for remark in finding.remarks)))
         for rule in rules
     ]
     return table("plain", ("Rule", "Why"), rows, "Rules that say nothing here")
-
-
-_SHOWN_AS: Mapping[str, Callable[[Sequence[Rule], Report], Content]] = {
-    "Measured only in part": _blocks,
-    "Not measured": _missing,
-    "Within": _held,
-    "Judged by eye": _reasons,
-    "No limit known": _reasons,
-    "Not asked": _reasons,
-    "Does not apply": _reasons,
-}

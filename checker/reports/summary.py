@@ -63,7 +63,7 @@ class RuleLine(NamedTuple):
         if unit is None:
             return ""
         ends = (min(finding.value for finding in known), max(finding.value for finding in known))
-        return _joined(*dict.fromkeys(write_apart(unit, *ends)))
+        return joined(*dict.fromkeys(write_apart(unit, *ends)))
 
     @property
     def limits(self) -> str:
@@ -94,7 +94,7 @@ class RuleLine(NamedTuple):
         if self.verdict == OPEN or not edges:
             return ""
         if len(edges) == 2 and edges["low"].value <= edges["high"].value:
-            return _joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
+            return joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
         ends = (
             f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
             for side in ("low", "high")
@@ -195,7 +195,7 @@ def _verdict_of(finding: Finding) -> str:
     return "accepted" if finding.concession else str(finding.verdict)
 
 
-def _joined(first: str, *second: str) -> str:
+def joined(first: str, *second: str) -> str:
     """Two quantities in one unit, which is said once."""
     if not second:
         return first
@@ -211,7 +211,7 @@ def system_lines(report: Report) -> list[SystemLine]:
         within = sum(int((judged.codes == Verdict.WITHIN).sum()) for judged in own)
         if within:
             closeness, judged, station = min(map(_closest, own), key=lambda entry: entry[0])
-            nearest = _told(judged, station, report) if math.isfinite(closeness) else ""
+            nearest = _in_words(judged, station, report) if math.isfinite(closeness) else ""
             lines.append(SystemLine(system, within, nearest, closeness))
     return sorted(lines, key=lambda line: line.closeness)
 
@@ -235,7 +235,7 @@ def _closest(judged: Judged) -> tuple[float, Judged, int]:
     return float(nearest[station]), judged, station
 
 
-def _told(judged: Judged, station: int, report: Report) -> str:
+def _in_words(judged: Judged, station: int, report: Report) -> str:
     finding = finding_at(judged, station, report.context)
     where = f", {finding.where}" if finding.where else ""
     spare = write_quantity(finding.margin, difference(finding.unit)) if finding.unit is not None else ""

@@ -75,8 +75,8 @@ def _depending(report: Report) -> Iterator[str]:
     """What an answer decides: the verdicts under each choice."""
     judged = {(it.rule.rule.system, it.rule.judges.text) for it in report.judged if is_judged(it)}
     for system, findings in report.by_system(Verdict.NOT_MEASURED):
-        not_told = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
-        for line in rule_lines(not_told, whole=False):
+        unjudged = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
+        for line in rule_lines(unjudged, whole=False):
             if line.verdict == OPEN and not line.is_plain:
                 yield f"{line.title} {line.remarks[0]}"
 
