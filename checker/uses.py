@@ -158,15 +158,12 @@ def limits_told(line: RuleLine) -> str:
 
 def changes(before: Report, after: Report) -> tuple[RuleChange, ...]:
     """What two reports on one record, each for its use, say differently: first what is broken now."""
-    return tuple(sorted(_changes(before, after), key=_urgency))
-
-
-def _changes(before: Report, after: Report) -> Iterator[RuleChange]:
     earlier = {(finding.name, finding.station): finding for finding in before.findings}
     pairs = [(earlier.get((now.name, now.station)), now) for now in after.findings]
     different = [(was, now) for was, now in pairs if was is not None and _differ(was, now)]
-    for alike in grouped(different, lambda pair: (pair[1].name, pair[0].verdict, pair[1].verdict)).values():
-        yield RuleChange(*(_line(findings) for findings in zip(*alike, strict=True)))
+    alike = grouped(different, lambda pair: (pair[1].name, pair[0].verdict, pair[1].verdict)).values()
+    changed = [RuleChange(*(_line(findings) for findings in zip(*same, strict=True))) for same in alike]
+    return tuple(sorted(changed, key=_urgency))
 
 
 def _line(findings: tuple[Finding, ...]) -> RuleLine:

@@ -23,7 +23,7 @@ from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding, places
 from checker.plugins import gather
 from checker.records.record import read_record
-from checker.reports.answer import answer
+from checker.reports.overview import answer
 from checker.rulebook import rulebook_for
 from checker.session import Reply
 

@@ -9,8 +9,7 @@ import numpy as np
 from checker.expressions.truth import Array
 from checker.fleet.capability import Capability
 from checker.fleet.capability_text import NOTE, lines_of, title_of
-from checker.html.markup import Markup, element
-from checker.html.page import page
+from checker.html.markup import Markup, element, page
 from checker.html.scale import Scale, scale_for
 from checker.html.words import section
 

@@ -11,8 +11,7 @@ from checker.grouping import grouped
 from checker.html.figures import first_directions
 from checker.html.judged_table import judged_tables, key_table
 from checker.html.marks import css, shape
-from checker.html.markup import Content, Markup, element
-from checker.html.page import page
+from checker.html.markup import Content, Markup, element, page
 from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets
 from checker.html.words import STATUS, count, folded, list_section, section, table, table_section
 from checker.judging.judge import Verdict

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from checker.html.circle import SIZE, arc, point, word
-from checker.html.dials import Dial, letter_key, lettered, looking_alike, places
+from checker.html.dials import SIZE, Dial, arc, letter_key, lettered, looking_alike, places, point, word
 from checker.html.marks import badge
 from checker.html.markup import Attribute, Markup, element
 

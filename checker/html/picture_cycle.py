@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from checker.html.circle import Labels, Place, arc, point, spoke, word
-from checker.html.dials import Dial, clockwise, letter_key, lettered, looking_alike, places
+from checker.html.dials import (
+    Dial,
+    Labels,
+    Place,
+    arc,
+    clockwise,
+    letter_key,
+    lettered,
+    looking_alike,
+    places,
+    point,
+    spoke,
+    word,
+)
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import folded, table

@@ -8,8 +8,7 @@ from checker.findings.finding import Finding
 from checker.findings.permission import place_of
 from checker.html.judged_table import judged_tables
 from checker.html.marks import MARKS, badge, css, label, shape, worst
-from checker.html.markup import Content, Markup, element
-from checker.html.page import page
+from checker.html.markup import Content, Markup, element, page
 from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets, unlocked
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import (

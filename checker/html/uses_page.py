@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 from checker.findings.finding import Finding, listed, places
 from checker.html.marks import badge, label, worst
-from checker.html.markup import Content, Markup, element
-from checker.html.page import page
+from checker.html.markup import Content, Markup, element, page
 from checker.html.sections import cautions
 from checker.html.words import STATUS, by_rule, folded, section, table, table_section
 from checker.judging.judge import Verdict

@@ -20,8 +20,8 @@ from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.reports import report_keys as keys
-from checker.reports.answer import answer
 from checker.reports.finding_keys import BandKeys, FindingKeys, GapKeys, LimitKeys, LimitsKeys, StatementKeys
+from checker.reports.overview import answer
 from checker.reports.report import Report
 from checker.reports.report_keys import FORM, PARTS
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from checker.html.markup import Markup, element
-from checker.html.page import page
+from checker.html.markup import Markup, element, page
 from checker.html.sections import cautions
 from checker.html.words import section
 from checker.sheets.plan import Line, Sheet, by_system
