@@ -129,8 +129,9 @@ def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
     counts = Counter(name for rule in rulebook.rules for name in rulebook.inputs(rule, chain).names)
     yield "facts:                      # known without measuring; most rules hang on these"
     items = rulebook.layered.characteristics
-    asked = [(name, items[name]) for name, count in counts.most_common() if count >= _LEAST_RULES]
-    for name, item in [(name, item) for name, item in asked if _is_fact(item)][:_MOST_FACTS]:
+    asked = [name for name, count in counts.most_common() if count >= _LEAST_RULES and _is_fact(items[name])]
+    for name in asked[:_MOST_FACTS]:
+        item = items[name]
         unit = f", {item.unit}" if item.unit not in (None, "1") else ""
         yield from _entry(f"{name}:", f"{item.title}{unit}", item.choices)
 

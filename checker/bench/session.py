@@ -33,11 +33,7 @@ Change: TypeAlias = Callable[[Callable[[str], str]], None]
 
 
 class _RefusedError(Exception):
-    """Why a value is not written down."""
-
-    def __init__(self, *reasons: str) -> None:
-        super().__init__(*reasons)
-        self.reasons = reasons
+    """Why a value is not written down: its arguments are the reasons."""
 
 
 class Bench:
@@ -259,7 +255,7 @@ class Bench:
             faults = error.problems
             return Reply(tuple(f"{it.message} ({it.hint})" if it.hint else it.message for it in faults))
         except _RefusedError as refusal:
-            return Reply(refusal.reasons)
+            return Reply(refusal.args)
         self._take(*judged[-1])
         return reply
 
