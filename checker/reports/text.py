@@ -161,10 +161,10 @@ def _cut(text: str, named: str, look: Look) -> str:
     return f"  {text}: {example}" if example and example != "..." else f"  {text}"
 
 
-def _doubts(doubts: Sequence[Doubt], look: Look) -> Iterator[str]:
-    if doubts:
+def _doubts(in_doubt: Sequence[Doubt], look: Look) -> Iterator[str]:
+    if in_doubt:
         yield "Readings in doubt"
-    for doubt in doubts:
+    for doubt in in_doubt:
         yield from look.labelled("not accepted" if doubt.is_refused else "check this", str(doubt))
 
 
