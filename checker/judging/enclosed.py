@@ -152,10 +152,20 @@ class EnclosedBlock:
         behind = self._measured.characteristics[name].inputs.names
         return name in self._moves or not self._moves.keys().isdisjoint(behind)
 
+    def _may_give_nothing(self, item: CompiledCharacteristic) -> bool:
+        """Whether a function that states no range may be silent elsewhere, though not of what was measured."""
+        added = () if item.derived is None else item.derived.added
+        return any(function.bounds is None for function in added) and self._is_doubtful(item.name)
+
     def _made(self, column: Column) -> Enclosure:
-        if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
-            return enclosures.exact(self._of_rows(self._measured.fetch(column)))
         item = self._measured.characteristics[column.name]
+        if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
+            as_measured = self._of_rows(self._measured.fetch(column))
+            if column.view.startswith(KNOWN) and self._may_give_nothing(item):
+                self.boxes.turns(np.ones((self.boxes.count, 1), dtype=np.bool_))
+                nowhere = np.zeros(as_measured.shape, dtype=np.bool_)
+                return enclosures.truths(nowhere, nowhere, ~nowhere)
+            return enclosures.exact(as_measured)
         own = item.characteristic.per
         if column.at is not None and column.at != own and own is not None:
             return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))

@@ -118,6 +118,24 @@ def test_a_function_that_fails_between_the_ends_of_a_reading_stops_its_rules(tmp
 
 
 @pytest.mark.parametrize(
+    ("width", "expected"), [("3 mm", Verdict.WITHIN), ("{between: [2 mm, 9 mm]}", Verdict.UNDECIDED)]
+)
+def test_what_a_function_gives_of_the_middle_need_not_be_known_elsewhere(
+    width: str, expected: Verdict, tmp_path: Path
+) -> None:
+    """It states no range, and is silent of some of what an interval may be."""
+    made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 400 mm], derived: silent(width)}"
+    silent = Function("silent", (LENGTH,), LENGTH, call=WAYS["silent"], plugin="shop 1.0")
+    limits = (
+        "[{application: any, when: known(made), must: {at_most: 10 mm}}, {application: any, must: {at_most: 1 mm}}]"
+    )
+    rule = f"judges: height\n    unit: mm\n    limits: {limits}\n    remedy: {{high: Less.}}"
+    head = HEAD.replace("  alloy:", f"  made: {made}\n  alloy:")
+    book = rulebook(tmp_path, rule, head=head, functions={"silent": silent})
+    assert verdicts(judged(book, f"width: [{width}], height: [6 mm]", TWO)) == [expected]
+
+
+@pytest.mark.parametrize(
     ("height", "expected"),
     [
         ("{between: [6 mm, 40 mm]}", Verdict.UNDECIDED),
