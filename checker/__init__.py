@@ -32,7 +32,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from checker.cli.output import write_out
     from checker.documents.document import Document, read_document, read_text
-    from checker.effects import Reply
     from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
@@ -58,7 +57,7 @@ if TYPE_CHECKING:
     from checker.reports.text import write_text
     from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
-    from checker.session import Session
+    from checker.session import Reply, Session
     from checker.units.dimensions import dimension_of
     from checker.units.units import unit
     from checker.vetting.vetting import vet
@@ -66,7 +65,6 @@ if TYPE_CHECKING:
 _HOMES = {
     "cli.output": ("write_out",),
     "documents.document": ("Document", "read_document", "read_text"),
-    "effects": ("Reply",),
     "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
     "expressions.functions": ("Function",),
     "expressions.intervals": ("Interval", "RangeError"),
@@ -92,7 +90,7 @@ _HOMES = {
     "reports.terms": ("Terms",),
     "room": ("End", "Room"),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
-    "session": ("Session",),
+    "session": ("Reply", "Session"),
     "units.dimensions": ("dimension_of",),
     "units.units": ("unit",),
     "vetting.vetting": ("vet",),

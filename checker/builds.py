@@ -12,16 +12,19 @@ from checker.expressions.names import Column
 from checker.expressions.truth import ABSOLUTE_TOLERANCE
 from checker.findings.context import station_name
 from checker.findings.display import shown_in
+from checker.findings.text import PLAIN, Look, with_count
 from checker.graph import Inputs
+from checker.grouping import grouped
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.inputs import places_of
+from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.change import Change
 from checker.records.entry import default_units
 from checker.records.record import Record
 from checker.rulebook import Rulebook
-from checker.units.units import Unit
+from checker.units.units import Unit, difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,3 +125,87 @@ def _renewed(
     changes = [after.past.changes[place] for place in places if place in after.past.changes]
     since = [change for change in changes if not days or change.fitted > min(days)]
     return max(since, key=lambda change: change.fitted, default=None)
+
+
+def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
+    """What has changed, station by station; in full also what has not, or cannot be told."""
+    lines = [
+        builds.after.record.assembly,
+        f"before: {_build(builds.before)}",
+        f"after:  {_build(builds.after)}",
+        *_oddities(builds),
+        "",
+    ]
+    still: list[str] = []
+    for changes in grouped(builds.differences, lambda item: item.characteristic).values():
+        shown = changes if in_full else [item for item in changes if item.is_told or item.renewed]
+        if shown:
+            lines += [changes[0].title, *(line for item in shown for line in _line(item, look)), ""]
+        if len(shown) < len(changes):
+            still.append(with_count(changes[0].title, len(changes) - len(shown)))
+    if still:
+        lines += look.labelled("no measurable change", ", ".join(still))
+    if not builds.differences:
+        lines.append("Nothing was measured in both builds.")
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def builds_data(builds: Builds) -> list[dict[str, object]]:
+    """The same for programs: numbers in SI, and as the text shows them."""
+    return [
+        {
+            "characteristic": item.characteristic,
+            "station": item.station + 1 if item.where else None,
+            "before": item.before,
+            "after": item.after,
+            "change": item.change,
+            "doubt": item.doubt,
+            "told": item.is_told,
+            "shown": _sizes(item),
+            "renewed": str(item.renewed) if item.renewed else None,
+        }
+        for item in builds.differences
+    ]
+
+
+def _oddities(builds: Builds) -> Iterator[str]:
+    """Why these may not be an earlier and a later state of one assembly."""
+    before, after = builds.before, builds.after
+    if before.record.assembly != after.record.assembly:
+        yield f"check this: the earlier build is called {before.record.assembly!r}"
+    if max(before.past.taken.values(), default=date.min) > max(after.past.taken.values(), default=date.max):
+        yield "check this: the build given as the earlier one was measured later"
+
+
+def _build(evidence: Evidence) -> str:
+    days = sorted({day.isoformat() for day in evidence.past.taken.values()})
+    dated = f", readings of {days[0]}" + (f" to {days[-1]}" if len(days) > 1 else "") if days else ", not dated"
+    return f"{evidence.record.source}{dated}"
+
+
+def _line(item: Difference, look: Look) -> Iterator[str]:
+    words = [f"{_sizes(item)}: {_change(item)}"]
+    if item.renewed:
+        words.append(f"{item.renewed}, so this is no wear")
+    yield from look.labelled(item.where, "; ".join(words))
+
+
+def _sizes(item: Difference) -> str:
+    """Both sizes with as many decimals as it takes to tell them apart."""
+    sizes = (item.before, item.after)
+    decimals = max(len(text.split(" ")[0].partition(".")[2]) for text in write_apart(item.unit, *sizes))
+    return " -> ".join(write_quantity(size, item.unit, decimals) for size in sizes)
+
+
+def _change(item: Difference) -> str:
+    unit = difference(item.unit)
+    doubt = (
+        f"uncertainty {write_quantity(item.doubt, unit, round_up=True)}"
+        if item.doubt < float("inf")
+        else "uncertainty unknown"
+    )
+    if item.is_told:
+        sign = "+" if item.change > 0 else ""
+        by = f"{sign}{write_quantity(item.change, unit)}"
+        return f"{by}, {doubt}" if item.doubt else f"{by}, uncertainty not stated"
+    return f"no measurable change, {doubt}" if item.doubt else "no change"

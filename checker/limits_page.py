@@ -19,7 +19,7 @@ from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import asked_words
-from checker.packs.limit_set import CompiledEntry, LimitSet
+from checker.packs.limit_set import CompiledEntry
 from checker.packs.limit_words import bare_words, side_words
 from checker.packs.limits import PHYSICS
 from checker.packs.rule import NEVER
@@ -33,10 +33,10 @@ _BANDS = {PHYSICS: "by physics", **BAND_WORDS}
 
 
 def limits_page(
-    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, told: str, width: int
+    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, sizes: str, width: int
 ) -> str:
-    """A page on one rule for these uses; `told` says in words what is given."""
-    page = _Page(rulebook, rule, applications, given, told, width)
+    """A page on one rule for these uses; `sizes` says in words what is given."""
+    page = _Page(rulebook, rule, applications, given, sizes, width)
     parts = (page.head(), page.effective(), page.stated(), page.elsewhere(), page.advice(), page.guards())
     return "\n\n".join(text for part in parts if (text := "\n".join(part))) + "\n"
 
@@ -49,7 +49,7 @@ class _Page:
     rule: CompiledRule
     applications: Sequence[str]
     given: Given
-    told: str
+    sizes: str
     width: int
 
     @property
@@ -64,15 +64,15 @@ class _Page:
     def entries(self) -> Mapping[tuple[str, str, str], tuple[int, CompiledEntry]]:
         """What is stated for the uses asked for, each with its number on the page."""
         counting = {_key(limit) for limits in self.limits for variant in limits.variants for limit in variant.limits}
-        found: dict[tuple[str, str, str], tuple[int, CompiledEntry]] = {}
+        entries: dict[tuple[str, str, str], tuple[int, CompiledEntry]] = {}
         number = 0
         for entry in self.rule.limits.entries:
             when = "" if entry.when is None else entry.when.text
             keys = [(entry.application, when, str(bound.limit.origin)) for bound in entry.bounds]
             if not counting.isdisjoint(keys):
                 number += 1
-                found.update((key, (number, entry)) for key in keys)
-        return found
+                entries.update((key, (number, entry)) for key in keys)
+        return entries
 
     def head(self) -> Iterator[str]:
         """What the rule judges, where and when."""
@@ -103,7 +103,7 @@ class _Page:
 
     def effective(self) -> Iterator[str]:
         """The limits that count, use by use; uses with the same limits stand together."""
-        yield f"Limits for {self.told}" if self.told else "Limits"
+        yield f"Limits for {self.sizes}" if self.sizes else "Limits"
         for names, limits in by_limits(self.limits, self.titles).items():
             yield from self._folded(names)
             if limits.not_applicable:
@@ -123,13 +123,12 @@ class _Page:
             yield from self._folded(label, 4)
         indent = 6 if label else 4
         for band, title in _BANDS.items():
-            told = [self._told(limit) for limit in variant.limits if limit.band == band]
-            if told:
-                yield from self._folded(f"{title:11} {', '.join(told)}", indent)
+            if words := [self._numbered(limit) for limit in variant.limits if limit.band == band]:
+                yield from self._folded(f"{title:11} {', '.join(words)}", indent)
         if not variant.limits:
             yield from self._folded("no limit is known", indent)
 
-    def _told(self, limit: RuleLimit) -> str:
+    def _numbered(self, limit: RuleLimit) -> str:
         """One limit with the number of the statement it comes from."""
         words = limit.words if limit.side == "broken" else f"{side_words(limit.side)} {self.titles.said(limit.words)}"
         return f"{words} [{self.entries[_key(limit)][0]}]"
@@ -163,13 +162,9 @@ class _Page:
             entries = [entry._replace(bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
             if entries:
                 yield from self._folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0, 2)
-                yield from self._others(entries, other)
-
-    def _others(self, entries: Sequence[CompiledEntry], other: LimitSet) -> Iterator[str]:
-        for entry in entries:
-            yield from self._folded(self._entry(entry), 2, 6)
-        for basis in dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries):
-            yield from self._folded(basis, 6, 6)
+                bases = dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries)
+                yield from (line for entry in entries for line in self._folded(self._entry(entry), 2, 6))
+                yield from (line for basis in bases for line in self._folded(basis, 6, 6))
 
     def _entry(self, entry: CompiledEntry) -> str:
         """What is stated for a use under a condition, every band."""

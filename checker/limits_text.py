@@ -11,6 +11,7 @@ from checker.findings.finding import BAND_WORDS
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import Titles
+from checker.reports.summary import joined
 
 MOST_IN_DETAIL = 6
 """Of how many rules it is told when each applies and what it hangs on; more have a line each."""
@@ -33,7 +34,7 @@ class _Row(NamedTuple):
 
 def limits_table(limits_by_rule: Sequence[Sequence[RuleLimits]], width: int, titles: Titles) -> str:
     """The limits of rules, each for one use or for several; what does not apply stands at the end."""
-    shown = [uses for every in limits_by_rule if (uses := [one for one in every if not one.not_applicable])]
+    shown = [uses for every in limits_by_rule if (uses := [limits for limits in every if not limits.not_applicable])]
     is_brief = len(shown) > MOST_IN_DETAIL
     groups = [list(_rows(uses, is_brief, titles)) for uses in shown]
     headings = _Row(*_HEADINGS)
@@ -58,7 +59,7 @@ def _summed_up(shown: Iterable[Sequence[RuleLimits]], titles: Titles) -> Iterato
 
 def _not_applicable(limits_by_rule: Iterable[Sequence[RuleLimits]], is_brief: bool) -> Iterator[str]:
     """The rules that judge none of these uses, and why where there is room for it."""
-    gone = [every[0] for every in limits_by_rule if every and all(one.not_applicable for one in every)]
+    gone = [every[0] for every in limits_by_rule if every and all(limits.not_applicable for limits in every)]
     if is_brief and gone:
         yield f"Not for this: {'; '.join(limits.title for limits in gone)}."
     else:
@@ -69,17 +70,13 @@ def by_limits(uses: Iterable[RuleLimits], titles: Titles) -> Mapping[str, RuleLi
     """Uses with the same limits together: their names, and the limits."""
     groups: list[tuple[list[str], RuleLimits]] = []
     for limits in uses:
-        alike = next((names for names, other in groups if _are_alike(limits, other)), None)
+        of_any_use = limits._replace(application="")
+        alike = next((names for names, other in groups if of_any_use == other._replace(application="")), None)
         if alike is None:
-            groups.append(([titles.use(limits.application)], limits))
-        else:
-            alike.append(titles.use(limits.application))
+            groups.append((alike := [], limits))
+        alike.append(titles.use(limits.application))
     alone = len(groups) == 1 and len(groups[0][0]) > 1
     return {"every use" if alone else "; ".join(names): limits for names, limits in groups}
-
-
-def _are_alike(one: RuleLimits, other: RuleLimits) -> bool:
-    return one._replace(application="") == other._replace(application="")
 
 
 def variant_words(variant: LimitVariant, titles: Titles, is_brief: bool = False) -> str:
@@ -109,7 +106,9 @@ def _rows(uses: Sequence[RuleLimits], is_brief: bool, titles: Titles) -> Iterato
 
 
 def _row(about: str, variant: LimitVariant, is_brief: bool, titles: Titles) -> _Row:
-    must, should, physics = ([one for one in variant.limits if one.band == band] for band in (*BAND_WORDS, PHYSICS))
+    must, should, physics = (
+        [limit for limit in variant.limits if limit.band == band] for band in (*BAND_WORDS, PHYSICS)
+    )
     stated = {limit.side for limit in must}
     # Physics stands in the table where nothing else is required on its side; the page of the rule has all of it.
     must += [limit for limit in physics if limit.side not in stated]
@@ -125,8 +124,7 @@ def _band(limits: Sequence[RuleLimit], is_brief: bool, titles: Titles) -> str:
     ends = {limit.side: limit.words for limit in limits}
     values = [limit.value for limit in limits if limit.value is not None]
     if len(values) == len(ends) == 2 and values[0] <= values[1]:
-        number, space, unit = ends["low"].partition(" ")
-        return f"{number if space and ends['high'].endswith(f' {unit}') else ends['low']} to {ends['high']}"
+        return joined(ends["low"], ends["high"])
     return ", ".join(f"{words}{_END[side]}" for side, words in ends.items())
 
 

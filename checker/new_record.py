@@ -5,15 +5,14 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby
 
 from checker.documents.write import scalar
+from checker.grouping import grouped
 from checker.packs.characteristic import Characteristic
 from checker.packs.pack import foundations
-from checker.packs.versions import compatible_range
 from checker.records.record import Record
 from checker.rulebook import Rulebook
-from checker.sheets.blank import blank_record
+from checker.sheets.blank import asked_for, blank_record
 from checker.sheets.plan import Line, plan
 
 SYSTEMS = ("in", "mm")
@@ -78,22 +77,21 @@ def new_record(
 def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
     names = {pack.name: pack for pack in rulebook.packs}
     below = {base for pack in rulebook.packs for base in foundations(pack, names)}
-    asked = (
-        f"{pack.name}: {scalar(compatible_range(pack.version))}" for pack in rulebook.packs if pack.name not in below
-    )
+    asked = (asked_for(pack) for pack in rulebook.packs if pack.name not in below)
     units = (f"{kind}: {scalar(name)}" for kind, name in blank.units.items())
+    title = rulebook.layered.applications[blank.application].title
     yield "record: 1"
     yield f"assembly: {scalar(assembly)}"
     yield f"{'# shop:':{_LEFT}} # who builds it, and below what is stamped on it: for the hand-over"
     yield "# serial_number:"
-    yield f"{f'application: {scalar(blank.application)}':{_LEFT}} # {_title(rulebook, blank.application)}"
+    yield f"{f'application: {scalar(blank.application)}':{_LEFT}} # {title}"
     yield from _remark(f"other uses: {', '.join(name for name in rulebook.applications if name != blank.application)}")
     yield f"rule_packs: {{{', '.join(asked)}}}"
     if rulebook.milestones:
         titles = rulebook.layered.milestone_titles
         first, *later = rulebook.milestones
         yield f"{f'# before: {first}':{_LEFT}} # {titles[first]}; what is due later is not judged yet"
-        yield from _remark(f"else {'; '.join(_told(name, titles[name]) for name in later)}")
+        yield from _remark(f"else {'; '.join(f'{name}, {titles[name]}' for name in later)}")
     yield f"{'# taken: 2026-01-31':{_LEFT}} # day of the readings"
     yield from _flow("units", units)
 
@@ -109,15 +107,6 @@ def _flow(name: str, entries: Iterable[str]) -> Iterator[str]:
             line += ", "
         line += entry
     yield f"{line}}}"
-
-
-def _title(rulebook: Rulebook, application: str) -> str:
-    return rulebook.layered.applications[application].title
-
-
-def _told(name: str, title: str) -> str:
-    """A name as it is written, and how people say it."""
-    return f"{name}, {title}"
 
 
 def _stations(rulebook: Rulebook, stations: Mapping[str, int], layout: str) -> Iterator[str]:
@@ -140,8 +129,9 @@ def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
     counts = Counter(name for rule in rulebook.rules for name in rulebook.inputs(rule, chain).names)
     yield "facts:                      # known without measuring; most rules hang on these"
     items = rulebook.layered.characteristics
-    asked = [(name, items[name]) for name, count in counts.most_common() if count >= _LEAST_RULES]
-    for name, item in [(name, item) for name, item in asked if _is_fact(item)][:_MOST_FACTS]:
+    asked = [name for name, count in counts.most_common() if count >= _LEAST_RULES and _is_fact(items[name])]
+    for name in asked[:_MOST_FACTS]:
+        item = items[name]
         unit = f", {item.unit}" if item.unit not in (None, "1") else ""
         yield from _entry(f"{name}:", f"{item.title}{unit}", item.choices)
 
@@ -170,17 +160,13 @@ def _readings(rulebook: Rulebook, blank: Record, file_name: str) -> Iterator[str
     facts = {item.name for item in rulebook.layered.characteristics.values() if _is_fact(item)}
     lines = [line for line in plan(rulebook, report, musts_only=True).lines if line.name not in facts]
     yield "readings:                   # a list in the order of the stations, or by station: {1: 4.0301, 2: 4.0302}"
-    for milestone, group in groupby(sorted(lines, key=lambda line: report.milestones.index(line.before)), _before):
-        own = list(group)
+    lines.sort(key=lambda line: report.milestones.index(line.before))
+    for milestone, own in grouped(lines, lambda line: line.before).items():
         yield f"  # {rulebook.layered.milestone_titles[milestone]}"
         for line in own[:_MOST_READINGS]:
             yield from _reading(line)
         if len(own) > _MOST_READINGS:
             yield f"  #   and {len(own) - _MOST_READINGS} more: checker sheet {file_name} lays them all out"
-
-
-def _before(line: Line) -> str:
-    return line.before
 
 
 def _reading(line: Line) -> Iterator[str]:

@@ -71,10 +71,10 @@ class Room(NamedTuple):
 
     def __str__(self) -> str:
         place = f", {self.where}" if self.where else ""
-        ways = "; ".join(f"{way} {self._told(end)}" for way, end in (("down", self.down), ("up", self.up)))
+        ways = "; ".join(f"{way} {self._limit(end)}" for way, end in (("down", self.down), ("up", self.up)))
         return f"{self.title}{place}, {self.value:.6g} {self.unit}: {ways}"
 
-    def _told(self, end: End) -> str:
+    def _limit(self, end: End) -> str:
         if end.beyond is None:
             return f"as far as is possible, to {end.value:.6g} {self.unit}"
         where = f", {end.where}" if end.where else ""
@@ -85,11 +85,8 @@ def room_of(book: Book, report: Report, characteristic: str, station: int | None
     """The room that a value of a judged record has; raises UsageError where there is no such value."""
     item = book.characteristics.get(characteristic)
     if item is None or item.unit is None:
-        raise UsageError(
-            Problem(
-                f"no measured characteristic {characteristic!r}", hint=nearest(characteristic, book.characteristics)
-            )
-        )
+        hint = nearest(characteristic, book.characteristics)
+        raise UsageError(Problem(f"no measured characteristic {characteristic!r}", hint=hint))
     moving = _Moving(book, report, item, item.unit, station, musts_only)
     unit = shown_in(item.unit, report.context.units)
     ends = [moving.end(way) for way in (-1, 1)]

@@ -1,4 +1,4 @@
-"""Which uses does one build suit? The same record judged for every application."""
+"""Which uses does one build suit, and what does another use ask? The same record judged for every application."""
 
 from __future__ import annotations
 
@@ -6,18 +6,25 @@ import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.finding import Finding, listed, places
+from checker.grouping import grouped
 from checker.judging.judge import Verdict
-from checker.packs.pack import Pack, foundations
+from checker.packs.pack import foundations
 from checker.packs_asked import KnownPacks, installed_packs, packs_for, packs_with_use
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import Report
+from checker.reports.summary import MEASURE_BETTER, RuleLine
 from checker.rulebook import Rulebook
 
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
+
+_SILENT = (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
+"""The verdicts of rules that judge nothing here."""
+_ORDER = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.NOT_MEASURED)
 
 
 @dataclass(frozen=True)
@@ -36,7 +43,7 @@ class Use:
     @cached_property
     def deciding(self) -> str:
         """The rule that decides, in a line, and how many more there are; empty where the build suits."""
-        rules = by_rule(self.reasons)
+        rules = grouped(self.reasons, lambda finding: finding.name).values()
         if not rules:
             return ""
         first, others = max(rules, key=_weight), len(rules) - 1
@@ -63,14 +70,6 @@ class Use:
 def cautions_of(uses: Iterable[Use]) -> tuple[str, ...]:
     """What can hurt, whatever the use, each said once."""
     return tuple(dict.fromkeys(caution for use in uses for caution in use.report.cautions))
-
-
-def by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Findings of one rule together, in the order of the rules."""
-    findings_of: dict[str, list[Finding]] = {}
-    for finding in findings:
-        findings_of.setdefault(finding.name, []).append(finding)
-    return list(findings_of.values())
 
 
 def _weight(findings: Sequence[Finding]) -> tuple[int, float]:
@@ -128,9 +127,60 @@ def _pack_sets(record: Record, plugins: Plugins, more: tuple[str, ...], known: K
     installed = {pack.name: pack for pack in installed_packs(plugins, known).values()}
     own = {*record.rule_packs, *more} or set(packs_with_use(record.application, installed))
     for pack in installed.values():
-        if pack.name not in own and pack.applications and _stands_on(pack, own, installed):
+        if pack.name not in own and pack.applications and foundations(pack, installed) & own:
             yield (*more, pack.name)
 
 
-def _stands_on(pack: Pack, own: set[str], installed: dict[str, Pack]) -> bool:
-    return bool(foundations(pack, installed) & own)
+class RuleChange(NamedTuple):
+    """The stations of one rule that one use judges alike, and so does the other: as it was, and as it is now."""
+
+    was: RuleLine
+    now: RuleLine
+
+    @property
+    def is_worse(self) -> bool:
+        """Whether there is something to do that was not to be done before."""
+        return self.now.nearest.verdict in _ORDER and self.now.verdict != self.was.verdict
+
+    @property
+    def do(self) -> str:
+        """What to do about it, at the station that needs most; empty where nothing is to be done."""
+        nearest = self.now.nearest
+        if nearest.verdict is Verdict.NOT_MEASURED:
+            return f"measure {'; '.join(self.now.missing)}" if self.now.missing else ""
+        return nearest.remedy or (MEASURE_BETTER if nearest.verdict is Verdict.UNDECIDED else "")
+
+
+def limits_told(line: RuleLine) -> str:
+    """The limits one use holds it to; nothing of a rule that judges nothing."""
+    return "" if line.nearest.verdict in _SILENT else line.limits
+
+
+def changes(before: Report, after: Report) -> tuple[RuleChange, ...]:
+    """What two reports on one record, each for its use, say differently: first what is broken now."""
+    earlier = {(finding.name, finding.station): finding for finding in before.findings}
+    pairs = [(earlier.get((now.name, now.station)), now) for now in after.findings]
+    different = [(was, now) for was, now in pairs if was is not None and _differ(was, now)]
+    alike = grouped(different, lambda pair: (pair[1].name, pair[0].verdict, pair[1].verdict)).values()
+    changed = [RuleChange(*(_line(findings) for findings in zip(*same, strict=True))) for same in alike]
+    return tuple(sorted(changed, key=_urgency))
+
+
+def _line(findings: tuple[Finding, ...]) -> RuleLine:
+    return RuleLine("accepted" if findings[0].concession else str(findings[0].verdict), "", findings)
+
+
+def _differ(was: Finding, now: Finding) -> bool:
+    """Whether the verdict differs, or what a measured value is held to."""
+    if {was.verdict, now.verdict} <= {*_SILENT}:
+        return False
+    if was.verdict is not now.verdict:
+        return True
+    return bool(now.shown_value) and [(e.band, e.side, e.value) for e in was.edges] != [
+        (e.band, e.side, e.value) for e in now.edges
+    ]
+
+
+def _urgency(change: RuleChange) -> tuple[bool, int]:
+    verdict = change.now.nearest.verdict
+    return not change.is_worse, _ORDER.index(verdict) if verdict in _ORDER else len(_ORDER)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
 
 from checker.findings.text import Look
 from checker.judging.judge import Verdict
 from checker.reports.markdown import escaped, listed, table
 from checker.reports.summary import RuleLine
-from checker.use_change import RuleChange, limits_told
-from checker.uses import Use, cautions_of
+from checker.uses import RuleChange, Use, cautions_of, limits_told
 
 _VERDICTS = {"suits": Verdict.WITHIN, "does not suit": Verdict.OUTSIDE, "not known": Verdict.NOT_MEASURED}
 _TITLE, _VALUE, _SIDE = 36, 20, 22
@@ -48,13 +48,19 @@ def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleCha
     now = pair[1]
     answer = look.paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.answer])
     lines = [assembly, *look.wrapped(_title(pair)), answer]
-    for title, changes in _sections(changed):
+    worse = [change for change in changed if change.is_worse]
+    asked = [change for change in worse if change.now.nearest.verdict is Verdict.NOT_MEASURED]
+    sections = {
+        "To be done": [change for change in worse if change.now.nearest.verdict is not Verdict.NOT_MEASURED],
+        "Changed, with nothing to do": [change for change in changed if not change.is_worse],
+    }
+    for title, changes in sections.items():
         heading = ((title, _TITLE), ("measured", _VALUE), ("was", _SIDE), ("now", _SIDE + 2))
-        lines += ["", *look.in_columns(heading)]
-        for change in changes:
-            lines += _change_lines(change, look)
-    if asked := [change for change in changed if _is_asked(change)]:
-        lines += ["", "Asked besides", *(line for change in asked for line in _asked(change, look))]
+        lines += ["", *look.in_columns(heading)] if changes else ()
+        lines += (line for change in changes for line in _change_lines(change, look))
+    lines += ["", "Asked besides"] if asked else ()
+    for change in asked:
+        lines += look.wrapped(f"{_heading(change)}: {change.do or change.now.verdict}", "  ")
     lines += ["", *look.wrapped(f"Cautions: {' '.join(cautions_of(pair))}")]
     return "\n".join(lines) + "\n"
 
@@ -79,7 +85,7 @@ def change_json(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChan
             "title": change.now.title,
             "system": change.now.findings[0].system,
             "stations": [finding.station + 1 for finding in change.now.findings if finding.where],
-            "values": [_number(finding.value) for finding in change.now.findings],
+            "values": [finding.value if math.isfinite(finding.value) else None for finding in change.now.findings],
             "was": _side_data(change.was),
             "now": _side_data(change.now),
             "do": change.do or None,
@@ -93,31 +99,15 @@ def _title(pair: tuple[Use, Use]) -> str:
     return f"from {pair[0].title} to {pair[1].title}"
 
 
-def _is_asked(change: RuleChange) -> bool:
-    return change.is_worse and change.now.nearest.verdict is Verdict.NOT_MEASURED
-
-
-def _sections(changed: Sequence[RuleChange]) -> Iterator[tuple[str, list[RuleChange]]]:
-    """What is worse and measured, and what is not worse, where there is any."""
-    for title, changes in (
-        ("To be done", [change for change in changed if change.is_worse and not _is_asked(change)]),
-        ("Changed, with nothing to do", [change for change in changed if not change.is_worse]),
-    ):
-        if changes:
-            yield title, changes
+def _heading(change: RuleChange) -> str:
+    return ", ".join(filter(None, (change.now.title, change.now.places)))
 
 
 def _change_lines(change: RuleChange, look: Look) -> Iterator[str]:
-    where = f", {change.now.places}" if change.now.places else ""
-    cells = ((f"  {change.now.title}{where}", _TITLE), (change.now.values, _VALUE), (_side(change.was), _SIDE))
+    cells = ((f"  {_heading(change)}", _TITLE), (change.now.values, _VALUE), (_side(change.was), _SIDE))
     yield from look.in_columns((*cells, (_side(change.now), _SIDE + 2)))
     if change.is_worse and change.do:
         yield from look.labelled("    do", change.do)
-
-
-def _asked(change: RuleChange, look: Look) -> Iterator[str]:
-    where = f", {change.now.places}" if change.now.places else ""
-    yield from look.wrapped(f"{change.now.title}{where}: {change.do or change.now.verdict}", "  ")
 
 
 def _side(line: RuleLine) -> str:
@@ -139,10 +129,6 @@ def _use_data(use: Use) -> dict[str, object]:
         "decided_by": use.deciding or None,
         "reasons": list(dict.fromkeys(finding.name for finding in use.reasons)),
     }
-
-
-def _number(value: float) -> float | None:
-    return value if value == value and abs(value) != float("inf") else None
 
 
 def _json(data: object) -> str:

@@ -13,8 +13,7 @@ from typing import TypeAlias
 
 from checker.bench.steps import Step, named, steps_of
 from checker.documents.document import parse_yaml
-from checker.effects import Reply, reply_to
-from checker.errors import InputError, Problem
+from checker.errors import InputError
 from checker.notation.read import NotationError
 from checker.records.edit import with_value
 from checker.records.filled import BLANK, Filled, filled_in
@@ -25,6 +24,7 @@ from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.reports.unlocks import Unlock, answers, readings
 from checker.rulebook import Rulebook
+from checker.session import Reply, reply_to
 from checker.sheets.plan import Line, plan
 from checker.sheets.written import with_unit
 
@@ -33,11 +33,7 @@ Change: TypeAlias = Callable[[Callable[[str], str]], None]
 
 
 class _RefusedError(Exception):
-    """Why a value is not written down."""
-
-    def __init__(self, *reasons: str) -> None:
-        super().__init__(*reasons)
-        self.reasons = reasons
+    """Why a value is not written down: its arguments are the reasons."""
 
 
 class Bench:
@@ -246,7 +242,7 @@ class Bench:
                 self._catch_up(current, name, station, filled)
             text = with_value(current, self._source, name, station, filled, self._per)
             report = self._report(text)
-            reply = reply_to(name, self.report, report, self._rulebook)
+            reply = reply_to(name, self.report, report)
             if reply.refused:
                 raise _RefusedError(*reply.refused)
             judged.append((text, report))
@@ -256,9 +252,10 @@ class Bench:
         try:
             self._change(edit)
         except InputError as error:
-            return Reply(tuple(_told(problem) for problem in error.problems))
+            faults = error.problems
+            return Reply(tuple(f"{it.message} ({it.hint})" if it.hint else it.message for it in faults))
         except _RefusedError as refusal:
-            return Reply(refusal.reasons)
+            return Reply(refusal.args)
         self._take(*judged[-1])
         return reply
 
@@ -298,7 +295,3 @@ class Bench:
         order = (*range(after + 1, len(self.steps)), *range(min(after + 1, len(self.steps))))
         wanted = (n for n in order if not self.steps[n].is_taken and self.steps[n].key not in self._skipped)
         return next(wanted, len(self.steps))
-
-
-def _told(problem: Problem) -> str:
-    return f"{problem.message} ({problem.hint})" if problem.hint else problem.message

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from checker.builds import compare_builds
-from checker.builds_text import builds_data, write_builds
+from checker.builds import builds_data, compare_builds, write_builds
 from checker.cli.look import look_for, say
 from checker.cli.output import write_json
 from checker.cli.record_file import record_given

@@ -18,13 +18,13 @@ from checker.cli.output import write_out
 from checker.cli.record_file import RecordFile, require_file
 from checker.cli.terminal import is_coloured
 from checker.documents.printable import printable
-from checker.effects import Reply
 from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding, places
 from checker.plugins import gather
 from checker.records.record import read_record
-from checker.reports.answer import answer
+from checker.reports.overview import answer
 from checker.rulebook import rulebook_for
+from checker.session import Reply
 
 NARROWEST, WIDEST = 30, 100
 _MOST_TOLD = 6

@@ -11,7 +11,7 @@ from checker.findings.text import Look, sentence
 from checker.judging.judge import Verdict
 from checker.plugins import gather
 from checker.reports.report import Report
-from checker.reports.text_grounds import cautions
+from checker.reports.text import cautions
 from checker.reports.work import Work, tasks, work_of
 
 

@@ -13,8 +13,7 @@ from checker.errors import Problem, UsageError
 from checker.findings.text import Look
 from checker.plugins import gather
 from checker.records.record import Record
-from checker.use_change import changes
-from checker.uses import Use, uses_of
+from checker.uses import Use, changes, uses_of
 from checker.uses_forms import change_json, change_markdown, uses_json, uses_markdown, write_change, write_uses
 
 
@@ -58,7 +57,7 @@ def _changed(assembly: str, pair: tuple[Use, Use], form: str, look: Look) -> str
     if form == "text":
         return write_change(assembly, pair, changed, look)
     if form == "html":
-        from checker.html.use_change_page import write_change_html
+        from checker.html.uses_page import write_change_html
 
         return write_change_html(assembly, pair, changed)
     return {"json": change_json, "markdown": change_markdown}[form](assembly, pair, changed)

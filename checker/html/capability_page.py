@@ -9,9 +9,9 @@ import numpy as np
 from checker.expressions.truth import Array
 from checker.fleet.capability import Capability
 from checker.fleet.capability_text import NOTE, lines_of, title_of
-from checker.html.markup import Markup, element
-from checker.html.page import page
+from checker.html.markup import Markup, element, page
 from checker.html.scale import Scale, scale_for
+from checker.html.words import section
 
 _WIDTH, _HEIGHT = 360, 170
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 352, 22, 148
@@ -19,14 +19,14 @@ _STEPS = 60
 """The course is drawn of so many spans of the order at most."""
 
 
-def write_capability_html(found: Sequence[Capability]) -> str:
+def write_capability_html(capabilities: Sequence[Capability]) -> str:
     """The page; figures and charts for each rule and station."""
     title = "Capability of the process"
-    names = "; ".join(dict.fromkeys(one.title for one in found))
+    names = "; ".join(dict.fromkeys(capability.title for capability in capabilities))
     return page(
         title,
         element("header", element("h1", title), element("p", names)),
-        element("main", [_section(one) for one in found]),
+        element("main", [_section(capability) for capability in capabilities]),
         element("footer", element("p", NOTE), element("p", _SAMPLED)),
         sheets=("page", "pictures", "capability"),
     )
@@ -44,34 +44,29 @@ def _section(capability: Capability) -> Markup:
     unit = "" if capability.unit == "1" else f", {capability.unit}"
     if capability.vary:
         unit = ", as shares of their bands" if len(ends) == 2 else f"{unit} above their limits"
-    charts = (
-        element(
-            "div",
-            _figure(f"How the values lie{unit}", _histogram(place, ends), title_of(capability)),
-            _figure(
-                f"In the order of the rows{unit}", _course(capability.sample.when, place, ends), title_of(capability)
-            ),
-            class_="charts",
-        )
-        if place.size > 1
-        else None
-    )
-    return element("section", element("h2", title_of(capability)), element("ul", figures, class_="figures"), charts)
+    title = title_of(capability)
+    charts = None
+    if place.size > 1:
+        lie = _figure(f"How the values lie{unit}", _histogram(place, ends), title)
+        course = _figure(f"In the order of the rows{unit}", _course(capability.sample.when, place, ends), title)
+        charts = element("div", lie, course, class_="charts")
+    return section(title, element("ul", figures, class_="figures"), charts)
 
 
 def _ends(capability: Capability) -> dict[str, float]:
     """The limits as they are drawn; on bands of each value's own, from 0 to 1."""
     if not capability.vary:
-        return {
-            side: limit for side, limit in (("low", capability.low), ("high", capability.high)) if limit is not None
-        }
+        limits = {"low": capability.low, "high": capability.high}
+        return {side: limit for side, limit in limits.items() if limit is not None}
     has_low, has_high = (bool(np.isfinite(side).all()) for side in (capability.sample.low, capability.sample.high))
     return {**({"low": 0.0} if has_low else {}), **({"high": 1.0 if has_low else 0.0} if has_high else {})}
 
 
-def _figure(caption: str, drawing: Markup, told: str) -> Markup:
+def _figure(caption: str, drawing: Markup, subject: str) -> Markup:
     return element(
-        "figure", element("figcaption", caption), element("div", drawing, role="img", aria_label=f"{told}: {caption}")
+        "figure",
+        element("figcaption", caption),
+        element("div", drawing, role="img", aria_label=f"{subject}: {caption}"),
     )
 
 

@@ -7,14 +7,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from checker.findings.context import Context
 from checker.findings.finding import Finding
+from checker.grouping import grouped
 from checker.html.dials import dials
 from checker.html.limits import Drawn, can_be_drawn, drawn
 from checker.html.marks import label, worst
 from checker.html.markup import Markup, element
+from checker.html.picture_band import row
 from checker.html.picture_clock import clocks
 from checker.html.picture_cycle import cycles
-from checker.html.picture_row import row
-from checker.html.words import by_rule
 from checker.judging.judge import Verdict
 from checker.packs.picturing import CompiledPicture
 from checker.reports.report import Report
@@ -65,10 +65,12 @@ def _compared(finding: Finding, context: Context) -> Iterator[Markup]:
 
 def named_figures(report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
     """The pictures of one system that have something to show, and those its rules ask for."""
-    asked = {finding.rule.rule.picture for finding in findings}
     for name, picture in report.pictures.items():
-        if name in asked:
-            yield from _named(picture, report, [f for f in findings if f.rule.rule.picture == name])
+        own = [finding for finding in findings if finding.rule.rule.picture == name]
+        if own and (shown := dials(picture, report.context)):
+            drawing = _DRAWN_BY[picture.picture.kind](shown, list(picture.angles), _verdicts(picture, own))
+            title = element("figcaption", picture.picture.title)
+            yield element("figure", title, drawing, id=f"picture-{picture.picture.name}")
 
 
 def first_directions(report: Report) -> Markup | None:
@@ -80,23 +82,8 @@ def first_directions(report: Report) -> Markup | None:
     return None
 
 
-def _named(picture: CompiledPicture, report: Report, findings: Sequence[Finding]) -> Iterator[Markup]:
-    shown = dials(picture, report.context)
-    if shown:
-        draw = _DRAWN_BY[picture.picture.kind]
-        yield element(
-            "figure",
-            element("figcaption", picture.picture.title),
-            draw(shown, list(picture.angles), _verdicts(picture, findings)),
-            id=f"picture-{picture.picture.name}",
-        )
-
-
 def _verdicts(picture: CompiledPicture, findings: Sequence[Finding]) -> Mapping[int, str]:
     """The worst that the rules of a picture say of each of its stations, where something is wrong."""
     troubled = [f for f in findings if f.stations == picture.stations and f.verdict in _TROUBLE]
-    by_station: dict[int, list[Finding]] = {}
-    for rule in by_rule(troubled).values():
-        for finding in rule:
-            by_station.setdefault(finding.station, []).append(finding)
+    by_station = grouped(troubled, lambda finding: finding.station)
     return {station: label(worst(findings)) for station, findings in by_station.items()}

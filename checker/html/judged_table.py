@@ -8,7 +8,7 @@ from checker.html.limits import can_be_drawn, drawn
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_scale
-from checker.html.words import anchor
+from checker.html.words import anchor, table_of
 from checker.judging.judge import Verdict
 from checker.reports.summary import OPEN, RuleLine
 
@@ -39,13 +39,8 @@ def key_table(lines: Sequence[RuleLine], words: Mapping[str, str]) -> Markup:
 
 def _table(caption: str, lines: Sequence[RuleLine], words: Mapping[str, str] | None, is_drawn: bool) -> Markup:
     titles = [title for title in _TITLES if is_drawn or title != _DRAWN]
-    return element(
-        "table",
-        element("caption", caption, class_="unseen"),
-        element("thead", element("tr", [element("th", title, scope="col") for title in titles])),
-        element("tbody", [_line(line, words, is_drawn) for line in lines]),
-        class_="judged plain" if is_drawn else "judged plain bare",
-    )
+    name = "judged plain" if is_drawn else "judged plain bare"
+    return table_of(name, titles, [_line(line, words, is_drawn) for line in lines], caption)
 
 
 def _is_calm(line: RuleLine) -> bool:

@@ -38,13 +38,15 @@ def drawn(finding: Finding) -> Drawn:
     unit = finding.unit
     if unit is None:
         return Drawn(label(finding), math.nan, 0.0, (math.nan, math.nan), (math.nan, math.nan))
-    must = _band(finding, "must")
+    must, should = _band(finding, "must"), _band(finding, "should")
+    if not math.isnan(must[0]) and not math.isnan(should[0]):
+        should = max(should[0], must[0]), min(should[1], must[1])
     return Drawn(
         verdict=label(finding),
         value=unit.from_si(finding.value),
         uncertainty=finding.uncertainty / unit.factor,
         must=must,
-        should=_within(_band(finding, "should"), must),
+        should=should,
     )
 
 
@@ -59,9 +61,3 @@ def _band(finding: Finding, band: str) -> tuple[float, float]:
         return math.nan, math.nan
     low, high = ends.get("low", -math.inf), ends.get("high", math.inf)
     return finding.unit.from_si(low), finding.unit.from_si(high)
-
-
-def _within(band: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
-    if math.isnan(band[0]) or math.isnan(other[0]):
-        return band
-    return max(band[0], other[0]), min(band[1], other[1])

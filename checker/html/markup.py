@@ -1,9 +1,13 @@
-"""Markup: the one place where text becomes HTML, so that nothing gets into a page unescaped."""
+"""Markup and the page around it: the one place where text becomes HTML, so that nothing gets in unescaped."""
 
 from __future__ import annotations
 
+import base64
+import hashlib
 from collections.abc import Iterable
+from functools import cache
 from html import escape
+from importlib.resources import files
 from typing import TypeAlias
 
 from checker.documents.printable import printable
@@ -53,3 +57,25 @@ def _attribute(name: str, value: Attribute) -> str:
         return f" {name}"
     written = f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else text(str(value))
     return f' {name}="{written}"'
+
+
+def page(title: str, *body: Content, sheets: tuple[str, ...]) -> str:
+    """A whole document that has no script and may fetch nothing; `sheets` names its style sheets in order."""
+    style = "\n".join(map(_sheet, sheets))
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    head = element(
+        "head",
+        element("meta", charset="utf-8"),
+        element("meta", http_equiv="Content-Security-Policy", content=policy),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("meta", name="color-scheme", content="light dark"),
+        element("title", title),
+        element("style", Markup(style)),
+    )
+    return f"<!doctype html>\n{element('html', head, element('body', text(body)), lang='en')}\n"
+
+
+@cache  # what is shipped does not change while the program runs
+def _sheet(name: str) -> str:
+    return files("checker.html").joinpath(f"{name}.css").read_text(encoding="utf-8")

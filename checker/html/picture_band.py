@@ -1,8 +1,8 @@
-"""A value on its band: limits, target, uncertainty, and the other stations' values beside it."""
+"""Values on their bands, with limits, targets and uncertainty: one beside the others, or a row of stations."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
 
 from checker.html.limits import Drawn
@@ -15,6 +15,13 @@ _HEIGHT = 28
 _EDGE = 10.0
 _MIDDLE = _HEIGHT / 2
 _HALF_NUMBER = 20.0
+MOST_IN_A_ROW = 8
+_ROW_LEFT = 58
+_ROW_STEP = 48
+_ROW_TOP = 18
+_ROW_BOTTOM = 138
+_ROW_HEIGHT = 162
+_BAR = 34
 _PRINTED: Mapping[str, Mapping[str, str]] = {
     "must": {"fill": "#e2e2e2"},
     "should": {"fill": "#bfdcc7"},
@@ -83,7 +90,7 @@ def _stretch(ends: tuple[float, float], scale: Scale, width: float, name: str) -
 
 
 def _ends(ends: tuple[float, float], scale: Scale, name: str, top: int) -> list[Markup]:
-    return [_upright(scale.at(value), top, name) for value in ends if abs(value) < float("inf")]
+    return [_upright(scale.at(value), top, name) for value in ends if isfinite(value)]
 
 
 def _upright(x: float, top: int, name: str) -> Markup:
@@ -96,3 +103,77 @@ def _whisker(item: Drawn, scale: Scale) -> Markup | None:
     left, right = map(scale.at, reach)
     caps = f"M{left:.1f} {_MIDDLE - 5}v10M{right:.1f} {_MIDDLE - 5}v10"
     return element("path", d=f"M{left:.1f} {_MIDDLE}H{right:.1f}{caps}", class_="whisker", **_PRINTED["whisker"])
+
+
+def row(items: Mapping[int, Drawn], lie: Sequence[Sequence[int]], unit: str, description: str) -> Markup:
+    """Values by station (counted from 1), drawn as the stations lie: in rows, each from the front to the back."""
+    scale = scale_for((number for item in items.values() for number in item.numbers()), _ROW_BOTTOM, _ROW_TOP)
+    strips = [_strip(items, line, scale, unit, is_front) for line, is_front in _lines(items, lie)]
+    return element("div", strips, class_="rows", role="img", aria_label=description)
+
+
+def _lines(items: Mapping[int, Drawn], lie: Sequence[Sequence[int]]) -> Iterator[tuple[Sequence[int], bool]]:
+    """The rows, none so long that it would not fit a small screen; whether each begins at a known front."""
+    for stations in lie or (sorted(items),):
+        for start in range(0, len(stations), MOST_IN_A_ROW):
+            yield stations[start : start + MOST_IN_A_ROW], bool(lie) and start == 0
+
+
+def _strip(items: Mapping[int, Drawn], stations: Sequence[int], scale: Scale, unit: str, is_front: bool) -> Markup:
+    width = _ROW_LEFT + _ROW_STEP * len(stations)
+    return element(
+        "svg",
+        element("text", unit, x=_ROW_LEFT - 6, y=10, class_="axis-number end"),
+        element("text", "front", x=_ROW_LEFT - 6, y=_ROW_HEIGHT - 6, class_="axis-number end") if is_front else None,
+        [_level(tick, scale, width) for tick in scale.ticks()],
+        [
+            _station(number, items.get(number), _ROW_LEFT + _ROW_STEP * (place + 0.5), scale)
+            for place, number in enumerate(stations)
+        ],
+        viewBox=f"0 0 {width} {_ROW_HEIGHT}",
+        class_="row",
+        width=width,
+    )
+
+
+def _level(tick: float, scale: Scale, width: int) -> list[Markup]:
+    y = scale.at(tick)
+    return [
+        element("path", d=f"M{_ROW_LEFT} {y:.1f}H{width}", class_="level"),
+        element("text", scale.written(tick), x=_ROW_LEFT - 6, y=y + 4, class_="axis-number end"),
+    ]
+
+
+def _station(number: int, item: Drawn | None, x: float, scale: Scale) -> list[Markup | None]:
+    name = element("text", str(number), x=x, y=_ROW_HEIGHT - 6, class_="axis-number middle strong")
+    if item is None:
+        return [name, element("text", "?", x=x, y=(_ROW_TOP + _ROW_BOTTOM) / 2, class_="axis-number middle")]
+    return [
+        name,
+        _bar(item.must, x, scale, "must"),
+        _bar(item.should, x, scale, "should"),
+        *(
+            element("path", d=f"M{x - _BAR / 2:.1f} {scale.at(end):.1f}h{_BAR}", class_="end-must")
+            for end in item.must
+            if isfinite(end)
+        ),
+        _upright_whisker(item, x, scale),
+        shape(item.verdict, (x, scale.at(item.value))),
+    ]
+
+
+def _bar(ends: tuple[float, float], x: float, scale: Scale, name: str) -> Markup | None:
+    low, high = ends
+    if low != low:  # no band of this kind
+        return None
+    bottom = _ROW_BOTTOM + 4 if low == float("-inf") else scale.at(low)
+    top = _ROW_TOP - 4 if high == float("inf") else scale.at(high)
+    return element("rect", x=x - _BAR / 2, y=top, width=_BAR, height=max(bottom - top, 1.0), class_=name)
+
+
+def _upright_whisker(item: Drawn, x: float, scale: Scale) -> Markup | None:
+    if not (reach := item.reach()):
+        return None
+    bottom, top = map(scale.at, reach)
+    caps = f"M{x - 5:.1f} {top:.1f}h10M{x - 5:.1f} {bottom:.1f}h10"
+    return element("path", d=f"M{x:.1f} {top:.1f}V{bottom:.1f}{caps}", class_="whisker")

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from checker.html.circle import arc, point, word
-from checker.html.dials import Dial, letter_key, lettered, looking_alike, places
+from checker.html.dials import SIZE, Dial, arc, letter_key, lettered, looking_alike, places, point, word
 from checker.html.marks import badge
 from checker.html.markup import Attribute, Markup, element
 
@@ -18,7 +17,6 @@ _HALF_GAP = 7.0
 _LINE = 14.0
 _PRINTED_RIM: Mapping[str, Attribute] = {"fill": "none", "stroke": "#999999"}
 _PRINTED_CIRCLE: Mapping[str, Attribute] = {"fill": "none", "stroke": "#000000", "stroke_width": 2.2}
-_PRINTED_WORD: Mapping[str, Attribute] = {"font_size": 11.0}
 """For printers that draw without a style sheet, which goes before them."""
 
 
@@ -75,33 +73,13 @@ def _mark(label: str, angle: float) -> list[Markup]:
     aside = math.sin(math.radians(angle))
     x, y = point(_MIDDLE, _RIM + 12, angle)
     if abs(aside) < 0.5:
-        return [
-            pointer,
-            element(
-                "text",
-                label,
-                x=x,
-                y=y + (1 if y < _MIDDLE else 9),
-                class_="axis-number middle",
-                **_PRINTED_WORD,
-                text_anchor="middle",
-            ),
-        ]
-    words = label.split()
-    top = y + 4 - _LINE * (len(words) - 1) / 2
-    side = "start" if aside > 0 else "end"
-    return [
-        pointer,
-        *(
-            element(
-                "text",
-                text,
-                x=x,
-                y=top + _LINE * number,
-                class_=f"axis-number {side}",
-                **_PRINTED_WORD,
-                text_anchor=side,
-            )
-            for number, text in enumerate(words)
-        ),
+        lines, side, top = [label], "middle", y + (1 if y < _MIDDLE else 9)
+    else:
+        lines, side = label.split(), "start" if aside > 0 else "end"
+        top = y + 4 - _LINE * (len(lines) - 1) / 2
+    printed: Mapping[str, Attribute] = {"font_size": SIZE, "text_anchor": side}
+    words = [
+        element("text", line, x=x, y=top + _LINE * number, class_=f"axis-number {side}", **printed)
+        for number, line in enumerate(lines)
     ]
+    return [pointer, *words]

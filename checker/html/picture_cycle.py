@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from checker.html.circle import arc, point, spoke, word
-from checker.html.dials import Dial, clockwise, letter_key, lettered, looking_alike, places
-from checker.html.labels import Labels, Place
+from checker.html.dials import (
+    Dial,
+    Labels,
+    Place,
+    arc,
+    clockwise,
+    letter_key,
+    lettered,
+    looking_alike,
+    places,
+    point,
+    spoke,
+    word,
+)
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
 from checker.html.words import folded, table
@@ -45,7 +56,7 @@ def _cycle(alike: Sequence[Dial], letters: Mapping[str, str], verdict: str | Non
         element("circle", cx=_MIDDLE, cy=_MIDDLE, r=_RIM, class_="rim"),
         [_mark(label, angle, labels) for label, angle in dial.marks.items()],
         _turning(),
-        [_moment(number, dial.angles[label][0], letters[label], labels) for number, label in enumerate(moments)],
+        [_moment(number, dial.angles[label][0], letters[label]) for number, label in enumerate(moments)],
         [_span(number, dial, label, letters[label], labels) for number, label in enumerate(spans)],
         viewBox=f"{_MIDDLE - _WIDE} 0 {2 * _WIDE:g} 340",
         class_="cycle",
@@ -64,12 +75,12 @@ def _span(number: int, dial: Dial, label: str, letter: str, labels: Labels) -> l
     return [
         arc(_MIDDLE, radius, start, end, "span"),
         *(spoke(_MIDDLE, radius - 7, _RIM, angle, "span-end") for angle in ends),
-        *(labels.put(f"{letter} {dial.seen_from_marks(angle, 0)}", _outside(angle), "axis-number") for angle in ends),
+        *(labels.place(f"{letter} {dial.seen_from_marks(angle, 0)}", _outside(angle), "axis-number") for angle in ends),
         *_lettered(radius, middle, letter),
     ]
 
 
-def _moment(number: int, angle: float, letter: str, labels: Labels) -> list[Markup]:
+def _moment(number: int, angle: float, letter: str) -> list[Markup]:
     """A spoke; its letter stands further out for each, so that near ones do not cover each other."""
     radius = _INNERMOST + _STEP * (number % 3)
     return [
@@ -98,7 +109,7 @@ def _mark(label: str, angle: float, labels: Labels) -> list[Markup]:
     x, y = point(_MIDDLE, _RIM + 24, angle)
     return [
         spoke(_MIDDLE, 0, _RIM + 4, angle, "level"),
-        labels.put(label, [(x, y, "middle")], "axis-number strong"),
+        labels.place(label, [(x, y, "middle")], "axis-number strong"),
     ]
 
 
@@ -114,15 +125,15 @@ def _numbers(dials: Sequence[Dial], labels: Sequence[str]) -> Markup:
     """Every event at every station; what is the same at several stations is one line."""
     rows = []
     for label in labels:
-        by_text: dict[str, list[Dial]] = {}
+        by_words: dict[str, list[Dial]] = {}
         for dial in dials:
             if label in dial.angles:
-                by_text.setdefault(_told(dial.angles[label], dial), []).append(dial)
-        rows += [(label, places(alike), words) for words, alike in by_text.items()]
+                by_words.setdefault(_in_words(dial.angles[label], dial), []).append(dial)
+        rows += [(label, places(alike), words) for words, alike in by_words.items()]
     return table("plain", ("Event", "Where", "When"), rows, "Events in numbers")
 
 
-def _told(ends: tuple[float, ...], dial: Dial) -> str:
+def _in_words(ends: tuple[float, ...], dial: Dial) -> str:
     """Where events lie: a moment seen from the first mark, the ends of a span from the marks nearest to them."""
     if len(ends) == 1:
         return dial.seen_from_first_mark(ends[0])

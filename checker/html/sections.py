@@ -6,9 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
-from checker.html.words import count, folded, table
-from checker.reports.doubts import Doubt
-from checker.reports.overview import NOT_ASKED_BY_POLICY
+from checker.html.words import count, folded, list_section, table, table_section
+from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt
 from checker.reports.report import Report
 from checker.reports.unlocks import Unlocks
 
@@ -18,34 +17,23 @@ _FEW = 3
 
 def unlocked(unlocks: Unlocks) -> Markup | None:
     """What to state and what to measure next, and what it decides."""
-    texts = [text for text in (unlocks.answers, *unlocks.depending, unlocks.readings) if text]
-    if not texts:
-        return None
-    return element(
-        "section", element("h2", "What would judge more"), element("ul", [element("li", it) for it in texts])
-    )
+    return list_section("What would judge more", unlocks.sentences)
 
 
 def suspect_sheets(report: Report) -> Markup | None:
     """Part sheets that can hardly be meant as they stand, with the likely cause."""
-    if not report.suspect_sheets:
-        return None
     rows = [(flag.title, flag.written, f"{flag.message} (line {flag.place.line})") for flag in report.suspect_sheets]
-    shown = table("plain", ("Sheet for", "Says", "Why it is suspect"), rows, "Suspect part sheets")
-    return element("section", element("h2", "Suspect part sheets"), shown, id="suspect-part-sheets")
+    head = ("Sheet for", "Says", "Why it is suspect")
+    return table_section("Suspect part sheets", head, rows, "suspect-part-sheets")
 
 
 def doubtful(doubts: Sequence[Doubt]) -> Markup | None:
     """Readings that were refused, or judged though they look like slips; alike ones together."""
-    if not doubts:
-        return None
-    rows = [(doubt.message[:1].upper() + doubt.message[1:], _weight(doubt), _readings(doubt)) for doubt in doubts]
-    shown = table("plain", ("Why", "Counts?", "Readings"), rows, "Readings in doubt")
-    return element("section", element("h2", "Readings in doubt"), shown, id="readings-in-doubt")
-
-
-def _weight(doubt: Doubt) -> Markup:
-    return badge("outside", "not accepted") if doubt.is_refused else badge("advisory", "judged; check it")
+    weights = {True: badge("outside", "not accepted"), False: badge("advisory", "judged; check it")}
+    rows = [
+        (doubt.message[:1].upper() + doubt.message[1:], weights[doubt.is_refused], _readings(doubt)) for doubt in doubts
+    ]
+    return table_section("Readings in doubt", ("Why", "Counts?", "Readings"), rows, "readings-in-doubt")
 
 
 def _readings(doubt: Doubt) -> Markup:
@@ -57,8 +45,7 @@ def _readings(doubt: Doubt) -> Markup:
 
 def cautions(texts: Iterable[str]) -> Markup | None:
     """What can hurt: a page that is read by itself says so itself."""
-    items = [element("li", text) for text in texts]
-    return element("section", element("h2", "Cautions"), element("ul", items)) if items else None
+    return list_section("Cautions", texts)
 
 
 def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
@@ -72,8 +59,5 @@ def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
 
 def left_out(report: Report) -> Markup | None:
     """The musts that a shop does not ask for by its own policy."""
-    if not report.left_out:
-        return None
-    title = NOT_ASKED_BY_POLICY
     rows = [(rule.rule.title, why.pack, why.because) for rule, why in report.left_out]
-    return element("section", element("h2", title), table("plain", ("Rule", "Pack", "Why"), rows, title))
+    return table_section(NOT_ASKED_BY_POLICY, ("Rule", "Pack", "Why"), rows)

@@ -37,16 +37,9 @@ def _in_unit(value: float, finding: Finding) -> float:
     return finding.unit.from_si(value) if finding.unit and math.isfinite(value) else math.nan
 
 
-def _edge(band: str, side: str) -> Callable[[Finding], Cell]:
-    def cell(finding: Finding) -> float:
-        values = (edge.value for edge in finding.edges if (edge.band, edge.side) == (band, side))
-        return _in_unit(next(values, math.nan), finding)
-
-    return cell
-
-
-def _uncertainty(finding: Finding) -> float:
-    return finding.uncertainty / finding.unit.factor if finding.unit and finding.shown_value else math.nan
+def _edge(finding: Finding, band: str, side: str) -> float:
+    values = (edge.value for edge in finding.edges if (edge.band, edge.side) == (band, side))
+    return _in_unit(next(values, math.nan), finding)
 
 
 _COLUMNS: Mapping[str, Callable[[Finding], Cell]] = {
@@ -58,12 +51,14 @@ _COLUMNS: Mapping[str, Callable[[Finding], Cell]] = {
     "side": lambda finding: finding.side,
     "value": lambda finding: _in_unit(finding.value, finding),
     "unit": lambda finding: finding.unit.name if finding.unit else "",
-    "must at least": _edge("must", "low"),
-    "should at least": _edge("should", "low"),
-    "should at most": _edge("should", "high"),
-    "must at most": _edge("must", "high"),
+    "must at least": lambda finding: _edge(finding, "must", "low"),
+    "should at least": lambda finding: _edge(finding, "should", "low"),
+    "should at most": lambda finding: _edge(finding, "should", "high"),
+    "must at most": lambda finding: _edge(finding, "must", "high"),
     "stated by": lambda finding: finding.counted_by,
-    "expanded uncertainty": _uncertainty,
+    "expanded uncertainty": lambda finding: (
+        finding.uncertainty / finding.unit.factor if finding.unit and finding.shown_value else math.nan
+    ),
     "remedy": lambda finding: finding.remedy,
     "still to measure": lambda finding: "; ".join(listed(finding.missing)),
     "remarks": lambda finding: "; ".join(finding.remarks),

@@ -10,39 +10,20 @@ from typing import Any
 from checker.documents.document import Origin
 from checker.documents.structure import unstructured
 from checker.errors import Problem, UsageError, nearest, require
-from checker.findings.finding import Edge, Finding, Gap
+from checker.findings.finding import Edge, Finding
 from checker.judging.judge import Judged, Verdict
 from checker.packs.layers import Retired
 from checker.packs.limits import Basis
-from checker.packs.pack import Pack
 from checker.plugin import SHIPPED, Plugin, own_version
 from checker.records.by_eye import EyeInspection
 from checker.records.concessions import Concession
 from checker.records.entry import Reading
 from checker.records.flag import Flag
-from checker.reports.answer import answer
+from checker.reports import report_keys as keys
 from checker.reports.finding_keys import BandKeys, FindingKeys, GapKeys, LimitKeys, LimitsKeys, StatementKeys
+from checker.reports.overview import answer
 from checker.reports.report import Report
-from checker.reports.report_keys import (
-    FORM,
-    PARTS,
-    ConcessionKeys,
-    DecisionKeys,
-    FlagKeys,
-    InspectionKeys,
-    LeftOutKeys,
-    MilestoneKeys,
-    PackKeys,
-    PluginKeys,
-    ProgramKeys,
-    ReadingKeys,
-    RecordKeys,
-    ReportKeys,
-    RetiredKeys,
-    RuleKeys,
-    SeenKeys,
-    UnitKeys,
-)
+from checker.reports.report_keys import FORM, PARTS
 
 MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 _OF_PART: Mapping[str, tuple[Verdict, ...]] = {
@@ -51,7 +32,7 @@ _OF_PART: Mapping[str, tuple[Verdict, ...]] = {
     "idle": (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE),
     "readings": (),
 }
-_TOLD = frozenset((Verdict.WITHIN, Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE))
+_WITH_A_VALUE = frozenset((Verdict.WITHIN, Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE))
 
 
 def write_json(report: Report, parts: Iterable[str] = (), indent: int | None = None) -> str:
@@ -77,31 +58,34 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
     judged = [
         judged_rule
         for judged_rule in report.judged
-        if judged_rule.rule.name in named or not _TOLD.isdisjoint(codes[judged_rule.rule.name])
+        if judged_rule.rule.name in named or not _WITH_A_VALUE.isdisjoint(codes[judged_rule.rule.name])
     ]
     plan = report.context.plan
-    said = ReportKeys(
+    said = keys.ReportKeys(
         report=FORM,
-        program=ProgramKeys(SHIPPED, own_version()),
+        program=keys.ProgramKeys(SHIPPED, own_version()),
         assembly=report.record.assembly,
-        record=RecordKeys(report.record.source, report.record.digest),
-        packs=tuple(_pack(pack) for pack in report.packs),
+        record=keys.RecordKeys(report.record.source, report.record.digest),
+        packs=tuple(
+            keys.PackKeys(pack=pack.name, version=pack.version, sha256=pack.digest, standing=str(pack.standing))
+            for pack in report.packs
+        ),
         pack_choice=report.pack_choice or None,
         plugins=tuple(_plugin(plugin) for plugin in report.plugins),
         application=report.application,
         derived_facts=report.context.derived_facts,
         before=report.before,
-        milestones=tuple(MilestoneKeys(name, report.context.milestones[name]) for name in report.milestones),
-        inspection=InspectionKeys(
+        milestones=tuple(keys.MilestoneKeys(name, report.context.milestones[name]) for name in report.milestones),
+        inspection=keys.InspectionKeys(
             level=plan.level or None,
             title=plan.title or None,
             words=report.extent or None,
             left_out=tuple(
-                LeftOutKeys(rule.name, rule.rule.title, why.pack, why.because) for rule, why in report.left_out
+                keys.LeftOutKeys(rule.name, rule.rule.title, why.pack, why.because) for rule, why in report.left_out
             ),
         ),
         on=report.on.isoformat(),
-        decision=DecisionKeys(report.context.decision.rule, str(report.context.decision)),
+        decision=keys.DecisionKeys(report.context.decision.rule, str(report.context.decision)),
         status=report.status,
         answer=answer(report),
         counts={str(verdict): count for verdict, count in report.counts.items()},
@@ -122,7 +106,7 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
         statements=tuple(stated.statements),
         bases=tuple(stated.bases),
         units={
-            unit.name: UnitKeys(unit.kind, unit.factor, unit.offset)
+            unit.name: keys.UnitKeys(unit.kind, unit.factor, unit.offset)
             for unit in dict.fromkeys(finding.unit for finding in findings)
             if unit is not None
         },
@@ -167,10 +151,10 @@ def _verdicts(codes: Sequence[int]) -> tuple[str, ...]:
 _WORDS = {int(verdict): str(verdict) for verdict in Verdict}
 
 
-def _rule(judged: Judged, stated: _Stated) -> RuleKeys:
+def _rule(judged: Judged, stated: _Stated) -> keys.RuleKeys:
     rule = judged.rule.rule
     values = () if judged.rule.is_demand else tuple(map(_number, judged.measures.value[0].tolist()))
-    return RuleKeys(
+    return keys.RuleKeys(
         title=rule.title,
         system=rule.system,
         before=rule.before,
@@ -181,17 +165,13 @@ def _rule(judged: Judged, stated: _Stated) -> RuleKeys:
     )
 
 
-def _pack(pack: Pack) -> PackKeys:
-    return PackKeys(pack=pack.name, version=pack.version, sha256=pack.digest, standing=str(pack.standing))
-
-
-def _plugin(plugin: Plugin) -> PluginKeys:
+def _plugin(plugin: Plugin) -> keys.PluginKeys:
     used = {hook: tuple(names) for hook, names in plugin.adds.items()}
-    return PluginKeys(plugin=plugin.name, version=plugin.version, distribution=plugin.distribution, used=used)
+    return keys.PluginKeys(plugin=plugin.name, version=plugin.version, distribution=plugin.distribution, used=used)
 
 
-def _retired(retired: Retired, stated: _Stated) -> RetiredKeys:
-    return RetiredKeys(
+def _retired(retired: Retired, stated: _Stated) -> keys.RetiredKeys:
+    return keys.RetiredKeys(
         rule=retired.rule.name,
         title=retired.rule.title,
         system=retired.rule.system,
@@ -200,8 +180,8 @@ def _retired(retired: Retired, stated: _Stated) -> RetiredKeys:
     )
 
 
-def _seen(inspection: EyeInspection) -> SeenKeys:
-    return SeenKeys(
+def _seen(inspection: EyeInspection) -> keys.SeenKeys:
+    return keys.SeenKeys(
         rule=inspection.rule.name,
         station=None if inspection.station is None else inspection.station + 1,
         by=inspection.by,
@@ -228,7 +208,7 @@ def _finding(finding: Finding, stated: _Stated) -> FindingKeys:
         expanded_uncertainty=_number(finding.uncertainty),
         needed_uncertainty=_number(finding.needed_uncertainty),
         remedy=finding.remedy or None,
-        missing=tuple(_gap(gap) for gap in finding.missing),
+        missing=tuple(GapKeys(gap.characteristic, gap.station, str(gap)) for gap in finding.missing),
         remarks=tuple(finding.remarks),
         concession=finding.concession or None,
     )
@@ -250,12 +230,8 @@ def _edge(edge: Edge, finding: Finding, stated: _Stated) -> LimitKeys:
     )
 
 
-def _gap(gap: Gap) -> GapKeys:
-    return GapKeys(characteristic=gap.characteristic, station=gap.station, words=str(gap))
-
-
-def _flag(flag: Flag) -> FlagKeys:
-    return FlagKeys(
+def _flag(flag: Flag) -> keys.FlagKeys:
+    return keys.FlagKeys(
         characteristic=flag.characteristic,
         where=flag.where or None,
         written=flag.written,
@@ -266,8 +242,8 @@ def _flag(flag: Flag) -> FlagKeys:
     )
 
 
-def _reading(reading: Reading) -> ReadingKeys:
-    return ReadingKeys(
+def _reading(reading: Reading) -> keys.ReadingKeys:
+    return keys.ReadingKeys(
         characteristic=reading.characteristic,
         station=reading.station + 1,
         written=reading.written,
@@ -283,8 +259,8 @@ def _reading(reading: Reading) -> ReadingKeys:
     )
 
 
-def _concession(concession: Concession, standing: str) -> ConcessionKeys:
-    return ConcessionKeys(
+def _concession(concession: Concession, standing: str) -> keys.ConcessionKeys:
+    return keys.ConcessionKeys(
         rule=concession.rule.name,
         station=None if concession.station is None else concession.station + 1,
         by=concession.by,

@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from checker.documents.printable import printable
 from checker.findings.finding import Finding, listed
 from checker.judging.judge import Verdict
-from checker.reports.answer import answer
+from checker.reports.overview import answer
 from checker.reports.report import BROKEN, HELD, Report
 
 _TOLD = {BROKEN: "failure", HELD: None}

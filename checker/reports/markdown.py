@@ -7,12 +7,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
 from checker.documents.printable import printable
-from checker.findings.asking import seen_words
-from checker.findings.permission import place_of
-from checker.reports.overview import overview
+from checker.reports.overview import NOT_ASKED_BY_POLICY, overview
 from checker.reports.report import Report
 from checker.reports.summary import RuleLine
-from checker.reports.unlocks import Unlocks
 from checker.reports.work import Work, tasks
 
 _SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~&@$])")
@@ -31,14 +28,12 @@ def write_markdown(report: Report) -> str:
         *listed("Suspect part sheets", map(str, report.suspect_sheets)),
         *listed("Out of limits", (str(task) for _, findings in contents.broken for task in tasks(findings))),
         *(line for system, lines in contents.judged for line in _system(system, lines)),
-        *listed("What would judge more", _unlocked(contents.unlocks)),
+        *listed("What would judge more", contents.unlocks.sentences),
         *(line for work in contents.milestones for line in _milestone(work)),
         *listed("Readings in doubt", map(str, contents.doubts)),
-        *listed("Concessions", _concessions(report)),
-        *listed("Inspections by eye", (seen_words(inspection, report.context) for inspection in report.context.seen)),
-        *listed(
-            "Required checks not asked for, by policy", (f"{rule.rule.title}, {why}" for rule, why in report.left_out)
-        ),
+        *listed("Concessions", contents.concessions),
+        *listed("Inspections by eye", contents.seen),
+        *listed(NOT_ASKED_BY_POLICY, (f"{rule.rule.title}, {why}" for rule, why in report.left_out)),
         *listed("Not asked here, by policy", report.not_asked),
         *listed("Not asked", (f"{system}: {'; '.join(titles)}" for system, titles in contents.not_asked)),
         *listed("Cautions", report.cautions),
@@ -66,10 +61,6 @@ def _system(system: str, lines: Sequence[RuleLine]) -> Iterator[str]:
         yield ""
 
 
-def _unlocked(unlocks: Unlocks) -> Iterator[str]:
-    yield from filter(None, (unlocks.answers, *unlocks.depending, unlocks.readings))
-
-
 def _milestone(work: Work) -> Iterator[str]:
     """What is open in the heading, and below it the boxes to tick."""
     if not work.stands_in_the_way and not work.advice:
@@ -81,12 +72,6 @@ def _milestone(work: Work) -> Iterator[str]:
     for verb, names in (("Find out", work.find_out), ("Measure", work.measure)):
         yield from (f"- [ ] **{verb}** {escaped(name)}" for name in names)
     yield ""
-
-
-def _concessions(report: Report) -> Iterator[str]:
-    for concession, standing in report.concessions:
-        where = place_of(concession, report.context)
-        yield f"{concession.rule.rule.title}{f', {where}' if where else ''}, {concession} ({standing})"
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:

@@ -264,12 +264,9 @@ class Report:
         """Exit status: 0 every must judged and held, 1 a must broken, 3 nothing broken but a must not judged."""
         if self.breaks_must:
             return BROKEN
-        return HELD if self._something_judged and not self.must_open else NOT_JUDGED
-
-    @property
-    def _something_judged(self) -> bool:
-        """A report on nothing is no good news."""
-        return any(self.counts[it] for it in (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE))
+        # A report on nothing is no good news.
+        is_judged = any(self.counts[it] for it in (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE))
+        return HELD if is_judged and not self.must_open else NOT_JUDGED
 
     @property
     def grounds(self) -> tuple[str, ...]:

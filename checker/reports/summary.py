@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -11,6 +11,7 @@ import numpy as np
 
 from checker.findings.finding import Finding, places
 from checker.findings.findings import finding_at
+from checker.grouping import grouped
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.reports.report import Report
@@ -22,6 +23,7 @@ JUDGED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN)
 TOLD = (*JUDGED, Verdict.NOT_MEASURED)
 """The same, and of what waits for something else though it was measured itself."""
 
+MOST_KEY_FIGURES = 10
 OPEN = "open"
 MEASURE_BETTER = "measure more precisely what it is computed from"
 
@@ -61,7 +63,7 @@ class RuleLine(NamedTuple):
         if unit is None:
             return ""
         ends = (min(finding.value for finding in known), max(finding.value for finding in known))
-        return _joined(*dict.fromkeys(write_apart(unit, *ends)))
+        return joined(*dict.fromkeys(write_apart(unit, *ends)))
 
     @property
     def limits(self) -> str:
@@ -92,7 +94,7 @@ class RuleLine(NamedTuple):
         if self.verdict == OPEN or not edges:
             return ""
         if len(edges) == 2 and edges["low"].value <= edges["high"].value:
-            return _joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
+            return joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
         ends = (
             f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
             for side in ("low", "high")
@@ -116,10 +118,14 @@ class RuleLine(NamedTuple):
         return not any(finding.under_choices for finding in self.findings)
 
     @property
+    def missing(self) -> tuple[str, ...]:
+        """The titles of what is lacking at any of its stations."""
+        return tuple(dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing))
+
+    @property
     def waits_for(self) -> str:
         """What an open one waits for; several things are counted. What would do in its place is told in full only."""
-        titles = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
-        return f"{len(titles)} more" if len(titles) > 1 else next(iter(titles), "")
+        return f"{len(self.missing)} more" if len(self.missing) > 1 else "".join(self.missing)
 
     @property
     def needs(self) -> str:
@@ -143,8 +149,7 @@ class RuleLine(NamedTuple):
         if outcomes:
             first, *others = outcomes
             return (f"{first} (and {len(others)} more like it)" if others else first,)
-        waited = dict.fromkeys(gap.title for finding in self.findings for gap in finding.missing)
-        return (f"waits for {'; '.join(waited)}",) if waited else ()
+        return (f"waits for {'; '.join(self.missing)}",) if self.missing else ()
 
 
 class SystemLine(NamedTuple):
@@ -174,9 +179,7 @@ def rule_lines(findings: Sequence[Finding], whole: bool = True) -> Iterator[Rule
     firsts = frozenset(name for judges, name in waiting.items() if judges not in judged_values)
     judged = (it for it in findings if it.verdict in JUDGED or (_waits(it) and (whole or it.name in firsts)))
     for _, of_rule in groupby(judged, key=lambda finding: finding.name):
-        by_verdict: dict[str, list[Finding]] = {}
-        for finding in of_rule:
-            by_verdict.setdefault(_told_as(finding), []).append(finding)
+        by_verdict = grouped(of_rule, _verdict_of)
         for verdict, alike in by_verdict.items():
             where = "" if len(by_verdict) == 1 and len(alike) > 1 else places(alike)
             yield RuleLine(verdict, where, tuple(alike))
@@ -186,13 +189,13 @@ def _waits(finding: Finding) -> bool:
     return finding.verdict is Verdict.NOT_MEASURED and bool(finding.shown_value)
 
 
-def _told_as(finding: Finding) -> str:
+def _verdict_of(finding: Finding) -> str:
     if _waits(finding):
         return OPEN
     return "accepted" if finding.concession else str(finding.verdict)
 
 
-def _joined(first: str, *second: str) -> str:
+def joined(first: str, *second: str) -> str:
     """Two quantities in one unit, which is said once."""
     if not second:
         return first
@@ -208,7 +211,7 @@ def system_lines(report: Report) -> list[SystemLine]:
         within = sum(int((judged.codes == Verdict.WITHIN).sum()) for judged in own)
         if within:
             closeness, judged, station = min(map(_closest, own), key=lambda entry: entry[0])
-            nearest = _told(judged, station, report) if math.isfinite(closeness) else ""
+            nearest = _in_words(judged, station, report) if math.isfinite(closeness) else ""
             lines.append(SystemLine(system, within, nearest, closeness))
     return sorted(lines, key=lambda line: line.closeness)
 
@@ -232,8 +235,40 @@ def _closest(judged: Judged) -> tuple[float, Judged, int]:
     return float(nearest[station]), judged, station
 
 
-def _told(judged: Judged, station: int, report: Report) -> str:
+def _in_words(judged: Judged, station: int, report: Report) -> str:
     finding = finding_at(judged, station, report.context)
     where = f", {finding.where}" if finding.where else ""
     spare = write_quantity(finding.margin, difference(finding.unit)) if finding.unit is not None else ""
     return f"{finding.title}{where}, by {spare}"
+
+
+def key_figures(judged: Iterable[tuple[str, Sequence[RuleLine]]], most: int = MOST_KEY_FIGURES) -> list[RuleLine]:
+    """The figures nearest to what is required, one a system and then more, in the order of the build."""
+    systems = [sorted(filter(_is_a_figure, lines), key=_distance) for _, lines in judged]
+    firsts = sorted((lines[0] for lines in systems if lines), key=_distance)
+    others = sorted((line for lines in systems for line in lines[1:]), key=_distance)
+    chosen = {id(line) for line in [*firsts, *others][:most]}
+    return [line for lines in systems for line in lines if id(line) in chosen]
+
+
+def _is_a_figure(line: RuleLine) -> bool:
+    """Whether it has a size with a limit; a bare share was often chosen to lie on its limit."""
+    nearest = line.nearest
+    has_size = nearest.unit is not None and nearest.unit.dimension != DIMENSIONLESS and math.isfinite(nearest.value)
+    return line.verdict != OPEN and has_size and bool(nearest.edges) and not nearest.rule.is_demand
+
+
+def _distance(line: RuleLine) -> tuple[bool, float]:
+    """What is required before what is only recommended; how far from the limit, as a part of the band or the limit."""
+    required = min(_distances(line.nearest, "must"), default=math.inf)
+    return (
+        (False, required) if required < math.inf else (True, min(_distances(line.nearest, "should"), default=math.inf))
+    )
+
+
+def _distances(finding: Finding, band: str) -> Iterator[float]:
+    ends = [edge for edge in finding.edges if edge.band == band and math.isfinite(edge.value)]
+    width = abs(ends[0].value - ends[-1].value) if len(ends) > 1 else abs(ends[0].value) if ends else 0.0
+    for edge in ends:
+        inside = finding.value - edge.value if edge.side == "low" else edge.value - finding.value
+        yield inside / width if width else math.inf

@@ -39,6 +39,11 @@ class Unlocks(NamedTuple):
     depending: tuple[str, ...]
     readings: str
 
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All there is to say."""
+        return tuple(filter(None, (self.answers, *self.depending, self.readings)))
+
 
 def unlocks_of(report: Report) -> Unlocks:
     """What to state and what to measure next, by how much it lets be judged."""
@@ -70,8 +75,8 @@ def _depending(report: Report) -> Iterator[str]:
     """What an answer decides: the verdicts under each choice."""
     judged = {(it.rule.rule.system, it.rule.judges.text) for it in report.judged if is_judged(it)}
     for system, findings in report.by_system(Verdict.NOT_MEASURED):
-        not_told = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
-        for line in rule_lines(not_told, whole=False):
+        unjudged = [finding for finding in findings if (system, finding.rule.judges.text) not in judged]
+        for line in rule_lines(unjudged, whole=False):
             if line.verdict == OPEN and not line.is_plain:
                 yield f"{line.title} {line.remarks[0]}"
 

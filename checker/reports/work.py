@@ -6,8 +6,11 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from checker.findings.finding import Finding, Gap, listed, places
+from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
+
+_ADVICE = (Verdict.ADVISORY, Verdict.UNDECIDED)
 
 
 class Work(NamedTuple):
@@ -62,11 +65,12 @@ class Task(NamedTuple):
 
 def tasks(findings: Iterable[Finding]) -> Iterator[Task]:
     """What to do about findings; one task where the same is to be done at several stations."""
-    alike: dict[tuple[str, str, str], list[Finding]] = {}
-    for finding in findings:
+
+    def to_do(finding: Finding) -> tuple[str, str, str]:
         what = finding.remedy or "; ".join(finding.remarks) or f"required {finding.band('must')}"
-        alike.setdefault((finding.name, finding.shown_value, what), []).append(finding)
-    for (rule, value, what), sharing in alike.items():
+        return finding.name, finding.shown_value, what
+
+    for (rule, value, what), sharing in grouped(findings, to_do).items():
         yield Task(rule, sharing[0].title, places(sharing), value, what)
 
 
@@ -80,7 +84,10 @@ def _work(milestone: str, report: Report) -> Work:
     findings = [finding for finding in report.unsettled if finding.rule.rule.before == milestone]
     unmeasured = [finding for finding in findings if finding.must_open and finding.verdict is Verdict.NOT_MEASURED]
     fix = tuple(finding for finding in findings if finding.breaks_must)
-    decide = tuple(finding for finding in findings if _must_be_decided(finding))
+    judged = [finding for finding in findings if finding.verdict not in (Verdict.NOT_MEASURED, Verdict.OUTSIDE)]
+    decide = tuple(finding for finding in judged if finding.must_open)
+    # How many stations there are is asked at the first milestone.
+    uncounted = report.uncounted if milestone == report.milestones[0] else ()
     gaps = [gap for finding in unmeasured for gap in finding.missing]
     return Work(
         before=milestone,
@@ -88,9 +95,12 @@ def _work(milestone: str, report: Report) -> Work:
         open=sum(finding.must_open for finding in findings if not finding.breaks_must),
         fix=fix,
         decide=decide,
-        find_out=(*_counts(milestone, report), *listed(gap for gap in gaps if _is_of_fact(gap, report))),
+        find_out=(
+            *(f"how many there are of: {title}" for title in uncounted),
+            *listed(gap for gap in gaps if _is_of_fact(gap, report)),
+        ),
         measure=tuple(listed(gap for gap in gaps if not _is_of_fact(gap, report))),
-        advice=tuple(finding for finding in findings if _is_advised(finding)),
+        advice=tuple(finding for finding in judged if finding.verdict in _ADVICE and not finding.must_open),
         cautions=tuple(_cautions((*fix, *decide, *unmeasured))),
     )
 
@@ -102,24 +112,6 @@ def _is_of_fact(gap: Gap, report: Report) -> bool:
 
 def _cautions(findings: Iterable[Finding]) -> Iterator[str]:
     """What can hurt, with the titles of the rules that say so."""
-    warning: dict[str, dict[str, None]] = {}
-    for finding in findings:
-        if finding.rule.rule.caution:
-            warning.setdefault(finding.rule.rule.caution, {})[finding.title] = None
-    yield from (f"{', '.join(titles)}: {caution}" for caution, titles in warning.items())
-
-
-def _counts(milestone: str, report: Report) -> Iterator[str]:
-    """Of which stations to say how many there are: asked for at the first milestone."""
-    if milestone == report.milestones[0]:
-        yield from (f"how many there are of: {title}" for title in report.uncounted)
-
-
-def _must_be_decided(finding: Finding) -> bool:
-    return finding.must_open and finding.verdict not in (Verdict.NOT_MEASURED, Verdict.OUTSIDE)
-
-
-def _is_advised(finding: Finding) -> bool:
-    if finding.must_open:
-        return False
-    return finding.verdict in (Verdict.ADVISORY, Verdict.UNDECIDED)
+    cautious = [finding for finding in findings if finding.rule.rule.caution]
+    for caution, alike in grouped(cautious, lambda finding: finding.rule.rule.caution).items():
+        yield f"{', '.join(dict.fromkeys(finding.title for finding in alike))}: {caution}"

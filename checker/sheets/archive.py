@@ -16,7 +16,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring, iterparse
 
 from checker.errors import InputError, Place, Problem
-from checker.sheets.grid import MOST_COLUMNS, MOST_ROWS
+from checker.sheets.grid import MOST_COLUMNS, MOST_ROWS, column_letters
 
 MOST_BYTES = 5_000_000
 _MOST_UNPACKED = 16_000_000
@@ -30,6 +30,7 @@ _FORBIDDEN = (b"<!DOCTYPE", b"<!ENTITY")
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 _ADDRESS = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
+_COLUMNS = frozenset(map(column_letters, range(1, MOST_COLUMNS + 1)))
 _NUMBER = re.compile(r"-?(?:[0-9]{1,20}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})(?:[eE][+-]?[0-9]{1,2})?")
 
 
@@ -97,7 +98,7 @@ def _cells(data: bytes, title: str, source: str) -> Iterator[Problem]:
         if match is None:
             yield Problem("a cell without an address", place, "save the workbook anew")
             return
-        if int(match[2]) > MOST_ROWS or _column(match[1]) > MOST_COLUMNS:
+        if int(match[2]) > MOST_ROWS or match[1] not in _COLUMNS:
             yield Problem(f"beyond {MOST_ROWS} rows and {MOST_COLUMNS} columns", place)
             return
         if address in seen:
@@ -107,13 +108,6 @@ def _cells(data: bytes, title: str, source: str) -> Iterator[Problem]:
         if element.get("t", "n") == "n" and value and not _NUMBER.fullmatch(value):
             yield Problem(f"{value[:40]!r} is stored as a number and is none", place)
         element.clear()
-
-
-def _column(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - ord("A") + 1
-    return number
 
 
 def _refusal(message: str, source: str, detail: str = "") -> InputError:

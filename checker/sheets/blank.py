@@ -29,13 +29,13 @@ def blank_record(
     layout: str | None = None,
 ) -> Record:
     """A record for some packs, a use and a layout; raises UsageError for what the packs do not know."""
-    _require_known([*stations, *rows], rulebook.layered.stations, "stations")
+    _require_known([*stations, *rows], rulebook.layered.stations)
     lines = [
         "record: 1",
         f"assembly: {NAME}",
         f"application: {scalar(application)}",
         *([f"before: {scalar(before)}"] if before else []),
-        f"rule_packs: {{{', '.join(map(_asked_for, rulebook.packs))}}}",
+        f"rule_packs: {{{', '.join(map(asked_for, rulebook.packs))}}}",
         f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",
         *([f"layout: {scalar(layout)}"] if layout else []),
         f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
@@ -44,7 +44,8 @@ def blank_record(
     return record_in(parse_yaml("\n".join(lines).encode(), SOURCE))
 
 
-def _asked_for(pack: Pack) -> str:
+def asked_for(pack: Pack) -> str:
+    """How a record names a pack, with the versions that will do."""
     return f"{pack.name}: {scalar(compatible_range(pack.version))}"
 
 
@@ -75,9 +76,9 @@ def _units(rulebook: Rulebook, wanted: Mapping[str, str]) -> dict[str, str]:
     return {**usual, **wanted}
 
 
-def _require_known(names: list[str], known: Mapping[str, object], what: str) -> None:
+def _require_known(names: list[str], known: Mapping[str, object]) -> None:
     problems = [
-        Problem(f"no {what} {name!r}", hint=nearest(name, known) or f"known: {', '.join(known)}")
+        Problem(f"no stations {name!r}", hint=nearest(name, known) or f"known: {', '.join(known)}")
         for name in names
         if name not in known
     ]

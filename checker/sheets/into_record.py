@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from checker.documents.document import Document
@@ -12,6 +12,7 @@ from checker.documents.scalars import ScalarError, plain_value
 from checker.documents.tree import Findings, KeyPath, Tree, dotted
 from checker.documents.yaml_events import read_yaml
 from checker.errors import InputError, Place, Problem
+from checker.grouping import grouped
 from checker.records.notes import ASSEMBLY
 from checker.records.record import Record, bare_record, record_in
 from checker.sheets.grid import Cell
@@ -50,12 +51,9 @@ class _Builder:
         for key, cell in contents.head:
             self.section(key, cell)
         self.findings.settle()
-        by_name: dict[str, list[Entry]] = {}
-        for entry in contents.entries:
-            by_name.setdefault(entry.characteristic, []).append(entry)
         self.key("readings", contents.entries[0].cell if contents.entries else Cell("", 1, 1, ""))
         self.tree.open({}, (1, 1))
-        for name, entries in by_name.items():
+        for name, entries in grouped(contents.entries, lambda entry: entry.characteristic).items():
             self.characteristic(name, entries)
         self.tree.close()
         self.tree.close()
@@ -80,28 +78,26 @@ class _Builder:
             return None
 
     def characteristic(self, name: str, entries: Sequence[Entry]) -> None:
-        stations: dict[str, list[Entry]] = {}
-        for entry in entries:
-            stations.setdefault(entry.station, []).append(entry)
+        stations = grouped(entries, lambda entry: entry.station)
         self.key(name, entries[0].cell)
         if set(stations) == {ASSEMBLY}:
             self.station(entries)
             return
         self.tree.open({}, (entries[0].cell.line, entries[0].cell.column))
-        for station, cell in stations.items():
+        for station, own in stations.items():
             if station == ASSEMBLY:
-                self.refuse("no station is named, but others of this characteristic are", cell[0])
+                self.refuse("no station is named, but others of this characteristic are", own[0])
                 continue
-            self.key(station, cell[0].cell)
-            self.station(cell)
+            self.key(station, own[0].cell)
+            self.station(own)
         self.tree.close()
 
     def station(self, entries: Sequence[Entry]) -> None:
         """The values at one station, with what was noted beside them."""
         ordered = sorted(entries, key=lambda entry: entry.number)
-        for one, other in pairwise(ordered):
-            if one.number == other.number and one.number:
-                self.refuse(f"reading {one.number} is already written in {one.cell.address}", other)
+        for before, after in pairwise(ordered):
+            if before.number == after.number and before.number:
+                self.refuse(f"reading {before.number} is already written in {before.cell.address}", after)
         first = entries[0].cell
         self.tree.open({}, (first.line, first.column))
         self.key("value" if len(ordered) == 1 else "readings", first)
@@ -149,7 +145,8 @@ class _Builder:
         return Document(tree.data, self.source, digest, positions, tree.texts, addresses)
 
     def cell_of(self, path: KeyPath) -> Cell | None:
-        return next((self.cells[known] for known in _upwards(path) if known in self.cells), None)
+        upwards = (path[:count] for count in range(len(path), 0, -1))
+        return next((self.cells[known] for known in upwards if known in self.cells), None)
 
     def placed(self, problem: Problem) -> Problem:
         """The same problem with the cell its keys came from; the tree knows lines and columns only."""
@@ -162,7 +159,3 @@ class _Builder:
         cell = next((by_key[key] for key in known if key in by_key), self.current)
         there = cell.place(self.source, place.key) if cell else Place(self.source, key=place.key)
         return Problem(problem.message, there, problem.hint)
-
-
-def _upwards(path: KeyPath) -> Iterator[KeyPath]:
-    return (path[:count] for count in range(len(path), 0, -1))

@@ -126,8 +126,8 @@ class _Reader:
             self.wrong(what, WHAT, f"nothing is called {what.text!r}", near or f"for example {_EXAMPLE}")
             return None
         if len(meanings) > 1:
-            one, other, *_ = (names[-1] for names in meanings)
-            self.wrong(what, WHAT, f"{what.text!r} is the title of several things", f"write {one!r} or {other!r}")
+            first, second, *_ = (names[-1] for names in meanings)
+            self.wrong(what, WHAT, f"{what.text!r} is the title of several things", f"write {first!r} or {second!r}")
             return None
         return next(iter(meanings))
 
@@ -150,9 +150,8 @@ class _Reader:
             if said is not None and role == WORN:
                 side = _SIDES[said[1].casefold()]
             elif said is not None:
-                self.wrong(
-                    cell, role, f"{cell.text!r} says which end it is, and so does its column", "a number, as 0.002"
-                )
+                message = f"{cell.text!r} says which end it is, and so does its column"
+                self.wrong(cell, role, message, "a number, as 0.002")
                 continue
             read = self._quantity(cell, role, text, cells.get(UNIT), item, item.unit)
             if read is not None:
@@ -163,9 +162,8 @@ class _Reader:
             self.wrong(what, WHAT, f"no limit stands beside {what.text!r}", f"for example {_EXAMPLE}")
             return None
         if LEAST in values and MOST in values and values[LEAST] > values[MOST]:
-            self.wrong(
-                cells[MOST], MOST, f"{cells[MOST].text} is less than the least, {cells[LEAST].text}", "exchanged?"
-            )
+            message = f"{cells[MOST].text} is less than the least, {cells[LEAST].text}"
+            self.wrong(cells[MOST], MOST, message, "exchanged?")
         worn = side or self._side_of_wear(cells, values)
         least = texts.get(LEAST, "")
         if least and values[LEAST] <= item.low:
@@ -209,10 +207,8 @@ class _Reader:
         try:
             written = read_quantity(text, expected, unit)
         except NotationError as error:
-            hint = (
-                "for example 0.002, and the unit in its own column" if _NUMBER.fullmatch(text) else "for example 0.002"
-            )
-            self.wrong(cell, role, str(error), hint)
+            in_its_column = ", and the unit in its own column" if _NUMBER.fullmatch(text) else ""
+            self.wrong(cell, role, str(error), f"for example 0.002{in_its_column}")
             return None
         span = written.spans[0]
         if len(written.spans) != 1 or span.low != span.high:
@@ -220,10 +216,8 @@ class _Reader:
             return None
         if not lies_within(span.low, item):
             low, high = item.characteristic.plausible or ("", "")
-            range_of = f"what is possible, {low} to {high}"
-            self.wrong(
-                cell, role, f"{cell.text} {unit_text} lies outside {range_of}".replace("  ", " "), "inches or mm?"
-            )
+            message = f"{cell.text} {unit_text} lies outside what is possible, {low} to {high}"
+            self.wrong(cell, role, message.replace("  ", " "), "inches or mm?")
             return None
         if _NUMBER.fullmatch(text) and unit is not None:
             plain = f"{Decimal(text):f}"

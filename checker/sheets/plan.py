@@ -13,6 +13,7 @@ from checker.expressions.truth import CANNOT_TELL, TRUE
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
 from checker.graph import behind
+from checker.grouping import grouped
 from checker.judging.block import Block
 from checker.judging.columns import VIEWS
 from checker.judging.inputs import expressions_of, places_of
@@ -129,10 +130,8 @@ class Sheet:
 
 def by_system(lines: Iterable[Line]) -> Iterator[tuple[str, tuple[Line, ...]]]:
     """The lines of each system, systems in the order of their first line."""
-    lines_of: dict[str, list[Line]] = {}
-    for line in lines:
-        lines_of.setdefault(line.item.characteristic.system, []).append(line)
-    yield from ((system, tuple(lines)) for system, lines in lines_of.items())
+    for system, own in grouped(lines, lambda line: line.item.characteristic.system).items():
+        yield system, tuple(own)
 
 
 def plan(rulebook: Rulebook, report: Report, musts_only: bool = False) -> Sheet:

@@ -56,7 +56,7 @@ def contents_of(grids: Sequence[Grid], source: str) -> Contents:
     reader = _Reader(source)
     for grid in grids:
         reader.read(grid)
-    if not reader.found and not reader.problems:
+    if not reader.has_table and not reader.problems:
         reader.note("no table here", None, f"a table begins with a row whose first cell is {' or '.join(FIRST)}")
     if reader.problems:
         more = [Problem(TOO_MANY, Place(source))] if len(reader.problems) > MOST_PROBLEMS else []
@@ -81,7 +81,7 @@ class _Reader:
         self.problems: list[Problem] = []
         self.head: list[tuple[str, Cell]] = []
         self.entries: list[Entry] = []
-        self.found = False
+        self.has_table = False
 
     def note(self, message: str, cell: Cell | None, hint: str = "") -> None:
         place = (cell or Cell("", 1, 1, "")).place(self.source)
@@ -97,7 +97,7 @@ class _Reader:
             elif row[0].text.startswith(REMARK):
                 continue
             elif _first(row) in FIRST:
-                self.found, in_table = True, True
+                self.has_table, in_table = True, True
                 table = self.heading(row, grid.rows[number - 1] if number else ())
             elif table is not None:
                 self.row(row, table, grid.is_ragged)
@@ -126,9 +126,8 @@ class _Reader:
             if role in columns:
                 self.note(f"a second column {role!r}", cell, f"the first is {cells[columns[role]].address}")
             elif cell.text and reading is None and role not in _ALLOWED[kind]:
-                self.note(
-                    f"no column {cell.text!r} in such a table", cell, nearest(role, _ALLOWED[kind]) or _known(kind)
-                )
+                hint = nearest(role, _ALLOWED[kind]) or f"known here: {', '.join(_ALLOWED[kind])}"
+                self.note(f"no column {cell.text!r} in such a table", cell, hint)
             elif cell.text:
                 columns[role] = number
         for role in sorted(_NEEDED[kind] - set(columns)):
@@ -140,9 +139,7 @@ class _Reader:
             self.note("the row above names no characteristic", row[0])
         if kind == CHARACTERISTIC and not self.problems[before:]:
             readings = [(columns[VALUE], 0, None)]
-        return (
-            _Table(kind, characteristic, columns, tuple(readings), len(cells)) if not self.problems[before:] else None
-        )
+        return None if self.problems[before:] else _Table(kind, characteristic, columns, tuple(readings), len(cells))
 
     def row(self, row: tuple[Cell, ...], table: _Table, is_ragged: bool) -> None:
         beyond = [cell for cell in row[table.width :] if not cell.is_blank]
@@ -166,18 +163,18 @@ class _Reader:
         if not name.text:
             self.note("no characteristic is named", name)
         circumstances = dict(self.circumstances(row, table))
-        any_value = False
+        is_empty = True
         for column, number, own in table.readings:
             cell = row[column]
             self.plain(cell)
             if cell.is_blank:
                 continue
-            any_value = True
+            is_empty = False
             text = self.in_unit(cell, own or self.row_unit(row, table))
             yield Entry(name.text, station.text, number or self.number(row, table), text, circumstances, cell)
-        if not any_value:
+        if is_empty:
             self.row_unit(row, table)  # a value typed beside its cell must not be lost without a word
-        if circumstances and not any_value:
+        if circumstances and is_empty:
             yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]])
 
     def circumstances(self, row: tuple[Cell, ...], table: _Table) -> Iterator[tuple[str, str]]:
@@ -244,7 +241,3 @@ class _Reader:
 
 def _first(row: tuple[Cell, ...]) -> str:
     return role_of(row[0].text) if row else ""
-
-
-def _known(kind: str) -> str:
-    return f"known here: {', '.join(_ALLOWED[kind])}"

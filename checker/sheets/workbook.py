@@ -10,7 +10,9 @@ import io
 import re
 import warnings
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
+from enum import Enum
 from typing import Any
 
 from openpyxl import Workbook, load_workbook
@@ -21,7 +23,6 @@ from checker.documents.cells import inert
 from checker.errors import InputError, Place, Problem
 from checker.sheets.archive import check_archive
 from checker.sheets.grid import Cell, Grid, column_letters
-from checker.sheets.tabs import Guard, Style, Tab
 from checker.sheets.written import number_text
 
 # Colours and gaps as wide as a sign. Then digits and places: a comma that scales by a thousand, letters, quotes and
@@ -30,6 +31,54 @@ _PADDING = re.compile(r"\[(?:Red|Black|Blue|Green)\]|_.|\\ ", re.IGNORECASE)
 _DIGITS = re.compile(r"(?P<sign>[-(])?(?:[0#?]|[.,](?=[0#?])|[+ /]|E\+(?=0))*\)?", re.IGNORECASE)
 _AS_TYPED = ("General", "@")
 _AS_TEXT = "a fraction such as 5/16, or a unit in the number format, makes one: write the value as text"
+
+
+class Style(Enum):
+    """How a cell looks."""
+
+    TITLE = "title"
+    NAME = "name"
+    GUIDE = "guide"
+    HEADING = "heading"
+    LABEL = "label"
+    ENTRY = "entry"
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One cell to be written."""
+
+    value: str | float
+    style: Style
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """What may be entered in an area, told when one of its cells is chosen; another entry is asked about, not refused.
+
+    Rows and columns count from 1.
+    """
+
+    top: int
+    left: int
+    bottom: int
+    right: int
+    title: str
+    prompt: str
+    choices: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """One tab; a row may be empty, a width is in characters."""
+
+    title: str
+    rows: tuple[tuple[Box, ...], ...]
+    guards: tuple[Guard, ...]
+    widths: tuple[int, ...]
+
 
 _LINE = Side(style="thin", color="888888")
 _FRAME = Border(left=_LINE, right=_LINE, top=_LINE, bottom=_LINE)
@@ -59,9 +108,7 @@ def read_workbook(raw: bytes, source: str) -> list[Grid]:
         problem = Problem("not a workbook that can be read", Place(source), f"{type(error).__name__}: {error}"[:200])
         raise InputError(problem) from None
     unseen = [
-        problem
-        for tab, grid in zip(book.worksheets, grids, strict=True)
-        for problem in (*_merged(tab, source), *_hidden(tab, grid, source))
+        problem for tab, grid in zip(book.worksheets, grids, strict=True) for problem in _unseen(tab, grid, source)
     ]
     if unseen:
         raise InputError(unseen)
@@ -131,12 +178,10 @@ def _shows_the_value(number_format: str) -> bool:
     return signs == [False, True, False][: len(signs)]
 
 
-def _merged(tab: Any, source: str) -> Iterator[Problem]:
+def _unseen(tab: Any, grid: Grid, source: str) -> Iterator[Problem]:
+    """Merged cells, and what stands where nobody sees it."""
     for merged in tab.merged_cells.ranges:
         yield Problem("merged cells", Place(source, cell=f"{tab.title}!{merged.coord}"), "part them again")
-
-
-def _hidden(tab: Any, grid: Grid, source: str) -> Iterator[Problem]:
     filled = [cell for row in grid.rows for cell in row if not cell.is_blank]
     if tab.sheet_state != "visible" and filled:
         yield Problem("a hidden tab that is not empty", Place(source, cell=tab.title), "show it or delete it")
@@ -167,21 +212,20 @@ def _write_tab(sheet: Any, tab: Tab) -> None:
 
 def _validation(guard: Guard) -> DataValidation:
     listed = '"' + ",".join(guard.choices).replace('"', '""') + '"'
+    kind: dict[str, Any] = {}
     if guard.choices and len(listed) <= _MOST_LIST and not any("," in choice for choice in guard.choices):
-        validation = DataValidation(type="list", formula1=listed)
+        kind = {"type": "list", "formula1": listed}
     elif guard.low is not None and guard.high is not None:
-        validation = DataValidation(
-            type="decimal", operator="between", formula1=repr(guard.low), formula2=repr(guard.high)
-        )
-    else:
-        validation = DataValidation()
-    validation.allowBlank = True
-    validation.errorStyle = "warning"
-    validation.errorTitle = "Are you sure?"
-    validation.error = guard.prompt[:_MOST_PROMPT]
-    validation.promptTitle = guard.title[:_MOST_TITLE]
-    validation.prompt = guard.prompt[:_MOST_PROMPT]
-    validation.showErrorMessage = True
-    validation.showInputMessage = True
-    validation.add(f"{column_letters(guard.left)}{guard.top}:{column_letters(guard.right)}{guard.bottom}")
-    return validation
+        kind = {"type": "decimal", "operator": "between", "formula1": repr(guard.low), "formula2": repr(guard.high)}
+    return DataValidation(
+        **kind,
+        sqref=f"{column_letters(guard.left)}{guard.top}:{column_letters(guard.right)}{guard.bottom}",
+        allow_blank=True,
+        errorStyle="warning",
+        errorTitle="Are you sure?",
+        error=guard.prompt[:_MOST_PROMPT],
+        promptTitle=guard.title[:_MOST_TITLE],
+        prompt=guard.prompt[:_MOST_PROMPT],
+        showErrorMessage=True,
+        showInputMessage=True,
+    )

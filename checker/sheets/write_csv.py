@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from checker.documents.cells import inert
 from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.headings import CHARACTERISTIC, GUIDES, KEY, READING, REMARK, STATION, UNIT, VALUE
-from checker.sheets.plan import Line, Sheet
+from checker.sheets.plan import Sheet
 from checker.sheets.rows import head_of, rows_of
 
 _NUMBER = re.compile(r"-?[0-9]*\.?[0-9]+")
@@ -31,13 +31,9 @@ def _rows(sheet: Sheet) -> Iterator[tuple[str, ...]]:
     yield from head_of(sheet)
     yield ()
     yield (CHARACTERISTIC, STATION, READING, VALUE, UNIT, *CIRCUMSTANCES, *GUIDES)
-    for line in sheet.measured:
-        yield from _line(line, sheet)
-
-
-def _line(line: Line, sheet: Sheet) -> Iterator[tuple[str, ...]]:
-    stated = line.item.characteristic
-    for row in rows_of(line, sheet):
+    lines_with_rows = [(line, row) for line in sheet.measured for row in rows_of(line, sheet)]
+    for line, row in lines_with_rows:
+        stated = line.item.characteristic
         for number in range(max(line.spaces, len(row.texts))):
             text = row.texts[number] if number < len(row.texts) else ""
             beside = row.circumstances.values() if text or not number else [""] * len(CIRCUMSTANCES)

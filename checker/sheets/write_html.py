@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
-from checker.html.markup import Markup, element
-from checker.html.page import page
+from checker.html.markup import Markup, element, page
 from checker.html.sections import cautions
+from checker.html.words import section
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, rows_of
 
@@ -21,14 +21,13 @@ def write_html(sheet: Sheet) -> str:
     """The text of a page that needs no other file."""
     notes = _notes(sheet.lines)
     sections = [
-        element("section", element("h2", system), _stations(lines, notes, sheet), _singles(lines, notes, sheet))
+        section(system, _stations(lines, notes, sheet), _singles(lines, notes, sheet))
         for system, lines in by_system(sheet.lines)
     ]
-    remarks = element("section", element("h2", "Remarks"), element("div", class_="remarks"))
-    title = f"{sheet.record.assembly}: to be measured"
+    remarks = section("Remarks", element("div", class_="remarks"))
     caution_list = cautions(sheet.report.cautions)
     body = element("main", _head(sheet), sections, _how_to(notes), remarks, caution_list, class_="sheet")
-    return page(title, body, sheets=("page", "sheet"))
+    return page(f"{sheet.record.assembly}: to be measured", body, sheets=("page", "sheet"))
 
 
 def _head(sheet: Sheet) -> Markup:
@@ -65,16 +64,13 @@ def _measurement(line: Line, notes: Mapping[str, int], sheet: Sheet) -> Markup:
     """The rows of one measurement: its name and limits, then its boxes, as many side by side as the paper takes."""
     rows = {row.station: row for row in rows_of(line, sheet)}
     for_all = [row for station, row in rows.items() if station not in line.stations and any(row.texts)]
-    boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in _in_order(line)]
+    # As they lie from the front, one bank after the other.
+    in_order = (str(station) for bank in line.rows for station in bank if str(station) in line.stations)
+    boxes = [_box("all", row, line) for row in for_all] or [_box(name, rows[name], line) for name in in_order]
     across = [boxes[first : first + ACROSS] for first in range(0, len(boxes), ACROSS)]
     named = element("th", _named(line, notes), _beside(line), _limits(line), scope="row", rowspan=len(across))
     first = element("tr", named, across[0])
     return element("tbody", first, [element("tr", more) for more in across[1:]])
-
-
-def _in_order(line: Line) -> tuple[str, ...]:
-    """The stations that are asked for, as they lie from the front, one bank after the other."""
-    return tuple(str(station) for bank in line.rows for station in bank if str(station) in line.stations)
 
 
 def _named(line: Line, notes: Mapping[str, int]) -> list[Markup | None]:
@@ -148,10 +144,5 @@ def _choices(line: Line) -> Markup:
 
 
 def _how_to(notes: Mapping[str, int]) -> Markup | None:
-    if not notes:
-        return None
-    return element("section", element("h2", "How to measure"), element("ol", list(_told(notes))), class_="how")
-
-
-def _told(notes: Mapping[str, int]) -> Iterator[Markup]:
-    yield from (element("li", how) for how in notes)
+    items = [element("li", how) for how in notes]
+    return section("How to measure", element("ol", items), class_="how") if items else None

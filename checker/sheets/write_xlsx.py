@@ -9,8 +9,7 @@ from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.headings import KEY, REMARK, STATION, VALUE, reading_heading
 from checker.sheets.plan import Line, Sheet, by_system
 from checker.sheets.rows import Row, guidance, head_of, rows_of
-from checker.sheets.tabs import Box, Guard, Style, Tab
-from checker.sheets.workbook import write_workbook
+from checker.sheets.workbook import Box, Guard, Style, Tab, write_workbook
 from checker.sheets.written import number_text
 
 _SPACES = 3  # readings that fit beside each other at every station

@@ -10,8 +10,7 @@ from fits_tools import fits, record
 from uncertainties import ufloat
 
 from checker import Record, UsageError
-from checker.builds import Builds, Difference, compare_builds
-from checker.builds_text import builds_data, write_builds
+from checker.builds import Builds, Difference, builds_data, compare_builds, write_builds
 from checker.cli import main
 
 HEAD = "units: {length: mm}\nstations: {seat: 2}\n"

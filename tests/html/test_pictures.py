@@ -19,10 +19,9 @@ from report_tools import FULL, HEAD, RULES, mill_report, plainly, words
 from checker import PackError, Report, load_rulebook
 from checker.html.dials import Dial, clockwise, dials
 from checker.html.limits import Drawn
-from checker.html.picture_band import band, band_scale
+from checker.html.picture_band import band, band_scale, row
 from checker.html.picture_clock import clocks
 from checker.html.picture_cycle import cycles
-from checker.html.picture_row import row
 from checker.html.report_page import write_html
 from checker.html.scale import scale_for
 

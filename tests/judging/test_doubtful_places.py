@@ -6,7 +6,7 @@ import pytest
 from fits_tools import finding, report
 
 from checker import InputError
-from checker.reports.answer import answer
+from checker.reports.overview import answer
 from checker.reports.work import work_of
 
 ONE_SEAT = "stations: {seat: 1, pad: 1}\n"

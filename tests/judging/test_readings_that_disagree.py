@@ -11,11 +11,11 @@ from checker import Report, Rulebook, Verdict, load_rulebook, write_text
 from checker.documents.document import parse_yaml
 from checker.html.report_page import write_html
 from checker.records.record import record_in
-from checker.reports.answer import answer
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import report_data
 from checker.reports.junit import write_junit
 from checker.reports.markdown import write_markdown
+from checker.reports.overview import answer
 
 PACK = """pack: bushes
 version: 1.0.0
