@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from checker.expressions import enclosures, mathematics, truth
-from checker.expressions.enclosures import Boxes, Enclosure
+from checker.expressions.boxes import Boxes, Enclosure
 from checker.expressions.expression import Column, Expression
 from checker.expressions.faults import note
 from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, FunctionError, Kind

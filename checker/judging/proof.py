@@ -14,13 +14,14 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-from checker.expressions.enclosures import Boxes, Indices
+from checker.expressions.boxes import Boxes, Indices
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
-from checker.judging.enclosed import Cause, EnclosedBlock, Seen, limits_cross, see
+from checker.judging.enclosed import Cause, EnclosedBlock
+from checker.judging.enclosed_rule import Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
 from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule

@@ -6,10 +6,10 @@ anything else stands (several readings, ends, what cannot be read or is not poss
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -20,16 +20,15 @@ from checker.frozen import FrozenMapping
 from checker.judging import evidence
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
-from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, default_units
 from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
-from checker.records.layout import station_number
-from checker.records.notes import ASSEMBLY, NOT_MEASURED, Note
+from checker.records.notes import NOT_MEASURED, Note
 from checker.records.record import Record
 from checker.records.temperature import at_reference, surroundings_of
+from checker.tables.columns import Wanted, columns_of
 from checker.tables.doubts import Sizes
-from checker.tables.places import Laid, Place, line_of
-from checker.units.units import UNITS, Unit, UnitError, bare_unit, unit
+from checker.tables.places import Laid, Place
+from checker.units.units import Unit, bare_unit
 
 OF_ONE = ("parts", "earlier", "concessions", "seen")
 """What a record says of one assembly alone."""
@@ -38,20 +37,6 @@ _NONE: Truths = np.zeros(1, dtype=np.bool_)
 """No row is odd."""
 _LOOKED_AT_TWICE = {"thou": 1.0, "tenths": np.inf}
 """Units of whose numbers those smaller than this are looked at for a slip, as texts."""
-
-
-class Wanted(NamedTuple):
-    """Cells of a table with the characteristic they are of, its station from 0, and the unit of their numbers."""
-
-    item: CompiledCharacteristic
-    station: int
-    unit: Unit | None
-    place: Place
-
-    @property
-    def key(self) -> tuple[str, int]:
-        """Where they were measured."""
-        return self.item.name, self.station
 
 
 class Assemblies:
@@ -73,9 +58,9 @@ class Assemblies:
         self._instruments = instruments
         self._items = book.characteristics
         self._places = laid.places
-        self._faults = dict(laid.faults)
         self.found: Evidence = evidence_of(book, self._record(laid.places, None), day)
-        self.wanted = tuple(self._wanted(laid))
+        held = columns_of(laid, self._items, self.found.layout, self._defaults, instruments)
+        self.wanted, self._places, self._faults = held.wanted, held.places, held.faults
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
         gauges = instruments_of(base, self._defaults, book.expansions, [])
         self._gauges: Mapping[str, Instrument] = gauges
@@ -216,70 +201,6 @@ class Assemblies:
         text = "" if row is None else place.cells.text(row)
         return f"{text} {place.unit}" if text and place.unit and place.cells.numbers is not None else text
 
-    def _wanted(self, laid: Laid) -> Iterator[Wanted]:
-        """What each column is of; what is wrong with some lines of a long table is the fault of their assemblies."""
-        problems: list[Problem] = []
-        unitless: dict[str, dict[str, str]] = {}
-        kept: list[Place] = []
-        for place in laid.places:
-            item = self._items[place.characteristic]
-            own, words = self._unit_of(place, item)
-            if own is None and not words and item.unit is not None and place.cells.has_numbers:
-                if laid.column_of_units:
-                    words = f"in which unit of {item.unit.kind}? {item.name} is usually read in {item.unit.name}"
-                else:
-                    of = place.column if laid.column_of_units is None else item.name
-                    unitless.setdefault(item.unit.kind, {})[of] = item.unit.name
-            stations, misplaced = self._stations_of(place, item)
-            if not (words := words or misplaced):
-                kept.append(place)
-                yield from (Wanted(item, station, own, place) for station in stations)
-            elif place.lines is None:
-                problems.append(Problem(f"column {place.column!r}: {words}"))
-            else:
-                for row in np.flatnonzero(place.lines >= 0).tolist():
-                    fault = Problem(words, line_of(int(place.lines[row])))
-                    self._faults[row] = (*self._faults.get(row, ()), fault)
-        known = self._items.keys() if laid.column_of_units is not None else {place.characteristic for place in kept}
-        if not problems:
-            problems += [
-                Problem(f"no column of {name!r}, of which an instrument is stated")
-                for name in self._instruments.keys() - known
-            ]
-        problems += [_without_unit(kind, columns) for kind, columns in unitless.items()]
-        if problems:
-            raise UsageError(problems)
-        self._places = tuple(kept)
-
-    def _unit_of(self, place: Place, item: CompiledCharacteristic) -> tuple[Unit | None, str]:
-        """The unit of bare numbers, if it is known, and what is wrong with one that is stated."""
-        try:
-            stated = unit(place.unit) if place.unit else None
-        except UnitError as error:
-            return None, str(error)
-        if item.unit is None:
-            return stated, ""
-        if stated is not None and stated.kind != item.unit.kind:
-            return stated, f"{stated.name} is {stated.kind}, {item.name} is {item.unit.kind}"
-        default = bare_unit(item.unit, self._defaults.get(item.unit.kind))
-        return stated or default or (item.unit if item.unit is UNITS["1"] else None), ""
-
-    def _stations_of(self, place: Place, item: CompiledCharacteristic) -> tuple[Sequence[int], str]:
-        """The stations that a column holds, from 0, as a record would have it; or what is wrong with it."""
-        per = item.characteristic.per
-        count, number = self.found.layout.count(per), station_number(place.station)
-        if per is None and place.station != ASSEMBLY:
-            return (), f"{item.name} has one value for the assembly, not one for each station"
-        if per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
-            return range(count), ""
-        if place.station == ASSEMBLY:
-            return (), f"{item.name} is measured at each {per}, as in {item.name}@1"
-        if number is None:
-            return (), f"{place.station!r} is no number of a station"
-        if number > count:
-            return (), f"no {per} {number}: there are {count}"
-        return (number - 1,), ""
-
     def _is_doubtful(self, wanted: Wanted, needs_instruments: bool) -> bool:
         if wanted.item.unit is None:
             return False
@@ -342,10 +263,3 @@ class Assemblies:
         if not written.is_one_value or written.meaning or written.station:
             return np.nan, True
         return written.spans[0].low * self._scales[item.name], False
-
-
-def _without_unit(kind: str, columns: Mapping[str, str]) -> Problem:
-    """That nothing says in which unit the numbers of some columns are, each with the unit it is usually read in."""
-    each = ", ".join(f"{column!r} (usually {usual})" for column, usual in columns.items())
-    hint = f"state it in the record, as in units: {{{kind}: {next(iter(columns.values()))}}}"
-    return Problem(f"in which unit of {kind} are the numbers of {each}?", hint=hint)

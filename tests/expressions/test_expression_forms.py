@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from pint_registry import REGISTRY
 
 from checker.expressions import enclosures
+from checker.expressions.boxes import Boxes, Enclosure
 from checker.expressions.enclose import enclose
-from checker.expressions.enclosures import Boxes, Enclosure
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Column, Symbol, compile_expression, where_neighbours_are
 
