@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from copy import copy
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Unpack
@@ -229,7 +228,8 @@ class Rulebook:
 
         Records are read as by the whole rulebook. Raises UsageError for unknown names.
         """
-        found = copy(self)
+        found = object.__new__(type(self))  # a copy would be compiled again, as in another program
+        vars(found).update(vars(self))
         found.judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
         found._resting = self._resting.only(found.judging)
         return found
