@@ -101,7 +101,7 @@ def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt 
     known = [doubt for doubt in doubts if doubt is not None]
     if not known:
         return None
-    parts = [doubt or _no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
+    parts = [doubt or no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
     return Doubt(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
@@ -110,12 +110,13 @@ def one_below_another(doubts: Sequence[Doubt | None], stations: int) -> Doubt | 
     known = [doubt for doubt in doubts if doubt is not None]
     if not known:
         return None
-    parts = [doubt or _no_doubt(len(known[0].standard), stations) for doubt in doubts]
+    parts = [doubt or no_doubt(len(known[0].standard), stations) for doubt in doubts]
     return Doubt(*(np.concatenate(arrays, axis=-2) for arrays in zip(*parts, strict=True)))
 
 
 @lru_cache(maxsize=256)
-def _no_doubt(positions: int, size: int) -> Doubt:
+def no_doubt(positions: int, size: int) -> Doubt:
+    """That nothing is in doubt at so many stations."""
     nothing, never = np.zeros((positions, 1, size)), np.zeros((1, size), dtype=np.bool_)
     return Doubt(nothing, nothing, nothing, never, never, all_shown(nothing))
 

@@ -25,7 +25,7 @@ from checker.expressions.truth import Array
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
-from checker.judging.conformity import Decision, Doubt, all_shown
+from checker.judging.conformity import Decision, Doubt, all_shown, no_doubt
 from checker.judging.corners import End, at_corners, moves_of
 from checker.judging.enclosed import EnclosedBlock
 from checker.judging.measures import Measures
@@ -69,7 +69,12 @@ class Doubts:
         """
         doubt = self.about(measures, asked.inputs, again)
         if doubt is None:
-            return None
+            # Whether there is a value at all is told as measured, though a function may be silent beside it.
+            if not asked.inputs.viewed or not any(self._rows(asked.inputs)):
+                return None
+            if not asked.look(self._apart(decision))[0].any():
+                return None
+            doubt = no_doubt(len(POSITIONS), measures.value.shape[1])
         ends = tuple(self._ends_of(asked.inputs))
 
         def causes() -> Causes:

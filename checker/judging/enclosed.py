@@ -74,6 +74,7 @@ class EnclosedBlock:
             if self.bears_on(expression):
                 self.evaluate(expression)
         for expression in (*own, *derived):
+            turned |= any(map(self._may_give_nothing, expression.columns))
             if (noted := self._told_of(expression)) is not None:
                 turned |= noted[0]
                 bent |= noted[1]
@@ -135,17 +136,18 @@ class EnclosedBlock:
         behind = self._measured.characteristics[name].inputs.names
         return name in self._moves or not self._moves.keys().isdisjoint(behind)
 
-    def _may_give_nothing(self, item: CompiledCharacteristic) -> bool:
-        """Whether a function that states no range may be silent elsewhere, though not of what was measured."""
-        added = () if item.derived is None else item.derived.added
-        return any(function.bounds is None for function in added) and self._is_doubtful(item.name)
+    def _may_give_nothing(self, column: Column) -> bool:
+        """Whether that something is known hangs on a function that states no range and may be silent elsewhere."""
+        derived = self._measured.characteristics[column.name].derived
+        if derived is None or not column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
+            return False
+        return any(function.bounds is None for function in derived.added)
 
     def _made(self, column: Column) -> Enclosure:
         item = self._measured.characteristics[column.name]
         if column.view.startswith(KNOWN) or not self._is_doubtful(column.name):
             as_measured = self._of_rows(self._measured.fetch(column))
-            if column.view.startswith(KNOWN) and self._may_give_nothing(item):
-                self.boxes.turns(np.ones((self.boxes.count, 1), dtype=np.bool_))
+            if self._may_give_nothing(column):
                 nowhere = np.zeros(as_measured.shape, dtype=np.bool_)
                 return enclosures.truths(nowhere, nowhere, ~nowhere)
             return enclosures.exact(as_measured)

@@ -117,13 +117,19 @@ def test_a_function_that_fails_between_the_ends_of_a_reading_stops_its_rules(tmp
     assert "function raising of plugin shop 1.0 failed" in " ".join(report.undecided[0].remarks)
 
 
+@pytest.mark.parametrize("condition", ["known(made)", "known(made) and height > 1 mm"])
 @pytest.mark.parametrize(
-    ("width", "expected"), [("3 mm", Verdict.WITHIN), ("{between: [2 mm, 9 mm]}", Verdict.UNDECIDED)]
+    ("width", "expected"),
+    [
+        ("3 mm", Verdict.WITHIN),
+        ("{between: [2 mm, 9 mm]}", Verdict.UNDECIDED),
+        ("{value: 5.9 mm, with: rule}", Verdict.UNDECIDED),
+    ],
 )
 def test_what_a_function_gives_of_the_middle_need_not_be_known_elsewhere(
-    width: str, expected: Verdict, tmp_path: Path
+    condition: str, width: str, expected: Verdict, tmp_path: Path
 ) -> None:
-    """It states no range, and is silent of some of what an interval may be."""
+    """It states no range, and is silent of some of what a reading may be; each rule is told so, not the first alone."""
     made = "{title: Made, per: gear, unit: mm, plausible: [0 mm, 400 mm], derived: silent(width)}"
     silent = Function("silent", (LENGTH,), LENGTH, call=WAYS["silent"], plugin="shop 1.0")
     limits = (
@@ -131,8 +137,9 @@ def test_what_a_function_gives_of_the_middle_need_not_be_known_elsewhere(
     )
     rule = f"judges: height\n    unit: mm\n    limits: {limits}\n    remedy: {{high: Less.}}"
     head = HEAD.replace("  alloy:", f"  made: {made}\n  alloy:")
-    book = rulebook(tmp_path, rule, head=head, functions={"silent": silent})
-    assert verdicts(judged(book, f"width: [{width}], height: [6 mm]", TWO)) == [expected]
+    book = rulebook(tmp_path, rule, rule, head=head, functions={"silent": silent})
+    gauged = f"{TWO}\ninstruments: {{rule: {{expanded_uncertainty: 0.3 mm}}}}"
+    assert verdicts(judged(book, f"width: [{width}], height: [6 mm]", gauged)) == [expected] * 2
 
 
 @pytest.mark.parametrize(
