@@ -363,15 +363,32 @@ _RISING = frozenset(FUNCTIONS[name] for name in ("sqrt", "exp", "log", "log10", 
 _FALLING = frozenset([FUNCTIONS["acos"]])
 
 
+_STEEPNESS: Mapping[Function, Callable[[Array], Array]] = {
+    FUNCTIONS["sqrt"]: lambda x: 0.5 / np.sqrt(x),
+    FUNCTIONS["exp"]: np.exp,
+    FUNCTIONS["log"]: np.reciprocal,
+    FUNCTIONS["log10"]: lambda x: 1.0 / (np.log(10.0) * x),
+    FUNCTIONS["asin"]: lambda x: 1.0 / np.sqrt(1.0 - x * x),
+    FUNCTIONS["acos"]: lambda x: -1.0 / np.sqrt(1.0 - x * x),
+    FUNCTIONS["atan"]: lambda x: 1.0 / (1.0 + x * x),
+}
+"""The slopes of curves; each changes one way from nought on, whichever side."""
+
+
 def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
-    """What only rises, or only falls, lies between what its ends give."""
-    low, high = (x.high, x.low) if function in _FALLING else (x.low, x.high)
+    """What only rises, or only falls, lies between what its ends give, and along the line of its mean slope."""
+    ends = (x.high, x.low) if function in _FALLING else (x.low, x.high)
+    low, high = map(function, ends)
+    if x.slopes is not None and (slope := _STEEPNESS.get(function)) is not None:
+        each = [slope(at) for at in (x.low, x.high, np.clip(0.0, x.low, x.high))]
+        steep = (np.minimum.reduce(each), np.maximum.reduce(each))
+        return enclosures.along(boxes, x, function, steep, low, high)
     is_doubtful = ~x.is_exact
     if function in _STEPS:
         boxes.turns(is_doubtful)
     boxes.bends(is_doubtful)
     boxes.blames(is_doubtful.astype(np.float64), x)
-    return enclosures.settled(enclosures.between(function(low), function(high)), function, x)
+    return enclosures.settled(enclosures.between(low, high), function, x)
 
 
 def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
