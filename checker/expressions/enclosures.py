@@ -41,6 +41,11 @@ def between(low: Array, high: Array) -> Enclosure:
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
 
 
+def anything() -> Enclosure:
+    """A value of which nothing is known."""
+    return between(np.array([[-np.inf]]), np.array([[np.inf]]))
+
+
 def chosen(condition: Truths, there: Enclosure, elsewhere: Enclosure) -> Enclosure:
     """One enclosure where a condition holds, elsewhere the other."""
     if there.is_sharp and elsewhere.is_sharp:
