@@ -17,7 +17,6 @@ from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
 from checker.graph import behind
 from checker.judging.block import Block
-from checker.judging.conformity import Decision
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged, left_undecided
@@ -31,46 +30,13 @@ from checker.reports.report import Report
 
 
 def check_record(
-    book: Book,
-    record: Record,
-    application: str | None = None,
-    before: str | None = None,
-    decision: Decision | None = None,
-    on: date | None = None,
-    inspection: str | None = None,
-    since: Report | None = None,
+    book: Book, record: Record, asked: Question, since: Report | None = None, known: Evidence | None = None
 ) -> Report:
-    """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
+    """Judge a record; what it gives to judge by may be `known` already.
 
-    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`. Raises
+    InputError for readings that cannot be understood.
     """
-    return _reported(book, record, question_of(book, record, application, before, decision, on, inspection), since)
-
-
-def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
-    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
-    """
-    day = on or date.today()
-    questions = [question_of(book, record, use, None, None, day, None) for use in uses]
-    with noting() as faults:
-        found = evidence_of(book, record, day)
-    made: dict[str, Report] = {}
-    for asked in questions:
-        nearest_made = next((made[use] for use in asked.chain if use in made), next(iter(made.values()), None))
-        # What failed is to be noted for every use.
-        again = None if faults else found._replace(block=found.block.with_values({}))
-        made[asked.application] = report = _reported(book, record, asked, nearest_made, again)
-        yield report
-
-
-def _reported(
-    book: Book, record: Record, asked: Question, since: Report | None, known: Evidence | None = None
-) -> Report:
-    """What is said of a record; what it gives to judge by may be `known` already."""
     chain, due, plan = asked.chain, asked.due, asked.plan
     with noting() as faults:
         found = known or evidence_of(book, record, asked.day)
@@ -111,10 +77,26 @@ def _reported(
         pictures=book.pictures,
         context=context,
         computed=frozenset(item.name for item, _ in doubts.block.computed()),
-        again=Applied(
-            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
-        ),
+        again=Applied(check_record, (book, record, asked)),
     )
+
+
+def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
+    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    day = on or date.today()
+    questions = [question_of(book, record, use, on=day) for use in uses]
+    with noting() as faults:
+        found = evidence_of(book, record, day)
+    made: dict[str, Report] = {}
+    for asked in questions:
+        nearest_made = next((made[use] for use in asked.chain if use in made), next(iter(made.values()), None))
+        # What failed is to be noted for every use.
+        again = None if faults else found._replace(block=found.block.with_values({}))
+        made[asked.application] = report = check_record(book, record, asked, nearest_made, again)
+        yield report
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
