@@ -20,7 +20,6 @@ from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
 from checker.graph import behind
 from checker.judging.block import Block
-from checker.judging.conformity import Decision
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged, left_undecided
@@ -34,67 +33,14 @@ from checker.reports.report import Report
 
 
 def check_record(
-    book: Book,
-    record: Record,
-    application: str | None = None,
-    before: str | None = None,
-    decision: Decision | None = None,
-    on: date | None = None,
-    inspection: str | None = None,
-    since: Report | None = None,
-) -> Report:
-    """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
-
-    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
-    """
-    return _reported(book, record, question_of(book, record, application, before, decision, on, inspection), since)
-
-
-def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
-    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
-    """
-    day = on or date.today()
-    questions = [question_of(book, record, use, None, None, day, None) for use in uses]
-    if not questions:
-        return
-    with noting() as faults:
-        read = _known(book, record, questions)
-        known: _Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
-    for asked in questions:
-        report = _reported(book, record, asked, known=None if faults else known)
-        if report.context.stopped:
-            known = None  # what failed is to be noted for every use
-        yield report
-
-
-class _Known(NamedTuple):
-    """What a record gives to judge by, each use that is asked about, by name, and what several have in common."""
-
-    evidence: Evidence
-    uses: Mapping[str, ForUse]
-    shared: Together | None = None
-
-
-def _known(book: Book, record: Record, questions: Sequence[Question]) -> _Known:
-    """Questions that differ in their uses only."""
-    evidence = evidence_of(book, record, questions[0].day)
-    context, uses = context_of(book, evidence, questions[0].decision), {}
-    for asked in questions:
-        alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
-        own = for_use(context, book, asked.chain, asked.plan, alone)
-        uses[asked.application] = ForUse(own, asked.due, alone)
-    return _Known(evidence, uses)
-
-
-def _reported(
     book: Book, record: Record, asked: Question, since: Report | None = None, known: _Known | None = None
 ) -> Report:
-    """What is said of a record; what it gives to judge by may be `known` already."""
-    chain, due, plan = asked.chain, asked.due, asked.plan
+    """Judge a record; what it gives to judge by may be `known` already.
+
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`. Raises
+    InputError for readings that cannot be understood.
+    """
+    chain, due = asked.chain, asked.due
     with noting() as faults:
         found, uses, shared = known or _known(book, record, [asked])
         use = uses[asked.application]
@@ -136,10 +82,46 @@ def _reported(
         pictures=book.pictures,
         context=context,
         computed=frozenset(item.name for item, _ in computed),
-        again=Applied(
-            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
-        ),
+        again=Applied(check_record, (book, record, asked)),
     )
+
+
+def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
+    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    day = on or date.today()
+    questions = [question_of(book, record, use, on=day) for use in uses]
+    if not questions:
+        return
+    with noting() as faults:
+        read = _known(book, record, questions)
+        known: _Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
+    for asked in questions:
+        report = check_record(book, record, asked, known=None if faults else known)
+        if report.context.stopped:
+            known = None  # what failed is to be noted for every use
+        yield report
+
+
+class _Known(NamedTuple):
+    """What a record gives to judge by, each use that is asked about, by name, and what several have in common."""
+
+    evidence: Evidence
+    uses: Mapping[str, ForUse]
+    shared: Together | None = None
+
+
+def _known(book: Book, record: Record, questions: Sequence[Question]) -> _Known:
+    """Questions that differ in their uses only."""
+    evidence = evidence_of(book, record, questions[0].day)
+    context, uses = context_of(book, evidence, questions[0].decision), {}
+    for asked in questions:
+        alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
+        own = for_use(context, book, asked.chain, asked.plan, alone)
+        uses[asked.application] = ForUse(own, asked.due, alone)
+    return _Known(evidence, uses)
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:

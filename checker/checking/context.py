@@ -89,9 +89,9 @@ def facts_derived(items: Mapping[str, CompiledCharacteristic]) -> Iterator[Chara
 def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
     """The rules of each characteristic that is judged as it is."""
     found: dict[str, tuple[Judged, ...]] = {}
-    for one in judged:
-        if not one.rule.is_demand and (name := one.rule.judges.characteristic) is not None:
-            found[name] = (*found.get(name, ()), one)
+    for judged_rule in judged:
+        if not judged_rule.rule.is_demand and (name := judged_rule.rule.judges.characteristic) is not None:
+            found[name] = (*found.get(name, ()), judged_rule)
     return FrozenMapping(found)
 
 

@@ -97,9 +97,9 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
     judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
     for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(rule_of(name), context)
-        one = Open(judged[name], asked, _again(asked))
-        one = one._replace(judged=judged_under_choices(one, evidence, context.decision))
-        judged[name] = held_open(judged_either_way(one, evidence, context.decision), one.asked.part)
+        open_rule = Open(judged[name], asked, _again(asked))
+        open_rule = open_rule._replace(judged=judged_under_choices(open_rule, evidence, context.decision))
+        judged[name] = held_open(judged_either_way(open_rule, evidence, context.decision), open_rule.asked.part)
     if kept.computed:
         rested_on = frozenset[str]().union(*map(behind_it, stays))
         for item in (book.characteristics[name] for name in kept.computed & rested_on):
