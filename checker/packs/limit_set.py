@@ -203,6 +203,8 @@ class LimitSet:
 
         What is calculated from the limit below it stands before all but the packs that build on its own.
         """
+        if len(stated) < 2:
+            return stated
         ordered: list[_Stated] = []
         for one in stated:
             before = [self._comes_before(one, nearer) for nearer in ordered]
