@@ -14,6 +14,7 @@ import numpy as np
 
 from checker.checking import needs
 from checker.checking.check import check_record
+from checker.checking.question import question_of
 from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Truths
@@ -147,6 +148,7 @@ class _Moving:
             judged.rule.name for judged in report.judged if item.name in book.inputs(judged.rule.name, chain).names
         ]
         self.book = book.only(*names)
+        self.asked = question_of(book, report.record, report.application, **report.terms)
         behind = {name for rule in names for name in book.inputs(rule, chain).names}
         self.record = _with_only(report, behind)
         gauge = written[0].instrument
@@ -200,7 +202,7 @@ class _Moving:
     def _said(self, value: float) -> Mapping[str, _Said]:
         text = f"{value!r} {self.exact.name}"
         record = self.record.with_reading(self.item.name, self.station, text, **self.around)
-        report = check_record(self.book, record, self.report.application, **self.report.terms)
+        report = check_record(self.book, record, self.asked)
         return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
 
     def _worse(self, value: float) -> Mapping[tuple[str, int], int]:

@@ -131,7 +131,7 @@ class Rulebook:
         Raises InputError for readings that cannot be understood, UsageError for unknown names.
         """
         require(record, _READ_IT, Record)
-        return check_record(self, record, application, **terms)
+        return check_record(self, record, question_of(self, record, application, **terms))
 
     def check_uses(self, record: Record, *applications: str, on: date | None = None) -> Iterator[Report]:
         """Judge a record for several uses, all that there are unless some are named; sooner than one by one.

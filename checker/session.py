@@ -9,6 +9,7 @@ import numpy as np
 
 from checker.checking.check import check_record
 from checker.checking.needs import Book
+from checker.checking.question import question_of
 from checker.findings.finding import Finding
 from checker.findings.findings import findings_of
 from checker.judging.judge import Judged, Verdict
@@ -43,6 +44,7 @@ class Session:
     def __init__(self, book: Book, report: Report) -> None:
         self._book = book
         self._report = report
+        self._asked = question_of(book, report.record, report.application, **report.terms)
 
     @property
     def report(self) -> Report:
@@ -68,7 +70,7 @@ class Session:
 
     def _tried(self, name: str, record: Record) -> Reply:
         old = self._report
-        new = check_record(self._book, record, old.application, **old.terms, since=old)
+        new = check_record(self._book, record, self._asked, old)
         reply = reply_to(name, old, new, _ASKED)
         if not reply.refused:
             self._report = new

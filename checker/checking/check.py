@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from typing import NamedTuple
 
-from checker.checking.context import context_of, rules_beside, with_derived_facts
-from checker.checking.judgement import judged_by
+from checker.checking.context import context_of, facts_derived, for_use, rules_beside, with_derived_facts
+from checker.checking.judgement import ForUse, judged_by, together
 from checker.checking.kept import Kept
 from checker.checking.needs import Book
 from checker.checking.question import Question, question_of
+from checker.checking.together import Together
 from checker.expressions.faults import noting
+from checker.expressions.names import Column
 from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
 from checker.graph import behind
 from checker.judging.block import Block
-from checker.judging.conformity import Decision
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged, left_undecided
@@ -31,52 +33,19 @@ from checker.reports.report import Report
 
 
 def check_record(
-    book: Book,
-    record: Record,
-    application: str | None = None,
-    before: str | None = None,
-    decision: Decision | None = None,
-    on: date | None = None,
-    inspection: str | None = None,
-    since: Report | None = None,
+    book: Book, record: Record, asked: Question, since: Report | None = None, known: _Known | None = None
 ) -> Report:
-    """Judge a record on a day; what is not said here is taken from the record itself, the day is today.
+    """Judge a record; what it gives to judge by may be `known` already.
 
-    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    What a report of the same rulebook said is taken over where nothing it rests on has changed `since`. Raises
+    InputError for readings that cannot be understood.
     """
-    return _reported(book, record, question_of(book, record, application, before, decision, on, inspection), since)
-
-
-def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
-    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
-
-    Raises InputError for readings that cannot be understood, UsageError for unknown names.
-    """
-    day = on or date.today()
-    questions = [question_of(book, record, use, None, None, day, None) for use in uses]
+    chain, due = asked.chain, asked.due
     with noting() as faults:
-        found = evidence_of(book, record, day)
-    made: dict[str, Report] = {}
-    for asked in questions:
-        nearest_made = next((made[use] for use in asked.chain if use in made), next(iter(made.values()), None))
-        # What failed is to be noted for every use.
-        again = None if faults else found._replace(block=found.block.with_values({}))
-        made[asked.application] = report = _reported(book, record, asked, nearest_made, again)
-        yield report
-
-
-def _reported(
-    book: Book, record: Record, asked: Question, since: Report | None, known: Evidence | None = None
-) -> Report:
-    """What is said of a record; what it gives to judge by may be `known` already."""
-    chain, due, plan = asked.chain, asked.due, asked.plan
-    with noting() as faults:
-        found = known or evidence_of(book, record, asked.day)
-        alone = rules_of_sheets(found.part_sheets, book, chain, found.block)
-        context = context_of(book, found, chain, asked.decision, plan, alone)
-        doubts, judged = judged_by(book, context, found, due, alone, Kept.of(since, asked, found))
+        found, uses, shared = known or _known(book, record, [asked])
+        use = uses[asked.application]
+        judged, doubts, evaluated = judged_by(book, found, use, Kept.of(since, asked, found), shared)
+    context = use.context
     stopped = FrozenMapping(_stopped(context, judged, faults))
     if stopped:
         judged = tuple(
@@ -87,6 +56,8 @@ def _reported(
     context = with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
     )
+    facts = (Column(fact.name) for fact in facts_derived(book.characteristics))
+    computed = tuple(shared.computed(evaluated, facts) if shared else doubts.block.computed())
     return Report(
         record=record,
         application=asked.application,
@@ -97,8 +68,8 @@ def _reported(
         flags=(
             *flags_on_counts(context),
             *flags_on(found.readings, judged, context),
-            *flags_on_warmth(doubts.block, judged, found.readings, context),
-            *flags_on_results(doubts.block, found.readings, context),
+            *flags_on_warmth(computed, judged, found.readings, context),
+            *flags_on_results(computed, doubts.block, found.readings, context),
         ),
         notes=tuple(notes_on(found.readings, context)),
         readings=found.readings,
@@ -110,11 +81,47 @@ def _reported(
         milestones=book.layered.milestones,
         pictures=book.pictures,
         context=context,
-        computed=frozenset(item.name for item, _ in doubts.block.computed()),
-        again=Applied(
-            check_record, (book, record, asked.application, asked.before, asked.decision, asked.day, plan.level)
-        ),
+        computed=frozenset(item.name for item, _ in computed),
+        again=Applied(check_record, (book, record, asked)),
     )
+
+
+def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None = None) -> Iterator[Report]:
+    """Judge a record for several uses: it is read once, and a rule that asks the same of two of them is judged once.
+
+    Raises InputError for readings that cannot be understood, UsageError for unknown names.
+    """
+    day = on or date.today()
+    questions = [question_of(book, record, use, on=day) for use in uses]
+    if not questions:
+        return
+    with noting() as faults:
+        read = _known(book, record, questions)
+        known: _Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
+    for asked in questions:
+        report = check_record(book, record, asked, known=None if faults else known)
+        if report.context.stopped:
+            known = None  # what failed is to be noted for every use
+        yield report
+
+
+class _Known(NamedTuple):
+    """What a record gives to judge by, each use that is asked about, by name, and what several have in common."""
+
+    evidence: Evidence
+    uses: Mapping[str, ForUse]
+    shared: Together | None = None
+
+
+def _known(book: Book, record: Record, questions: Sequence[Question]) -> _Known:
+    """Questions that differ in their uses only."""
+    evidence = evidence_of(book, record, questions[0].day)
+    context, uses = context_of(book, evidence, questions[0].decision), {}
+    for asked in questions:
+        alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
+        own = for_use(context, book, asked.chain, asked.plan, alone)
+        uses[asked.application] = ForUse(own, asked.due, alone)
+    return _Known(evidence, uses)
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:

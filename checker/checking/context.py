@@ -17,33 +17,22 @@ from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Judged
 from checker.judging.sheet_limits import sheets_at_hand
-from checker.packs.compiled import CompiledRule
+from checker.packs.characteristic import Characteristic
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.titles import Titles, lowered
 from checker.records.entry import Reading
 from checker.units.units import UNITS
 
 
-def context_of(
-    book: Book,
-    evidence: Evidence,
-    chain: tuple[str, ...],
-    decision: Decision,
-    plan: Plan,
-    alone: Mapping[str, CompiledRule],
-) -> Context:
-    """The context before anything is judged; `alone` are the rules that part sheets bring, by name."""
-    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
-
-    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
-        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
-
+def context_of(book: Book, evidence: Evidence, decision: Decision) -> Context:
+    """The context before anything is judged, whatever the use."""
     return Context(
         block=evidence.block,
         characteristics=book.characteristics,
         stations=book.layered.stations,
-        chain=chain,
-        application_title=book.layered.applications[chain[0]].title,
+        chain=(),
+        application_title="",
         units=FrozenMapping({kind: UNITS[name].name for kind, name in evidence.record.units.items()}),
         decision=decision,
         sheets=sheets_at_hand(evidence.part_sheets, book.layered),
@@ -51,12 +40,24 @@ def context_of(
         refused=FrozenMapping(_refused(evidence)),
         concessions=evidence.concessions,
         past=evidence.past,
-        inputs=inputs,
-        plan=plan,
+        inputs=book.inputs,
         seen=evidence.seen,
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )
+
+
+def for_use(
+    context: Context, book: Book, chain: tuple[str, ...], plan: Plan, alone: Mapping[str, CompiledRule]
+) -> Context:
+    """The same for a use and those it is like; `alone` are the rules that part sheets bring, by name."""
+    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
+
+    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
+        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+
+    title = book.layered.applications[chain[0]].title
+    return context._replace(chain=chain, application_title=title, plan=plan, inputs=inputs)
 
 
 def with_derived_facts(context: Context, doubts: Doubts) -> Context:
@@ -65,10 +66,7 @@ def with_derived_facts(context: Context, doubts: Doubts) -> Context:
     The title of the use says besides which of them are in doubt.
     """
     told, derived = [context.application_title], {}
-    for item in context.characteristics.values():
-        stated = item.characteristic
-        if not (stated.choices and stated.derived and stated.per is None):
-            continue
+    for stated in facts_derived(context.characteristics):
         column = Column(stated.name)
         position = float(context.block.fetch(column)[0, 0])
         if not math.isfinite(position):
@@ -81,12 +79,19 @@ def with_derived_facts(context: Context, doubts: Doubts) -> Context:
     return context._replace(application_title="; ".join(told), derived_facts=FrozenMapping(derived))
 
 
+def facts_derived(items: Mapping[str, CompiledCharacteristic]) -> Iterator[Characteristic]:
+    """The facts of the assembly that follow from readings."""
+    for stated in (item.characteristic for item in items.values()):
+        if stated.choices and stated.derived and stated.per is None:
+            yield stated
+
+
 def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
     """The rules of each characteristic that is judged as it is."""
     found: dict[str, tuple[Judged, ...]] = {}
-    for one in judged:
-        if not one.rule.is_demand and (name := one.rule.judges.characteristic) is not None:
-            found[name] = (*found.get(name, ()), one)
+    for judged_rule in judged:
+        if not judged_rule.rule.is_demand and (name := judged_rule.rule.judges.characteristic) is not None:
+            found[name] = (*found.get(name, ()), judged_rule)
     return FrozenMapping(found)
 
 

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 
-from checker.checking.kept import Kept
+from checker.checking.kept import Kept, asking
 from checker.checking.needs import Book
+from checker.checking.together import Together
+from checker.expressions.expression import Expression
 from checker.expressions.names import COMPUTED, Column
 from checker.findings.context import Context
-from checker.graph import NO_INPUTS
+from checker.graph import NO_INPUTS, Inputs
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
 from checker.judging.doubt import Doubts
 from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence
+from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Seen, Verdict, judge_together
 from checker.judging.measures import Measures, measure_for
@@ -25,37 +29,59 @@ from checker.judging.sheet_limits import held_open
 from checker.packs.compiled import CompiledRule
 
 
-def judged_by(
-    book: Book,
-    context: Context,
-    evidence: Evidence,
-    due: frozenset[str],
-    alone: Mapping[str, CompiledRule],
-    kept: Kept,
-) -> tuple[Doubts, tuple[Judged, ...]]:
+class ForUse(NamedTuple):
+    """A use asked about, as its context says: the milestones due by now, and the rules that part sheets bring."""
+
+    context: Context
+    due: frozenset[str]
+    alone: Mapping[str, CompiledRule]
+
+
+def together(book: Book, evidence: Evidence, uses: Sequence[ForUse]) -> Together:
+    """What several uses judged by one decision rule have in common."""
+    # Uses that are alike rest on the same inputs, which are one object: it is laid out once.
+    inputs = {id(one): one for use in uses for one in _inputs(use, [*_involved(book, evidence, use), *use.alone])}
+    doubts = Doubts(
+        evidence.block, evidence.columns, tuple(inputs.values()), uses[0].context.decision.needs_instruments
+    )
+    return Together(doubts)
+
+
+class Judgement(NamedTuple):
+    """What each rule that is due says, the doubts behind it, and the expressions that were evaluated for it."""
+
+    judged: tuple[Judged, ...]
+    doubts: Doubts
+    evaluated: tuple[Expression, ...]
+
+
+def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: Together | None = None) -> Judgement:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
+    context, due, alone = use
     every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
 
     def rule_of(name: str) -> CompiledRule:
         return alone[name] if name in alone else book.rules[name]
 
     def behind_it(name: str) -> frozenset[str]:
-        asking = NO_INPUTS if name in alone else book.asking(name)
-        return context.inputs(name, context.chain).names | asking.names
+        occasion = NO_INPUTS if name in alone else book.asking(name)
+        return context.inputs(name, context.chain).names | occasion.names
 
-    def stay(name: str) -> bool:
-        is_same = name not in alone and kept.is_alike(rule_of(name), context)
-        return is_same and kept.changed.isdisjoint(behind_it(name))
-
-    resting = book.resting(context.chain, due)
-    involved = {
-        name for written in (*evidence.columns.gathered, *evidence.set_aside) for name in resting.get(written, ())
+    involved = _involved(book, evidence, use)
+    before = kept.judged if shared is None else shared.judged
+    asks = {name: asking(book.rules[name], context) for name in involved} if before or shared else {}
+    stays = {
+        name: before[own]
+        for name, own in asks.items()
+        if own in before and (not kept.changed or kept.changed.isdisjoint(behind_it(name)))
     }
     involved |= alone.keys()
-    stays = {name: kept.judged[name] for name in involved & kept.judged.keys() if stay(name)}
     names = [name for name in every if name not in stays] if stays else every
-    inputs = [context.inputs(name, context.chain) for name in names if name in involved]
-    doubts = Doubts(evidence.block, evidence.columns, inputs, context.decision.needs_instruments)
+    if shared is None:
+        inputs = tuple(_inputs(use, filter(involved.__contains__, names)))
+        doubts = Doubts(evidence.block, evidence.columns, inputs, context.decision.needs_instruments)
+    else:
+        doubts = shared.doubts
 
     involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
@@ -69,23 +95,48 @@ def judged_by(
     judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
     for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
         asked = _asked(rule_of(name), context)
-        one = Open(judged[name], asked, _again(asked))
-        one = one._replace(judged=judged_under_choices(one, evidence, context.decision))
-        judged[name] = held_open(judged_either_way(one, evidence, context.decision), one.asked.part)
-    rested_on = frozenset[str]().union(*map(behind_it, stays))
-    for item in (book.characteristics[name] for name in kept.computed & rested_on):
-        doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
+        open_rule = Open(judged[name], asked, _again(asked))
+        open_rule = open_rule._replace(judged=judged_under_choices(open_rule, evidence, context.decision))
+        judged[name] = held_open(judged_either_way(open_rule, evidence, context.decision), open_rule.asked.part)
+    if kept.computed:
+        rested_on = frozenset[str]().union(*map(behind_it, stays))
+        for item in (book.characteristics[name] for name in kept.computed & rested_on):
+            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
+    evaluated = tuple(one for name in involved for one in _evaluated(rule_of(name), context.chain)) if shared else ()
+    impossible = frozenset(shared.impossible(evaluated)) if shared else doubts.block.impossible()
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
         seen=evidence.seen,
         past=evidence.past,
         inputs=lambda name: context.inputs(name, context.chain),
-        doubtful=frozenset(evidence.set_aside) | doubts.block.impossible(),
+        doubtful=frozenset(evidence.set_aside) | impossible,
     )
     made = {name: inspector.inspected(judged_rule) for name, judged_rule in judged.items()}
     made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, evidence, context)
-    return doubts, tuple(stays[name] if name in stays else made[name] for name in every)
+    by_name = made | stays
+    said = tuple(by_name[name] for name in every)
+    if shared is not None:
+        shared.judged.update((own, by_name[name]) for name, own in asks.items())
+    return Judgement(said, doubts, evaluated)
+
+
+def _involved(book: Book, evidence: Evidence, use: ForUse) -> set[str]:
+    """The rules of the packs on which something bears that was written down."""
+    resting = book.resting(use.context.chain, use.due)
+    written = (*evidence.columns.gathered, *evidence.set_aside)
+    return {rule for name in written for rule in resting.get(name, ())}
+
+
+def _inputs(use: ForUse, rules: Iterable[str]) -> Iterator[Inputs]:
+    return (use.context.inputs(name, use.context.chain) for name in rules)
+
+
+def _evaluated(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:
+    """All that is evaluated to judge a rule, and to see whether it is asked for."""
+    yield from expressions_of(rule, chain)
+    if rule.occasion is not None:
+        yield rule.occasion
 
 
 def _inspected_unmeasured(

@@ -1,25 +1,23 @@
 """Evaluating checked expressions on enclosures: what evaluate.py does for values, for the bounds of values.
 
-What has no calculation of its own here is enclosed by the range that its function states (ranges.py), for each box and
-station by itself; a function that states none tells nothing of what is in doubt. Nor does one of a plugin that fails,
-which is noted.
+A function of a plugin that fails tells nothing of what is in doubt, and is noted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from itertools import product
 from typing import Any, TypeAlias
 
 import numpy as np
 
 from checker.expressions import enclosures, mathematics, truth
 from checker.expressions.boxes import Boxes, Enclosure
+from checker.expressions.enclosed_curves import curve
+from checker.expressions.enclosed_reductions import over_stations
 from checker.expressions.expression import Column, Expression
 from checker.expressions.faults import note
-from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function, FunctionError, Kind
-from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.functions import FUNCTIONS, Function, FunctionError
 from checker.expressions.stations import (
     Grouping,
     Layout,
@@ -62,11 +60,8 @@ def enclose(expression: Expression, fetch: Callable[[Column], Enclosure], layout
             raise
         note(error.function.name, str(error))
         boxes.bends(np.ones((boxes.count, 1), dtype=np.bool_))
-        return _anything().at(np.zeros(layout.count(expression.stations), dtype=np.intp))
+        return enclosures.anything().at(np.zeros(layout.count(expression.stations), dtype=np.intp))
     return values
-
-
-_STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
 
 
 def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
@@ -81,9 +76,7 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     own = _OWN.get(call)
     if own is not None:
         return own(boxes, *given)
-    if call in _RISING or call in _FALLING:
-        return _along_its_way(boxes, call, given[0])
-    return _over_stations(boxes, call, given[0]) if call.across else _by_its_range(boxes, call, *given)
+    return over_stations(boxes, call, given[0]) if call.across else curve(boxes, call, *given)
 
 
 def _in_order(boxes: Boxes, first: Any, second: Any, *given: Enclosure) -> Enclosure:
@@ -112,7 +105,7 @@ def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure
     is_open = (holds != may_hold).any(axis=-1, keepdims=True)
     if not is_open.any():
         return least
-    either = _anything()
+    either = enclosures.anything()
     if is_monotone:
         most = _of_members(boxes, call, values, may_hold)
         low, high = np.minimum(least.low, most.low), np.maximum(least.high, most.high)
@@ -286,126 +279,3 @@ _OWN: Mapping[Any, Enclosing] = {
     FUNCTIONS["hypot"]: _hypotenuse,
     FUNCTIONS["between_angles"]: _between_angles,
 }
-
-
-def _over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
-    """A reduction of all stations to one."""
-    own = _REDUCTIONS.get(call)
-    if own is not None and x.middle.shape[-1] > 0:
-        result = own(boxes, x)
-        if call.result is Kind.CONDITION or call is FUNCTIONS["count"]:
-            return result
-        is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
-        return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), result)
-    is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
-    boxes.bends(~is_known)
-    return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), _anything())
-
-
-def _anything() -> Enclosure:
-    return enclosures.between(np.array([[-np.inf]]), np.array([[np.inf]]))
-
-
-def _mean(boxes: Boxes, x: Enclosure) -> Enclosure:
-    return enclosures.scaled(_total(boxes, x), 1.0 / x.middle.shape[-1])
-
-
-def _total(boxes: Boxes, x: Enclosure) -> Enclosure:
-    slopes = None if x.slopes is None else x.slopes.sum(axis=-1, keepdims=True)
-    middle, error, low, high = (part.sum(axis=-1, keepdims=True) for part in (x.middle, x.error, x.low, x.high))
-    return boxes.enclosure(middle, slopes, error, low, high)
-
-
-def _least(boxes: Boxes, x: Enclosure) -> Enclosure:
-    least = x.at(slice(0, 1))
-    for station in range(1, x.middle.shape[-1]):
-        least = enclosures.smaller(boxes, least, x.at(slice(station, station + 1)))
-    return least
-
-
-def _greatest(boxes: Boxes, x: Enclosure) -> Enclosure:
-    return enclosures.scaled(_least(boxes, enclosures.scaled(x, -1.0)), -1.0)
-
-
-def _spread(boxes: Boxes, x: Enclosure) -> Enclosure:
-    """The greatest difference of any two."""
-    first, second = np.nonzero(~np.eye(x.middle.shape[-1], dtype=np.bool_))
-    if not len(first):
-        return enclosures.exact(np.zeros((1, 1)))
-    apart = enclosures.subtract(boxes, x.at(first), x.at(second))
-    low, high = apart.low.max(axis=-1, keepdims=True), apart.high.max(axis=-1, keepdims=True)
-    boxes.bends(~x.is_exact)
-    boxes.blames(1.0, x)
-    return enclosures.between(np.maximum(low, 0.0), high)
-
-
-def _count(boxes: Boxes, x: Enclosure) -> Enclosure:
-    unclear = ~np.isfinite(x.error).all(axis=-1, keepdims=True)
-    low = (x.low >= truth.TRUE).sum(axis=-1, keepdims=True).astype(np.float64)
-    high = (x.high > truth.FALSE).sum(axis=-1, keepdims=True).astype(np.float64)
-    return enclosures.between(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
-
-
-_REDUCTIONS: Mapping[Function, Enclosing] = {
-    FUNCTIONS["mean"]: _mean,
-    FUNCTIONS["total"]: _total,
-    FUNCTIONS["least"]: _least,
-    FUNCTIONS["greatest"]: _greatest,
-    FUNCTIONS["spread"]: _spread,
-    FUNCTIONS["count"]: _count,
-    FUNCTIONS["mean_known"]: _mean,
-    FUNCTIONS["least_known"]: _least,
-    FUNCTIONS["greatest_known"]: _greatest,
-}
-
-
-_RISING = frozenset(FUNCTIONS[name] for name in ("sqrt", "exp", "log", "log10", "asin", "atan", "floor", "ceiling"))
-_FALLING = frozenset([FUNCTIONS["acos"]])
-
-
-def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
-    """What only rises, or only falls, lies between what its ends give."""
-    low, high = (x.high, x.low) if function in _FALLING else (x.low, x.high)
-    is_doubtful = ~x.is_exact
-    if function in _STEPS:
-        boxes.turns(is_doubtful)
-    boxes.bends(is_doubtful)
-    boxes.blames(is_doubtful.astype(np.float64), x)
-    return enclosures.settled(enclosures.between(function(low), function(high)), function, x)
-
-
-def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
-    """By the range that a function states, for each box and station."""
-    arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
-    ends = [array.ravel() for array in arrays]
-    apart = [low_end != high_end for low_end, high_end in zip(ends[::2], ends[1::2], strict=True)]
-    doubtful = np.flatnonzero(np.logical_or.reduce(apart) & ~np.isnan(ends).any(axis=0))
-    low, high = np.full(ends[0].shape, np.nan), np.full(ends[0].shape, np.nan)
-    for at in doubtful:
-        own = [Interval(float(a[at]), float(b[at])) for a, b in zip(ends[::2], ends[1::2], strict=True)]
-        low[at], high[at] = _range(function, own)
-    if function.ends:
-        corners = product(*zip(ends[::2], ends[1::2], strict=True))
-        covered = np.logical_and.reduce(
-            [np.isfinite(function(*(np.atleast_2d(end) for end in corner)))[0] for corner in corners]
-        )
-        low, high = np.where(covered, low, -np.inf), np.where(covered, high, np.inf)
-    shape = arrays[0].shape
-    result = enclosures.between(low.reshape(shape), high.reshape(shape))
-    if len(doubtful):
-        where = np.isin(np.arange(low.size), doubtful).reshape(shape)
-        boxes.bends(where)
-        if function in _STEPS or function.ends:
-            boxes.turns(where)
-        boxes.blames(1.0, *given)
-    return enclosures.settled(result, function, *given)
-
-
-def _range(function: Function, given: list[Interval]) -> tuple[float, float]:
-    if not all(np.isfinite(end) for each in given for end in each):
-        return -np.inf, np.inf
-    try:
-        ends = function.range_of(*given)
-    except RangeError:
-        return -np.inf, np.inf
-    return (-np.inf, np.inf) if ends == UNKNOWN_RANGE else ends

@@ -41,6 +41,11 @@ def between(low: Array, high: Array) -> Enclosure:
     return Enclosure(low, high, middle, None, np.where(alike, 0.0, np.where(is_open, np.inf, half)))
 
 
+def anything() -> Enclosure:
+    """A value of which nothing is known."""
+    return between(np.array([[-np.inf]]), np.array([[np.inf]]))
+
+
 def chosen(condition: Truths, there: Enclosure, elsewhere: Enclosure) -> Enclosure:
     """One enclosure where a condition holds, elsewhere the other."""
     if there.is_sharp and elsewhere.is_sharp:
@@ -157,7 +162,7 @@ def reciprocal(boxes: Boxes, x: Enclosure) -> Enclosure:
     reaches_zero = (x.low <= 0) & (x.high >= 0) & ~x.is_exact
     low, high = np.where(reaches_zero, np.nan, x.low), np.where(reaches_zero, np.nan, x.high)
     steep = (-1.0 / np.minimum(low**2, high**2), -1.0 / np.maximum(low**2, high**2))
-    return _along(boxes, x, np.reciprocal, steep, 1.0 / high, 1.0 / low)
+    return along(boxes, x, np.reciprocal, steep, 1.0 / high, 1.0 / low)
 
 
 def power(boxes: Boxes, x: Enclosure, exponent: float) -> Enclosure:
@@ -170,10 +175,10 @@ def power(boxes: Boxes, x: Enclosure, exponent: float) -> Enclosure:
     passes = (x.low < 0) & (x.high > 0)
     low = np.where(passes, np.minimum(ends.min(axis=0), 0.0), ends.min(axis=0))
     flat = np.where(passes, np.minimum(steep.min(axis=0), 0.0), steep.min(axis=0))
-    return _along(boxes, x, lambda middle: middle**exponent, (flat, steep.max(axis=0)), low, ends.max(axis=0))
+    return along(boxes, x, lambda middle: middle**exponent, (flat, steep.max(axis=0)), low, ends.max(axis=0))
 
 
-def _along(
+def along(
     boxes: Boxes,
     x: Enclosure,
     function: Callable[[Array], Array],
@@ -195,21 +200,29 @@ def _along(
 
 
 def smaller(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
-    """Where the smaller of two lies: that which seems smaller, less what the other may be below it."""
+    """Where the smaller of two lies: on a line between both, as far below as it can be where they change places.
+
+    With d = y - x between l < 0 < h, and s = l / (l - h), the smaller is x + s d less something from nought to s h.
+    """
     if (extreme := _extreme(boxes, x, y, np.minimum)) is not None:
         return extreme
-    is_first = x.middle <= y.middle
-    base, other = chosen(is_first, x, y), chosen(is_first, y, x)
-    under = np.minimum(subtract(boxes, other, base).low, 0.0)
-    result = boxes.enclosure(
-        base.middle + under / 2,
-        base.slopes,
-        base.error - under / 2,
-        np.minimum(x.low, y.low),
-        np.minimum(x.high, y.high),
-    )
-    _note(boxes, -under / 2, result, x, y)
+    apart = subtract(boxes, y, x)
+    least, most = apart.low, apart.high
+    with np.errstate(all="ignore"):
+        share = np.where(least >= 0, 0.0, np.where(most <= 0, 1.0, least / (least - most)))
+        half = share * np.maximum(most, 0.0) / 2
+        middle = x.middle + share * (y.middle - x.middle) - half
+        error = (1.0 - share) * x.error + share * y.error + half
+    slopes = _weighed(x.slopes, 1.0 - share, y.slopes, share)
+    result = boxes.enclosure(middle, slopes, error, np.minimum(x.low, y.low), np.minimum(x.high, y.high))
+    _note(boxes, half, result, apart)
     return settled(result, np.minimum, x, y)
+
+
+def _weighed(one: Array | None, of_one: Array, other: Array | None, of_other: Array) -> Array | None:
+    """A sum of slopes, each with its weight."""
+    each = [slopes * weight for slopes, weight in ((one, of_one), (other, of_other)) if slopes is not None]
+    return reduce(np.add, each) if each else None
 
 
 def _extreme(boxes: Boxes, x: Enclosure, y: Enclosure, which: np.ufunc) -> Enclosure | None:

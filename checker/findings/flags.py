@@ -6,11 +6,12 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 
+from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
 from checker.findings.flags_on_slips import lone_values_outside, told_of
-from checker.judging.block import Block
 from checker.judging.judge import Judged
+from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
 from checker.records.flag import Flag
 from checker.records.temperature import unevenly_warm
@@ -50,12 +51,13 @@ def flags_on_counts(context: Context) -> Iterator[Flag]:
 
 
 def flags_on_warmth(
-    block: Block, judged: Iterable[Judged], readings: Iterable[Reading], context: Context
+    computed: Iterable[tuple[CompiledCharacteristic, Expression]],
+    judged: Iterable[Judged],
+    readings: Iterable[Reading],
+    context: Context,
 ) -> Iterator[Flag]:
     """Lengths compared by what judging has computed though they were measured at different temperatures."""
-    expressions = chain(
-        (derived for _, derived in block.computed()), (judged_rule.rule.judges for judged_rule in judged)
-    )
+    expressions = chain((derived for _, derived in computed), (judged_rule.rule.judges for judged_rule in judged))
     together = (frozenset(column.name for column in expression.columns) for expression in expressions)
     words = dict(unevenly_warm(readings, together))
     return _flags(words, lambda reading: (words[reading],), context)

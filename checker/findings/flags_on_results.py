@@ -22,10 +22,15 @@ from checker.records.slips import ALIKE, is_within, lies_within
 from checker.units.units import Unit
 
 
-def flags_on_results(block: Block, readings: Iterable[Reading], context: Context) -> Iterator[Flag]:
+def flags_on_results(
+    computed: Iterable[tuple[CompiledCharacteristic, Expression]],
+    block: Block,
+    readings: Iterable[Reading],
+    context: Context,
+) -> Iterator[Flag]:
     """A flag for each impossible value among those that judging has computed, with the likely slip."""
     by_place: dict[tuple[str, int], Reading] = {}
-    for item, derived in block.computed():
+    for item, derived in computed:
         if item.unit is None:
             continue
         values = block.evaluate(derived, item.characteristic.per)[0]

@@ -69,10 +69,10 @@ def _set_aside(
     found: Mapping[tuple[str, int], Disagreement],
     characteristics: Mapping[str, CompiledCharacteristic],
 ) -> Reading:
-    one = found.get((reading.characteristic, reading.station))
-    if one is None or reading.set_aside or one.item.unit is None:
+    disagreement = found.get((reading.characteristic, reading.station))
+    if disagreement is None or reading.set_aside or disagreement.item.unit is None:
         return reading
-    return reading._replace(set_aside=one.told(reading.unit or one.item.unit, characteristics))
+    return reading._replace(set_aside=disagreement.told(reading.unit or disagreement.item.unit, characteristics))
 
 
 def disagreements(block: Block, usual: Columns) -> Iterator[Disagreement]:

@@ -176,8 +176,8 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         numbers = nearest if own.ndim == nearest.ndim else nearest[np.newaxis]
         return np.where(agreed, np.take_along_axis(np.stack(arrays), numbers[np.newaxis], axis=0)[0], own)
 
-    own, *seen = (one.measures.of_rows(len(judged.codes)) for one in (judged, *each))
-    doubt = one_below_another([one.doubt for one in (judged, *each)], judged.codes.shape[1])
+    own, *seen = (outcome.measures.of_rows(len(judged.codes)) for outcome in (judged, *each))
+    doubt = one_below_another([outcome.doubt for outcome in (judged, *each)], judged.codes.shape[1])
     return Judged(
         rule=judged.rule,
         measures=Measures(

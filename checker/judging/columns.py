@@ -107,7 +107,7 @@ class Gathered(NamedTuple):
         """Missing where two readings of a station are no further apart than their instrument can tell."""
         found = np.zeros_like(self.value)
         for station, middles in self.middles.items():
-            apart = min((other - one for one, other in pairwise(sorted(middles))), default=math.inf)
+            apart = min((larger - smaller for smaller, larger in pairwise(sorted(middles))), default=math.inf)
             if apart <= math.sqrt(2) * self.own[0, station]:
                 found[0, station] = math.nan
         return found
@@ -170,8 +170,8 @@ def _usual(item: CompiledCharacteristic, characteristics: Mapping[str, CompiledC
     if item.usual_uncertainty or item.agrees_within is None or item.derived is None or item.unit is None:
         return item.usual_uncertainty
     behind = (characteristics[column.name] for column in item.derived.columns)
-    alike = (one for one in behind if one.unit is not None and one.unit.kind == item.unit.kind)
-    return max((_usual(one, characteristics) for one in alike), default=0.0)
+    alike = (part for part in behind if part.unit is not None and part.unit.kind == item.unit.kind)
+    return max((_usual(part, characteristics) for part in alike), default=0.0)
 
 
 def columns_of(

@@ -109,7 +109,8 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
 
     def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
         own = [
-            one if one.characteristic in as_measured else other for one, other in zip(written, readings, strict=True)
+            as_written if as_written.characteristic in as_measured else other
+            for as_written, other in zip(written, readings, strict=True)
         ]
         found = columns_of(own, items, layout, instruments)
         return found, Block(items, layout, found.measured, found.views, set_aside=_set_aside(own, items, layout))

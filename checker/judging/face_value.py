@@ -54,9 +54,16 @@ class FaceValue:
     @cached_property
     def _found(self) -> Mapping[str, Truths]:
         may_be = [judged_rule for judged_rule in self._judged if self._may_be(judged_rule)]
-        plain = [one for one in may_be if one.choices is None]
-        masks = {one.rule.name: mask for one, mask in zip(plain, self._otherwise(plain, self._block), strict=True)}
-        masks |= {one.rule.name: self._otherwise_for_some(one, one.choices) for one in may_be if one.choices}
+        plain = [judged_rule for judged_rule in may_be if judged_rule.choices is None]
+        masks = {
+            judged_rule.rule.name: mask
+            for judged_rule, mask in zip(plain, self._otherwise(plain, self._block), strict=True)
+        }
+        masks |= {
+            judged_rule.rule.name: self._otherwise_for_some(judged_rule, judged_rule.choices)
+            for judged_rule in may_be
+            if judged_rule.choices
+        }
         return {name: mask for name, mask in masks.items() if mask.any()}
 
     def _otherwise_for_some(self, judged: Judged, choices: UnderChoices) -> Truths:
@@ -66,8 +73,8 @@ class FaceValue:
 
     def _otherwise(self, asked: Sequence[Judged], block: Block) -> Iterator[Truths]:
         """At which stations each rule is within, and is not when guarded."""
-        for one, again in zip(asked, judge_together(self._seen(asked, block), GUARDED), strict=True):
-            yield np.asarray((one.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
+        for judged_rule, again in zip(asked, judge_together(self._seen(asked, block), GUARDED), strict=True):
+            yield np.asarray((judged_rule.codes[0] == Verdict.WITHIN) & (again.codes[0] != Verdict.WITHIN))
 
     def _may_be(self, judged: Judged) -> bool:
         """Whether it is within anywhere, and rests on a reading that has only a usual uncertainty."""
@@ -81,11 +88,11 @@ class FaceValue:
         return frozenset(name for name, item in self._usual.gathered.items() if item.is_usual)
 
     def _seen(self, asked: Sequence[Judged], block: Block) -> list[Seen]:
-        inputs = [self._inputs(one.rule.name) for one in asked]
+        inputs = [self._inputs(judged_rule.rule.name) for judged_rule in asked]
         doubts = Doubts(block, self._usual, inputs)
         seen = []
-        for one, own in zip(asked, inputs, strict=True):
-            again = partial(self._measured, one.rule)
+        for judged_rule, own in zip(asked, inputs, strict=True):
+            again = partial(self._measured, judged_rule.rule)
             measures = again(doubts.block)
-            seen.append(Seen(one.rule, measures, doubts.about(measures, own, again)))
+            seen.append(Seen(judged_rule.rule, measures, doubts.about(measures, own, again)))
         return seen

@@ -94,7 +94,7 @@ class Inspector(NamedTuple):
 def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]:
     """What was seen of a rule, the one that counts last: the latest, and of one day one that is not clear."""
     found = (inspection for inspection in seen if inspection.rule.name == rule)
-    return tuple(sorted(found, key=lambda one: (one.dated, not one.is_clear)))
+    return tuple(sorted(found, key=lambda inspection: (inspection.dated, not inspection.is_clear)))
 
 
 def lapsed(inspection: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:

@@ -134,7 +134,7 @@ def judge_within(
 
 def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged]:
     """The same for many rules, side by side in one array; each by the first row of its measures."""
-    alone = [one.measures.rows(slice(1)) for one in asked]
+    alone = [sight.measures.rows(slice(1)) for sight in asked]
     if not alone:
         return
     sizes = [measures.value.shape[1] for measures in alone]
@@ -143,12 +143,12 @@ def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged
         np.concatenate([measures.limits for measures in alone], axis=-1),
         np.concatenate([measures.applies for measures in alone], axis=-1),
     )
-    doubt = side_by_side([one.doubt for one in asked], sizes)
+    doubt = side_by_side([sight.doubt for sight in asked], sizes)
     codes, must_open = _verdicts(whole, decision, doubt)
     end = 0
-    for one, measures, size in zip(asked, alone, sizes, strict=True):
+    for sight, measures, size in zip(asked, alone, sizes, strict=True):
         start, end = end, end + size
-        yield _judged(one._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
+        yield _judged(sight._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
 
 
 def _judged(seen: Seen, codes: Codes, must_open: Truths) -> Judged:

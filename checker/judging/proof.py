@@ -141,15 +141,15 @@ def proven(
     tolerance = np.where(np.isfinite(limits), slack(limits), ABSOLUTE_TOLERANCE)
     met = conforms(measures.value, limits, doubt, decision) == TRUE
     claims = Claims(met & (applies == TRUE) | (applies == FALSE), (applies == TRUE) & ~met.all(axis=0))
-    told = claims
+    proof = claims
     left = np.flatnonzero(wanted & ~_are_plain(claims, asked.see(apart), tolerance))
     if left.size:
-        told = _shown_in(left, claims, asked, causes(), decision, tolerance)
+        proof = _shown_in(left, claims, asked, causes(), decision, tolerance)
     is_asked = wanted[:, np.newaxis]
-    everywhere = told.holds.all(axis=0) & is_asked
-    unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & claims.applies & ~told.applies
+    everywhere = proof.holds.all(axis=0) & is_asked
+    unclear = (applies == FALSE) & ~everywhere | (applies == TRUE) & claims.applies & ~proof.applies
     return doubt._replace(
-        shown=told.holds | ~met | ~is_asked,
+        shown=proof.holds | ~met | ~is_asked,
         applies=doubt.applies & ~everywhere,
         applies_at_all=doubt.applies_at_all & ~everywhere | unclear & is_asked,
     )

@@ -33,7 +33,6 @@ from checker.judging.judge import Judged, Verdict, judge, judge_within
 from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
-from checker.reports.report import Report
 from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
 from checker.tables.views import TableViews
@@ -126,17 +125,10 @@ class Judging:
 
     def _alone(self, book: Book, row: int) -> Told | Refused:
         try:
-            report = self._checked(book, row)
+            report = check_record(book, self.assemblies.record(row), self.asked)
         except InputError as error:
             return Refused(row, error)
         return Told(np.array([row]), {judged_rule.rule.name: judged_rule for judged_rule in report.judged})
-
-    def _checked(self, book: Book, row: int) -> Report:
-        asked = self.asked
-        record = self.assemblies.record(row)
-        return check_record(
-            book, record, asked.application, asked.before, asked.decision, asked.day, asked.plan.level or None
-        )
 
     def _together(self, measured: Mapping[str, Array], count: int) -> tuple[dict[str, Judged], Truths]:
         """The verdicts of all rules by arrays, and which rows arrays cannot tell."""

@@ -233,6 +233,11 @@ FORMS = [
     "mean_known(tension, by_hand)",
     "least_known(by_hand, tension)",
     "greatest_known(by_hand, tension)",
+    "larger_of(tension, smaller_of(by_hand, 1000 N)) - smaller_of(tension, by_hand)",
+    "acos(tension / 3000 N) - asin(by_hand / 3000 N)",
+    "sqrt(tension * by_hand) - by_hand",
+    "exp(tension / 3000 N) + log(1 + tension / 1000 N) - log10(1 + by_hand / 1000 N)",
+    "atan((tension - by_hand) / 100 N)",
 ]
 
 
@@ -275,3 +280,25 @@ def test_an_enclosure_holds_every_value(text: str, middles: list[float], data: s
         inside = (found.low - 1e-6 <= exact) & (exact <= found.high + 1e-6)
         open_or_missing = np.isnan(exact) & (np.isnan(found.low) | np.isinf(found.low))
         assert (inside | open_or_missing).all(), (text, found.low, exact, found.high)
+
+
+@pytest.mark.parametrize(
+    ("text", "width"),
+    [
+        # The sine and the cosine of an angle and of what it lacks of a right angle are alike.
+        ("asin(tension / 3000 N) + acos(tension / 3000 N)", 0.003),
+        ("sqrt(tension * tension) - tension", 25.0),
+        ("exp(log(1 + tension / 1000 N)) - tension / 1000 N", 0.015),
+        # Of two at most 160 N apart the larger is at most 80 N above their mean.
+        ("larger_of(tension, by_hand) - (tension + by_hand) / 2", 80.0 + 1e-9),
+    ],
+)
+def test_what_one_reading_does_twice_cancels_in_curves_too(text: str, width: float) -> None:
+    slopes = 80.0 * np.eye(2).reshape(2, 2, 1, 1)
+    given = {
+        name: Enclosure(middle - 80.0, middle + 80.0, middle, slope, np.zeros((1, 1)), is_bounded=True)
+        for name, slope, middle in zip(("tension", "by_hand"), slopes, [np.full((1, 1), 1000.0)] * 2, strict=True)
+    }
+    boxes = Boxes(np.zeros((2, 1)), np.ones((2, 1)), np.zeros(2, dtype=np.bool_), np.zeros(1, dtype=np.intp), True)
+    found = enclose(compile_expression(text, WHEEL), lambda column: given[column.name], SPOKES, boxes)
+    assert (found.high - found.low).max() <= width
