@@ -7,7 +7,7 @@ whose uncertainty nobody stated. Where nobody chose one, readings are guarded wh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
+from checker.expressions.boxes import Indices
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.packs.limit_set import ABSENT, INWARD
 from checker.records.instruments import COVERAGE
@@ -71,6 +72,10 @@ class Decision:
             return 0.0
         return _NORMAL.inv_cdf(self.probability) if self.rule == "probability" else COVERAGE
 
+    def guard_of_both(self) -> float:
+        """The width that is enough between two limits, however near to each the value is."""
+        return _NORMAL.inv_cdf((1 + self.probability) / 2) if self.rule == "probability" else self.guard()
+
 
 class Doubt(NamedTuple):
     """How far margins may be off: a standard uncertainty, and hard bounds below and above; by position.
@@ -89,6 +94,29 @@ class Doubt(NamedTuple):
     def is_about_applying(self, decision: Decision) -> Truths:
         """Where it cannot be told whether the rule applies."""
         return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
+
+
+class Reach(NamedTuple):
+    """Between what the standard uncertainties of margins lie in all rows; by position, of one row."""
+
+    least: Array
+    most: Array
+
+    def is_near(self, value: Array, limits: Array, decision: Decision) -> Truths:
+        """Where a value is as near to a limit as its guard band may be wide, so that comparing does not tell."""
+        band = decision.guard_of_both() * self.most
+        found = np.zeros(value.shape, dtype=np.bool_)
+        with np.errstate(invalid="ignore"):
+            for limit, own in zip(limits, band, strict=True):
+                if np.isfinite(limit).any():
+                    found |= np.abs(value - limit) <= own + slack(limit)
+        return found
+
+    def doubts(self, stations: Indices) -> Iterator[Doubt]:
+        """The least and the most doubt there may be at some stations; one where they are the same."""
+        none = no_doubt(len(self.most), len(stations))
+        for standard in (self.least, self.most) if (self.least < self.most).any() else (self.most,):
+            yield none._replace(standard=standard[..., stations])
 
 
 def all_shown(margins: Array) -> Truths:

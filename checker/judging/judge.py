@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from checker.expressions.boxes import Indices
 from checker.expressions.faults import note, noting
 from checker.expressions.names import Column
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, conforms, last_kept, side_by_side, together
+from checker.judging.conformity import Decision, Doubt, Reach, conforms, last_kept, side_by_side, together
 from checker.judging.measures import Measures, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import ABSENT, IS_LOW
@@ -103,6 +104,32 @@ class Seen(NamedTuple):
 def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
     """Turn the margins of a rule into verdicts."""
     return _judged(Seen(rule, measures, doubt), *_verdicts(measures, decision, doubt))
+
+
+def judge_within(
+    rule: CompiledRule,
+    measures: Measures,
+    decision: Decision,
+    reach: Reach,
+    about: Callable[[Indices], tuple[Measures, Doubt | None]],
+) -> Judged:
+    """The same for many rows whose doubt is known within bounds: most are told by comparing values with limits.
+
+    Where a value is nearer to a limit than its guard band may be wide, it is told if the least and the most doubt there
+    may be come to the same. It is asked what there is to know `about` each row that is left.
+    """
+    codes, must_open, is_told = _compared(measures)
+    is_told = is_told & ~reach.is_near(measures.value, measures.limits, decision)
+    stations, rows = np.divmod(np.flatnonzero(~is_told.T), len(codes))
+    if rows.size:
+        near = measures.at(rows, stations)
+        found = [_reasoned(near, decision, doubt) for doubt in reach.doubts(stations)]
+        (codes[rows, stations], must_open[rows, stations]), (most_codes, most_open) = found[0], found[-1]
+        left = np.unique(rows[(found[0][0] != most_codes)[0] | (found[0][1] != most_open)[0]])
+        if left.size:
+            own, doubt = about(left)
+            codes[left], must_open[left] = _reasoned(own, decision, doubt)
+    return _judged(Seen(rule, measures, None), codes, must_open)
 
 
 def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged]:

@@ -26,8 +26,8 @@ from checker.records.notes import NOT_MEASURED, Note
 from checker.records.record import Record
 from checker.records.temperature import at_reference, surroundings_of
 from checker.tables.columns import Wanted, columns_of
-from checker.tables.doubts import Sizes
 from checker.tables.places import Laid, Place
+from checker.tables.sensitivities import Sizes
 from checker.units.units import Unit, bare_unit
 
 OF_ONE = ("parts", "earlier", "concessions", "seen")
@@ -119,15 +119,18 @@ class Assemblies:
             known = self._gauges.get(self._instruments.get(name, ""))
             if unit is None or known is None:
                 continue
-            size = np.ones_like(values) if unit.name == "%" else values
-            here = ~np.isnan(values) & ~np.isin(np.arange(values.shape[1]), self._alike(name))
+            # A size that is alike in all rows stands in one; of what is missing it says nothing.
+            is_own = ~np.isin(np.arange(values.shape[1]), self._alike(name))
+            size = 1.0 if unit.name == "%" else values
             if known.own != NOTHING:
-                made = COVERAGE * np.hypot(known.own.fixed, known.own.share * size)
-                own[name] = np.where(here, made, own.get(name, 0.0))
+                share = known.own.share * size if known.own.share else 0.0
+                made = np.where(is_own, COVERAGE * np.hypot(known.own.fixed, share), own.get(name, 0.0))
+                own[name] = np.atleast_2d(made)
             if known.shared != NOTHING:
-                made = COVERAGE * (known.shared.fixed + known.shared.share * size)
+                share = known.shared.share * size if known.shared.share else 0.0
                 of_gauge = shared.setdefault(known.name, {})
-                of_gauge[name] = np.where(here, made, of_gauge.get(name, 0.0))
+                made = np.where(is_own, COVERAGE * (known.shared.fixed + share), of_gauge.get(name, 0.0))
+                of_gauge[name] = np.atleast_2d(made)
         return Sizes(own, shared)
 
     def _alike(self, name: str) -> list[int]:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence, Set
-from functools import partial, reduce
-from typing import NamedTuple, TypeAlias, cast
+from functools import cached_property, partial, reduce
+from typing import TypeAlias, TypeVar, cast
 
 import numpy as np
 
+from checker.expressions.boxes import Indices
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import VALUE, Column
@@ -20,25 +21,54 @@ from checker.expressions.truth import Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
-from checker.judging.conformity import Decision, Doubt, all_shown
+from checker.judging.conformity import Decision, Doubt, Reach, all_shown
 from checker.judging.enclosed import EnclosedBlock
 from checker.judging.inputs import expressions_of
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
+from checker.tables.sensitivities import Ends, SensitiveBlock, Sizes, of_rows, reach_of
 
 _ALIKE = np.ones(1)
 _Cause: TypeAlias = tuple[str, int | None]
 
 
-class Sizes(NamedTuple):
-    """Expanded uncertainties in SI by characteristic, shape (rows or 1, stations).
+_Key = TypeVar("_Key")
 
-    `own` is that of each reading by itself, `shared` by instrument what it gives to all its readings alike.
-    """
 
-    own: Mapping[str, Array]
-    shared: Mapping[str, Mapping[str, Array]]
+class _Rows(Mapping[_Key, Array]):
+    """Some of the rows of arrays; what is alike in all rows stays one."""
+
+    def __init__(self, whole: Mapping[_Key, Array], rows: Indices) -> None:
+        self._whole = whole
+        self._rows = rows
+
+    def __getitem__(self, key: _Key) -> Array:
+        return of_rows(self._whole[key], self._rows)
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._whole
+
+    def __iter__(self) -> Iterator[_Key]:
+        return iter(self._whole)
+
+    def __len__(self) -> int:
+        return len(self._whole)
+
+
+class _Some(Block):
+    """Some of the rows of a block."""
+
+    def __init__(self, block: Block, rows: Indices) -> None:
+        super().__init__(block.characteristics, block.layout, _Rows(block.measured, rows), _Rows(block.views, rows))
+        self._whole = block
+        self._some = rows
+
+    def _made(self, column: Column) -> Array:
+        return of_rows(self._whole.fetch(column), self._some)
+
+    def _result(self, expression: Expression) -> Array:
+        return of_rows(self._whole.evaluate(expression), self._some)
 
 
 class _Moved(Block):
@@ -48,7 +78,7 @@ class _Moved(Block):
         measured = {name: block.measured[name] + move for name, move in moves.items()}
         ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
         views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
-        whole = {**block.measured, **measured}
+        whole = ChainMap(measured, cast("MutableMapping[str, Array]", block.measured))
         own_first = ChainMap(views, cast("MutableMapping[Column, Array]", block.views))
         super().__init__(block.characteristics, block.layout, whole, own_first, beside=beside)
         self._as_measured_block = block
@@ -82,18 +112,31 @@ class TableDoubts:
         self._rows = rows
         self._beside = beside
         self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
-        every = Inputs(frozenset(sizes.own), frozenset())
-        apart = None if beside is None else (beside[0]._apart, beside[1])
-        self._apart: EnclosedBlock = apart_of(block, self._uncertain(every), decision, rows, apart)
+        self._ends = Ends(block, sizes)
 
-    def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt | None:
-        """The doubt about a rule's margins; none where readings are taken at face value, or there is none.
+    @cached_property
+    def _apart(self) -> EnclosedBlock:
+        """All that is in doubt, each value by itself."""
+        every = Inputs(frozenset(self._sizes.names), frozenset())
+        apart = None if self._beside is None else (self._beside[0]._apart, self._beside[1])
+        return apart_of(self.block, self._uncertain(every), self._decision, self._rows, apart)
 
-        `again` measures the rule on another block.
-        """
+    def bear_on(self, inputs: Inputs) -> bool:
+        """Whether there is any that counts of what a rule rests on."""
+        return self._decision.guard() > 0 and not inputs.names.isdisjoint(self._sizes.names)
+
+    def reach(self, asked: Asked) -> Reach | None:
+        """Between what the doubt about a rule's margins lies in all rows; none where that is not told."""
+        part = max(1.0, self._decision.guard() / COVERAGE)
+        return reach_of(asked.rule, asked.chain, SensitiveBlock(self._ends, asked.inputs, part))
+
+    def of_rows(self, rows: Indices, names: Set[str]) -> TableDoubts:
+        """The same about some of the rows, of what bears on some names."""
+        return TableDoubts(_Some(self.block, rows), self._sizes.of_rows(rows, names), self._decision, len(rows))
+
+    def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt:
+        """The doubt about a rule's margins, where there is any; `again` measures the rule on another block."""
         causes = list(self._causes(asked.inputs))
-        if not causes or self._decision.guard() == 0:
-            return None
         # Along a straight line what is moved down moves as far as up.
         is_straight = not np.any(asked.look(self._apart))
         ways = (True,) if is_straight else (True, False)

@@ -20,14 +20,16 @@ from checker.checking import needs
 from checker.checking.check import check_record
 from checker.checking.question import Question
 from checker.errors import InputError
+from checker.expressions.boxes import Indices
 from checker.expressions.faults import noting
 from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_side, open_facts, stated
+from checker.judging.conformity import Doubt
 from checker.judging.inspection import Inspector
-from checker.judging.judge import Judged, Verdict, judge
+from checker.judging.judge import Judged, Verdict, judge, judge_within
 from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledRule
@@ -167,15 +169,24 @@ class Judging:
         return self._under_choices(one, doubts)
 
     def _judged_on(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
-        measures, doubt = self._measured(rule, doubts.block), None
-        if rule.name in self.in_doubt:
-            again = partial(self._measured, rule)
-            asked = Asked(rule, self.asked.chain, None, self.inputs(rule.name), doubts.block)
-            doubt = doubts.about_rule(asked, measures, again)
-            # What is proven is proven row by row, though a rule may see the same in all of them.
-            if doubt is not None and doubt.shown.shape[1] > len(measures.value):
-                measures = measures.of_rows(doubt.shown.shape[1])
-        return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
+        measures, decision, inputs = self._measured(rule, doubts.block), self.asked.decision, self.inputs(rule.name)
+        if rule.name not in self.in_doubt or not doubts.bear_on(inputs):
+            return judge(rule, measures, decision)
+        asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
+        again = partial(self._measured, rule)
+        reach = doubts.reach(asked) if len(measures.value) > 1 else None
+        if reach is not None:
+
+            def about(rows: Indices) -> tuple[Measures, Doubt]:
+                some, own = doubts.of_rows(rows, inputs.names), measures.rows(rows)
+                return own, some.about_rule(asked._replace(measured=some.block), own, again)
+
+            return judge_within(rule, measures, decision, reach, about)
+        doubt = doubts.about_rule(asked, measures, again)
+        # What is proven is proven row by row, though a rule may see the same in all of them.
+        if doubt.shown.shape[1] > len(measures.value):
+            measures = measures.of_rows(doubt.shown.shape[1])
+        return judge(rule, measures, decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, self.asked.chain)

@@ -1,0 +1,360 @@
+"""How far values move with what is in doubt behind them: bounds of their sensitivities that hold in all rows at once.
+
+A sensitivity (JCGM 100:2008, 5.1.3) says how far a value moves for each expanded uncertainty of a cause. Between which
+bounds that is, wherever the readings of any row may lie, is worked out once for all rows; where nothing bends, the
+bounds are alike. By the mean value theorem no value moves further than the greatest of its sensitivities allow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial, reduce
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from checker.expressions import truth
+from checker.expressions.expression import Column, Expression
+from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.mathematics import quotient
+from checker.expressions.stations import Grouping, Layout, by_parent, grouping, lifted, neighbour, neighbours
+from checker.expressions.steps import Group
+from checker.expressions.subsets import of_known, of_those
+from checker.expressions.truth import Array
+from checker.frozen import Applied
+
+
+class UnboundedError(Exception):
+    """How far a value may move is not told: something may come out either way, or is no known calculation."""
+
+
+class Sensitivity(NamedTuple):
+    """Between what a value lies in all rows, by station; and how it follows its causes.
+
+    `moves` has the shape (3, causes, stations), and is none where nothing in doubt bears on the value: the least and
+    the greatest sensitivity to each cause, and how far the value moves for certain, one way or the other, when the
+    cause moves by itself by one expanded uncertainty.
+    """
+
+    low: Array
+    high: Array
+    moves: Array | None = None
+
+    @property
+    def furthest(self) -> Array:
+        """How far each cause may move it."""
+        return np.zeros((1, 1)) if self.moves is None else _furthest(self.moves)
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it is the same value in all rows, and nothing is in doubt about it."""
+        return self.moves is None and bool((self.low == self.high).all())
+
+    def at(self, stations: Any) -> Sensitivity:
+        """Its values at some of the stations."""
+        moves = None if self.moves is None else self.moves[..., stations]
+        return Sensitivity(self.low[..., stations], self.high[..., stations], moves)
+
+    def of_stations(self, count: int) -> Sensitivity:
+        """The same at so many stations, where it is one value."""
+        return self if self.low.shape[-1] == count else self.at(np.zeros(count, dtype=np.intp))
+
+
+ANYTHING = Sensitivity(np.full((1, 1), -np.inf), np.full((1, 1), np.inf))
+"""Values of which nothing is said but that nothing in doubt bears on them."""
+
+
+def sensitivity(expression: Expression, fetch: Callable[[Column], Sensitivity], layout: Layout) -> Sensitivity:
+    """The sensitivity of an expression; `fetch` gives that of a column. Raises UnboundedError."""
+
+    def value_of(leaf: float | Column | Group) -> Sensitivity | Grouping:
+        if isinstance(leaf, Column):
+            return fetch(leaf)
+        return grouping(layout, *leaf) if isinstance(leaf, Group) else exactly(np.array([[leaf]]))
+
+    program = expression.program
+    with np.errstate(all="ignore"):
+        found: Sensitivity = program.run(map(value_of, program.leaves), _called)
+    return found
+
+
+def exactly(values: Array) -> Sensitivity:
+    """Values that are the same in all rows."""
+    return Sensitivity(values, values)
+
+
+def either(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    """One or the other, nobody knows which: as in a row, or as their causes move them.
+
+    While one counts, it is as far from where it was in one of the two ways that a cause may go.
+    """
+    low, high = np.minimum(x.low, y.low), np.maximum(x.high, y.high)
+    if x.moves is None and y.moves is None:
+        return Sensitivity(low, high)
+    one, other = (np.zeros((3, 1, 1)) if each.moves is None else each.moves for each in (x, y))
+    ends = np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
+    return Sensitivity(low, high, _moves(*ends, np.minimum(_at_least(one), _at_least(other))))
+
+
+def subtract(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    """The sensitivity of x - y."""
+    return _add(x, scaled(y, -1.0))
+
+
+def scaled(x: Sensitivity, factor: float) -> Sensitivity:
+    """The sensitivity of a multiple of x."""
+    if factor >= 0:
+        return Sensitivity(x.low * factor, x.high * factor, None if x.moves is None else x.moves * factor)
+    moves = None if x.moves is None else np.stack([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
+    return Sensitivity(x.high * factor, x.low * factor, moves)
+
+
+def _called(call: Any, given: list[Any]) -> Sensitivity:
+    if call is lifted:
+        values, grouping = given
+        return values.at(grouping.parents)  # type: ignore[no-any-return]
+    of_applied = _APPLIED.get(call.function) if isinstance(call, Applied) else None
+    if of_applied is not None:
+        return of_applied(*call.first, *given)
+    if call in _RISING:
+        return _compared(call, *given)
+    if any(each.low.size == 0 for each in given if isinstance(each, Sensitivity)):
+        raise UnboundedError
+    own = _OWN.get(call)
+    return _of_exact(call, *given) if own is None else own(*given)
+
+
+def _of_exact(call: Any, *given: Any) -> Sensitivity:
+    """What is made of values about which there is no doubt, as far as it is the same in all rows."""
+    values = [each for each in given if isinstance(each, Sensitivity)]
+    if any(each.moves is not None for each in values):
+        raise UnboundedError
+    function = call.first[0] if isinstance(call, Applied) and call.first else call
+    is_plugin = isinstance(function, Function) and bool(function.plugin)
+    if all(each.is_told for each in values) and not is_plugin:
+        alike = (each.low if isinstance(each, Sensitivity) else each for each in given)
+        return exactly(np.atleast_2d(np.asarray(call(*alike), dtype=np.float64)))
+    is_one = (isinstance(function, Function) and function.across) or not values
+    shape = (1, 1) if is_one else np.broadcast_shapes(*(each.low.shape for each in values))
+    return Sensitivity(np.full(shape, -np.inf), np.full(shape, np.inf))
+
+
+def _compared(call: Any, x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    """A comparison; of what is in doubt it must come out alike in all rows, wherever they may lie."""
+    if x.moves is None and y.moves is None:
+        return _of_exact(call, x, y)
+    ends = (x.low, x.high) if _RISING[call] else (x.high, x.low)
+    worst, best = call(ends[0], y.high if _RISING[call] else y.low), call(ends[1], y.low if _RISING[call] else y.high)
+    if not ((worst == best) & (worst != truth.CANNOT_TELL)).all():
+        raise UnboundedError
+    return exactly(worst)
+
+
+_RISING: Mapping[Any, bool] = {truth.greater: True, truth.at_least: True, truth.less: False, truth.at_most: False}
+"""Of each comparison, whether it rises with what is compared."""
+
+
+def _in_order(first: Any, second: Any, *given: Sensitivity) -> Sensitivity:
+    return _of_exact(truth.all_of, _compared(first, *given[:2]), _compared(second, *given[1:]))
+
+
+def _choose(condition: Sensitivity, then: Sensitivity, otherwise: Sensitivity) -> Sensitivity:
+    if (condition.low >= truth.TRUE).all():
+        return then
+    return otherwise if (condition.high <= truth.FALSE).all() else either(then, otherwise)
+
+
+def _by_parent(call: Any, grouping: Grouping, *given: Sensitivity) -> Sensitivity:
+    whole = [each.of_stations(len(grouping.parents)) for each in given]
+    members = [np.flatnonzero(grouping.parents == parent) for parent in range(grouping.size)]
+    return _side_by_side([_called(call, [each.at(own) for each in whole]) for own in members])
+
+
+def _side_by_side(parts: list[Sensitivity]) -> Sensitivity:
+    low, high = (np.concatenate(ends, axis=-1) for ends in zip(*((part.low, part.high) for part in parts), strict=True))
+    known = [part.moves for part in parts if part.moves is not None]
+    if not known:
+        return Sensitivity(low, high)
+    each = [np.zeros((*known[0].shape[:2], 1)) if part.moves is None else part.moves for part in parts]
+    return Sensitivity(low, high, np.concatenate(each, axis=-1))
+
+
+def _neighbour(step: int, values: Sensitivity, grouping: Grouping) -> Sensitivity:
+    """At the end of a line there is no value, whatever stands here."""
+    return values.of_stations(len(grouping.parents)).at(np.maximum(neighbours(step, grouping), 0))
+
+
+def _of_those(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensitivity:
+    count = max(each.low.shape[-1] for each in given)
+    *values, membership = (each.of_stations(count) for each in given)
+    if all(each.moves is None for each in given):
+        return _of_exact(Applied(of_those, (call, is_monotone)), *given)
+    if not membership.is_told or not np.isin(membership.low, (truth.TRUE, truth.FALSE)).all():
+        raise UnboundedError
+    members = membership.low[0] == truth.TRUE
+    return _called(call, [each.at(members) for each in values]) if members.any() else exactly(np.full((1, 1), np.nan))
+
+
+def _of_known(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensitivity:
+    """The least, the greatest and the mean of some follow these, or lie between what follows them."""
+    if any(known.moves is not None for known in given[::2]):
+        raise UnboundedError
+    return reduce(either, given[1::2])
+
+
+def _add(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    return Sensitivity(x.low + y.low, x.high + y.high, _sum(x.moves, y.moves))
+
+
+def _multiply(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    for factor, other in ((x, y), (y, x)):
+        if factor.low is factor.high and factor.low.size == 1 and factor.moves is None:
+            return scaled(other, float(factor.low[0, 0]))
+    corners = np.stack(np.broadcast_arrays(x.low * y.low, x.low * y.high, x.high * y.low, x.high * y.high))
+    moves = _sum(_times(x.moves, y.low, y.high), _times(y.moves, x.low, x.high))
+    return Sensitivity(corners.min(axis=0), corners.max(axis=0), moves)
+
+
+def _divide(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    if ((y.low <= 0) & (y.high >= 0)).any():
+        if x.moves is None and y.moves is None:
+            return _of_exact(quotient, x, y)
+        raise UnboundedError
+    steep = -1.0 / np.stack([y.low, y.high]) ** 2
+    inverse = Sensitivity(1.0 / y.high, 1.0 / y.low, _times(y.moves, steep.min(axis=0), steep.max(axis=0)))
+    return _multiply(x, inverse)
+
+
+def _power(x: Sensitivity, exponent: Sensitivity) -> Sensitivity:
+    number = float(exponent.low[0, 0])
+    if (x.low <= 0).any() and number != 2.0:
+        if x.moves is None:
+            return _of_exact(np.power, x, exponent)
+        raise UnboundedError
+    ends = np.stack([x.low, x.high])
+    made, steep = ends**number, number * ends ** (number - 1.0)
+    low = np.where((x.low < 0) & (x.high > 0), 0.0, made.min(axis=0))
+    return Sensitivity(low, made.max(axis=0), _times(x.moves, steep.min(axis=0), steep.max(axis=0)))
+
+
+def _root(x: Sensitivity) -> Sensitivity:
+    return _power(x, exactly(np.array([[0.5]])))
+
+
+def _absolute(x: Sensitivity) -> Sensitivity:
+    """Where it may change its sign it still moves as far, one way or the other, as what it is the size of must."""
+    rises, falls = x.low >= 0, x.high <= 0
+    size = np.maximum(-x.low, x.high)
+    least = np.where(rises, x.low, np.where(falls, -x.high, 0.0))
+    moves = _times(x.moves, np.where(rises, 1.0, -1.0), np.where(falls, -1.0, 1.0))
+    if moves is not None and x.moves is not None:
+        moves[2] = np.maximum(moves[2], _at_least(x.moves))
+    return Sensitivity(least, size, moves)
+
+
+def _extreme(which: np.ufunc, x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    """The smaller or the larger of two."""
+    for below, above in ((x, y), (y, x)):
+        if (below.high <= above.low).all():
+            return below if which is np.minimum else above
+    return either(x, y)._replace(low=which(x.low, y.low), high=which(x.high, y.high))
+
+
+def _hypotenuse(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    size = np.hypot(np.maximum(-x.low, x.high), np.maximum(-y.low, y.high))
+    one, other = (_times(each.moves, np.full((1, 1), -1.0), np.full((1, 1), 1.0)) for each in (x, y))
+    return Sensitivity(np.zeros_like(size), size, _sum(one, other))
+
+
+def _total(x: Sensitivity) -> Sensitivity:
+    moves = None
+    if x.moves is not None:
+        far = _furthest(x.moves)
+        sure = (x.moves[2] + far).max(axis=-1, keepdims=True) - far.sum(axis=-1, keepdims=True)
+        moves = _moves(x.moves[0].sum(axis=-1, keepdims=True), x.moves[1].sum(axis=-1, keepdims=True), sure)
+    return Sensitivity(x.low.sum(axis=-1, keepdims=True), x.high.sum(axis=-1, keepdims=True), moves)
+
+
+def _mean(x: Sensitivity) -> Sensitivity:
+    return scaled(_total(x), 1.0 / x.low.shape[-1])
+
+
+def _of_one(which: np.ufunc, x: Sensitivity) -> Sensitivity:
+    """The least or the greatest of all stations."""
+    moves = None
+    if x.moves is not None:
+        least, most = x.moves[0].min(axis=-1, keepdims=True), x.moves[1].max(axis=-1, keepdims=True)
+        moves = _moves(least, most, _at_least(x.moves).min(axis=-1, keepdims=True))
+    low, high = (which.reduce(end, axis=-1, keepdims=True) for end in (x.low, x.high))
+    return Sensitivity(low, high, moves)
+
+
+def _spread(x: Sensitivity) -> Sensitivity:
+    """The difference of any two of all stations."""
+    least = x.low.max(axis=-1, keepdims=True) - x.high.min(axis=-1, keepdims=True)
+    most = x.high.max(axis=-1, keepdims=True) - x.low.min(axis=-1, keepdims=True)
+    moves = None
+    if x.moves is not None:
+        apart = x.moves[1].max(axis=-1, keepdims=True) - x.moves[0].min(axis=-1, keepdims=True)
+        moves = _moves(-apart, apart, np.zeros_like(apart))
+    return Sensitivity(np.maximum(least, 0.0), most, moves)
+
+
+def _moves(least: Array, most: Array, sure: Array) -> Array:
+    return np.stack([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
+
+
+def _furthest(moves: Array) -> Array:
+    return np.asarray(np.maximum(-moves[0], moves[1]))
+
+
+def _at_least(moves: Array) -> Array:
+    """By how much a value moves at the least whichever way its causes go."""
+    return np.asarray(np.maximum(np.maximum(moves[0], -moves[1]), 0.0))
+
+
+def _sum(one: Array | None, other: Array | None) -> Array | None:
+    """The moves of a sum: certain is what one of two moves it for certain, less what the other may take back."""
+    if one is None or other is None:
+        return other if one is None else one
+    sure = np.maximum(one[2] - _furthest(other), other[2] - _furthest(one))
+    return _moves(one[0] + other[0], one[1] + other[1], sure)
+
+
+def _times(moves: Array | None, low: Array, high: Array) -> Array | None:
+    """The moves of what follows something so steeply: between those bounds."""
+    if moves is None:
+        return None
+    corners = (moves[0] * low, moves[0] * high), (moves[1] * low, moves[1] * high)
+    least = np.minimum(*(np.minimum(*pair) for pair in corners))
+    most = np.maximum(*(np.maximum(*pair) for pair in corners))
+    return _moves(least, most, moves[2] * np.maximum(np.maximum(low, -high), 0.0))
+
+
+_APPLIED: Mapping[Any, Callable[..., Sensitivity]] = {
+    by_parent: _by_parent,
+    truth.in_order: _in_order,
+    neighbour: _neighbour,
+    of_those: _of_those,
+    of_known: _of_known,
+}
+
+_OWN: Mapping[Any, Callable[..., Sensitivity]] = {
+    np.add: _add,
+    np.subtract: subtract,
+    np.multiply: _multiply,
+    np.divide: _divide,
+    np.power: _power,
+    quotient: _divide,
+    truth.choose: _choose,
+    FUNCTIONS["abs"]: _absolute,
+    FUNCTIONS["sqrt"]: _root,
+    FUNCTIONS["hypot"]: _hypotenuse,
+    FUNCTIONS["smaller_of"]: partial(_extreme, np.minimum),
+    FUNCTIONS["larger_of"]: partial(_extreme, np.maximum),
+    FUNCTIONS["total"]: _total,
+    FUNCTIONS["mean"]: _mean,
+    FUNCTIONS["least"]: partial(_of_one, np.minimum),
+    FUNCTIONS["greatest"]: partial(_of_one, np.maximum),
+    FUNCTIONS["spread"]: _spread,
+}

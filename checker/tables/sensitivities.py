@@ -1,0 +1,223 @@
+"""How far what a rule sees may move in any row of a table; see expressions/sensitivity.py."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Set
+from functools import reduce
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.expressions.boxes import Indices
+from checker.expressions.expression import Expression
+from checker.expressions.functions import KNOWN
+from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
+from checker.expressions.sensitivity import ANYTHING, Sensitivity, UnboundedError, either, scaled, sensitivity, subtract
+from checker.expressions.truth import Array
+from checker.graph import Inputs
+from checker.judging.block import Block
+from checker.judging.columns import GREATEST, LEAST
+from checker.judging.conformity import Reach
+from checker.packs.compiled import CompiledRule
+from checker.packs.limit_set import POSITIONS
+from checker.packs.limits import PHYSICS
+from checker.records.instruments import COVERAGE
+
+
+class Sizes(NamedTuple):
+    """Expanded uncertainties in SI by characteristic, shape (rows or 1, stations).
+
+    `own` is that of each reading by itself, `shared` by instrument what it gives to all its readings alike.
+    """
+
+    own: Mapping[str, Array]
+    shared: Mapping[str, Mapping[str, Array]]
+
+    @property
+    def names(self) -> Set[str]:
+        """The characteristics whose readings are in doubt."""
+        return self.own.keys() | {name for sizes in self.shared.values() for name in sizes}
+
+    def of_rows(self, rows: Indices, names: Set[str]) -> Sizes:
+        """Those of some names in some of the rows."""
+        own, *shared = (
+            {name: of_rows(sizes[name], rows) for name in sizes.keys() & names}
+            for sizes in (self.own, *self.shared.values())
+        )
+        return Sizes(own, {gauge: sizes for gauge, sizes in zip(self.shared, shared, strict=True) if sizes})
+
+
+def of_rows(values: Array, rows: Indices) -> Array:
+    """Some of the rows; what is alike in all rows stays one."""
+    return values if len(values) == 1 else values[rows]
+
+
+class Ends:
+    """Between what the values and the expanded uncertainties of a block lie; found once for all rules."""
+
+    def __init__(self, block: Block, sizes: Sizes) -> None:
+        self.block = block
+        self.sizes = sizes
+        self._of_values: dict[Column, Array] = {}
+        self._of_sizes: dict[tuple[str, str], Array] = {}
+
+    def of_values(self, column: Column) -> Array:
+        """The least and the greatest known value at each station."""
+        found = self._of_values.get(column)
+        if found is None:
+            values = self.block.fetch(column)
+            alike = len(values) == 1
+            ends = [values if alike else pick.reduce(values, axis=0, keepdims=True) for pick in (np.fmin, np.fmax)]
+            found = self._of_values[column] = np.stack(ends)
+        return found
+
+    def of_sizes(self, name: str, gauge: str = "") -> Array:
+        """The least and the greatest expanded uncertainty of a known value, at each station."""
+        found = self._of_sizes.get((name, gauge))
+        if found is None:
+            sizes = self.sizes.shared[gauge][name] if gauge else self.sizes.own[name]
+            if len(sizes) > 1:
+                known = np.where(np.isnan(self.block.measured[name]), np.nan, sizes)
+                sizes = np.nan_to_num(np.stack([np.fmin.reduce(known, axis=0), np.fmax.reduce(known, axis=0)]))
+            found = self._of_sizes[name, gauge] = np.broadcast_to(sizes, (2, sizes.shape[1]))
+        return found
+
+
+class SensitiveBlock:
+    """How the values of all rows follow what is in doubt behind a rule: each reading, and what a gauge gives to all."""
+
+    def __init__(self, ends: Ends, inputs: Inputs, part: float) -> None:
+        """Values lie where their causes may move them to this part of their expanded uncertainties."""
+        self.layout = ends.block.layout
+        self._ends = ends
+        self._block = ends.block
+        self._inputs = inputs
+        self._part = part
+        self._own: dict[str, list[tuple[int, str]]] = defaultdict(list)
+        self._causes = 0
+        for name in sorted(inputs.names & ends.sizes.own.keys()):
+            self._own[name].append((self._causes, ""))
+            self._causes += ends.sizes.own[name].shape[1] if name in inputs.across else 1
+        for gauge, sizes in ends.sizes.shared.items():
+            for name in inputs.names & sizes.keys():
+                self._own[name].append((self._causes, gauge))
+            self._causes += not inputs.names.isdisjoint(sizes)
+        self._known: dict[Column, Sensitivity] = {}
+        self._evaluated: dict[Expression, Sensitivity] = {}
+
+    def bears_on(self, expression: Expression) -> bool:
+        """Whether anything in doubt bears on an expression."""
+        return any(self._is_doubtful(column.name) for column in expression.columns)
+
+    def _is_doubtful(self, name: str) -> bool:
+        behind = self._block.characteristics[name].inputs.names
+        return name in self._own or not self._own.keys().isdisjoint(behind)
+
+    def evaluate(self, expression: Expression, at: str | None) -> Sensitivity:
+        """The sensitivity of an expression at stations that belong to its own. Raises UnboundedError."""
+        found = self._evaluated.get(expression)
+        if found is None:
+            is_exact = not self.bears_on(expression)
+            found = ANYTHING if is_exact else sensitivity(expression, self.fetch, self.layout)
+            self._evaluated[expression] = found
+        if found is ANYTHING or at is None or expression.stations in (None, at):
+            return found
+        return found.at(self.layout.children(at, expression.stations))
+
+    def holds_alike(self, *conditions: Expression | None) -> None:
+        """Make sure that conditions come out as they do wherever their readings may lie; raises UnboundedError."""
+        for condition in conditions:
+            if condition is not None and self.evaluate(condition, None).moves is not None:
+                raise UnboundedError
+
+    def fetch(self, column: Column) -> Sensitivity:
+        """The sensitivity of a column, lifted to the stations it is wanted at. Raises UnboundedError."""
+        found = self._known.get(column)
+        if found is None:
+            found = self._known[column] = self._made(column)
+        return found
+
+    def _made(self, column: Column) -> Sensitivity:
+        item = self._block.characteristics[column.name]
+        own = item.characteristic.per
+        if column.at is not None and column.at != own and own is not None:
+            return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))
+        low, high = self._ends.of_values(column)
+        found = self._moved(column) if self._is_doubtful(column.name) else None
+        if found is None or found.moves is None:
+            unclear = np.isnan(self._block.fetch(column)).any(axis=0, keepdims=True)
+            return Sensitivity(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
+        reach = self._part * np.sqrt((found.furthest**2).sum(axis=0, keepdims=True))
+        return Sensitivity(low - reach, high + reach, found.moves)
+
+    def _moved(self, column: Column) -> Sensitivity | None:
+        """How a characteristic follows its causes: as measured, and as computed where that counts."""
+        item, measured = self._block.characteristics[column.name], self._block.measured.get(column.name)
+        derived, view = item.derived, column.view
+        if view.startswith(KNOWN) and derived is not None and any(each.bounds is None for each in derived.added):
+            raise UnboundedError  # it may be silent elsewhere
+        if view not in (VALUE, MEASURED, COMPUTED, LEAST, GREATEST):
+            return None
+        own = None if measured is None or view == COMPUTED else self._as_measured(column.name)
+        is_whole = measured is not None and not np.isnan(measured).any()
+        if derived is None or view not in (VALUE, COMPUTED) or (own is not None and is_whole):
+            return own
+        computed = self.evaluate(derived, item.characteristic.per)
+        computed = computed.of_stations(self.layout.count(item.characteristic.per))
+        return computed if own is None else either(own, computed)
+
+    def _as_measured(self, name: str) -> Sensitivity:
+        stations = self.layout.count(self._block.characteristics[name].characteristic.per)
+        low, high = np.zeros((2, 1, stations))
+        if name not in self._own:
+            return Sensitivity(low, high)
+        moves = np.zeros((3, self._causes, stations))
+        for number, gauge in self._own[name]:
+            sizes = self._ends.of_sizes(name, gauge)
+            if gauge or name not in self._inputs.across:
+                moves[:2, number] = sizes
+            else:
+                moves[:2, range(number, number + stations), range(stations)] = sizes
+        moves[2] = np.maximum(np.maximum(moves[0], -moves[1]), 0.0)
+        return Sensitivity(low, high, moves)
+
+
+def reach_of(rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock) -> Reach | None:
+    """Between what the doubt about the margins of a rule lies in all rows; none where that is not told."""
+    if rule.is_demand:
+        return None
+    try:
+        block.holds_alike(rule.when, rule.unless)
+        value = block.evaluate(rule.judges, rule.stations)
+        physics = {side: [*_limits(rule, chain, PHYSICS, side, block)] for side in ("low", "high")}
+        limits = (
+            [*_limits(rule, chain, band, side, block), *(physics[side] if band == "must" else ())]
+            for band, side in POSITIONS
+        )
+        margins = [value if not each else subtract(value, reduce(either, each)) for each in limits]
+    except UnboundedError:
+        return None
+    ends = [
+        np.zeros((2, 1)) if each.moves is None else np.sqrt((np.stack([each.moves[2], each.furthest]) ** 2).sum(axis=1))
+        for each in margins
+    ]
+    least, most = np.empty((2, len(POSITIONS), 1, block.layout.count(rule.stations)))
+    for position, (one, other) in enumerate(ends):
+        least[position], most[position] = one, other
+    is_told = np.isfinite(least + most)
+    return Reach(np.where(is_told, least, 0.0) / COVERAGE, np.where(is_told, most, np.inf) / COVERAGE)
+
+
+def _limits(
+    rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: SensitiveBlock
+) -> Iterator[Sensitivity]:
+    """How each limit moves that may count at a position; nothing where nothing in doubt bears on any."""
+    candidates = rule.limits.candidates(chain, band, side)
+    block.holds_alike(*(candidate.when for candidate in candidates))
+    bounds = [candidate.bound for candidate in candidates]
+    expressions = [bound.expression or (rule.per_unit_of if bound.is_ratio else None) for bound in bounds]
+    if any(expression is not None and block.bears_on(expression) for expression in expressions):
+        for bound, expression in zip(bounds, expressions, strict=True):
+            factor = bound.factor if bound.expression is not None else bound.factor * (bound.constant or 0.0)
+            yield ANYTHING if expression is None else scaled(block.evaluate(expression, rule.stations), factor)
