@@ -105,7 +105,7 @@ def scaled(x: Sensitivity, factor: float) -> Sensitivity:
     """The sensitivity of a multiple of x."""
     if factor >= 0:
         return Sensitivity(x.low * factor, x.high * factor, None if x.moves is None else x.moves * factor)
-    moves = None if x.moves is None else np.stack([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
+    moves = None if x.moves is None else np.array([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
     return Sensitivity(x.high * factor, x.low * factor, moves)
 
 
@@ -301,7 +301,7 @@ def _spread(x: Sensitivity) -> Sensitivity:
 
 
 def _moves(least: Array, most: Array, sure: Array) -> Array:
-    return np.stack([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
+    return np.array([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
 
 
 def _furthest(moves: Array) -> Array:
