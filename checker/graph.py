@@ -58,6 +58,42 @@ class _Derived(Protocol):
     def derived(self) -> _Expression | None: ...
 
 
+class _Item(Protocol):
+    @property
+    def inputs(self) -> Inputs: ...
+
+
+def inputs_of(expressions: Iterable[_Expression], items: Mapping[str, _Item]) -> Inputs:
+    """The same as `behind`, of what is known already of each thing that they name."""
+    names, across, named, viewed, computed = (set[str]() for _ in range(5))
+    bends = False
+    for expression in expressions:
+        named |= expression.names
+        bends = bends or expression.bends
+        for column in expression.columns:
+            if column.view != VALUE:
+                viewed.add(column.name)
+            item = items.get(column.name)
+            if item is None:
+                continue
+            names.add(column.name)
+            if column in expression.across:
+                across.add(column.name)
+            if column.view == MEASURED:
+                continue
+            computed.add(column.name)
+            below = item.inputs
+            if not below.names and not below.named:
+                continue
+            names |= below.names
+            named |= below.named
+            viewed |= below.viewed
+            computed |= below.computed
+            across |= below.names if column in expression.across else below.across
+            bends = bends or below.bends
+    return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed), frozenset(computed), bends)
+
+
 def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
     """Everything that may bear on the values of expressions, through all that is derived."""
     names, across, named, viewed, computed = (set[str]() for _ in range(5))

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Set
 from copy import copy
 
-from checker.graph import NO_INPUTS, Inputs, behind
+from checker.graph import NO_INPUTS, Inputs, behind, inputs_of
 from checker.judging.inputs import expressions_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.rule import Rule
@@ -41,7 +41,7 @@ class Resting:
         if inputs is None:
             limits = self._rules[rule].limits
             alike = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
-            inputs = alike or behind(expressions_of(self._rules[rule], chain), self._characteristics)
+            inputs = alike or inputs_of(expressions_of(self._rules[rule], chain), self._characteristics)
             self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = inputs
         return inputs
 

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.finding import Finding, listed, places
+from checker.findings.findings import findings_of
 from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.packs.pack import foundations
@@ -24,6 +25,8 @@ _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, re
 
 _SILENT = (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
 """The verdicts of rules that judge nothing here."""
+_WAITING = (Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.NOT_COVERED)
+"""The verdicts by which a must may be left open."""
 _ORDER = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.NOT_MEASURED)
 
 
@@ -43,10 +46,16 @@ class Use:
     @cached_property
     def deciding(self) -> str:
         """The rule that decides, in a line, and how many more there are; empty where the build suits."""
-        rules = grouped(self.reasons, lambda finding: finding.name).values()
-        if not rules:
+        broken = grouped(self._broken, lambda finding: finding.name).values()
+        if broken:
+            first, others = max(broken, key=_weight), len(broken) - 1
+        elif waiting := self.report.leaving_open(*_WAITING):
+            # Of many rules that wait, the findings of only one are told.
+            judged, _ = max(waiting, key=lambda pair: pair[1])
+            own = findings_of(judged, self.report.context, frozenset(_WAITING))
+            first, others = [finding for finding in own if finding.must_open], len(waiting) - 1
+        else:
             return ""
-        first, others = max(rules, key=_weight), len(rules) - 1
         more = f"; and {others} more rule{'s' if others > 1 else ''}" if others else ""
         return f"{reason(first)}{more}"
 
@@ -60,11 +69,12 @@ class Use:
     @cached_property
     def reasons(self) -> tuple[Finding, ...]:
         """What is broken; where nothing is, what is not known."""
-        broken = tuple(finding for finding in self.report.outside if finding.breaks_must)
-        if broken:
-            return broken
-        waiting = self.report.with_verdict(Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.NOT_COVERED)
-        return tuple(finding for finding in waiting if finding.must_open)
+        waiting = () if self._broken else self.report.with_verdict(*_WAITING)
+        return self._broken or tuple(finding for finding in waiting if finding.must_open)
+
+    @cached_property
+    def _broken(self) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.report.outside if finding.breaks_must)
 
 
 def cautions_of(uses: Iterable[Use]) -> tuple[str, ...]:

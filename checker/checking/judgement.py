@@ -69,7 +69,9 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
 
     involved = _involved(book, evidence, use)
     before = kept.judged if shared is None else shared.judged
-    asks = {name: asking(book.rules[name], context) for name in involved} if before or shared else {}
+    # What nothing bears on is known already, but not for every use.
+    may_stay = involved if shared is None else [name for name in every if name not in alone]
+    asks = {name: asking(book.rules[name], context) for name in may_stay} if before or shared else {}
     stays = {
         name: before[own]
         for name, own in asks.items()

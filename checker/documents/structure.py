@@ -47,7 +47,10 @@ class _Plan(NamedTuple):
 def structured(model: type[_Model], source: Source, path: KeyPath, data: Mapping[str, Any], around: Around) -> _Model:
     """The named tuple that the valid mapping at a path says."""
     plan = _plan(model)
-    values: dict[str, Any] = {attribute: around[attribute] for attribute in plan.around if attribute in around}
+    values: dict[str, Any] = {}
+    for attribute in plan.around:
+        if attribute in around:
+            values[attribute] = around[attribute]
     if plan.has_name:
         values["name"] = path[-1]
     if plan.has_origin:

@@ -21,13 +21,17 @@ LONGEST_KEY = 200
 
 def dotted(path: KeyPath) -> str:
     """The path as messages show it, such as "readings.backlash, entry 2": entries count from 1, as stations do."""
-    shown = ""
-    for before, step in zip((0, *path), path, strict=False):
+    if not path:
+        return ""
+    first, *others = path
+    shown, before = f"entry {first + 1}" if isinstance(first, int) else first, first
+    for step in others:
         if isinstance(step, int):
-            shown += f", entry {step + 1}"
+            shown = f"{shown}, entry {step + 1}"
         else:
-            shown += f"{', ' if isinstance(before, int) else '.'}{step}"
-    return shown.removeprefix(", ")
+            shown = f"{shown}, {step}" if isinstance(before, int) else f"{shown}.{step}"
+        before = step
+    return shown
 
 
 def first_forbidden(text: str) -> int | None:

@@ -17,13 +17,12 @@ MOST_NODES = 200
 MOST_CALLS = 20
 MOST_NAMES = 30
 DEEPEST = 64
-NEVER_TOO_LARGE = 2 * MOST_NAMES - 1
-"""In so few characters there is no room for more of anything: a call takes three, a name two with its operator."""
 LONGEST_NUMBER = 20
 SMALLEST, GREATEST = 1e-12, 1e12
 GREATEST_EXPONENT = 4
 
 QUOTED = re.compile(r"\"[^\"']*\"|'[^\"']*'")
+_TOKEN = re.compile(r"[A-Za-z0-9_.]+|[^A-Za-z0-9_. ]")
 _NUMBER = re.compile(r"(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
 
 WHERE = "where "
@@ -31,6 +30,7 @@ WHERE = "where "
 
 _FACTS = frozenset({ast.Eq, ast.NotEq, ast.In, ast.NotIn})
 _OPERATORS = frozenset({ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.USub, ast.Not, ast.And, ast.Or})
+_ARITHMETIC = frozenset({ast.Add, ast.Sub, ast.Mult, ast.Div})
 _DIRECTIONS = (frozenset({ast.Lt, ast.LtE}), frozenset({ast.Gt, ast.GtE}))
 _OPERANDS: Mapping[type[ast.expr], Callable[[Any], Sequence[ast.expr]]] = {
     ast.Constant: lambda node: (),
@@ -45,6 +45,12 @@ _OPERANDS: Mapping[type[ast.expr], Callable[[Any], Sequence[ast.expr]]] = {
 """The nodes that are allowed, and what each calculates with: all below it but names of functions and of choices."""
 
 
+def may_be_too_large(text: str) -> bool:
+    """Whether there may be too much of anything in its tree: each part takes a word or a sign, a call a parenthesis."""
+    most = min(MOST_NODES, MOST_NAMES, DEEPEST)
+    return text.count("(") > MOST_CALLS or (len(text) > most and len(_TOKEN.findall(text)) > most)
+
+
 def size_problems(tree: ast.expr) -> Iterator[Problem]:
     """What there is too much of in a tree."""
     level = [tree]
@@ -53,7 +59,7 @@ def size_problems(tree: ast.expr) -> Iterator[Problem]:
     while level:
         every += level
         depth += 1
-        level = [child for node in level for child in _below(node)]
+        level = [child for node in level for child in below(node)]
     names = {node.id for node in every if isinstance(node, ast.Name)}
     calls = [node for node in every if isinstance(node, ast.Call)]
     sizes = ((len(every), MOST_NODES, "parts"), (depth, DEEPEST, "levels"))
@@ -70,6 +76,9 @@ def node_problems(tree: ast.expr, text: str) -> dict[ast.expr, Problem]:
         node, quote_allowed = waiting.pop()
         if type(node) is ast.Name:
             continue
+        if type(node) is ast.BinOp and type(node.op) in _ARITHMETIC:
+            waiting += ((node.right, False), (node.left, False))
+            continue
         source, operands = text[node.col_offset : node.end_col_offset], _OPERANDS.get(type(node))
         if operands is None:
             found[node] = fault(f"{source!r} has no place in an expression", node.col_offset + 1)
@@ -80,7 +89,7 @@ def node_problems(tree: ast.expr, text: str) -> dict[ast.expr, Problem]:
     return found
 
 
-def _below(node: ast.expr) -> Sequence[ast.expr]:
+def below(node: ast.expr) -> Sequence[ast.expr]:
     """The parts right below a node; what has no place in an expression counts as one part, and will be refused."""
     if isinstance(node, ast.Call):
         return [node.func, *_OPERANDS[ast.Call](node)]

@@ -118,10 +118,11 @@ def arithmetic_term(walk: Walk, node: ast.BinOp) -> Term:
 
 def _with_underscores(walk: Walk, node: ast.BinOp) -> str:
     """The name that was written with hyphens, which subtract; empty where it is a difference of what is known."""
+    if not isinstance(node.op, ast.Sub):
+        return ""
     written = walk.source(node)
     meant = written.replace("-", "_")
-    is_name = isinstance(node.op, ast.Sub) and meant in walk.scope.symbols
-    return meant if is_name and not set(written.split("-")) <= walk.scope.symbols.keys() else ""
+    return meant if meant in walk.scope.symbols and not set(written.split("-")) <= walk.scope.symbols.keys() else ""
 
 
 def _joined(operator: ast.operator, left: Part, right: Part) -> Part:

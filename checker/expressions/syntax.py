@@ -15,7 +15,7 @@ from keyword import iskeyword
 from typing import NamedTuple
 
 from checker.errors import Problem
-from checker.expressions.grammar import NEVER_TOO_LARGE, QUOTED, WHERE, node_problems, size_problems
+from checker.expressions.grammar import QUOTED, WHERE, below, may_be_too_large, node_problems, size_problems
 from checker.expressions.problems import fault
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE, Written, written_quantities
 
@@ -71,9 +71,9 @@ _HINTS = {
 
 _WHERE = re.compile(r"\bwhere\b")
 _FACT_WORDS = (
-    (re.compile(r"\bis +not\b"), "!="),
-    (re.compile(r"\bis\b"), "=="),
-    (_WHERE, ","),
+    ("is", re.compile(r"\bis +not\b"), "!="),
+    ("is", re.compile(r"\bis\b"), "=="),
+    ("where", _WHERE, ","),
 )
 """What is written in the text that Python reads, padded to the same length: of what stands elsewhere none moves."""
 
@@ -99,7 +99,8 @@ def _parsed(text: str) -> Syntax:
         return Syntax(ast.Name(text, ast.Load(), lineno=1, col_offset=0, end_lineno=1, end_col_offset=len(text)))
     if len(text) > MOST_CHARACTERS:
         return Syntax(None, (fault(f"longer than {MOST_CHARACTERS} characters", MOST_CHARACTERS + 1),))
-    bare = QUOTED.sub(lambda match: match[0][0] + " " * (len(match[0]) - 2) + match[0][0], text)
+    is_quoting = '"' in text or "'" in text
+    bare = QUOTED.sub(lambda match: match[0][0] + " " * (len(match[0]) - 2) + match[0][0], text) if is_quoting else text
     written = written_quantities(bare)
     problems = (*_text_problems(text, written), *written.problems)
     if problems:
@@ -110,7 +111,7 @@ def _parsed(text: str) -> Syntax:
         return Syntax(None, (_syntax_problem(text, error),))
     except (ValueError, RecursionError, MemoryError):
         return Syntax(None, (fault("this cannot be read"),))
-    problems = tuple(size_problems(tree)) if len(text) > NEVER_TOO_LARGE else ()
+    problems = tuple(size_problems(tree)) if may_be_too_large(text) else ()
     if problems:
         return Syntax(None, problems)
     _give_back_units(tree, written)
@@ -123,8 +124,8 @@ def _for_python(text: str, written: Written) -> str:
     """The text as Python's parser reads it, every part at its own column."""
     for start, (_, end) in written.units.items():
         text = text[:start] + " " * (end - start) + text[end:]
-    for form, sign in _FACT_WORDS:
-        for match in form.finditer(written.text):
+    for word, form, sign in _FACT_WORDS:
+        for match in form.finditer(written.text) if word in text else ():
             if text[match.start()] == match[0][0]:
                 text = text[: match.start()] + sign.ljust(len(match[0])) + text[match.end() :]
     return text
@@ -132,9 +133,12 @@ def _for_python(text: str, written: Written) -> str:
 
 def _give_back_units(tree: ast.expr, written: Written) -> None:
     """Let every number have the unit that stood behind it, and every part reach to its own end."""
-    for node in ast.walk(tree) if written.units else ():
-        unit_and_end = written.units.get(node.end_col_offset or 0) if isinstance(node, ast.expr) else None
-        if isinstance(node, ast.expr) and unit_and_end is not None:
+    waiting = [tree] if written.units else []
+    while waiting:
+        node = waiting.pop()
+        waiting += below(node)
+        unit_and_end = written.units.get(node.end_col_offset or 0)
+        if unit_and_end is not None:
             unit, node.end_col_offset = unit_and_end
             if isinstance(node, ast.Constant):
                 node.kind = unit
@@ -142,6 +146,8 @@ def _give_back_units(tree: ast.expr, written: Written) -> None:
 
 def _give_back_conditions(tree: ast.expr, written: Written) -> Iterator[Problem]:
     """Let every call have the condition behind its `where` as such; a problem for each `where` that is elsewhere."""
+    if "where" not in written.text:
+        return
     waiting = {match.start() for match in _WHERE.finditer(written.text)}
     for call in [node for node in ast.walk(tree) if isinstance(node, ast.Call)] if waiting else ():
         for before, argument in pairwise(list(call.args)):

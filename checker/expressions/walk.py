@@ -80,7 +80,8 @@ class Walk:
     def read(self, term: Term, at: str | None) -> Part:
         """What a term calculates, its values seen from the given stations."""
         if term.column is not None:
-            column = term.column._replace(at=at if term.stations else None)
+            own, there = term.column, at if term.stations else None
+            column = own if own.at == there else Column(own.name, own.view, there)
             if self._is_reducing:
                 self.across.add(column)
             return column
@@ -97,11 +98,15 @@ class Walk:
 
     def are(self, nature: Nature, nodes: Sequence[ast.expr], terms: Sequence[Term]) -> bool:
         """Whether all parts have the nature needed; a problem for each that has another."""
+        fits = True
         for node, term in zip(nodes, terms, strict=True):
-            if term.nature not in (nature, None):
+            if term.nature == nature:
+                continue
+            fits = False
+            if term.nature is not None:
                 needed = _WORDS[nature]
                 self.problem(node, f"{needed} is needed here, {self.source(node)} is {_WORDS[term.nature]}")
-        return all(term.nature == nature for term in terms)
+        return fits
 
     def common_dimension(self, node: ast.expr, terms: Iterable[Term], verb: str) -> Dimension | None:
         """The dimension all have; a problem when they differ. A bare zero has any."""

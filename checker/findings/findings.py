@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 
 import numpy as np
 
@@ -54,12 +55,6 @@ def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset
     return dict(judged_by_others(asked, context))
 
 
-def finding_at(judged: Judged, station: int, context: Context) -> Finding:
-    """The finding of one rule at one station, from 0."""
-    verdict, beside = Verdict(int(judged.codes[0, station])), Beside.of(judged, context)
-    return _finding(Standpoint(judged, station, verdict, context, beside))
-
-
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within only if readings without an instrument are taken at face value."""
     for judged_rule in judged:
@@ -70,20 +65,41 @@ def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Findin
 
 def disputed(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
     """The findings that are within, though a part sheet or another source would say something else."""
+    for here, remarks in chain.from_iterable(_disputes(judged, context)):
+        yield _finding(here)._replace(remarks=remarks)
+
+
+def disputed_rules(judged: Sequence[Judged], context: Context) -> int:
+    """Of how many rules those are."""
+    return sum(any(stations) for stations in _disputes(judged, context))
+
+
+def _disputes(judged: Sequence[Judged], context: Context) -> Iterator[Iterator[tuple[Standpoint, tuple[str, ...]]]]:
+    """By rule the stations where it is within and others say something else, each with what they say."""
     known = [
-        judged_rule for judged_rule in judged if judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule)
+        judged_rule
+        for judged_rule in judged
+        if (judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule))
+        and Verdict.WITHIN in judged_rule.codes[0].tolist()
     ]
     elsewhere = dict(judged_by_others([judged_rule.rule for judged_rule in known], context))
     for judged_rule in known:
         is_within = judged_rule.codes[0] == Verdict.WITHIN
-        beside = Beside.of(judged_rule, context, elsewhere)
-        if beside.sheet is None:
+        if context.part_sheet(judged_rule.rule) is None:
             others = [elsewhere[other].codes[0] for other in judged_rule.rule.alternatives if other in elsewhere]
             is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
-        for station in np.flatnonzero(is_within).tolist():
-            here = Standpoint(judged_rule, station, Verdict.WITHIN, context, beside)
-            if any(remarks_at(here)):
-                yield _finding(here)._replace(remarks=tuple(remarks_at(here)))
+        if is_within.any():
+            beside = Beside.of(judged_rule, context, elsewhere)
+            yield _disputed_at(np.flatnonzero(is_within).tolist(), judged_rule, context, beside)
+
+
+def _disputed_at(
+    stations: Iterable[int], judged: Judged, context: Context, beside: Beside
+) -> Iterator[tuple[Standpoint, tuple[str, ...]]]:
+    for station in stations:
+        here = Standpoint(judged, station, Verdict.WITHIN, context, beside)
+        if remarks := tuple(remarks_at(here)):
+            yield here, remarks
 
 
 def _finding(here: Standpoint) -> Finding:

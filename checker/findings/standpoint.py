@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -54,8 +53,7 @@ class Beside(NamedTuple):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Standpoint:
+class Standpoint(NamedTuple):
     """The arrays of one rule, and the station they are looked at from."""
 
     judged: Judged

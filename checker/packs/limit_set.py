@@ -83,6 +83,10 @@ _Stated: TypeAlias = tuple[int, Bound | None]
 """The number of an entry and one of its bounds; none where it says that there is none any more."""
 
 
+_Candidates: TypeAlias = Mapping[tuple[str, str], tuple[Candidate, ...]]
+"""What may count, by band and side."""
+
+
 class LimitSet:
     """All limits of a rule from one source; those of an application are compiled when first asked for.
 
@@ -106,7 +110,8 @@ class LimitSet:
             self._numbers.setdefault(entry.application, []).append(number)
         self._compile = compile_entry
         self._compiled: dict[int, CompiledEntry] = {}
-        self._candidates: dict[tuple[str, ...], Mapping[tuple[str, str], tuple[Candidate, ...]]] = {}
+        self._candidates: dict[tuple[str, ...], _Candidates] = {}
+        self._candidates_speaking: dict[tuple[int, ...], _Candidates] = {}
 
     @property
     def entries(self) -> tuple[CompiledEntry, ...]:
@@ -143,15 +148,17 @@ class LimitSet:
         found = self._by_position(chain)
         return (candidate for position in STATED for candidate in found.get(position, ()))
 
-    def _by_position(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
+    def _by_position(self, chain: tuple[str, ...]) -> _Candidates:
         found = self._candidates.get(chain)
         if found is None:
-            found = self._candidates[chain] = self._nearest_first(chain)
+            alike = self._candidates_speaking.get(speaking := self.speaking(chain))
+            found = self._nearest_first(speaking) if alike is None else alike
+            self._candidates[chain] = self._candidates_speaking[speaking] = found
         return found
 
-    def _nearest_first(self, chain: tuple[str, ...]) -> Mapping[tuple[str, str], tuple[Candidate, ...]]:
+    def _nearest_first(self, speaking: tuple[int, ...]) -> _Candidates:
         stating: dict[tuple[str, str], list[_Stated]] = defaultdict(list)
-        for number in self.speaking(chain):
+        for number in speaking:
             for bound in self._entry(number).bounds:
                 stating[bound.limit.band, bound.limit.side].append((number, bound))
             for removed in (limit for limit in self._stated[number].stated if limit.is_removed):
@@ -196,6 +203,8 @@ class LimitSet:
 
         What is calculated from the limit below it stands before all but the packs that build on its own.
         """
+        if len(stated) < 2:
+            return stated
         ordered: list[_Stated] = []
         for one in stated:
             before = [self._comes_before(one, nearer) for nearer in ordered]

@@ -87,7 +87,9 @@ class Limit(NamedTuple):
     @property
     def is_on_top(self) -> bool:
         """Whether it is calculated from the limit below it, and so takes the place of none."""
-        return self.number is None and not self.choices and bool(_NAMES_BELOW.search(self.written))
+        if self.number is not None or self.choices or BELOW not in self.written:
+            return False
+        return _NAMES_BELOW.search(self.written) is not None
 
     @property
     def alone(self) -> str:
@@ -172,7 +174,7 @@ class Band(NamedTuple):
     @property
     def stated(self) -> tuple[Limit, ...]:
         """Those that are stated, and those that are removed."""
-        return tuple(limit for limit in self if limit is not None)
+        return tuple(filter(None, self))
 
 
 class Entry(NamedTuple):

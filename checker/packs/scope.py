@@ -46,7 +46,7 @@ def build_scope(
     known = _all_functions(layered, functions, problems)
     problems.extend(_taken(layered, known))
     problems.extend(strange_stations(layered))
-    problems.extend(strange_characteristics(layered))
+    problems.extend(strange_characteristics(layered) if strict else ())
     constants = FrozenMapping(_constants(layered, problems))
     items = dict(compiled_characteristics(layered, notation, problems))
     symbols = FrozenMapping({name: symbol_of(item) for name, item in items.items()})

@@ -11,12 +11,13 @@ from operator import itemgetter
 from typing import Any, TypeAlias, cast
 
 import numpy as np
+import numpy.typing as npt
 
 from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import at_face_value, disputed, findings_of, said_elsewhere
+from checker.findings.findings import at_face_value, disputed, disputed_rules, findings_of, said_elsewhere
 from checker.findings.permission import Standing, standings_of
 from checker.frozen import Applied, FrozenMapping
 from checker.judging.judge import Codes, Judged, Verdict
@@ -116,9 +117,8 @@ class Report:
 
     def _having(self, wanted: Iterable[Verdict]) -> list[int]:
         """The numbers of the rules that have one of these verdicts somewhere."""
-        numbers = np.repeat(np.arange(len(self.judged)), [judged.codes.shape[1] for judged in self.judged])
-        having: list[int] = np.unique(numbers[np.isin(self._codes, list(wanted))]).tolist()
-        return having
+        # np.unique imports masked arrays, which nothing else here needs.
+        return sorted(set(self._numbers[np.isin(self._codes, list(wanted))].tolist()))
 
     @cached_property
     def _made(self) -> dict[Verdict, list[_Made]]:
@@ -210,6 +210,11 @@ class Report:
         """The findings that are within by this rulebook, but about which others say something else."""
         return self._in_order(disputed(self.judged, self.context))
 
+    @property
+    def disputed_count(self) -> int:
+        """Of how many rules those are."""
+        return disputed_rules(self.judged, self.context)
+
     @cached_property
     def at_face_value(self) -> tuple[Finding, ...]:
         """The findings that are within, but nearer to a limit than readings without an instrument usually tell."""
@@ -231,6 +236,11 @@ class Report:
         return np.concatenate([np.zeros(0, np.int8), *(judged.codes[0] for judged in self.judged)])
 
     @cached_property
+    def _numbers(self) -> npt.NDArray[np.intp]:
+        """The numbers of the rules, in the same order."""
+        return np.repeat(np.arange(len(self.judged)), [judged.codes.shape[1] for judged in self.judged])
+
+    @cached_property
     def _open(self) -> Truths:
         """Where a must is not judged, in the same order."""
         return np.concatenate([np.zeros(0, np.bool_), *(judged.must_open[0] for judged in self.judged)])
@@ -239,6 +249,13 @@ class Report:
     def open_musts(self) -> int:
         """At how many stations of all rules a must is not judged."""
         return int(self._open.sum())
+
+    def leaving_open(self, *verdicts: Verdict) -> list[tuple[Judged, Verdict]]:
+        """The rules that leave a must open by one of these verdicts, each with the worst of them."""
+        is_so = self._open & np.isin(self._codes, verdicts)
+        worst = np.full(len(self.judged), -1)
+        np.maximum.at(worst, self._numbers[is_so], self._codes[is_so])
+        return [(self.judged[number], Verdict(int(worst[number]))) for number in np.flatnonzero(worst >= 0).tolist()]
 
     def besides_musts(self, verdict: Verdict) -> int:
         """At how many stations a rule says this, those left out where a must is not judged."""
@@ -292,6 +309,5 @@ class Report:
 
     def rules_with(self, verdict: Verdict) -> Iterator[tuple[CompiledRule, int]]:
         """The rules that have a verdict anywhere, each with the number of its stations that have it."""
-        for judged in self.judged:
-            if count := int((judged.codes == verdict).sum()):
-                yield judged.rule, count
+        counts = np.bincount(self._numbers[self._codes == verdict], minlength=len(self.judged)).tolist()
+        return ((judged.rule, count) for judged, count in zip(self.judged, counts, strict=True) if count)

@@ -9,11 +9,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from checker.findings.context import place_name
 from checker.findings.finding import Finding, places
-from checker.findings.findings import finding_at
+from checker.findings.standpoint import Beside, Standpoint
 from checker.grouping import grouped
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_apart, write_quantity
+from checker.packs.compiled import CompiledRule
 from checker.reports.report import Report
 from checker.units.dimensions import DIMENSIONLESS
 from checker.units.units import difference
@@ -206,40 +208,47 @@ def joined(first: str, *second: str) -> str:
 def system_lines(report: Report) -> list[SystemLine]:
     """Every system in which something is within; the nearest to a limit first."""
     lines: list[SystemLine] = []
+    counts = {rule.name: count for rule, count in report.rules_with(Verdict.WITHIN)}
     for system in report.systems:
-        own = [judged for judged in report.judged if judged.rule.rule.system == system]
-        within = sum(int((judged.codes == Verdict.WITHIN).sum()) for judged in own)
-        if within:
-            closeness, judged, station = min(map(_closest, own), key=lambda entry: entry[0])
-            nearest = _in_words(judged, station, report) if math.isfinite(closeness) else ""
+        own = [judged for judged in report.judged if judged.rule.rule.system == system and judged.rule.name in counts]
+        if own:
+            within = sum(counts[judged.rule.name] for judged in own)
+            nearest, closeness = _nearest([judged for judged in own if _has_a_distance(judged.rule)], report)
             lines.append(SystemLine(system, within, nearest, closeness))
     return sorted(lines, key=lambda line: line.closeness)
 
 
-def _closest(judged: Judged) -> tuple[float, Judged, int]:
-    """How near to a limit the nearest value that is within lies: as a part of the band, or else of the limit."""
-    # What has no dimension was often chosen to lie on its limit, like a share of fifty percent.
-    is_chosen = judged.rule.is_demand or judged.rule.unit.dimension == DIMENSIONLESS
-    if is_chosen or Verdict.WITHIN not in judged.codes[0].tolist():
-        return math.inf, judged, 0
-    limits = judged.measures.limits[:, 0]
+def _has_a_distance(rule: CompiledRule) -> bool:
+    """Whether the distance to a limit says something: what has no dimension was often chosen to lie on its limit."""
+    return not rule.is_demand and rule.unit.dimension != DIMENSIONLESS
+
+
+def _nearest(rules: Sequence[Judged], report: Report) -> tuple[str, float]:
+    """The value within that is nearest to a limit, and how near: as a part of the band, or else of the limit."""
+    if not rules:
+        return "", math.inf
+    codes = np.concatenate([judged.codes[0] for judged in rules])
+    limits = np.concatenate([judged.measures.limits[:, 0] for judged in rules], axis=1)
+    margins = np.concatenate([judged.measures.margins[:, 0] for judged in rules], axis=1)
     scales = np.where(np.isfinite(limits), np.abs(limits), np.nan)
     for low, high in ((0, 3), (1, 2)):
         with np.errstate(invalid="ignore"):
             width = limits[high] - limits[low]
         scales[[low, high]] = np.where(np.isfinite(width), width, scales[[low, high]])
     parts = np.full_like(limits, np.inf)
-    np.divide(judged.measures.margins[:, 0], scales, out=parts, where=(scales > 0) & np.isfinite(limits))
-    nearest = np.where(judged.codes[0] == Verdict.WITHIN, np.nan_to_num(parts, nan=np.inf).min(axis=0), np.inf)
-    station = int(nearest.argmin())
-    return float(nearest[station]), judged, station
+    np.divide(margins, scales, out=parts, where=(scales > 0) & np.isfinite(limits))
+    nearness = np.where(codes == Verdict.WITHIN, np.nan_to_num(parts, nan=np.inf).min(axis=0), np.inf)
+    place = int(nearness.argmin())
+    closeness = float(nearness[place])
+    places = [(judged, station) for judged in rules for station in range(judged.codes.shape[1])]
+    return _in_words(*places[place], report) if math.isfinite(closeness) else "", closeness
 
 
 def _in_words(judged: Judged, station: int, report: Report) -> str:
-    finding = finding_at(judged, station, report.context)
-    where = f", {finding.where}" if finding.where else ""
-    spare = write_quantity(finding.margin, difference(finding.unit)) if finding.unit is not None else ""
-    return f"{finding.title}{where}, by {spare}"
+    here = Standpoint(judged, station, Verdict.WITHIN, report.context, Beside.of(judged, report.context))
+    name = place_name(judged.rule.stations, station, report.context)
+    _, margin = here.nearest()
+    return f"{judged.rule.rule.title}{f', {name}' if name else ''}, by {write_quantity(margin, difference(here.unit))}"
 
 
 def key_figures(judged: Iterable[tuple[str, Sequence[RuleLine]]], most: int = MOST_KEY_FIGURES) -> list[RuleLine]:

@@ -224,11 +224,10 @@ def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:
 
 def _besides(report: Report) -> Iterator[str]:
     """What the whole report tells besides, counted; the headline has counted what is within at face value."""
-    disputed = len({finding.name for finding in report.disputed})
     for count, noun, what in (
         (report.counts[Verdict.NOT_COVERED], "check", "without a limit"),
         (len(report.notes), "note", "on how readings were understood"),
-        (disputed, "rule", "other sources dispute"),
+        (report.disputed_count, "rule", "other sources dispute"),
         (sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)), "rule", "not for this build"),
         (len(report.later), "rule", "not due yet"),
     ):

@@ -30,7 +30,7 @@ import checker
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "rules" / "demo_record.yaml"
 COMMAND = Path(sys.executable).with_name("checker")
-REQUIREMENTS = "import numpy, pint, jsonschema, pluggy, yaml"
+REQUIREMENTS = "import numpy, pint, jsonschema, asteval, pluggy, yaml"
 BEFORE = "1e7f62a"
 GROUP = 25_000
 """So many rows of a Parquet file are read and judged at a time."""
