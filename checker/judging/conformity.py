@@ -102,16 +102,9 @@ class Reach(NamedTuple):
     least: Array
     most: Array
 
-    def is_near(self, value: Array, limits: Array, decision: Decision) -> Truths:
-        """Where a value is as near to a limit as its guard band may be wide, so that comparing does not tell."""
-        band = decision.guard_of_both() * self.most
-        found = np.zeros(value.shape, dtype=np.bool_)
-        with np.errstate(invalid="ignore"):
-            for limit, own in zip(limits, band, strict=True):
-                if np.isfinite(limit).any():
-                    apart = value - limit
-                    found |= np.abs(apart, out=apart) <= own + slack(limit)
-        return found
+    def band(self, decision: Decision) -> Array:
+        """How wide a guard band may be, by position and station: further inside its limits a value conforms."""
+        return np.asarray(decision.guard_of_both() * self.most)
 
     def doubts(self, stations: Indices) -> Iterator[Doubt]:
         """The least and the most doubt there may be at some stations; one where they are the same."""
