@@ -57,6 +57,9 @@ class Sensitivity(NamedTuple):
 
     def of_stations(self, count: int) -> Sensitivity:
         """The same at so many stations, where it is one value."""
+        if self.moves is not None and self.moves.shape[-1] != self.low.shape[-1]:
+            moves = np.broadcast_to(self.moves, (*self.moves.shape[:-1], self.low.shape[-1]))
+            return self._replace(moves=moves).of_stations(count)
         return self if self.low.shape[-1] == count else self.at(np.zeros(count, dtype=np.intp))
 
 
@@ -105,7 +108,7 @@ def scaled(x: Sensitivity, factor: float) -> Sensitivity:
     """The sensitivity of a multiple of x."""
     if factor >= 0:
         return Sensitivity(x.low * factor, x.high * factor, None if x.moves is None else x.moves * factor)
-    moves = None if x.moves is None else np.stack([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
+    moves = None if x.moves is None else np.array([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
     return Sensitivity(x.high * factor, x.low * factor, moves)
 
 
@@ -120,8 +123,11 @@ def _called(call: Any, given: list[Any]) -> Sensitivity:
         return _compared(call, *given)
     if any(each.low.size == 0 for each in given if isinstance(each, Sensitivity)):
         raise UnboundedError
-    own = _OWN.get(call)
-    return _of_exact(call, *given) if own is None else own(*given)
+    if (reduction := _ACROSS.get(call)) is not None:
+        return reduction(*given)
+    own = _AT_EACH_STATION.get(call)
+    found = _of_exact(call, *given) if own is None else own(*given)
+    return found if own is None else found.of_stations(max(each.low.shape[-1] for each in given))
 
 
 def _of_exact(call: Any, *given: Any) -> Sensitivity:
@@ -196,10 +202,13 @@ def _of_those(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensiti
 
 
 def _of_known(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensitivity:
-    """The least, the greatest and the mean of some follow these, or lie between what follows them."""
+    """The least and the greatest of some follow one of them; their mean lies between, and may stay while they move."""
     if any(known.moves is not None for known in given[::2]):
         raise UnboundedError
-    return reduce(either, given[1::2])
+    found = reduce(either, given[1::2])
+    if found.moves is not None and call is FUNCTIONS["mean_known"]:
+        found.moves[2] = _at_least(found.moves)
+    return found
 
 
 def _add(x: Sensitivity, y: Sensitivity) -> Sensitivity:
@@ -301,7 +310,7 @@ def _spread(x: Sensitivity) -> Sensitivity:
 
 
 def _moves(least: Array, most: Array, sure: Array) -> Array:
-    return np.stack([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
+    return np.array([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
 
 
 def _furthest(moves: Array) -> Array:
@@ -339,7 +348,7 @@ _APPLIED: Mapping[Any, Callable[..., Sensitivity]] = {
     of_known: _of_known,
 }
 
-_OWN: Mapping[Any, Callable[..., Sensitivity]] = {
+_AT_EACH_STATION: Mapping[Any, Callable[..., Sensitivity]] = {
     np.add: _add,
     np.subtract: subtract,
     np.multiply: _multiply,
@@ -352,6 +361,9 @@ _OWN: Mapping[Any, Callable[..., Sensitivity]] = {
     FUNCTIONS["hypot"]: _hypotenuse,
     FUNCTIONS["smaller_of"]: partial(_extreme, np.minimum),
     FUNCTIONS["larger_of"]: partial(_extreme, np.maximum),
+}
+
+_ACROSS: Mapping[Any, Callable[[Sensitivity], Sensitivity]] = {
     FUNCTIONS["total"]: _total,
     FUNCTIONS["mean"]: _mean,
     FUNCTIONS["least"]: partial(_of_one, np.minimum),

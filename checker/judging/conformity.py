@@ -109,7 +109,8 @@ class Reach(NamedTuple):
         with np.errstate(invalid="ignore"):
             for limit, own in zip(limits, band, strict=True):
                 if np.isfinite(limit).any():
-                    found |= np.abs(value - limit) <= own + slack(limit)
+                    apart = value - limit
+                    found |= np.abs(apart, out=apart) <= own + slack(limit)
         return found
 
     def doubts(self, stations: Indices) -> Iterator[Doubt]:

@@ -1,14 +1,15 @@
 """Carrying doubt through rules for many rows at once: what doubt.py does for one record.
 
-Each cause moves its readings in a block of its own, of as many rows as were measured; what it does not bear on is taken
+Most rows need none of that: between what bounds their doubt lies is known of all rows at once (sensitivities.py). Of
+the others each cause moves its readings in rows of their own, as many as were measured; what no cause bears on is taken
 from the block as measured.
 """
 
 from __future__ import annotations
 
 from collections import ChainMap
-from collections.abc import Callable, Iterable, Iterator, Mapping, MutableMapping, Sequence, Set
-from functools import cached_property, partial, reduce
+from collections.abc import Callable, Iterator, Mapping, MutableMapping, Sequence, Set
+from functools import cached_property, partial
 from typing import TypeAlias, TypeVar, cast
 
 import numpy as np
@@ -23,12 +24,13 @@ from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, Reach, all_shown
 from checker.judging.enclosed import EnclosedBlock
-from checker.judging.inputs import expressions_of
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.records.instruments import COVERAGE
 from checker.tables.sensitivities import Ends, SensitiveBlock, Sizes, of_rows, reach_of
 
+AT_ONCE = 8192
+"""So many moved rows are evaluated together: more at once would only need more memory."""
 _ALIKE = np.ones(1)
 _Cause: TypeAlias = tuple[str, int | None]
 
@@ -74,13 +76,13 @@ class _Some(Block):
 class _Moved(Block):
     """A block in which some values are moved; what is possible, and what is known, is told by those measured."""
 
-    def __init__(self, block: Block, moves: Mapping[str, Array], beside: Sequence[tuple[Block, Set[str]]]) -> None:
+    def __init__(self, block: Block, moves: Mapping[str, Array]) -> None:
         measured = {name: block.measured[name] + move for name, move in moves.items()}
         ends = {Column(name, view): name for name in moves for view in (LEAST, GREATEST)}
         views = {column: block.views[column] + moves[name] for column, name in ends.items() if column in block.views}
         whole = ChainMap(measured, cast("MutableMapping[str, Array]", block.measured))
         own_first = ChainMap(views, cast("MutableMapping[Column, Array]", block.views))
-        super().__init__(block.characteristics, block.layout, whole, own_first, beside=beside)
+        super().__init__(block.characteristics, block.layout, whole, own_first, beside=[(block, moves.keys())])
         self._as_measured_block = block
 
     def _made(self, column: Column) -> Array:
@@ -108,27 +110,32 @@ class TableDoubts:
         """Those `beside` are about a block that differs only in what rests on some names."""
         self.block = block
         self._sizes = sizes
+        self._names = sizes.names
         self._decision = decision
         self._rows = rows
         self._beside = beside
-        self._moved: dict[tuple[str, int | None, bool], _Moved] = {}
         self._ends = Ends(block, sizes)
+        self._sensitive: dict[tuple[Set[str], Set[str]], SensitiveBlock] = {}
 
     @cached_property
     def _apart(self) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
-        every = Inputs(frozenset(self._sizes.names), frozenset())
+        every = Inputs(frozenset(self._names), frozenset())
         apart = None if self._beside is None else (self._beside[0]._apart, self._beside[1])
         return apart_of(self.block, self._uncertain(every), self._decision, self._rows, apart)
 
     def bear_on(self, inputs: Inputs) -> bool:
         """Whether there is any that counts of what a rule rests on."""
-        return self._decision.guard() > 0 and not inputs.names.isdisjoint(self._sizes.names)
+        return self._decision.guard() > 0 and not inputs.names.isdisjoint(self._names)
 
     def reach(self, asked: Asked) -> Reach | None:
         """Between what the doubt about a rule's margins lies in all rows; none where that is not told."""
-        part = max(1.0, self._decision.guard() / COVERAGE)
-        return reach_of(asked.rule, asked.chain, SensitiveBlock(self._ends, asked.inputs, part))
+        seen = asked.inputs.names & self._names, asked.inputs.across & self._names
+        block = self._sensitive.get(seen)
+        if block is None:
+            part = max(1.0, self._decision.guard() / COVERAGE)
+            block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen, part)
+        return reach_of(asked.rule, asked.chain, block)
 
     def of_rows(self, rows: Indices, names: Set[str]) -> TableDoubts:
         """The same about some of the rows, of what bears on some names."""
@@ -136,58 +143,35 @@ class TableDoubts:
 
     def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt:
         """The doubt about a rule's margins, where there is any; `again` measures the rule on another block."""
-        causes = list(self._causes(asked.inputs))
         # Along a straight line what is moved down moves as far as up.
         is_straight = not np.any(asked.look(self._apart))
-        ways = (True,) if is_straight else (True, False)
-        if self._moves_value_alone(asked):
-            doubt = self._of_value(asked.rule.judges, measures, causes, ways)
-        else:
-            doubt = self._of_margins(measures, causes, ways, again)
+        doubt = self._first_order(asked, measures, (1.0,) if is_straight else (1.0, -1.0), again)
         return proven(
             asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
         )
-
-    def _moves_value_alone(self, asked: Asked) -> bool:
-        """Whether what is in doubt bears on what a rule judges, and neither on its limits nor on whether it applies."""
-        rule = asked.rule
-        others = (each for each in expressions_of(rule, asked.chain) if each is not rule.judges)
-        return not rule.is_demand and not any(map(self._apart.bears_on, others))
 
     def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
         """The same about other values of some characteristics, of which nothing is in doubt."""
         block = self.block.with_values(values)
         return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
 
-    def _of_value(
-        self, judged: Expression, measures: Measures, causes: Iterable[_Cause], ways: Sequence[bool]
+    def _first_order(
+        self, asked: Asked, measures: Measures, ways: Sequence[float], again: Callable[[Block], Measures]
     ) -> Doubt:
-        """First order, where limits stay: every margin moves as the value does."""
-        value = self.block.evaluate(judged)
-        squares: Array = np.zeros_like(value)
-        for cause in causes:
-            moves = [np.abs(self._block_at(cause, is_up).evaluate(judged) - value) for is_up in ways]
-            furthest = reduce(np.maximum, moves)
-            squares += furthest * furthest
-        squares = np.where(np.isnan(squares) & ~np.isfinite(value), 0.0, squares)
-        return self._doubt(measures, squares, np.zeros_like(measures.applies, dtype=np.bool_))
-
-    def _of_margins(
-        self,
-        measures: Measures,
-        causes: Iterable[_Cause],
-        ways: Sequence[bool],
-        again: Callable[[Block], Measures],
-    ) -> Doubt:
-        """First order of all that a rule sees."""
+        """First order of all that a rule sees, some causes at a time."""
+        causes, rows = list(self._causes(asked.inputs)), len(measures.value)
         squares: Array | float = 0.0
         applies = np.zeros_like(measures.applies, dtype=np.bool_)
-        for cause in causes:
-            moved = [again(self._block_at(cause, is_up)) for is_up in ways]
-            moves = reduce(np.maximum, (_moved_by(way, measures) for way in moved))
-            squares = squares + moves * moves
-            for way in moved:
-                applies |= way.applies != measures.applies
+        most = max(1, AT_ONCE // (rows * len(ways)))
+        for start in range(0, len(causes), most):
+            some = causes[start : start + most]
+            moved = again(self._moved(some, ways, rows, asked.inputs.names))
+            if len(moved.value) == 1:
+                moved = moved.of_rows(len(ways) * len(some) * rows)
+            moves = _moved_by(moved, measures.rows(np.tile(np.arange(rows), len(moved.value) // rows)))
+            each = moves.reshape(*moves.shape[:-2], len(ways), -1, rows, moves.shape[-1])
+            squares = squares + (each.max(axis=-4) ** 2).sum(axis=-3)
+            applies |= (moved.applies.reshape(-1, *applies.shape) != measures.applies).any(axis=0)
         return self._doubt(measures, squares, applies)
 
     def _doubt(self, measures: Measures, squares: Array | float, applies: Truths) -> Doubt:
@@ -214,18 +198,17 @@ class TableDoubts:
             found.append([Shift(name, dict.fromkeys((VALUE, LEAST, GREATEST), move), _ALIKE) for name, move in moves])
         return Causes(found, ())
 
-    def _block_at(self, cause: _Cause, is_up: bool) -> Block:
-        found = self._moved.get((*cause, is_up))
-        if found is None:
-            sign = 1.0 if is_up else -1.0
-            moves = {name: sign * move for name, move in self._moves(*cause).items()}
-            beside: list[tuple[Block, Set[str]]] = [(self.block, moves.keys())]
-            if self._beside is not None:
-                doubts, names = self._beside
-                beside.append((doubts._block_at(cause, is_up), names))
-            found = _Moved(self.block, moves, beside)
-            self._moved[*cause, is_up] = found
-        return found
+    def _moved(self, causes: Sequence[_Cause], ways: Sequence[float], rows: int, names: Set[str]) -> Block:
+        """All rows for each cause moved one way, then the same the other way, as far as it moves some names."""
+        moves: dict[str, Array] = {}
+        for number, cause in enumerate(causes):
+            for name, move in self._moves(*cause).items():
+                # A rule that sees the same in all rows sees nothing that is not.
+                if name in names and len(move) in (1, rows):
+                    every = moves.setdefault(name, np.zeros((len(ways), len(causes), rows, move.shape[1])))
+                    every[:, number] = np.multiply.outer(ways, move)
+        whole = _Some(self.block, np.tile(np.arange(rows), len(ways) * len(causes)))
+        return _Moved(whole, {name: move.reshape(-1, move.shape[-1]) for name, move in moves.items()})
 
     def _moves(self, name: str, station: int | None) -> Mapping[str, Array]:
         if station == -1:

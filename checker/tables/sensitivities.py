@@ -15,7 +15,6 @@ from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.sensitivity import ANYTHING, Sensitivity, UnboundedError, either, scaled, sensitivity, subtract
 from checker.expressions.truth import Array
-from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Reach
@@ -69,7 +68,7 @@ class Ends:
             values = self.block.fetch(column)
             alike = len(values) == 1
             ends = [values if alike else pick.reduce(values, axis=0, keepdims=True) for pick in (np.fmin, np.fmax)]
-            found = self._of_values[column] = np.stack(ends)
+            found = self._of_values[column] = np.array(ends)
         return found
 
     def of_sizes(self, name: str, gauge: str = "") -> Array:
@@ -87,22 +86,24 @@ class Ends:
 class SensitiveBlock:
     """How the values of all rows follow what is in doubt behind a rule: each reading, and what a gauge gives to all."""
 
-    def __init__(self, ends: Ends, inputs: Inputs, part: float) -> None:
-        """Values lie where their causes may move them to this part of their expanded uncertainties."""
+    def __init__(self, ends: Ends, names: Set[str], across: Set[str], part: float) -> None:
+        """Of these `names` readings are in doubt, of those `across` stations each by itself; values lie where that may
+        move them, to a part of the expanded uncertainties.
+        """
         self.layout = ends.block.layout
         self._ends = ends
         self._block = ends.block
-        self._inputs = inputs
+        self._across = across
         self._part = part
         self._own: dict[str, list[tuple[int, str]]] = defaultdict(list)
         self._causes = 0
-        for name in sorted(inputs.names & ends.sizes.own.keys()):
+        for name in sorted(names & ends.sizes.own.keys()):
             self._own[name].append((self._causes, ""))
-            self._causes += ends.sizes.own[name].shape[1] if name in inputs.across else 1
+            self._causes += ends.sizes.own[name].shape[1] if name in across else 1
         for gauge, sizes in ends.sizes.shared.items():
-            for name in inputs.names & sizes.keys():
+            for name in names & sizes.keys():
                 self._own[name].append((self._causes, gauge))
-            self._causes += not inputs.names.isdisjoint(sizes)
+            self._causes += not names.isdisjoint(sizes)
         self._known: dict[Column, Sensitivity] = {}
         self._evaluated: dict[Expression, Sensitivity] = {}
 
@@ -146,7 +147,8 @@ class SensitiveBlock:
         low, high = self._ends.of_values(column)
         found = self._moved(column) if self._is_doubtful(column.name) else None
         if found is None or found.moves is None:
-            unclear = np.isnan(self._block.fetch(column)).any(axis=0, keepdims=True)
+            # Of some rows nothing is known, so that it is not the same in all of them.
+            unclear = (low == high) & np.isnan(self._block.fetch(column)).any(axis=0, keepdims=True)
             return Sensitivity(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
         reach = self._part * np.sqrt((found.furthest**2).sum(axis=0, keepdims=True))
         return Sensitivity(low - reach, high + reach, found.moves)
@@ -175,7 +177,7 @@ class SensitiveBlock:
         moves = np.zeros((3, self._causes, stations))
         for number, gauge in self._own[name]:
             sizes = self._ends.of_sizes(name, gauge)
-            if gauge or name not in self._inputs.across:
+            if gauge or name not in self._across:
                 moves[:2, number] = sizes
             else:
                 moves[:2, range(number, number + stations), range(stations)] = sizes
@@ -195,18 +197,22 @@ def reach_of(rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock) 
             [*_limits(rule, chain, band, side, block), *(physics[side] if band == "must" else ())]
             for band, side in POSITIONS
         )
-        margins = [value if not each else subtract(value, reduce(either, each)) for each in limits]
+        alone = _ends_of(value)
+        ends = [_ends_of(subtract(value, reduce(either, each))) if each else alone for each in limits]
     except UnboundedError:
         return None
-    ends = [
-        np.zeros((2, 1)) if each.moves is None else np.sqrt((np.stack([each.moves[2], each.furthest]) ** 2).sum(axis=1))
-        for each in margins
-    ]
     least, most = np.empty((2, len(POSITIONS), 1, block.layout.count(rule.stations)))
-    for position, (one, other) in enumerate(ends):
-        least[position], most[position] = one, other
+    for position, own in enumerate(ends):
+        least[position], most[position] = own
     is_told = np.isfinite(least + most)
     return Reach(np.where(is_told, least, 0.0) / COVERAGE, np.where(is_told, most, np.inf) / COVERAGE)
+
+
+def _ends_of(margin: Sensitivity) -> Array:
+    """The least and the most expanded uncertainty by station."""
+    if margin.moves is None:
+        return np.zeros((2, 1))
+    return np.asarray(np.sqrt((np.array([margin.moves[2], margin.furthest]) ** 2).sum(axis=1)))
 
 
 def _limits(

@@ -8,6 +8,7 @@ from expression_tools import ENGINE, SIX
 
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Column, Expression, compile_expression
+from checker.expressions.names import VALUE
 from checker.expressions.sensitivity import Sensitivity, UnboundedError, sensitivity
 from checker.expressions.truth import Array
 
@@ -30,6 +31,11 @@ BENDING = (
     "stroke/(cylinder_bore - stroke) if cylinder_bore - stroke > 0 m else 0",
     "cylinder_bore if piston_alloy is cast else 2*stroke",
     "stroke/-2 + 0.1*main_journal_diameter",
+    "total(rod_mass*stroke) + mean(stroke - rod_mass*0.01 m/1 kg)*1 kg",
+    "total(2*stroke if piston_alloy is cast else stroke)",
+    "total(larger_of(stroke, rod_width)) - greatest(smaller_of(stroke, rod_width))",
+    "total(cylinder_bore*(stroke if piston_alloy is cast else 2*stroke))",
+    "least_known(stroke, cylinder_bore) - mean_known(stroke, cylinder_bore)",
 )
 OPEN = (
     "stroke if stroke > 60 mm else 2*stroke",
@@ -62,11 +68,19 @@ class Rows:
             if name in ("main_journal_diameter", "main_bearing_bore", "rod_width"):
                 self.sizes[name][-1] = 5e-5
         self.alloys = np.array([[0.0, 1, 0, 0, 2, 0]])
+        self.masses = random.normal(1, 0.1, (ROWS, STATIONS["rod_width"]))
+
+    def fixed(self, column: Column) -> Array:
+        """What nothing is in doubt about."""
+        if column.view != VALUE:
+            return np.ones((1, 1))
+        return self.masses if column.name == "rod_mass" else self.alloys
 
     def bounds(self, column: Column) -> Sensitivity:
         """What holds in all rows."""
-        if column.name not in STATIONS:
-            return Sensitivity(self.alloys, self.alloys)
+        if column.name not in STATIONS or column.view != VALUE:
+            values = self.fixed(column)
+            return Sensitivity(values.min(axis=0, keepdims=True), values.max(axis=0, keepdims=True))
         values, sizes = self.values[column.name], self.sizes[column.name]
         reach = np.sqrt((sizes**2).sum(axis=0))
         low, high = ((values + way * reach) for way in (-1, 1))
@@ -79,8 +93,8 @@ class Rows:
         """The values of an expression when each cause moves by so many expanded uncertainties, by cause and row."""
 
         def fetch(column: Column) -> Array:
-            if column.name not in STATIONS:
-                return self.alloys
+            if column.name not in STATIONS or column.view != VALUE:
+                return self.fixed(column)
             moves = (shares[:, :, np.newaxis] * self.sizes[column.name]).sum(axis=0)
             found, own = self.values[column.name] + moves, ENGINE.symbols[column.name].stations
             return found if column.at in (None, own) or own is None else found[:, SIX.children(column.at, own)]
