@@ -69,9 +69,7 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
 
     involved = _involved(book, evidence, use)
     before = kept.judged if shared is None else shared.judged
-    # What nothing bears on is known already, but not for every use.
-    may_stay = involved if shared is None else [name for name in every if name not in alone]
-    asks = {name: asking(book.rules[name], context) for name in may_stay} if before or shared else {}
+    asks = {name: asking(book.rules[name], context) for name in involved} if before or shared else {}
     stays = {
         name: before[own]
         for name, own in asks.items()
@@ -85,7 +83,7 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
     else:
         doubts = shared.doubts
 
-    involved |= {name for name in every if context.sheets.by_name and context.part_sheet(rule_of(name))}
+    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
         asked = _asked(rule_of(name), context)
@@ -108,11 +106,11 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
     if shared is None:
         impossible = doubts.block.impossible()
     else:
-        for name in involved - alone.keys():
-            if asks[name] not in shared.behind:
-                shared.behind[asks[name]] = shared.names_behind(_evaluated(book.rules[name], context.chain))
-        of_sheets = (shared.names_behind(_evaluated(rule, context.chain)) for rule in alone.values())
-        computed = computed.union(*(shared.behind[asks[name]] for name in involved - alone.keys()), *of_sheets)
+        for name, own in asks.items():
+            if own not in shared.behind:
+                shared.behind[own] = shared.names_behind(_evaluated(book.rules[name], context.chain))
+        others = (shared.names_behind(_evaluated(rule_of(name), context.chain)) for name in involved - asks.keys())
+        computed = computed.union(*(shared.behind[own] for own in asks.values()), *others)
         impossible = frozenset(shared.impossible(computed))
     inspector = Inspector(
         block=doubts.block,
