@@ -44,7 +44,7 @@ def check_record(
     with noting() as faults:
         found, uses, shared = known or _known(book, record, [asked])
         use = uses[asked.application]
-        judged, doubts, evaluated = judged_by(book, found, use, Kept.of(since, asked, found), shared)
+        judged, doubts, own = judged_by(book, found, use, Kept.of(since, asked, found), shared)
     context = use.context
     stopped = FrozenMapping(_stopped(context, judged, faults))
     if stopped:
@@ -56,8 +56,11 @@ def check_record(
     context = with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
     )
-    facts = (Column(fact.name) for fact in facts_derived(book.characteristics))
-    computed = tuple(shared.computed(evaluated, facts) if shared else doubts.block.computed())
+    if shared is None:
+        computed = tuple(doubts.block.computed())
+    else:
+        facts = (shared.names_behind_column(Column(fact.name)) for fact in facts_derived(book.characteristics))
+        computed = tuple(shared.computed(own.union(*facts)))
     return Report(
         record=record,
         application=asked.application,

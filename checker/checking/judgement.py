@@ -48,11 +48,11 @@ def together(book: Book, evidence: Evidence, uses: Sequence[ForUse]) -> Together
 
 
 class Judgement(NamedTuple):
-    """What each rule that is due says, the doubts behind it, and the expressions that were evaluated for it."""
+    """What each rule that is due says, the doubts behind it, and the names of what may be computed for several uses."""
 
     judged: tuple[Judged, ...]
     doubts: Doubts
-    evaluated: tuple[Expression, ...]
+    computed: frozenset[str]
 
 
 def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: Together | None = None) -> Judgement:
@@ -85,7 +85,7 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
     else:
         doubts = shared.doubts
 
-    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
+    involved |= {name for name in every if context.sheets.by_name and context.part_sheet(rule_of(name))}
     seen: list[Seen] = []
     for name in filter(involved.__contains__, names):
         asked = _asked(rule_of(name), context)
@@ -104,8 +104,16 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
         rested_on = frozenset[str]().union(*map(behind_it, stays))
         for item in (book.characteristics[name] for name in kept.computed & rested_on):
             doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
-    evaluated = tuple(one for name in involved for one in _evaluated(rule_of(name), context.chain)) if shared else ()
-    impossible = frozenset(shared.impossible(evaluated)) if shared else doubts.block.impossible()
+    computed = frozenset[str]()
+    if shared is None:
+        impossible = doubts.block.impossible()
+    else:
+        for name in involved - alone.keys():
+            if asks[name] not in shared.behind:
+                shared.behind[asks[name]] = shared.names_behind(_evaluated(book.rules[name], context.chain))
+        of_sheets = (shared.names_behind(_evaluated(rule, context.chain)) for rule in alone.values())
+        computed = computed.union(*(shared.behind[asks[name]] for name in involved - alone.keys()), *of_sheets)
+        impossible = frozenset(shared.impossible(computed))
     inspector = Inspector(
         block=doubts.block,
         plan=context.plan,
@@ -120,7 +128,7 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: T
     said = tuple(by_name[name] for name in every)
     if shared is not None:
         shared.judged.update((own, by_name[name]) for name, own in asks.items())
-    return Judgement(said, doubts, evaluated)
+    return Judgement(said, doubts, computed)
 
 
 def _involved(book: Book, evidence: Evidence, use: ForUse) -> set[str]:

@@ -23,18 +23,19 @@ class Asking(NamedTuple):
     is_meant: bool
     is_asked: bool
     speaking: tuple[int, ...]
-    use: str
-    """The use, where a part sheet counts: how far it does hangs on that."""
+    by_sheet: tuple[bytes, bytes, bool] | None
+    """The limits of a part sheet, as far as they count: that hangs on the use."""
 
 
 def asking(rule: CompiledRule, context: Context) -> Asking:
     """What a rule of the packs asks in a context."""
+    part = context.part_limit(rule)
     return Asking(
         rule.rule.name,
         not rule.rule.why_not_for(context.chain),
         context.plan.asks(rule.rule),
         rule.limits.speaking(context.chain),
-        "" if context.part_sheet(rule) is None else context.chain[0],
+        None if part is None else (part.low.tobytes(), part.high.tobytes(), part.is_beside),
     )
 
 

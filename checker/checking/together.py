@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 
 import numpy as np
 
@@ -24,32 +24,38 @@ class Together:
     def __init__(self, doubts: Doubts) -> None:
         self.doubts = doubts
         self.judged: dict[Asking, Judged] = {}
+        self.behind: dict[Asking, frozenset[str]] = {}
+        """The names of what was computed for those."""
         self._before = frozenset(item.name for item, _ in doubts.block.computed())
-        self._behind: dict[Expression, frozenset[str]] = {}
+        self._of_expressions: dict[Expression, frozenset[str]] = {}
         self._refused: dict[str, bool] = {}
 
-    def computed(
-        self, expressions: Iterable[Expression], columns: Iterable[Column] = ()
-    ) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
-        """What has been computed so far to give some values, in the order of the packs, and from what."""
-        names = self._before.union(*{self._of(one) for one in expressions}, *map(self._of_column, columns))
-        return ((item, derived) for item, derived in self.doubts.block.computed() if item.name in names)
+    def computed(self, names: Set[str]) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
+        """What has been computed so far of some names, in the order of the packs, and from what."""
+        known = self.doubts.block.computed()
+        return ((item, derived) for item, derived in known if item.name in names or item.name in self._before)
 
-    def impossible(self, expressions: Iterable[Expression]) -> Iterator[str]:
+    def impossible(self, names: Set[str]) -> Iterator[str]:
         """The characteristics among them whose value is refused."""
-        for item, derived in self.computed(expressions):
+        for item, derived in self.computed(names):
             if item.name not in self._refused:
                 self._refused[item.name] = bool(self.doubts.block.refuses(item, derived)[0])
             if self._refused[item.name]:
                 yield item.name
 
+    def names_behind(self, expressions: Iterable[Expression]) -> frozenset[str]:
+        """The names of all that is computed to evaluate some expressions."""
+        return frozenset[str]().union(*map(self._of, expressions))
+
     def _of(self, expression: Expression) -> frozenset[str]:
-        found = self._behind.get(expression)
+        found = self._of_expressions.get(expression)
         if found is None:
-            found = self._behind[expression] = frozenset[str]().union(*map(self._of_column, expression.columns))
+            found = self._of_expressions[expression] = frozenset[str]().union(
+                *map(self.names_behind_column, expression.columns)
+            )
         return found
 
-    def _of_column(self, column: Column) -> frozenset[str]:
+    def names_behind_column(self, column: Column) -> frozenset[str]:
         """The names of all that is computed to give a column: not what was measured at every station."""
         view, derived = column.view.removeprefix(KNOWN), self.doubts.block.characteristics[column.name].derived
         if derived is None or not (view == COMPUTED or (view == VALUE and self._is_lacking(column.name))):

@@ -37,6 +37,9 @@ def evaluate(
     fails, nothing can be told, and the failure is noted, in `failed` too: how, by the name of the function.
     """
 
+    if expression.column is not None:
+        return _read_only(fetch(expression.column))
+
     def value_of(leaf: float | Column | Group) -> float | Array | Grouping:
         if isinstance(leaf, Column):
             return _read_only(fetch(leaf))
@@ -45,7 +48,8 @@ def evaluate(
     leaves = list(map(value_of, expression.program.leaves))
     try:
         with np.errstate(all="ignore"):
-            values = np.atleast_2d(np.asarray(expression.program.run(leaves, _taken), dtype=np.float64))
+            found = expression.program.run(leaves, _taken)
+            values: Array = found if _is_column(found) else np.atleast_2d(np.asarray(found, dtype=np.float64))
     except FunctionError as error:
         if not error.function.plugin:
             raise _failed(expression, error) from error
@@ -56,7 +60,7 @@ def evaluate(
         return np.full((1, layout.count(expression.stations)), unknown)
     except Exception as error:
         raise _failed(expression, error) from error
-    if expression.ends or expression.nature != "number" or expression.column is not None:
+    if expression.ends or expression.nature != "number":
         return values
     return np.where(np.isinf(values), np.nan, values) if np.isinf(values).any() else values
 
@@ -69,8 +73,12 @@ def _failed(expression: Expression, error: Exception) -> EvaluationError:
     return EvaluationError(f"{expression.text!r} cannot be evaluated: {type(error).__name__}: {error}")
 
 
+def _is_column(values: Any) -> bool:
+    return type(values) is np.ndarray and values.ndim == 2 and values.dtype == np.float64
+
+
 def _read_only(values: Array) -> Array:
-    if values.dtype != np.float64 or values.ndim != 2:
+    if not _is_column(values):
         raise TypeError(f"a column is a float64 array of two dimensions, not {values.dtype} of {values.ndim}")
     if not values.flags.writeable:
         return values

@@ -79,6 +79,8 @@ class Function:
     across: bool = False
     is_monotone: bool = False
     """Whether it only grows, or only falls, as stations are added."""
+    carries: bool = False
+    """Whether it makes a missing value of a missing one by itself, and, where nothing is infinite, nothing infinite."""
     of_known: bool = False
     """Whether it takes any number of names, and is calculated across those that are known."""
     neighbour: int = 0
@@ -136,10 +138,14 @@ class Function:
         except BaseException as error:  # an exit asked for in a plugin is a failure like any other
             words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
             raise FunctionError(self, f"failed: {words}") from error
-        return self._carry(self._shaped(result, given), given)
+        shaped = self._shaped(result, given)
+        if self.carries and not any(np.isinf(item).any() for item in given):
+            return shaped
+        return self._carry(shaped, given)
 
     def _shaped(self, result: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
-        expected = np.broadcast_shapes(*(np.shape(argument) for argument in given))
+        alike = len(given) == 1 or len({argument.shape for argument in given}) == 1
+        expected = given[0].shape if alike else np.broadcast_shapes(*(argument.shape for argument in given))
         if self.across:
             expected = expected[:-1]
         if result.shape != expected or result.dtype.kind not in "biuf":
@@ -151,12 +157,15 @@ class Function:
         """Let nothing be made of a missing value, and no failure pass for "not covered"."""
         if not self.ends and np.isinf(result).any():
             result = np.where(np.isinf(result), np.nan, result)
+        is_own = False
         for kind, argument in zip(self.arguments, given, strict=True):
             values = _unknown_as_missing(kind, argument)
             blank = values.sum(axis=-1, keepdims=True) if self.across else values
             is_there = np.isfinite(blank)
             if not is_there.all():
-                result = np.where(is_there, result, blank)
+                if not is_own:
+                    result, is_own = np.array(result), True  # a function may hold on to what it returns
+                np.copyto(result, blank, where=~is_there)
         if self.result is Kind.CONDITION:
             result = np.where((result == TRUE) | (result == FALSE), result, CANNOT_TELL)
         return result
@@ -182,7 +191,8 @@ def _reduction(
     bounds: Callable[..., Interval],
     is_monotone: bool = False,
 ) -> Function:
-    return Function(name, arguments, result, call, bounds, across=True, is_monotone=is_monotone)
+    carries = arguments == (A,)
+    return Function(name, arguments, result, call, bounds, across=True, is_monotone=is_monotone, carries=carries)
 
 
 ANGLE = dimension_of("rad")
@@ -220,11 +230,11 @@ _AT_A_NEIGHBOUR = [
 ]
 
 _AT_EACH_STATION = [
-    Function("abs", (A,), A, call=np.abs, bounds=ranges.absolute),
+    Function("abs", (A,), A, call=np.abs, bounds=ranges.absolute, carries=True),
     Function("sqrt", (A,), Free("a", 0.5), call=mathematics.square_root, bounds=ranges.square_root),
     Function("hypot", (A, A), A, call=np.hypot, bounds=ranges.hypotenuse),
-    Function("smaller_of", (A, A), A, call=np.minimum, bounds=ranges.smaller),
-    Function("larger_of", (A, A), A, call=np.maximum, bounds=ranges.larger),
+    Function("smaller_of", (A, A), A, call=np.minimum, bounds=ranges.smaller, carries=True),
+    Function("larger_of", (A, A), A, call=np.maximum, bounds=ranges.larger, carries=True),
     Function("round_up", (A, A), A, call=mathematics.round_up, bounds=ranges.round_up),
     Function("floor", (DIMENSIONLESS,), DIMENSIONLESS, call=mathematics.floor, bounds=ranges.floor),
     Function("ceiling", (DIMENSIONLESS,), DIMENSIONLESS, call=mathematics.ceiling, bounds=ranges.ceiling),

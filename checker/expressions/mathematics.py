@@ -24,7 +24,8 @@ def onto(values: Array, low: float, high: float) -> Array:
 
 def quotient(a: Array, b: Array) -> Array:
     """a / b; not covered, and not zero, where the divisor is not covered."""
-    return np.where(np.isinf(b), np.inf, a / b)
+    is_beyond = np.isinf(b)
+    return np.where(is_beyond, np.inf, a / b) if np.any(is_beyond) else np.asarray(a / b)
 
 
 def square_root(values: Array) -> Array:

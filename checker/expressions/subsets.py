@@ -19,7 +19,12 @@ def of_those(reduction: Reduction, is_monotone: bool, *arguments: Array) -> Arra
     Where it cannot be told whether a station belongs to them, nor can the result be, unless it is one that only grows,
     or only falls, as stations are added, and is the same with all such stations and without any.
     """
-    *values, membership = np.broadcast_arrays(*(np.atleast_2d(argument) for argument in arguments))
+    *values, membership = (np.atleast_2d(argument) for argument in arguments)
+    if len(membership) == 1 and all(each.shape[1] == membership.shape[1] for each in values):
+        members = membership[0] == TRUE  # of all rows alike
+        if members.any() and not (membership == CANNOT_TELL).any():
+            return reduction(*(each[:, members] for each in values))
+    *values, membership = np.broadcast_arrays(*values, membership)
     result = _of_members(reduction, values, membership == TRUE)
     unclear = (membership == CANNOT_TELL).any(axis=-1, keepdims=True)
     if not unclear.any():
