@@ -108,7 +108,7 @@ class Reach(NamedTuple):
 
     def doubts(self, stations: Indices) -> Iterator[Doubt]:
         """The least and the most doubt there may be at some stations; one where they are the same."""
-        none = no_doubt(len(self.most), len(stations))
+        none = no_doubt(len(self.most), 1)
         for standard in (self.least, self.most) if (self.least < self.most).any() else (self.most,):
             yield none._replace(standard=standard[..., stations])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence, Set
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -31,22 +31,14 @@ class EnclosedBlock:
     """Where the values of records lie, by box of what is in doubt; what is not in doubt is what was measured.
 
     Each box is of one row of the block as measured. With boxes of no causes, each value lies anywhere between its own
-    ends: wider, and the same for every rule. The one `beside`, of the same boxes, differs only in what rests on some
-    names.
+    ends: wider, and the same for every rule.
     """
 
-    def __init__(
-        self,
-        measured: Block,
-        causes: Sequence[Cause],
-        boxes: Boxes,
-        beside: tuple[EnclosedBlock, Set[str]] | None = None,
-    ) -> None:
+    def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
         self.boxes = boxes
         self.layout = measured.layout
         self._measured = measured
         self._causes = causes
-        self._beside = beside
         self._moves: Mapping[str, list[tuple[int, Cause, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
@@ -75,21 +67,10 @@ class EnclosedBlock:
                 self.evaluate(expression)
         for expression in (*own, *derived):
             turned |= any(map(self._may_give_nothing, expression.columns))
-            if (noted := self._told_of(expression)) is not None:
+            if (noted := self._noted.get(expression)) is not None:
                 turned |= noted[0]
                 bent |= noted[1]
         return turned, bent
-
-    def _told_of(self, expression: Expression) -> tuple[Truths, Truths] | None:
-        noted = self._noted.get(expression)
-        return noted if noted is not None or self._beside is None else self._beside[0]._told_of(expression)
-
-    def _alike(self, columns: Iterable[Column]) -> EnclosedBlock | None:
-        """The one beside where it says the same of all columns."""
-        if self._beside is None:
-            return None
-        other, names = self._beside
-        return None if any(self._measured.rests_on(column.name, names) for column in columns) else other
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Enclosure:
         """Where an expression lies at every station it speaks of, or lifted to stations that belong to those."""
@@ -97,8 +78,6 @@ class EnclosedBlock:
         if found is None:
             if expression.column is not None:
                 found = self.fetch(expression.column)
-            elif (other := self._alike(expression.columns)) is not None:
-                found = other.evaluate(expression)
             elif self.bears_on(expression):
                 found = self._enclosed(expression)
             else:
@@ -124,8 +103,7 @@ class EnclosedBlock:
         """Where a column lies, lifted to the stations it is wanted at."""
         found = self._known.get(column)
         if found is None:
-            other = self._alike([column])
-            found = self._known[column] = self._made(column) if other is None else other.fetch(column)
+            found = self._known[column] = self._made(column)
         return found
 
     def _of_rows(self, values: Array) -> Array:

@@ -9,7 +9,7 @@ All rows of a table are enclosed at once, and only those are halved that are sti
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -103,16 +103,10 @@ class Asked(NamedTuple):
         return any(block.bears_on(condition) for condition in filter(None, (self.rule.when, self.rule.unless)))
 
 
-def apart_of(
-    measured: Block,
-    causes: Causes,
-    decision: Decision,
-    rows: int,
-    beside: tuple[EnclosedBlock, Set[str]] | None = None,
-) -> EnclosedBlock:
+def apart_of(measured: Block, causes: Causes, decision: Decision, rows: int) -> EnclosedBlock:
     """All that is in doubt about so many records, each value by itself between its own ends."""
     every = causes.to(max(1.0, decision.guard() / COVERAGE))
-    return EnclosedBlock(measured, every, whole((), np.arange(rows)), beside)
+    return EnclosedBlock(measured, every, whole((), np.arange(rows)))
 
 
 def proven(

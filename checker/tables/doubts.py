@@ -99,21 +99,12 @@ class _Moved(Block):
 class TableDoubts:
     """The causes of doubt about so many rows of a block."""
 
-    def __init__(
-        self,
-        block: Block,
-        sizes: Sizes,
-        decision: Decision,
-        rows: int,
-        beside: tuple[TableDoubts, Set[str]] | None = None,
-    ) -> None:
-        """Those `beside` are about a block that differs only in what rests on some names."""
+    def __init__(self, block: Block, sizes: Sizes, decision: Decision, rows: int) -> None:
         self.block = block
         self._sizes = sizes
         self._names = sizes.names
         self._decision = decision
         self._rows = rows
-        self._beside = beside
         self._ends = Ends(block, sizes)
         self._sensitive: dict[tuple[Set[str], Set[str]], SensitiveBlock] = {}
 
@@ -121,8 +112,7 @@ class TableDoubts:
     def _apart(self) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
         every = Inputs(frozenset(self._names), frozenset())
-        apart = None if self._beside is None else (self._beside[0]._apart, self._beside[1])
-        return apart_of(self.block, self._uncertain(every), self._decision, self._rows, apart)
+        return apart_of(self.block, self._uncertain(every), self._decision, self._rows)
 
     def bear_on(self, inputs: Inputs) -> bool:
         """Whether there is any that counts of what a rule rests on."""
@@ -153,7 +143,7 @@ class TableDoubts:
     def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
         """The same about other values of some characteristics, of which nothing is in doubt."""
         block = self.block.with_values(values)
-        return TableDoubts(block, self._sizes, self._decision, self._rows, (self, values.keys()))
+        return TableDoubts(block, self._sizes, self._decision, self._rows)
 
     def _first_order(
         self, asked: Asked, measures: Measures, ways: Sequence[float], again: Callable[[Block], Measures]

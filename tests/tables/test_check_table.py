@@ -516,11 +516,14 @@ QUOTIENT = (
 GAUGED = {"application": "any-use", "stations": {"gear": 1, "tooth": 1}, "units": {"length": "mm"}}
 
 
+@pytest.mark.parametrize("shared", [{}, {"shared": "2 mm"}], ids=["by itself", "alike in all"])
 @pytest.mark.parametrize("is_in_table", [True, False])
-def test_what_divides_by_something_that_may_be_nothing_is_open_in_a_table(is_in_table: bool, tmp_path: Path) -> None:
+def test_what_divides_by_something_that_may_be_nothing_is_open_in_a_table(
+    is_in_table: bool, shared: dict[str, str], tmp_path: Path
+) -> None:
     """What is alike for all rows is judged with them, in doubt or not."""
     book = small_rulebook(tmp_path, QUOTIENT)
-    head: dict[str, Any] = {**GAUGED, "instruments": {"rule": {"expanded_uncertainty": "2 mm"}}}
+    head: dict[str, Any] = {**GAUGED, "instruments": {"rule": {"expanded_uncertainty": "2 mm", **shared}}}
     table = {"height@1": [5.0, 6.0, 7.0, 8.0]}
     if is_in_table:
         table["width@1"] = [1.0, 30.0, 1.0, 1.9]
