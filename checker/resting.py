@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Set
 from copy import copy
+from itertools import islice
 
 from checker.graph import NO_INPUTS, Inputs, behind, inputs_of
 from checker.judging.inputs import expressions_of
@@ -26,6 +27,7 @@ class Resting:
         self._judging = judging
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
         self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
+        self._bearing: dict[tuple[str, tuple[str, ...]], frozenset[str]] = {}
         self._asking: dict[str, Inputs] = {}
         self._by_characteristic: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
 
@@ -44,6 +46,14 @@ class Resting:
             inputs = alike or inputs_of(expressions_of(self._rules[rule], chain), self._characteristics)
             self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = inputs
         return inputs
+
+    def bearing(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
+        """What bears on the limits of a rule, and on whether it applies."""
+        names = self._bearing.get((rule, chain))
+        if names is None:
+            beside_its_value = islice(expressions_of(self._rules[rule], chain), 1, None)
+            names = self._bearing[rule, chain] = behind(beside_its_value, self._characteristics).names
+        return names
 
     def asking(self, rule: str) -> Inputs:
         """What the occasion on which a rule is asked for rests on."""

@@ -14,7 +14,8 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Unmeasured, Verdict
+from checker.judging.judge import Judged, Verdict
+from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, plan_for
 from checker.packs.pack import Pack
@@ -83,6 +84,10 @@ class Rulebook:
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""
         return self._resting.inputs(rule, chain)
+
+    def bearing(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
+        """What bears on the limits of a rule, and on whether it applies."""
+        return self._resting.bearing(rule, chain)
 
     def asking(self, rule: str) -> Inputs:
         """What the occasion on which a rule is asked for rests on."""

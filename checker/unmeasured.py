@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Unmeasured
+from checker.judging.judge import Judged
+from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.inspection import Plan
 from checker.records.layout import Layout

@@ -83,6 +83,10 @@ class Block:
             return found
         return found[:, self.layout.children(at, expression.stations)]
 
+    def calculated(self, expression: Expression) -> Array:
+        """The expression's value at every station it speaks of; it is not kept, for it is not asked for again."""
+        return self.evaluate(expression) if expression in self._evaluated else self._result(expression)
+
     def fetch(self, column: Column) -> Array:
         """A column, lifted to the stations it is wanted at."""
         found = self._known.get(column)
@@ -191,7 +195,7 @@ class Block:
         if column.view == COMPUTED:
             return self._computed(item)
         if column.view == MEASURED:
-            return self._plausible(self._direct(item), item)
+            return self._possible(self._direct(item), item)
         view = column._replace(at=None)
         return self._with_moves(view, self.views[view]) if view in self.views else self._nothing(item)
 
@@ -235,16 +239,16 @@ class Block:
             return self._nothing(item) if item.derived is None else self.fetch(Column(item.name, COMPUTED, own))
         direct = self._direct(item)
         if item.derived is None or not np.isnan(direct).any():
-            return self._plausible(direct, item)
+            return self._possible(direct, item)
         computed = self.fetch(Column(item.name, COMPUTED, own))
-        return np.where(np.isnan(direct), computed, self._plausible(direct, item))
+        return np.where(np.isnan(direct), computed, self._possible(direct, item))
 
     def _computed(self, item: CompiledCharacteristic) -> Array:
         if item.derived is None:
             return self._nothing(item)
         found = self.evaluate(item.derived, item.characteristic.per)
         count = self.layout.count(item.characteristic.per)
-        made = self._plausible(np.broadcast_to(found, (found.shape[0], count)).copy(), item)
+        made = self._plausible(np.broadcast_to(found, (found.shape[0], count)), item)
         disputed = self._disputed.get(item.name)
         return made if disputed is None else np.where(disputed, np.nan, made)
 
@@ -266,6 +270,10 @@ class Block:
 
     def _nothing(self, item: CompiledCharacteristic) -> Array:
         return np.full((1, self.layout.count(item.characteristic.per)), np.nan)
+
+    def _possible(self, values: Array, item: CompiledCharacteristic) -> Array:
+        """What was measured, as far as it counts."""
+        return self._plausible(values, item)
 
     def _plausible(self, values: Array, item: CompiledCharacteristic) -> Array:
         """Values that are possible at all; the others count as missing. "Not covered" stays."""

@@ -100,10 +100,11 @@ def open_facts(
     """The facts a rule rests on that are missing somewhere and may be tried."""
     own = rule.stations
     seen_once = {None, own, *(layout.lineage(own) if own else ())}
-    for name in sorted(inputs.names - inputs.across - inputs.viewed - set(set_aside)):
+    choices = (name for name in inputs.names if block.characteristics[name].unit is None)
+    for name in sorted(frozenset(choices) - inputs.across - inputs.viewed - set(set_aside)):
         item = block.characteristics[name]
-        is_choice = item.unit is None and not item.characteristic.series
-        if is_choice and item.characteristic.per in seen_once and np.isnan(_known(block, item)).any():
+        may_be_tried = not item.characteristic.series and item.characteristic.per in seen_once
+        if may_be_tried and np.isnan(_known(block, item)).any():
             yield item
 
 

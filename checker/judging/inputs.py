@@ -25,7 +25,7 @@ def places_of(
 
 
 def expressions_of(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:
-    """Every expression of a rule that judging for an application evaluates."""
+    """Every expression of a rule that judging for an application evaluates, the value that it judges first."""
     plain: Iterable[Expression | None] = (rule.judges, rule.when, rule.unless, rule.per_unit_of)
     yield from (expression for expression in plain if expression is not None)
     for candidate in rule.limits.every_candidate(chain):

@@ -16,6 +16,7 @@ from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
 from checker.judging.judge import Codes, Judged, Verdict, read_only
+from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, sample_per
 from checker.packs.rule import EACH
 from checker.records.by_eye import EyeInspection
@@ -45,7 +46,7 @@ class Inspector(NamedTuple):
         rule = judged.rule.rule
         seen = about(rule.name, self.seen)
         is_asked = self.plan.asks(rule)
-        if not seen and is_asked and judged.rule.occasion is None and rule.inspection.sample == EACH:
+        if not seen and is_asked_throughout(judged.rule, self.plan):
             return judged
         if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
             return self._with_what_was_seen(judged, [found for found in seen if not found.is_clear])
@@ -89,6 +90,11 @@ class Inspector(NamedTuple):
             lacks = np.flatnonzero((may_be_asked & own).any(axis=1) & ~(is_told & own).any(axis=1))
             wanted[lacks, first[lacks]] = asked[lacks, first[lacks]]
         return wanted
+
+
+def is_asked_throughout(rule: CompiledRule, plan: Plan) -> bool:
+    """Whether a rule is asked for at all stations, whatever is known."""
+    return rule.occasion is None and rule.rule.inspection.sample == EACH and plan.asks(rule.rule)
 
 
 def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]:

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from enum import IntEnum
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from checker.expressions.boxes import Indices
-from checker.expressions.faults import note, noting
 from checker.expressions.names import Column
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
+from checker.expressions.truth import CANNOT_TELL, FALSE, Array, Truths
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, Reach, conforms, last_kept, side_by_side, together
-from checker.judging.measures import Measures, measure_for
+from checker.judging.conformity import Decision, Doubt, Reach, conforms, side_by_side, together
+from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import ABSENT, IS_LOW
+from checker.packs.limit_set import ABSENT
 
 Codes = npt.NDArray[np.int8]
 
@@ -103,58 +103,53 @@ class Seen(NamedTuple):
 
 def judge(rule: CompiledRule, measures: Measures, decision: Decision, doubt: Doubt | None = None) -> Judged:
     """Turn the margins of a rule into verdicts."""
-    return _judged(Seen(rule, measures, doubt), *_verdicts(measures, decision, doubt))
+    return judged_of(Seen(rule, measures, doubt), *verdicts(measures, measures.asks_must, decision, doubt))
 
 
 def judge_within(
-    rule: CompiledRule,
-    measures: Measures,
-    decision: Decision,
-    reach: Reach,
-    about: Callable[[Indices], tuple[Measures, Doubt | None]],
+    plain: Judged, decision: Decision, reach: Reach, about: Callable[[Indices], tuple[Measures, Doubt]]
 ) -> Judged:
-    """The same for many rows whose doubt is known within bounds: most are told by comparing values with limits.
+    """The verdicts on many rows that are known as if nothing were in doubt, where that lies within bounds.
 
     Where a value is nearer to a limit than its guard band may be wide, it is told if the least and the most doubt there
     may be come to the same. It is asked what there is to know `about` each row that is left.
     """
-    codes, must_open, is_told = _compared(measures)
-    is_told = is_told & ~reach.is_near(measures.value, measures.limits, decision)
-    stations, rows = np.divmod(np.flatnonzero(~is_told.T), len(codes))
+    measures, codes, must_open = plain.measures, plain.codes.copy("K"), plain.must_open.copy("K")
+    is_near = reach.is_near(measures.value, measures.limits, decision)
+    # Many times as fast as np.nonzero; a station after the other, as they stand in memory.
+    stations, rows = np.divmod(np.flatnonzero(is_near.T), len(codes))
     if rows.size:
         near = measures.at(rows, stations)
-        found = [_reasoned(near, decision, doubt) for doubt in reach.doubts(stations)]
-        (codes[rows, stations], must_open[rows, stations]), (most_codes, most_open) = found[0], found[-1]
-        left = np.unique(rows[(found[0][0] != most_codes)[0] | (found[0][1] != most_open)[0]])
+        found = [verdicts(near, measures.asks_must, decision, doubt) for doubt in reach.doubts(stations)]
+        (least, least_open), (most, most_open) = found[0], found[-1]
+        codes[rows, stations], must_open[rows, stations] = least, least_open
+        left = np.unique(rows[((least != most) | (least_open != most_open))[0]])
         if left.size:
             own, doubt = about(left)
-            codes[left], must_open[left] = _reasoned(own, decision, doubt)
-    return _judged(Seen(rule, measures, None), codes, must_open)
+            codes[left], must_open[left] = verdicts(own, own.asks_must, decision, doubt)
+    return judged_of(Seen(plain.rule, measures, None), codes, must_open)
 
 
 def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged]:
     """The same for many rules, side by side in one array; each by the first row of its measures."""
-    alone = [sight.measures.rows(slice(1)) for sight in asked]
+    alone = [one.measures.rows(slice(1)) for one in asked]
     if not alone:
         return
     sizes = [measures.value.shape[1] for measures in alone]
+    doubt = side_by_side([one.doubt for one in asked], sizes)
     whole = Measures(
         np.concatenate([measures.value for measures in alone], axis=-1),
         np.concatenate([measures.limits for measures in alone], axis=-1),
         np.concatenate([measures.applies for measures in alone], axis=-1),
     )
-    doubt = side_by_side([sight.doubt for sight in asked], sizes)
-    codes, must_open = _verdicts(whole, decision, doubt)
-    end = 0
-    for sight, measures, size in zip(asked, alone, sizes, strict=True):
-        start, end = end, end + size
-        yield _judged(sight._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
+    asks_must = np.repeat([measures.asks_must for measures in alone], sizes)
+    codes, must_open = verdicts(whole, asks_must, decision, doubt)
+    for one, measures, (start, end) in zip(asked, alone, pairwise(accumulate(sizes, initial=0)), strict=True):
+        yield judged_of(one._replace(measures=measures), codes[:, start:end], must_open[:, start:end])
 
 
-def _judged(seen: Seen, codes: Codes, must_open: Truths) -> Judged:
-    """The verdicts of one rule: a must that is asked for, but not of the facts at hand, is left to be judged."""
-    if seen.measures.asks_must:
-        must_open = must_open | (codes == int(Verdict.NOT_COVERED))
+def judged_of(seen: Seen, codes: Codes, must_open: Truths) -> Judged:
+    """The verdicts of one rule."""
     # What is judged once for an empty record is part of many reports: no report may write into another.
     read_only(codes, must_open, seen.measures.value, seen.measures.limits, seen.measures.applies, *(seen.doubt or ()))
     return Judged(seen.rule, seen.measures, codes, must_open, seen.doubt)
@@ -166,52 +161,10 @@ def read_only(*arrays: Array | Codes | Truths) -> None:
         array.flags.writeable = False
 
 
-def _verdicts(measures: Measures, decision: Decision, doubt: Doubt | None) -> tuple[Codes, Truths]:
-    """Codes, and where the must band is not shown to hold.
-
-    Of many rows without doubt most are told by comparing; only of the others it is asked what all is not known.
-    """
-    if doubt is not None or len(measures.value) == 1:
-        return _reasoned(measures, decision, doubt)
-    codes, must_open, is_told = _compared(measures)
-    if not is_told.all():
-        # Many times as fast as np.nonzero; a station after the other, as they stand in memory.
-        stations, rows = np.divmod(np.flatnonzero(~is_told.T), len(codes))
-        codes[rows, stations], must_open[rows, stations] = _reasoned(measures.at(rows, stations), decision, None)
-    return codes, must_open
-
-
-def _compared(measures: Measures) -> tuple[Codes, Truths, Truths]:
-    """What comparing tells, and where: a limit and its condition known, a value within, beyond or not there at all."""
-    value, limits, applies = measures.value, measures.limits, measures.applies
-    is_there, missing = limits != _ABSENT, np.isnan(value)
-    is_told = ~np.isinf(value)
-    is_told &= is_there.any(axis=0) & (np.isfinite(limits) | ~is_there).all(axis=0)
-    must_open = missing & (is_there[0] | is_there[3])
-    # Verdicts rise with what they mean, and a greater one is many times as fast as a choice.
-    codes = np.maximum(missing * np.int8(Verdict.NOT_MEASURED), np.int8(Verdict.WITHIN))
-    edges = last_kept(limits)
-    for position in np.flatnonzero(is_there.any(axis=(1, 2))).tolist():
-        edge = _alike(edges[position])
-        is_beyond = value < edge if IS_LOW[position] else value > edge
-        verdict = Verdict.OUTSIDE if position in BANDS[0] else Verdict.ADVISORY
-        np.maximum(codes, is_beyond * np.int8(verdict), out=codes)
-    if any(applies.strides) or applies[0, 0] != TRUE:
-        idle = applies == FALSE
-        is_told = is_told & (applies == TRUE) | idle
-        codes *= ~idle
-        must_open &= ~idle
-    return codes, must_open, is_told
-
-
-def _alike(limits: Array) -> Array | np.float64:
-    """A number in place of limits that are alike at all stations, which is compared many times as fast."""
-    first = limits[0, 0]
-    return np.float64(first) if len(limits) == 1 and (limits == first).all() else limits
-
-
-def _reasoned(measures: Measures, decision: Decision, doubt: Doubt | None) -> tuple[Codes, Truths]:
-    """The same in positive form: only what is shown to hold is within."""
+def verdicts(
+    measures: Measures, asks_must: bool | Truths, decision: Decision, doubt: Doubt | None
+) -> tuple[Codes, Truths]:
+    """Codes, and where the must band is not shown to hold; in positive form: only what is shown to hold is within."""
     limits, value, applies = measures.limits, measures.value, measures.applies
     none = limits == _ABSENT
     holds = conforms(value, limits, doubt, decision)
@@ -243,6 +196,8 @@ def _reasoned(measures: Measures, decision: Decision, doubt: Doubt | None) -> tu
         codes[reason] = verdict
     has_must = ~(none[0] & none[3])
     must_open = has_must & (unsure | (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL)))
+    # A must that is asked for, but not of the facts at hand, is left to be judged.
+    must_open |= asks_must & (codes == Verdict.NOT_COVERED)
     return codes, must_open
 
 
@@ -258,34 +213,3 @@ def left_undecided(judged: Judged, applies_is_known: bool) -> Judged:
     )
     codes = np.where(is_idle, Verdict.NOT_APPLICABLE, Verdict.UNDECIDED).astype(np.int8)
     return Judged(judged.rule, unknown, codes, ~is_idle & measures.asks_must, None)
-
-
-class Unmeasured:
-    """What rules say of an assembly on which nothing was measured; each is asked once."""
-
-    def __init__(self, rules: Mapping[str, CompiledRule], block: Block, chain: tuple[str, ...]) -> None:
-        self._rules = rules
-        self._block = block
-        self._chain = chain
-        self._judged: dict[str, Judged] = {}
-        self._failed: dict[str, Mapping[str, str]] = {}
-
-    def judged(self, names: Iterable[str]) -> Mapping[str, Judged]:
-        """The verdicts of rules at all their stations, by name; they are the same however readings are decided.
-
-        What failed of their functions is noted each time.
-        """
-        names = tuple(names)
-        asked = [self._measured(self._rules[name]) for name in names if name not in self._judged]
-        self._judged.update((judged_rule.rule.name, judged_rule) for judged_rule in judge_together(asked, Decision()))
-        for name in self._failed.keys() & names:
-            for function, words in self._failed[name].items():
-                note(function, words)
-        return self._judged
-
-    def _measured(self, rule: CompiledRule) -> Seen:
-        with noting() as faults:
-            seen = Seen(rule, measure_for(rule, self._block, self._chain), None)
-        if faults:
-            self._failed[rule.name] = faults
-        return seen

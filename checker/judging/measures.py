@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +22,7 @@ from checker.records.part_sheet import PartLimit
 # By position: which way is inward, and what stands for a limit that is not there.
 _INWARD = np.array(INWARD).reshape(4, 1, 1)
 _ABSENT = np.array(ABSENT).reshape(4, 1, 1)
-_ALWAYS = np.full((1, 1), TRUE)
+_ALWAYS, _NEVER = np.full((1, 1), TRUE), np.full((1, 1), FALSE)
 _NOTHING_DEMANDED = np.full((1, 1), np.inf)
 _MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS, *OF_PHYSICS) if band != "should"]
 # What a demand must score, see _score.
@@ -83,6 +83,33 @@ class Measures:
         )
 
 
+class Bounds(NamedTuple):
+    """A rule's value and its edges by position, as they were calculated: one that is alike everywhere is a number."""
+
+    value: Array
+    edges: Sequence[Array | float]
+    applies: Array
+    asks_must: bool
+
+    @property
+    def rows_of_limits(self) -> int:
+        """In how many rows its edges differ."""
+        return max((len(edge) for edge in self.edges if isinstance(edge, np.ndarray)), default=1)
+
+    @property
+    def rows(self) -> int:
+        """In how many rows anything differs."""
+        return max(self.rows_of_limits, len(self.value), len(self.applies))
+
+    def measures(self, stations: int) -> Measures:
+        """The same laid out by position, at so many stations."""
+        shape = (self.rows, stations)
+        laid = np.empty((len(POSITIONS), stations, self.rows_of_limits)).transpose(0, 2, 1)
+        for position, edge in enumerate(self.edges):
+            laid[position] = edge
+        return Measures(spread(self.value, shape), laid, spread(self.applies, shape), self.asks_must)
+
+
 def measure(
     rule: CompiledRule,
     block: Block,
@@ -94,6 +121,17 @@ def measure(
 
     `chain` is the application and those it is like; `limits` stands in for the rule's own.
     """
+    return bounds(rule, block, chain, limits, part).measures(block.layout.count(rule.stations))
+
+
+def bounds(
+    rule: CompiledRule,
+    block: Block,
+    chain: tuple[str, ...],
+    limits: LimitSet | None = None,
+    part: PartLimit | None = None,
+) -> Bounds:
+    """The same, not yet laid out."""
     found = limits or rule.limits
     applies = applies_at(rule, block)
     edges: Sequence[Array | float]
@@ -127,17 +165,11 @@ def measure(
             for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
         )
         edges = (must_low, should_low, should_high, must_high)
-    stations = block.layout.count(rule.stations)
-    of_limits = max((array.shape[0] for array in edges if isinstance(array, np.ndarray)), default=1)
-    shape = (max(of_limits, len(value), len(applies)), stations)
-    bounds = np.empty((len(POSITIONS), stations, of_limits)).transpose(0, 2, 1)
-    for position, edge in enumerate(edges):
-        bounds[position] = edge
     asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)
-    return Measures(_spread(value, shape), bounds, _spread(applies, shape), asks_must)
+    return Bounds(value, edges, applies, asks_must)
 
 
-def _spread(array: Array, shape: tuple[int, int]) -> Array:
+def spread(array: Array, shape: tuple[int, int]) -> Array:
     """An array of this shape; many rows a station after the other in memory, and what is alike for all of them once."""
     if array.shape == shape:
         return array if shape[0] == 1 else np.asfortranarray(array)
@@ -151,10 +183,13 @@ def _spread(array: Array, shape: tuple[int, int]) -> Array:
 
 def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
     """The same, where the rule may not be meant for the application at all."""
-    measures = measure(rule, block, chain, part=part)
-    if not rule.rule.why_not_for(chain):
-        return measures
-    return replace(measures, applies=np.full_like(measures.applies, FALSE))
+    return bounds_for(rule, block, chain, part).measures(block.layout.count(rule.stations))
+
+
+def bounds_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Bounds:
+    """The same, not yet laid out."""
+    found = bounds(rule, block, chain, part=part)
+    return found if not rule.rule.why_not_for(chain) else found._replace(applies=_NEVER)
 
 
 def applies_at(rule: CompiledRule, block: Block) -> Array:

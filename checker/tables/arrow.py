@@ -50,7 +50,7 @@ class Table:
                 f"expected a table that speaks Arrow (of pyarrow, polars, pandas or duckdb) or a mapping of columns, "
                 f"found {type(given).__name__}"
             )
-        self._table = pa.table(given)
+        self._table = given if isinstance(given, pa.Table) else pa.table(given)
         self.names: Mapping[str, int] = {name: number for number, name in enumerate(self._table.column_names)}
 
     @property
@@ -72,10 +72,12 @@ class Table:
         """The cells of a column; raises UsageError where they are neither numbers nor texts."""
         column = self._table.column(name)
         kind = column.type
-        if pa.types.is_dictionary(kind):
-            column, kind = column.cast(kind.value_type), kind.value_type
         if pa.types.is_float64(kind):
             return Cells(column.to_numpy())
+        if pa.types.is_dictionary(kind):
+            column, kind = column.cast(kind.value_type), kind.value_type
+            if pa.types.is_float64(kind):
+                return Cells(column.to_numpy())
         if pa.types.is_float16(kind) or pa.types.is_float32(kind):
             return Cells(column.to_numpy().astype(np.str_).astype(np.float64))  # 0.3 of 32 bits is 0.3 and no other
         if pa.types.is_integer(kind) or pa.types.is_decimal(kind):
@@ -150,8 +152,10 @@ def numbers(values: Any) -> Any:
     return pa.array(found, pa.float64(), mask=~np.isfinite(found))
 
 
-def texts(values: Iterable[str]) -> Any:
-    """A column of texts."""
+def texts(values: Iterable[str] | range) -> Any:
+    """A column of texts; of a range, its numbers."""
+    if isinstance(values, range):
+        return pc.cast(pa.array(np.arange(values.start, values.stop, values.step)), pa.string())
     return pa.array(list(values), pa.string())
 
 

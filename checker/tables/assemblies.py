@@ -6,7 +6,7 @@ anything else stands (several readings, ends, what cannot be read or is not poss
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -22,6 +22,7 @@ from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading, default_units
 from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
+from checker.records.layout import station_number
 from checker.records.notes import NOT_MEASURED, Note
 from checker.records.record import Record
 from checker.records.temperature import at_reference, surroundings_of
@@ -53,26 +54,36 @@ class Assemblies:
             message = f"the record that is alike for a whole table states {', '.join(one_only)}"
             raise UsageError(Problem(message, hint="what is said of one assembly goes into a record of its own"))
         self.base = base
-        self.names = laid.assemblies
         self.rows = len(laid.assemblies)
         self._instruments = instruments
         self._items = book.characteristics
         self._places = laid.places
-        self.found: Evidence = evidence_of(book, self._record(laid.places, None), day)
+        self.found: Evidence = evidence_of(book, self._record(self._telling(), None), day)
         held = columns_of(laid, self._items, self.found.layout, self._defaults, instruments)
         self.wanted, self._places, self._faults = held.wanted, held.places, held.faults
         around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
         gauges = instruments_of(base, self._defaults, book.expansions, [])
         self._gauges: Mapping[str, Instrument] = gauges
         self._by_station: dict[str, list[list[Wanted]]] = {}
+        for name in dict.fromkeys(wanted.item.name for wanted in self.wanted):
+            per = self._items[name].characteristic.per
+            self._by_station[name] = [[] for _ in range(self.found.layout.count(per))]
         for wanted in self.wanted:
-            name, count = wanted.item.name, self.found.layout.count(wanted.item.characteristic.per)
-            self._by_station.setdefault(name, [[] for _ in range(count)])[wanted.station].append(wanted)
+            self._by_station[wanted.item.name][wanted.station].append(wanted)
         self._scales = {name: self._scale(name, around) for name in self._by_station}
-        twice = {wanted.key for wanted in self.wanted if not np.isnan(self._of_all(wanted))}
+        self._room: Array = np.empty((0, 0))
+        self._plain = {name: self._as_numbers(name) for name in self._by_station}
+        both = self._by_station.keys() & self.found.columns.gathered.keys()
+        stations = ((name, station) for name in both for station in self._alike(name))
+        twice = {(name, station) for name, station in stations if self._by_station[name][station]}
         if twice:
             told = [f"{name}, station {station + 1}" for name, station in sorted(twice)]
             raise UsageError(Problem(f"both the table and the record have values of {'; '.join(told)}"))
+
+    @property
+    def told(self) -> Set[str]:
+        """The characteristics of which the table tells."""
+        return self._by_station.keys()
 
     @cached_property
     def _defaults(self) -> Mapping[str, Unit]:
@@ -88,9 +99,7 @@ class Assemblies:
         """The characteristics about whose values there is doubt: not all is said by one number."""
         given = self.found.columns.gathered
         in_base = {name for name, item in given.items() if item.shared or any(item.moves(needs_instruments))}
-        return frozenset(
-            in_base | {wanted.item.name for wanted in self.wanted if self._is_doubtful(wanted, needs_instruments)}
-        )
+        return frozenset(in_base | {name for name in self._by_station if self._is_doubtful(name, needs_instruments)})
 
     def unproven(self, needs_instruments: bool) -> frozenset[str]:
         """The characteristics whose doubt takes more than first order: known from their ends, scattering, or not known.
@@ -101,7 +110,7 @@ class Assemblies:
         found = {name for name, item in given if item.least or item.scatter.any()}
         if needs_instruments:
             found |= {name for name, item in given if item.unstated.any()}
-            table = {wanted.item.name for wanted in self.wanted if wanted.item.unit is not None}
+            table = {name for name in self._by_station if self._items[name].unit is not None}
             found |= table - self._instruments.keys()
         return frozenset(found)
 
@@ -139,18 +148,30 @@ class Assemblies:
         return [] if gathered is None else np.flatnonzero(~np.isnan(gathered.value[0])).tolist()
 
     def values(self, rows: slice) -> tuple[dict[str, Array], Truths]:
-        """Values in SI by characteristic, shape (rows, stations), and which rows arrays cannot tell."""
+        """Values in SI by characteristic, shape (rows, stations), and which rows arrays cannot tell.
+
+        They stand where those stood that were asked for before: new memory would cost more than to read them.
+        """
         count = len(range(*rows.indices(self.rows)))
+        if self._room.shape[1] < count:
+            self._room = np.empty((sum(map(len, self._by_station.values())), count))
+        room = self._room.ravel()
+        end = 0
         odd = np.zeros(count, dtype=np.bool_)
         odd[[row - rows.start for row in self._faults if rows.start <= row < rows.stop]] = True
         measured: dict[str, Array] = {}
         for name, stations in self._by_station.items():
-            at_stations = np.empty((len(stations), count))  # a station after the other in memory
-            for own, columns in zip(at_stations, stations, strict=True):
+            start, end = end, end + len(stations) * count
+            at_stations = room[start:end].reshape(len(stations), count)  # a station after the other in memory
+            plain = self._plain[name]
+            for own, (numbers, factor) in zip(at_stations, plain, strict=False):
+                np.multiply(numbers[rows], factor, own)
+            for own, columns in zip(at_stations, stations, strict=True) if not plain else ():
                 odd |= self._read_all(columns, rows, own)
             values, item = at_stations.T, self._items[name]
             if item.unit is not None:
-                is_beyond = (values < max(item.low, -_MOST)) | (values > min(item.high, _MOST))
+                is_beyond = values < max(item.low, -_MOST)
+                is_beyond |= values > min(item.high, _MOST)
                 if is_beyond.any():
                     odd |= is_beyond.any(axis=1)
             if item.characteristic.series:
@@ -159,6 +180,17 @@ class Assemblies:
                 values = np.where(np.isnan(values), self.found.columns.gathered[name].value, values)
             measured[name] = values
         return measured, odd
+
+    def _as_numbers(self, name: str) -> list[tuple[Array, float]]:
+        """The numbers of each station and by what they are in SI, if no more is to be done at any of them."""
+        item, found = self._items[name], []
+        for columns in self._by_station[name]:
+            numbers, unit = (columns[0].place.cells.numbers, columns[0].unit) if len(columns) == 1 else (None, None)
+            is_more = unit is None or unit.offset or unit.name in _LOOKED_AT_TWICE or item.characteristic.counted
+            if numbers is None or unit is None or is_more or item.unit is None or self._scales[name] != 1:
+                return []
+            found.append((numbers, unit.factor))
+        return found
 
     def _read_all(self, columns: Sequence[Wanted], rows: slice, own: Array) -> Truths:
         """Fill in the values of one station from its columns; which rows are odd, among them those that have two."""
@@ -172,9 +204,15 @@ class Assemblies:
             np.copyto(own, more, where=np.isnan(own))
         return odd
 
-    def _of_all(self, wanted: Wanted) -> float:
-        gathered = self.found.columns.gathered.get(wanted.item.name)
-        return np.nan if gathered is None else float(gathered.value[0, wanted.station])
+    def _telling(self) -> Sequence[Place]:
+        """The places that say something unread: with what something is measured, or how many stations there are."""
+        last: dict[str | None, tuple[int, Place]] = {}
+        for place in self._places:
+            per, number = self._items[place.characteristic].characteristic.per, station_number(place.station) or 0
+            if per not in last or last[per][0] < number:
+                last[per] = number, place
+        ends = {id(place) for _, place in last.values()}
+        return [place for place in self._places if id(place) in ends or place.characteristic in self._instruments]
 
     def _record(self, places: Sequence[Place], row: int | None) -> Record:
         """The record with the cells of one row, or with places alone that nothing was measured at."""
@@ -204,10 +242,10 @@ class Assemblies:
         text = "" if row is None else place.cells.text(row)
         return f"{text} {place.unit}" if text and place.unit and place.cells.numbers is not None else text
 
-    def _is_doubtful(self, wanted: Wanted, needs_instruments: bool) -> bool:
-        if wanted.item.unit is None:
+    def _is_doubtful(self, name: str, needs_instruments: bool) -> bool:
+        if self._items[name].unit is None:
             return False
-        named = self._instruments.get(wanted.item.name)
+        named = self._instruments.get(name)
         gauge = self._gauges.get(named or "", NO_INSTRUMENT)
         return gauge != NO_INSTRUMENT if named else needs_instruments
 

@@ -2,31 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from checker.checking.question import Question
 from checker.errors import InputError
-from checker.expressions.truth import Array, Truths
 from checker.findings.display import shown_in
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS
 from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
 from checker.tables import arrow
-from checker.tables.arrow import Codes
 from checker.tables.assemblies import Assemblies
 from checker.tables.places import Layout, laid_out
-from checker.tables.verdicts import Book, Judging, Refused, Told
+from checker.tables.told import Told
+from checker.tables.verdicts import Book, Judging, Refused
 from checker.units.units import UNITS, Unit
 
 MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 """The verdicts of which every finding is told, unless others are asked for."""
-_AT_ONCE = np.iinfo(np.int8).max
-"""So many verdicts can be counted in a byte, which is many times as fast as in whole numbers."""
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
 
 
@@ -58,116 +55,68 @@ def check_table(
     """The verdicts on every row; see Rulebook.check_table."""
     laid = laid_out(arrow.Table(table), layout, columns, assembly, book.characteristics)
     assemblies = Assemblies(book, base, laid, instruments or {}, asked.day)
-    judging = Judging(book, assemblies, asked)
-    wanted = np.array(verdicts, dtype=np.int64)
+    judging = Judging(book, assemblies, asked, verdicts)
     units = {kind: UNITS[name].name for kind, name in base.units.items()}
     rules = {name: book.rules[name] for name in judging.names}
     refused: dict[int, InputError] = {}
-    counts: list[_Counts] = []
-    found: list[_Found] = []
-    for told in judging.told():
-        if isinstance(told, Refused):
-            refused[told.row] = told.error
-            continue
-        counts.append(_counted(told, is_open=bool(assemblies.found.layout.uncounted)))
-        rules |= {
-            name: judged_rule.rule for name, judged_rule in told.judged.items() if name not in rules
-        }  # judged by a sheet alone
-        for number, (name, rule) in enumerate(rules.items()) if verdicts else ():
-            if name in told.judged:
-                found.extend(_found_in(told, told.judged[name], number, wanted, shown_in(rule.unit, units)))
-        del told  # the arrays of the next rows take its room
+    told: list[Told] = []
+    for one in judging.told():
+        if isinstance(one, Refused):
+            refused[one.row] = one.error
+        else:
+            told.append(one)
+            rules |= {found.rule.name: found.rule for found in one.found}  # judged by a sheet alone
     names = arrow.texts(laid.assemblies)
     return TableReport(
-        _counts_table(counts, names),
-        _findings_table(found, names, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
+        _counts_table(told, bool(assemblies.found.layout.uncounted), names),
+        _findings_table(told, names, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
         _set_aside_table(refused, names),
     )
 
 
-class _Counts(NamedTuple):
-    """Of some rows: their numbers, how many verdicts of each kind, whether a must is open."""
-
-    rows: Codes
-    verdicts: Codes
-    must_open: Truths
-
-
-def _counted(told: Told, is_open: bool) -> _Counts:
-    rows, kinds = len(told.rows), len(Verdict)
-    alike = [judged_rule for judged_rule in told.judged.values() if len(judged_rule.codes) == 1]
-    differing = [judged_rule for judged_rule in told.judged.values() if len(judged_rule.codes) > 1]
-    for_all = np.bincount(np.concatenate([np.zeros(0, np.int64), *(one.codes[0] for one in alike)]), minlength=kinds)
-    verdicts = np.repeat(for_all[:, np.newaxis], rows, axis=1)
-    codes = np.concatenate([np.zeros((0, rows), np.int8), *(one.codes.T for one in differing)])
-    for start in range(0, len(codes), _AT_ONCE):
-        some = codes[start : start + _AT_ONCE]
-        for verdict in map(int, Verdict):  # bytes are compared with what is no member of an Enum ten times as fast
-            verdicts[verdict] += np.add.reduce((some == verdict).view(np.int8), axis=0, dtype=np.int8)
-    open_musts = [np.full((1, rows), is_open or any(one.must_open.any() for one in alike))]
-    must_open = np.concatenate([*open_musts, *(one.must_open.T for one in differing)]).any(axis=0)
-    return _Counts(told.rows, verdicts.T, np.asarray(must_open))
-
-
-def _counts_table(counts: Sequence[_Counts], names: Any) -> Any:
-    rows = np.concatenate([np.zeros(0, dtype=np.int64), *(one.rows for one in counts)])
+def _counts_table(told: Sequence[Told], is_open: bool, names: Any) -> Any:
+    rows = np.concatenate([np.zeros(0, dtype=np.int64), *(one.rows for one in told)])
     order = np.argsort(rows)
-    must_open = np.concatenate([np.zeros(0, dtype=np.bool_), *(one.must_open for one in counts)])[order]
-    verdicts = np.concatenate([np.zeros((0, len(Verdict)), np.int64), *(one.verdicts for one in counts)])[order]
+    must_open = np.concatenate([np.zeros(0, dtype=np.bool_), *(one.must_open for one in told)])[order] | is_open
+    verdicts = np.concatenate([np.zeros((0, len(Verdict)), np.int64), *(one.verdicts for one in told)])[order]
     is_judged = verdicts[:, list(_JUDGED)].any(axis=1)
     held = np.where(is_judged & ~must_open, HELD, NOT_JUDGED)
     status = np.where(verdicts[:, Verdict.OUTSIDE] > 0, BROKEN, held)
     each = {str(verdict).replace(" ", "_"): arrow.whole_numbers(verdicts[:, verdict]) for verdict in reversed(Verdict)}
-    told = {"status": arrow.whole_numbers(status), "must_open": arrow.truths(must_open), **each}
-    return arrow.table({**_named(rows[order], names), **told})
+    said = {"status": arrow.whole_numbers(status), "must_open": arrow.truths(must_open), **each}
+    return arrow.table({**_named(rows[order], names), **said})
 
 
-class _Found(NamedTuple):
-    """Some findings of one rule; value and limits in the unit shown."""
-
-    rule: int
-    rows: Codes
-    stations: Codes
-    verdicts: Codes
-    values: Array
-    limits: Array
-
-
-def _found_in(told: Told, judged: Judged, rule: int, wanted: Codes, unit: Unit) -> Iterator[_Found]:
-    """The findings of a rule with one of the verdicts wanted."""
-    is_wanted = np.isin(judged.codes, wanted)
-    if is_wanted.any():
-        at, stations = np.nonzero(np.broadcast_to(is_wanted, (len(told.rows), is_wanted.shape[1])))
-        row = at if len(judged.codes) > 1 else np.zeros_like(at)
-        seen = judged.measures.of_rows(len(judged.codes))
-        in_si = np.vstack([seen.value[row, stations], seen.limits[:, row, stations]])
-        shown = np.full_like(in_si, np.nan) if judged.rule.is_demand else (in_si - unit.offset) / unit.factor
-        where = np.full(at.size, -1) if judged.rule.stations is None else stations
-        yield _Found(rule, told.rows[at], where, judged.codes[row, stations].astype(np.int64), shown[0], shown[1:])
-
-
-def _findings_table(
-    missed: Sequence[_Found], names: Any, rules: Mapping[str, CompiledRule], units: Sequence[Unit]
-) -> Any:
-    def joined(arrays: Sequence[Any], kind: Any = np.int64) -> Any:
+def _findings_table(told: Sequence[Told], names: Any, rules: Mapping[str, CompiledRule], units: Sequence[Unit]) -> Any:
+    def joined(arrays: Iterable[Any], kind: Any = np.int64) -> Any:
         return np.concatenate([np.zeros(0, dtype=kind), *arrays])
 
-    rows = joined([one.rows for one in missed])
-    in_order = np.argsort(rows, kind="stable")
-    number = joined([np.full(one.rows.size, one.rule) for one in missed])[in_order]
-    stations = joined([one.stations for one in missed])[in_order]
-    limits = np.concatenate([np.zeros((len(POSITIONS), 0)), *(one.limits for one in missed)], axis=1)[:, in_order]
+    every = [one for said in told for one in said.found]
+    numbers = {name: number for number, name in enumerate(rules)}
+    rows = joined(said.rows[one.rows] for said in told for one in said.found)
+    number = np.repeat(
+        np.array([numbers[one.rule.name] for one in every], dtype=np.int64), [one.rows.size for one in every]
+    )
+    in_order = np.lexsort((number, rows))
+    number = number[in_order]
+    stations = joined(one.stations if one.rule.stations else np.full_like(one.stations, -1) for one in every)[in_order]
+    in_si = np.concatenate(
+        [np.zeros((1 + len(POSITIONS), 0)), *(np.vstack([one.values, one.limits]) for one in every)], axis=1
+    )
+    offset, factor = (np.array([getattr(unit, part) for unit in units])[number] for part in ("offset", "factor"))
+    is_demand = np.array([rule.is_demand for rule in rules.values()], dtype=np.bool_)[number]
+    shown = np.where(is_demand, np.nan, (in_si[:, in_order] - offset) / factor)
     verdicts = [str(verdict) for verdict in Verdict]
-    told = {
+    said = {
         "rule": arrow.words(number, list(rules)),
         "title": arrow.words(number, [rule.rule.title for rule in rules.values()]),
         "station": arrow.whole_numbers(stations + 1, stations < 0),
-        "verdict": arrow.words(joined([one.verdicts for one in missed])[in_order], verdicts),
-        "value": arrow.numbers(joined([one.values for one in missed], np.float64)[in_order]),
+        "verdict": arrow.words(joined(one.verdicts for one in every)[in_order], verdicts),
+        "value": arrow.numbers(shown[0]),
         "unit": arrow.words(number, [unit.name for unit in units]),
     }
-    bands = {f"{band}_{side}": arrow.numbers(own) for (band, side), own in zip(POSITIONS, limits, strict=True)}
-    return arrow.table({**_named(rows[in_order], names), **told, **bands})
+    bands = {f"{band}_{side}": arrow.numbers(own) for (band, side), own in zip(POSITIONS, shown[1:], strict=True)}
+    return arrow.table({**_named(rows[in_order], names), **said, **bands})
 
 
 def _set_aside_table(refused: Mapping[int, InputError], names: Any) -> Any:

@@ -53,19 +53,24 @@ def columns_of(
     problems: list[Problem] = []
     unitless: dict[str, dict[str, str]] = {}
     kept: list[Place] = []
+    alike: dict[tuple[str, str], tuple[CompiledCharacteristic, int, Unit | None, str]] = {}
     for place in laid.places:
-        item = items[place.characteristic]
-        own, words = _unit_of(place, item, defaults)
+        stated = place.characteristic, place.unit
+        if stated not in alike:
+            item = items[place.characteristic]
+            alike[stated] = (item, layout.count(item.characteristic.per), *_unit_of(place, item, defaults))
+        item, count, own, words = alike[stated]
         if own is None and not words and item.unit is not None and place.cells.has_numbers:
             if laid.column_of_units:
                 words = f"in which unit of {item.unit.kind}? {item.name} is usually read in {item.unit.name}"
             else:
                 of = place.column if laid.column_of_units is None else item.name
                 unitless.setdefault(item.unit.kind, {})[of] = item.unit.name
-        stations, misplaced = _stations_of(place, item, layout)
+        stations, misplaced = _stations_of(place, item, count)
         if not (words := words or misplaced):
             kept.append(place)
-            wanted += (Wanted(item, station, own, place) for station in stations)
+            for station in stations:
+                wanted.append(Wanted(item, station, own, place))
         elif place.lines is None:
             problems.append(Problem(f"column {place.column!r}: {words}"))
         else:
@@ -98,10 +103,11 @@ def _unit_of(place: Place, item: CompiledCharacteristic, defaults: Mapping[str, 
     return stated or default or (item.unit if item.unit is UNITS["1"] else None), ""
 
 
-def _stations_of(place: Place, item: CompiledCharacteristic, layout: Layout) -> tuple[Sequence[int], str]:
-    """The stations that a column holds, from 0, as a record would have it; or what is wrong with it."""
-    per = item.characteristic.per
-    count, number = layout.count(per), station_number(place.station)
+def _stations_of(place: Place, item: CompiledCharacteristic, count: int) -> tuple[Sequence[int], str]:
+    """The stations that a column holds, from 0, of so many, as a record would have it; or what is wrong with it."""
+    per, number = item.characteristic.per, station_number(place.station)
+    if per is not None and number is not None and number <= count:
+        return (number - 1,), ""
     if per is None and place.station != ASSEMBLY:
         return (), f"{item.name} has one value for the assembly, not one for each station"
     if per is None or (place.station == ASSEMBLY and (count == 1 or item.unit is None)):
@@ -110,9 +116,7 @@ def _stations_of(place: Place, item: CompiledCharacteristic, layout: Layout) -> 
         return (), f"{item.name} is measured at each {per}, as in {item.name}@1"
     if number is None:
         return (), f"{place.station!r} is no number of a station"
-    if number > count:
-        return (), f"no {per} {number}: there are {count}"
-    return (number - 1,), ""
+    return (), f"no {per} {number}: there are {count}"
 
 
 def _without_unit(kind: str, columns: Mapping[str, str]) -> Problem:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -36,13 +36,13 @@ class Place(NamedTuple):
 
 
 class Laid(NamedTuple):
-    """A table by assemblies: what was measured of each where, what each is called, and what is wrong with some.
+    """A table by assemblies: what was measured of each where, its name or number, and what is wrong with some.
 
     `column_of_units` is whether each line of a long table states its unit; nothing in a wide one, which has no lines.
     """
 
     places: tuple[Place, ...]
-    assemblies: tuple[str, ...]
+    assemblies: Sequence[str] | range
     faults: Mapping[int, tuple[Problem, ...]] = FrozenMapping()
     column_of_units: bool | None = None
 
@@ -64,20 +64,21 @@ def laid_out(
 
 def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None, known: Mapping[str, object]) -> Laid:
     chosen = {name: name for name in table.names if name != assembly} if columns is None else columns
-    problems = [problem for name in chosen for problem in problems_of(name, table)]
+    problems = [problem for name in chosen if name not in table.names for problem in problems_of(name, table)]
     problems += table.missing([assembly] if assembly else [])
-    for name, stated in chosen.items():
-        characteristic = stated.partition(AT)[0].strip()
+    parts = {name: stated.partition(AT) for name, stated in chosen.items()}
+    measured = {name: (characteristic.strip(), station.strip()) for name, (characteristic, _, station) in parts.items()}
+    for name, (characteristic, _) in measured.items():
         if characteristic not in known:
             hint = nearest(characteristic, known) or "say with columns={...} which columns are measurements"
             problems.append(Problem(f"column {name!r}: unknown characteristic {characteristic!r}", hint=hint))
     if problems:
         raise UsageError(problems)
-    places = []
-    for name, stated in chosen.items():
-        characteristic, _, station = (part.strip() for part in stated.partition(AT))
-        places.append(Place(characteristic, station or ASSEMBLY, "", cells_of(name, table), name))
-    return Laid(tuple(places), table.texts(assembly) if assembly else tuple(map(str, range(table.rows))))
+    places = [
+        Place(characteristic, station or ASSEMBLY, "", cells_of(name, table), name)
+        for name, (characteristic, station) in measured.items()
+    ]
+    return Laid(tuple(places), table.texts(assembly) if assembly else range(table.rows))
 
 
 def _long(table: Table, columns: Mapping[str, str], assembly: str | None, known: Mapping[str, object]) -> Laid:

@@ -8,13 +8,12 @@ several readings, or a text that says more than a number.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from itertools import product
 from typing import NamedTuple, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
 from checker.checking import needs
 from checker.checking.check import check_record
@@ -28,20 +27,22 @@ from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_side, open_facts, stated
 from checker.judging.conformity import Doubt
-from checker.judging.inspection import Inspector
+from checker.judging.inspection import Inspector, is_asked_throughout
 from checker.judging.judge import Judged, Verdict, judge, judge_within
 from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
+from checker.judging.rows import Ruled, compared, judge_rows
+from checker.judging.unmeasured import standing
 from checker.packs.compiled import CompiledRule
 from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
-from checker.tables.views import TableViews
-
-Numbers = npt.NDArray[np.int64]
+from checker.tables.told import Numbers, Told, told_by_comparing, told_of
+from checker.tables.views import TableBlock, TableViews
 
 ROWS = 4096
 """So many rows are judged together: more at once would only need more memory."""
 _NOTHING_SEEN = ()
+_TOLD_BY_COMPARING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 _NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
 
 
@@ -49,13 +50,6 @@ class Book(needs.Book, Protocol):
     """What judging a table needs of a rulebook."""
 
     def only(self, *rules: str) -> Book: ...
-
-
-class Told(NamedTuple):
-    """What is said of some rows of a table, by rule; in one row where a rule says the same of all of them."""
-
-    rows: Numbers
-    judged: Mapping[str, Judged]
 
 
 class Refused(NamedTuple):
@@ -68,23 +62,60 @@ class Refused(NamedTuple):
 class Judging:
     """One question asked of every assembly of a table."""
 
-    def __init__(self, book: Book, assemblies: Assemblies, asked: Question) -> None:
+    def __init__(self, book: Book, assemblies: Assemblies, asked: Question, wanted: Sequence[Verdict]) -> None:
+        """Findings are told with these verdicts."""
         self.book = book
+        self.wanted = np.array(wanted, dtype=np.int64)
+        self.tells_all = not _TOLD_BY_COMPARING.isdisjoint(wanted)
         self.assemblies = assemblies
         self.asked = asked
         self.inputs = partial(book.inputs, chain=asked.chain)
         self.names = [name for name, rule in book.judging.items() if rule.before in asked.due]
         found = assemblies.found
-        measured = {*found.columns.gathered, *(wanted.item.name for wanted in assemblies.wanted)}
+        measured = found.columns.gathered.keys() | assemblies.told
         resting = book.resting(asked.chain, asked.due)
         involved = {rule for name in measured for rule in resting.get(name, ())}
         self.involved = [name for name in self.names if name in involved]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
-        self.in_doubt = frozenset(name for name in self.involved if not doubtful.isdisjoint(self.inputs(name).names))
+        self.in_doubt = frozenset(self._resting_on(doubtful))
         unproven = assemblies.unproven(asked.decision.needs_instruments)
-        self.by_row = [name for name in self.involved if not unproven.isdisjoint(self.inputs(name).names)]
+        self.by_row = self._resting_on(unproven)
+        by_arrays = [name for name in self.involved if name not in set(self.by_row)]
+        self.by_arrays = {name: book.rules[name] for name in by_arrays}
         # What a part sheet comes to, and whether it is suspect, may differ from row to row.
         self.is_odd_everywhere = bool(found.set_aside or found.disputed or found.part_sheets)
+        alike = self._block({})
+        self.standing = dict(self._standing(alike))
+        self.is_odd_everywhere |= any(alike.refuses(*computed)[0] for computed in alike.computed())
+        is_asked = (is_asked_throughout(book.rules[name], asked.plan) for name in self.names)
+        self.inspected = [name for name, is_asked in zip(self.names, is_asked, strict=True) if not is_asked]
+        self.under_choices = frozenset(name for name in by_arrays if self._may_be_open(name, alike))
+        in_full = {*by_arrays} if self.tells_all else self.in_doubt | self.under_choices | set(self.inspected)
+        self.in_full = [name for name in by_arrays if name in in_full]
+        self.by_comparing = [name for name in by_arrays if name not in in_full]
+        self.unmeasured = [name for name in self.names if name not in involved]
+
+    def _resting_on(self, some: frozenset[str]) -> list[str]:
+        """The rules of the table that rest on some characteristics."""
+        return [name for name in self.involved if not some.isdisjoint(self.inputs(name).names)] if some else []
+
+    def _standing(self, alike: Block) -> Iterator[tuple[str, Ruled]]:
+        """The rules whose limits no row bears on, if they can be told from what is alike for all of them."""
+        unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
+        told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
+        for name in self.by_arrays.keys() - self.in_doubt:
+            bearing = self.book.bearing(name, self.asked.chain)
+            if bearing.isdisjoint(told):
+                is_given = not bearing.isdisjoint(given)
+                rule = self.book.rules[name]
+                known = standing(rule, alike, self.asked.chain) if is_given else unmeasured.standing(name)
+                if known is not None:
+                    yield name, known
+
+    def _may_be_open(self, name: str, alike: Block) -> bool:
+        """Whether a rule may rest on a fact that nobody stated, in some rows or in all."""
+        found = self.assemblies.found
+        return any(open_facts(self.book.rules[name], self.inputs(name), alike, found.layout, found.set_aside))
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
@@ -92,64 +123,64 @@ class Judging:
             yield from self._told(slice(start, min(start + ROWS, self.assemblies.rows)))
 
     def _told(self, rows: slice) -> Iterator[Told | Refused]:
-        count = rows.stop - rows.start
         measured, odd = self.assemblies.values(rows)
         for values in measured.values() if odd.any() else ():
             values[odd] = np.nan  # what is not possible is not to be calculated with; such rows are judged alone
         with noting() as faults:
-            judged, is_odd = self._together(measured, count)
+            told, is_odd = self._together(measured, np.arange(rows.start, rows.stop))
         odd |= is_odd
         if faults or self.is_odd_everywhere:
             odd[:] = True
         plain = np.flatnonzero(~odd)
         if self.by_row:
-            yield from self._with_doubt(judged, rows.start, plain, count)
+            yield from self._with_doubt(told, plain)
         elif plain.size:
-            yield Told(
-                rows.start + plain, {name: _picked(judged_rule, plain, count) for name, judged_rule in judged.items()}
-            )
+            yield told.of(plain)
         for row in np.flatnonzero(odd).tolist():
             yield self._alone(self.book, rows.start + row)
 
-    def _with_doubt(
-        self, judged: Mapping[str, Judged], start: int, rows: Numbers, count: int
-    ) -> Iterator[Told | Refused]:
+    def _with_doubt(self, told: Told, rows: Numbers) -> Iterator[Told | Refused]:
         """Rows of which some rules are judged row by row, for what they rest on is in doubt."""
         some = self.book.only(*self.by_row)
         for row in rows.tolist():
-            found = self._alone(some, start + row)
-            if isinstance(found, Told):
-                own = {name: _picked(judged_rule, np.array([row]), count) for name, judged_rule in judged.items()}
-                found = found._replace(judged={**own, **found.judged})
-            yield found
+            own = told.of(np.array([row]))
+            found = self._alone(some, int(own.rows[0]))
+            yield own.with_others(found) if isinstance(found, Told) else found
 
     def _alone(self, book: Book, row: int) -> Told | Refused:
         try:
             report = check_record(book, self.assemblies.record(row), self.asked)
         except InputError as error:
             return Refused(row, error)
-        return Told(np.array([row]), {judged_rule.rule.name: judged_rule for judged_rule in report.judged})
+        return told_of(report.judged, np.array([row]), self.wanted)
 
-    def _together(self, measured: Mapping[str, Array], count: int) -> tuple[dict[str, Judged], Truths]:
-        """The verdicts of all rules by arrays, and which rows arrays cannot tell."""
-        found = self.assemblies.found
+    def _together(self, measured: Mapping[str, Array], rows: Numbers) -> tuple[Told, Truths]:
+        """What is said of rows by arrays, and of which of them arrays cannot tell."""
+        found, decision = self.assemblies.found, self.asked.decision
         block = self._block(measured)
-        odd = self._in_dispute(block, count)
-        by_arrays = [name for name in self.involved if name not in set(self.by_row)]
-        doubts = TableDoubts(block, self.assemblies.sizes(measured), self.asked.decision, count)
-        judged = {name: self._judged(self.book.rules[name], doubts) for name in by_arrays}
-        rest = [name for name in self.names if name not in judged]
-        judged = {**self.book.unmeasured(self.asked.chain, found.layout).judged(rest), **judged}
+        odd = self._in_dispute(block, rows.size)
+        unmeasured = self.book.unmeasured(self.asked.chain, found.layout).judged(self.unmeasured)
+        judged = {name: unmeasured[name] for name in self.unmeasured}
+        if self.in_full:
+            doubts = TableDoubts(block, self.assemblies.sizes(measured), decision, rows.size)
+            plain = judge_rows([self._seen(name, block) for name in self.in_full], decision)
+            judged |= {
+                one.rule.name: self._in_doubt(one, doubts) if one.rule.name in self.in_doubt else one for one in plain
+            }
+            judged |= {name: self._under_choices(judged[name], doubts) for name in self.under_choices}
+        plainly = compared((self._seen(name, block) for name in self.by_comparing), rows.size)
         for item, derived in block.computed():
             odd |= block.refuses(item, derived)
-        inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), count)
-        return {name: inspector.inspected(judged[name]) for name in self.names}, odd
+        inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), rows.size)
+        judged |= {name: inspector.inspected(judged[name]) for name in self.inspected if name in judged}
+        told = told_of(judged.values(), rows, self.wanted)
+        return told.with_others(told_by_comparing(plainly, decision, rows, self.wanted)), odd
 
     def _block(self, measured: Mapping[str, Array]) -> Block:
         found = self.assemblies.found
         whole = FrozenMapping({**found.columns.measured, **measured})
         views = TableViews(measured, found.columns.views)
-        return Block(self.book.characteristics, found.layout, whole, views)
+        return TableBlock(self.book.characteristics, found.layout, whole, views)
 
     def _in_dispute(self, block: Block, count: int) -> Truths:
         """In which rows something measured and the same computed may be further apart than either leaves open."""
@@ -162,18 +193,20 @@ class Judging:
                 odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
         return odd
 
-    def _judged(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
-        one = self._judged_on(rule, doubts)
-        if not (one.codes == _NOT_MEASURED).any():
-            return one
-        return self._under_choices(one, doubts)
+    def _seen(self, name: str, block: Block) -> Ruled:
+        known = self.standing.get(name)
+        return Ruled.of(self.book.rules[name], block, self.asked.chain) if known is None else known.seeing(block)
 
     def _judged_on(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
-        measures, decision, inputs = self._measured(rule, doubts.block), self.asked.decision, self.inputs(rule.name)
-        if rule.name not in self.in_doubt or not doubts.bear_on(inputs):
-            return judge(rule, measures, decision)
-        asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
-        again = partial(self._measured, rule)
+        plain = next(judge_rows([Ruled.of(rule, doubts.block, self.asked.chain)], self.asked.decision))
+        return self._in_doubt(plain, doubts) if rule.name in self.in_doubt else plain
+
+    def _in_doubt(self, plain: Judged, doubts: TableDoubts) -> Judged:
+        """The verdicts of a rule, from those as if nothing were in doubt."""
+        rule, measures, inputs = plain.rule, plain.measures, self.inputs(plain.rule.name)
+        if not doubts.bear_on(inputs):
+            return plain
+        asked, again = Asked(rule, self.asked.chain, None, inputs, doubts.block), partial(self._measured, rule)
         reach = doubts.reach(asked) if len(measures.value) > 1 else None
         if reach is not None:
 
@@ -181,12 +214,12 @@ class Judging:
                 some, own = doubts.of_rows(rows, inputs.names), measures.rows(rows)
                 return own, some.about_rule(asked._replace(measured=some.block), own, again)
 
-            return judge_within(rule, measures, decision, reach, about)
+            return judge_within(plain, self.asked.decision, reach, about)
         doubt = doubts.about_rule(asked, measures, again)
         # What is proven is proven row by row, though a rule may see the same in all of them.
         if doubt.shown.shape[1] > len(measures.value):
             measures = measures.of_rows(doubt.shown.shape[1])
-        return judge(rule, measures, decision, doubt)._replace(doubt=None)
+        return judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, self.asked.chain)
@@ -194,6 +227,8 @@ class Judging:
     def _under_choices(self, one: Judged, doubts: TableDoubts) -> Judged:
         """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""
         found, block = self.assemblies.found, doubts.block
+        if not (one.codes == _NOT_MEASURED).any():
+            return one
         facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
         combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
         if not facts or len(combinations) > MOST_COMBINATIONS:
@@ -206,12 +241,3 @@ class Judging:
         agreed = (one.codes == _NOT_MEASURED) & (codes == codes[0]).all(axis=0)
         agreed &= (codes[0] != _NOT_MEASURED) & on_one_side(are_low(each), codes)
         return merged(one, each, agreed)
-
-
-def _picked(judged: Judged, rows: Numbers, count: int) -> Judged:
-    """Some of the rows; what is said alike of all of them stays as it is."""
-    if len(judged.codes) == 1 or len(rows) == count:
-        return judged
-    return judged._replace(
-        measures=judged.measures.rows(rows), codes=judged.codes[rows], must_open=judged.must_open[rows]
-    )

@@ -1,4 +1,4 @@
-"""What is made of the readings of a table besides the values themselves."""
+"""The readings of a table as a block has them, and what is made of them besides the values themselves."""
 
 from __future__ import annotations
 
@@ -8,7 +8,15 @@ import numpy as np
 
 from checker.expressions.names import Column
 from checker.expressions.truth import Array
+from checker.judging.block import Block
 from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD, VIEWS
+
+
+class TableBlock(Block):
+    """Rows of a table in which what is not possible is missing already."""
+
+    def _possible(self, values: Array, _: object) -> Array:
+        return values
 
 
 class TableViews(Mapping[Column, Array]):

@@ -47,7 +47,10 @@ def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Ite
     named = {name: gauge for name, gauge in named.items() if name in in_table}
     head["readings"] = {name: noted for name, noted in heads.noted().items() if name not in in_table}
     for decision in random.permutation(np.array(DECISIONS))[:2]:
-        told = book.check_table(pyarrow.table(table), head, instruments=named, verdicts=ALL, decision=decision, on=DAY)
+        how: dict[str, Any] = {"instruments": named, "decision": decision, "on": DAY}
+        told = book.check_table(pyarrow.table(table), head, verdicts=ALL, **how)
+        if book.check_table(pyarrow.table(table), head, verdicts=(), **how).counts != told.counts:
+            yield f"counts of {seed}, {decision.rule}: others where no finding is asked for"
         by_row: dict[int, dict[tuple[str, int | None], str]] = {row: {} for row in range(rows)}
         for line in told.findings.to_pylist():
             by_row[line["row"]][line["rule"], line["station"]] = line["verdict"]
