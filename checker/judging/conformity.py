@@ -109,8 +109,10 @@ class Reach(NamedTuple):
         with np.errstate(invalid="ignore"):
             for limit, own in zip(limits, band, strict=True):
                 if np.isfinite(limit).any():
-                    apart = value - limit
-                    found |= np.abs(apart, out=apart) <= own + slack(limit)
+                    reach = own + slack(limit)
+                    near = value >= limit - reach
+                    near &= value <= limit + reach
+                    found |= near
         return found
 
     def doubts(self, stations: Indices) -> Iterator[Doubt]:
