@@ -39,8 +39,8 @@ from checker.tables.doubts import TableDoubts
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
 from checker.tables.views import TableBlock, TableViews
 
-ROWS = 4096
-"""So many rows are judged together: more at once would only need more memory."""
+ROWS, IN_DOUBT = 8192, 4096
+"""So many rows are judged together; fewer where something is in doubt, for each cause keeps arrays of its own."""
 _NOTHING_SEEN = ()
 _TOLD_BY_COMPARING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 _NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
@@ -119,8 +119,9 @@ class Judging:
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
-        for start in range(0, self.assemblies.rows, ROWS):
-            yield from self._told(slice(start, min(start + ROWS, self.assemblies.rows)))
+        at_once = IN_DOUBT if self.in_doubt else ROWS
+        for start in range(0, self.assemblies.rows, at_once):
+            yield from self._told(slice(start, min(start + at_once, self.assemblies.rows)))
 
     def _told(self, rows: slice) -> Iterator[Told | Refused]:
         measured, odd = self.assemblies.values(rows)
