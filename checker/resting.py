@@ -27,7 +27,7 @@ class Resting:
         self._judging = judging
         self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
         self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
-        self._bearing: dict[tuple[str, tuple[str, ...]], frozenset[str]] = {}
+        self._limiting: dict[tuple[str, tuple[str, ...]], frozenset[str]] = {}
         self._asking: dict[str, Inputs] = {}
         self._by_characteristic: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
 
@@ -47,12 +47,12 @@ class Resting:
             self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = inputs
         return inputs
 
-    def bearing(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
+    def limiting(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
         """What bears on the limits of a rule, and on whether it applies."""
-        names = self._bearing.get((rule, chain))
+        names = self._limiting.get((rule, chain))
         if names is None:
             beside_its_value = islice(expressions_of(self._rules[rule], chain), 1, None)
-            names = self._bearing[rule, chain] = behind(beside_its_value, self._characteristics).names
+            names = self._limiting[rule, chain] = behind(beside_its_value, self._characteristics).names
         return names
 
     def asking(self, rule: str) -> Inputs:

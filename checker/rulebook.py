@@ -85,9 +85,9 @@ class Rulebook:
         """What a rule rests on when judged for an application and those it is like."""
         return self._resting.inputs(rule, chain)
 
-    def bearing(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
+    def limiting(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
         """What bears on the limits of a rule, and on whether it applies."""
-        return self._resting.bearing(rule, chain)
+        return self._resting.limiting(rule, chain)
 
     def asking(self, rule: str) -> Inputs:
         """What the occasion on which a rule is asked for rests on."""

@@ -104,9 +104,9 @@ class Judging:
         unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
         told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
         for name in self.by_arrays.keys() - self.in_doubt:
-            bearing = self.book.bearing(name, self.asked.chain)
-            if bearing.isdisjoint(told):
-                is_given = not bearing.isdisjoint(given)
+            limiting = self.book.limiting(name, self.asked.chain)
+            if limiting.isdisjoint(told):
+                is_given = not limiting.isdisjoint(given)
                 rule = self.book.rules[name]
                 known = standing(rule, alike, self.asked.chain) if is_given else unmeasured.standing(name)
                 if known is not None:
