@@ -56,7 +56,7 @@ class CheckerError(Exception):
 
     def __init__(self, problems: Problem | Iterable[Problem]) -> None:
         listed = [problems] if isinstance(problems, Problem) else list(problems)
-        self.problems = tuple(sorted(set(listed), key=lambda problem: problem.position))
+        self.problems = tuple(sorted(dict.fromkeys(listed), key=lambda problem: problem.position))
         super().__init__(self.problems)
 
     def __str__(self) -> str:

@@ -63,11 +63,13 @@ class _Item(Protocol):
     def inputs(self) -> Inputs: ...
 
 
-def inputs_of(expressions: Iterable[_Expression], items: Mapping[str, _Item]) -> Inputs:
-    """The same as `behind`, of what is known already of each thing that they name."""
+def inputs_of(expressions: Iterable[_Expression | None], items: Mapping[str, _Item]) -> Inputs:
+    """Everything that may bear on the values of expressions, from what is known of each thing that they name."""
     names, across, named, viewed, computed = (set[str]() for _ in range(5))
     bends = False
     for expression in expressions:
+        if expression is None:
+            continue
         named |= expression.names
         bends = bends or expression.bends
         for column in expression.columns:
@@ -95,7 +97,7 @@ def inputs_of(expressions: Iterable[_Expression], items: Mapping[str, _Item]) ->
 
 
 def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
-    """Everything that may bear on the values of expressions, through all that is derived."""
+    """The same while that is not known yet: through all that is derived, down to what is measured."""
     names, across, named, viewed, computed = (set[str]() for _ in range(5))
     bends = False
     entered: set[tuple[str, bool]] = set()

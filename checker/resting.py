@@ -7,7 +7,7 @@ from collections.abc import Mapping, Set
 from copy import copy
 from itertools import islice
 
-from checker.graph import NO_INPUTS, Inputs, behind, inputs_of
+from checker.graph import NO_INPUTS, Inputs, inputs_of
 from checker.judging.inputs import expressions_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.rule import Rule
@@ -52,7 +52,7 @@ class Resting:
         names = self._limiting.get((rule, chain))
         if names is None:
             beside_its_value = islice(expressions_of(self._rules[rule], chain), 1, None)
-            names = self._limiting[rule, chain] = behind(beside_its_value, self._characteristics).names
+            names = self._limiting[rule, chain] = inputs_of(beside_its_value, self._characteristics).names
         return names
 
     def asking(self, rule: str) -> Inputs:
@@ -60,7 +60,7 @@ class Resting:
         inputs = self._asking.get(rule)
         if inputs is None:
             occasion = self._rules[rule].occasion
-            inputs = NO_INPUTS if occasion is None else behind([occasion], self._characteristics)
+            inputs = NO_INPUTS if occasion is None else inputs_of([occasion], self._characteristics)
             self._asking[rule] = inputs
         return inputs
 

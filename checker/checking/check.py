@@ -18,7 +18,7 @@ from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
-from checker.graph import behind
+from checker.graph import inputs_of
 from checker.judging.block import Block
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
@@ -33,7 +33,7 @@ from checker.reports.report import Report
 
 
 def check_record(
-    book: Book, record: Record, asked: Question, since: Report | None = None, known: _Known | None = None
+    book: Book, record: Record, asked: Question, since: Report | None = None, known: Known | None = None
 ) -> Report:
     """Judge a record; what it gives to judge by may be `known` already.
 
@@ -100,7 +100,7 @@ def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None 
         return
     with noting() as faults:
         read = _known(book, record, questions)
-        known: _Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
+        known: Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
     for asked in questions:
         report = check_record(book, record, asked, known=None if faults else known)
         if report.context.stopped:
@@ -108,7 +108,7 @@ def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None 
         yield report
 
 
-class _Known(NamedTuple):
+class Known(NamedTuple):
     """What a record gives to judge by, each use that is asked about, by name, and what several have in common."""
 
     evidence: Evidence
@@ -116,7 +116,7 @@ class _Known(NamedTuple):
     shared: Together | None = None
 
 
-def _known(book: Book, record: Record, questions: Sequence[Question]) -> _Known:
+def _known(book: Book, record: Record, questions: Sequence[Question]) -> Known:
     """Questions that differ in their uses only."""
     evidence = evidence_of(book, record, questions[0].day)
     context, uses = context_of(book, evidence, questions[0].decision), {}
@@ -124,7 +124,7 @@ def _known(book: Book, record: Record, questions: Sequence[Question]) -> _Known:
         alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
         own = for_use(context, book, asked.chain, asked.plan, alone)
         uses[asked.application] = ForUse(own, asked.due, alone)
-    return _Known(evidence, uses)
+    return Known(evidence, uses)
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
@@ -138,7 +138,7 @@ def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, st
 def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Judged:
     """A rule that cannot be judged; where it does not apply it still does not, unless that rests on what failed."""
     conditions = filter(None, (judged.rule.when, judged.rule.unless))
-    below = (behind([condition], book.characteristics).named for condition in conditions)
+    below = (inputs_of([condition], book.characteristics).named for condition in conditions)
     return left_undecided(judged, applies_is_known=all(named.isdisjoint(faults) for named in below))
 
 

@@ -11,7 +11,7 @@ from checker.checking.needs import Book
 from checker.expressions.names import Column
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs, behind
+from checker.graph import Inputs, inputs_of
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
@@ -51,7 +51,7 @@ def for_use(
     context: Context, book: Book, chain: tuple[str, ...], plan: Plan, alone: Mapping[str, CompiledRule]
 ) -> Context:
     """The same for a use and those it is like; `alone` are the rules that part sheets bring, by name."""
-    of_sheets = {name: behind([rule.judges], book.characteristics) for name, rule in alone.items()}
+    of_sheets = {name: inputs_of([rule.judges], book.characteristics) for name, rule in alone.items()}
 
     def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
         return of_sheets[name] if name in of_sheets else book.inputs(name, asked)

@@ -16,7 +16,7 @@ from checker.expressions.truth import FALSE, TRUE
 from checker.findings.context import place_name
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
-from checker.graph import behind
+from checker.graph import inputs_of
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
 from checker.packs.compiled import CompiledCharacteristic
@@ -41,7 +41,7 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     inputs = (
         context.inputs(here.rule.name, context.chain)
         if occasion is None
-        else behind([occasion], context.characteristics)
+        else inputs_of([occasion], context.characteristics)
     )
     layout = context.block.layout
     for name, index in places_of(inputs, here.rule.stations, here.station, context.characteristics, layout):

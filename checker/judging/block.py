@@ -13,7 +13,7 @@ from checker.expressions.faults import note
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
-from checker.graph import behind
+from checker.graph import inputs_of
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -103,7 +103,7 @@ class Block:
 
     def _note_again(self, expression: Expression | None) -> None:
         """Note what failed behind an expression that is known already."""
-        for name in behind([expression], self.characteristics).named & self._failed.keys():
+        for name in inputs_of([expression], self.characteristics).named & self._failed.keys():
             note(name, self._failed[name])
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:

@@ -28,8 +28,8 @@ _NOWHERE, _NO_VALUE, _NO_EDGES = np.zeros(0, dtype=np.intp), np.zeros((1, 0)), n
 _MOST = np.finfo(np.float64).max
 
 
-class Kept(NamedTuple):
-    """Between which ends a value keeps every limit there is, and where none is asked of it; a row each, or one for all.
+class Zone(NamedTuple):
+    """The zone in which a value keeps every limit there is, and where none is asked of it; a row each, or one for all.
 
     No value is between ends of which one is missing: what is said there is not told by comparing.
     """
@@ -47,7 +47,7 @@ class Ruled(NamedTuple):
 
     rule: CompiledRule
     bounds: Bounds
-    kept: Kept
+    zone: Zone
     alike: Array
 
     @classmethod
@@ -57,7 +57,7 @@ class Ruled(NamedTuple):
         alike = np.empty((1 + len(bounds.edges), stations))
         for own, array in zip(alike, (bounds.applies, *bounds.edges), strict=True):
             own[...] = array[0] if isinstance(array, np.ndarray) else array
-        return cls(rule, bounds, _kept(bounds), alike)
+        return cls(rule, bounds, _zone(bounds), alike)
 
     def seeing(self, block: Block) -> Ruled:
         """What it sees of records that have nothing to do with its limits, or with where it applies."""
@@ -94,13 +94,13 @@ def compared(asked: Iterable[Ruled], rows: int) -> Compared:
     every = list[Ruled]()
     places, values, by_row = list[Places](), list[Array](), list[tuple[int, int, Array]]()
     for number, one in enumerate(asked):
-        (value, edges, applies, _), kept = one.bounds, one.kept
+        (value, edges, applies, _), zone = one.bounds, one.zone
         # All arrays of many rows have a station after the other.
         value = spread(value, (rows, one.alike.shape[1]))
-        holds = value >= kept.least
-        holds &= value <= kept.greatest
-        if kept.idle is not None:
-            holds |= kept.idle
+        holds = value >= zone.least
+        holds &= value <= zone.greatest
+        if zone.idle is not None:
+            holds |= zone.idle
         here = (~holds.ravel("F")).nonzero()[0]
         places.append(here)
         values.append(value.ravel("F").take(here))
@@ -117,7 +117,7 @@ def compared(asked: Iterable[Ruled], rows: int) -> Compared:
         seen[at, starts[number] : starts[number + 1]] = own
     asks_must = np.repeat(np.array([one.bounds.asks_must for one in every], dtype=np.bool_), np.diff(starts))
     measures = Measures(np.concatenate([_NO_VALUE[0], *values])[np.newaxis], seen[1:, np.newaxis], seen[:1])
-    rules, idle = tuple(one.rule for one in every), tuple(one.kept.idle for one in every)
+    rules, idle = tuple(one.rule for one in every), tuple(one.zone.idle for one in every)
     return Compared(rules, tuple(bounds), idle, where, tuple(starts), measures, asks_must)
 
 
@@ -154,16 +154,16 @@ def judge_within(
     most doubt there may be come to the same. It is asked what there is to know `about` each row that is left.
     """
     seen = ruled.seen()
-    measures, kept, band = seen.measures, ruled.kept, reach.band(decision)
+    measures, zone, band = seen.measures, ruled.zone, reach.band(decision)
     with np.errstate(invalid="ignore"):
         edges = [edge - side * own for edge, side, own in zip(measures.limits, (-1, -1, 1, 1), band, strict=True)]
-    holds = measures.value >= reduce(np.maximum, edges[:2], kept.least)
-    holds &= measures.value <= reduce(np.minimum, edges[2:], kept.greatest)
+    holds = measures.value >= reduce(np.maximum, edges[:2], zone.least)
+    holds &= measures.value <= reduce(np.minimum, edges[2:], zone.greatest)
     codes: Codes = np.full(holds.shape, np.int8(Verdict.WITHIN), order="F")
     must_open = np.zeros(holds.shape, dtype=np.bool_, order="F")
-    if kept.idle is not None:
-        holds |= kept.idle
-        codes[np.broadcast_to(kept.idle, codes.shape)] = Verdict.NOT_APPLICABLE
+    if zone.idle is not None:
+        holds |= zone.idle
+        codes[np.broadcast_to(zone.idle, codes.shape)] = Verdict.NOT_APPLICABLE
     stations, rows = np.divmod((~holds.ravel("F")).nonzero()[0], len(codes))
     if rows.size:
         near = measures.at(rows, stations)
@@ -176,7 +176,7 @@ def judge_within(
     return judged_of(seen, codes, must_open)
 
 
-def _kept(bounds: Bounds) -> Kept:
+def _zone(bounds: Bounds) -> Zone:
     """Between which ends all limits are kept; what equals one within the comparison tolerance lies beyond."""
     there = [edge != absent for edge, absent in zip(bounds.edges, ABSENT, strict=True)]
     low, high = (
@@ -192,10 +192,10 @@ def _kept(bounds: Bounds) -> Kept:
         low, high = np.maximum(low, -_MOST), np.minimum(high, _MOST)
     applies = bounds.applies
     if applies.size == 1 and applies[0, 0] == TRUE:
-        return Kept(_alike(low), _alike(high), None)
+        return Zone(_alike(low), _alike(high), None)
     idle = applies == FALSE
     low = np.where(applies == TRUE, low, np.nan)
-    return Kept(_alike(low), _alike(high), idle if idle.any() else None)
+    return Zone(_alike(low), _alike(high), idle if idle.any() else None)
 
 
 def _alike(ends: Array | float) -> Array | float:

@@ -12,7 +12,7 @@ from checker.expressions.names import MEASURED, Column
 from checker.expressions.truth import CANNOT_TELL, TRUE
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
-from checker.graph import behind
+from checker.graph import inputs_of
 from checker.grouping import grouped
 from checker.judging.block import Block
 from checker.judging.columns import VIEWS
@@ -191,7 +191,7 @@ class _Planner:
         rule, layout = judged.rule, self.context.block.layout
         below = [self.context.inputs(rule.name, self.context.chain)]
         if rule.occasion is not None:
-            below.append(behind([rule.occasion], self.items))
+            below.append(inputs_of([rule.occasion], self.items))
         for station in np.flatnonzero(judged.codes[0] != Verdict.NOT_ASKED).tolist():
             for inputs in below:
                 yield from places_of(inputs, rule.stations, station, self.items, layout)

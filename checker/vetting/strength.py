@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from checker.documents.document import Origin
 from checker.errors import Place
 from checker.expressions.expression import Expression, Scope, compile_expression
-from checker.graph import behind
+from checker.graph import inputs_of
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
 from checker.packs.figures import Table
@@ -188,7 +188,7 @@ def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:
 
 def _users(rulebook: Rulebook, table: Table) -> list[str]:
     """The rules in which a table counts, directly or through derived values."""
-    rules = ((rule.name, behind(_expressions(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
+    rules = ((rule.name, inputs_of(_expressions(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
     return [name for name, inputs in rules if table.name in inputs.named]
 
 
