@@ -84,11 +84,11 @@ class _Listed(NamedTuple):
         stated = self.stated
         if not (stated.expanded_uncertainty or stated.resolution):
             self.refuse("expanded_uncertainty", "neither this nor a resolution is stated", "0 in for what is exact")
-        known = len(self.problems)
+        earlier = len(self.problems)
         texts = (stated.expanded_uncertainty, stated.shared, stated.resolution)
         read = [self.amount(key, text) if text else ("", NOTHING) for key, text in zip(_AMOUNTS, texts, strict=True)]
         whole, shared, step = (amount for _, amount in read)
-        if len(self.problems) == known and (shared.fixed > whole.fixed or shared.share > whole.share):
+        if len(self.problems) == earlier and (shared.fixed > whole.fixed or shared.share > whole.share):
             self.refuse("shared", "the shared part is larger than the whole uncertainty")
         if step.share:
             self.refuse("resolution", "a resolution is a quantity, not a percentage")
