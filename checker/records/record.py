@@ -249,7 +249,7 @@ class Record(NamedTuple):
         own = [note for note in self.notes if note.characteristic == characteristic]
         if station != ASSEMBLY and any(note.station in (ALL, ASSEMBLY) and note.form != "listed" for note in own):
             message = f"{characteristic} is written once for every station, so none can be changed by itself"
-            hint = f"write each station first, as in without({characteristic!r}) and with_reading for each"
+            hint = f"write one value a station: in a program without({characteristic!r}), then with_reading for each"
             raise InputError(Problem(message, own[0].place, hint))
         replaced = [note for note in own if station in (ASSEMBLY, note.station)]
         return self._changed(more.digest if more else f"without {characteristic} {station}", replaced, more)
