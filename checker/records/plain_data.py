@@ -87,8 +87,13 @@ def _parts(data: Any) -> list[Any] | None:
         inner = _parts(data.magnitude)
         return None if inner is None else [_Measured(value, data.units) for value in inner]
     if getattr(data, "shape", ()) and hasattr(data, "tolist"):
-        return list(data)
+        return list(data) if _is_counted(data) else None
     return None
+
+
+def _is_counted(data: Any) -> bool:
+    """Whether its values stand in the order of the stations: labels, where it has any, may say that they do not."""
+    return not hasattr(data, "columns") and list(getattr(data, "index", range(len(data)))) == list(range(len(data)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,32 +114,41 @@ def _scalar(data: Any) -> _Scalar:
         number = _scalar(data.magnitude)
         if isinstance(number.value, bool | str):
             raise ValueError(f"{data!r} is no number with a unit")
-        written = f"{number.written} {unit_named(data.units)}"
+        name = unit_named(data.units)
+        written = f"{number.written} {'ratio' if name == '1' else name}"
         return number if number.value is None else _Scalar(written, written)
     if data is None or isinstance(data, str):
         return _Scalar(data, data or "")
-    if isinstance(data, date):
-        return _Scalar(data.isoformat()[:10], data.isoformat()[:10])
+    if hasattr(data, "index") and hasattr(data, "to_dict"):
+        kind = type(data).__name__
+        raise ValueError(
+            f"a {kind} with labels of its own; give its to_dict() by station, or to_numpy() in their order"
+        )
     if hasattr(data, "mask") or type(data).__name__ in ("NAType", "NaTType"):
         return _Scalar(None, "")
+    if isinstance(data, date):
+        return _Scalar(data.isoformat()[:10], data.isoformat()[:10])
     if hasattr(data, "tolist") and hasattr(data, "dtype"):
-        return _of_plain(data.tolist(), str(data))  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
-    return _of_plain(data, str(data))
+        return _of_plain(data.tolist(), data)  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
+    return _of_plain(data, data)
 
 
-def _of_plain(data: Any, written: str) -> _Scalar:
+def _of_plain(data: Any, shown: Any) -> _Scalar:
     if isinstance(data, bool):
         return _Scalar(data, str(data).lower())
     if isinstance(data, str):
         return _Scalar(data, data)
     if isinstance(data, Real | Decimal):
-        number = float(data)
+        try:
+            number = float(data)
+        except OverflowError:
+            raise ValueError("a number beyond any measurement") from None
         if math.isnan(number):
             return _Scalar(None, "")
         if math.isinf(number):
             raise ValueError("a number without end cannot be measured; leave it out, or write above: or below:")
-        if isinstance(data, Fraction):
-            written = str(number)  # those of a rule are texts, such as "1 31/32 in"
+        # Fractions of a rule are texts, such as "1 31/32 in".
+        written = str(number if isinstance(data, Fraction) else shown)
         return _Scalar(int(data) if isinstance(data, Integral) else number, written)
     raise ValueError(f"found {type(data).__name__}, expected {_KINDS}")
 

@@ -79,6 +79,25 @@ def test_an_array_of_two_dimensions_is_several_readings_a_station() -> None:
     assert [(one[1], one[4]) for one in found] == [(0, "0.07"), (0, "0.08"), (1, "0.09"), (1, "0.1")]
 
 
+def test_a_series_is_read_by_position_only_where_its_labels_count_so() -> None:
+    """A row that was filtered out must not move the next station's reading into its place."""
+    pandas = pytest.importorskip("pandas")
+    sizes = pandas.Series([50.0, 40.0, 30.0])
+    assert [(one[1], one[4]) for one in told(train(shaft_diameter=sizes[:2]))] == [(0, "50.0"), (1, "40.0")]
+    assert [one[1] for one in told(train(shaft_diameter=pandas.Series({2: 40.0}).to_dict()))] == [1]
+    frame = pandas.DataFrame({"a": [50.0, 40.0]})
+    for labelled in (sizes[sizes != 40.0], sizes[1:], sizes[::-1], pandas.Series([40.0], index=["b"]), frame):
+        with pytest.raises(InputError, match="with labels of its own; give its to_dict"):
+            train(shaft_diameter=labelled)
+
+
+def test_what_has_no_value_yet_or_no_unit_is_read_as_that() -> None:
+    pandas = pytest.importorskip("pandas")
+    assert told(train(backlash=[pandas.NaT, pandas.NA])) == []
+    with pytest.raises(InputError, match="gives bare number"):
+        told(train(shaft_diameter=[QUANTITY(50.0, "dimensionless")]))
+
+
 @given(st.floats(1e-3, 1e3), st.sampled_from(["mm", "cm", "in", "um", "m"]))
 def test_a_quantity_is_the_length_it_is(value: float, name: str) -> None:
     """Against pint's own conversion."""
@@ -139,6 +158,7 @@ WRONG: dict[str, tuple[Any, str]] = {
         {**HEAD, "readings": {"backlash": [1, float("inf")]}},
         "readings.backlash, entry 2: a number without end",
     ),
+    "more than any number": ({**HEAD, "readings": {"backlash": [1, 10**400]}}, "entry 2: a number beyond any"),
     "a strange unit": (
         {**HEAD, "readings": {"backlash": [QUANTITY(1, "parsec")]}},
         "readings.backlash, entry 1: the unit 'parsec' is none that is read here",
