@@ -21,12 +21,11 @@ from checker.rule_search import find_rules, nearest_words, words_of
 from checker.rulebook import Rulebook
 
 try:
-    from checker.fleet.capability import Capability, capabilities, seen_over
+    from checker.fleet.capability import Capability, Over, capabilities, seen_over
     from checker.fleet.capability_text import capability_data, write_capabilities
     from checker.fleet.parts import parts_of
     from checker.fleet.plan import Asked, Plan, head_for, plan_of
     from checker.fleet.run import differences, head_of
-    from checker.fleet.seen import OfRule
     from checker.fleet.sources import KINDS, open_source
 except ImportError as error:
     hint = "python -m pip install 'assembly-checker[fleet]'"
@@ -65,12 +64,22 @@ def _capabilities(options: Namespace) -> Sequence[Capability]:
             hint, made = "run checker batch anew", f"not as it was when {options.source} was made"
             raise UsageError([Problem(f"{made}: {change}", hint=hint) for change in changed])
         parts = parts_of(sources, plan.asked.rows, plan.name_column, plan.is_long)
-        seen: dict[str, OfRule] = {}
+        seen = Over({}, 0)
         for number, so_far in enumerate(seen_over(plan, parts, rules), 1):
             step(f"{number} of {len(parts)} parts")
             seen = so_far
-    kinds = {name: Titles(plan.rulebook.layered).of(plan.rulebook.rules[name].stations or "") for name in seen}
-    by_rule = (capabilities(name, seen[name], kinds[name], options.by_station) for name in rules if name in seen)
+    titles = Titles(plan.rulebook.layered)
+    by_rule = (
+        capabilities(
+            name,
+            seen.by_rule[name],
+            titles.of(plan.rulebook.rules[name].stations or ""),
+            options.by_station,
+            seen.set_aside,
+        )
+        for name in rules
+        if name in seen.by_rule
+    )
     return list(chain.from_iterable(by_rule))
 
 

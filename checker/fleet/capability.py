@@ -79,29 +79,51 @@ class Capability(NamedTuple):
         return self.drift is not None and not self.drift.low <= 0 <= self.drift.high
 
 
-def seen_over(plan: Plan, parts: Sequence[Part], rules: Sequence[str]) -> Iterator[dict[str, OfRule]]:
+class Over(NamedTuple):
+    """What was seen of the rules of which there is a value, and how many rows of the tables were set aside."""
+
+    by_rule: dict[str, OfRule]
+    set_aside: int
+
+
+def seen_over(plan: Plan, parts: Sequence[Part], rules: Sequence[str]) -> Iterator[Over]:
     """What was seen of some rules, and more of it after each part; raises as a check of the tables does."""
     some = plan._replace(rulebook=plan.rulebook.only(*rules))
     lines = sum(part.stop - part.first for part in parts)
     stride = max(1, lines // SAMPLE)
     by_rule: dict[str, OfRule] = {}
+    set_aside = 0
     for part in parts:
         for piece in told_of(some, part, _WITH_VALUES):
+            set_aside += piece.set_aside.num_rows
             for name, seen in seen_in(piece, part.before - part.first, stride):
                 by_rule[name] = by_rule[name].plus(seen) if name in by_rule else seen
-        yield by_rule
-    if not by_rule:
+        yield Over({name: seen for name, seen in by_rule.items() if seen.has_values}, set_aside)
+    if not any(seen.has_values for seen in by_rule.values()):
         titles = ", ".join(plan.rulebook.rules[name].rule.title for name in rules)
-        raise UsageError(Problem(f"no value was judged of: {titles}", hint="choices and yes or no have none"))
+        lacking = sum(own.lacking for seen in by_rule.values() for own in seen.stations.values())
+        hint = without_value(lacking) if lacking else "choices and yes or no have none"
+        raise UsageError(Problem(f"no value was judged of: {titles}", hint=hint))
 
 
-def capabilities(name: str, seen: OfRule, kind: str, by_station: bool) -> list[Capability]:
-    """Of a rule: of all its stations together, and if asked for of each, as "shaft 2" where `kind` is "shaft"."""
+def without_value(count: int) -> str:
+    """That so many values are lacking, and why they may be."""
+    return f"{count:,} {'has' if count == 1 else 'have'} no value that counts: not measured, or not possible as written"
+
+
+def capabilities(name: str, seen: OfRule, kind: str, by_station: bool, set_aside: int = 0) -> list[Capability]:
+    """Of a rule: of all its stations together, and if asked for of each, as "shaft 2" where `kind` is "shaft".
+
+    `set_aside` rows of the tables could not be read.
+    """
     together = reduce(Seen.plus, seen.stations.values())
     # Values of one assembly are alike: as if each were another the drift would be surer than it is.
     studies = [_capability(name, seen, "", together, seen.assemblies)]
     if by_station and len(seen.stations) > 1:
         studies += [_capability(name, seen, f"{kind} {n}", own, own.values) for n, own in seen.stations.items()]
+    if set_aside:
+        rows = "1 row was" if set_aside == 1 else f"{set_aside:,} rows were"
+        studies[0] = studies[0]._replace(reasons=(*studies[0].reasons, f"{rows} set aside; checker batch says why"))
     return studies
 
 
@@ -127,8 +149,10 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
         unjudged=seen.unjudged,
         sample=seen.sample,
     )
+    lacking = [without_value(seen.lacking)] if seen.lacking else []
     if n < FEWEST:
-        return study._replace(reasons=(f"undecided: {n} value{'s' if n > 1 else ''}, at least {FEWEST} are needed",))
+        words = f"undecided: {n} value{'s' if n > 1 else ''}, at least {FEWEST} are needed"
+        return study._replace(reasons=(words, *lacking))
     reasons = []
     moments = seen.places if vary else seen.values
     tested = seen.sample.place if vary else seen.sample.value
@@ -154,6 +178,7 @@ def _capability(name: str, rule: OfRule, where: str, seen: Seen, over: Moments) 
         reasons.append(
             f"{seen.unjudged:,} values were measured and not judged: something their limits need is not known"
         )
+    reasons += lacking
     study = study._replace(
         mean=seen.values.mean,
         deviation=seen.values.deviation,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -102,6 +102,8 @@ class Seen(NamedTuple):
     high: tuple[float, float]
     """The least and the greatest of the limits."""
     sample: Values
+    lacking: int = 0
+    """Places without a value that counts: nothing was measured, or what was written is not possible."""
 
     def plus(self, other: Seen) -> Seen:
         """What was seen of both."""
@@ -115,6 +117,7 @@ class Seen(NamedTuple):
             (min(self.low[0], other.low[0]), max(self.low[1], other.low[1])),
             (min(self.high[0], other.high[0]), max(self.high[1], other.high[1])),
             self.sample.joined(other.sample),
+            self.lacking + other.lacking,
         )
 
 
@@ -125,6 +128,11 @@ class OfRule(NamedTuple):
     unit: str
     stations: dict[int, Seen]
     assemblies: Moments
+
+    @property
+    def has_values(self) -> bool:
+        """Whether a value that counts was seen anywhere."""
+        return any(seen.values.n for seen in self.stations.values())
 
     def plus(self, other: OfRule) -> OfRule:
         """What was seen of both."""
@@ -140,13 +148,22 @@ def seen_in(told: Told, before: int, stride: int) -> Iterator[tuple[str, OfRule]
     values = _column(table, "value")
     known = np.isfinite(values)
     rules, names = _coded(table, "rule")
-    for code in np.unique(rules[known]).tolist():
-        at = np.flatnonzero(known & (rules == code))
-        line = table.take(at[:1]).to_pylist()[0]
-        yield names[code], _of_rule(table.take(at), values[at], before, stride, line["title"], line["unit"])
+    verdicts, words = _coded(table, "verdict")
+    is_lacking = ~known & np.isin(verdicts, [words.index(w) for w in words if w == str(Verdict.NOT_MEASURED)])
+    stations = table["station"].fill_null(0).to_numpy()
+    for code in np.unique(rules[known | is_lacking]).tolist():
+        is_own = rules == code
+        at = np.flatnonzero(known & is_own)
+        line = table.take(np.flatnonzero(is_own)[:1]).to_pylist()[0]
+        counts = zip(*np.unique(stations[is_lacking & is_own], return_counts=True), strict=True)
+        lacking = {int(station): int(count) for station, count in counts}
+        seen = _of_rule(table.take(at), values[at], before, stride, line["title"], line["unit"], lacking)
+        yield names[code], seen
 
 
-def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, unit: str) -> OfRule:
+def _of_rule(
+    table: Any, values: Array, before: int, stride: int, title: str, unit: str, lacking: Mapping[int, int]
+) -> OfRule:
     when = table["row"].to_numpy().astype(np.float64) + before
     stations = table["station"].fill_null(0).to_numpy()
     verdicts, words = _coded(table, "verdict")
@@ -163,7 +180,7 @@ def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, un
     )
     is_outside |= is_advisory & ~is_must  # beyond what is recommended, where nothing is required
     by_station = {}
-    for station in np.unique(stations).tolist():
+    for station in sorted({*np.unique(stations).tolist(), *lacking}):
         here = stations == station
         is_judged = here & ~is_unjudged
         own = Values(*(column[is_judged] for column in all_values))
@@ -178,6 +195,7 @@ def _of_rule(table: Any, values: Array, before: int, stride: int, title: str, un
             (float(own.low.min(initial=np.inf)), float(own.low.max(initial=-np.inf))),
             (float(own.high.min(initial=np.inf)), float(own.high.max(initial=-np.inf))),
             Values(*(column[is_judged & is_sample] for column in all_values)),
+            lacking.get(station, 0),
         )
     means = np.bincount(back, values) / np.bincount(back)
     return OfRule(title, unit, by_station, moments_of(assemblies, means))

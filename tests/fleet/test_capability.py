@@ -199,6 +199,26 @@ def test_what_is_too_few_in_doubt_or_not_normal_has_no_cpk(tmp_path: Path, table
     assert any("too near a limit" in reason for reason in told["reasons"])
 
 
+def test_what_does_not_count_is_told_and_not_passed_over(
+    tmp_path: Path, table: dict[str, list[Any]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Gaps beyond all that is possible, and lines that cannot be read, may be those that are outside."""
+    gaps = [str(gap) for gap in table["end_gap"]]
+    gaps[10:16], gaps[200:203] = ["30"] * 6, ["wide"] * 3
+    path = write_table(tmp_path / "all.csv", dict(table, end_gap=gaps))
+    asked = (*shop(tmp_path), "--assembly", "serial", "--rows", "50", "--format", "json", "--output")
+    assert main(["capability", str(path), "end", "gap", *asked, str(tmp_path / "told.json")]) == 0
+    (told,) = json.loads((tmp_path / "told.json").read_text())
+    assert told["n"] == 391
+    assert told["reasons"] == [
+        "6 have no value that counts: not measured, or not possible as written",
+        "3 rows were set aside; checker batch says why",
+    ]
+    path = write_table(tmp_path / "none.csv", dict(table, end_gap=["30"] * 400))
+    assert main(["capability", str(path), "end", "gap", *shop(tmp_path), "--assembly", "serial"]) == 2
+    assert "no value was judged of: End gap (400 have no value that counts" in capsys.readouterr().err
+
+
 def test_parts_of_any_size_tell_the_same(tmp_path: Path, table: dict[str, list[Any]]) -> None:
     table["pin@2"][7] = None
     one = capability(tmp_path / "one", table, "clearance", rows=37)
