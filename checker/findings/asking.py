@@ -9,7 +9,7 @@ import numpy as np
 from checker.expressions.truth import FALSE
 from checker.findings.context import Context, place_name
 from checker.findings.standpoint import Standpoint
-from checker.judging.inspection import TOLD, about, lapsed
+from checker.judging.inspection import TOLD, about, lapsed, seen_against
 from checker.judging.judge import Verdict
 from checker.records.by_eye import EyeInspection
 
@@ -46,6 +46,16 @@ def by_eye_hint(here: Standpoint) -> str:
     by_eye = here.rule.rule.inspection.by_eye
     is_open = by_eye and here.verdict is Verdict.NOT_MEASURED
     return f"or look: {by_eye}, and write it into the record as seen" if is_open else ""
+
+
+def contradicted(here: Standpoint) -> str:
+    """Who saw at this station that it is not clear, where it was measured all the same; empty where nobody did."""
+    context = here.context
+    seen = about(here.rule.name, context.seen) if context.seen else ()
+    if not seen:
+        return ""
+    inputs = context.inputs(here.rule.name, context.chain)
+    return str(seen_against(seen, here.station, inputs, context.block, context.past) or "")
 
 
 def seen_words(inspection: EyeInspection, context: Context) -> str:

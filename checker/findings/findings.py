@@ -8,6 +8,7 @@ from itertools import chain
 
 import numpy as np
 
+from checker.findings.asking import contradicted
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.edges import edges_at
@@ -15,7 +16,7 @@ from checker.findings.finding import MISSED, Finding
 from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
-from checker.findings.remedies import remedy_at
+from checker.findings.remedies import LOOK_AGAIN, remedy_at
 from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
 from checker.packs.limit_set import POSITIONS, LimitSet
@@ -110,6 +111,7 @@ def _finding(here: Standpoint) -> Finding:
     missing = tuple(dict.fromkeys(gaps_at(here))) if verdict is Verdict.NOT_MEASURED else ()
     is_silent = verdict is Verdict.NOT_MEASURED and not missing and rule.judges.added
     is_at_face_value = here.is_at_face_value
+    is_contradicted = verdict is Verdict.UNDECIDED and bool(contradicted(here))
     finding = Finding(
         rule=rule,
         stations=rule.stations,
@@ -123,7 +125,9 @@ def _finding(here: Standpoint) -> Finding:
         edges=() if rule.is_demand else tuple(edges_at(here)),
         margin=margin,
         uncertainty=_uncertainty(here, position),
-        needed_uncertainty=needed_uncertainty(here) if verdict is Verdict.UNDECIDED else math.nan,
+        needed_uncertainty=needed_uncertainty(here)
+        if verdict is Verdict.UNDECIDED and not is_contradicted
+        else math.nan,
         as_written=_as_written(here),
         missing=missing,
         remarks=(
@@ -135,6 +139,7 @@ def _finding(here: Standpoint) -> Finding:
         under_choices=under_choices,
         concession=accepted_at(here) if verdict in MISSED else "",
         at_face_value=is_at_face_value,
+        remedy=LOOK_AGAIN if is_contradicted else "",
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )

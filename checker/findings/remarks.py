@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from checker.findings.asking import by_eye_hint, lapsed_at, what_was_seen, why_not_asked
+from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
@@ -43,8 +43,9 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
     if here.verdict is Verdict.NOT_APPLICABLE:
         yield here.rule.why_not(here.context.chain, here.truth, here.context.said)
     if here.verdict is Verdict.UNDECIDED:
-        failed = here.context.stopped.get(here.rule.name, "")
-        yield f"cannot be judged: {failed}" if failed else _why_undecided(here)
+        failed, against = here.context.stopped.get(here.rule.name, ""), contradicted(here)
+        why = f"{against}, though it was measured" if against else _why_undecided(here)
+        yield f"cannot be judged: {failed}" if failed else why
     if here.beside.sheet and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
         yield from _beside_the_sheet(here)
     if here.rule.alternatives and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):

@@ -23,6 +23,7 @@ from checker.packs.compiled import Phrase
 from checker.units.units import Unit
 
 LEAVE_IT = "Leave it: what is required holds, and no part is cut or discarded for a recommendation."
+LOOK_AGAIN = "Look and measure again, and write down what is found: the two do not agree."
 CHECK_FIRST = "Measure again first, for a reading it rests on is in doubt; then: "
 
 

@@ -48,6 +48,7 @@ class Inspector(NamedTuple):
         is_asked = self.plan.asks(rule)
         if not seen and is_asked_throughout(judged.rule, self.plan):
             return judged
+        judged = self._without_contradicted(judged, seen) if seen else judged
         if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
             return self._with_what_was_seen(judged, [found for found in seen if not found.is_clear])
         judged = self._with_what_was_seen(judged, seen) if seen else judged
@@ -69,6 +70,18 @@ class Inspector(NamedTuple):
                 if found.station in (None, station) and not self._lapsed(found, station):
                     codes[blank[:, station], station] = Verdict.SEEN if found.is_clear else missed
                     must_open[blank[:, station], station] = False
+        read_only(codes, must_open)
+        return judged._replace(codes=codes, must_open=must_open)
+
+    def _without_contradicted(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
+        """Undecided where it holds as measured, and was seen not clear at the same time or since."""
+        codes, must_open = judged.codes.copy(), judged.must_open.copy()
+        asks_must, inputs = judged.measures.asks_must, self.inputs(judged.rule.name)
+        holds = np.isin(codes, (Verdict.WITHIN, *((Verdict.ADVISORY,) if asks_must else ())))
+        for station in np.flatnonzero(holds.any(axis=0)).tolist():
+            if seen_against(seen, station, inputs, self.block, self.past) is not None:
+                codes[holds[:, station], station] = Verdict.UNDECIDED
+                must_open[holds[:, station], station] = asks_must
         read_only(codes, must_open)
         return judged._replace(codes=codes, must_open=must_open)
 
@@ -107,6 +120,23 @@ def lapsed(inspection: EyeInspection, station: int, inputs: Inputs, block: Block
     """Why an inspection by eye does not count at a station; empty where it does."""
     places = places_of(inputs, inspection.rule.stations, station, block.characteristics, block.layout)
     return inspection.lapsed(places, past.changes, past.day)
+
+
+def seen_against(
+    seen: Iterable[EyeInspection], station: int, inputs: Inputs, block: Block, past: Past
+) -> EyeInspection | None:
+    """The last inspection of a rule by eye at a station, where it was not clear and nothing was measured again since.
+
+    The inspections are those of `about`.
+    """
+    counting = [
+        found for found in seen if found.station in (None, station) and not lapsed(found, station, inputs, block, past)
+    ]
+    if not counting or counting[-1].is_clear:
+        return None
+    last = counting[-1]
+    places = places_of(inputs, last.rule.stations, station, block.characteristics, block.layout)
+    return None if any(past.since(last.dated, key) for key in places) else last
 
 
 def _blank(judged: Judged) -> Truths:

@@ -149,7 +149,7 @@ class RuleLine(NamedTuple):
         if self.nearest.verdict is Verdict.ADVISORY:
             words = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            words = MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else ""
+            words = self.nearest.remedy or (MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else "")
             words = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else words
         return words.partition(". ")[0].rstrip(".")
 

@@ -160,10 +160,25 @@ def test_what_was_seen_clear_closes_a_must_and_is_not_within(book: Rulebook) -> 
     assert "4 seen clear" in write_text(report)
 
 
-def test_what_was_seen_unclear_is_outside_and_a_measured_value_outranks_it(book: Rulebook) -> None:
+def test_what_was_seen_unclear_is_outside_and_a_value_beyond_its_limit_outranks_what_was_seen(book: Rulebook) -> None:
     assert judged(book, COMPLETE, SEEN % ("1", "false")).status == 1
-    assert judged(book, COMPLETE, SEEN % ("2", "false")).status == 0  # 2 was measured
     assert judged(book, {**COMPLETE, "line": "{2: 0.5 mm}"}, SEEN % ("2", "true")).status == 1
+
+
+def test_what_was_seen_unclear_is_not_within_until_it_is_measured_again_or_seen_clear(book: Rulebook) -> None:
+    """The second hole is measured within, and somebody saw that it does not line up: one of the two is wrong."""
+    report = judged(book, COMPLETE, SEEN % ("2", "false"))
+    (finding,) = (found for found in report.undecided if found.name == "line")
+    assert report.status == 3
+    assert finding.must_open and "seen not clear by Ada on 2026-05-03" in str(finding.remarks)
+    assert finding.remedy.startswith("Look and measure again")
+    assert "do: Look and measure again" in write_text(report)
+    for day, status in (("2026-05-03", 3), ("2026-05-04", 0)):
+        dated = {**COMPLETE, "line": f"{{2: {{value: 2 mm, taken: {day}}}}}"}
+        assert judged(book, dated, SEEN % ("2", "false")).status == status
+    looks = ("dated: 2026-05-03, clear: false", "dated: 2026-05-05, clear: true")
+    again = f"seen: [{', '.join(f'{{rule: line, station: 2, by: Ada, {look}}}' for look in looks)}]\n"
+    assert judged(book, COMPLETE, again).status == 0
 
 
 def test_what_was_seen_lapses_when_the_part_is_changed(book: Rulebook) -> None:
