@@ -149,6 +149,18 @@ class Block:
             disputed=self._disputed,
         )
 
+    def in_place_of_nothing(self, choices: Mapping[str, Array]) -> Mapping[str, Array]:
+        """Values of facts, a choice wherever nothing is known of one.
+
+        What can be computed stays computed, so that it is in doubt as what it is computed from.
+        """
+        found = {}
+        for name, choice in choices.items():
+            per = self.characteristics[name].characteristic.per
+            is_known = ~np.isnan(self.fetch(Column(name, at=per)))
+            found[name] = np.where(is_known, self.fetch(Column(name, MEASURED, per)), choice)
+        return found
+
     def knowing(self, name: str) -> Block:
         """The same records if something possible were known of one more characteristic."""
         found = self._knowing.get(name)
