@@ -151,7 +151,7 @@ def _milestones(works: Sequence[Work], look: Look) -> Iterator[str]:
     if busy:
         yield "Required checks still to do; checker next names all of them"
     for work in busy:
-        named = (*(question.what for question in work.find_out), *work.measure)[:_NAMED]
+        named = (*(unknown.what for unknown in work.find_out), *work.measure)[:_NAMED]
         yield _cut(f"{work.title}: {work.amount}", "; ".join(named), look)
 
 

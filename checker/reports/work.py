@@ -13,7 +13,7 @@ from checker.reports.report import Report
 _ADVICE = (Verdict.ADVISORY, Verdict.UNDECIDED)
 
 
-class Question(NamedTuple):
+class Unknown(NamedTuple):
     """What is to be found out, and where, and what it may be where that is one of a few words."""
 
     what: str
@@ -35,7 +35,7 @@ class Work(NamedTuple):
     title: str
     fix: tuple[Finding, ...]
     decide: tuple[Finding, ...]
-    find_out: tuple[Question, ...]
+    find_out: tuple[Unknown, ...]
     measure: tuple[str, ...]
     advice: tuple[Finding, ...]
     open: int
@@ -106,8 +106,8 @@ def _work(milestone: str, report: Report) -> Work:
         fix=fix,
         decide=decide,
         find_out=(
-            *(Question(f"how many there are of: {title}") for title in uncounted),
-            *_questions(gaps, report),
+            *(Unknown(f"how many there are of: {title}") for title in uncounted),
+            *_unknown(gaps, report),
         ),
         measure=tuple(listed(gap for gap in gaps if not _is_of_fact(gap, report))),
         advice=tuple(finding for finding in judged if finding.verdict in _ADVICE and not finding.must_open),
@@ -115,12 +115,12 @@ def _work(milestone: str, report: Report) -> Work:
     )
 
 
-def _questions(gaps: Iterable[Gap], report: Report) -> Iterator[Question]:
+def _unknown(gaps: Iterable[Gap], report: Report) -> Iterator[Unknown]:
     """The facts among what is lacking."""
     facts = [gap for gap in gaps if _is_of_fact(gap, report)]
     for name, alike in grouped(facts, lambda gap: gap.characteristic).items():
         choices = report.context.characteristics[name].characteristic.choices
-        yield from (Question(text, tuple(choices)) for text in listed(alike))
+        yield from (Unknown(text, tuple(choices)) for text in listed(alike))
 
 
 def _is_of_fact(gap: Gap, report: Report) -> bool:

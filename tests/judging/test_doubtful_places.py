@@ -55,7 +55,7 @@ def test_stations_that_nobody_counted_are_not_passed_over() -> None:
     assert found.status == 3
     assert "2 kinds of station not counted" in answer(found)
     assert {flag.title for flag in found.flags if "how many" in flag.message} == {"Seat", "Pad"}
-    asked = [str(question) for question in work_of(found)[0].find_out]
+    asked = [one.what for one in work_of(found)[0].find_out]
     assert asked == ["how many there are of: Seat", "how many there are of: Pad"]
 
 

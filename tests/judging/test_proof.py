@@ -56,7 +56,7 @@ def test_where_both_outcomes_of_a_condition_hold_the_rule_holds(tmp_path: Path) 
 
 
 def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_path: Path) -> None:
-    told = [one for seed in range(5000, 5004) for one in trials(seed, tmp_path / str(seed), records=3)]
+    told = [one for seed in range(5000, 5010) for one in trials(seed, tmp_path / str(seed), records=1)]
     assert [one for one in told if one.is_false] == []
     assert sum(one.verdict is Verdict.WITHIN for one in told) > 100
     open_for_nothing = sum(one.verdict is Verdict.UNDECIDED and not one.is_refuted for one in told)

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 from trial_packs import ANGLES, MEASURED, rulebook
-from trial_records import STATIONS, Reading, Written, unit_of, written
+from trial_records import OF_EACH_KIND, Reading, Written, unit_of, written
 
 from checker import InputError, Record, Report, Rulebook, Verdict, record_from
 from checker.documents.document import parse_yaml
@@ -33,10 +33,10 @@ def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Ite
     book = rulebook(random, folder, rules)
     heads = written(random, list(book.rules), ())
     base = {key: value for key, value in heads.more.items() if key not in ("parts", "concessions")}
-    named = {name: f"gauge-{name}" for name in (*MEASURED, *ANGLES) if random.random() < 0.7}
+    named = {name: heads.gauge_of(name) for name in (*MEASURED, *ANGLES) if random.random() < 0.7}
     head = {
         "application": str(random.choice(["any-use", "hard-use"])),
-        "stations": {"gear": STATIONS},
+        "stations": OF_EACH_KIND,
         "instruments": heads.instruments(),
         "units": {"length": "mm", "angle": "deg"},
         "facts": dict(heads.facts),

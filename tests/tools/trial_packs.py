@@ -1,4 +1,4 @@
-"""Random small packs: rules that bend, divide, look up, ask functions of plugins, and hang on facts."""
+"""Random small packs: rules that bend, divide, look up, ask functions of plugins, compare stations, hang on facts."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ title: Trial
 applications: {any-use: {title: Any use}, hard-use: {title: Hard use, like: any-use}}
 milestones: [done]
 inspection_levels: {usual: {title: Usual}, close: {title: Close}}
-stations: {gear: {title: Gear}}
+stations: {gear: {title: Gear}, tooth: {title: Tooth, of: gear}}
 tables:
   steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8], [20, 5]], up_to: 45, basis: BASIS}
   line: {title: Line, x: {unit: mm}, y: {unit: mm}, linear: [[-50, 3], [10, 9], [90, 1]], basis: BASIS}
@@ -33,6 +33,7 @@ characteristics:
   d: {title: D, per: gear, unit: mm, plausible: [0.5 mm, 100 mm]}
   a: {title: A, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
   b: {title: B, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
+  p: {title: P, per: tooth, unit: mm, plausible: [-60 mm, 100 mm]}
   alloy: {title: Alloy, choices: [bronze, steel]}
   kind: {title: Kind, per: gear, choices: [plain, keyed, split]}
   gap: {title: Gap, per: gear, unit: mm, plausible: [-200 mm, 200 mm], derived: w - h}
@@ -50,6 +51,7 @@ characteristics:
 """.replace("BASIS", "{kind: shop policy}")
 
 MEASURED = ("w", "h", "t", "d")
+OF_TEETH = ("p",)
 SIZES = ("w", "h", "t", "d", "gap", "thick", "share", "bow", "patch", "few", "fit")
 ANGLES = ("a", "b")
 ASKS_WHAT_IS_KNOWN = {"known", "measured", "count_of_readings", "least_known", "greatest_known", "mean_known"}
@@ -202,6 +204,26 @@ def windowed(random: np.random.Generator, number: int) -> str:
     return _short(number, str(random.choice(["w", "t", "thick", "0.5*w + 0.5*t"])), f"limits: [{high}, {low}]")
 
 
+def sized(random: np.random.Generator, number: int) -> str:
+    """A rule with limits for each millimetre of a size, in YAML."""
+    ratio = random.integers(1, 30) / 10
+    band = random.choice([f"at_least: {-ratio}", f"at_most: {ratio}", f"at_least: {ratio / 9:.2f}, at_most: {ratio}"])
+    limits = f"per_unit_of: {random.choice(['d', 'd', 't', 'h'])}\n    limits: {{any: {{must: {{{band}}}}}}}"
+    return _short(number, size(random, 1), limits)
+
+
+def toothed(random: np.random.Generator, number: int) -> str:
+    """A rule about teeth, or about the gears that they belong to, in YAML."""
+    judged = [
+        *("p", "p - w", "0.5*p + 0.5*t", "larger_of(p, h)", "abs(p - h)", "p*w/(10 mm)"),
+        *("greatest(p) - least(p)", "spread(p)", "mean(p) - w", "abs(next(p) - p)", "greatest(p) + 0.1*d"),
+    ]
+    ends = (f"at_least: {random.integers(-9, 9)} mm", f"at_most: {random.integers(10, 60)} mm")
+    first = f"{{application: any, when: '{condition(random, 0)}', must: {{at_least: {random.integers(0, 15)} mm}}}}, "
+    limits = f"{{application: any, must: {{{random.choice(ends)}}}}}"
+    return _short(number, str(random.choice(judged)), f"limits: [{first if random.random() < 0.4 else ''}{limits}]")
+
+
 def _short(number: int, judged: str, limits: str) -> str:
     return (
         f"  rule-{number}:\n    title: A rule\n    before: done\n    judges: {judged}\n    unit: mm\n    {limits}\n"
@@ -212,8 +234,9 @@ def _short(number: int, judged: str, limits: str) -> str:
 def rule(random: np.random.Generator, number: int) -> str:
     """A rule in YAML."""
     kind = random.random()
-    if kind < 0.3:
-        return (saturating if kind < 0.1 else dividing if kind < 0.2 else windowed)(random, number)
+    for share, kind_of_rule in ((0.1, saturating), (0.18, dividing), (0.26, windowed), (0.34, sized), (0.44, toothed)):
+        if kind < share:
+            return kind_of_rule(random, number)
     lines = [f"  rule-{number}:", "    title: A rule", "    before: done"]
     kind = random.random()
     if kind < 0.12:

@@ -1,27 +1,30 @@
 """Random records for the random packs: what is written down, and all that it may really be.
 
-Readings are exact, known from their ends, uncertain, lacking, or not possible; facts are stated or not; and records say
-more: part sheets, inspections by eye, concessions, parts fitted since, and an inspection level.
+Readings are exact, known from their ends, uncertain, lacking, or not possible, some of them taken with one gauge that
+may be off alike in all; facts are stated or not; and records say more: part sheets, inspections by eye, concessions,
+parts fitted since, and an inspection level.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from trial_packs import ANGLES, MEASURED
+from trial_packs import ANGLES, MEASURED, OF_TEETH
 
 from checker import Record, record_from
 from checker.expressions.truth import Array
 
 STATIONS = 2
+OF_EACH_KIND = {"gear": STATIONS, "tooth": 2 * STATIONS}
 SAMPLES = 600
 DAY = "2026-05-02"
 ALLOYS, KINDS = ("bronze", "steel"), ("plain", "keyed", "split")
-MOST = {**dict.fromkeys((*MEASURED, "gap"), 40.0), **dict.fromkeys(ANGLES, 360.0)}
+MOST = {**dict.fromkeys((*MEASURED, *OF_TEETH, "gap"), 40.0), **dict.fromkeys(ANGLES, 360.0)}
 POSSIBLE = {
-    **dict.fromkeys(MEASURED, (-60.0, 100.0)),
+    **dict.fromkeys((*MEASURED, *OF_TEETH), (-60.0, 100.0)),
     "d": (0.5, 100.0),
     "gap": (-200.0, 200.0),
     **dict.fromkeys(ANGLES, (-180.0, 540.0)),
@@ -51,12 +54,21 @@ class Reading(NamedTuple):
         return f"{self.low} {unit}"
 
 
+class Gauge(NamedTuple):
+    """One gauge for some characteristics: the expanded uncertainty of each reading by itself, and alike in all."""
+
+    names: frozenset[str]
+    own: float
+    shared: float
+
+
 class Written(NamedTuple):
     """What a record says: readings by characteristic and station, facts that are stated, and keys besides."""
 
     readings: Mapping[str, Sequence[Reading]]
     facts: Mapping[str, Any]
     more: Mapping[str, Any]
+    gauge: Gauge = Gauge(frozenset(), 0.0, 0.0)
 
     def lacking(self) -> frozenset[str]:
         """The characteristics of which a reading or a fact is lacking; one that is derived is then computed."""
@@ -70,7 +82,7 @@ class Written(NamedTuple):
                 "assembly": "Trial",
                 "application": "any-use",
                 "rule_packs": {"trial": ">=1"},
-                "stations": {"gear": STATIONS},
+                "stations": OF_EACH_KIND,
                 "taken": DAY,
                 "instruments": self.instruments(),
                 "facts": dict(self.facts),
@@ -80,16 +92,22 @@ class Written(NamedTuple):
         )
 
     def instruments(self) -> dict[str, Any]:
-        """One for each characteristic."""
-        return {
+        """One for each characteristic, and the one for several."""
+        alone = {
             f"gauge-{name}": {"expanded_uncertainty": f"{items[0].uncertainty} {unit_of(name)}"}
             for name, items in self.readings.items()
         }
+        whole = math.hypot(self.gauge.own, self.gauge.shared)
+        return {**alone, "gauge": {"expanded_uncertainty": f"{whole!r} mm", "shared": f"{self.gauge.shared!r} mm"}}
+
+    def gauge_of(self, name: str) -> str:
+        """With what a characteristic was measured."""
+        return "gauge" if name in self.gauge.names else f"gauge-{name}"
 
     def noted(self) -> dict[str, Any]:
         """The readings as they are written down."""
         cells = {name: self.cells(name, items) for name, items in self.readings.items()}
-        return {name: {"with": f"gauge-{name}", "values": values} for name, values in cells.items() if values}
+        return {name: {"with": self.gauge_of(name), "values": values} for name, values in cells.items() if values}
 
     def cells(self, name: str, items: Sequence[Reading]) -> dict[str, Any]:
         """What is written at the stations of a characteristic."""
@@ -99,7 +117,15 @@ class Written(NamedTuple):
 
 def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[str]) -> Written:
     """A random record for these rules, some of which may be looked at by eye."""
-    readings = {name: [*_readings(random, name)] for name in (*MEASURED, *ANGLES)}
+    readings = {name: [*_readings(random, name)] for name in (*MEASURED, *OF_TEETH, *ANGLES)}
+    gauge = Gauge(frozenset(), 0.0, 0.0)
+    if random.random() < 0.4:
+        own, shared = (round(float(random.uniform(0.0, 3.0)), 2) for _ in range(2))
+        gauge = Gauge(
+            frozenset(random.permutation([*MEASURED, *OF_TEETH])[: random.integers(2, 6)].tolist()), own, shared
+        )
+        for name in gauge.names:
+            readings[name] = [reading._replace(uncertainty=own) for reading in readings[name]]
     if random.random() < 0.2:
         readings["gap"] = [*_readings(random, "gap")]
     facts: dict[str, Any] = {}
@@ -107,7 +133,7 @@ def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[
         facts["alloy"] = str(random.choice(ALLOYS))
     if random.random() < 0.6:
         facts["kind"] = {str(at): str(random.choice(KINDS)) for at in range(1, STATIONS + 1)}
-    return Written(readings, facts, dict(_more(random, rules, by_eye)))
+    return Written(readings, facts, dict(_more(random, rules, by_eye)), gauge)
 
 
 def _readings(random: np.random.Generator, name: str) -> list[Reading]:
@@ -115,7 +141,7 @@ def _readings(random: np.random.Generator, name: str) -> list[Reading]:
     kind = random.choice(["exact", "interval", "wide", "uncertain", "uncertain"])
     doubt = round(float(random.uniform(0.01, 0.12)) * most, 2) if kind == "uncertain" else 0.0
     found = []
-    for _ in range(STATIONS):
+    for _ in range(OF_EACH_KIND["tooth" if name in OF_TEETH else "gear"]):
         # Divisors are small now and then, so that nothing lies within their doubt.
         least, greatest = (0.5, 8.0) if name == "d" and random.random() < 0.5 else (1.0, most)
         value = round(float(random.uniform(least, greatest)), 1)
@@ -171,17 +197,18 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
     """
     stale = {name for part_ in said.more.get("parts", {}).values() for name in part_["bears_on"]}
     items = [(name, item) for name, each in said.readings.items() for item in each]
-    doubtful = np.array([item.uncertainty > 0 for _, item in items])
+    doubtful = np.array([*(item.uncertainty > 0 for _, item in items), said.gauge.shared > 0])
     moves = _in_ball(random, doubtful, part)
     shares = random.random((SAMPLES, len(items)))
     shares = np.where(random.random((SAMPLES, len(items))) < 0.25, np.round(shares), shares)
     columns: dict[str, list[Array]] = {}
     for at, (name, item) in enumerate(items):
         low, high, uncertainty = item.low, item.high, item.uncertainty
+        shared = said.gauge.shared if name in said.gauge.names else 0.0
         if item.is_lacking or item.is_refused or name in stale:
             is_computed = name == "gap" and item.is_lacking
-            (low, high), uncertainty = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0
-        values = low + (high - low) * shares[:, at] + uncertainty * moves[:, at]
+            (low, high), uncertainty, shared = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0, 0.0
+        values = low + (high - low) * shares[:, at] + uncertainty * moves[:, at] + shared * moves[:, -1]
         columns.setdefault(name, []).append(values * (np.pi / 180 if name in ANGLES else 1e-3))
     found = {name: np.stack(each, axis=1) for name, each in columns.items()}
     alloy = random.integers(0, len(ALLOYS), (SAMPLES, 1)).astype(np.float64)
