@@ -50,7 +50,7 @@ class Inspector(NamedTuple):
             return judged
         judged = self._without_contradicted(judged, seen) if seen else judged
         if self.doubtful and not self.doubtful.isdisjoint(self.inputs(rule.name).names):
-            return self._with_what_was_seen(judged, [found for found in seen if not found.is_clear])
+            return _where_not(Verdict.SEEN, self._with_what_was_seen(judged, seen), judged) if seen else judged
         judged = self._with_what_was_seen(judged, seen) if seen else judged
         asked = np.full(judged.codes.shape, TRUE if is_asked else FALSE)
         if is_asked and judged.rule.occasion is not None:
@@ -137,6 +137,14 @@ def seen_against(
     last = counting[-1]
     places = places_of(inputs, last.rule.stations, station, block.characteristics, block.layout)
     return None if any(past.since(last.dated, key) for key in places) else last
+
+
+def _where_not(verdict: Verdict, judged: Judged, before: Judged) -> Judged:
+    """The verdicts but for those of one kind, which are as they were before."""
+    is_so = judged.codes == verdict
+    codes, must_open = np.where(is_so, before.codes, judged.codes), np.where(is_so, before.must_open, judged.must_open)
+    read_only(codes, must_open)
+    return judged._replace(codes=codes, must_open=must_open)
 
 
 def _blank(judged: Judged) -> Truths:

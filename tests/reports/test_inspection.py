@@ -179,6 +179,8 @@ def test_what_was_seen_unclear_is_not_within_until_it_is_measured_again_or_seen_
     looks = ("dated: 2026-05-03, clear: false", "dated: 2026-05-05, clear: true")
     again = f"seen: [{', '.join(f'{{rule: line, station: 2, by: Ada, {look}}}' for look in looks)}]\n"
     assert judged(book, COMPLETE, again).status == 0
+    # A reading that does not count keeps the rule open; what was seen before is not what was seen last.
+    assert said(judged(book, {**COMPLETE, "line": "{2: 2000 mm}"}, again), "line")[1] == "not measured"
 
 
 def test_what_was_seen_lapses_when_the_part_is_changed(book: Rulebook) -> None:
