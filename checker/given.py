@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from numbers import Real
 from typing import Protocol, TypeAlias
 
 import numpy as np
@@ -109,9 +110,14 @@ def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float,
         if not quantity.is_one_value:
             raise NotationError(f"{written!r} is not one value")
         value, unit = quantity.spans[0].low, quantity.unit
+    elif isinstance(written, bool) or not isinstance(written, Real):
+        raise NotationError(f"found {type(written).__name__}, expected a number or a text as the bench writes it")
     else:
-        value, unit = item.unit.to_si(written), item.unit
-    if isinstance(written, bool) or not item.allows(np.array([value])).all():
+        try:
+            value, unit = item.unit.to_si(float(written)), item.unit
+        except OverflowError:
+            raise NotationError("a number beyond any measurement") from None
+    if not item.allows(np.array([value])).all():
         least, greatest = (write_quantity(end, item.unit) for end in (item.low, item.high))
         raise NotationError(f"{written} is outside what is possible, {least} to {greatest}")
     return value, unit
@@ -122,7 +128,7 @@ def _example(item: CompiledCharacteristic, written: GivenValue) -> str:
     if item.unit is None:
         return f"one of {', '.join(item.characteristic.choices)}"
     for other in (shown_in(item.unit, {"length": length}) for length in ("mm", "in")):
-        with suppress(ValueError):
-            if item.allows(np.array([other.to_si(float(written))])).all():
+        with suppress(ValueError, TypeError, OverflowError):
+            if not isinstance(written, bool) and item.allows(np.array([other.to_si(float(written))])).all():
                 return f"did you mean {written} {other.name}?"
     return f"write {item.name}=VALUE {item.unit.name}"

@@ -86,7 +86,7 @@ def room_of(book: Book, report: Report, characteristic: str, station: int | None
     """The room that a value of a judged record has; raises UsageError where there is no such value."""
     item = book.characteristics.get(characteristic)
     if item is None or item.unit is None:
-        hint = nearest(characteristic, book.characteristics)
+        hint = nearest(characteristic, [name for name, known in book.characteristics.items() if known.unit is not None])
         raise UsageError(Problem(f"no measured characteristic {characteristic!r}", hint=hint))
     moving = _Moving(book, report, item, item.unit, station, musts_only)
     unit = shown_in(item.unit, report.context.units)

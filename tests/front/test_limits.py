@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from examples import examples
@@ -171,12 +172,15 @@ def test_a_rule_that_is_not_for_a_use_or_for_these_facts_says_why(nitrous: Ruleb
         ("gear_module", "9000 mm", "gear_module: 9000 mm is outside what is possible"),
         ("gear_module", 9000.0, "gear_module: 9000.0 is outside what is possible"),
         ("gear_module", float("nan"), "gear_module: nan is outside what is possible"),
-        ("gear_module", True, "gear_module: True is outside what is possible"),
+        ("gear_module", True, "gear_module: found bool, expected a number or a text"),
+        ("gear_module", None, "gear_module: found NoneType, expected a number or a text"),
+        ("gear_module", [2.0], "gear_module: found list, expected a number or a text"),
+        ("gear_module", 10**400, "gear_module: a number beyond any measurement"),
         ("oil", "minral", "oil: it cannot be 'minral' .one of mineral, synthetic"),
         ("oil", 1, "oil: it cannot be '1'"),
     ],
 )
-def test_what_cannot_be_read_or_cannot_be_is_refused(name: str, value: str | float, message: str) -> None:
+def test_what_cannot_be_read_or_cannot_be_is_refused(name: str, value: Any, message: str) -> None:
     with pytest.raises(UsageError, match=message):
         gear_rulebook().limits("backlash", "general", {name: value})
 
