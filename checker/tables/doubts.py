@@ -104,7 +104,7 @@ class TableDoubts:
         self._sizes = sizes
         self._names = sizes.names
         self._decision = decision
-        self._rows = rows
+        self.rows = rows
         self._ends = Ends(block, sizes)
         self._sensitive: dict[tuple[Set[str], Set[str]], SensitiveBlock] = {}
 
@@ -112,7 +112,7 @@ class TableDoubts:
     def _apart(self) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
         every = Inputs(frozenset(self._names), frozenset())
-        return apart_of(self.block, self._uncertain(every), self._decision, self._rows)
+        return apart_of(self.block, self._uncertain(every), self._decision, self.rows)
 
     def bear_on(self, inputs: Inputs) -> bool:
         """Whether there is any that counts of what a rule rests on."""
@@ -143,7 +143,7 @@ class TableDoubts:
     def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
         """The same about other values of some characteristics, of which nothing is in doubt."""
         block = self.block.with_values(values)
-        return TableDoubts(block, self._sizes, self._decision, self._rows)
+        return TableDoubts(block, self._sizes, self._decision, self.rows)
 
     def _first_order(
         self, asked: Asked, measures: Measures, ways: Sequence[float], again: Callable[[Block], Measures]
