@@ -96,7 +96,7 @@ class Doubt(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """Between what the standard uncertainties of margins lie in all rows; by position, of one row."""
+    """Between what the standard uncertainties of margins lie in all rows; by position or alike for all, of one row."""
 
     least: Array
     most: Array

@@ -73,7 +73,12 @@ class Ruled(NamedTuple):
 
     def doubted(self, doubtful: Doubtful, decision: Decision) -> Ruled:
         """The same in doubt: what is further inside its limits than the guard band may be wide keeps them."""
-        return self._replace(zone=_zone(self.bounds, doubtful.reach.band(decision)), doubtful=doubtful)
+        band = doubtful.reach.band(decision)
+        if len(band) > 1:
+            return self._replace(zone=_zone(self.bounds, band), doubtful=doubtful)
+        least, greatest, _ = self.zone
+        own = _alike(band[0])
+        return self._replace(zone=self.zone._replace(least=least + own, greatest=greatest - own), doubtful=doubtful)
 
     def seen(self) -> Seen:
         """The same laid out by position."""

@@ -105,7 +105,7 @@ class TableDoubts:
         self._names = sizes.names
         self._decision = decision
         self.rows = rows
-        self._ends = Ends(block, sizes)
+        self._ends = Ends(block, sizes, max(1.0, decision.guard() / COVERAGE))
         self._sensitive: dict[tuple[Set[str], Set[str]], SensitiveBlock] = {}
 
     @cached_property
@@ -118,14 +118,16 @@ class TableDoubts:
         """Whether there is any that counts of what a rule rests on."""
         return self._decision.guard() > 0 and not inputs.names.isdisjoint(self._names)
 
-    def reach(self, asked: Asked) -> Reach | None:
-        """Between what the doubt about a rule's margins lies in all rows; none where that is not told."""
+    def reach(self, asked: Asked, limiting: Set[str]) -> Reach | None:
+        """Between what the doubt about a rule's margins lies in all rows; none where that is not told.
+
+        Some characteristics are `limiting`: its limits rest on them, and whether it applies.
+        """
         seen = asked.inputs.names & self._names, asked.inputs.across & self._names
         block = self._sensitive.get(seen)
         if block is None:
-            part = max(1.0, self._decision.guard() / COVERAGE)
-            block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen, part)
-        return reach_of(asked.rule, asked.chain, block)
+            block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen)
+        return reach_of(asked.rule, asked.chain, block, limiting.isdisjoint(self._names))
 
     def of_rows(self, rows: Indices, names: Set[str]) -> TableDoubts:
         """The same about some of the rows, of what bears on some names."""

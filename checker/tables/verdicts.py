@@ -204,7 +204,7 @@ class Judging:
             rule, inputs, doubtful = self.by_arrays[name], self.inputs(name), None
             if name in self.in_doubt and doubts.bear_on(inputs):
                 asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
-                reach = doubts.reach(asked)
+                reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain))
                 if reach is None:
                     measures, doubt = self._about(asked, doubts)
                     whole[name] = judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
