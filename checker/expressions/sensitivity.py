@@ -34,6 +34,7 @@ class Sensitivity(NamedTuple):
     `moves` has the shape (3, causes, stations), and is none where nothing in doubt bears on the value: the least and
     the greatest sensitivity to each cause, and how far the value moves for certain, one way or the other, when the
     cause moves by itself by one expanded uncertainty. Of a straight line that is the same in all rows, and stands once.
+    The first cause is none: it says how far the value may jump besides, where a condition may come out either way.
     """
 
     low: Array
@@ -44,6 +45,11 @@ class Sensitivity(NamedTuple):
     def furthest(self) -> Array:
         """How far each cause may move it."""
         return np.zeros((1, 1)) if self.moves is None else _furthest(self.moves)
+
+    def reach(self, part: float) -> Array:
+        """How far it may be off where readings lie within a part of their expanded uncertainties, at each station."""
+        furthest = self.furthest
+        return np.asarray(furthest[0] + part * np.sqrt((furthest[1:] ** 2).sum(axis=0)))
 
     @property
     def certain(self) -> Array:
@@ -154,14 +160,15 @@ def _of_exact(call: Any, *given: Any) -> Sensitivity:
 
 
 def _compared(call: Any, x: Sensitivity, y: Sensitivity) -> Sensitivity:
-    """A comparison; of what is in doubt it must come out alike in all rows, wherever they may lie."""
-    if x.moves is None and y.moves is None:
+    """A comparison; it is in doubt where it does not come out alike in all rows, wherever they may lie."""
+    moves = y.moves if x.moves is None else x.moves
+    if moves is None:
         return _of_exact(call, x, y)
     ends = (x.low, x.high) if _RISING[call] else (x.high, x.low)
     worst, best = call(ends[0], y.high if _RISING[call] else y.low), call(ends[1], y.low if _RISING[call] else y.high)
-    if not ((worst == best) & (worst != truth.CANNOT_TELL)).all():
-        raise UnboundedError
-    return exactly(worst)
+    if ((worst == best) & (worst != truth.CANNOT_TELL)).all():
+        return exactly(worst)
+    return Sensitivity(np.full((1, 1), truth.FALSE), np.full((1, 1), truth.TRUE), np.zeros((1, moves.shape[1], 1)))
 
 
 _RISING: Mapping[Any, bool] = {truth.greater: True, truth.at_least: True, truth.less: False, truth.at_most: False}
@@ -175,7 +182,16 @@ def _in_order(first: Any, second: Any, *given: Sensitivity) -> Sensitivity:
 def _choose(condition: Sensitivity, then: Sensitivity, otherwise: Sensitivity) -> Sensitivity:
     if (condition.low >= truth.TRUE).all():
         return then
-    return otherwise if (condition.high <= truth.FALSE).all() else either(then, otherwise)
+    if (condition.high <= truth.FALSE).all():
+        return otherwise
+    found = either(then, otherwise)
+    if condition.moves is None:
+        return found
+    if not (then.is_told and otherwise.is_told):
+        raise UnboundedError  # what the other one is in a row is known of numbers alone
+    far = np.zeros((1, condition.moves.shape[1], found.low.shape[-1]))
+    far[:, 0] = found.high - found.low
+    return found._replace(moves=np.concatenate([-far, far, np.zeros_like(far)]))
 
 
 def _by_parent(call: Any, grouping: Grouping, *given: Sensitivity) -> Sensitivity:

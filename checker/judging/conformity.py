@@ -96,14 +96,14 @@ class Doubt(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """Between what the standard uncertainties of margins lie in all rows; by position or alike for all, of one row."""
+    """Between what the standard uncertainties of margins lie in all rows; by position or alike for all, of one row.
+
+    Further inside its limits than the `band` a value conforms.
+    """
 
     least: Array
     most: Array
-
-    def band(self, decision: Decision) -> Array:
-        """How wide a guard band may be, by position and station: further inside its limits a value conforms."""
-        return np.asarray(decision.guard_of_both() * self.most)
+    band: Array
 
 
 def all_shown(margins: Array) -> Truths:

@@ -71,9 +71,9 @@ class Ruled(NamedTuple):
         """What it sees of records that have nothing to do with its limits, or with where it applies."""
         return self._replace(bounds=self.bounds._replace(value=block.calculated(self.rule.judges)))
 
-    def doubted(self, doubtful: Doubtful, decision: Decision) -> Ruled:
+    def doubted(self, doubtful: Doubtful) -> Ruled:
         """The same in doubt: what is further inside its limits than the guard band may be wide keeps them."""
-        band = doubtful.reach.band(decision)
+        band = doubtful.reach.band
         if len(band) > 1:
             return self._replace(zone=_zone(self.bounds, band), doubtful=doubtful)
         least, greatest, _ = self.zone
@@ -132,7 +132,7 @@ class Compared(NamedTuple):
         ends = np.zeros((2, len(ABSENT), 1, self.bounds[-1]))
         for one, (start, end) in zip(self.doubtful, pairwise(self.bounds), strict=True):
             if one is not None:
-                ends[..., start:end] = one.reach
+                ends[..., start:end] = one.reach.least, one.reach.most
         stations = self.places // max(self.rows, 1)
         for standard in ends if (ends[0] < ends[1]).any() else ends[1:]:
             yield no_doubt(len(ABSENT), 1)._replace(standard=standard[..., stations])

@@ -127,7 +127,8 @@ class TableDoubts:
         block = self._sensitive.get(seen)
         if block is None:
             block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen)
-        return reach_of(asked.rule, asked.chain, block, limiting.isdisjoint(self._names))
+        guard = self._decision.guard_of_both()
+        return reach_of(asked.rule, asked.chain, block, limiting.isdisjoint(self._names), guard)
 
     def of_rows(self, rows: Indices, names: Set[str]) -> TableDoubts:
         """The same about some of the rows, of what bears on some names."""

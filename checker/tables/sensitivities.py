@@ -107,7 +107,7 @@ class SensitiveBlock:
         self._block = ends.block
         self._across = across
         self._own: dict[str, list[tuple[int, str]]] = defaultdict(list)
-        self._causes = 0
+        self._causes = 1
         for name in sorted(names & ends.sizes.own.keys()):
             self._own[name].append((self._causes, ""))
             self._causes += ends.sizes.own[name].shape[1] if name in across else 1
@@ -180,7 +180,7 @@ class SensitiveBlock:
         computed = computed.of_stations(self.layout.count(item.characteristic.per))
         either_way = computed if own is None else either(own, computed)
         low, high = self._ends.of_values(column)
-        reach = self._ends.part * np.sqrt((either_way.furthest**2).sum(axis=0, keepdims=True))
+        reach = either_way.reach(self._ends.part)
         return Sensitivity(low - reach, high + reach, either_way.moves)
 
     def _as_measured(self, column: Column) -> Sensitivity:
@@ -199,10 +199,13 @@ class SensitiveBlock:
         return Sensitivity(low, high, moves if len(moves) == 1 else np.concatenate([moves, moves[:1]]))
 
 
-def reach_of(rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock, limits_stand: bool) -> Reach | None:
+def reach_of(
+    rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock, limits_stand: bool, guard: float
+) -> Reach | None:
     """Between what the doubt about the margins of a rule lies in all rows; none where that is not told.
 
-    If its `limits_stand`, nothing in doubt bears on them, or on whether it applies.
+    If its `limits_stand`, nothing in doubt bears on them, or on whether it applies. The `guard` is the width of a guard
+    band in standard uncertainties.
     """
     if rule.is_demand:
         return None
@@ -211,12 +214,17 @@ def reach_of(rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock, 
         margins = [value] if limits_stand else _margins(value, rule, chain, block)
     except UnboundedError:
         return None
-    ends = np.empty((2, len(margins), 1, block.layout.count(rule.stations)))
+    ends = np.empty((3, len(margins), 1, block.layout.count(rule.stations)))
     for position, margin in enumerate(margins):
-        moves = np.array([margin.certain, margin.furthest]) / COVERAGE
-        ends[:, position, 0] = np.sqrt((moves**2).sum(axis=1))
+        moves = np.array([margin.certain, margin.furthest])
+        ends[:2, position, 0] = np.sqrt((moves[:, 1:] ** 2).sum(axis=1)) / COVERAGE
+        ends[2, position, 0] = moves[1, 0]
+    least, most, jump = ends
     is_told = np.isfinite(ends.sum(axis=0))
-    return Reach(np.where(is_told, ends[0], 0.0), np.where(is_told, ends[1], np.inf))
+    known = is_told & (jump == 0)
+    return Reach(
+        np.where(known, least, 0.0), np.where(known, most, np.inf), np.where(is_told, guard * most + jump, np.inf)
+    )
 
 
 def _margins(

@@ -212,7 +212,7 @@ class Judging:
                 doubtful = Doubtful(reach, partial(self._about_some, asked, doubts))
             known = standing.get(name)
             seen = Ruled.of(rule, doubts.block, self.asked.chain) if known is None else known.seeing(doubts.block)
-            yield seen if doubtful is None else seen.doubted(doubtful, self.asked.decision)
+            yield seen if doubtful is None else seen.doubted(doubtful)
 
     def _about_some(self, asked: Asked, doubts: TableDoubts, rows: Indices) -> tuple[Measures, Doubt]:
         some = doubts.of_rows(rows, asked.inputs.names)
