@@ -85,6 +85,11 @@ class Assemblies:
         """The characteristics of which the table tells."""
         return self._by_station.keys()
 
+    @property
+    def cells(self) -> int:
+        """How many values there may be in a row."""
+        return sum(map(len, self._by_station.values()))
+
     @cached_property
     def _defaults(self) -> Mapping[str, Unit]:
         return default_units(self.base, [])
@@ -154,7 +159,7 @@ class Assemblies:
         """
         count = len(range(*rows.indices(self.rows)))
         if self._room.shape[1] < count:
-            self._room = np.empty((sum(map(len, self._by_station.values())), count))
+            self._room = np.empty((self.cells, count))
         room = self._room.ravel()
         end = 0
         odd = np.zeros(count, dtype=np.bool_)
