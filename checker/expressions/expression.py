@@ -63,7 +63,7 @@ from checker.expressions.parts import (
     name_term,
     unary_term,
 )
-from checker.expressions.steps import Part, Program, constant, program_of, step
+from checker.expressions.steps import Part, Program, constant, part_of, program_of, step
 from checker.expressions.straight import bends
 from checker.expressions.syntax import parse
 from checker.expressions.terms import Nature, Neighbour, Term, there_is
@@ -103,8 +103,7 @@ def _column(problem: Problem) -> int:
 class Expression:
     """A checked expression, ready to be evaluated by any thread.
 
-    The tree is what it calculates, the program the same as steps in order. `across` are the columns read inside a
-    reduction over stations.
+    The program is what it calculates. `across` are the columns read inside a reduction over stations.
     """
 
     text: str
@@ -113,7 +112,6 @@ class Expression:
     stations: str | None
     low: float
     high: float
-    tree: Part
     program: Program
     across: frozenset[Column]
     names: frozenset[str]
@@ -128,15 +126,20 @@ class Expression:
         return self.program.columns
 
     @property
+    def tree(self) -> Part:
+        """The same as one part, to be put into others."""
+        return part_of(self.program)
+
+    @property
     def column(self) -> Column | None:
         """The one column this is, when it calculates nothing."""
-        return self.tree if isinstance(self.tree, Column) else None
+        return self.program.columns[0] if self.program.columns and not self.program.steps else None
 
     @property
     def characteristic(self) -> str | None:
         """The characteristic that this is a value of, when it calculates nothing."""
-        tree = self.tree
-        return tree.name if isinstance(tree, Column) and tree.view in OF_ITS_KIND else None
+        column = self.column
+        return column.name if column is not None and column.view in OF_ITS_KIND else None
 
     @property
     def bends(self) -> bool:
@@ -154,7 +157,7 @@ class Expression:
 
     def calculating(self, tree: Part, **changes: Any) -> Expression:
         """An expression that calculates something else."""
-        return replace(self, tree=tree, program=program_of(tree), **changes)
+        return replace(self, program=program_of(tree), **changes)
 
 
 def compile_expression(text: str, scope: Scope) -> Expression:
@@ -171,7 +174,6 @@ def compile_expression(text: str, scope: Scope) -> Expression:
 
 
 def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression:
-    tree = walk.read(term, term.stations)
     return Expression(
         text=text,
         nature=nature,
@@ -179,8 +181,7 @@ def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression
         stations=term.stations,
         low=term.interval.low,
         high=term.interval.high,
-        tree=tree,
-        program=program_of(tree),
+        program=program_of(walk.read(term, term.stations)),
         across=frozenset(walk.across),
         names=frozenset(walk.names),
         ends=term.ends,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Sequence
-from dataclasses import replace
 
 from checker.errors import nearest
 from checker.expressions import truth
@@ -89,7 +88,7 @@ def with_choices(scope: Scope, choices: Sequence[str]) -> Scope:
     symbols = {name: symbol for name, symbol in scope.symbols.items() if name not in choices}
     positions = {choice: Constant(float(number), DIMENSIONLESS) for number, choice in enumerate(choices)}
     constants = FrozenMapping({**scope.constants, **positions})
-    return replace(scope, symbols=FrozenMapping(symbols), constants=constants)
+    return scope.naming(FrozenMapping(symbols), constants)
 
 
 def picks_choice(text: str, choices: Sequence[str]) -> bool:

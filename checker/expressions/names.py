@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 from checker.expressions.functions import FUNCTIONS, Function
@@ -62,8 +62,20 @@ class Scope:
     elsewhere: Mapping[str, tuple[str, str]] = field(default_factory=FrozenMapping)
     """Texts that mean something elsewhere, and are written for a characteristic by mistake: what each is, and what was
     meant."""
+    known: Mapping[str, Any] = field(default_factory=FrozenMapping, repr=False, compare=False)
+    """What texts compile to in this scope, as far as that is known already: plain_form.py."""
     _compiled: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     """What was compiled in this scope, by its text: one condition serves many limits."""
+
+    @property
+    def compiled(self) -> Mapping[str, Any]:
+        """What was compiled in this scope so far, by its text."""
+        return FrozenMapping(self._compiled)
+
+    def naming(self, symbols: Mapping[str, Symbol], constants: Mapping[str, Constant] | None = None) -> Scope:
+        """The scope with other names: in it texts may compile to something else."""
+        named = self.constants if constants is None else constants
+        return replace(self, symbols=symbols, constants=named, known=FrozenMapping())
 
     def once(self, text: str, compiled: Callable[[], Any]) -> Any:
         """What was compiled from a text in this scope, or is now."""

@@ -9,6 +9,7 @@ from functools import partial
 from checker.errors import PackError, Problem
 from checker.expressions.expression import Constant, Scope
 from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.plain_form import Plain
 from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs, behind
@@ -34,17 +35,21 @@ OWN_OF_REMEDIES = ("value", "limit")
 
 
 def build_scope(
-    layered: Layered, functions: Mapping[str, Function], notation: Notation, strict: bool
+    layered: Layered,
+    functions: Mapping[str, Function],
+    notation: Notation,
+    known: Mapping[str, Plain],
+    strict: bool,
 ) -> tuple[Scope, Mapping[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems
-    are listed, not raised. If strict, every derivation is checked now; else it was when its pack was released, and
-    waits until it is needed.
+    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read; `known` is
+    what is known of expressions by their texts. Problems are listed, not raised. If strict, every derivation is checked
+    now; else it was when its pack was released, and waits until it is needed.
     """
     problems: list[Problem] = []
-    known = _all_functions(layered, functions, problems)
-    problems.extend(_taken(layered, known))
+    named = _all_functions(layered, functions, problems)
+    problems.extend(_taken(layered, named))
     problems.extend(strange_stations(layered))
     problems.extend(strange_characteristics(layered) if strict else ())
     constants = FrozenMapping(_constants(layered, problems))
@@ -54,10 +59,11 @@ def build_scope(
     scope = Scope(
         symbols=symbols,
         parents=sound_parents(layered),
-        functions=known,
+        functions=named,
         constants=constants,
-        unusable=frozenset(stated - {*symbols, *constants, *known}),
+        unusable=frozenset(stated - {*symbols, *constants, *named}),
         elsewhere=FrozenMapping(_elsewhere(layered)),
+        known=known,
     )
     derive = partial(derivation_of, scope=scope, problems=problems)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from checker.documents.document import Origin
@@ -69,7 +69,7 @@ class Unfinished:
     def scope_of(self, judges: Expression, *names: str) -> Scope:
         """The scope with names for more values of the kind that is judged."""
         extra = {name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in names}
-        return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
+        return self.scope.naming(FrozenMapping({**self.scope.symbols, **extra}))
 
 
 def told(expression: Expression) -> str:
