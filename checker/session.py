@@ -91,19 +91,23 @@ def _judged(report: Report) -> int:
 
 
 def _changes(name: str, old: Report, new: Report, telling: frozenset[Verdict]) -> Iterator[Finding]:
-    """What the rules that rest on a characteristic say now and did not say before, worst first."""
+    """What the rules that rest on a characteristic say now and did not say before, worst first.
+
+    A part sheet is judged by a rule of its own as soon as no other applies: all that says is new.
+    """
     before = {judged.rule.name: judged for judged in old.judged}
     changes = []
     for judged in new.judged:
-        if name in new.context.inputs(judged.rule.name, new.context.chain).names:
-            changed = _changed(before[judged.rule.name], judged)
+        was = before.get(judged.rule.name)
+        if was is None or name in new.context.inputs(judged.rule.name, new.context.chain).names:
+            changed = _changed(was, judged)
             changes += [item for item in findings_of(judged, new.context, telling) if changed[item.station]]
     yield from sorted(changes, key=lambda finding: -finding.verdict)
 
 
-def _changed(old: Judged, new: Judged) -> Mapping[int, bool]:
+def _changed(old: Judged | None, new: Judged) -> Mapping[int, bool]:
     """For each station, whether its verdict or its value is another one."""
-    if old.codes.shape != new.codes.shape:
+    if old is None or old.codes.shape != new.codes.shape:
         return dict.fromkeys(range(new.codes.shape[1]), True)
     same = (old.codes == new.codes) & np.isclose(old.measures.value, new.measures.value, rtol=0, atol=0, equal_nan=True)
     return dict(enumerate(~same[0]))

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
 from record_heads import ENGINE, TRAIN
+from sheet_limit_tools import SHEET, parts
+from sheet_limit_tools import record as rig
 
 import checker
 from checker import InputError, Report, Rulebook, Verdict
@@ -142,3 +144,15 @@ def test_flags_on_computed_values_stand_in_the_order_of_the_pack() -> None:
             )
         ],
     )
+
+
+@pytest.mark.parametrize(("width", "verdict"), [("4 mm", Verdict.WITHIN), ("6 mm", Verdict.OUTSIDE)])
+def test_a_sheet_that_comes_to_be_judged_by_itself_is_told(width: str, verdict: Verdict) -> None:
+    """The only rule about the key width is for cast parts."""
+    sheet = f"key_width: {{at_least: 3 mm, at_most: 5 mm, {SHEET}}}"
+    session = parts().session(rig(f"alloy: cast, key_width: {width}", sheet))
+    reply = session.take("alloy", None, "forged")
+    assert [(found.name, found.verdict) for found in reply.findings] == [("key-width-by-its-sheet", verdict)]
+    assert told(session.report) == told(parts().check(session.record))
+    session.take("alloy", None, "cast")
+    assert told(session.report) == told(parts().check(session.record))
