@@ -51,7 +51,7 @@ def _programs() -> Iterator[tuple[Path, str]]:
             book = load_rulebook(name, plugins=plugins, strict=True)
             own, packs = book.packs[-1], {pack.name: pack for pack in book.packs}
             below = load_rulebook(*own.builds_on, plugins=plugins, strict=True).scope.compiled if own.builds_on else {}
-            compiled = {text: found for text, found in book.scope.compiled.items() if text not in below}
+            compiled = {key: found for key, found in book.scope.compiled.items() if key not in below}
             yield folder / PROGRAMS, programs_text(own, packs, compiled)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -12,12 +13,13 @@ from checker.expressions import truth
 from checker.expressions.expression import Expression
 from checker.expressions.functions import Function
 from checker.expressions.mathematics import quotient
-from checker.expressions.names import Column
+from checker.expressions.names import VALUE, Column
 from checker.expressions.stations import by_parent, has_neighbour, lifted, neighbour
 from checker.expressions.steps import Call, Group, Leaf, Program, constant
 from checker.expressions.subsets import of_known, of_those
 from checker.expressions.terms import Neighbour
 from checker.frozen import Applied
+from checker.units.dimensions import Dimension
 
 Plain: TypeAlias = list[Any]
 """The fields of an expression in their order, but for its text; of the program the leaves and the steps."""
@@ -39,11 +41,11 @@ def plain_form(expression: Expression) -> Plain:
     program = expression.program
     return [
         expression.nature,
-        _plain_dimension(expression),
+        None if expression.dimension is None else " ".join(f"{base}:{power}" for base, power in expression.dimension),
         expression.stations,
         expression.low,
         expression.high,
-        [leaf if isinstance(leaf, float) else list(leaf) for leaf in program.leaves],
+        [_plain_leaf(leaf) for leaf in program.leaves],
         [[_plain_call(call), *given] for call, given in program.steps],
         [number for number, leaf in enumerate(program.leaves) if leaf in expression.across],
         sorted(expression.names),
@@ -60,7 +62,7 @@ def expression_of(text: str, plain: Plain, functions: Mapping[str, Function]) ->
     return Expression(
         text=text,
         nature=nature,
-        dimension=None if dimension is None else tuple([(base, _exponent(power)) for base, power in dimension]),
+        dimension=None if dimension is None else _dimension(dimension),
         stations=stations,
         low=low,
         high=high,
@@ -72,20 +74,29 @@ def expression_of(text: str, plain: Plain, functions: Mapping[str, Function]) ->
     )
 
 
-def _plain_dimension(expression: Expression) -> list[list[Any]] | None:
-    if expression.dimension is None:
-        return None
-    return [[base, int(power) if power == int(power) else str(power)] for base, power in expression.dimension]
+@lru_cache(maxsize=1024)  # there are few
+def _dimension(plain: str) -> Dimension:
+    bases = (each.split(":") for each in plain.split())
+    return tuple((base, int(power) if power.lstrip("-").isdigit() else Fraction(power)) for base, power in bases)
 
 
-def _exponent(power: int | str) -> int | Fraction:
-    return Fraction(power) if isinstance(power, str) else power
+def _plain_leaf(leaf: Leaf) -> float | str | list[str | None]:
+    if isinstance(leaf, Column):
+        return leaf.name + (f"@{leaf.at}" if leaf.at else "") + (f" {leaf.view}" if leaf.view != VALUE else "")
+    return list(leaf) if isinstance(leaf, Group) else leaf
 
 
-def _leaf(leaf: float | list[Any]) -> Leaf:
-    if isinstance(leaf, float):
-        return constant(leaf)
-    return Column(*leaf) if len(leaf) == len(Column._fields) else Group(*leaf)
+def _leaf(plain: float | str | list[Any]) -> Leaf:
+    if isinstance(plain, str):
+        return _column(plain)
+    return Group(*plain) if isinstance(plain, list) else constant(plain)
+
+
+@lru_cache(maxsize=4096)  # many expressions read the same
+def _column(plain: str) -> Column:
+    own, _, view = plain.partition(" ")
+    name, _, at = own.partition("@")
+    return Column(name, view or VALUE, at or None)
 
 
 def _plain_call(call: Any) -> Any:

@@ -11,6 +11,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
+from typing import TypeAlias
 
 from checker.documents.document import digest_of, read_bytes
 from checker.errors import CheckerError
@@ -23,24 +24,36 @@ _CODE = ("documents", "expressions", "graph.py", "notation", "packs", "units")
 """What makes expressions of the text of a pack."""
 
 
-def known_programs(packs: Sequence[Pack]) -> Mapping[str, Plain]:
-    """What is known of the expressions of packs, by their texts.
+Programs: TypeAlias = Mapping[str, Mapping[str, Plain]]
+"""What is known of expressions: by the scope that their texts are read in, then by text."""
+
+
+def known_programs(packs: Sequence[Pack]) -> Programs:
+    """What is known of the expressions of packs.
 
     A pack adds names to those it builds on and changes none, so an expression of the one is the same beside the other.
     """
     by_name = {pack.name: pack for pack in packs}
-    return {text: plain for pack in packs for text, plain in _beside(pack, by_name).items()}
+    found: dict[str, dict[str, Plain]] = {}
+    for pack in packs:
+        for of, programs in _beside(pack, by_name).items():
+            found.setdefault(of, {}).update(programs)
+    return found
 
 
-def programs_text(pack: Pack, packs: Mapping[str, Pack], expressions: Mapping[str, Expression]) -> str:
-    """The text of the file for a pack, one of some by name: an expression a line."""
-    own = {found.text: plain_form(found) for found in expressions.values() if not found.added}
-    lines = (f"{json.dumps(text)}: {json.dumps(plain)}" for text, plain in sorted(own.items()))
-    body = '"programs": {\n' + ",\n".join(lines) + "\n}}\n"
+def programs_text(pack: Pack, packs: Mapping[str, Pack], expressions: Mapping[tuple[str, str], Expression]) -> str:
+    """The text of the file for a pack, one of some by name, with expressions by scope and text; one a line."""
+    by_scope: dict[str, list[str]] = {}
+    for (of, text), found in sorted(expressions.items(), key=lambda item: item[0]):
+        if found.text == text and not found.added:
+            plain = json.dumps(plain_form(found), separators=(",", ":"))
+            by_scope.setdefault(of, []).append(f"{json.dumps(text)}: {plain}")
+    scopes = (f"{json.dumps(of)}: {{\n" + ",\n".join(lines) + "\n}" for of, lines in by_scope.items())
+    body = '"programs": {\n' + ",\n".join(scopes) + "\n}}\n"
     return f"{_head(body.encode(), pack, packs)}\n{body}"
 
 
-def _beside(pack: Pack, packs: Mapping[str, Pack]) -> Mapping[str, Plain]:
+def _beside(pack: Pack, packs: Mapping[str, Pack]) -> Programs:
     try:
         raw = read_bytes(pack.folder / PROGRAMS)
     except CheckerError:
@@ -48,7 +61,7 @@ def _beside(pack: Pack, packs: Mapping[str, Pack]) -> Mapping[str, Plain]:
     head, _, body = raw.partition(b"\n")
     if head != _head(body, pack, packs).encode():
         return {}
-    programs: Mapping[str, Plain] = json.loads(raw)["programs"]
+    programs: Programs = json.loads(raw)["programs"]
     return programs
 
 

@@ -8,8 +8,10 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from checker.errors import Place, Problem
-from checker.expressions.expression import Expression, ExpressionError, Scope, compile_expression
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.expressions.plain_form import expression_of
+from checker.expressions.problems import ExpressionError
 from checker.notation.read import NotationError, read_quantity
 from checker.units.units import UNITS, Unit, UnitError, unit
 
@@ -23,8 +25,11 @@ def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
 
     def compiled() -> Expression:
-        known = scope.known.get(text)
-        return compile_expression(text, scope) if known is None else expression_of(text, known, scope.functions)
+        if (known := scope.known.get(text)) is not None:
+            return expression_of(text, known, scope.functions)
+        from checker.expressions.compiling import compile_expression  # of released packs all is known
+
+        return compile_expression(text, scope)
 
     try:
         expression: Expression = scope.once(text, compiled)
