@@ -8,14 +8,13 @@ ends of the answer were judged. That nothing is worse in between was looked at i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
 from checker.checking import needs
 from checker.checking.check import check_record
 from checker.checking.question import question_of
-from checker.documents.document import Origin
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
@@ -24,8 +23,9 @@ from checker.judging.judge import Codes, Verdict, judge
 from checker.judging.measures import measure_for
 from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
+from checker.records.layout import station_number
+from checker.records.notes import Note
 from checker.records.record import Record
-from checker.records.sections import StationCount
 from checker.reports.report import Report
 from checker.units.units import Unit, units_of
 
@@ -151,8 +151,12 @@ class _Moving:
         self.asked = question_of(book, report.record, report.application, **report.terms)
         behind = {name for rule in names for name in book.inputs(rule, chain).names}
         self.record = _with_only(report, behind)
-        gauge = written[0].instrument
-        self.around = {"instrument": gauge} if gauge else {}
+        as_read = written[0]
+        # What is written down instead is brought to 20 degrees C as that was, and is as old.
+        self.scale = as_read.middle / (as_read.middle - as_read.correction) if as_read.correction else 1.0
+        self.around: dict[str, Any] = {"instrument": as_read.instrument, "taken": as_read.taken}
+        if as_read.temperature is not None:
+            self.around["temperature"] = f"{as_read.temperature!r} K"
         self.now = self._said(value)
 
     def end(self, way: int) -> End:
@@ -200,7 +204,7 @@ class _Moving:
         return float(places[first[0]]) if first.size else last
 
     def _said(self, value: float) -> Mapping[str, _Said]:
-        text = f"{value!r} {self.exact.name}"
+        text = f"{value / self.scale!r} {self.exact.name}"
         record = self.record.with_reading(self.item.name, self.station, text, **self.around)
         report = check_record(self.book, record, self.asked)
         return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
@@ -215,16 +219,18 @@ class _Moving:
 
 
 def _with_only(report: Report, names: set[str]) -> Record:
-    """The record with what these characteristics say, and as many stations as it has."""
-    record, layout = report.record, report.context.block.layout
+    """The record with what these characteristics say, and of others what shows how many stations there are."""
+    record, characteristics = report.record, report.context.characteristics
     if report.context.sheets.by_name:
         return record  # whether a sheet is suspect may follow from any of them
-    origin = Origin(record.document, ("stations",))
-    stations = tuple(
-        StationCount(name, origin, count, layout.belongs.get(name, ()), layout.rows.get(name, ()))
-        for name, count in layout.counts.items()
-    )
+    furthest: dict[str | None, tuple[int, Note]] = {}
+    for note in record.notes:
+        kind, number = characteristics[note.characteristic].characteristic.per, station_number(note.station) or 0
+        if number > furthest.get(kind, (0, note))[0]:
+            furthest[kind] = number, note
+    counted = {id(note) for _, note in furthest.values()}
     facts, readings = (
-        tuple(note for note in notes if note.characteristic in names) for notes in (record.facts, record.readings)
+        tuple(note for note in notes if note.characteristic in names or id(note) in counted)
+        for notes in (record.facts, record.readings)
     )
-    return record._replace(facts=facts, readings=readings, stations=stations)
+    return record._replace(facts=facts, readings=readings)

@@ -7,8 +7,8 @@ from datetime import date
 from typing import NamedTuple
 
 from checker.checking.context import context_of, facts_derived, for_use, rules_beside, with_derived_facts
-from checker.checking.judgement import ForUse, judged_by, together
-from checker.checking.kept import Kept
+from checker.checking.judgement import ForUse, judged_by, together, use_of
+from checker.checking.kept import Asking, kept_of
 from checker.checking.needs import Book
 from checker.checking.question import Question, question_of
 from checker.checking.together import Together
@@ -40,12 +40,10 @@ def check_record(
     What a report of the same rulebook said is taken over where nothing it rests on has changed `since`. Raises
     InputError for readings that cannot be understood.
     """
-    chain, due = asked.chain, asked.due
     with noting() as faults:
-        found, uses, shared = known or _known(book, record, [asked])
-        use = uses[asked.application]
-        judged, doubts, own = judged_by(book, found, use, Kept.of(since, asked, found), shared)
-    context = use.context
+        found, uses, shared = known or _known(book, record, [asked], since)
+        judged, own = judged_by(book, found, uses[asked.application], shared)
+    context, doubts = uses[asked.application].context, shared.doubts
     stopped = FrozenMapping(_stopped(context, judged, faults))
     if stopped:
         judged = tuple(
@@ -56,17 +54,14 @@ def check_record(
     context = with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
     )
-    if shared is None:
-        computed = tuple(doubts.block.computed())
-    else:
-        facts = (shared.names_behind_column(Column(fact.name)) for fact in facts_derived(book.characteristics))
-        computed = tuple(shared.computed(own.union(*facts)))
+    facts = (shared.names_behind_column(Column(fact.name)) for fact in facts_derived(book.characteristics))
+    computed = tuple(shared.computed(own.union(*facts)))
     return Report(
         record=record,
         application=asked.application,
         before=asked.before,
         judged=judged,
-        later=tuple(name for name, rule in book.judging.items() if rule.before not in due),
+        later=tuple(name for name, rule in book.judging.items() if rule.before not in asked.due),
         suspect_sheets=tuple(flags_on_sheets(context)),
         flags=(
             *flags_on_counts(context),
@@ -79,7 +74,7 @@ def check_record(
         packs=book.layered.packs,
         pack_choice=book.choice,
         plugins=_plugins_used(book, record, context, judged),
-        retired=tuple(_retired(book, chain, due)),
+        retired=tuple(_retired(book, asked.chain, asked.due)),
         cautions=book.layered.cautions,
         milestones=book.layered.milestones,
         pictures=book.pictures,
@@ -99,8 +94,7 @@ def check_uses(book: Book, record: Record, uses: Iterable[str], on: date | None 
     if not questions:
         return
     with noting() as faults:
-        read = _known(book, record, questions)
-        known: Known | None = read._replace(shared=together(book, read.evidence, tuple(read.uses.values())))
+        known: Known | None = _known(book, record, questions)
     for asked in questions:
         report = check_record(book, record, asked, known=None if faults else known)
         if report.context.stopped:
@@ -113,18 +107,19 @@ class Known(NamedTuple):
 
     evidence: Evidence
     uses: Mapping[str, ForUse]
-    shared: Together | None = None
+    shared: Together
 
 
-def _known(book: Book, record: Record, questions: Sequence[Question]) -> Known:
+def _known(book: Book, record: Record, questions: Sequence[Question], since: Report | None = None) -> Known:
     """Questions that differ in their uses only."""
     evidence = evidence_of(book, record, questions[0].day)
     context, uses = context_of(book, evidence, questions[0].decision), {}
     for asked in questions:
         alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
         own = for_use(context, book, asked.chain, asked.plan, alone)
-        uses[asked.application] = ForUse(own, asked.due, alone)
-    return Known(evidence, uses)
+        uses[asked.application] = use_of(book, evidence, own, asked.due, alone)
+    kept = kept_of(since, book, questions[0], evidence) if since else FrozenMapping[Asking, Judged]()
+    return Known(evidence, uses, together(book, evidence, tuple(uses.values()), kept))
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:

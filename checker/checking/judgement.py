@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 
-from checker.checking.kept import Kept, asking
+from checker.checking.kept import Asking, asking
 from checker.checking.needs import Book
 from checker.checking.together import Together
 from checker.expressions.expression import Expression
-from checker.expressions.names import COMPUTED, Column
 from checker.findings.context import Context
-from checker.graph import NO_INPUTS, Inputs
+from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.choices import Open, judged_under_choices
 from checker.judging.doubt import Doubts
@@ -30,114 +29,101 @@ from checker.packs.compiled import CompiledRule
 
 
 class ForUse(NamedTuple):
-    """A use asked about, as its context says: the milestones due by now, and the rules that part sheets bring."""
+    """A use asked about, as its context says: the milestones due by now, and the rules that part sheets bring.
+
+    `asks` says of each rule of the packs on which something bears that was written down, or a part sheet, what it asks.
+    """
 
     context: Context
     due: frozenset[str]
     alone: Mapping[str, CompiledRule]
-
-
-def together(book: Book, evidence: Evidence, uses: Sequence[ForUse]) -> Together:
-    """What several uses judged by one decision rule have in common."""
-    # Uses that are alike rest on the same inputs, which are one object: it is laid out once.
-    inputs = {id(one): one for use in uses for one in _inputs(use, [*_involved(book, evidence, use), *use.alone])}
-    doubts = Doubts(
-        evidence.block, evidence.columns, tuple(inputs.values()), uses[0].context.decision.needs_instruments
-    )
-    return Together(doubts)
+    asks: Mapping[str, Asking]
 
 
 class Judgement(NamedTuple):
-    """What each rule that is due says, the doubts behind it, and the names of what may be computed for several uses."""
+    """What each rule that is due says, and the names of what it takes to be computed."""
 
     judged: tuple[Judged, ...]
-    doubts: Doubts
     computed: frozenset[str]
 
 
-def judged_by(book: Book, evidence: Evidence, use: ForUse, kept: Kept, shared: Together | None = None) -> Judgement:
+def use_of(
+    book: Book, evidence: Evidence, context: Context, due: frozenset[str], alone: Mapping[str, CompiledRule]
+) -> ForUse:
+    """A use, as its context says, with what its rules ask of a record."""
+    resting = book.resting(context.chain, due)
+    written = (*evidence.columns.gathered, *evidence.set_aside)
+    bears = {rule for name in written for rule in resting.get(name, ())}
+    if context.sheets.by_name:
+        of_use = (name for name, rule in book.judging.items() if rule.before in due)
+        bears |= {name for name in of_use if context.part_sheet(book.rules[name])}
+    asks = {name: asking(book.rules[name], context) for name in book.judging if name in bears}
+    return ForUse(context, due, alone, asks)
+
+
+def together(
+    book: Book, evidence: Evidence, uses: Sequence[ForUse], judged: Mapping[Asking, Judged] = FrozenMapping()
+) -> Together:
+    """What uses judged by one decision rule have in common; what is `judged` already needs no doubts any more."""
+    rules = [(use, name) for use in uses for name in (*_anew(use, judged), *use.alone)]
+    # Uses that are alike rest on the same inputs, which are one object: it is laid out once.
+    inputs = {id(one): one for one in (use.context.inputs(name, use.context.chain) for use, name in rules)}
+    needs_instruments = uses[0].context.decision.needs_instruments
+    doubts = Doubts(evidence.block, evidence.columns, tuple(inputs.values()), needs_instruments)
+    return Together(doubts, judged, evidence.columns.gathered.keys() | evidence.set_aside.keys())
+
+
+def judged_by(book: Book, evidence: Evidence, use: ForUse, shared: Together) -> Judgement:
     """What each rule that is due says; one on which nothing bears says what it says of every such record."""
-    context, due, alone = use
+    context, due, alone, asks = use
     every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
-
-    def rule_of(name: str) -> CompiledRule:
-        return alone[name] if name in alone else book.rules[name]
-
-    def behind_it(name: str) -> frozenset[str]:
-        occasion = NO_INPUTS if name in alone else book.asking(name)
-        return context.inputs(name, context.chain).names | occasion.names
-
-    involved = _involved(book, evidence, use)
-    before = kept.judged if shared is None else shared.judged
-    asks = {name: asking(book.rules[name], context) for name in involved} if before or shared else {}
-    stays = {
-        name: before[own]
-        for name, own in asks.items()
-        if own in before and (not kept.changed or kept.changed.isdisjoint(behind_it(name)))
-    }
-    involved |= alone.keys()
-    names = [name for name in every if name not in stays] if stays else every
-    if shared is None:
-        inputs = tuple(_inputs(use, filter(involved.__contains__, names)))
-        doubts = Doubts(evidence.block, evidence.columns, inputs, context.decision.needs_instruments)
-    else:
-        doubts = shared.doubts
-
-    involved |= {name for name in names if context.sheets.by_name and context.part_sheet(rule_of(name))}
-    seen: list[Seen] = []
-    for name in filter(involved.__contains__, names):
-        asked = _asked(rule_of(name), context)
-        again = _again(asked)
-        measures = again(doubts.block)
-        is_missing = _is_missing_for_certain(asked.rule, measures)
-        doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
-        seen.append(Seen(asked.rule, measures, doubt))
-    judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
-    for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
-        asked = _asked(rule_of(name), context)
-        open_rule = Open(judged[name], asked, _again(asked))
-        open_rule = open_rule._replace(judged=judged_under_choices(open_rule, evidence, context.decision))
-        judged[name] = held_open(judged_either_way(open_rule, evidence, context.decision), open_rule.asked.part)
-    if kept.computed:
-        rested_on = frozenset[str]().union(*map(behind_it, stays))
-        for item in (book.characteristics[name] for name in kept.computed & rested_on):
-            doubts.block.fetch(Column(item.name, COMPUTED, item.characteristic.per))
-    computed = frozenset[str]()
-    if shared is None:
-        impossible = doubts.block.impossible()
-    else:
-        for name, own in asks.items():
-            if own not in shared.behind:
-                shared.behind[own] = shared.names_behind(_evaluated(book.rules[name], context.chain))
-        others = (shared.names_behind(_evaluated(rule_of(name), context.chain)) for name in involved - asks.keys())
-        computed = computed.union(*(shared.behind[own] for own in asks.values()), *others)
-        impossible = frozenset(shared.impossible(computed))
+    anew = {**{name: book.rules[name] for name in _anew(use, shared.judged)}, **alone}
+    judged = _judged(anew, evidence, context, shared.doubts)
+    behind = [
+        *(shared.names_behind_rule(own, _evaluated(book.rules[name], context.chain)) for name, own in asks.items()),
+        *(shared.names_behind(_evaluated(rule, context.chain)) for rule in alone.values()),
+    ]
+    computed = frozenset[str]().union(*behind)
     inspector = Inspector(
-        block=doubts.block,
+        block=shared.doubts.block,
         plan=context.plan,
         seen=evidence.seen,
         past=evidence.past,
         inputs=lambda name: context.inputs(name, context.chain),
-        doubtful=frozenset(evidence.set_aside) | impossible,
+        doubtful=frozenset((*evidence.set_aside, *shared.impossible(computed))),
     )
-    made = {name: inspector.inspected(judged_rule) for name, judged_rule in judged.items()}
-    made |= _inspected_unmeasured(book, [name for name in names if name not in made], inspector, evidence, context)
-    by_name = made | stays
-    said = tuple(by_name[name] for name in every)
-    if shared is not None:
-        shared.judged.update((own, by_name[name]) for name, own in asks.items())
-    return Judgement(said, doubts, computed)
+    said = {name: shared.judged[own] for name, own in asks.items() if name not in anew}
+    said |= {name: inspector.inspected(judged_rule) for name, judged_rule in judged.items()}
+    said |= _inspected_unmeasured(book, [name for name in every if name not in said], inspector, evidence, context)
+    shared.judged.update((own, said[name]) for name, own in asks.items())
+    return Judgement(tuple(said[name] for name in every), computed)
 
 
-def _involved(book: Book, evidence: Evidence, use: ForUse) -> set[str]:
-    """The rules of the packs on which something bears that was written down."""
-    resting = book.resting(use.context.chain, use.due)
-    written = (*evidence.columns.gathered, *evidence.set_aside)
-    return {rule for name in written for rule in resting.get(name, ())}
+def _anew(use: ForUse, judged: Mapping[Asking, Judged]) -> Iterator[str]:
+    """The rules of the packs that ask what is not judged yet."""
+    return (name for name, own in use.asks.items() if own not in judged)
 
 
-def _inputs(use: ForUse, rules: Iterable[str]) -> Iterator[Inputs]:
-    return (use.context.inputs(name, use.context.chain) for name in rules)
+def _judged(
+    rules: Mapping[str, CompiledRule], evidence: Evidence, context: Context, doubts: Doubts
+) -> Mapping[str, Judged]:
+    """What rules say, whether they are asked for or not."""
+    asked = {name: _asked(rule, context) for name, rule in rules.items()}
+    seen = [_seen(one, doubts, context) for one in asked.values()]
+    judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
+    for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
+        open_rule = Open(judged[name], asked[name], _again(asked[name]))
+        open_rule = open_rule._replace(judged=judged_under_choices(open_rule, evidence, context.decision))
+        judged[name] = held_open(judged_either_way(open_rule, evidence, context.decision), open_rule.asked.part)
+    return judged
+
+
+def _seen(asked: Asked, doubts: Doubts, context: Context) -> Seen:
+    again = _again(asked)
+    measures = again(doubts.block)
+    is_missing = _is_missing_for_certain(asked.rule, measures)
+    doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
+    return Seen(asked.rule, measures, doubt)
 
 
 def _evaluated(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:

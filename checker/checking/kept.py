@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+from checker.checking.needs import Book
 from checker.checking.question import Question
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
@@ -39,30 +40,27 @@ def asking(rule: CompiledRule, context: Context) -> Asking:
     )
 
 
-class Kept(NamedTuple):
-    """What was judged before, perhaps for another use; what was computed on the way, and what has changed since."""
+def kept_of(since: Report, book: Book, asked: Question, evidence: Evidence) -> Mapping[Asking, Judged]:
+    """What a report of the same rulebook said that rests on no reading that has changed since.
 
-    judged: Mapping[Asking, Judged] = FrozenMapping({})
-    computed: frozenset[str] = frozenset()
-    changed: frozenset[str] = frozenset()
+    Nothing where it was another question, or asked of a record that differs in more than its readings.
+    """
+    record, old = evidence.record, since.context
+    before = asked._replace(before=since.before, decision=old.decision, day=since.on)
+    alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
+    if old.stopped or before != asked or alike != record or old.block.layout != evidence.layout:
+        return FrozenMapping()
+    # Which sheet is suspect may follow from readings that a rule does not rest on.
+    if _suspicions(old.sheets.by_name) != _suspicions(evidence.part_sheets):
+        return FrozenMapping()
+    one, other = (_by_characteristic(readings) for readings in (since.readings, evidence.readings))
+    changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
 
-    @staticmethod
-    def of(since: Report | None, asked: Question, evidence: Evidence) -> Kept:
-        """Nothing where it was another question, or asked of a record that differs in more than its readings."""
-        if since is None or since.context.stopped:
-            return Kept()
-        record, old = evidence.record, since.context
-        before = asked._replace(before=since.before, decision=old.decision, day=since.on)
-        alike = since.record._replace(document=record.document, facts=record.facts, readings=record.readings)
-        if before != asked or alike != record or old.block.layout != evidence.layout:
-            return Kept()
-        # Which sheet is suspect may follow from readings that a rule does not rest on.
-        if _suspicions(old.sheets.by_name) != _suspicions(evidence.part_sheets):
-            return Kept()
-        one, other = (_by_characteristic(readings) for readings in (since.readings, evidence.readings))
-        changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
-        judged = {asking(judged.rule, old): judged for judged in since.judged}
-        return Kept(judged, since.computed, changed)
+    def still_holds(rule: str) -> bool:
+        return changed.isdisjoint(old.inputs(rule, old.chain).names) and changed.isdisjoint(book.asking(rule).names)
+
+    of_packs = (judged for judged in since.judged if judged.rule.name in book.judging)
+    return {asking(judged.rule, old): judged for judged in of_packs if still_holds(judged.rule.name)}
 
 
 def _suspicions(sheets: Mapping[str, PartSheet]) -> Mapping[str, str]:

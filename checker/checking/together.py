@@ -1,8 +1,8 @@
-"""What the uses have in common that one record is judged for, and what is computed to judge each of them."""
+"""What several uses have in common that one record is judged for, and what is computed to judge each of them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 
 import numpy as np
 
@@ -18,22 +18,24 @@ from checker.packs.compiled import CompiledCharacteristic
 class Together:
     """What was judged so far, and the doubts of all uses on one block: what they ask alike is evaluated once.
 
-    What the block has computed is more than one use by itself would have: that is told apart here.
+    What the block computes is more than one use by itself would: that is told apart here. `written` are the names of
+    all that was written down.
     """
 
-    def __init__(self, doubts: Doubts) -> None:
+    def __init__(self, doubts: Doubts, judged: Mapping[Asking, Judged], written: Set[str]) -> None:
         self.doubts = doubts
-        self.judged: dict[Asking, Judged] = {}
-        self.behind: dict[Asking, frozenset[str]] = {}
-        """The names of what was computed for those."""
-        self._before = frozenset(item.name for item, _ in doubts.block.computed())
+        self.judged = dict(judged)
+        self._written = written
+        self._behind: dict[Asking, frozenset[str]] = {}
         self._of_expressions: dict[Expression, frozenset[str]] = {}
         self._refused: dict[str, bool] = {}
 
     def computed(self, names: Set[str]) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
-        """What has been computed so far of some names, in the order of the packs, and from what."""
-        known = self.doubts.block.computed()
-        return ((item, derived) for item, derived in known if item.name in names or item.name in self._before)
+        """The characteristics with these names that are computed from what was written, as packs order them."""
+        block = self.doubts.block
+        for name, item in block.characteristics.items():
+            if name in names and item.derived is not None and block.rests_on(name, self._written):
+                yield item, item.derived
 
     def impossible(self, names: Set[str]) -> Iterator[str]:
         """The characteristics among them whose value is refused."""
@@ -42,6 +44,13 @@ class Together:
                 self._refused[item.name] = bool(self.doubts.block.refuses(item, derived)[0])
             if self._refused[item.name]:
                 yield item.name
+
+    def names_behind_rule(self, asked: Asking, evaluated: Iterable[Expression]) -> frozenset[str]:
+        """The names of all that is computed to evaluate a rule, the same wherever it asks the same."""
+        found = self._behind.get(asked)
+        if found is None:
+            found = self._behind[asked] = self.names_behind(evaluated)
+        return found
 
     def names_behind(self, expressions: Iterable[Expression]) -> frozenset[str]:
         """The names of all that is computed to evaluate some expressions."""

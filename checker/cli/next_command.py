@@ -46,7 +46,7 @@ def _to_do(work: Work, look: Look) -> Iterator[str]:
     for label, verdict, texts in (
         ("fix", Verdict.OUTSIDE, [str(task) for task in tasks(work.fix)]),
         ("decide", Verdict.UNDECIDED, [str(task) for task in tasks(work.decide)]),
-        ("find out", Verdict.NOT_MEASURED, work.find_out),
+        ("find out", Verdict.NOT_MEASURED, map(str, work.find_out)),
         ("measure", Verdict.NOT_MEASURED, work.measure),
         ("caution", None, work.cautions),
     ):

@@ -97,6 +97,7 @@ def one_of(*choices: str) -> dict[str, Any]:
         if text in choices:
             return text
         near = nearest_name(text, choices)
-        raise ArgumentTypeError(f"there is no {text!r}; {f'nearest: {near}' if near else ', '.join(choices)}")
+        there_is = f"nearest: {near}" if near else f"choose from {', '.join(choices)}"
+        raise ArgumentTypeError(f"there is no {text!r}; {there_is}")
 
     return {"choices": choices, "type": chosen}

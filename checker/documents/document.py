@@ -95,7 +95,7 @@ class Origin(NamedTuple):
 def read_document(path: Path, shown_as: str | None = None) -> Document:
     """Reads a .yaml, .yml or .json file."""
     source = shown_as or str(path)
-    parse = _PARSERS.get(path.suffix.lower())
+    parse = PARSERS.get(path.suffix.lower())
     if parse is None:
         place = Place(printable(source))
         raise InputError(Problem("not a kind of file that is read", place, "name it .yaml, .yml or .json"))
@@ -151,7 +151,8 @@ def content_of(document: Document) -> dict[str, Any]:
     return {"data": document.data, "not_texts": list(document._texts.items()), "positions": positions}
 
 
-_PARSERS = {".yaml": parse_yaml, ".yml": parse_yaml, ".json": parse_json}
+PARSERS = {".yaml": parse_yaml, ".yml": parse_yaml, ".json": parse_json}
+"""What reads a file, by the suffix of its name."""
 
 
 class _Positions(Mapping[KeyPath, Position]):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any, NamedTuple
 
@@ -156,11 +156,13 @@ class Finding(NamedTuple):
         return self.unit.quantity(self.value, registry) if self.unit is not None and is_known else None
 
     def written(self, value: float) -> str:
-        """A value in SI in the finding's unit, with enough digits to tell it from the limits."""
-        if self.unit is None:
-            return ""
-        numbers = (value, *(edge.value for edge in self.edges if math.isfinite(edge.value)))
-        return write_apart(self.unit, *numbers)[0]
+        """A value or limit in SI in the finding's unit, with enough digits to tell its value from the limits."""
+        return write_apart(self.unit, value, *self.numbers)[0] if self.unit is not None else ""
+
+    @property
+    def numbers(self) -> Iterator[float]:
+        """Its value and its limits in SI, as far as they are known."""
+        return filter(math.isfinite, (self.value, *(edge.value for edge in self.edges)))
 
     def band(self, band: str) -> str:
         """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""

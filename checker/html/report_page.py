@@ -156,7 +156,7 @@ def _state(work: Work, is_blocked: bool) -> Markup:
 def _parts(work: Work) -> Iterator[tuple[str, list[Markup]]]:
     yield "Fix", _tasks(work.fix)
     yield "Decide", _tasks(work.decide)
-    yield "Find out", [_box(name) for name in work.find_out]
+    yield "Find out", [_box(str(question)) for question in work.find_out]
     yield "Measure", [_box(name) for name in work.measure]
     yield "Advised", _tasks(work.advice)
 

@@ -108,25 +108,10 @@ class Block:
 
     def computed(self) -> Iterator[tuple[CompiledCharacteristic, Expression]]:
         """The characteristics that have been computed so far, in the order of the packs, and from what."""
-        known = self._computed_names()
+        known = {column.name for column in self._known if column.view == COMPUTED}
         for name in self.characteristics if known else ():
             if name in known and (derived := self.characteristics[name].derived) is not None:
                 yield self.characteristics[name], derived
-
-    def _computed_names(self) -> set[str]:
-        """Those computed here, and those that were computed in a block of the same readings beside."""
-        known = {column.name for column in self._known if column.view == COMPUTED and column.at == self._per(column)}
-        for other, names in self._beside:
-            if other.measured:  # nothing is computed of an empty record
-                known |= {name for name in other._computed_names() if not self.rests_on(name, names)}
-        return known
-
-    def _per(self, column: Column) -> str | None:
-        return self.characteristics[column.name].characteristic.per
-
-    def impossible(self) -> frozenset[str]:
-        """The characteristics whose value, as far as it has been computed, is refused."""
-        return frozenset(item.name for item, derived in self.computed() if self.refuses(item, derived)[0])
 
     def refuses(self, item: CompiledCharacteristic, derived: Expression) -> Truths:
         """In which rows a value is beyond all that is possible, or a plugin gives nothing for what is there."""
@@ -163,6 +148,18 @@ class Block:
             set_aside=self._set_aside,
             disputed=self._disputed,
         )
+
+    def in_place_of_nothing(self, choices: Mapping[str, Array]) -> Mapping[str, Array]:
+        """Values of facts, a choice wherever nothing is known of one.
+
+        What can be computed stays computed, so that it is in doubt as what it is computed from.
+        """
+        found = {}
+        for name, choice in choices.items():
+            per = self.characteristics[name].characteristic.per
+            is_known = ~np.isnan(self.fetch(Column(name, at=per)))
+            found[name] = np.where(is_known, self.fetch(Column(name, MEASURED, per)), choice)
+        return found
 
     def knowing(self, name: str) -> Block:
         """The same records if something possible were known of one more characteristic."""

@@ -119,10 +119,7 @@ def filled(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array
 
 def stated(block: Block, facts: Sequence[CompiledCharacteristic], choices: Array) -> Mapping[str, Array]:
     """The values of facts by name, a row for each row of choices; what is known stays."""
-    return {
-        item.name: np.where(np.isnan(known := _known(block, item)), choices[:, [number]], known)
-        for number, item in enumerate(facts)
-    }
+    return block.in_place_of_nothing({item.name: choices[:, [number]] for number, item in enumerate(facts)})
 
 
 def _bears(codes: Codes, is_open: Truths, facts: int) -> Truths | None:

@@ -18,7 +18,7 @@ from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.by_eye import EyeInspection, eye_inspections_in
-from checker.records.change import aged, changes_in
+from checker.records.change import aged, changes_in, outlived
 from checker.records.concessions import Concession, Past, concessions_in, past_of
 from checker.records.entry import Reading, default_units, understand
 from checker.records.instruments import instruments_of
@@ -88,6 +88,9 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
+    problems.extend(outlived(record, readings, items, layout))
+    if problems:
+        raise InputError(problems)
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
     alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))

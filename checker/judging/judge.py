@@ -10,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.names import Column
 from checker.expressions.truth import CANNOT_TELL, FALSE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
@@ -60,10 +59,8 @@ class UnderChoices(NamedTuple):
         """A record with the choices of one combination in place of what nobody stated."""
         chosen = {}
         for name, choice in zip(self.facts, self.combinations[row], strict=True):
-            item = block.characteristics[name].characteristic
-            known = block.fetch(Column(name, at=item.per))
-            chosen[name] = np.where(np.isnan(known), float(item.choices.index(choice)), known)
-        return block.with_values(chosen)
+            chosen[name] = np.array([[float(block.characteristics[name].characteristic.choices.index(choice))]])
+        return block.with_values(block.in_place_of_nothing(chosen))
 
 
 class Judged(NamedTuple):

@@ -120,7 +120,9 @@ def understand(
 
     What cannot be read is added to the problems.
     """
-    entry = _Entry(layout, defaults, instruments, problems)
+    if record.taken:
+        day_at(record.taken, record.document.place("taken"), problems)
+    entry = _Entry(layout, defaults, instruments, record.taken, problems)
     readings = [
         reading
         for note in record.notes
@@ -183,6 +185,7 @@ class _Entry(NamedTuple):
     layout: Layout
     defaults: Mapping[str, Unit]
     instruments: Mapping[str, Instrument]
+    day_of_record: str
     problems: list[Problem]
 
     def readings(self, note: Note, item: CompiledCharacteristic) -> Iterator[Reading]:
@@ -239,12 +242,17 @@ class _Entry(NamedTuple):
             self.refuse(f"no instrument {name!r}", note, nearest(name, self.instruments) or "list it under instruments")
         elif item.unit is not None and not self.instruments[name].suits(item.unit.kind):
             kinds = " and ".join(sorted(self.instruments[name].kinds))
-            self.refuse(f"the uncertainty of {name} is a {kinds}, and {item.name} is a {item.unit.kind}", note)
+            self.refuse(
+                f"the uncertainty of {name} is in units of {kinds}, and {item.name} in those of {item.unit.kind}", note
+            )
         return name
 
     def taken(self, note: Note) -> date | None:
         text = note.circumstances.get("taken")
-        return None if text is None else day_at(text, note.place, self.problems)
+        if text is None:
+            return None
+        # What is wrong with the day of the record is told where that stands.
+        return day_at(text, note.place, [] if text == self.day_of_record else self.problems)
 
     def temperature(self, note: Note) -> float | None:
         text = note.circumstances.get("temperature")

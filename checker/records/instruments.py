@@ -84,10 +84,11 @@ class _Listed(NamedTuple):
         stated = self.stated
         if not (stated.expanded_uncertainty or stated.resolution):
             self.refuse("expanded_uncertainty", "neither this nor a resolution is stated", "0 in for what is exact")
+        earlier = len(self.problems)
         texts = (stated.expanded_uncertainty, stated.shared, stated.resolution)
         read = [self.amount(key, text) if text else ("", NOTHING) for key, text in zip(_AMOUNTS, texts, strict=True)]
         whole, shared, step = (amount for _, amount in read)
-        if shared.fixed > whole.fixed or shared.share > whole.share:
+        if len(self.problems) == earlier and (shared.fixed > whole.fixed or shared.share > whole.share):
             self.refuse("shared", "the shared part is larger than the whole uncertainty")
         if step.share:
             self.refuse("resolution", "a resolution is a quantity, not a percentage")
@@ -120,6 +121,7 @@ class _Listed(NamedTuple):
         size = written.spans[0].low if written else 0.0
         if size < 0:
             self.refuse(key, "cannot be negative")
+            return "", NOTHING
         if written is None or written.unit.name == "%":
             return "", Amount(share=size)
         return written.unit.kind, Amount(fixed=size)

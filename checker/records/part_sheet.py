@@ -86,7 +86,8 @@ def part_sheets_in(
         name, place = stated.name, stated.origin.place
         item = characteristics.get(name)
         if item is None or item.unit is None:
-            problems.append(Problem(f"no measured characteristic {name!r}", place, nearest(name, characteristics)))
+            message = f"no measured characteristic {name!r}" if item is None else f"{name} has choices, and no size"
+            problems.append(Problem(message, place, "" if item else nearest(name, characteristics)))
             continue
         bare = bare_unit(item.unit, defaults.get(item.unit.kind) if is_of_record else None)
         asked = Asked(item.unit, bare, place, problems)

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeAlias, TypedDict
 
-from checker.documents.document import Document, Origin, digest_of, parse_json, parse_yaml, read_document
+from checker.documents.document import PARSERS, Document, Origin, digest_of, parse_json, parse_yaml, read_document
 from checker.documents.key_forms import (
     NOTHING,
     WITH_HYPHENS,
@@ -249,7 +249,7 @@ class Record(NamedTuple):
         own = [note for note in self.notes if note.characteristic == characteristic]
         if station != ASSEMBLY and any(note.station in (ALL, ASSEMBLY) and note.form != "listed" for note in own):
             message = f"{characteristic} is written once for every station, so none can be changed by itself"
-            hint = f"write each station first, as in without({characteristic!r}) and with_reading for each"
+            hint = f"write one value a station: in a program without({characteristic!r}), then with_reading for each"
             raise InputError(Problem(message, own[0].place, hint))
         replaced = [note for note in own if station in (ASSEMBLY, note.station)]
         return self._changed(more.digest if more else f"without {characteristic} {station}", replaced, more)
@@ -274,12 +274,15 @@ def read_record(path: str | Path, readers: Mapping[str, RecordReader] | None = N
     Raises InputError naming every problem found in its structure.
     """
     file = Path(path)
-    if readers is None:
+    suffix = file.suffix.lower()
+    if readers is None and suffix in PARSERS:
         return record_in(read_document(file))
-    reader = readers.get(file.suffix.lower())
+    reader = (readers or {}).get(suffix)
     if reader is None:
-        place = Place(printable(str(file)))
-        raise InputError(Problem("not a kind of file that is read", place, f"known kinds: {', '.join(readers)}"))
+        hint = f"known kinds: {', '.join(readers or PARSERS)}"
+        if readers is None:
+            hint += "; others are read with readers, as in read_record(path, gather().record_readers)"
+        raise InputError(Problem("not a kind of file that is read", Place(printable(str(file))), hint))
     return reader(file)
 
 

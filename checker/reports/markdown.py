@@ -70,7 +70,7 @@ def _milestone(work: Work) -> Iterator[str]:
     for verb, findings in (("Fix", work.fix), ("Decide", work.decide), ("Advised", work.advice)):
         yield from (f"- [ ] **{verb}** {escaped(str(task))}" for task in tasks(findings))
     for verb, names in (("Find out", work.find_out), ("Measure", work.measure)):
-        yield from (f"- [ ] **{verb}** {escaped(name)}" for name in names)
+        yield from (f"- [ ] **{verb}** {escaped(str(name))}" for name in names)
     yield ""
 
 

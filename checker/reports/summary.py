@@ -60,12 +60,21 @@ class RuleLine(NamedTuple):
     @property
     def values(self) -> str:
         """The value, or the least and the greatest of several, such as "0.0023 to 0.0026 in"."""
-        known = [finding for finding in self.findings if finding.shown_value]
-        unit = known[0].unit if known else None
-        if unit is None:
-            return ""
-        ends = (min(finding.value for finding in known), max(finding.value for finding in known))
-        return joined(*dict.fromkeys(write_apart(unit, *ends)))
+        words = tuple(dict.fromkeys(self._written(*self._ends)))
+        return joined(*words) if words else ""
+
+    @property
+    def _ends(self) -> tuple[float, ...]:
+        """The least and the greatest of its values in SI; empty where there are none to show."""
+        known = [finding.value for finding in self.findings if finding.shown_value]
+        return (min(known), max(known)) if known else ()
+
+    def _written(self, *amounts: float) -> tuple[str, ...]:
+        """Amounts in SI, each with enough digits to tell the values from the limits."""
+        unit = next((finding.unit for finding in self.findings if finding.unit is not None), None)
+        if unit is None or not amounts:
+            return ()
+        return write_apart(unit, *amounts, *self._ends, *self.nearest.numbers)[: len(amounts)]
 
     @property
     def limits(self) -> str:
@@ -96,9 +105,9 @@ class RuleLine(NamedTuple):
         if self.verdict == OPEN or not edges:
             return ""
         if len(edges) == 2 and edges["low"].value <= edges["high"].value:
-            return joined(*(nearest.written(edges[side].value) for side in ("low", "high")))
+            return joined(*self._written(*(edges[side].value for side in ("low", "high"))))
         ends = (
-            f"at {'least' if side == 'low' else 'most'} {nearest.written(edges[side].value)}"
+            f"at {'least' if side == 'low' else 'most'} {self._written(edges[side].value)[0]}"
             for side in ("low", "high")
             if side in edges
         )

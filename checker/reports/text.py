@@ -151,7 +151,8 @@ def _milestones(works: Sequence[Work], look: Look) -> Iterator[str]:
     if busy:
         yield "Required checks still to do; checker next names all of them"
     for work in busy:
-        yield _cut(f"{work.title}: {work.amount}", "; ".join((*work.find_out, *work.measure)[:_NAMED]), look)
+        named = (*(question.what for question in work.find_out), *work.measure)[:_NAMED]
+        yield _cut(f"{work.title}: {work.amount}", "; ".join(named), look)
 
 
 def _cut(text: str, named: str, look: Look) -> str:

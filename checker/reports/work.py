@@ -13,6 +13,16 @@ from checker.reports.report import Report
 _ADVICE = (Verdict.ADVISORY, Verdict.UNDECIDED)
 
 
+class Question(NamedTuple):
+    """What is to be found out, and where, and what it may be where that is one of a few words."""
+
+    what: str
+    choices: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.what} ({', '.join(self.choices)})" if self.choices else self.what
+
+
 class Work(NamedTuple):
     """The work before one milestone.
 
@@ -25,7 +35,7 @@ class Work(NamedTuple):
     title: str
     fix: tuple[Finding, ...]
     decide: tuple[Finding, ...]
-    find_out: tuple[str, ...]
+    find_out: tuple[Question, ...]
     measure: tuple[str, ...]
     advice: tuple[Finding, ...]
     open: int
@@ -96,13 +106,21 @@ def _work(milestone: str, report: Report) -> Work:
         fix=fix,
         decide=decide,
         find_out=(
-            *(f"how many there are of: {title}" for title in uncounted),
-            *listed(gap for gap in gaps if _is_of_fact(gap, report)),
+            *(Question(f"how many there are of: {title}") for title in uncounted),
+            *_questions(gaps, report),
         ),
         measure=tuple(listed(gap for gap in gaps if not _is_of_fact(gap, report))),
         advice=tuple(finding for finding in judged if finding.verdict in _ADVICE and not finding.must_open),
         cautions=tuple(_cautions((*fix, *decide, *unmeasured))),
     )
+
+
+def _questions(gaps: Iterable[Gap], report: Report) -> Iterator[Question]:
+    """The facts among what is lacking."""
+    facts = [gap for gap in gaps if _is_of_fact(gap, report)]
+    for name, alike in grouped(facts, lambda gap: gap.characteristic).items():
+        choices = report.context.characteristics[name].characteristic.choices
+        yield from (Question(text, tuple(choices)) for text in listed(alike))
 
 
 def _is_of_fact(gap: Gap, report: Report) -> bool:

@@ -240,7 +240,10 @@ class _Planner:
             yield from (Spot(str(n + 1), place_name(per, n, self.context)) for n in places)
 
     def targets(self, names: Sequence[str]) -> dict[str, list[Target]]:
-        """Each rule's target stands by what it judges, or else by the last reading that what it judges needs."""
+        """Each rule's target stands by what it judges, or else by the last reading that what it judges needs.
+
+        A rule of which only the occasion is asked for so far has none.
+        """
         place = {name: number for number, name in enumerate(names)}
         targets: dict[str, list[Target]] = {}
         for judged in self.judged:
@@ -248,8 +251,8 @@ class _Planner:
             wanted = reached([judged.rule.judges], self.items, self.context.block)
             if column is not None and column.name in place:
                 wanted = {column.name}
-            last = max((name for name in wanted if name in place), key=place.__getitem__, default=None)
-            if last is not None:
+            if wanted and wanted <= place.keys():
+                last = max(wanted, key=place.__getitem__)
                 targets.setdefault(last, []).append(target_of(judged, self.context))
         return targets
 

@@ -36,7 +36,12 @@ def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
 
 
 def with_unit_in_any_words(text: str, unit: Unit) -> str:
-    """The same where it is not known yet which packs will read it: their words may stand beside the number."""
+    """The same where it is not known yet which packs will read it: their words may stand beside the number.
+
+    Behind "1" a bare number says that it has no unit, for without it would take that of the record.
+    """
+    if unit.name in ("1", "ratio") and is_measured(text) and _reads(f"{text} ratio", unit, "", PLAIN):
+        return f"{text} ratio"
     try:
         return with_unit(text, unit)
     except NotationError:

@@ -79,7 +79,7 @@ def test_what_is_next_says_what_can_hurt_where_it_asks(
 def test_facts_are_found_out_and_readings_measured(record: str, capsys: pytest.CaptureFixture[str]) -> None:
     main(["next", record, "--pack", str(GEAR_TRAIN)])
     told = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
-    assert "find out kind of bearing" in told
-    assert "find out housing sealed for life" in told
+    assert "find out kind of bearing (plain, rolling)" in told
+    assert "find out housing sealed for life (yes, no)" in told
     assert "measure gap at the joint of the housing" in told
     assert "measure kind of bearing" not in told

@@ -32,7 +32,7 @@ MISTYPED = {
     "check x.yaml y.yaml": "`checker check y.yaml`: one argument too many; see checker check --help",
     "check": "`checker check`: RECORD is missing; see checker check --help",
     "uses x.yaml --format htlm": "`checker uses`: --format: there is no 'htlm'; nearest: html",
-    "uses x.yaml --format 5": "`checker uses`: --format: there is no '5'; text, html, json, markdown",
+    "uses x.yaml --format 5": "`checker uses`: --format: there is no '5'; choose from text, html, json, markdown",
     "check x.yaml --decision simpel": "`checker check`: --decision: there is no 'simpel'; nearest: simple",
     "check x.yaml --on 2026-02-30": "`checker check`: --on: '2026-02-30' is not a date such as 2026-05-02",
     "check x.yaml --probability most": "`checker check`: --probability: 'most' is not a number such as 0.95",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import pydoc
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -52,3 +53,13 @@ def test_all_that_is_offered_is_listed_and_explained() -> None:
     told = pydoc.plain(pydoc.render_doc(checker))
     assert all(name in told for name in checker.__all__)
     assert all(getattr(checker, name).__doc__ for name in checker.__all__)
+
+
+def test_a_record_of_another_kind_is_answered_with_the_readers_that_read_it(tmp_path: Path) -> None:
+    sheet = tmp_path / "gauge.csv"
+    sheet.write_text("characteristic,station,value,unit\nshaft_diameter,1,30.012,mm\n")
+    with pytest.raises(
+        checker.InputError, match=r"known kinds: \.yaml.*as in read_record\(path, gather\(\)\.record_readers\)"
+    ):
+        checker.read_record(sheet)
+    assert checker.read_record(sheet, checker.gather().record_readers).readings

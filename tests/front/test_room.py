@@ -122,3 +122,43 @@ def test_numbers_stay_finite() -> None:
     room = GEARS.room(train(joint_gap=0.0), "joint_gap", on=DAY)
     assert np.isfinite([room.value, room.down.value, room.up.value]).all()
     assert room.down.beyond is None
+
+
+def test_what_is_moved_is_as_old_as_what_was_read() -> None:
+    """A dated reading is younger than its part; where it is moved it must not count as stale, and say nothing."""
+    part = {"taken": "2026-05-05", "parts": {"wheel": {"fitted": "2026-05-01", "bears_on": ["backlash"]}}}
+    readings = {"gear_module": [2, 2], "backlash": [0.08, 0.08]}
+    dated = checker.record_from({"assembly": "R", **TRAIN, **part, "readings": readings})
+    assert GEARS.room(dated, "backlash", 1, on=DAY) == GEARS.room(train(backlash=[0.08, 0.08]), "backlash", 1, on=DAY)
+
+
+STREET = {"assembly": "R", "application": "street", "units": {"length": "in"}}
+SET = {"instruments": {"gauge": {"expanded_uncertainty": "0.1 thou", "set_with": "steel"}}}
+
+
+def clearances(temperature: str, bore: float) -> Record:
+    """A warm bore of aluminium and a journal of steel, both measured with what was set in steel."""
+    materials = {"main_bearing_bore": "aluminium", "main_journal_diameter": "steel"}
+    around = {"temperatures": {"parts": temperature, "materials": materials}, "stations": {"main": 1}, **SET}
+    sizes = {"main_journal_diameter": 2.4490, "main_bearing_bore": bore}
+    readings = {name: {"with": "gauge", "values": [size]} for name, size in sizes.items()}
+    return checker.record_from({**STREET, **around, "readings": readings})
+
+
+def test_a_warm_part_has_the_room_that_it_has_when_cold() -> None:
+    """Aluminium grows by 11e-6 per kelvin more than steel: 2.4515 in at 20 degrees is read 0.0005 in larger at 40."""
+    street = checker.load_rulebook("four-stroke")
+    cold, warm = (
+        street.room(clearances(temperature, bore), "main_bearing_bore", 1, musts_only=True)
+        for temperature, bore in (("20 degC", 2.4515), ("40 degC", 2.4520))
+    )
+    assert warm.value == pytest.approx(cold.value, abs=1e-4)
+    assert (warm.down.value, warm.up.value) == (
+        pytest.approx(cold.down.value, abs=2e-5),
+        pytest.approx(cold.up.value, abs=2e-5),
+    )
+
+
+def test_how_many_there_are_may_be_left_open() -> None:
+    record = checker.record_from({**STREET, "readings": {"crankshaft_end_play": 0.006}})
+    assert checker.load_rulebook("four-stroke").room(record, "crankshaft_end_play").up.rule == "crankshaft-end-play"

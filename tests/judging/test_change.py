@@ -88,6 +88,27 @@ def test_a_change_reaches_the_stations_that_belong_to_it() -> None:
     assert sorted(set_aside(report(readings, HEAD + parts))) == [("pad_room", 3), ("pad_room", 4)]
 
 
+def test_what_a_part_bears_on_is_not_worked_out_from_readings_older_than_it() -> None:
+    """Who fits new bushes and says that the clearance is to be measured anew has not done so by the old sizes."""
+    parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [clearance]}}\n"
+    with pytest.raises(InputError) as error:
+        report(f"{BORES}\n{shafts('2026-05-09', '')}", HEAD + parts)
+    assert "entry 1: clearance is worked out from older readings, on which" in str(error.value)
+    assert "bore, shaft (name those of them that it changes)" in str(error.value)
+    with pytest.raises(InputError, match="clearance is worked out from older readings"):  # at the second seat
+        report(f"{BORES}\n{shafts('2026-05-11', '2026-05-09')}", HEAD + parts)
+
+
+def test_what_was_read_since_or_set_aside_itself_is_worked_out_as_ever() -> None:
+    parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [clearance]}}\n"
+    found = report(f"{BORES}\n{shafts('2026-05-10', '2026-05-11')}", HEAD + parts)
+    assert verdicts(found, "clearance") == ["within", "within"]
+    found = report(f"{BORES}\n{shafts('', '')}", HEAD + parts.replace("[", "[bore, "))
+    assert verdicts(found, "clearance") == ["not measured", "not measured"]
+    found = report("clearance: {taken: 2026-05-09, values: [0.06, 0.06]}", HEAD + parts)
+    assert verdicts(found, "clearance") == ["not measured", "not measured"]
+
+
 def test_facts_can_be_stale() -> None:
     parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [bush]}}\n"
     assert set_aside(report("bush: {value: bronze, taken: 2026-05-09}", HEAD + parts))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from judging import as_record, of_rule, rulebook
-from small_packs import at, judged
+from small_packs import HEAD, at, judged
 from small_packs import rulebook as small_rulebook
 
 from checker import Verdict
@@ -91,3 +91,37 @@ def test_a_table_says_so_of_all_its_rows_at_once(tmp_path: Path) -> None:
     book = small_rulebook(tmp_path, EITHER_ALLOY)
     found = book.check_table({"width@1": [5.1, 5.6, 4.0]}, base, instruments={"width": "rule"}, verdicts=tuple(Verdict))
     assert found.findings["verdict"].to_pylist() == ["undecided", "within", "outside"]
+
+
+GRADED = (
+    HEAD + '  grade: {title: Grade, per: gear, choices: [fine, coarse], derived: "coarse if width < 9 mm else fine"}\n'
+)
+EITHER_ALLOY_BY_GRADE = """judges: width
+    limits:
+      - {application: any, when: grade is coarse, must: {at_least: 12 mm}}
+      - {application: any, when: alloy is bronze, must: {at_least: 5 mm}}
+      - {application: any, must: {at_least: 4.9 mm}}
+    remedy: {low: More.}"""
+
+
+@pytest.mark.parametrize(("width", "expected"), [(9.2, Verdict.UNDECIDED), (9.8, Verdict.WITHIN), (8, Verdict.OUTSIDE)])
+def test_a_fact_that_is_computed_stays_in_doubt_where_it_is_lacking_elsewhere(
+    width: float, expected: Verdict, tmp_path: Path
+) -> None:
+    """Nothing is known of the first gear: its grade is tried with the alloy, and that of the second follows its width.
+
+    Found by random packs: the grade of the second was taken for certain, though the gauge cannot tell it.
+    """
+    book = small_rulebook(tmp_path, EITHER_ALLOY_BY_GRADE, head=GRADED)
+    gauge = "stations: {gear: 2}\ninstruments: {rule: {expanded_uncertainty: 0.5 mm}}"
+    report = judged(book, f"width: {{with: rule, values: {{2: {width} mm}}}}", gauge)
+    assert at(report, 2).verdict is expected
+    base = {
+        "application": "any-use",
+        "stations": {"gear": 2},
+        "units": {"length": "mm"},
+        "instruments": {"rule": {"expanded_uncertainty": "0.5 mm"}},
+    }
+    table = book.check_table({"width@2": [width]}, base, instruments={"width": "rule"}, verdicts=tuple(Verdict))
+    by_station = zip(table.findings["station"].to_pylist(), table.findings["verdict"].to_pylist(), strict=True)
+    assert dict(by_station)[2] == str(expected)

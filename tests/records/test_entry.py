@@ -162,7 +162,10 @@ def test_a_station_named_in_the_text_is_the_station() -> None:
         ("a_length: {value: .0017, taken: 02.05.2026}", "is not a date"),
         ("a_length: {value: .0017, above: .0016}", "expected one of"),
         ("a_length: {value: .0017, temperature: warm}", "warm"),
-        ("a_torque: {value: 70, with: blade}", "the uncertainty of blade is a length, and a_torque is a torque"),
+        (
+            "a_torque: {value: 70, with: blade}",
+            "the uncertainty of blade is in units of length, and a_torque in those of torque",
+        ),
     ],
 )
 def test_what_contradicts_itself_is_refused(given: str, says: str) -> None:

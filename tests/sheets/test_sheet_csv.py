@@ -140,6 +140,17 @@ def test_what_is_doubtful_is_refused_at_its_cell(text: str | bytes, place: str, 
     assert any(line.startswith(f"/gauge.csv:{place}") for line in told.splitlines()), told
 
 
+@pytest.mark.parametrize("said", ["1", "ratio"])
+def test_a_number_said_to_have_no_unit_takes_none_of_the_record(said: str, tmp_path: Path) -> None:
+    """Its unit is the wrong one: it must not be read as millimetres because the record's lengths are."""
+    head = (
+        'key,value\nrecord,1\nassembly,Train\napplication,general\nunits,{length: mm}\nrule_packs,{gear-train: ">=1"}\n'
+    )
+    row = f"shaft_diameter,1,1,30.012,{said},\n"
+    with pytest.raises(InputError, match=r"'30.012 ratio' gives bare number .ratio. where length is asked for"):
+        rulebook().check(read(f"{head}\n{GAUGE}{row}", tmp_path), "general")
+
+
 def test_what_only_the_rules_can_refuse_is_refused_at_its_cell_too(tmp_path: Path) -> None:
     for row, message in {
         "shaft_diamter,1,1,30.0,mm,": "unknown characteristic",

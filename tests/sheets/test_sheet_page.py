@@ -260,3 +260,18 @@ def test_no_measurement_is_torn_apart_by_the_end_of_a_page(
         found = [text for text in texts if title in text]
         assert found, title
         assert re.search(r"\b8\b", found[0].split(title, 1)[1])
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", [PHONE, {"width": 1280, "height": 800}], ids=["phone", "desktop"])
+def test_no_number_is_broken_over_two_lines(browser: Any, pages: dict[str, Path], size: dict[str, int]) -> None:
+    """Half of a bore of 4.0305 in is another bore."""
+    with opened(browser, pages["demo"], size) as shown:
+        broken = shown.page.evaluate(
+            """[...document.querySelectorAll('.try.done')].filter(one => {
+                const lines = document.createRange(); lines.selectNodeContents(one);
+                return lines.getClientRects().length > one.textContent.trim().split(/[\\s\\/-]+/).length;
+            }).map(one => one.textContent)"""
+        )
+        assert shown.page.locator(".try.done").count() > 100
+        assert broken == []

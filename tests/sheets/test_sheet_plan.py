@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sheet_tools import HEAD, record, rulebook, sheet
 
-from checker import InputError
+from checker import InputError, rulebook_for
 from checker.sheets.blank import blank_record
 from checker.sheets.plan import Line, Sheet, by_system, plan
 
@@ -109,3 +109,12 @@ def test_a_record_with_nothing_measured_is_laid_out_from_packs_alone() -> None:
     laid_out = plan(rulebook(), rulebook().check(blank))
     assert line(laid_out, "shaft_diameter").unit_name == "in"
     assert line(laid_out, "gear_module").stations == ("1", "2")
+
+
+def test_what_is_asked_only_on_an_occasion_has_no_target_beside_another_reading() -> None:
+    """The wall beside a bore rests on a sonic test, which only an overbore asks for: its limit is not the bore's."""
+    engine = record("record: 1\nassembly: Engine 5\napplication: street\nlayout: V8 with pushrods\n")
+    street = rulebook_for(engine)
+    laid_out = plan(street, street.check(engine))
+    assert "thrust_wall_before_boring" not in names(laid_out)
+    assert [target.title for target in line(laid_out, "cylinder_bore").targets if "wall" in target.title] == []
