@@ -33,7 +33,8 @@ class Sensitivity(NamedTuple):
 
     `moves` has the shape (3, causes, stations), and is none where nothing in doubt bears on the value: the least and
     the greatest sensitivity to each cause, and how far the value moves for certain, one way or the other, when the
-    cause moves by itself by one expanded uncertainty.
+    cause moves by itself by one expanded uncertainty. Of a straight line that is the same in all rows, and stands once.
+    The first cause is none: it says how far the value may jump besides, where a condition may come out either way.
     """
 
     low: Array
@@ -44,6 +45,16 @@ class Sensitivity(NamedTuple):
     def furthest(self) -> Array:
         """How far each cause may move it."""
         return np.zeros((1, 1)) if self.moves is None else _furthest(self.moves)
+
+    def reach(self, part: float) -> Array:
+        """How far it may be off where readings lie within a part of their expanded uncertainties, at each station."""
+        furthest = self.furthest
+        return np.asarray(furthest[0] + part * np.sqrt((furthest[1:] ** 2).sum(axis=0)))
+
+    @property
+    def certain(self) -> Array:
+        """How far each cause moves it for certain."""
+        return np.zeros((1, 1)) if self.moves is None else np.abs(self.moves[-1])
 
     @property
     def is_told(self) -> bool:
@@ -94,7 +105,7 @@ def either(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     low, high = np.minimum(x.low, y.low), np.maximum(x.high, y.high)
     if x.moves is None and y.moves is None:
         return Sensitivity(low, high)
-    one, other = (np.zeros((3, 1, 1)) if each.moves is None else each.moves for each in (x, y))
+    one, other = (np.zeros((3, 1, 1)) if each.moves is None else _in_full(each.moves) for each in (x, y))
     ends = np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
     return Sensitivity(low, high, _moves(*ends, np.minimum(_at_least(one), _at_least(other))))
 
@@ -106,10 +117,13 @@ def subtract(x: Sensitivity, y: Sensitivity) -> Sensitivity:
 
 def scaled(x: Sensitivity, factor: float) -> Sensitivity:
     """The sensitivity of a multiple of x."""
-    if factor >= 0:
-        return Sensitivity(x.low * factor, x.high * factor, None if x.moves is None else x.moves * factor)
-    moves = None if x.moves is None else np.array([x.moves[1] * factor, x.moves[0] * factor, x.moves[2] * -factor])
-    return Sensitivity(x.high * factor, x.low * factor, moves)
+    moves = x.moves
+    if moves is not None:
+        moves = moves * factor
+        if factor < 0 and len(moves) > 1:
+            moves = np.array([moves[1], moves[0], -moves[2]])
+    ends = x.low * factor, x.high * factor
+    return Sensitivity(*(ends if factor >= 0 else ends[::-1]), moves)
 
 
 def _called(call: Any, given: list[Any]) -> Sensitivity:
@@ -146,14 +160,15 @@ def _of_exact(call: Any, *given: Any) -> Sensitivity:
 
 
 def _compared(call: Any, x: Sensitivity, y: Sensitivity) -> Sensitivity:
-    """A comparison; of what is in doubt it must come out alike in all rows, wherever they may lie."""
-    if x.moves is None and y.moves is None:
+    """A comparison; it is in doubt where it does not come out alike in all rows, wherever they may lie."""
+    moves = y.moves if x.moves is None else x.moves
+    if moves is None:
         return _of_exact(call, x, y)
     ends = (x.low, x.high) if _RISING[call] else (x.high, x.low)
     worst, best = call(ends[0], y.high if _RISING[call] else y.low), call(ends[1], y.low if _RISING[call] else y.high)
-    if not ((worst == best) & (worst != truth.CANNOT_TELL)).all():
-        raise UnboundedError
-    return exactly(worst)
+    if ((worst == best) & (worst != truth.CANNOT_TELL)).all():
+        return exactly(worst)
+    return Sensitivity(np.full((1, 1), truth.FALSE), np.full((1, 1), truth.TRUE), np.zeros((1, moves.shape[1], 1)))
 
 
 _RISING: Mapping[Any, bool] = {truth.greater: True, truth.at_least: True, truth.less: False, truth.at_most: False}
@@ -167,7 +182,16 @@ def _in_order(first: Any, second: Any, *given: Sensitivity) -> Sensitivity:
 def _choose(condition: Sensitivity, then: Sensitivity, otherwise: Sensitivity) -> Sensitivity:
     if (condition.low >= truth.TRUE).all():
         return then
-    return otherwise if (condition.high <= truth.FALSE).all() else either(then, otherwise)
+    if (condition.high <= truth.FALSE).all():
+        return otherwise
+    found = either(then, otherwise)
+    if condition.moves is None:
+        return found
+    if not (then.is_told and otherwise.is_told):
+        raise UnboundedError  # what the other one is in a row is known of numbers alone
+    far = np.zeros((1, condition.moves.shape[1], found.low.shape[-1]))
+    far[:, 0] = found.high - found.low
+    return found._replace(moves=np.concatenate([-far, far, np.zeros_like(far)]))
 
 
 def _by_parent(call: Any, grouping: Grouping, *given: Sensitivity) -> Sensitivity:
@@ -178,10 +202,10 @@ def _by_parent(call: Any, grouping: Grouping, *given: Sensitivity) -> Sensitivit
 
 def _side_by_side(parts: list[Sensitivity]) -> Sensitivity:
     low, high = (np.concatenate(ends, axis=-1) for ends in zip(*((part.low, part.high) for part in parts), strict=True))
-    known = [part.moves for part in parts if part.moves is not None]
+    known = [_in_full(part.moves) for part in parts if part.moves is not None]
     if not known:
         return Sensitivity(low, high)
-    each = [np.zeros((*known[0].shape[:2], 1)) if part.moves is None else part.moves for part in parts]
+    each = [np.zeros((*known[0].shape[:2], 1)) if part.moves is None else _in_full(part.moves) for part in parts]
     return Sensitivity(low, high, np.concatenate(each, axis=-1))
 
 
@@ -207,7 +231,8 @@ def _of_known(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensiti
         raise UnboundedError
     found = reduce(either, given[1::2])
     if found.moves is not None and call is FUNCTIONS["mean_known"]:
-        found.moves[2] = _at_least(found.moves)
+        least, most, _ = _in_full(found.moves)
+        return found._replace(moves=_moves(least, most, np.zeros_like(least)))
     return found
 
 
@@ -253,11 +278,13 @@ def _root(x: Sensitivity) -> Sensitivity:
 def _absolute(x: Sensitivity) -> Sensitivity:
     """Where it may change its sign it still moves as far, one way or the other, as what it is the size of must."""
     rises, falls = x.low >= 0, x.high <= 0
+    if rises.all():
+        return x
     size = np.maximum(-x.low, x.high)
     least = np.where(rises, x.low, np.where(falls, -x.high, 0.0))
     moves = _times(x.moves, np.where(rises, 1.0, -1.0), np.where(falls, -1.0, 1.0))
     if moves is not None and x.moves is not None:
-        moves[2] = np.maximum(moves[2], _at_least(x.moves))
+        moves[2] = np.maximum(moves[2], _at_least(_in_full(x.moves)))
     return Sensitivity(least, size, moves)
 
 
@@ -277,7 +304,9 @@ def _hypotenuse(x: Sensitivity, y: Sensitivity) -> Sensitivity:
 
 def _total(x: Sensitivity) -> Sensitivity:
     moves = None
-    if x.moves is not None:
+    if x.moves is not None and len(x.moves) == 1:
+        moves = x.moves.sum(axis=-1, keepdims=True)
+    elif x.moves is not None:
         far = _furthest(x.moves)
         sure = (x.moves[2] + far).max(axis=-1, keepdims=True) - far.sum(axis=-1, keepdims=True)
         moves = _moves(x.moves[0].sum(axis=-1, keepdims=True), x.moves[1].sum(axis=-1, keepdims=True), sure)
@@ -292,8 +321,9 @@ def _of_one(which: np.ufunc, x: Sensitivity) -> Sensitivity:
     """The least or the greatest of all stations."""
     moves = None
     if x.moves is not None:
-        least, most = x.moves[0].min(axis=-1, keepdims=True), x.moves[1].max(axis=-1, keepdims=True)
-        moves = _moves(least, most, _at_least(x.moves).min(axis=-1, keepdims=True))
+        each = _in_full(x.moves)
+        least, most = each[0].min(axis=-1, keepdims=True), each[1].max(axis=-1, keepdims=True)
+        moves = _moves(least, most, _at_least(each).min(axis=-1, keepdims=True))
     low, high = (which.reduce(end, axis=-1, keepdims=True) for end in (x.low, x.high))
     return Sensitivity(low, high, moves)
 
@@ -304,7 +334,8 @@ def _spread(x: Sensitivity) -> Sensitivity:
     most = x.high.max(axis=-1, keepdims=True) - x.low.min(axis=-1, keepdims=True)
     moves = None
     if x.moves is not None:
-        apart = x.moves[1].max(axis=-1, keepdims=True) - x.moves[0].min(axis=-1, keepdims=True)
+        each = _in_full(x.moves)
+        apart = each[1].max(axis=-1, keepdims=True) - each[0].min(axis=-1, keepdims=True)
         moves = _moves(-apart, apart, np.zeros_like(apart))
     return Sensitivity(np.maximum(least, 0.0), most, moves)
 
@@ -313,8 +344,12 @@ def _moves(least: Array, most: Array, sure: Array) -> Array:
     return np.array([least, most, np.maximum(np.maximum(np.maximum(least, -most), sure), 0.0)])
 
 
+def _in_full(moves: Array) -> Array:
+    return moves if len(moves) > 1 else np.concatenate([moves, moves, np.abs(moves)])
+
+
 def _furthest(moves: Array) -> Array:
-    return np.asarray(np.maximum(-moves[0], moves[1]))
+    return np.asarray(np.maximum(-moves[0], moves[1]) if len(moves) > 1 else np.abs(moves[0]))
 
 
 def _at_least(moves: Array) -> Array:
@@ -326,6 +361,9 @@ def _sum(one: Array | None, other: Array | None) -> Array | None:
     """The moves of a sum: certain is what one of two moves it for certain, less what the other may take back."""
     if one is None or other is None:
         return other if one is None else one
+    if len(one) == len(other) == 1:
+        return one + other
+    one, other = _in_full(one), _in_full(other)
     sure = np.maximum(one[2] - _furthest(other), other[2] - _furthest(one))
     return _moves(one[0] + other[0], one[1] + other[1], sure)
 
@@ -334,6 +372,7 @@ def _times(moves: Array | None, low: Array, high: Array) -> Array | None:
     """The moves of what follows something so steeply: between those bounds."""
     if moves is None:
         return None
+    moves = _in_full(moves)
     corners = (moves[0] * low, moves[0] * high), (moves[1] * low, moves[1] * high)
     least = np.minimum(*(np.minimum(*pair) for pair in corners))
     most = np.maximum(*(np.maximum(*pair) for pair in corners))

@@ -7,7 +7,7 @@ whose uncertainty nobody stated. Where nobody chose one, readings are guarded wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
@@ -17,7 +17,6 @@ import numpy as np
 import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
-from checker.expressions.boxes import Indices
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.packs.limit_set import ABSENT, INWARD
 from checker.records.instruments import COVERAGE
@@ -97,20 +96,14 @@ class Doubt(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """Between what the standard uncertainties of margins lie in all rows; by position, of one row."""
+    """Between what the standard uncertainties of margins lie in all rows; by position or alike for all, of one row.
+
+    Further inside its limits than the `band` a value conforms.
+    """
 
     least: Array
     most: Array
-
-    def band(self, decision: Decision) -> Array:
-        """How wide a guard band may be, by position and station: further inside its limits a value conforms."""
-        return np.asarray(decision.guard_of_both() * self.most)
-
-    def doubts(self, stations: Indices) -> Iterator[Doubt]:
-        """The least and the most doubt there may be at some stations; one where they are the same."""
-        none = no_doubt(len(self.most), 1)
-        for standard in (self.least, self.most) if (self.least < self.most).any() else (self.most,):
-            yield none._replace(standard=standard[..., stations])
+    band: Array
 
 
 def all_shown(margins: Array) -> Truths:

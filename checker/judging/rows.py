@@ -6,7 +6,7 @@ all is not known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from functools import reduce
 from itertools import accumulate, pairwise
 from typing import NamedTuple
@@ -16,11 +16,11 @@ import numpy.typing as npt
 
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, Reach
+from checker.judging.conformity import Decision, Doubt, Reach, no_doubt
 from checker.judging.judge import Codes, Judged, Seen, Verdict, judge_together, judged_of, verdicts
 from checker.judging.measures import Bounds, Measures, bounds_for, spread
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import ABSENT
+from checker.packs.limit_set import ABSENT, INWARD
 
 Places = npt.NDArray[np.intp]
 
@@ -39,8 +39,15 @@ class Zone(NamedTuple):
     idle: Truths | None
 
 
+class Doubtful(NamedTuple):
+    """Between what the doubt about a rule lies in all rows, and what there is to know about some of them alone."""
+
+    reach: Reach
+    about: Callable[[Places], tuple[Measures, Doubt]]
+
+
 class Ruled(NamedTuple):
-    """A rule with what it sees, and between which ends its limits are kept.
+    """A rule with what it sees, and between which ends its limits are kept whatever is in doubt.
 
     `alike` is where it applies and its edges at each station, as far as these are alike in all rows.
     """
@@ -49,6 +56,7 @@ class Ruled(NamedTuple):
     bounds: Bounds
     zone: Zone
     alike: Array
+    doubtful: Doubtful | None = None
 
     @classmethod
     def of(cls, rule: CompiledRule, block: Block, chain: tuple[str, ...]) -> Ruled:
@@ -62,6 +70,15 @@ class Ruled(NamedTuple):
     def seeing(self, block: Block) -> Ruled:
         """What it sees of records that have nothing to do with its limits, or with where it applies."""
         return self._replace(bounds=self.bounds._replace(value=block.calculated(self.rule.judges)))
+
+    def doubted(self, doubtful: Doubtful) -> Ruled:
+        """The same in doubt: what is further inside its limits than the guard band may be wide keeps them."""
+        band = doubtful.reach.band
+        if len(band) > 1:
+            return self._replace(zone=_zone(self.bounds, band), doubtful=doubtful)
+        least, greatest, _ = self.zone
+        own = _alike(band[0])
+        return self._replace(zone=self.zone._replace(least=least + own, greatest=greatest - own), doubtful=doubtful)
 
     def seen(self) -> Seen:
         """The same laid out by position."""
@@ -78,15 +95,47 @@ class Compared(NamedTuple):
     rules: tuple[CompiledRule, ...]
     bounds: tuple[int, ...]
     idle: tuple[Truths | None, ...]
+    doubtful: tuple[Doubtful | None, ...]
+    rows: int
     places: Places
     starts: tuple[int, ...]
     seen: Measures
     asks_must: Truths
 
     def verdicts(self, decision: Decision) -> tuple[Codes, Truths]:
-        """The verdicts at the places that comparing does not tell, and where a must is not shown to hold."""
-        codes, must_open = verdicts(self.seen, self.asks_must, decision, None)
-        return codes[0], must_open[0]
+        """The verdicts at the places that comparing does not tell, and where a must is not shown to hold.
+
+        Where something is in doubt they are told if the least and the most doubt there may be come to the same.
+        """
+        least, *most = (
+            tuple(found[0] for found in verdicts(self.seen, self.asks_must, decision, doubt))
+            for doubt in self._doubts()
+        )
+        codes, must_open = least
+        for other_codes, other_open in most:
+            is_left = (codes != other_codes) | (must_open != other_open)
+            for doubtful, bound, (start, end) in zip(self.doubtful, self.bounds, pairwise(self.starts), strict=False):
+                left = is_left[start:end].nonzero()[0] + start
+                if doubtful is not None and left.size:
+                    stations, at = np.divmod(self.places[left] - bound * self.rows, self.rows)
+                    rows, own = np.unique(at, return_inverse=True)
+                    measures, doubt = doubtful.about(rows)
+                    each = verdicts(measures, measures.asks_must, decision, doubt)
+                    codes[left], must_open[left] = (found[own, stations] for found in each)
+        return codes, must_open
+
+    def _doubts(self) -> Iterator[Doubt | None]:
+        """The least and the most doubt there may be at each place; one where they are the same."""
+        if not any(self.doubtful):
+            yield None
+            return
+        ends = np.zeros((2, len(ABSENT), 1, self.bounds[-1]))
+        for one, (start, end) in zip(self.doubtful, pairwise(self.bounds), strict=True):
+            if one is not None:
+                ends[..., start:end] = one.reach.least, one.reach.most
+        stations = self.places // max(self.rows, 1)
+        for standard in ends if (ends[0] < ends[1]).any() else ends[1:]:
+            yield no_doubt(len(ABSENT), 1)._replace(standard=standard[..., stations])
 
 
 def compared(asked: Iterable[Ruled], rows: int) -> Compared:
@@ -118,7 +167,8 @@ def compared(asked: Iterable[Ruled], rows: int) -> Compared:
     asks_must = np.repeat(np.array([one.bounds.asks_must for one in every], dtype=np.bool_), np.diff(starts))
     measures = Measures(np.concatenate([_NO_VALUE[0], *values])[np.newaxis], seen[1:, np.newaxis], seen[:1])
     rules, idle = tuple(one.rule for one in every), tuple(one.zone.idle for one in every)
-    return Compared(rules, tuple(bounds), idle, where, tuple(starts), measures, asks_must)
+    doubtful = tuple(one.doubtful for one in every)
+    return Compared(rules, tuple(bounds), idle, doubtful, rows, where, tuple(starts), measures, asks_must)
 
 
 def _at(array: Array, places: Places) -> Array:
@@ -126,61 +176,36 @@ def _at(array: Array, places: Places) -> Array:
     return array.ravel("F").take(places) if array.shape[1] > 1 else array[:, 0].take(places % len(array))
 
 
-def judge_rows(asked: Sequence[Ruled], decision: Decision) -> Iterator[Judged]:
-    """The verdicts of rules on many rows, with all that each of them sees; where it sees the same in all, on one."""
-    by_rows: dict[int, list[Ruled]] = {}
+def judge_rows(asked: Iterable[Ruled], rows: int, decision: Decision) -> Iterator[Judged]:
+    """The verdicts of rules on so many rows, with all that each of them sees; where it sees the same in all, on one."""
+    alike, differing = list[Ruled](), list[Ruled]()
     for one in asked:
-        by_rows.setdefault(one.bounds.rows, []).append(one)
-    yield from judge_together([one.seen() for one in by_rows.pop(1, ())], decision)
-    for rows, some in by_rows.items():
-        found = compared(some, rows)
-        codes = np.full((found.bounds[-1], rows), np.int8(Verdict.WITHIN))
-        must_open = np.zeros(codes.shape, dtype=np.bool_)
-        places = list(pairwise(found.bounds))
-        for is_idle, (start, end) in zip(found.idle, places, strict=True):
-            if is_idle is not None:
-                codes[start:end][np.broadcast_to(is_idle.T, (end - start, rows))] = Verdict.NOT_APPLICABLE
-        codes.ravel()[found.places], must_open.ravel()[found.places] = found.verdicts(decision)
-        for one, (start, end) in zip(some, places, strict=True):
-            yield judged_of(one.seen(), codes[start:end].T, must_open[start:end].T)
+        (alike if one.bounds.rows == 1 and one.doubtful is None else differing).append(one)
+    yield from judge_together([one.seen() for one in alike], decision)
+    found = compared(differing, rows)
+    codes = np.full((found.bounds[-1], rows), np.int8(Verdict.WITHIN))
+    must_open = np.zeros(codes.shape, dtype=np.bool_)
+    places = list(pairwise(found.bounds))
+    for is_idle, (start, end) in zip(found.idle, places, strict=True):
+        if is_idle is not None:
+            codes[start:end][np.broadcast_to(is_idle.T, (end - start, rows))] = Verdict.NOT_APPLICABLE
+    codes.ravel()[found.places], must_open.ravel()[found.places] = found.verdicts(decision)
+    for one, (start, end) in zip(differing, places, strict=True):
+        seen = one.seen()
+        if one.bounds.rows < rows:
+            seen = seen._replace(measures=seen.measures.of_rows(rows))
+        yield judged_of(seen, codes[start:end].T, must_open[start:end].T)
 
 
-def judge_within(
-    ruled: Ruled, decision: Decision, reach: Reach, about: Callable[[Places], tuple[Measures, Doubt]]
-) -> Judged:
-    """The verdicts of a rule on many rows whose doubt is known within bounds.
-
-    What is further inside its limits than the guard band may be wide is within. All else is told if the least and the
-    most doubt there may be come to the same. It is asked what there is to know `about` each row that is left.
-    """
-    seen = ruled.seen()
-    measures, zone, band = seen.measures, ruled.zone, reach.band(decision)
-    with np.errstate(invalid="ignore"):
-        edges = [edge - side * own for edge, side, own in zip(measures.limits, (-1, -1, 1, 1), band, strict=True)]
-    holds = measures.value >= reduce(np.maximum, edges[:2], zone.least)
-    holds &= measures.value <= reduce(np.minimum, edges[2:], zone.greatest)
-    codes: Codes = np.full(holds.shape, np.int8(Verdict.WITHIN), order="F")
-    must_open = np.zeros(holds.shape, dtype=np.bool_, order="F")
-    if zone.idle is not None:
-        holds |= zone.idle
-        codes[np.broadcast_to(zone.idle, codes.shape)] = Verdict.NOT_APPLICABLE
-    stations, rows = np.divmod((~holds.ravel("F")).nonzero()[0], len(codes))
-    if rows.size:
-        near = measures.at(rows, stations)
-        found = [verdicts(near, measures.asks_must, decision, doubt) for doubt in reach.doubts(stations)]
-        (codes[rows, stations], must_open[rows, stations]), (most_codes, most_open) = found[0], found[-1]
-        left = np.unique(rows[(found[0][0] != most_codes)[0] | (found[0][1] != most_open)[0]])
-        if left.size:
-            own, doubt = about(left)
-            codes[left], must_open[left] = verdicts(own, own.asks_must, decision, doubt)
-    return judged_of(seen, codes, must_open)
-
-
-def _zone(bounds: Bounds) -> Zone:
-    """Between which ends all limits are kept; what equals one within the comparison tolerance lies beyond."""
+def _zone(bounds: Bounds, band: Array | None = None) -> Zone:
+    """Between which ends all limits are kept, further inside than a guard band; what equals one of them lies beyond."""
     there = [edge != absent for edge, absent in zip(bounds.edges, ABSENT, strict=True)]
+    edges = bounds.edges
+    if band is not None:
+        with np.errstate(invalid="ignore"):
+            edges = [edge + own * inward for edge, own, inward in zip(edges, band, INWARD, strict=True)]
     low, high = (
-        reduce(stricter, (bounds.edges[at] for at in own if there[at] is not False))
+        reduce(stricter, (edges[at] for at in own if there[at] is not False))
         if any(there[at] is not False for at in own)
         else beyond
         for own, stricter, beyond in (((0, 1), np.maximum, -_MOST), ((2, 3), np.minimum, _MOST))

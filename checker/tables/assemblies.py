@@ -85,6 +85,11 @@ class Assemblies:
         """The characteristics of which the table tells."""
         return self._by_station.keys()
 
+    @property
+    def cells(self) -> int:
+        """How many values there may be in a row."""
+        return sum(map(len, self._by_station.values()))
+
     @cached_property
     def _defaults(self) -> Mapping[str, Unit]:
         return default_units(self.base, [])
@@ -154,7 +159,7 @@ class Assemblies:
         """
         count = len(range(*rows.indices(self.rows)))
         if self._room.shape[1] < count:
-            self._room = np.empty((sum(map(len, self._by_station.values())), count))
+            self._room = np.empty((self.cells, count))
         room = self._room.ravel()
         end = 0
         odd = np.zeros(count, dtype=np.bool_)
@@ -207,12 +212,13 @@ class Assemblies:
     def _telling(self) -> Sequence[Place]:
         """The places that say something unread: with what something is measured, or how many stations there are."""
         last: dict[str | None, tuple[int, Place]] = {}
+        named = {place.characteristic: id(place) for place in self._places if place.characteristic in self._instruments}
         for place in self._places:
             per, number = self._items[place.characteristic].characteristic.per, station_number(place.station) or 0
             if per not in last or last[per][0] < number:
                 last[per] = number, place
-        ends = {id(place) for _, place in last.values()}
-        return [place for place in self._places if id(place) in ends or place.characteristic in self._instruments]
+        telling = {*named.values(), *(id(place) for _, place in last.values())}
+        return [place for place in self._places if id(place) in telling]
 
     def _record(self, places: Sequence[Place], row: int | None) -> Record:
         """The record with the cells of one row, or with places alone that nothing was measured at."""

@@ -104,28 +104,31 @@ class TableDoubts:
         self._sizes = sizes
         self._names = sizes.names
         self._decision = decision
-        self._rows = rows
-        self._ends = Ends(block, sizes)
+        self.rows = rows
+        self._ends = Ends(block, sizes, max(1.0, decision.guard() / COVERAGE))
         self._sensitive: dict[tuple[Set[str], Set[str]], SensitiveBlock] = {}
 
     @cached_property
     def _apart(self) -> EnclosedBlock:
         """All that is in doubt, each value by itself."""
         every = Inputs(frozenset(self._names), frozenset())
-        return apart_of(self.block, self._uncertain(every), self._decision, self._rows)
+        return apart_of(self.block, self._uncertain(every), self._decision, self.rows)
 
     def bear_on(self, inputs: Inputs) -> bool:
         """Whether there is any that counts of what a rule rests on."""
         return self._decision.guard() > 0 and not inputs.names.isdisjoint(self._names)
 
-    def reach(self, asked: Asked) -> Reach | None:
-        """Between what the doubt about a rule's margins lies in all rows; none where that is not told."""
+    def reach(self, asked: Asked, limiting: Set[str]) -> Reach | None:
+        """Between what the doubt about a rule's margins lies in all rows; none where that is not told.
+
+        Some characteristics are `limiting`: its limits rest on them, and whether it applies.
+        """
         seen = asked.inputs.names & self._names, asked.inputs.across & self._names
         block = self._sensitive.get(seen)
         if block is None:
-            part = max(1.0, self._decision.guard() / COVERAGE)
-            block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen, part)
-        return reach_of(asked.rule, asked.chain, block)
+            block = self._sensitive[seen] = SensitiveBlock(self._ends, *seen)
+        guard = self._decision.guard_of_both()
+        return reach_of(asked.rule, asked.chain, block, limiting.isdisjoint(self._names), guard)
 
     def of_rows(self, rows: Indices, names: Set[str]) -> TableDoubts:
         """The same about some of the rows, of what bears on some names."""
@@ -143,7 +146,7 @@ class TableDoubts:
     def with_values(self, values: Mapping[str, Array]) -> TableDoubts:
         """The same about other values of some characteristics, of which nothing is in doubt."""
         block = self.block.with_values(values)
-        return TableDoubts(block, self._sizes, self._decision, self._rows)
+        return TableDoubts(block, self._sizes, self._decision, self.rows)
 
     def _first_order(
         self, asked: Asked, measures: Measures, ways: Sequence[float], again: Callable[[Block], Measures]

@@ -55,10 +55,13 @@ def of_rows(values: Array, rows: Indices) -> Array:
 class Ends:
     """Between what the values and the expanded uncertainties of a block lie; found once for all rules."""
 
-    def __init__(self, block: Block, sizes: Sizes) -> None:
+    def __init__(self, block: Block, sizes: Sizes, part: float) -> None:
+        """Values lie where doubt may move them, to a part of the expanded uncertainties."""
         self.block = block
         self.sizes = sizes
+        self.part = part
         self._of_values: dict[Column, Array] = {}
+        self._of_readings: dict[Column, Array] = {}
         self._of_sizes: dict[tuple[str, str], Array] = {}
 
     def of_values(self, column: Column) -> Array:
@@ -71,32 +74,40 @@ class Ends:
             found = self._of_values[column] = np.array(ends)
         return found
 
+    def of_readings(self, column: Column) -> Array:
+        """The same of what was measured, wherever it may really lie."""
+        found = self._of_readings.get(column)
+        if found is None:
+            gauges = [gauge for gauge, sizes in self.sizes.shared.items() if column.name in sizes]
+            own = ["", *gauges] if column.name in self.sizes.own else gauges
+            squares = sum(self.of_sizes(column.name, gauge)[-1:] ** 2 for gauge in own)
+            reach = self.part * np.sqrt(squares)
+            found = self._of_readings[column] = self.of_values(column) + np.array([-reach, reach])
+        return found
+
     def of_sizes(self, name: str, gauge: str = "") -> Array:
-        """The least and the greatest expanded uncertainty of a known value, at each station."""
+        """The least and the greatest expanded uncertainty of a known value, at each station; one if it is alike."""
         found = self._of_sizes.get((name, gauge))
         if found is None:
             sizes = self.sizes.shared[gauge][name] if gauge else self.sizes.own[name]
             if len(sizes) > 1:
                 known = np.where(np.isnan(self.block.measured[name]), np.nan, sizes)
                 sizes = np.nan_to_num(np.stack([np.fmin.reduce(known, axis=0), np.fmax.reduce(known, axis=0)]))
-            found = self._of_sizes[name, gauge] = np.broadcast_to(sizes, (2, sizes.shape[1]))
+            found = self._of_sizes[name, gauge] = sizes
         return found
 
 
 class SensitiveBlock:
     """How the values of all rows follow what is in doubt behind a rule: each reading, and what a gauge gives to all."""
 
-    def __init__(self, ends: Ends, names: Set[str], across: Set[str], part: float) -> None:
-        """Of these `names` readings are in doubt, of those `across` stations each by itself; values lie where that may
-        move them, to a part of the expanded uncertainties.
-        """
+    def __init__(self, ends: Ends, names: Set[str], across: Set[str]) -> None:
+        """Of these `names` readings are in doubt, of those `across` stations each by itself."""
         self.layout = ends.block.layout
         self._ends = ends
         self._block = ends.block
         self._across = across
-        self._part = part
         self._own: dict[str, list[tuple[int, str]]] = defaultdict(list)
-        self._causes = 0
+        self._causes = 1
         for name in sorted(names & ends.sizes.own.keys()):
             self._own[name].append((self._causes, ""))
             self._causes += ends.sizes.own[name].shape[1] if name in across else 1
@@ -144,14 +155,13 @@ class SensitiveBlock:
         own = item.characteristic.per
         if column.at is not None and column.at != own and own is not None:
             return self.fetch(column._replace(at=own)).at(self.layout.children(column.at, own))
-        low, high = self._ends.of_values(column)
         found = self._moved(column) if self._is_doubtful(column.name) else None
-        if found is None or found.moves is None:
-            # Of some rows nothing is known, so that it is not the same in all of them.
-            unclear = (low == high) & np.isnan(self._block.fetch(column)).any(axis=0, keepdims=True)
-            return Sensitivity(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
-        reach = self._part * np.sqrt((found.furthest**2).sum(axis=0, keepdims=True))
-        return Sensitivity(low - reach, high + reach, found.moves)
+        if found is not None and found.moves is not None:
+            return found
+        low, high = self._ends.of_values(column)
+        # Of some rows nothing is known, so that it is not the same in all of them.
+        unclear = (low == high) & np.isnan(self._block.fetch(column)).any(axis=0, keepdims=True)
+        return Sensitivity(np.where(unclear, -np.inf, low), np.where(unclear, np.inf, high))
 
     def _moved(self, column: Column) -> Sensitivity | None:
         """How a characteristic follows its causes: as measured, and as computed where that counts."""
@@ -161,58 +171,73 @@ class SensitiveBlock:
             raise UnboundedError  # it may be silent elsewhere
         if view not in (VALUE, MEASURED, COMPUTED, LEAST, GREATEST):
             return None
-        own = None if measured is None or view == COMPUTED else self._as_measured(column.name)
-        is_whole = measured is not None and not np.isnan(measured).any()
-        if derived is None or view not in (VALUE, COMPUTED) or (own is not None and is_whole):
+        own = None if measured is None or view == COMPUTED else self._as_measured(column)
+        if derived is None or view not in (VALUE, COMPUTED):
+            return own
+        if own is not None and measured is not None and not np.isnan(measured).any():
             return own
         computed = self.evaluate(derived, item.characteristic.per)
         computed = computed.of_stations(self.layout.count(item.characteristic.per))
-        return computed if own is None else either(own, computed)
+        either_way = computed if own is None else either(own, computed)
+        low, high = self._ends.of_values(column)
+        reach = either_way.reach(self._ends.part)
+        return Sensitivity(low - reach, high + reach, either_way.moves)
 
-    def _as_measured(self, name: str) -> Sensitivity:
-        stations = self.layout.count(self._block.characteristics[name].characteristic.per)
-        low, high = np.zeros((2, 1, stations))
-        if name not in self._own:
-            return Sensitivity(low, high)
-        moves = np.zeros((3, self._causes, stations))
-        for number, gauge in self._own[name]:
-            sizes = self._ends.of_sizes(name, gauge)
-            if gauge or name not in self._across:
-                moves[:2, number] = sizes
+    def _as_measured(self, column: Column) -> Sensitivity:
+        own = self._own.get(column.name)
+        if own is None:
+            return ANYTHING
+        sizes = [self._ends.of_sizes(column.name, gauge) for _, gauge in own]
+        low, high = self._ends.of_readings(column)
+        stations = low.shape[1]
+        moves = np.zeros((1 if max(map(len, sizes)) == 1 else 2, self._causes, stations))
+        for (number, gauge), size in zip(own, sizes, strict=True):
+            if gauge or column.name not in self._across:
+                moves[:, number] = size
             else:
-                moves[:2, range(number, number + stations), range(stations)] = sizes
-        moves[2] = np.maximum(np.maximum(moves[0], -moves[1]), 0.0)
-        return Sensitivity(low, high, moves)
+                moves[:, range(number, number + stations), range(stations)] = size
+        return Sensitivity(low, high, moves if len(moves) == 1 else np.concatenate([moves, moves[:1]]))
 
 
-def reach_of(rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock) -> Reach | None:
-    """Between what the doubt about the margins of a rule lies in all rows; none where that is not told."""
+def reach_of(
+    rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock, limits_stand: bool, guard: float
+) -> Reach | None:
+    """Between what the doubt about the margins of a rule lies in all rows; none where that is not told.
+
+    If its `limits_stand`, nothing in doubt bears on them, or on whether it applies. The `guard` is the width of a guard
+    band in standard uncertainties.
+    """
     if rule.is_demand:
         return None
     try:
-        block.holds_alike(rule.when, rule.unless)
         value = block.evaluate(rule.judges, rule.stations)
-        physics = {side: [*_limits(rule, chain, PHYSICS, side, block)] for side in ("low", "high")}
-        limits = (
-            [*_limits(rule, chain, band, side, block), *(physics[side] if band == "must" else ())]
-            for band, side in POSITIONS
-        )
-        alone = _ends_of(value)
-        ends = [_ends_of(subtract(value, reduce(either, each))) if each else alone for each in limits]
+        margins = [value] if limits_stand else _margins(value, rule, chain, block)
     except UnboundedError:
         return None
-    least, most = np.empty((2, len(POSITIONS), 1, block.layout.count(rule.stations)))
-    for position, own in enumerate(ends):
-        least[position], most[position] = own
-    is_told = np.isfinite(least + most)
-    return Reach(np.where(is_told, least, 0.0) / COVERAGE, np.where(is_told, most, np.inf) / COVERAGE)
+    ends = np.empty((3, len(margins), 1, block.layout.count(rule.stations)))
+    for position, margin in enumerate(margins):
+        moves = np.array([margin.certain, margin.furthest])
+        ends[:2, position, 0] = np.sqrt((moves[:, 1:] ** 2).sum(axis=1)) / COVERAGE
+        ends[2, position, 0] = moves[1, 0]
+    least, most, jump = ends
+    is_told = np.isfinite(ends.sum(axis=0))
+    known = is_told & (jump == 0)
+    return Reach(
+        np.where(known, least, 0.0), np.where(known, most, np.inf), np.where(is_told, guard * most + jump, np.inf)
+    )
 
 
-def _ends_of(margin: Sensitivity) -> Array:
-    """The least and the most expanded uncertainty by station."""
-    if margin.moves is None:
-        return np.zeros((2, 1))
-    return np.asarray(np.sqrt((np.array([margin.moves[2], margin.furthest]) ** 2).sum(axis=1)))
+def _margins(
+    value: Sensitivity, rule: CompiledRule, chain: tuple[str, ...], block: SensitiveBlock
+) -> list[Sensitivity]:
+    """How the margins follow what is in doubt, by position."""
+    block.holds_alike(rule.when, rule.unless)
+    physics = {side: [*_limits(rule, chain, PHYSICS, side, block)] for side in ("low", "high")}
+    limits = (
+        [*_limits(rule, chain, band, side, block), *(physics[side] if band == "must" else ())]
+        for band, side in POSITIONS
+    )
+    return [subtract(value, reduce(either, each)) if each else value for each in limits]
 
 
 def _limits(

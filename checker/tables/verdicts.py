@@ -8,7 +8,7 @@ several readings, or a text that says more than a number.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import product
 from typing import NamedTuple, Protocol
@@ -31,7 +31,7 @@ from checker.judging.inspection import Inspector, is_asked_throughout
 from checker.judging.judge import Judged, Verdict, judge
 from checker.judging.measures import Measures, measure_for
 from checker.judging.proof import Asked
-from checker.judging.rows import Ruled, compared, judge_rows, judge_within
+from checker.judging.rows import Doubtful, Ruled, compared, judge_rows
 from checker.judging.unmeasured import standing
 from checker.packs.compiled import CompiledRule
 from checker.tables.assemblies import Assemblies
@@ -39,8 +39,12 @@ from checker.tables.doubts import TableDoubts
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
 from checker.tables.views import TableBlock, TableViews
 
-ROWS, IN_DOUBT = 8192, 4096
+LEAST, ROWS, IN_DOUBT = 2048, 8192, 4096
 """So many rows are judged together; fewer where something is in doubt, for each cause keeps arrays of its own."""
+CELLS = 4_000_000
+"""So many numbers at the most are read into memory at once: more than 32 MB the C library never keeps to use again, nor
+then what is freed besides, and to be given new memory for each block takes a quarter of the time.
+"""
 _NOTHING_SEEN = ()
 _TOLD_BY_COMPARING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 _NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
@@ -90,7 +94,7 @@ class Judging:
         is_asked = (is_asked_throughout(book.rules[name], asked.plan) for name in self.names)
         self.inspected = [name for name, is_asked in zip(self.names, is_asked, strict=True) if not is_asked]
         self.under_choices = frozenset(name for name in by_arrays if self._may_be_open(name, alike))
-        in_full = {*by_arrays} if self.tells_all else self.in_doubt | self.under_choices | set(self.inspected)
+        in_full = {*by_arrays} if self.tells_all else self.under_choices | set(self.inspected)
         self.in_full = [name for name in by_arrays if name in in_full]
         self.by_comparing = [name for name in by_arrays if name not in in_full]
         self.unmeasured = [name for name in self.names if name not in involved]
@@ -103,7 +107,7 @@ class Judging:
         """The rules whose limits no row bears on, if they can be told from what is alike for all of them."""
         unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
         told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
-        for name in self.by_arrays.keys() - self.in_doubt:
+        for name in self.by_arrays:
             limiting = self.book.limiting(name, self.asked.chain)
             if limiting.isdisjoint(told):
                 is_given = not limiting.isdisjoint(given)
@@ -119,7 +123,7 @@ class Judging:
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
-        at_once = IN_DOUBT if self.in_doubt else ROWS
+        at_once = IN_DOUBT if self.in_doubt else min(ROWS, max(LEAST, CELLS // max(1, self.assemblies.cells)))
         for start in range(0, self.assemblies.rows, at_once):
             yield from self._told(slice(start, min(start + at_once, self.assemblies.rows)))
 
@@ -162,13 +166,10 @@ class Judging:
         odd = self._in_dispute(block, rows.size)
         unmeasured = self.book.unmeasured(self.asked.chain, found.layout).judged(self.unmeasured)
         judged = {name: unmeasured[name] for name in self.unmeasured}
-        if self.in_full:
-            doubts = TableDoubts(block, self.assemblies.sizes(measured), decision, rows.size)
-            plain = [self._seen(name, block) for name in self.in_full if name not in self.in_doubt]
-            judged |= {one.rule.name: one for one in judge_rows(plain, decision)}
-            judged |= {name: self._in_doubt(self.by_arrays[name], doubts) for name in self.in_doubt - set(self.by_row)}
-            judged |= {name: self._under_choices(judged[name], doubts) for name in self.under_choices}
-        plainly = compared((self._seen(name, block) for name in self.by_comparing), rows.size)
+        doubts = TableDoubts(block, self.assemblies.sizes(measured), decision, rows.size)
+        judged |= {one.rule.name: one for one in self._judged(self.in_full, doubts, self.standing)}
+        judged |= {name: self._under_choices(judged[name], doubts) for name in self.under_choices}
+        plainly = compared(self._compared(self.by_comparing, doubts, self.standing, judged), rows.size)
         for item, derived in block.computed():
             odd |= block.refuses(item, derived)
         inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), rows.size)
@@ -193,36 +194,40 @@ class Judging:
                 odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
         return odd
 
-    def _seen(self, name: str, block: Block) -> Ruled:
-        known = self.standing.get(name)
-        return Ruled.of(self.book.rules[name], block, self.asked.chain) if known is None else known.seeing(block)
+    def _judged(self, names: Iterable[str], doubts: TableDoubts, standing: Mapping[str, Ruled]) -> Iterator[Judged]:
+        """The verdicts of rules, with all that they see."""
+        whole: dict[str, Judged] = {}
+        yield from judge_rows(self._compared(names, doubts, standing, whole), doubts.rows, self.asked.decision)
+        yield from whole.values()
 
-    def _judged_on(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
-        if rule.name in self.in_doubt:
-            return self._in_doubt(rule, doubts)
-        return next(judge_rows([Ruled.of(rule, doubts.block, self.asked.chain)], self.asked.decision))
+    def _compared(
+        self, names: Iterable[str], doubts: TableDoubts, standing: Mapping[str, Ruled], whole: dict[str, Judged]
+    ) -> Iterator[Ruled]:
+        """What is to be compared of each rule; those of which doubt is not bounded in all rows are judged `whole`."""
+        for name in names:
+            rule, inputs, doubtful = self.by_arrays[name], self.inputs(name), None
+            if name in self.in_doubt and doubts.bear_on(inputs):
+                asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
+                reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain))
+                if reach is None:
+                    measures, doubt = self._about(asked, doubts)
+                    whole[name] = judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
+                    continue
+                doubtful = Doubtful(reach, partial(self._about_some, asked, doubts))
+            known = standing.get(name)
+            seen = Ruled.of(rule, doubts.block, self.asked.chain) if known is None else known.seeing(doubts.block)
+            yield seen if doubtful is None else seen.doubted(doubtful)
 
-    def _in_doubt(self, rule: CompiledRule, doubts: TableDoubts) -> Judged:
-        decision, inputs = self.asked.decision, self.inputs(rule.name)
-        ruled = Ruled.of(rule, doubts.block, self.asked.chain)
-        if not doubts.bear_on(inputs):
-            return next(judge_rows([ruled], decision))
-        measures = ruled.seen().measures
-        asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
-        again = partial(self._measured, rule)
-        reach = doubts.reach(asked) if ruled.bounds.rows > 1 else None
-        if reach is not None:
+    def _about_some(self, asked: Asked, doubts: TableDoubts, rows: Indices) -> tuple[Measures, Doubt]:
+        some = doubts.of_rows(rows, asked.inputs.names)
+        return self._about(asked._replace(measured=some.block), some)
 
-            def about(rows: Indices) -> tuple[Measures, Doubt]:
-                some, own = doubts.of_rows(rows, inputs.names), measures.rows(rows)
-                return own, some.about_rule(asked._replace(measured=some.block), own, again)
-
-            return judge_within(ruled, decision, reach, about)
-        doubt = doubts.about_rule(asked, measures, again)
+    def _about(self, asked: Asked, doubts: TableDoubts) -> tuple[Measures, Doubt]:
+        """What a rule sees in each row, and all there is to know of the doubt about that."""
+        again = partial(self._measured, asked.rule)
         # What is proven is proven row by row, though a rule may see the same in all of them.
-        if doubt.shown.shape[1] > len(measures.value):
-            measures = measures.of_rows(doubt.shown.shape[1])
-        return judge(rule, measures, decision, doubt)._replace(doubt=None)
+        measures = again(doubts.block).of_rows(doubts.rows)
+        return measures, doubts.about_rule(asked, measures, again)
 
     def _measured(self, rule: CompiledRule, block: Block) -> Measures:
         return measure_for(rule, block, self.asked.chain)
@@ -237,7 +242,7 @@ class Judging:
         if not facts or len(combinations) > MOST_COMBINATIONS:
             return one
         filled = (stated(block, facts, np.array([choice], np.float64)) for choice in combinations)
-        each = [self._judged_on(one.rule, doubts.with_values(values)) for values in filled]
+        each = [next(self._judged([one.rule.name], doubts.with_values(values), {})) for values in filled]
         rows = max(len(judged.codes) for judged in (one, *each))
         one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
         codes = np.stack([judged.codes for judged in each])

@@ -37,6 +37,12 @@ BENDING = (
     "total(cylinder_bore*(stroke if piston_alloy is cast else 2*stroke))",
     "least_known(stroke, cylinder_bore) - mean_known(stroke, cylinder_bore)",
 )
+JUMPING = (
+    "stroke + (3.5 mm if cylinder_bore > 100 mm else 3.3 mm)",
+    "greatest(3.5 mm if rod_width > 30.1 mm else 3.3 mm) + stroke",
+    "larger_of(rod_width, 29.9 mm if rod_width < 30 mm else 30.1 mm)*(2 if stroke > 60 mm else -3)",
+    "abs(stroke - (60.5 mm if stroke > 60 mm else 59.9 mm))",
+)
 OPEN = (
     "stroke if stroke > 60 mm else 2*stroke",
     "round_up(stroke, 1 mm)",
@@ -58,9 +64,9 @@ class Rows:
             name: middles.get(name, 0.03) + random.normal(0, 1e-4, (ROWS, count)).round(4)
             for name, count in STATIONS.items()
         }
-        self.causes = sum(STATIONS.values()) + 1
+        self.causes = sum(STATIONS.values()) + 2
         self.sizes = {name: np.zeros((self.causes, ROWS, count)) for name, count in STATIONS.items()}
-        number = 0
+        number = 1
         for name, count in STATIONS.items():
             for station in range(count):
                 self.sizes[name][number, :, station] = 1e-4 * random.uniform(0.8, 1.0, ROWS)
@@ -84,7 +90,8 @@ class Rows:
         values, sizes = self.values[column.name], self.sizes[column.name]
         reach = np.sqrt((sizes**2).sum(axis=0))
         low, high = ((values + way * reach) for way in (-1, 1))
-        moves = np.stack([sizes.min(axis=1), sizes.max(axis=1), sizes.min(axis=1)])
+        least, most = sizes.min(axis=1), sizes.max(axis=1)
+        moves = np.array([most]) if (least == most).all() else np.array([least, most, least])
         found = Sensitivity(low.min(axis=0, keepdims=True), high.max(axis=0, keepdims=True), moves)
         own = ENGINE.symbols[column.name].stations
         return found if column.at in (None, own) or own is None else found.at(SIX.children(column.at, own))
@@ -102,15 +109,19 @@ class Rows:
         return evaluate(expression, fetch, SIX)
 
 
+@pytest.mark.parametrize("are_alike", [False, True])
 @pytest.mark.parametrize("text", BENDING)
-def test_no_value_moves_further_or_less_than_is_said(text: str) -> None:
+def test_no_value_moves_further_or_less_than_is_said(text: str, are_alike: bool) -> None:
+    """Whether the sizes of doubt differ from row to row, or are alike in all of them."""
     random = np.random.default_rng(17)
     rows, expression = Rows(random), compile_expression(text, ENGINE)
+    for sizes in rows.sizes.values() if are_alike else ():
+        sizes[:] = sizes.max(axis=1, keepdims=True)
     found = sensitivity(expression, rows.bounds, SIX)
     assert found.moves is not None
     still = rows.moved(expression, np.zeros((rows.causes, ROWS)))
     rounding = 1e-12 * np.nanmax(np.abs(still))
-    reach = np.sqrt((found.furthest**2).sum(axis=0)) + rounding
+    reach = found.reach(1.0) + rounding
     for _ in range(60):
         shares = random.normal(0, 1, (rows.causes, ROWS)) * (random.random((rows.causes, 1)) < random.random())
         length = np.sqrt((shares**2).sum(axis=0))
@@ -122,7 +133,7 @@ def test_no_value_moves_further_or_less_than_is_said(text: str) -> None:
         alone[cause] = 1.0
         moves = np.maximum(*(np.abs(rows.moved(expression, way * alone) - still) for way in (1.0, -1.0)))
         assert not (moves > found.furthest[cause] + rounding).any()
-        assert not (moves < found.moves[2, cause] - rounding).any()
+        assert not (moves < found.certain[cause] - rounding).any()
 
 
 @pytest.mark.parametrize("text", BENDING[:3])
@@ -133,8 +144,24 @@ def test_along_a_straight_line_both_bounds_are_the_same(text: str) -> None:
         sizes[:] = sizes.max(axis=1, keepdims=True)
     found = sensitivity(compile_expression(text, ENGINE), rows.bounds, SIX)
     assert found.moves is not None
-    assert np.allclose(found.moves[2], found.furthest, rtol=1e-12, atol=0)
+    assert np.allclose(found.certain, found.furthest, rtol=1e-12, atol=0)
     assert found.furthest.any()
+
+
+@pytest.mark.parametrize("text", JUMPING)
+def test_no_value_jumps_further_than_is_said(text: str) -> None:
+    random = np.random.default_rng(23)
+    rows, expression = Rows(random), compile_expression(text, ENGINE)
+    found = sensitivity(expression, rows.bounds, SIX)
+    still = rows.moved(expression, np.zeros((rows.causes, ROWS)))
+    jumped = 0
+    for _ in range(60):
+        shares = random.normal(0, 1, (rows.causes, ROWS)) * (random.random((rows.causes, 1)) < random.random())
+        length = np.sqrt((shares**2).sum(axis=0))
+        values = rows.moved(expression, shares / np.where(length > 0, length, 1.0))
+        jumped += int((np.abs(values - still) > found.reach(1.0) - found.furthest[0]).sum())
+        assert not (np.abs(values - still) > found.reach(1.0) + 1e-15).any()
+    assert jumped
 
 
 @pytest.mark.parametrize("text", OPEN)
