@@ -2,13 +2,14 @@
 
 `python -m checker.generated_files` writes it. Its first line is a digest of all that it follows from: the code that
 compiles expressions, the files of the pack and of those it builds on, and its own other lines. Where anything of that
-differs, it counts for nothing.
+differs, it counts for nothing. Anybody can work out such a digest: it counts only where a plugin brought the pack,
+which could run code of its own.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TypeAlias
@@ -28,14 +29,14 @@ Programs: TypeAlias = Mapping[str, Mapping[str, Plain]]
 """What is known of expressions: by the scope that their texts are read in, then by text."""
 
 
-def known_programs(packs: Sequence[Pack]) -> Programs:
-    """What is known of the expressions of packs.
+def known_programs(packs: Sequence[Pack], installed: Collection[Path]) -> Programs:
+    """What is known of the expressions of packs, of those in the folders that plugins bring.
 
     A pack adds names to those it builds on and changes none, so an expression of the one is the same beside the other.
     """
     by_name = {pack.name: pack for pack in packs}
     found: dict[str, dict[str, Plain]] = {}
-    for pack in packs:
+    for pack in (pack for pack in packs if pack.folder in installed):
         for of, programs in _beside(pack, by_name).items():
             found.setdefault(of, {}).update(programs)
     return found

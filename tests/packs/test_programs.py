@@ -59,8 +59,17 @@ def test_a_check_compiles_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(book.scope.compiled) > 500
 
 
-def test_a_copy_of_a_pack_is_known_too(copy: Pack) -> None:
-    assert known_programs([copy]) == known_programs([read_pack(FOUR_STROKE)]) != {}
+def known(*packs: Pack) -> object:
+    """What is known of packs that plugins bring."""
+    return known_programs(packs, [pack.folder for pack in packs])
+
+
+def test_what_lies_beside_a_pack_counts_only_where_a_plugin_brings_it(copy: Pack) -> None:
+    """Its digest can be worked out by anybody, so that other expressions could stand there than in the YAML files."""
+    assert known(copy) == known(read_pack(FOUR_STROKE)) != {}
+    assert known_programs([copy], [FOUR_STROKE]) == {}
+    assert not checker.load_rulebook(copy.folder).scope.programs
+    assert checker.load_rulebook("four-stroke").scope.programs
 
 
 def altered(path: Path) -> object:
@@ -73,22 +82,22 @@ def altered(path: Path) -> object:
 @pytest.mark.parametrize("alter", [altered, Path.unlink, lambda path: path.write_text("{}")])
 def test_a_file_that_was_altered_counts_for_nothing(copy: Pack, alter: Callable[[Path], object]) -> None:
     alter(copy.folder / PROGRAMS)
-    assert known_programs([copy]) == {}
+    assert known(copy) == {}
 
 
 def test_nor_does_it_for_another_pack(copy: Pack) -> None:
-    assert known_programs([copy._replace(digest="another")]) == {}
+    assert known(copy._replace(digest="another")) == {}
 
 
 def test_nor_where_it_builds_on_another(copy: Pack) -> None:
     boosted = read_pack(FOLDERS["boosted"])
-    assert known_programs([copy, boosted]) != known_programs([copy])
-    assert known_programs([copy._replace(digest="another"), boosted]) == {}
+    assert known(copy, boosted) != known(copy)
+    assert known(copy._replace(digest="another"), boosted) == {}
 
 
 def test_nor_for_other_code(copy: Pack, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("checker.packs.programs._code_digest", lambda: "another")
-    assert known_programs([copy]) == {}
+    assert known(copy) == {}
 
 
 def test_an_altered_pack_is_compiled(copy: Pack) -> None:
