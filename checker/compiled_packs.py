@@ -52,7 +52,7 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
     problems.extend(plan_problems(layered))
     strict = strict or not all(pack.is_released for pack in layered.packs)
     notation = notation_of(layered, plugins.written_forms, problems)
-    programs = {} if strict else known_programs(layered.packs, plugins.rule_packs.values())
+    programs = FrozenMapping() if strict else known_programs(layered.packs, plugins.rule_packs.values())
     scope, characteristics, in_scope = build_scope(layered, plugins.functions, notation, programs, strict)
     problems.extend(in_scope)
     rules = CompiledRules(layered, scope, characteristics, strict)

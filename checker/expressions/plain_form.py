@@ -1,7 +1,8 @@
-"""A checked expression as plain data, as JSON holds it, and back: what is shipped of it beside a released pack."""
+"""A checked expression as a text of JSON, and back: what is shipped of it beside a released pack."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
@@ -21,8 +22,8 @@ from checker.expressions.terms import Neighbour
 from checker.frozen import Applied
 from checker.units.dimensions import Dimension
 
-Plain: TypeAlias = list[Any]
-"""The fields of an expression in their order, but for its text; of the program the leaves and the steps."""
+Plain: TypeAlias = str
+"""The fields of an expression in their order, but for its text, as JSON; of the program the leaves and the steps."""
 
 _CALLS: Mapping[str, Call] = {
     call.__name__: call
@@ -39,7 +40,7 @@ _CALLS: Mapping[str, Call] = {
 def plain_form(expression: Expression) -> Plain:
     """What is kept of an expression that calls no function of a plugin."""
     program = expression.program
-    return [
+    fields = [
         expression.nature,
         None if expression.dimension is None else " ".join(f"{base}:{power}" for base, power in expression.dimension),
         expression.stations,
@@ -52,11 +53,12 @@ def plain_form(expression: Expression) -> Plain:
         expression.ends,
         [list(wanted) for wanted in expression.neighbours],
     ]
+    return json.dumps(fields, separators=(",", ":"))
 
 
 def expression_of(text: str, plain: Plain, functions: Mapping[str, Function]) -> Expression:
     """The expression that a text was compiled to, where these functions can be named."""
-    nature, dimension, stations, low, high, stated, taken, across, names, ends, neighbours = plain
+    nature, dimension, stations, low, high, stated, taken, across, names, ends, neighbours = json.loads(plain)
     leaves = tuple([_leaf(leaf) for leaf in stated])
     steps = tuple([(_call(call, functions), tuple(given)) for call, *given in taken])
     return Expression(

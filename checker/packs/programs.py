@@ -1,4 +1,4 @@
-"""What the expressions of a released pack compile to, as JSON beside it: read many times as fast as it is compiled.
+"""What the expressions of a released pack compile to, in lines beside it: read many times as fast as it is compiled.
 
 `python -m checker.generated_files` writes it. Its first line is a digest of all that it follows from: the code that
 compiles expressions, the files of the pack and of those it builds on, and its own other lines. Where anything of that
@@ -8,7 +8,6 @@ which could run code of its own.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -18,9 +17,10 @@ from checker.documents.document import digest_of, read_bytes
 from checker.errors import CheckerError
 from checker.expressions.expression import Expression
 from checker.expressions.plain_form import Plain, plain_form
+from checker.frozen import FrozenMapping
 from checker.packs.pack import Pack, foundations
 
-PROGRAMS = "programs.json"
+PROGRAMS = "programs.tsv"
 _CODE = ("documents", "expressions", "graph.py", "notation", "packs", "units")
 """What makes expressions of the text of a pack."""
 
@@ -37,39 +37,38 @@ def known_programs(packs: Sequence[Pack], installed: Collection[Path]) -> Progra
     by_name = {pack.name: pack for pack in packs}
     found: dict[str, dict[str, Plain]] = {}
     for pack in (pack for pack in packs if pack.folder in installed):
-        for of, programs in _beside(pack, by_name).items():
-            found.setdefault(of, {}).update(programs)
-    return found
+        for of, text, plain in _beside(pack, by_name):
+            found.setdefault(of, {})[text] = plain
+    return FrozenMapping({of: FrozenMapping(own) for of, own in found.items()})
 
 
 def programs_text(pack: Pack, packs: Mapping[str, Pack], expressions: Mapping[tuple[str, str], Expression]) -> str:
     """The text of the file for a pack, one of some by name, with expressions by scope and text; one a line."""
-    by_scope: dict[str, list[str]] = {}
-    for (of, text), found in sorted(expressions.items(), key=lambda item: item[0]):
-        if found.text == text and not found.added:
-            plain = json.dumps(plain_form(found), separators=(",", ":"))
-            by_scope.setdefault(of, []).append(f"{json.dumps(text)}: {plain}")
-    scopes = (f"{json.dumps(of)}: {{\n" + ",\n".join(lines) + "\n}" for of, lines in by_scope.items())
-    body = '"programs": {\n' + ",\n".join(scopes) + "\n}}\n"
+    lines = [
+        f"{of}\t{text}\t{plain_form(found)}\n"
+        for (of, text), found in sorted(expressions.items(), key=lambda item: item[0])
+        if found.text == text and not found.added and f"{of}{text}".isprintable()
+    ]
+    body = "".join(lines)
     return f"{_head(body.encode(), pack, packs)}\n{body}"
 
 
-def _beside(pack: Pack, packs: Mapping[str, Pack]) -> Programs:
+def _beside(pack: Pack, packs: Mapping[str, Pack]) -> Iterator[tuple[str, str, Plain]]:
     try:
         raw = read_bytes(pack.folder / PROGRAMS)
     except CheckerError:
-        return {}
+        return
     head, _, body = raw.partition(b"\n")
-    if head != _head(body, pack, packs).encode():
-        return {}
-    programs: Programs = json.loads(raw)["programs"]
-    return programs
+    if head == _head(body, pack, packs).encode():
+        for line in body.decode().splitlines():
+            of, text, plain = line.split("\t")
+            yield of, text, plain
 
 
 def _head(body: bytes, pack: Pack, packs: Mapping[str, Pack]) -> str:
     below = sorted(foundations(pack, packs))
     digests = [_code_digest(), pack.digest, *(packs[name].digest for name in below), digest_of(body)]
-    return f'{{"digest": "{digest_of(" ".join(digests).encode())}",'
+    return digest_of(" ".join(digests).encode())
 
 
 @cache
