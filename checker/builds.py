@@ -133,7 +133,7 @@ def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
         builds.after.record.assembly,
         f"before: {_build(builds.before)}",
         f"after:  {_build(builds.after)}",
-        *_oddities(builds),
+        *(line for words in _oddities(builds) for line in look.wrapped(words)),
         "",
     ]
     still: list[str] = []
@@ -175,6 +175,11 @@ def _oddities(builds: Builds) -> Iterator[str]:
         yield f"check this: the earlier build is called {before.record.assembly!r}"
     if max(before.past.taken.values(), default=date.min) > max(after.past.taken.values(), default=date.max):
         yield "check this: the build given as the earlier one was measured later"
+    for called, build in (("before", before), ("after", after)):
+        refused = [reading for reading in build.readings if reading.set_aside]
+        for (name, why), alike in grouped(refused, lambda reading: (reading.characteristic, reading.set_aside)).items():
+            title = build.block.characteristics[name].characteristic.title
+            yield f"not compared, {called}: {with_count(title, len(alike))}: {alike[0].written}: {why}"
 
 
 def _build(evidence: Evidence) -> str:

@@ -18,6 +18,7 @@ from checker.packs.layers import Layered, layer
 from checker.packs.materials import expansions_of
 from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
+from checker.packs.programs import known_programs
 from checker.packs.scope import build_scope
 from checker.packs.wording import notation_of
 from checker.plugins import Plugins
@@ -51,7 +52,8 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
     problems.extend(plan_problems(layered))
     strict = strict or not all(pack.is_released for pack in layered.packs)
     notation = notation_of(layered, plugins.written_forms, problems)
-    scope, characteristics, in_scope = build_scope(layered, plugins.functions, notation, strict)
+    programs = {} if strict else known_programs(layered.packs, plugins.rule_packs.values())
+    scope, characteristics, in_scope = build_scope(layered, plugins.functions, notation, programs, strict)
     problems.extend(in_scope)
     rules = CompiledRules(layered, scope, characteristics, strict)
     problems.extend(rules.problems)

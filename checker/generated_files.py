@@ -1,4 +1,4 @@
-"""What is written from the declared keys: the JSON Schemas, and a page of tables for who writes packs or records.
+"""What is written from the code: JSON Schemas, a page of tables for who writes packs or records, compiled expressions.
 
 `python -m checker.generated_files` writes all anew in a checkout; a test fails until it is done.
 """
@@ -12,8 +12,12 @@ from pathlib import Path
 
 from checker.documents.key_schema import json_schema, key_table, meaning, models_within, words_of
 from checker.packs.pack import Pack
+from checker.packs.programs import PROGRAMS, programs_text
+from checker.packs.released import lock_path
+from checker.plugins import gather
 from checker.records.record import Record
 from checker.reports.report_keys import ReportKeys
+from checker.rulebook import load_rulebook
 
 _MODELS = {"pack": ("Rule pack", Pack), "record": ("Record of measurements", Record)}
 """What people write."""
@@ -36,7 +40,19 @@ def generated() -> Mapping[Path, str]:
     )
     page = Path(str(files("checker_rules"))) / "KEYS.md"
     texts = {path: json.dumps(schema, indent=2) + "\n" for path, schema in schemas.items()}
-    return {**texts, page: "\n".join([_INTRODUCTION, *_tables()])}
+    return {**texts, **dict(_programs()), page: "\n".join([_INTRODUCTION, *_tables()])}
+
+
+def _programs() -> Iterator[tuple[Path, str]]:
+    """What the expressions of each pack that comes with the checker compile to, but for those it builds on."""
+    plugins = gather()
+    for name, folder in plugins.rule_packs.items():
+        if folder.parent == lock_path().parent:
+            book = load_rulebook(name, plugins=plugins, strict=True)
+            own, packs = book.packs[-1], {pack.name: pack for pack in book.packs}
+            below = load_rulebook(*own.builds_on, plugins=plugins, strict=True).scope.compiled if own.builds_on else {}
+            compiled = {key: found for key, found in book.scope.compiled.items() if key not in below}
+            yield folder / PROGRAMS, programs_text(own, packs, compiled)
 
 
 def _tables() -> Iterator[str]:

@@ -194,7 +194,7 @@ def _taken_by(name: str, hook_name: str, others: Plugins) -> str:
         return "it comes with the checker"
     if hook_name == "functions":
         from checker.expressions.functions import FUNCTIONS
-        from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+        from checker.expressions.names import WORDS_OF_THE_LANGUAGE
         from checker.packs.scope import OWN_OF_REMEDIES
 
         if name in FUNCTIONS:

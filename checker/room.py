@@ -7,6 +7,7 @@ ends of the answer were judged. That nothing is worse in between was looked at i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple, Protocol
 
@@ -23,6 +24,7 @@ from checker.judging.judge import Codes, Verdict, judge
 from checker.judging.measures import measure_for
 from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
+from checker.records.entry import Reading
 from checker.records.layout import station_number
 from checker.records.notes import Note
 from checker.records.record import Record
@@ -139,7 +141,7 @@ class _Moving:
         written = report.context.written.get((item.name, self.index), ())
         if not np.isfinite(value) or not written:
             raise UsageError(Problem(f"nothing that counts was measured for {item.name} there"))
-        self.value = value
+        self.value, self.written = value, written
         self.step = usual_step(value, written[0].unit or unit)
         # A number of this unit is what it says, however small it is.
         self.exact = next((known for known in units_of(unit.kind) if known.factor == 1.0 and not known.offset), unit)
@@ -204,10 +206,20 @@ class _Moving:
         return float(places[first[0]]) if first.size else last
 
     def _said(self, value: float) -> Mapping[str, _Said]:
-        text = f"{value / self.scale!r} {self.exact.name}"
-        record = self.record.with_reading(self.item.name, self.station, text, **self.around)
+        texts = [self._moved(reading, value - self.value) for reading in self.written]
+        given = texts[0] if len(texts) == 1 else texts
+        record = self.record.with_reading(self.item.name, self.station, given, **self.around)
         report = check_record(self.book, record, self.asked)
         return {judged.rule.name: _Said(judged.codes[0], judged.must_open[0]) for judged in report.judged}
+
+    def _moved(self, reading: Reading, by: float) -> str:
+        """One of the readings behind the value, moved with it: it scatters and is as vague as it was."""
+        low, high = (f"{(end + by) / self.scale!r} {self.exact.name}" for end in (reading.low, reading.high))
+        if reading.low == reading.high:
+            return low
+        if math.isinf(reading.low):
+            return f"below {high}"
+        return f"above {low}" if math.isinf(reading.high) else f"{low} to {high}"
 
     def _worse(self, value: float) -> Mapping[tuple[str, int], int]:
         """What is said worse of a value than of the one measured, by rule and station."""

@@ -17,10 +17,8 @@ from checker.units.dimensions import Dimension
 
 def amount(value: float, dimension: Dimension | None, text: str) -> Expression:
     """A number in SI as an expression, with the text it was written as."""
-    tree, nothing = constant(value), frozenset[Any]()
-    return Expression(
-        text, "number", dimension, None, value, value, tree, program_of(tree), nothing, nothing, ends=False
-    )
+    program, nothing = program_of(constant(value)), frozenset[Any]()
+    return Expression(text, "number", dimension, None, value, value, program, nothing, nothing, ends=False)
 
 
 def times(size: Expression, factor: float, text: str = "") -> Expression:

@@ -15,9 +15,10 @@ from checker.expressions import enclosures, mathematics, truth
 from checker.expressions.boxes import Boxes, Enclosure
 from checker.expressions.enclosed_curves import curve
 from checker.expressions.enclosed_reductions import over_stations
-from checker.expressions.expression import Column, Expression
+from checker.expressions.expression import Expression
 from checker.expressions.faults import note
 from checker.expressions.functions import FUNCTIONS, Function, FunctionError
+from checker.expressions.names import Column
 from checker.expressions.stations import (
     Grouping,
     Layout,

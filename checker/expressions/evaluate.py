@@ -11,9 +11,10 @@ from typing import Any
 
 import numpy as np
 
-from checker.expressions.expression import Column, Expression
+from checker.expressions.expression import Expression
 from checker.expressions.faults import note
 from checker.expressions.functions import FunctionError
+from checker.expressions.names import Column
 from checker.expressions.stations import Grouping, Layout, grouping
 from checker.expressions.steps import Group
 from checker.expressions.truth import CANNOT_TELL, Array

@@ -1,110 +1,25 @@
-"""Expressions: the small language in which packs calculate.
-
-The grammar, in the notation of ISO/IEC 14977; every line is tested as it stands here:
-
-    expression  = condition | number ;
-    condition   = conjunction , { " or " , conjunction } ;
-    conjunction = negation , { " and " , negation } ;
-    negation    = [ "not " ] , comparison ;
-    comparison  = ascending | descending | fact | test | "(" , condition , ")" ;
-    ascending   = sum , up , sum , [ up , sum ] ;
-    descending  = sum , down , sum , [ down , sum ] ;
-    up          = " < " | " <= " ;
-    down        = " > " | " >= " ;
-    fact        = name , " is " , [ "not " ] , choice | name , [ " not" ] , " in (" , choice , more , { more } , ")" ;
-    more        = ", " , choice ;
-    choice      = word | quoted ;
-    test        = predicate , "(" , name , ")" | "known(" , fact , ")" ;
-    number      = sum | sum , " if " , condition , " else " , number ;
-    sum         = product , { ( " + " | " - " ) , product } ;
-    product     = factor , { ( "*" | "/" ) , factor } ;
-    factor      = [ "-" ] , power ;
-    power       = quantity | atom , [ "**" , [ "-" ] , exponent ] ;
-    atom        = figure | name | call | "(" , number , ")" ;
-    quantity    = figure , " " , unit , [ " per " , unit ] ;
-    call        = function , "(" , number , { ", " , number } , ")" | reading , "(" , name , ")" | special ;
-    special     = neighbour | reduction | several ;
-    several     = known_only , "(" , name , ", " , name , { ", " , name } , ")" ;
-    neighbour   = ( "next(" | "previous(" ) , number , ")" ;
-    reduction   = across , "(" , number , [ where ] , [ set ] , ")" | "count(" , condition , [ where ] , [ set ] , ")" ;
-    where       = " where " , condition ;
-    set         = ", " , quoted ;
-
-A `figure` is a plain decimal number, an `exponent` one up to 4. A `name` is that of a characteristic, a constant or
-`pi`; behind `is` a `word` is a choice of the fact before it, or else another fact with the same choices. `quoted` is a
-choice, or the station set whose stations each get a result of their own. A zero without a unit is a zero of any unit.
-A quantity is one value: `x/2 mm` divides by 2 mm. Spaces are free. At most 500 characters, 200 parts, 64 levels.
-
-Dimensions, stations and ranges are checked when an expression is compiled. A value at a station sees the values of the
-stations it belongs to and of the assembly. Where a division, root or logarithm could fail within the plausible ranges,
-the part in danger is compared first, in the same words: `a / b if b > 0 else a`.
-"""
+"""A checked expression: what it calculates of what, and what is known of the result."""
 
 from __future__ import annotations
 
-import ast
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from checker.errors import CheckerError, Place, Problem
-from checker.expressions import truth
-from checker.expressions.calls import call_term
 from checker.expressions.functions import Function, of_plugins
-from checker.expressions.names import OF_ITS_KIND, Column, Constant, Scope, Symbol
-from checker.expressions.parts import (
-    arithmetic_term,
-    boolean_term,
-    comparison_term,
-    conditional_term,
-    constant_term,
-    name_term,
-    unary_term,
-)
-from checker.expressions.steps import Part, Program, constant, program_of, step
+from checker.expressions.names import OF_ITS_KIND, Column
+from checker.expressions.steps import Part, Program, constant, part_of, program_of, step
 from checker.expressions.straight import bends
-from checker.expressions.syntax import parse
-from checker.expressions.terms import Nature, Neighbour, Term, there_is
-from checker.expressions.walk import Meaning, Walk
-from checker.units.dimensions import DIMENSIONLESS, Dimension
-
-__all__ = ["Column", "Constant", "Expression", "ExpressionError", "Scope", "Symbol", "compile_expression"]
-
-_MEANINGS: Mapping[type[ast.expr], Meaning] = {
-    ast.Constant: constant_term,
-    ast.Name: name_term,
-    ast.UnaryOp: unary_term,
-    ast.BinOp: arithmetic_term,
-    ast.Compare: comparison_term,
-    ast.BoolOp: boolean_term,
-    ast.IfExp: conditional_term,
-    ast.Call: call_term,
-}
-
-
-class ExpressionError(CheckerError):
-    """An expression cannot be used; each problem's place gives its column in the text."""
-
-    def placed(self, text: str, place: Place) -> tuple[Problem, ...]:
-        """The problems where the expression stands in a file."""
-        return tuple(
-            Problem(f"{problem.message}, at character {_column(problem)} of {text!r}", place, problem.hint)
-            for problem in self.problems
-        )
-
-
-def _column(problem: Problem) -> int:
-    return problem.place.column or 1 if problem.place else 1
+from checker.expressions.terms import Nature, Neighbour
+from checker.units.dimensions import Dimension
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expression:
     """A checked expression, ready to be evaluated by any thread.
 
-    The tree is what it calculates, the program the same as steps in order. `across` are the columns read inside a
-    reduction over stations.
+    The program is what it calculates. `across` are the columns read inside a reduction over stations.
     """
 
     text: str
@@ -113,7 +28,6 @@ class Expression:
     stations: str | None
     low: float
     high: float
-    tree: Part
     program: Program
     across: frozenset[Column]
     names: frozenset[str]
@@ -128,15 +42,20 @@ class Expression:
         return self.program.columns
 
     @property
+    def tree(self) -> Part:
+        """The same as one part, to be put into others."""
+        return part_of(self.program)
+
+    @property
     def column(self) -> Column | None:
         """The one column this is, when it calculates nothing."""
-        return self.tree if isinstance(self.tree, Column) else None
+        return self.program.columns[0] if self.program.columns and not self.program.steps else None
 
     @property
     def characteristic(self) -> str | None:
         """The characteristic that this is a value of, when it calculates nothing."""
-        tree = self.tree
-        return tree.name if isinstance(tree, Column) and tree.view in OF_ITS_KIND else None
+        column = self.column
+        return column.name if column is not None and column.view in OF_ITS_KIND else None
 
     @property
     def bends(self) -> bool:
@@ -154,50 +73,4 @@ class Expression:
 
     def calculating(self, tree: Part, **changes: Any) -> Expression:
         """An expression that calculates something else."""
-        return replace(self, tree=tree, program=program_of(tree), **changes)
-
-
-def compile_expression(text: str, scope: Scope) -> Expression:
-    """Check an expression against what it may name; raises ExpressionError with all that is wrong."""
-    text = text.strip(" ") if isinstance(text, str) else text
-    syntax = parse(text)
-    if syntax.tree is None:
-        raise ExpressionError(syntax.problems)
-    walk = Walk(text, scope, _MEANINGS, syntax.refused)
-    term = walk.term(syntax.tree)
-    if syntax.problems or walk.problems or term.nature is None:
-        raise ExpressionError([*syntax.problems, *walk.problems])
-    return _expression(text, walk, term, term.nature)
-
-
-def _expression(text: str, walk: Walk, term: Term, nature: Nature) -> Expression:
-    tree = walk.read(term, term.stations)
-    return Expression(
-        text=text,
-        nature=nature,
-        dimension=(DIMENSIONLESS if term.dimension is None else term.dimension) if nature == "number" else None,
-        stations=term.stations,
-        low=term.interval.low,
-        high=term.interval.high,
-        tree=tree,
-        program=program_of(tree),
-        across=frozenset(walk.across),
-        names=frozenset(walk.names),
-        ends=term.ends,
-        neighbours=tuple(walk.neighbours),
-    )
-
-
-def where_neighbours_are(judged: Expression, when: str | None, scope: Scope) -> Expression:
-    """The condition that all neighbours are there which an expression reads, and a checked one holds besides."""
-    walk = Walk(when or "", scope, _MEANINGS)
-    tree = parse(when).tree if when is not None else None
-    terms = [there_is(wanted) for wanted in judged.neighbours]
-    terms += [walk.term(tree)] if tree is not None else []
-    trees = [walk.read(term, judged.stations) for term in terms]
-    term = Term("truth", step(truth.all_of, *trees), stations=judged.stations)
-    words = [f"there is a {_STEPS[wanted.step]} {wanted.stations}" for wanted in judged.neighbours]
-    return _expression(" and ".join([*words, *([f"({when})"] if when else [])]), walk, term, "truth")
-
-
-_STEPS = {1: "next", -1: "previous"}
+        return replace(self, program=program_of(tree), **changes)

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Sequence
-from dataclasses import replace
 
 from checker.errors import nearest
 from checker.expressions import truth
-from checker.expressions.names import Constant, Scope, Symbol
+from checker.expressions.names import Symbol
 from checker.expressions.steps import Part, constant, step
 from checker.expressions.syntax import parse
 from checker.expressions.terms import WRONG, Term, symbol_term
 from checker.expressions.walk import Walk
-from checker.frozen import FrozenMapping
-from checker.units.dimensions import DIMENSIONLESS
 
 _NEGATED = (ast.NotEq, ast.NotIn)
 
@@ -82,14 +79,6 @@ def _positions(walk: Walk, fact: Symbol, written: Sequence[ast.expr]) -> list[in
         else:
             positions.append(fact.choices.index(word))
     return positions if len(positions) == len(written) else []
-
-
-def with_choices(scope: Scope, choices: Sequence[str]) -> Scope:
-    """A scope in which the words of some choices stand for their positions."""
-    symbols = {name: symbol for name, symbol in scope.symbols.items() if name not in choices}
-    positions = {choice: Constant(float(number), DIMENSIONLESS) for number, choice in enumerate(choices)}
-    constants = FrozenMapping({**scope.constants, **positions})
-    return replace(scope, symbols=FrozenMapping(symbols), constants=constants)
 
 
 def picks_choice(text: str, choices: Sequence[str]) -> bool:

@@ -12,12 +12,11 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from checker.errors import Problem, nearest
+from checker.expressions.names import WORDS_OF_THE_LANGUAGE
 from checker.expressions.problems import fault
 from checker.units import dimensions
 from checker.units.dimensions import Dimension
 from checker.units.units import UNITS, UnitError, unit
-
-WORDS_OF_THE_LANGUAGE = frozenset({"if", "else", "and", "or", "not", "is", "where"})
 
 _FIGURE = re.compile(
     r"(?<![A-Za-z0-9_.])(?P<figure>(?:[0-9]++\.?+[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+) +(?=[A-Za-z%])"

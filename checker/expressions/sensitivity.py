@@ -14,9 +14,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from checker.expressions import truth
-from checker.expressions.expression import Column, Expression
+from checker.expressions.expression import Expression
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.mathematics import quotient
+from checker.expressions.names import Column
 from checker.expressions.stations import Grouping, Layout, by_parent, grouping, lifted, neighbour, neighbours
 from checker.expressions.steps import Group
 from checker.expressions.subsets import of_known, of_those

@@ -96,3 +96,9 @@ def program_of(part: Part) -> Program:
     columns = tuple(leaf for leaf in leaves if isinstance(leaf, Column))
     counted = ((call, tuple([~each if each < 0 else len(leaves) + each for each in given])) for call, given in taken)
     return Program(columns, tuple(leaves), tuple(counted))
+
+
+def part_of(program: Program) -> Part:
+    """The part of a program."""
+    found: Part = program.run(program.leaves, lambda call, given: Step(call, tuple(given)))
+    return found

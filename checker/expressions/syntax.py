@@ -16,8 +16,9 @@ from typing import NamedTuple
 
 from checker.errors import Problem
 from checker.expressions.grammar import QUOTED, WHERE, below, may_be_too_large, node_problems, size_problems
+from checker.expressions.names import WORDS_OF_THE_LANGUAGE
 from checker.expressions.problems import fault
-from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE, Written, written_quantities
+from checker.expressions.quantities import Written, written_quantities
 
 MOST_CHARACTERS = 500
 MOST_PARENTHESES = 20

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Protocol
 
-from checker.expressions.expression import compile_expression
 from checker.expressions.names import Scope
 from checker.expressions.truth import FALSE
 from checker.frozen import FrozenMapping
@@ -55,6 +54,8 @@ def _judging(name: str, book: Book, chain: tuple[str, ...]) -> Iterator[Compiled
 
 
 def _rule_of(sheet: PartSheet, book: Book) -> CompiledRule:
+    from checker.expressions.compiling import compile_expression  # few sheets are judged by no rule
+
     item = book.characteristics[sheet.name]
     # It is judged wherever it is measured, and asked for by nobody.
     occasion = f"known({sheet.name})"

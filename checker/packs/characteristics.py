@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Mapping
 
 from checker.errors import Place, Problem, nearest
-from checker.expressions.expression import Expression, Scope, Symbol
-from checker.expressions.facts import picks_choice, with_choices
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope, Symbol
 from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.notation.vocabulary import Notation
@@ -152,13 +152,16 @@ def derivation_of(item: CompiledCharacteristic, scope: Scope, problems: list[Pro
         return characteristic.origin.at("derived")
 
     text = str(characteristic.derived)
-    own = scope if item.unit is not None else with_choices(scope, characteristic.choices)
+    own = scope if item.unit is not None else scope.with_choices(characteristic.choices)
     derived = compile_at(text, own, where, problems)
     if derived is None:
         return None
-    if item.unit is None and not picks_choice(text, characteristic.choices):
-        hint = f"as in {characteristic.choices[0]} if a condition holds else {characteristic.choices[-1]}"
-        problems.append(Problem(f"{text!r} does not give one of its choices", where(), hint))
+    if item.unit is None and text not in own.known:
+        from checker.expressions.facts import picks_choice  # of released packs that is known
+
+        if not picks_choice(text, characteristic.choices):
+            hint = f"as in {characteristic.choices[0]} if a condition holds else {characteristic.choices[-1]}"
+            problems.append(Problem(f"{text!r} does not give one of its choices", where(), hint))
     if item.unit is not None and derived.dimension != item.unit.dimension:
         problems.append(Problem(f"{text!r} does not give {item.unit.kind}", where()))
     if derived.stations not in (None, *lineage(characteristic.per, scope.parents)):

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 
 from checker.errors import PackError, Problem
-from checker.expressions.expression import Expression, Scope, where_neighbours_are
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.graph import lineage
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling_limits import limit_set
@@ -95,6 +96,8 @@ class _Compiling(Unfinished):
         if shown is None:
             return None
         if judges.neighbours and not self.problems:
+            from checker.expressions.compiling import where_neighbours_are  # few rules name neighbours
+
             when = where_neighbours_are(judges, self.rule.when, self.scope)
         self.check_size(judges, size)
         self.check_stations(when, judges, self.where("when"))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 
 from checker.errors import Place
-from checker.expressions.expression import Expression, Scope
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.notation.read import NotationError
 from checker.packs.limit_set import Bound, CompiledEntry, LimitSet
 from checker.packs.limits import BELOW, Alternative, Entry, Limit

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 
-from checker.expressions.expression import Expression, Scope
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.packs.compiled import CompiledRule, Phrase
 from checker.packs.scope import OWN_OF_REMEDIES

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from checker.errors import Problem, nearest
-from checker.expressions.expression import Expression, Scope
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.graph import lineage
 from checker.packs.characteristic import Picture

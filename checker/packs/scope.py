@@ -7,9 +7,8 @@ from dataclasses import replace
 from functools import partial
 
 from checker.errors import PackError, Problem
-from checker.expressions.expression import Constant, Scope
 from checker.expressions.functions import FUNCTIONS, Function
-from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+from checker.expressions.names import WORDS_OF_THE_LANGUAGE, Constant, Scope
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs, behind
 from checker.notation.vocabulary import Notation
@@ -25,6 +24,7 @@ from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Table
 from checker.packs.layers import Layered
 from checker.packs.limits import BELOW
+from checker.packs.programs import Programs
 from checker.packs.stations import sound_parents, strange_stations
 from checker.packs.tables import table_function
 from checker.packs.texts import unit_at
@@ -34,17 +34,21 @@ OWN_OF_REMEDIES = ("value", "limit")
 
 
 def build_scope(
-    layered: Layered, functions: Mapping[str, Function], notation: Notation, strict: bool
+    layered: Layered,
+    functions: Mapping[str, Function],
+    notation: Notation,
+    programs: Programs,
+    strict: bool,
 ) -> tuple[Scope, Mapping[str, CompiledCharacteristic], list[Problem]]:
     """Compile the characteristics of layered packs and the scope that rules are read in.
 
-    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read. Problems
-    are listed, not raised. If strict, every derivation is checked now; else it was when its pack was released, and
-    waits until it is needed.
+    `functions` are those added by plugins, by name; with `notation` the values of characteristics are read; `programs`
+    are known of expressions. Problems are listed, not raised. If strict, every derivation is checked
+    now; else it was when its pack was released, and waits until it is needed.
     """
     problems: list[Problem] = []
-    known = _all_functions(layered, functions, problems)
-    problems.extend(_taken(layered, known))
+    named = _all_functions(layered, functions, problems)
+    problems.extend(_taken(layered, named))
     problems.extend(strange_stations(layered))
     problems.extend(strange_characteristics(layered) if strict else ())
     constants = FrozenMapping(_constants(layered, problems))
@@ -54,10 +58,11 @@ def build_scope(
     scope = Scope(
         symbols=symbols,
         parents=sound_parents(layered),
-        functions=known,
+        functions=named,
         constants=constants,
-        unusable=frozenset(stated - {*symbols, *constants, *known}),
+        unusable=frozenset(stated - {*symbols, *constants, *named}),
         elsewhere=FrozenMapping(_elsewhere(layered)),
+        programs=programs,
     )
     derive = partial(derivation_of, scope=scope, problems=problems)
 

@@ -8,7 +8,10 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from checker.errors import Place, Problem
-from checker.expressions.expression import Expression, ExpressionError, Scope, compile_expression
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
+from checker.expressions.plain_form import expression_of
+from checker.expressions.problems import ExpressionError
 from checker.notation.read import NotationError, read_quantity
 from checker.units.units import UNITS, Unit, UnitError, unit
 
@@ -20,8 +23,16 @@ NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?) ?(.*)
 
 def compile_at(text: str, scope: Scope, where: Where, problems: list[Problem]) -> Expression | None:
     """Compile an expression, once for each text; what is wrong with it is added to the problems."""
+
+    def compiled() -> Expression:
+        if (known := scope.known.get(text)) is not None:
+            return expression_of(text, known, scope.functions)
+        from checker.expressions.compiling import compile_expression  # of released packs all is known
+
+        return compile_expression(text, scope)
+
     try:
-        expression: Expression = scope.once(text, lambda: compile_expression(text, scope))
+        expression: Expression = scope.once(text, compiled)
     except ExpressionError as error:
         if text in scope.elsewhere:
             what, meant = scope.elsewhere[text]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from checker.expressions.in_words import in_words
 from checker.packs.layers import Layered
 from checker.packs.limits import BELOW
 
@@ -31,6 +30,8 @@ class Titles(NamedTuple):
 
     def said(self, text: str) -> str:
         """An expression, or a ratio such as "0.0003 x shaft_diameter", as people say it."""
+        from checker.expressions.in_words import in_words  # few reports say a condition
+
         number, times, size = text.partition(" x ")
         return f"{number}{times}{self.of(size)}" if times else in_words(text, self.of)
 

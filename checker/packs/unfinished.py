@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from checker.documents.document import Origin
 from checker.errors import PackError, Place, Problem
-from checker.expressions.expression import Expression, Scope, Symbol
-from checker.frozen import FrozenMapping
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope, Symbol
 from checker.graph import lineage
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.rule import Rule
@@ -68,8 +68,8 @@ class Unfinished:
 
     def scope_of(self, judges: Expression, *names: str) -> Scope:
         """The scope with names for more values of the kind that is judged."""
-        extra = {name: Symbol(name, judges.dimension, judges.stations, judges.low, judges.high) for name in names}
-        return replace(self.scope, symbols=FrozenMapping({**self.scope.symbols, **extra}))
+        kind = judges.dimension, judges.stations, judges.low, judges.high
+        return self.scope.within(f"{', '.join(names)} of {judges.text}", (Symbol(name, *kind) for name in names))
 
 
 def told(expression: Expression) -> str:

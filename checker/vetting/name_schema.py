@@ -17,7 +17,7 @@ from checker.documents.each_of import written_out
 from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
-from checker.expressions.quantities import WORDS_OF_THE_LANGUAGE
+from checker.expressions.names import WORDS_OF_THE_LANGUAGE
 from checker.packs.limits import ANY, BANDS, BELOW, NONE
 from checker.packs.pack import HEAD, Pack
 from checker.packs.rule import ALWAYS

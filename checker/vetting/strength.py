@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 
 from checker.documents.document import Origin
 from checker.errors import Place
-from checker.expressions.expression import Expression, Scope, compile_expression
+from checker.expressions.compiling import compile_expression
+from checker.expressions.expression import Expression
+from checker.expressions.names import Scope
 from checker.graph import inputs_of
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from importlib import resources
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -178,9 +177,9 @@ def parts_of(schema: Any) -> list[dict[str, Any]]:
     return [schema, *(part for each in inner for part in parts_of(each))]
 
 
-@pytest.mark.parametrize("path", generated(), ids=lambda path: path.name)
-def test_what_is_written_from_the_declared_keys_is_up_to_date(path: Path) -> None:
-    assert path.read_text(encoding="utf-8") == generated()[path], "run python -m checker.generated_files"
+def test_what_is_written_from_the_code_is_up_to_date() -> None:
+    stale = [path for path, text in generated().items() if path.read_text(encoding="utf-8") != text]
+    assert not stale, "run python -m checker.generated_files"
 
 
 @pytest.mark.parametrize("name", sorted(SHIPPED))

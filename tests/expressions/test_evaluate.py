@@ -15,9 +15,12 @@ from expression_tools import ENGINE, NO_STATIONS, SIX, Stations, number, scope_o
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from checker.expressions.compiling import compile_expression
 from checker.expressions.evaluate import EvaluationError, evaluate
-from checker.expressions.expression import Column, Expression, ExpressionError, Scope, Symbol, compile_expression
+from checker.expressions.expression import Expression
 from checker.expressions.functions import FUNCTIONS, A, Function
+from checker.expressions.names import Column, Scope, Symbol
+from checker.expressions.problems import ExpressionError
 from checker.expressions.truth import Array
 from checker.units.dimensions import DIMENSIONLESS
 

@@ -9,8 +9,9 @@ from expression_tools import number, scope_of
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.expressions.expression import ExpressionError, compile_expression
+from checker.expressions.compiling import compile_expression
 from checker.expressions.intervals import Interval, RangeError, power
+from checker.expressions.problems import ExpressionError
 from checker.expressions.syntax import parse
 
 SCOPE = scope_of(number("x", 0.0, 10.0), number("small", 1e-9, 1e-6), number("y", -5.0, 5.0))

@@ -17,9 +17,10 @@ from pint_registry import REGISTRY
 
 from checker.expressions import enclosures
 from checker.expressions.boxes import Boxes, Enclosure
+from checker.expressions.compiling import compile_expression, where_neighbours_are
 from checker.expressions.enclose import enclose
 from checker.expressions.evaluate import evaluate
-from checker.expressions.expression import Column, Symbol, compile_expression, where_neighbours_are
+from checker.expressions.names import Column, Symbol
 
 NAN = math.nan
 METALS = ("steel", "aluminium", "titanium")

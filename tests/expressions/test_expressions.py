@@ -19,17 +19,12 @@ from pint_registry import REGISTRY
 from places import DATA
 
 from checker.errors import Place
-from checker.expressions import expression as expressions
-from checker.expressions.expression import (
-    Column,
-    Constant,
-    Expression,
-    ExpressionError,
-    Scope,
-    Symbol,
-    compile_expression,
-)
+from checker.expressions import compiling
+from checker.expressions.compiling import compile_expression
+from checker.expressions.expression import Expression
 from checker.expressions.grammar import MOST_CALLS, MOST_NAMES
+from checker.expressions.names import Column, Constant, Scope, Symbol
+from checker.expressions.problems import ExpressionError
 from checker.expressions.syntax import MOST_CHARACTERS, parse
 from checker.units.dimensions import DIMENSIONLESS, dimension_of, multiply, power
 
@@ -108,7 +103,7 @@ def _try(text: str) -> None:
 
 _TOKEN = re.compile(r'"[^"]*"|[a-z_]+|[=;,|()\[\]{}]')
 _LINE = re.compile(r"^    ([a-z_]+) +(= .* ;)$", re.MULTILINE)
-RULES = {name: _TOKEN.findall(line)[1:-1] for name, line in _LINE.findall(expressions.__doc__ or "")}
+RULES = {name: _TOKEN.findall(line)[1:-1] for name, line in _LINE.findall(compiling.__doc__ or "")}
 WORDS = {
     "name": ["bore", "stroke", "pi", "thou"],
     "figure": ["1", "2.5", ".5", "0.125", "1e3"],

@@ -11,9 +11,10 @@ from expression_tools import ANGLE, LENGTH, SIX, number, scope_of, value_of
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.expressions.expression import ExpressionError, compile_expression
+from checker.expressions.compiling import compile_expression
 from checker.expressions.functions import FUNCTIONS, A, B, Free, Function, FunctionError, Kind
 from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.problems import ExpressionError
 from checker.expressions.ranges import unchanged
 from checker.units.dimensions import DIMENSIONLESS
 

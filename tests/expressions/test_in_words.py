@@ -1,6 +1,6 @@
 """Expressions as people say them: every form of the grammar, and no name of a pack in any of them.
 
-The sentences were written by hand, from what each expression means by its grammar (checker/expressions/expression.py).
+The sentences were written by hand, from what each expression means by its grammar (checker/expressions/compiling.py).
 """
 
 from __future__ import annotations

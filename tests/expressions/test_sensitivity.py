@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from expression_tools import ENGINE, SIX
 
+from checker.expressions.compiling import compile_expression
 from checker.expressions.evaluate import evaluate
-from checker.expressions.expression import Column, Expression, compile_expression
-from checker.expressions.names import VALUE
+from checker.expressions.expression import Expression
+from checker.expressions.names import VALUE, Column
 from checker.expressions.sensitivity import Sensitivity, UnboundedError, sensitivity
 from checker.expressions.truth import Array
 

@@ -11,8 +11,9 @@ from judging import rulebook
 from places import ROOT
 
 from checker import read_record
+from checker.expressions.compiling import compile_expression
 from checker.expressions.evaluate import evaluate
-from checker.expressions.expression import Expression, compile_expression
+from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import Column
 from checker.expressions.truth import Array

@@ -72,6 +72,11 @@ def test_a_stale_reading_is_not_compared() -> None:
     }
 
 
+def test_what_does_not_count_is_named_as_not_compared() -> None:
+    told = " ".join(write_builds(compared(after="bore: [50.055, 500.6]"), False).split())
+    assert "not compared, after: Bore: 500.6: outside what is possible" in told
+
+
 def test_only_what_is_known_of_both_is_compared() -> None:
     builds = compared(before="bore: [50.060]", after="shaft: [50.000, 50.000]")
     assert builds.differences == ()

@@ -162,3 +162,21 @@ def test_a_warm_part_has_the_room_that_it_has_when_cold() -> None:
 def test_how_many_there_are_may_be_left_open() -> None:
     record = checker.record_from({**STREET, "readings": {"crankshaft_end_play": 0.006}})
     assert checker.load_rulebook("four-stroke").room(record, "crankshaft_end_play").up.rule == "crankshaft-end-play"
+
+
+@pytest.mark.parametrize("vague", ["0.08 +/- 0.02", "0.06 to 0.10", {"between": [0.06, 0.10]}])
+def test_a_vague_reading_is_as_vague_where_it_is_moved(vague: Any) -> None:
+    """The must asks for 0.04 to 0.16 mm, and the value is known to 0.02 mm."""
+    room = GEARS.room(train(backlash={1: vague}), "backlash", 1, musts_only=True, on=DAY)
+    assert (room.down.value, room.up.value) == (pytest.approx(0.06, abs=1e-5), pytest.approx(0.14, abs=1e-5))
+    assert room.down.verdict is room.up.verdict is Verdict.UNDECIDED
+
+
+def test_several_readings_scatter_as_much_where_they_are_moved() -> None:
+    """Two standard deviations of their mean, 0.01 mm over the root of three, are kept from the limits (JCGM 100)."""
+    room = GEARS.room(train(backlash={1: [0.07, 0.08, 0.09]}), "backlash", 1, musts_only=True, on=DAY)
+    kept = 2 * 0.01 / np.sqrt(3)
+    assert (room.down.value, room.up.value) == (
+        pytest.approx(0.04 + kept, abs=1e-5),
+        pytest.approx(0.16 - kept, abs=1e-5),
+    )

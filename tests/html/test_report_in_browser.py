@@ -182,3 +182,14 @@ def test_paper_has_every_table_whole(browser: Any, pages: dict[str, Path], name:
         for row in table["rows"]:
             wanted = words_of(row) | head
             assert any(wanted <= sheet for sheet in sheets), (row, min((wanted - sheet for sheet in sheets), key=len))
+
+
+def test_what_is_open_before_a_milestone_stands_in_its_line_on_paper(browser: Any, pages: dict[str, Path]) -> None:
+    with opened(browser, pages["report"], {"width": 660, "height": 1000}) as shown:
+        shown.page.emulate_media(media="print")
+        tops = shown.page.evaluate(
+            """[...document.querySelectorAll('.work > summary, div.work')].map(
+                line => [...line.children].map(part => Math.round(part.getBoundingClientRect().top / 12)))"""
+        )
+        assert len(tops) > 5
+        assert [line for line in tops if max(line) - min(line) > 1] == []

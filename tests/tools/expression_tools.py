@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from checker.expressions.compiling import compile_expression
 from checker.expressions.evaluate import evaluate
-from checker.expressions.expression import Column, Scope, Symbol, compile_expression
+from checker.expressions.names import Column, Scope, Symbol
 from checker.expressions.truth import Array
 from checker.units.dimensions import DIMENSIONLESS, dimension_of
 
