@@ -90,8 +90,9 @@ class Ruled(NamedTuple):
 class Compared(NamedTuple):
     """What comparing tells of so many rows of several rules, all stations of a rule below those of the one before.
 
-    Where a rule is `idle` it does not apply. At the `places`, counted a station after the other, it is not told what
-    rules say of what they have `seen` there; those of a rule begin where `starts` says. Elsewhere all is within.
+    Where a rule is `idle` it does not apply, and what is `doubtful` about it is known of all rows. At the `places`,
+    counted a station after the other, it is not told what rules say of what they have `seen` there; those of a rule
+    begin where `starts` says. Elsewhere all is within.
     """
 
     rules: tuple[CompiledRule, ...]
