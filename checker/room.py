@@ -16,7 +16,7 @@ import numpy as np
 from checker.checking import needs
 from checker.checking.check import check_record
 from checker.checking.question import question_of
-from checker.errors import Problem, UsageError, nearest
+from checker.errors import Problem, UsageError, nearest, require
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
@@ -86,6 +86,7 @@ class Room(NamedTuple):
 
 def room_of(book: Book, report: Report, characteristic: str, station: int | None, musts_only: bool) -> Room:
     """The room that a value of a judged record has; raises UsageError where there is no such value."""
+    require(station or 1, "stations are counted from 1", int)
     item = book.characteristics.get(characteristic)
     if item is None or item.unit is None:
         hint = nearest(characteristic, [name for name, known in book.characteristics.items() if known.unit is not None])

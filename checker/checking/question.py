@@ -8,7 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from checker.checking.needs import Book
-from checker.errors import Problem, UsageError, nearest
+from checker.errors import Problem, UsageError, nearest, require
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.packs.inspection import Plan
 from checker.records.record import Record
@@ -40,8 +40,10 @@ def question_of(
 ) -> Question:
     """What is asked of a record; what is not said here is taken from the record itself, the day is today.
 
-    Raises UsageError for unknown names.
+    Raises UsageError for unknown names, TypeError for what is none.
     """
+    require(decision or Decision(), 'give one, as in decision=Decision("guarded")', Decision)
+    require(on or date.min, "give a day, as in on=date(2026, 5, 2)", date)
     wanted = application or record.application
     milestone = before or record.before
     with _placed(record, "application", wanted == record.application != ""):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import pydoc
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,14 @@ import pytest
 from sheet_tools import HEAD, rulebook
 
 import checker
+
+RECORD = checker.record_from_text(HEAD + "readings: {backlash: [0.1 mm, 0.1 mm]}\n")
+
+
+def judged(**terms: Any) -> checker.Report:
+    """The record on these terms."""
+    return rulebook().check(RECORD, **terms)
+
 
 MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
     "data as a record": (
@@ -21,6 +30,13 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
     ),
     "a path to check": (rulebook().check, ("engine.yaml",), "expected Record, found str: .*read_record"),
     "a path for a rulebook": (checker.rulebook_for, ("engine.yaml",), "expected Record, found str: .*read_record"),
+    "a word for a decision": (
+        partial(judged, decision="guarded"),
+        (),
+        r'found str: give one, as in .*Decision\("guarded"\)',
+    ),
+    "a text for a day": (partial(judged, on="2026-05-02"), (), r"found str: give a day, as in on=date\(2026"),
+    "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
     "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),
     "nothing as a report": (checker.write_json, (None,), "expected Report, found NoneType"),
