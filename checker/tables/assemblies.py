@@ -175,10 +175,13 @@ class Assemblies:
                 odd |= self._read_all(columns, rows, own)
             values, item = at_stations.T, self._items[name]
             if item.unit is not None:
-                is_beyond = values < max(item.low, -_MOST)
-                is_beyond |= values > min(item.high, _MOST)
-                if is_beyond.any():
-                    odd |= is_beyond.any(axis=1)
+                low, high = max(item.low, -_MOST), min(item.high, _MOST)
+                # Of all at once the least and the greatest are found in half the time.
+                if (
+                    np.fmin.reduce(at_stations, None, initial=np.inf) < low
+                    or np.fmax.reduce(at_stations, None, initial=-np.inf) > high
+                ):
+                    odd |= ((values < low) | (values > high)).any(axis=1)
             if item.characteristic.series:
                 odd[:] = True
             if name in self.found.columns.gathered:

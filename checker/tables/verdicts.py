@@ -205,8 +205,8 @@ class Judging:
     ) -> Iterator[Ruled]:
         """What is to be compared of each rule; those of which doubt is not bounded in all rows are judged `whole`."""
         for name in names:
-            rule, inputs, doubtful = self.by_arrays[name], self.inputs(name), None
-            if name in self.in_doubt and doubts.bear_on(inputs):
+            rule, doubtful = self.by_arrays[name], None
+            if name in self.in_doubt and doubts.bear_on(inputs := self.inputs(name)):
                 asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
                 reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain))
                 if reach is None:

@@ -191,6 +191,25 @@ def test_values_about_their_limits_are_decided_as_one_by_one(gauge: str | None, 
     assert (compared["undecided"] > 20) == is_guarded
 
 
+@pytest.mark.parametrize("shared", [{}, {"shared": "0.1 mm"}], ids=["by itself", "alike in all"])
+@pytest.mark.parametrize("rule", ["where-known", "guarded", "probability"])
+def test_a_limit_that_jumps_is_decided_as_one_by_one(rule: str, shared: dict[str, str], tmp_path: Path) -> None:
+    """Widths and heights all about where a limit of one turns on the other."""
+    limit, must = "5.2 mm if width > 10 mm else 5 mm", "    unit: mm\n    limits: {any: {must: {at_most: MOST}}}"
+    asked = {"height": limit, f"width + ({limit})": "15.1 mm"}
+    rules = [
+        f"judges: {text}\n{must.replace('MOST', most)}\n    remedy: {{high: Less.}}" for text, most in asked.items()
+    ]
+    book = small_rulebook(tmp_path, *rules)
+    heights, widths = (
+        each.ravel().round(3).tolist() for each in np.meshgrid(np.linspace(4.6, 5.6, 11), np.linspace(9.6, 10.4, 9))
+    )
+    base = {**GAUGED, "instruments": {"gauge": {"expanded_uncertainty": "0.15 mm", **shared}}}
+    table, named = {"height@1": heights, "width@1": widths}, {"height": "gauge", "width": "gauge"}
+    compared = assert_same(book, base, table, instruments=named, decision=checker.Decision(rule))
+    assert min(compared[verdict] for verdict in ("within", "undecided", "outside")) > 10
+
+
 @examples(8)
 @given(tables(ENGINE_CELLS), st.booleans())
 def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], is_measured: bool) -> None:
@@ -500,6 +519,13 @@ def test_assemblies_and_stations_are_called_by_their_numbers() -> None:
         (one["row"], one["station"]) for one in told.findings.to_pylist() if one["value"] and one["rule"] == "backlash"
     ]
     assert set(valued) == {(0, 1), (1, 2)}
+
+
+def test_an_instrument_that_is_not_listed_is_told_once() -> None:
+    table = {f"backlash@{station}": [0.1] for station in (1, 2)}
+    with pytest.raises(InputError) as told:
+        GEARS.check_table(table, TRAIN, instruments={"backlash": "ruler"})
+    assert str(told.value).count("no instrument 'ruler'") == 1
 
 
 # --- What is random, what divides, and what is not possible -----------------------------------------------------------
