@@ -71,6 +71,8 @@ def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None,
     for name, (characteristic, _) in measured.items():
         if characteristic not in known:
             hint = nearest(characteristic, known) or "say with columns={...} which columns are measurements"
+            if name == LONG[0]:
+                hint = f"where it names each, say so: assembly={name!r}, or --assembly {name}"
             problems.append(Problem(f"column {name!r}: unknown characteristic {characteristic!r}", hint=hint))
     if problems:
         raise UsageError(problems)

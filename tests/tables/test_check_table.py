@@ -413,6 +413,11 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
     [
         ({"backlsh@1": [0.1]}, {}, "column 'backlsh@1': unknown characteristic 'backlsh' .did you mean 'backlash'"),
         (
+            {"assembly": ["A"], "backlash@1": [0.1]},
+            {},
+            "names each, say so: assembly=.assembly., or --assembly assembly",
+        ),
+        (
             {"joint_gap": [0.1], "backlash@2": ["0.1"], "oil": ["mineral"], "gear_mass@1": [3.0]},
             {"units": {}},
             "length are the numbers of 'joint_gap' .usually mm., 'backlash@2' .usually mm.."
