@@ -21,7 +21,7 @@ from checker.frozen import FrozenMapping
 from checker.packs.pack import Pack, foundations
 
 PROGRAMS = "programs.tsv"
-_CODE = ("documents", "expressions", "graph.py", "notation", "packs", "units")
+_CODE = ("documents/*.py", "expressions/*.py", "graph.py", "notation/*.py", "packs/*.py", "units/*.py")
 """What makes expressions of the text of a pack."""
 
 
@@ -77,6 +77,6 @@ def _code_digest() -> str:
 
 
 def _code() -> Iterator[Path]:
-    root = Path(__file__).parents[1]
-    for name in _CODE:
-        yield from (root / name,) if name.endswith(".py") else sorted((root / name).glob("*.py"))
+    """Its files; none where only what Python makes of them is installed, and then nothing is known."""
+    for pattern in _CODE:
+        yield from sorted(Path(__file__).parents[1].glob(pattern))
