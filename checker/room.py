@@ -86,7 +86,7 @@ class Room(NamedTuple):
 
 def room_of(book: Book, report: Report, characteristic: str, station: int | None, musts_only: bool) -> Room:
     """The room that a value of a judged record has; raises UsageError where there is no such value."""
-    require(station or 1, "stations are counted from 1", int)
+    require(station or 1, "stations are counted from 1", int, np.integer)
     item = book.characteristics.get(characteristic)
     if item is None or item.unit is None:
         hint = nearest(characteristic, [name for name, known in book.characteristics.items() if known.unit is not None])

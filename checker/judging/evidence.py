@@ -13,12 +13,13 @@ from checker.expressions.truth import Truths
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
+from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
 from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
 from checker.records.by_eye import EyeInspection, eye_inspections_in
-from checker.records.change import aged, changes_in, outlived
+from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
 from checker.records.entry import Reading, default_units, understand
 from checker.records.instruments import instruments_of

@@ -41,7 +41,7 @@ def changes_in(
     changes: dict[tuple[str, int], Change] = {}
     for part in record.parts:
         fitted = day_at(part.fitted, part.origin.at("fitted"), problems)
-        waiting = list(_borne_on(part, characteristics, layout, problems))
+        waiting = list(borne_on(part, characteristics, layout, problems))
         if fitted is None:
             continue
         seen = set()
@@ -69,12 +69,13 @@ def _followers(characteristics: Mapping[str, CompiledCharacteristic]) -> Mapping
     return followers
 
 
-def _borne_on(
+def borne_on(
     part: FittedPart,
     characteristics: Mapping[str, CompiledCharacteristic],
     layout: Layout,
     problems: list[Problem],
 ) -> Iterator[tuple[str, int]]:
+    """What a part says that it bears on, and at which stations; what is wrong with that is added to the problems."""
     for number, name in enumerate(part.bears_on):
         item = characteristics.get(name)
         if item is None:
@@ -90,50 +91,6 @@ def _borne_on(
             else:
                 place = part.origin.at("stations")
                 problems.append(Problem(f"no {item.characteristic.per} {station}: there are {count}", place))
-
-
-def outlived(
-    record: Record,
-    readings: Iterable[Reading],
-    characteristics: Mapping[str, CompiledCharacteristic],
-    layout: Layout,
-) -> Iterator[Problem]:
-    """Parts that bear on what is worked out here, from readings that are all older and that they do not bear on.
-
-    The readings are those that `aged` has looked over. What comes out of them would pass for measured anew.
-    """
-    by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
-    for reading in readings if record.parts else ():
-        by_place[reading.characteristic, reading.station].append(reading)
-    for part in record.parts:
-        older: dict[str, set[str]] = defaultdict(set)
-        for name, station in _borne_on(part, characteristics, layout, []):
-            behind = [reading for key in _behind((name, station), characteristics, layout) for reading in by_place[key]]
-            fitted = date.fromisoformat(part.fitted)
-            if not any(reading.set_aside or (reading.taken and reading.taken >= fitted) for reading in behind):
-                older[name] |= {reading.characteristic for reading in behind}
-        for name, measured in older.items():
-            if measured:
-                place = part.origin.at("bears_on", part.bears_on.index(name))
-                names = ", ".join(sorted(measured))
-                message = f"{name} is worked out from older readings, on which it is not said to bear: {names}"
-                yield Problem(message, place, "name those of them that it changes")
-
-
-def _behind(
-    key: tuple[str, int], characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
-) -> Iterator[tuple[str, int]]:
-    """What is read to work out a characteristic at a station, and where."""
-    waiting, seen = [key], {key}
-    while waiting:
-        name, station = waiting.pop()
-        item = characteristics[name]
-        for column in item.derived.columns if item.derived else ():
-            stations = layout.related(item.characteristic.per, station, characteristics[column.name].characteristic.per)
-            further = {(column.name, index) for index in stations} - seen
-            seen |= further
-            waiting.extend(further)
-            yield from further
 
 
 def aged(readings: Iterable[Reading], changes: Changes, day: date) -> Iterator[Reading]:

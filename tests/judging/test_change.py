@@ -94,7 +94,7 @@ def test_what_a_part_bears_on_is_not_worked_out_from_readings_older_than_it() ->
     with pytest.raises(InputError) as error:
         report(f"{BORES}\n{shafts('2026-05-09', '')}", HEAD + parts)
     assert "entry 1: clearance is worked out from older readings, on which" in str(error.value)
-    assert "bore, shaft (name those of them that it changes)" in str(error.value)
+    assert "bore, shaft (measure clearance itself, or name those of them that it changes)" in str(error.value)
     with pytest.raises(InputError, match="clearance is worked out from older readings"):  # at the second seat
         report(f"{BORES}\n{shafts('2026-05-11', '2026-05-09')}", HEAD + parts)
 
@@ -105,6 +105,11 @@ def test_what_was_read_since_or_set_aside_itself_is_worked_out_as_ever() -> None
     assert verdicts(found, "clearance") == ["within", "within"]
     found = report(f"{BORES}\n{shafts('', '')}", HEAD + parts.replace("[", "[bore, "))
     assert verdicts(found, "clearance") == ["not measured", "not measured"]
+    anew = "clearance: {taken: 2026-05-11, values: [0.060, 0.060]}"
+    found = report(f"{BORES}\n{shafts('', '')}\n{anew}", HEAD + parts)
+    assert verdicts(found, "clearance") == ["within", "within"]
+    with pytest.raises(InputError, match="clearance is worked out from older readings"):
+        report(f"{BORES}\n{shafts('', '')}\n{anew.replace('11', '09')}", HEAD + parts)
     found = report("clearance: {taken: 2026-05-09, values: [0.06, 0.06]}", HEAD + parts)
     assert verdicts(found, "clearance") == ["not measured", "not measured"]
 

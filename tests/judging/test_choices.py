@@ -65,6 +65,16 @@ def test_where_choices_miss_on_opposite_sides_the_report_says_on_which() -> None
     )
 
 
+def alike(gears: int) -> dict[str, object]:
+    """What is alike for all rows of a table of so many gears, measured with a rule."""
+    return {
+        "application": "any-use",
+        "stations": {"gear": gears},
+        "units": {"length": "mm"},
+        "instruments": {"rule": {"expanded_uncertainty": "0.5 mm"}},
+    }
+
+
 EITHER_ALLOY = """judges: width
     limits:
       - {application: any, when: alloy is bronze, must: {at_least: 5 mm}}
@@ -82,14 +92,9 @@ def test_under_each_choice_readings_are_as_uncertain_as_they_are(
 
 
 def test_a_table_says_so_of_all_its_rows_at_once(tmp_path: Path) -> None:
-    base = {
-        "application": "any-use",
-        "stations": {"gear": 1},
-        "units": {"length": "mm"},
-        "instruments": {"rule": {"expanded_uncertainty": "0.5 mm"}},
-    }
     book = small_rulebook(tmp_path, EITHER_ALLOY)
-    found = book.check_table({"width@1": [5.1, 5.6, 4.0]}, base, instruments={"width": "rule"}, verdicts=tuple(Verdict))
+    table = {"width@1": [5.1, 5.6, 4.0]}
+    found = book.check_table(table, alike(1), instruments={"width": "rule"}, verdicts=tuple(Verdict))
     assert found.findings["verdict"].to_pylist() == ["undecided", "within", "outside"]
 
 
@@ -116,12 +121,6 @@ def test_a_fact_that_is_computed_stays_in_doubt_where_it_is_lacking_elsewhere(
     gauge = "stations: {gear: 2}\ninstruments: {rule: {expanded_uncertainty: 0.5 mm}}"
     report = judged(book, f"width: {{with: rule, values: {{2: {width} mm}}}}", gauge)
     assert at(report, 2).verdict is expected
-    base = {
-        "application": "any-use",
-        "stations": {"gear": 2},
-        "units": {"length": "mm"},
-        "instruments": {"rule": {"expanded_uncertainty": "0.5 mm"}},
-    }
-    table = book.check_table({"width@2": [width]}, base, instruments={"width": "rule"}, verdicts=tuple(Verdict))
+    table = book.check_table({"width@2": [width]}, alike(2), instruments={"width": "rule"}, verdicts=tuple(Verdict))
     by_station = zip(table.findings["station"].to_pylist(), table.findings["verdict"].to_pylist(), strict=True)
     assert dict(by_station)[2] == str(expected)
