@@ -89,12 +89,12 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = readings = tuple(
         looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
     )
-    problems.extend(outlived(record, readings, items, layout))
-    if problems:
-        raise InputError(problems)
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
     alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))
+    problems.extend(outlived(record, readings, alone))
+    if problems:
+        raise InputError(problems)
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
         readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)

@@ -108,6 +108,10 @@ def test_what_was_read_since_or_set_aside_itself_is_worked_out_as_ever() -> None
     anew = "clearance: {taken: 2026-05-11, values: [0.060, 0.060]}"
     found = report(f"{BORES}\n{shafts('', '')}\n{anew}", HEAD + parts)
     assert verdicts(found, "clearance") == ["within", "within"]
+    at_one = "clearance: {1: {value: 0.060, taken: 2026-05-11}}\nbore: {1: {value: 50.060, taken: 2026-05-01}}"
+    found = report(f"{at_one}\n{shafts('', '')}", HEAD + parts)  # nothing is worked out at the second seat
+    assert finding(found, "clearance", 1).verdict is Verdict.WITHIN
+    assert finding(found, "clearance", 2).verdict is Verdict.NOT_MEASURED
     with pytest.raises(InputError, match="clearance is worked out from older readings"):
         report(f"{BORES}\n{shafts('', '')}\n{anew.replace('11', '09')}", HEAD + parts)
     found = report("clearance: {taken: 2026-05-09, values: [0.06, 0.06]}", HEAD + parts)
