@@ -6,12 +6,11 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from typing import NamedTuple, Protocol
 
-import numpy as np
-
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
+from checker.frozen import FrozenMapping
 from checker.judging.agreement import looked_at_both_ways
-from checker.judging.block import Block
+from checker.judging.block import Block, marked
 from checker.judging.columns import Columns, columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
@@ -49,8 +48,9 @@ class Book(Protocol):
 class Evidence(NamedTuple):
     """One record, understood; readings that are set aside are among its readings, but not in its columns.
 
-    `usual` are the same columns with the usual uncertainty where no instrument is named. `disputed` says by name where
-    what was measured and what can be computed do not agree; `taken` gives columns and a block in which those of some
+    `usual` are the same columns with the usual uncertainty where no instrument is named. Of what is `disputed`
+    what was measured and what can be computed do not agree; `outlived` says by place why nothing counts that can be
+    computed there; `taken` gives columns and a block in which those of some
     names count as measured, and the others as computed.
     """
 
@@ -65,7 +65,8 @@ class Evidence(NamedTuple):
     concessions: tuple[Concession, ...]
     seen: tuple[EyeInspection, ...]
     past: Past
-    disputed: Mapping[str, Truths]
+    disputed: frozenset[str]
+    outlived: Mapping[tuple[str, int], str]
     taken: Callable[[Collection[str]], tuple[Columns, Block]]
 
 
@@ -91,15 +92,18 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     )
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
-    alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))
-    problems.extend(outlived(record, readings, alone))
-    if problems:
-        raise InputError(problems)
+    alone = Block(items, layout, columns.measured, columns.views, set_aside=_refused(readings, {}, items, layout))
+    old = FrozenMapping(outlived(record, readings, alone))
+    if old:
+        refused = _refused(readings, old, items, layout)
+        alone = Block(
+            items, layout, columns.measured, columns.views, set_aside=refused, disputed=marked(old, items, layout)
+        )
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
         readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
         usual = columns.as_usual(items)
-    refused = _set_aside(readings, items, layout)
+    refused = _refused(readings, old, items, layout)
     block = Block(
         items,
         layout,
@@ -107,7 +111,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         columns.views,
         beside=[(book.blank(layout), columns.measured.keys() | refused.keys())],
         set_aside=refused,
-        disputed=disputed,
+        disputed=marked((*disputed, *old), items, layout),
     )
     past = past_of(readings, changes, day)
 
@@ -117,7 +121,8 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
             for as_written, other in zip(written, readings, strict=True)
         ]
         found = columns_of(own, items, layout, instruments)
-        return found, Block(items, layout, found.measured, found.views, set_aside=_set_aside(own, items, layout))
+        set_aside, not_computed = _refused(own, old, items, layout), marked(old, items, layout)
+        return found, Block(items, layout, found.measured, found.views, set_aside=set_aside, disputed=not_computed)
 
     return Evidence(
         record,
@@ -131,18 +136,20 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         concessions,
         seen,
         past,
-        disputed,
+        frozenset(name for name, _ in disputed),
+        old,
         taken,
     )
 
 
-def _set_aside(
-    readings: Iterable[Reading], characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
+def _refused(
+    readings: Iterable[Reading],
+    old: Mapping[tuple[str, int], str],
+    characteristics: Mapping[str, CompiledCharacteristic],
+    layout: Layout,
 ) -> dict[str, Truths]:
-    """At which stations something was written down that does not count, by name."""
-    found: dict[str, Truths] = {}
-    for reading in readings:
-        if reading.set_aside:
-            count = layout.count(characteristics[reading.characteristic].characteristic.per)
-            found.setdefault(reading.characteristic, np.zeros((1, count), dtype=np.bool_))[0, reading.station] = True
-    return found
+    """At which stations something was written down that does not count, by name; what is `old` may be measured anew."""
+    own = list(readings)
+    counting = {(reading.characteristic, reading.station) for reading in own if not reading.set_aside} if old else ()
+    places = [(reading.characteristic, reading.station) for reading in own if reading.set_aside]
+    return marked((*places, *(place for place in old if place not in counting)), characteristics, layout)
