@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, TypeAlias
 
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
@@ -27,6 +27,10 @@ from checker.records.part_sheet import PartSheet, part_sheets_in
 from checker.records.record import Record
 from checker.records.slips import looked_over
 from checker.records.temperature import at_reference, surroundings_of
+
+Place: TypeAlias = tuple[str, int]
+"""A characteristic and one of its stations."""
+Outlived: TypeAlias = Mapping[Place, str]
 
 
 class Book(Protocol):
@@ -66,7 +70,7 @@ class Evidence(NamedTuple):
     seen: tuple[EyeInspection, ...]
     past: Past
     disputed: frozenset[str]
-    outlived: Mapping[tuple[str, int], str]
+    outlived: Outlived
     taken: Callable[[Collection[str]], tuple[Columns, Block]]
 
 
@@ -92,27 +96,30 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     )
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
-    alone = Block(items, layout, columns.measured, columns.views, set_aside=_refused(readings, {}, items, layout))
-    old = FrozenMapping(outlived(record, readings, alone))
-    if old:
-        refused = _refused(readings, old, items, layout)
-        alone = Block(
-            items, layout, columns.measured, columns.views, set_aside=refused, disputed=marked(old, items, layout)
+
+    def block_of(own: Sequence[Reading], gathered: Columns, old: Outlived, disputed: Iterable[Place] = ()) -> Block:
+        refused = marked(_refused(own, old), items, layout)
+        return Block(
+            items,
+            layout,
+            gathered.measured,
+            gathered.views,
+            beside=[(book.blank(layout), gathered.measured.keys() | refused.keys())],
+            set_aside=refused,
+            disputed=marked((*disputed, *old), items, layout),
         )
+
+    def made_of(own: Sequence[Reading]) -> Block:
+        return block_of(own, columns_of(own, items, layout, instruments), {})
+
+    alone = block_of(readings, columns, {})
+    old = FrozenMapping(outlived(record, readings, alone, made_of))
+    alone = block_of(readings, columns, old) if old else alone
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
         readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
         usual = columns.as_usual(items)
-    refused = _refused(readings, old, items, layout)
-    block = Block(
-        items,
-        layout,
-        columns.measured,
-        columns.views,
-        beside=[(book.blank(layout), columns.measured.keys() | refused.keys())],
-        set_aside=refused,
-        disputed=marked((*disputed, *old), items, layout),
-    )
+    block = block_of(readings, columns, old, disputed)
     past = past_of(readings, changes, day)
 
     def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
@@ -121,8 +128,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
             for as_written, other in zip(written, readings, strict=True)
         ]
         found = columns_of(own, items, layout, instruments)
-        set_aside, not_computed = _refused(own, old, items, layout), marked(old, items, layout)
-        return found, Block(items, layout, found.measured, found.views, set_aside=set_aside, disputed=not_computed)
+        return found, block_of(own, found, old)
 
     return Evidence(
         record,
@@ -131,7 +137,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         columns,
         usual,
         block,
-        refused,
+        marked(_refused(readings, old), items, layout),
         suspected(sheets, book, block),
         concessions,
         seen,
@@ -142,14 +148,13 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     )
 
 
-def _refused(
-    readings: Iterable[Reading],
-    old: Mapping[tuple[str, int], str],
-    characteristics: Mapping[str, CompiledCharacteristic],
-    layout: Layout,
-) -> dict[str, Truths]:
-    """At which stations something was written down that does not count, by name; what is `old` may be measured anew."""
-    own = list(readings)
-    counting = {(reading.characteristic, reading.station) for reading in own if not reading.set_aside} if old else ()
-    places = [(reading.characteristic, reading.station) for reading in own if reading.set_aside]
-    return marked((*places, *(place for place in old if place not in counting)), characteristics, layout)
+def _refused(readings: Iterable[Reading], old: Outlived) -> Iterator[Place]:
+    """The places at which something was written down that does not count; what is `old` may be measured anew."""
+    counting = set()
+    for reading in readings:
+        place = reading.characteristic, reading.station
+        if reading.set_aside:
+            yield place
+        else:
+            counting.add(place)
+    yield from (place for place in old if place not in counting)

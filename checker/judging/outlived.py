@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
-
-import numpy as np
 
 from checker.expressions.names import COMPUTED, Column
 from checker.judging.block import Block
@@ -17,24 +15,29 @@ from checker.records.entry import Reading
 from checker.records.record import Record
 
 
-def outlived(record: Record, readings: Iterable[Reading], block: Block) -> Iterator[tuple[tuple[str, int], str]]:
-    """The places at which nothing counts that is worked out, and why: a part bears on it, and all behind it is older.
+def outlived(
+    record: Record, readings: Sequence[Reading], block: Block, made_of: Callable[[Sequence[Reading]], Block]
+) -> Iterator[tuple[tuple[str, int], str]]:
+    """The places at which nothing counts that is worked out, and why: a part bears on it, a reading behind is older.
 
-    The readings are those that `aged` has looked over, and the block is made of them.
+    Which of the readings the part has changed nobody says. They are those that `aged` has looked over; a block is
+    `made_of` some of them, and this one of all.
     """
     items, layout = block.characteristics, block.layout
-    by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
-    for reading in readings if record.parts else ():
-        by_place[reading.characteristic, reading.station].append(reading)
     for part in record.parts:
+        borne = [(name, station) for name, station in borne_on(part, items, layout, []) if items[name].derived]
         fitted = date.fromisoformat(part.fitted)
-        for name, station in borne_on(part, items, layout, []):
+        since = [reading for reading in readings if reading.is_fact or (reading.taken and reading.taken >= fitted)]
+        anew = made_of(since) if borne else block
+        for name, station in borne:
             per = items[name].characteristic.per
-            if np.isnan(block.fetch(Column(name, COMPUTED, per))[0, station]):
+            now, then = (float(each.fetch(Column(name, COMPUTED, per))[0, station]) for each in (anew, block))
+            if math.isnan(then) or now == then:
                 continue
-            places = places_of(items[name].inputs, per, station, items, layout)
-            behind = [reading for place in places for reading in by_place[place]]
-            if not any(reading.set_aside or (reading.taken and reading.taken >= fitted) for reading in behind):
-                titles = {lowered(items[reading.characteristic].characteristic.title) for reading in behind}
-                older = f"what it is worked out from is older: {', '.join(sorted(titles))}"
-                yield (name, station), f"{Change(part.name, fitted)}, and {older}"
+            places = set(places_of(items[name].inputs, per, station, items, layout))
+            behind = (reading for reading in readings if (reading.characteristic, reading.station) in places)
+            titles = {items[reading.characteristic].characteristic.title for reading in behind if reading not in since}
+            older = ", ".join(sorted(map(lowered, titles)))
+            what = f"it is worked out from what was measured before: {older}"
+            way_out = f"measure {name} itself, or let the part bear on what it changes"
+            yield (name, station), f"{Change(part.name, fitted)}, and {what}; {way_out}"
