@@ -204,3 +204,15 @@ LEFT = {
 def test_what_was_left_as_it_was_is_not_asked_for(rule: str, changed: dict[str, str]) -> None:
     assert verdict("street", rule, {}, facts=LEFT) is Verdict.NOT_ASKED
     assert verdict("street", rule, {}, facts={**LEFT, **changed}) is Verdict.NOT_MEASURED
+
+
+@pytest.mark.parametrize("written", ["14 tpi", "14 threads per inch", "0.0714286 in"])
+def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
+    found = report("street", {"thread_pitch": written}, stations={"fastener": 1})
+    (pitch,) = (reading for reading in found.readings if reading.characteristic == "thread_pitch")
+    assert pitch.middle == pytest.approx(0.0254 / 14, rel=1e-6)
+
+
+def test_threads_per_inch_are_no_diameter() -> None:
+    found = report("street", {"main_journal_diameter": "14 tpi"}, stations={"main": 1})
+    assert found.readings[0].set_aside
