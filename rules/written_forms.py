@@ -1,4 +1,4 @@
-"""Forms of this trade that words cannot describe: two numbers with a slash between them, oil grades, threads an inch."""
+"""Forms of this trade that words cannot describe: two numbers with a slash, oil grades, threads per inch."""
 
 from __future__ import annotations
 
