@@ -91,9 +91,9 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = understand(record, items, layout, defaults, instruments, problems)
     if problems:
         raise InputError(problems)
-    written = readings = tuple(
-        looked_over(tuple(aged(at_reference(written, around, instruments), changes, day)), items, instruments)
-    )
+    differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)
+    corrected = tuple(aged(at_reference(written, around, instruments), changes, day))
+    written = readings = looked_over(corrected, items, instruments, differing)
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
 
