@@ -31,16 +31,18 @@ are the schemas for editors and what the checker refuses: each key is declared o
 
 def generated() -> Mapping[Path, str]:
     """The files that are written, with what must stand in them."""
-    schemas = {
-        Path(str(files("checker_schema"))) / f"{name}.schema.json": json_schema(model, name, title)
-        for name, (title, model) in _MODELS.items()
-    }
-    schemas[Path(str(files("checker_schema"))) / "report.schema.json"] = json_schema(
-        ReportKeys, "report", "Report", is_closed=False
-    )
-    page = Path(str(files("checker_rules"))) / "KEYS.md"
-    texts = {path: json.dumps(schema, indent=2) + "\n" for path, schema in schemas.items()}
-    return {**texts, **dict(_programs()), page: "\n".join([_INTRODUCTION, *_tables()])}
+    return dict(_in_order())
+
+
+def _in_order() -> Iterator[tuple[Path, str]]:
+    """The schemas first: packs that use a new key are read only once these know it."""
+    folder = Path(str(files("checker_schema")))
+    schemas = {name: json_schema(model, name, title) for name, (title, model) in _MODELS.items()}
+    schemas["report"] = json_schema(ReportKeys, "report", "Report", is_closed=False)
+    for name, schema in schemas.items():
+        yield folder / f"{name}.schema.json", json.dumps(schema, indent=2) + "\n"
+    yield Path(str(files("checker_rules"))) / "KEYS.md", "\n".join([_INTRODUCTION, *_tables()])
+    yield from _programs()
 
 
 def _programs() -> Iterator[tuple[Path, str]]:
@@ -64,5 +66,5 @@ def _tables() -> Iterator[str]:
 
 
 if __name__ == "__main__":
-    for path, text in generated().items():
+    for path, text in _in_order():
         path.write_text(text, encoding="utf-8")

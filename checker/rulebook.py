@@ -197,7 +197,14 @@ class Rulebook:
             raise UsageError(Problem(f"tables cannot be read here: {error.name} is not installed", hint=hint)) from None
         base = record
         if not isinstance(base, Record):
-            base = record_from({"assembly": "table", "application": application or "", **(base or {})})
+            require(base or {}, "give a record, or the keys of one, as in {'stations': {...}}", Mapping)
+            base = {"assembly": "table", "application": application, **(base or {})}
+            if base["application"] is None:
+                hint = f"application=..., or in the record; known: {', '.join(self.applications)}"
+                raise UsageError(Problem("nothing says for which use the table is judged", hint=hint))
+            base = record_from(base)
+        for stated in filter(None, (columns, units, instruments)):
+            require(stated, "give a mapping, such as {'length': 'mm'} for units", Mapping)
         base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
         asked = question_of(self, base, application, **terms)
         return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)

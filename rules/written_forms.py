@@ -1,4 +1,4 @@
-"""Forms of this trade that words cannot describe: what two numbers with a slash between them may be, and oil grades."""
+"""Forms of this trade that words cannot describe: two numbers with a slash, oil grades, threads per inch."""
 
 from __future__ import annotations
 
@@ -30,8 +30,15 @@ def _slash_pair(found: re.Match[str], is_metric: bool) -> Meant | None:
     return Meant([f"{size} thou under" for size in sizes], "mains and rods, each under the standard size")
 
 
+def _pitch(found: re.Match[str], is_metric: bool) -> Meant | None:
+    """Reads "14 tpi": one over the threads per inch."""
+    threads = float(found[1])
+    return Meant([f"{1 / threads:.7f} in"], "one over the threads per inch") if threads else None
+
+
 FORMS: Mapping[str, WrittenForm] = {
     "oil grades": WrittenForm(r"\d{1,2}W[- /]?\d{2}", _oil_grade),
     "undersizes of mains and rods": WrittenForm(r"(\d{1,2})/(\d{1,2})", _slash_pair),
+    "threads per inch": WrittenForm(r"(\d{1,2}(?:\.5)?) ?(?:tpi|TPI|threads (?:per|to the) inch)", _pitch),
 }
 """By the name that a pack asks for them with."""

@@ -122,6 +122,8 @@ def _required(error: Failure) -> tuple[str, str]:
 def _enum(error: Failure) -> tuple[str, str]:
     choices = [choice if isinstance(choice, str) else _shown(choice) for choice in error.validator_value]
     hint = nearest(error.instance, choices) if isinstance(error.instance, str) else ""
+    if error.instance in choices:
+        hint = "a number is written without quotes"
     return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", hint
 
 

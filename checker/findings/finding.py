@@ -91,12 +91,12 @@ class Finding(NamedTuple):
 
     `stations` names the kind of station, none for the assembly, `station` counts them from 0, and `where` says it in
     words. `value`, `margin` and the edges are in SI; `unit` is the one to show them in. `margin` is how far inside the
-    nearest limit of its band the value lies (negative outside); `uncertainty` is expanded, k = 2, NaN where nothing is
-    known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what was written down,
-    where it looks different. `at_face_value`: it is within, but nearer to its limit than its means usually tell.
-    `under_choices` are those of its remarks that say what comes out under which choice of a fact that nobody stated.
-    `suspect_sheet` is the part sheet that leaves it undecided, `warmth` what to find out of warm readings that may do
-    so. `due` is the milestone in words, such as "before the gears go on".
+    nearest limit the value lies, or beyond that which decides (negative outside); `uncertainty` is expanded, k = 2, NaN
+    where nothing is known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what
+    was written down, where it looks different. `at_face_value`: it is within, but nearer to its limit than its means
+    usually tell. `under_choices` are those of its remarks that say what comes out under which choice of a fact that
+    nobody stated. `suspect_sheet` is the part sheet that leaves it undecided, `warmth` what to find out of warm
+    readings that may do so. `due` is the milestone in words, such as "before the gears go on".
     """
 
     rule: CompiledRule

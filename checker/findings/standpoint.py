@@ -83,10 +83,14 @@ class Standpoint(NamedTuple):
         return float(values[0, self.station])
 
     def nearest(self) -> tuple[int, float]:
-        """The limit that decides: the one missed most, or the nearest of the band that holds."""
+        """The limit that decides: the one missed most, or the nearest of all that hold.
+
+        What is recommended on one side only says nothing of how near the value is to what is required on the other.
+        """
         margins = [margins[self.station] for margins in self.beside.margins]
         is_must = self.verdict is Verdict.OUTSIDE or bool(self.judged.must_open[0, self.station])
-        for band in BANDS if is_must else reversed(BANDS):
+        in_turn = BANDS if is_must else BANDS[::-1]
+        for band in (sum(in_turn, ()),) if self.verdict is Verdict.WITHIN else in_turn:
             known = [(margins[position], position) for position in band if math.isfinite(margins[position])]
             if known:
                 margin, position = min(known)

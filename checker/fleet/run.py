@@ -38,7 +38,10 @@ OTHERS = "other reasons"
 
 
 class Totals(NamedTuple):
-    """What came of some rows: of each status how many assemblies, of each rule and verdict how many findings."""
+    """What came of some rows: of each status how many assemblies, of each rule and verdict how many findings.
+
+    `refused` are the readings that are not possible as written.
+    """
 
     read: int
     judged: int
@@ -46,11 +49,14 @@ class Totals(NamedTuple):
     statuses: Mapping[str, int]
     findings: Mapping[str, int]
     reasons: Mapping[str, int]
+    refused: int = 0
 
     def plus(self, other: Totals) -> Totals:
         """What came of these rows and others."""
-        counts = (dict(Counter(mine) + Counter(others)) for mine, others in zip(self[3:], other[3:], strict=True))
-        return Totals(self.read + other.read, self.judged + other.judged, self.set_aside + other.set_aside, *counts)
+        both = zip(self[3:6], other[3:6], strict=True)
+        statuses, findings, reasons = (dict(Counter(mine) + Counter(others)) for mine, others in both)
+        rows = self.read + other.read, self.judged + other.judged, self.set_aside + other.set_aside
+        return Totals(*rows, statuses, findings, reasons, self.refused + other.refused)
 
 
 NOTHING = Totals(0, 0, 0, {}, {}, {})
@@ -107,6 +113,7 @@ def _totals(told: Told) -> Totals:
         {str(line["values"]): line["counts"] for line in pc.value_counts(told.counts["status"]).to_pylist()},
         {f"{line['verdict']}: {line['title']}": line["count_all"] for line in findings},
         reasons,
+        pc.sum(told.counts["refused"]).as_py() or 0,
     )
 
 

@@ -150,6 +150,9 @@ class Stations(NamedTuple):
         ),
     ] = ()
     as_many_as: Annotated[Name | None, Key("Another kind of station of which there are as many.", "shaft")] = None
+    differ: Annotated[
+        bool, Key("They differ by nature, as points of a curve do: a value far from the others is no slip.", True)
+    ] = False
 
 
 class NamedLayout(NamedTuple):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -81,14 +81,16 @@ def _put(tree: Tree, data: Any) -> None:
 
 def _parts(data: Any) -> list[Any] | None:
     """What a list, an array, or a quantity that is an array holds; nothing where it is one value."""
-    if isinstance(data, list | tuple):
+    if isinstance(data, Sequence) and not isinstance(data, str | bytes | bytearray):
         return list(data)
     if _is_quantity(data):
         inner = _parts(data.magnitude)
         return None if inner is None else [_Measured(value, data.units) for value in inner]
     if getattr(data, "shape", ()) and hasattr(data, "tolist"):
         return list(data) if _is_counted(data) else None
-    return None
+    # Columns of Arrow and of polars, which have no labels.
+    plain = next((name for name in ("to_pylist", "to_list") if hasattr(data, name)), None)
+    return getattr(data, plain)() if plain is not None and not hasattr(data, "to_dict") else None
 
 
 def _is_counted(data: Any) -> bool:
@@ -128,6 +130,9 @@ def _scalar(data: Any) -> _Scalar:
         return _Scalar(None, "")
     if isinstance(data, date):
         return _Scalar(data.isoformat()[:10], data.isoformat()[:10])
+    if getattr(getattr(data, "dtype", None), "kind", "") == "M":
+        day = str(data)[:10]
+        return _Scalar(None, "") if day == "NaT" else _Scalar(day, day)
     if hasattr(data, "tolist") and hasattr(data, "dtype"):
         return _of_plain(data.tolist(), data)  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
     return _of_plain(data, data)
@@ -139,6 +144,8 @@ def _of_plain(data: Any, shown: Any) -> _Scalar:
     if isinstance(data, str):
         return _Scalar(data, data)
     if isinstance(data, Real | Decimal):
+        if isinstance(data, Decimal) and data.is_nan():
+            return _Scalar(None, "")  # also one that signals, which no float can be
         try:
             number = float(data)
         except OverflowError:

@@ -8,7 +8,7 @@ about one in a hundred, of larger sets fewer (tests/records/test_slips.py counts
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import fmean, median
@@ -20,10 +20,12 @@ from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading, Slip
 from checker.records.instruments import Instrument
 from checker.records.slip_guesses import slips_of
-from checker.units.units import Unit
+from checker.units.units import UNITS, Unit
 
 FLOOR_DIGITS = 6.0
 """Stations that differ by this many of the last digits written are alike: machining and reading scatter that much."""
+FINEST_LENGTH = UNITS["in"].factor * 1e-4
+"""A length scatters by tenths of a thousandth, also where it is written to the thousandth of a millimetre."""
 FAR, FAR_IF_FEW = 6.0, 24.0
 """How many scales from the median is far; the second is shared out among the others, for few show their scale badly."""
 NORMAL = 1.4826
@@ -62,8 +64,12 @@ def looked_over(
     readings: Sequence[Reading],
     characteristics: Mapping[str, CompiledCharacteristic],
     instruments: Mapping[str, Instrument],
+    differing: Container[str | None] = frozenset(),
 ) -> tuple[Reading, ...]:
-    """The readings in their order, impossible ones set aside, suspicious ones marked."""
+    """The readings in their order, impossible ones set aside, suspicious ones marked.
+
+    Stations of a kind that is `differing` by nature are not held against each other.
+    """
     possible: dict[str, list[Reading]] = defaultdict(list)
     impossible = []
     for reading in readings:
@@ -74,7 +80,12 @@ def looked_over(
             impossible.append(reading)
         else:
             possible[item.name].append(reading)
-    sets = {name: Set(characteristics[name], tuple(values), instruments) for name, values in possible.items()}
+    sets = {
+        name: Set(
+            characteristics[name], tuple(values), instruments, characteristics[name].characteristic.per in differing
+        )
+        for name, values in possible.items()
+    }
     marked = {id(reading): _refused(reading, characteristics, sets) for reading in impossible}
     in_order = [sets[name] for name in sorted(sets)]  # what is said must not hang on the order of writing
     for own in sets.values():
@@ -135,6 +146,7 @@ class Set:
     item: CompiledCharacteristic
     readings: tuple[Reading, ...]
     instruments: Mapping[str, Instrument]
+    differs: bool
 
     def suspicions(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Each suspicious reading, why, and what it may have been."""
@@ -149,7 +161,7 @@ class Set:
         elif count >= FEWEST_ALIKE and self._all_alike():
             for reading in self.readings:
                 yield reading, "the same value everywhere: was each one measured?", ()
-        elif sorted(self._means.values()) != list(range(1, count + 1)):
+        elif not self.differs and sorted(self._means.values()) != list(range(1, count + 1)):
             yield from self._odd(sets)
 
     def _odd(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
@@ -231,7 +243,8 @@ class Set:
         size = median(self._means.values())
         gauges = {reading.instrument for reading in self.readings if reading.instrument}
         doubt = max((self.instruments[gauge].expanded(size) for gauge in gauges), default=0.0)
-        return max(FLOOR_DIGITS * digits if digits else abs(size) / 100, doubt)
+        finest = FINEST_LENGTH if self._unit.kind == "length" else 0.0
+        return max(FLOOR_DIGITS * max(digits, finest) if digits else abs(size) / 100, doubt)
 
     @property
     def _unit(self) -> Unit:

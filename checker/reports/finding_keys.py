@@ -87,8 +87,8 @@ class FindingKeys(NamedTuple):
     margin: Annotated[
         NumberOrNone,
         Key(
-            "How far inside the nearest limit of the band that decides the value lies, in SI units; negative outside; "
-            "null for a demand."
+            "How far inside the nearest limit the value lies, or beyond that which decides, in SI units; negative "
+            "outside; null for a demand."
         ),
     ]
     written: Annotated[TextOrNone, Key("What was written down, where it looks different from the value shown.")]

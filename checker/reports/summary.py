@@ -18,7 +18,7 @@ from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.reports.report import Report
 from checker.units.dimensions import DIMENSIONLESS
-from checker.units.units import difference
+from checker.units.units import Unit, difference
 
 JUDGED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY, Verdict.WITHIN)
 """The verdicts of what was measured and judged."""
@@ -66,16 +66,27 @@ class RuleLine(NamedTuple):
 
     @property
     def _ends(self) -> tuple[float, ...]:
-        """The least and the greatest of its values in SI; empty where there are none to show."""
+        """The least and the greatest of its values in SI; empty where there are none to show.
+
+        Where they are written alike it is the value nearest to a limit: values need not be told from one another.
+        """
         known = [finding.value for finding in self.findings if finding.shown_value]
-        return (min(known), max(known)) if known else ()
+        if self._unit is None or not known:
+            return ()
+        least, greatest = min(known), max(known)
+        is_one = write_quantity(least, self._unit) == write_quantity(greatest, self._unit)
+        return (self.nearest.value,) if is_one and self.nearest.shown_value else (least, greatest)
+
+    @property
+    def _unit(self) -> Unit | None:
+        return next((finding.unit for finding in self.findings if finding.unit is not None), None)
 
     def _written(self, *amounts: float) -> tuple[str, ...]:
         """Amounts in SI, each with enough digits to tell the values from the limits."""
-        unit = next((finding.unit for finding in self.findings if finding.unit is not None), None)
-        if unit is None or not amounts:
+        if self._unit is None or not amounts:
             return ()
-        return write_apart(unit, *amounts, *self._ends, *self.nearest.numbers)[: len(amounts)]
+        limits = [edge.value for edge in self.nearest.edges if math.isfinite(edge.value)]
+        return write_apart(self._unit, *amounts, *self._ends, *limits)[: len(amounts)]
 
     @property
     def limits(self) -> str:

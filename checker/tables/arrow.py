@@ -31,10 +31,13 @@ class Cells(NamedTuple):
             return not np.isnan(self.numbers).all()
         return 2 * sum(map(_is_number, self.texts)) > len(self.texts)
 
-    def text(self, row: int) -> str:
-        """What a person would have written there; empty where there is nothing."""
+    def text(self, row: int, is_word: bool = False) -> str:
+        """What a person would have written there, a word without a point; empty where there is nothing."""
         if self.numbers is not None:
-            return "" if np.isnan(self.numbers[row]) else str(float(self.numbers[row]))
+            number = float(self.numbers[row])
+            if math.isnan(number):
+                return ""
+            return f"{number:.0f}" if is_word and number.is_integer() else str(number)
         code = -1 if self.codes is None else int(self.codes[row])
         return "" if code < 0 else self.texts[code]
 
@@ -50,7 +53,10 @@ class Table:
                 f"expected a table that speaks Arrow (of pyarrow, polars, pandas or duckdb) or a mapping of columns, "
                 f"found {type(given).__name__}"
             )
-        self._table = given if isinstance(given, pa.Table) else pa.table(given)
+        try:
+            self._table = given if isinstance(given, pa.Table) else pa.table(given)
+        except (pa.ArrowException, OverflowError) as error:
+            raise UsageError(Problem(f"these columns make no table: {error}")) from None
         self.names: Mapping[str, int] = {name: number for number, name in enumerate(self._table.column_names)}
 
     @property
@@ -70,7 +76,7 @@ class Table:
 
     def cells(self, name: str) -> Cells:
         """The cells of a column; raises UsageError where they are neither numbers nor texts."""
-        column = self._table.column(name)
+        column = self._column(name)
         kind = column.type
         if pa.types.is_float64(kind):
             return Cells(column.to_numpy())
@@ -81,7 +87,7 @@ class Table:
         if pa.types.is_float16(kind) or pa.types.is_float32(kind):
             return Cells(column.to_numpy().astype(np.str_).astype(np.float64))  # 0.3 of 32 bits is 0.3 and no other
         if pa.types.is_integer(kind) or pa.types.is_decimal(kind):
-            return Cells(np.asarray(column.cast(pa.float64()).to_numpy(), dtype=np.float64))
+            return Cells(np.asarray(column.cast(pa.float64(), safe=False).to_numpy(), dtype=np.float64))
         if pa.types.is_null(kind):
             return Cells(np.full(self.rows, np.nan))
         if not (pa.types.is_boolean(kind) or _is_text(kind)):
@@ -91,11 +97,16 @@ class Table:
 
     def words(self, name: str) -> tuple[tuple[str, ...], Codes]:
         """The words of a column, as `words_in` has them."""
-        return words_in(self._table.column(name))
+        return words_in(self._column(name))
 
     def texts(self, name: str) -> tuple[str, ...]:
         """The words of a column by row."""
-        return tuple(trimmed(self._table.column(name)).to_pylist())
+        return tuple(trimmed(self._column(name)).to_pylist())
+
+    def _column(self, name: str) -> Any:
+        if self._table.column_names.count(name) > 1:
+            raise UsageError(Problem(f"the table has several columns {name!r}", hint="name each otherwise"))
+        return self._table.column(name)
 
 
 def trimmed(column: Any) -> Any:

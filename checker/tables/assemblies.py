@@ -251,7 +251,8 @@ class Assemblies:
         return self.base._replace(facts=tuple(facts), readings=tuple(readings))
 
     def _text(self, place: Place, row: int | None) -> str:
-        text = "" if row is None else place.cells.text(row)
+        is_word = self._items[place.characteristic].unit is None
+        text = "" if row is None else place.cells.text(row, is_word)
         return f"{text} {place.unit}" if text and place.unit and place.cells.numbers is not None else text
 
     def _is_doubtful(self, name: str, needs_instruments: bool) -> bool:
@@ -290,7 +291,8 @@ class Assemblies:
     def _read_texts(self, wanted: Wanted, rows: slice) -> tuple[Array, Truths]:
         cells = wanted.place.cells
         if cells.numbers is not None:
-            said = [self._understood(wanted, cells.text(row)) for row in range(*rows.indices(self.rows))]
+            is_word = wanted.item.unit is None
+            said = [self._understood(wanted, cells.text(row, is_word)) for row in range(*rows.indices(self.rows))]
             return np.array([value for value, _ in said]), np.array([is_odd for _, is_odd in said], dtype=np.bool_)
         known = [self._understood(wanted, text) for text in (*cells.texts, "")]
         codes = np.zeros(0, dtype=np.int64) if cells.codes is None else cells.codes[rows]

@@ -31,9 +31,10 @@ class TableReport(NamedTuple):
     """What is said of the assemblies of a table, as tables of Arrow; all have `row`, from 0, and `assembly`.
 
     `counts` has a row for each assembly that was judged: its exit `status` (0 every must judged and held, 1 a must
-    broken, 3 nothing broken but a must not judged) and how many findings there are of each verdict. `findings` has a
-    row for each finding with one of the verdicts asked for, its value and limits in `unit`, `station` from 1, nothing
-    for the assembly. `set_aside` says why other assemblies could not be judged: every row is in it or in `counts`.
+    broken, 3 nothing broken but a must not judged), how many findings there are of each verdict, and how many readings
+    were `refused`, which count for nothing: what was written is not possible. `findings` has a row for each finding
+    with one of the verdicts asked for, its value and limits in `unit`, `station` from 1, nothing for the assembly.
+    `set_aside` says why other assemblies could not be judged: every row is in it or in `counts`.
     """
 
     counts: Any
@@ -83,7 +84,9 @@ def _counts_table(told: Sequence[Told], is_open: bool, names: Any) -> Any:
     held = np.where(is_judged & ~must_open, HELD, NOT_JUDGED)
     status = np.where(verdicts[:, Verdict.OUTSIDE] > 0, BROKEN, held)
     each = {str(verdict).replace(" ", "_"): arrow.whole_numbers(verdicts[:, verdict]) for verdict in reversed(Verdict)}
+    refused = np.concatenate([np.zeros(0, dtype=np.int64), *(one.refused for one in told)])[order]
     said = {"status": arrow.whole_numbers(status), "must_open": arrow.truths(must_open), **each}
+    said["refused"] = arrow.whole_numbers(refused)
     return arrow.table({**_named(rows[order], names), **said})
 
 

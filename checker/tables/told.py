@@ -47,18 +47,19 @@ class Found(NamedTuple):
 class Told(NamedTuple):
     """What is said of some rows: of each how many verdicts there are of each kind, and whether a must is open.
 
-    The rows of what is `found` are counted among these rows.
+    The rows of what is `found` are counted among these rows. `refused` are the readings of each that do not count.
     """
 
     rows: Numbers
     verdicts: Numbers
     must_open: Truths
     found: tuple[Found, ...]
+    refused: Numbers
 
     def with_others(self, other: Told) -> Told:
         """With what other rules say of the same rows."""
-        must_open = self.must_open | other.must_open
-        return Told(self.rows, self.verdicts + other.verdicts, must_open, (*self.found, *other.found))
+        must_open, refused = self.must_open | other.must_open, np.maximum(self.refused, other.refused)
+        return Told(self.rows, self.verdicts + other.verdicts, must_open, (*self.found, *other.found), refused)
 
     def of(self, wanted: Numbers) -> Told:
         """What is said of some of the rows."""
@@ -68,11 +69,14 @@ class Told(NamedTuple):
         is_wanted[wanted] = True
         anew = np.cumsum(is_wanted) - 1
         found = tuple(one.where(is_wanted[one.rows], anew) for one in self.found)
-        return Told(self.rows[wanted], self.verdicts[wanted], self.must_open[wanted], found)
+        return Told(self.rows[wanted], self.verdicts[wanted], self.must_open[wanted], found, self.refused[wanted])
 
 
-def told_of(judged: Collection[Judged], rows: Numbers, wanted: Numbers) -> Told:
-    """What rules say of some rows, in one where they say the same of all; with each finding of a `wanted` verdict."""
+def told_of(judged: Collection[Judged], rows: Numbers, wanted: Numbers, refused: int = 0) -> Told:
+    """What rules say of some rows, in one where they say the same of all; with each finding of a `wanted` verdict.
+
+    So many readings of each row were `refused`.
+    """
     alike = [one for one in judged if len(one.codes) == 1]
     differing = [one for one in judged if len(one.codes) > 1]
     for_all = np.bincount(np.concatenate([np.zeros(0, np.int64), *(one.codes[0] for one in alike)]), minlength=KINDS)
@@ -84,7 +88,7 @@ def told_of(judged: Collection[Judged], rows: Numbers, wanted: Numbers) -> Told:
     for one in differing:
         must_open |= one.must_open.any(axis=1)
     found = tuple(_found(judged, rows.size, wanted)) if wanted.size else ()
-    return Told(rows, verdicts + for_all, must_open, found)
+    return Told(rows, verdicts + for_all, must_open, found, np.full(rows.size, refused))
 
 
 def _found(judged: Iterable[Judged], rows: int, wanted: Numbers) -> Iterator[Found]:
@@ -117,7 +121,7 @@ def told_by_comparing(compared: Compared, decision: Decision, rows: Numbers, wan
             idle = np.broadcast_to(is_idle, (len(is_idle), end - start)).sum(axis=1)
             verdicts[:, _IDLE] += idle
             verdicts[:, _WITHIN] -= idle
-    return Told(rows, verdicts, own, tuple(found))
+    return Told(rows, verdicts, own, tuple(found), np.zeros_like(rows))
 
 
 def _counted(rows: int, stations: int, places: Places, codes: Codes) -> Numbers:

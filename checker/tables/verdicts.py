@@ -157,7 +157,8 @@ class Judging:
             report = check_record(book, self.assemblies.record(row), self.asked)
         except InputError as error:
             return Refused(row, error)
-        return told_of(report.judged, np.array([row]), self.wanted)
+        refused = sum(bool(reading.set_aside) for reading in report.readings)
+        return told_of(report.judged, np.array([row]), self.wanted, refused)
 
     def _together(self, measured: Mapping[str, Array], rows: Numbers) -> tuple[Told, Truths]:
         """What is said of rows by arrays, and of which of them arrays cannot tell."""

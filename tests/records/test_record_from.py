@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import pickle
+from collections import deque
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
@@ -68,6 +69,9 @@ def test_a_record_from_a_mapping_is_judged_as_the_same_record_from_a_file() -> N
         ([QUANTITY(1.9685, "inch"), QUANTITY(40, "millimeter")], ["1.9685 in", "40 mm"]),
         (QUANTITY(np.array([50.0, np.nan]), "mm"), ["50.0 mm"]),
         ({1: 50.0, "2": np.float64(40.0)}, ["50.0", "40.0"]),
+        (range(40, 42), ["40", "41"]),
+        (deque([50.0, 40.5]), ["50.0", "40.5"]),
+        ([Decimal("sNaN"), 40], ["40"]),
     ],
 )
 def test_values_are_read_as_a_program_holds_them(given: Any, as_written: list[str]) -> None:
@@ -89,6 +93,25 @@ def test_a_series_is_read_by_position_only_where_its_labels_count_so() -> None:
     for labelled in (sizes[sizes != 40.0], sizes[1:], sizes[::-1], pandas.Series([40.0], index=["b"]), frame):
         with pytest.raises(InputError, match="with labels of its own; give its to_dict"):
             train(shaft_diameter=labelled)
+
+
+def test_columns_of_arrow_and_of_polars_are_read_as_lists() -> None:
+    pyarrow, polars = pytest.importorskip("pyarrow"), pytest.importorskip("polars")
+    for column in (pyarrow.array([50.0, None]), pyarrow.chunked_array([[50.0], [None]]), polars.Series([50.0, None])):
+        assert [(one[1], one[4]) for one in told(train(shaft_diameter=column))] == [(0, "50.0")]
+
+
+@pytest.mark.parametrize("day", ["2026-05-02", "2026-05-02T12:00:00.000000000"])
+def test_a_day_of_numpy_is_a_day(day: str) -> None:
+    (reading,) = train(backlash={"taken": np.datetime64(day), "values": [0.07]}).document.data["readings"].values()
+    assert reading["taken"] == "2026-05-02"
+    with pytest.raises(InputError, match="taken: expected text, found nothing"):
+        checker.record_from({**HEAD, "taken": np.datetime64("NaT")})
+
+
+def test_a_number_given_as_a_text_is_told_so() -> None:
+    with pytest.raises(InputError, match=r"record: expected 1, found .1. .a number is written without quotes"):
+        checker.record_from({**HEAD, "record": "1"})
 
 
 def test_what_has_no_value_yet_or_no_unit_is_read_as_that() -> None:

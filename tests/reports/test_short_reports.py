@@ -5,8 +5,24 @@ from __future__ import annotations
 import pytest
 from places import DATA
 
-from checker import Report, read_record, rulebook_for, write_text
+from checker import Report, read_record, record_from, rulebook_for, write_text
 from checker.records.demo import demo_record
+
+WARM = {
+    "record": 1,
+    "assembly": "Engine 9",
+    "application": "street",
+    "rule_packs": {"four-stroke": ">=1,<2"},
+    "units": {"length": "in"},
+    "stations": {"cylinder": 4},
+    "temperatures": {"parts": "70 degF", "materials": {"cylinder_bore": "iron", "piston_diameter": "aluminium"}},
+    "instruments": {"gauge": {"expanded_uncertainty": "0.1 thou", "set_with": "steel"}},
+    "facts": {"piston_alloy": "4032", "skirt_coating": "bare", "bore_surface": "iron"},
+    "readings": {
+        "cylinder_bore": {"with": "gauge", "values": ["4.0302", "4.0301", "4.0302", "4.0302"]},
+        "piston_diameter": {"with": "gauge", "values": ["4.0272", "4.0271", "4.0272", "4.0274"]},
+    },
+}
 
 
 @pytest.fixture(scope="module")
@@ -48,3 +64,17 @@ def test_what_would_do_in_the_place_of_a_gap_is_told_in_full(day_one: Report) ->
     short, whole = (" ".join(write_text(day_one, whole=whole).split()) for whole in (False, True))
     assert "needs rod journal diameter" in short
     assert "rod journal diameter, connecting rod 1 to 8 (or rod journal, as made or ground to)" in whole
+
+
+def test_values_alike_are_not_told_from_one_another_with_more_digits(day_one: Report) -> None:
+    """Brought to 20 degrees clearances of one size differ by less than any gauge reads."""
+    found = rulebook_for(warm := record_from(WARM)).check(warm)
+    assert "Piston to wall clearance (4) 0.0028 to 0.0030 in 0.0020 to 0.0036 in" in " ".join(write_text(found).split())
+
+
+def test_a_value_is_still_told_from_its_limit(day_one: Report) -> None:
+    sizes = {"cylinder_bore": ["4.0000"] * 4, "piston_diameter": ["3.99799", "3.99798", "3.99797", "3.99798"]}
+    found = rulebook_for(near := record_from({**WARM, "temperatures": {"parts": "20 degC"}, "readings": sizes})).check(
+        near
+    )
+    assert "0.00201 in 0.00200 to 0.00360 in" in " ".join(write_text(found).split())

@@ -19,7 +19,14 @@ from checker.rulebook import Rulebook, load_rulebook
 
 ANSWERS: dict[str, dict[str, Any]] = yaml.safe_load((HONEST / "answers.yaml").read_text())
 PACKS = {"drag_nitrous_v8": ("four-stroke", "nitrous")}
-BOXES = {"street_v8": 17, "street_four_buckets": 10, "drag_nitrous_v8": 25, "diesel_in_frame_six": 142}
+BOXES = {
+    "street_v8": 17,
+    "street_four_buckets": 9,
+    "drag_nitrous_v8": 25,
+    "diesel_in_frame_six": 141,
+    "marine_v8_sixty_over": 7,
+    "street_six_ringed_anew": 5,
+}
 """The readings and facts lacking before the answers; facts that switch off the rest are among them.
 
 A race shop looks which way round rods and pistons went in, and is asked whether it did: two of the 25.

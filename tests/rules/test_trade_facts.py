@@ -133,3 +133,86 @@ def test_373_8_hp_at_6000_is_327_2_lb_ft() -> None:
     made = finding(report("street-performance", readings), "power-agrees")
     assert made.verdict is Verdict.WITHIN
     assert made.value == pytest.approx(1, abs=2e-4)
+
+
+def test_the_nearest_limit_is_the_one_that_is_nearest() -> None:
+    """Only the ceiling is recommended; what is required at the other end is nearer."""
+    sizes = {"cylinder_bore": "4.0000 in", "piston_diameter": "3.9978 in"}
+    facts = {"piston_alloy": "4032", "skirt_coating": "bare", "bore_surface": "iron"}
+    found = finding(report("street", sizes, facts=facts), "piston-to-wall-clearance")
+    assert found.verdict is Verdict.WITHIN
+    assert found.margin == pytest.approx(0.0002 * 0.0254)
+
+
+HEIGHTS = ("across_top", "along_top", "across_middle", "along_middle", "across_bottom", "along_bottom")
+
+
+def test_the_bore_across_its_middle_is_the_bore_where_no_other_is_written_down() -> None:
+    readings = {f"cylinder_bore_{height}": "4.0002 in" for height in HEIGHTS} | {"piston_diameter": "3.9972 in"}
+    facts = {"piston_alloy": "4032", "skirt_coating": "bare", "bore_surface": "iron"}
+    found = finding(report("street", readings, facts=facts), "piston-to-wall-clearance")
+    assert (found.verdict, found.shown_value) == (Verdict.WITHIN, "0.0030 in")
+    worn = finding(
+        report("street", {**readings, "cylinder_bore": "4.0062 in"}, facts=facts), "piston-to-wall-clearance"
+    )
+    assert worn.verdict is not Verdict.WITHIN
+
+
+@pytest.mark.parametrize(
+    ("readings", "units"),
+    [
+        ({"oil_pressure": [26, 58], "oil_pressure_speed": [850, 3000]}, {"pressure": "psi", "rotational speed": "rpm"}),
+        ({"fastener_torque": [60, 80]}, {"torque": "lb-ft"}),
+        ({"main_oil_clearance": [0.038, 0.038, 0.051, 0.038, 0.038]}, {"length": "mm"}),
+    ],
+)
+def test_what_differs_by_nature_or_by_a_step_of_the_strip_is_no_slip(
+    readings: dict[str, Any], units: dict[str, str]
+) -> None:
+    """58 psi at 3000/min is no 58 inHg, 80 lb-ft on the heads no 80 N m, and 0.051 mm the next mark of a strip."""
+    stations = {"oil-pressure-point": 2, "fastener": 2, "main": 5}
+    assert report("street", readings, units=units, stations=stations).flags == ()
+
+
+def test_a_bore_finished_sixty_over_is_not_over_sixty() -> None:
+    sizes = {"cylinder_bore": ["4.0602 in"], "standard_bore": "4.000 in"}
+    assert verdict("street", "overbore", sizes) is Verdict.ADVISORY
+    assert verdict("street", "overbore", {**sizes, "cylinder_bore": ["4.0612 in"]}) is Verdict.OUTSIDE
+
+
+LEFT = {
+    "camshaft_state": "left in place",
+    "rotating_assembly": "original sizes",
+    "deck_work": "left as they were",
+    "valve_sizes": "original size",
+    "valve_pockets": "none",
+    "pin_fit": "pressed",
+    "piston_pins": "left in the rods",
+    "rods_state": "used",
+    "rod_bolt_tightening": "torque",
+}
+
+
+@pytest.mark.parametrize(
+    ("rule", "changed"),
+    [
+        ("piston-to-valve-intake", {"deck_work": "surfaced"}),
+        ("pressed-pin-in-piston", {"piston_pins": "out of the rods"}),
+        ("rod-bolt-stretch", {"rods_state": "new"}),
+    ],
+)
+def test_what_was_left_as_it_was_is_not_asked_for(rule: str, changed: dict[str, str]) -> None:
+    assert verdict("street", rule, {}, facts=LEFT) is Verdict.NOT_ASKED
+    assert verdict("street", rule, {}, facts={**LEFT, **changed}) is Verdict.NOT_MEASURED
+
+
+@pytest.mark.parametrize("written", ["14 tpi", "14 threads per inch", "0.0714286 in"])
+def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
+    found = report("street", {"thread_pitch": written}, stations={"fastener": 1})
+    (pitch,) = (reading for reading in found.readings if reading.characteristic == "thread_pitch")
+    assert pitch.middle == pytest.approx(0.0254 / 14, rel=1e-6)
+
+
+def test_threads_per_inch_are_no_diameter() -> None:
+    found = report("street", {"main_journal_diameter": "14 tpi"}, stations={"main": 1})
+    assert found.readings[0].set_aside

@@ -138,6 +138,7 @@ def assert_same(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]
         assert row not in aside, aside[row]
         assert counts[row]["status"] == alone.status
         assert counts[row]["must_open"] == alone.must_open
+        assert counts[row]["refused"] == sum(bool(reading.set_aside) for reading in alone.readings)
         for verdict in Verdict:
             assert counts[row][str(verdict).replace(" ", "_")] == alone.counts[verdict]
             compared[str(verdict)] += alone.counts[verdict]
@@ -438,6 +439,18 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
             {"record": {**TRAIN, "parts": {"wheel": {"fitted": "2026-01-01", "bears_on": ["backlash"]}}}},
             "states parts",
         ),
+        ({"joint_gap": [0.1], "backlash@1": [0.1, 0.2]}, {}, "these columns make no table: .*length"),
+        ({"joint_gap": [10**400]}, {}, "these columns make no table: .*too large"),
+        (
+            pa.Table.from_arrays([pa.array([0.1]), pa.array([0.2])], names=["gap", "gap"]),
+            {"columns": {"gap": "joint_gap"}},
+            "the table has several columns 'gap'",
+        ),
+        (
+            {"joint_gap": [0.1]},
+            {"record": {"application": None}},
+            "nothing says for which use .*known: general, precise",
+        ),
     ],
 )
 def test_what_is_wrong_with_a_table_is_told(table: Any, how: dict[str, Any], words: str) -> None:
@@ -452,6 +465,31 @@ def test_what_is_wrong_with_a_table_is_told(table: Any, how: dict[str, Any], wor
 def test_what_is_no_table_is_answered_with_what_is() -> None:
     with pytest.raises(TypeError, match=r"speaks Arrow .of pyarrow, polars, pandas or duckdb.*found str"):
         GEARS.check_table("engines.parquet", TRAIN)
+
+
+@pytest.mark.parametrize("how", [{"columns": ["joint_gap"]}, {"units": "mm"}, {"record": "wheel.yaml"}])
+def test_what_is_no_mapping_is_answered_with_what_is(how: dict[str, Any]) -> None:
+    with pytest.raises(TypeError, match=r"expected Mapping, found (list|str): give a"):
+        GEARS.check_table({"joint_gap": [0.1]}, **{"record": TRAIN, **how})
+
+
+@pytest.mark.parametrize("codes", [pa.array([2618, None, 4032]), pa.array([2618.0, float("nan"), 4032.0])])
+def test_a_fact_may_be_a_whole_number_though_a_column_with_gaps_holds_it_with_a_point(codes: Any) -> None:
+    table = {"piston_alloy": codes, "cylinder_bore@1": [4.0] * 3, "piston_diameter@1": [3.9960] * 3}
+    base: dict[str, Any] = {"application": "street-performance", "units": {"length": "in"}, "stations": {"cylinder": 1}}
+    base["facts"] = {"skirt_coating": "bare", "bore_surface": "iron"}
+    found = checker.load_rulebook("four-stroke").only("piston-to-wall-clearance").check_table(table, base)
+    assert found.set_aside.num_rows == 0
+    assert found.counts["within"].to_pylist() == [1, 0, 0]
+    assert found.counts["advisory"].to_pylist() == [0, 0, 1]
+
+
+def test_readings_that_are_not_possible_are_counted_beside_what_they_leave_open() -> None:
+    """A whole number beyond all that 64 bits hold exactly is not possible either, and no error."""
+    table = {"joint_gap": pa.array([0.05, 5.0, None]), "backlash@1": pa.array([None, 2**62, None])}
+    found = GEARS.check_table(table, TRAIN)
+    assert found.counts["refused"].to_pylist() == [0, 2, 0]
+    assert found.counts["within"].to_pylist()[1] == 0
 
 
 def test_an_empty_table_is_no_error() -> None:
