@@ -21,7 +21,7 @@ from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
 from checker.records.entry import Reading, default_units, understand
-from checker.records.instruments import instruments_of
+from checker.records.instruments import Instrument, instruments_of
 from checker.records.layout import Layout, layout_of
 from checker.records.part_sheet import PartSheet, part_sheets_in
 from checker.records.record import Record
@@ -31,6 +31,7 @@ from checker.records.temperature import at_reference, surroundings_of
 Place: TypeAlias = tuple[str, int]
 """A characteristic and one of its stations."""
 Outlived: TypeAlias = Mapping[Place, str]
+"""Why what can be computed does not count, by place."""
 
 
 class Book(Protocol):
@@ -52,10 +53,9 @@ class Book(Protocol):
 class Evidence(NamedTuple):
     """One record, understood; readings that are set aside are among its readings, but not in its columns.
 
-    `usual` are the same columns with the usual uncertainty where no instrument is named. Of what is `disputed`
-    what was measured and what can be computed do not agree; `outlived` says by place why nothing counts that can be
-    computed there; `taken` gives columns and a block in which those of some
-    names count as measured, and the others as computed.
+    `usual` are the same columns with the usual uncertainty where no instrument is named. Of what is `disputed` what was
+    measured and what can be computed do not agree; `outlived` says by place why nothing counts that can be computed
+    there; `taken` gives columns and a block in which those of some names count as measured, and the others as computed.
     """
 
     record: Record
@@ -72,6 +72,35 @@ class Evidence(NamedTuple):
     disputed: frozenset[str]
     outlived: Outlived
     taken: Callable[[Collection[str]], tuple[Columns, Block]]
+
+
+class _Bench(NamedTuple):
+    """What readings are laid out by."""
+
+    characteristics: Mapping[str, CompiledCharacteristic]
+    layout: Layout
+    instruments: Mapping[str, Instrument]
+    blank: Block
+
+    def columns(self, readings: Sequence[Reading]) -> Columns:
+        return columns_of(readings, self.characteristics, self.layout, self.instruments)
+
+    def marked(self, places: Iterable[Place]) -> dict[str, Truths]:
+        return marked(places, self.characteristics, self.layout)
+
+    def block(
+        self, readings: Sequence[Reading], columns: Columns, old: Outlived, disputed: Iterable[Place] = ()
+    ) -> Block:
+        refused = self.marked(_refused(readings, old))
+        return Block(
+            self.characteristics,
+            self.layout,
+            columns.measured,
+            columns.views,
+            beside=[(self.blank, columns.measured.keys() | refused.keys())],
+            set_aside=refused,
+            disputed=self.marked((*disputed, *old)),
+        )
 
 
 def evidence_of(book: Book, record: Record, day: date) -> Evidence:
@@ -93,59 +122,55 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         raise InputError(problems)
     differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)
     corrected = tuple(aged(at_reference(written, around, instruments), changes, day))
-    written = readings = looked_over(corrected, items, instruments, differing)
-    columns = columns_of(readings, items, layout, instruments)
-    usual = columns.as_usual(items)
-
-    def block_of(own: Sequence[Reading], gathered: Columns, old: Outlived, disputed: Iterable[Place] = ()) -> Block:
-        refused = marked(_refused(own, old), items, layout)
-        return Block(
-            items,
-            layout,
-            gathered.measured,
-            gathered.views,
-            beside=[(book.blank(layout), gathered.measured.keys() | refused.keys())],
-            set_aside=refused,
-            disputed=marked((*disputed, *old), items, layout),
-        )
-
-    def made_of(own: Sequence[Reading]) -> Block:
-        return block_of(own, columns_of(own, items, layout, instruments), {})
-
-    alone = block_of(readings, columns, {})
-    old = FrozenMapping(outlived(record, readings, alone, made_of))
-    alone = block_of(readings, columns, old) if old else alone
-    looked_at, disputed = looked_at_both_ways(readings, alone, usual)
-    if disputed:
-        readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
-        usual = columns.as_usual(items)
-    block = block_of(readings, columns, old, disputed)
-    past = past_of(readings, changes, day)
+    looked_at = looked_over(corrected, items, instruments, differing)
+    bench = _Bench(items, layout, instruments, book.blank(layout))
+    readings, columns, block, old, disputed = _laid_out(record, looked_at, bench)
 
     def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
         own = [
             as_written if as_written.characteristic in as_measured else other
-            for as_written, other in zip(written, readings, strict=True)
+            for as_written, other in zip(looked_at, readings, strict=True)
         ]
-        found = columns_of(own, items, layout, instruments)
-        return found, block_of(own, found, old)
+        found = bench.columns(own)
+        return found, bench.block(own, found, old)
 
     return Evidence(
         record,
         layout,
         readings,
         columns,
-        usual,
+        columns.as_usual(items),
         block,
-        marked(_refused(readings, old), items, layout),
+        bench.marked(_refused(readings, old)),
         suspected(sheets, book, block),
         concessions,
         seen,
-        past,
+        past_of(readings, changes, day),
         frozenset(name for name, _ in disputed),
         old,
         taken,
     )
+
+
+class _LaidOut(NamedTuple):
+    readings: tuple[Reading, ...]
+    columns: Columns
+    block: Block
+    outlived: Outlived
+    disputed: frozenset[Place]
+
+
+def _laid_out(record: Record, readings: tuple[Reading, ...], bench: _Bench) -> _LaidOut:
+    """The readings in columns, those set aside that what is computed contradicts."""
+    columns = bench.columns(readings)
+    alone = bench.block(readings, columns, {})
+    old = FrozenMapping(outlived(record, readings, alone, lambda some: bench.block(some, bench.columns(some), {})))
+    alone = bench.block(readings, columns, old) if old else alone
+    looked_at, disputed = looked_at_both_ways(readings, alone, columns.as_usual(bench.characteristics))
+    if not disputed:
+        return _LaidOut(readings, columns, alone, old, disputed)
+    columns = bench.columns(looked_at)
+    return _LaidOut(looked_at, columns, bench.block(looked_at, columns, old, disputed), old, disputed)
 
 
 def _refused(readings: Iterable[Reading], old: Outlived) -> Iterator[Place]:
