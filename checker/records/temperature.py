@@ -27,7 +27,7 @@ REFERENCE = 293.15
 BENCH = 5.0
 """How far, in kelvin, a part of unknown temperature may be from 20 degrees: shops are that warm or cold."""
 HEATED = 15.0
-"""No shop is further from 20 degrees, in kelvin: the part was heated, or came warm from the washer or the engine."""
+"""No shop is further from 20 degrees, in kelvin: the part was heated, or came warm from the washer."""
 UNEVEN = 5.0
 """Parts further apart than this, in kelvin, cannot be subtracted as they are: common practice."""
 ALUMINIUM = 24e-6
