@@ -22,7 +22,7 @@ from checker.documents.printable import printable
 from checker.documents.tree import Findings, Position, Tree
 from checker.errors import nearest
 from checker.frozen import frozen
-from checker.units.units import UNITS, Unit, UnitError, unit
+from checker.units.units import UNITS, Unit
 
 _NOWHERE: Position = (None, None)
 _KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit"
@@ -163,11 +163,8 @@ def _of_plain(data: Any, shown: Any) -> _Scalar:
 def unit_named(stated: Any) -> str:
     """The unit that a library of units names so, as it is written here; raises ValueError where there is none."""
     for name in _names_of(stated):
-        try:
-            known = unit(name)
-        except UnitError:
-            continue
-        if _is_alike(stated, known):
+        known = UNITS.get(name)
+        if known is not None and _is_alike(stated, known):
             return known.name
     near = nearest(str(stated), UNITS)
     raise ValueError(f"the unit {str(stated)!r} is none that is read here{f' ({near})' if near else ''}")
