@@ -249,12 +249,13 @@ class Rulebook:
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
         """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
 
-        A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
-        that are unknown and values that cannot be read or are not possible.
+        A number, or a text without a unit, is in the usual unit of its characteristic; a quantity has its own. Raises
+        UsageError for names that are unknown and values that cannot be read or are not possible.
         """
         from checker.given import read_given
         from checker.limits import limits_of
 
+        require(given or {}, "give sizes and facts by name, as in {'cylinder_bore': 4.06}", Mapping)
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:
@@ -276,6 +277,8 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bo
 
     If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
+    if not names:
+        raise UsageError(Problem("a rulebook needs a pack", hint='as in load_rulebook("four-stroke")'))
     for name in names:
         require(name, 'give packs one by one, as in load_rulebook("gear-train", "our-shop")', str, Path)
     found = gather() if plugins is None else plugins

@@ -36,6 +36,7 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
         r'found str: give one, as in .*Decision\("guarded"\)',
     ),
     "a text for a day": (partial(judged, on="2026-05-02"), (), r"found str: give a day, as in on=date\(2026"),
+    "sizes without names": (rulebook().limits, ("backlash", "general", [2.0]), "found list: give sizes and facts by"),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
     "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),
