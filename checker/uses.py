@@ -18,7 +18,7 @@ from checker.packs_asked import KnownPacks, installed_packs, packs_for, packs_wi
 from checker.plugins import Plugins
 from checker.records.record import Record
 from checker.reports.report import Report
-from checker.reports.summary import MEASURE_BETTER, RuleLine
+from checker.reports.summary import RuleLine, to_decide
 from checker.rulebook import Rulebook
 
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
@@ -158,7 +158,7 @@ class RuleChange(NamedTuple):
         nearest = self.now.nearest
         if nearest.verdict is Verdict.NOT_MEASURED:
             return f"measure {'; '.join(self.now.missing)}" if self.now.missing else ""
-        return nearest.remedy or (MEASURE_BETTER if nearest.verdict is Verdict.UNDECIDED else "")
+        return nearest.remedy or to_decide(nearest)
 
 
 def limits_told(line: RuleLine) -> str:

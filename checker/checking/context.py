@@ -105,7 +105,8 @@ def _written(evidence: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]
 
 
 def _refused(evidence: Evidence) -> Iterator[tuple[tuple[str, int], str]]:
-    """Why what was written for a station does not count as measured."""
+    """Why what was written for a station does not count as measured, or what is worked out for it."""
+    yield from evidence.outlived.items()
     for reading in evidence.readings:
         if reading.set_aside:
             yield (reading.characteristic, reading.station), f"written {reading.written}, {reading.set_aside}"

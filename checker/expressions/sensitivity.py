@@ -7,20 +7,12 @@ bounds are alike. By the mean value theorem no value moves further than the grea
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from functools import partial, reduce
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from checker.expressions import truth
-from checker.expressions.expression import Expression
-from checker.expressions.functions import FUNCTIONS, Function
+from checker.expressions.functions import Function
 from checker.expressions.mathematics import quotient
-from checker.expressions.names import Column
-from checker.expressions.stations import Grouping, Layout, by_parent, grouping, lifted, neighbour, neighbours
-from checker.expressions.steps import Group
-from checker.expressions.subsets import of_known, of_those
 from checker.expressions.truth import Array
 from checker.frozen import Applied
 
@@ -79,23 +71,24 @@ ANYTHING = Sensitivity(np.full((1, 1), -np.inf), np.full((1, 1), np.inf))
 """Values of which nothing is said but that nothing in doubt bears on them."""
 
 
-def sensitivity(expression: Expression, fetch: Callable[[Column], Sensitivity], layout: Layout) -> Sensitivity:
-    """The sensitivity of an expression; `fetch` gives that of a column. Raises UnboundedError."""
-
-    def value_of(leaf: float | Column | Group) -> Sensitivity | Grouping:
-        if isinstance(leaf, Column):
-            return fetch(leaf)
-        return grouping(layout, *leaf) if isinstance(leaf, Group) else exactly(np.array([[leaf]]))
-
-    program = expression.program
-    with np.errstate(all="ignore"):
-        found: Sensitivity = program.run(map(value_of, program.leaves), _called)
-    return found
-
-
 def exactly(values: Array) -> Sensitivity:
     """Values that are the same in all rows."""
     return Sensitivity(values, values)
+
+
+def of_exact(call: Any, *given: Any) -> Sensitivity:
+    """What is made of values about which there is no doubt, as far as it is the same in all rows."""
+    values = [each for each in given if isinstance(each, Sensitivity)]
+    if any(each.moves is not None for each in values):
+        raise UnboundedError
+    function = call.first[0] if isinstance(call, Applied) and call.first else call
+    is_plugin = isinstance(function, Function) and bool(function.plugin)
+    if all(each.is_told for each in values) and not is_plugin:
+        alike = (each.low if isinstance(each, Sensitivity) else each for each in given)
+        return exactly(np.atleast_2d(np.asarray(call(*alike), dtype=np.float64)))
+    is_one = (isinstance(function, Function) and function.across) or not values
+    shape = (1, 1) if is_one else np.broadcast_shapes(*(each.low.shape for each in values))
+    return Sensitivity(np.full(shape, -np.inf), np.full(shape, np.inf))
 
 
 def either(x: Sensitivity, y: Sensitivity) -> Sensitivity:
@@ -111,9 +104,30 @@ def either(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     return Sensitivity(low, high, _moves(*ends, np.minimum(_at_least(one), _at_least(other))))
 
 
+def or_less(x: Sensitivity) -> Sensitivity:
+    """What moves no further, and may as well stay."""
+    if x.moves is None:
+        return x
+    least, most, _ = _in_full(x.moves)
+    return x._replace(moves=_moves(least, most, np.zeros_like(least)))
+
+
+def side_by_side(parts: list[Sensitivity]) -> Sensitivity:
+    low, high = (np.concatenate(ends, axis=-1) for ends in zip(*((part.low, part.high) for part in parts), strict=True))
+    known = [_in_full(part.moves) for part in parts if part.moves is not None]
+    if not known:
+        return Sensitivity(low, high)
+    each = [np.zeros((*known[0].shape[:2], 1)) if part.moves is None else _in_full(part.moves) for part in parts]
+    return Sensitivity(low, high, np.concatenate(each, axis=-1))
+
+
+def add(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+    return Sensitivity(x.low + y.low, x.high + y.high, _sum(x.moves, y.moves))
+
+
 def subtract(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     """The sensitivity of x - y."""
-    return _add(x, scaled(y, -1.0))
+    return add(x, scaled(y, -1.0))
 
 
 def scaled(x: Sensitivity, factor: float) -> Sensitivity:
@@ -127,121 +141,7 @@ def scaled(x: Sensitivity, factor: float) -> Sensitivity:
     return Sensitivity(*(ends if factor >= 0 else ends[::-1]), moves)
 
 
-def _called(call: Any, given: list[Any]) -> Sensitivity:
-    if call is lifted:
-        values, grouping = given
-        return values.at(grouping.parents)  # type: ignore[no-any-return]
-    of_applied = _APPLIED.get(call.function) if isinstance(call, Applied) else None
-    if of_applied is not None:
-        return of_applied(*call.first, *given)
-    if call in _RISING:
-        return _compared(call, *given)
-    if any(each.low.size == 0 for each in given if isinstance(each, Sensitivity)):
-        raise UnboundedError
-    if (reduction := _ACROSS.get(call)) is not None:
-        return reduction(*given)
-    own = _AT_EACH_STATION.get(call)
-    found = _of_exact(call, *given) if own is None else own(*given)
-    return found if own is None else found.of_stations(max(each.low.shape[-1] for each in given))
-
-
-def _of_exact(call: Any, *given: Any) -> Sensitivity:
-    """What is made of values about which there is no doubt, as far as it is the same in all rows."""
-    values = [each for each in given if isinstance(each, Sensitivity)]
-    if any(each.moves is not None for each in values):
-        raise UnboundedError
-    function = call.first[0] if isinstance(call, Applied) and call.first else call
-    is_plugin = isinstance(function, Function) and bool(function.plugin)
-    if all(each.is_told for each in values) and not is_plugin:
-        alike = (each.low if isinstance(each, Sensitivity) else each for each in given)
-        return exactly(np.atleast_2d(np.asarray(call(*alike), dtype=np.float64)))
-    is_one = (isinstance(function, Function) and function.across) or not values
-    shape = (1, 1) if is_one else np.broadcast_shapes(*(each.low.shape for each in values))
-    return Sensitivity(np.full(shape, -np.inf), np.full(shape, np.inf))
-
-
-def _compared(call: Any, x: Sensitivity, y: Sensitivity) -> Sensitivity:
-    """A comparison; it is in doubt where it does not come out alike in all rows, wherever they may lie."""
-    moves = y.moves if x.moves is None else x.moves
-    if moves is None:
-        return _of_exact(call, x, y)
-    ends = (x.low, x.high) if _RISING[call] else (x.high, x.low)
-    worst, best = call(ends[0], y.high if _RISING[call] else y.low), call(ends[1], y.low if _RISING[call] else y.high)
-    if ((worst == best) & (worst != truth.CANNOT_TELL)).all():
-        return exactly(worst)
-    return Sensitivity(np.full((1, 1), truth.FALSE), np.full((1, 1), truth.TRUE), np.zeros((1, moves.shape[1], 1)))
-
-
-_RISING: Mapping[Any, bool] = {truth.greater: True, truth.at_least: True, truth.less: False, truth.at_most: False}
-"""Of each comparison, whether it rises with what is compared."""
-
-
-def _in_order(first: Any, second: Any, *given: Sensitivity) -> Sensitivity:
-    return _of_exact(truth.all_of, _compared(first, *given[:2]), _compared(second, *given[1:]))
-
-
-def _choose(condition: Sensitivity, then: Sensitivity, otherwise: Sensitivity) -> Sensitivity:
-    if (condition.low >= truth.TRUE).all():
-        return then
-    if (condition.high <= truth.FALSE).all():
-        return otherwise
-    found = either(then, otherwise)
-    if condition.moves is None:
-        return found
-    if not (then.is_told and otherwise.is_told):
-        raise UnboundedError  # what the other one is in a row is known of numbers alone
-    far = np.zeros((1, condition.moves.shape[1], found.low.shape[-1]))
-    far[:, 0] = found.high - found.low
-    return found._replace(moves=np.concatenate([-far, far, np.zeros_like(far)]))
-
-
-def _by_parent(call: Any, grouping: Grouping, *given: Sensitivity) -> Sensitivity:
-    whole = [each.of_stations(len(grouping.parents)) for each in given]
-    members = [np.flatnonzero(grouping.parents == parent) for parent in range(grouping.size)]
-    return _side_by_side([_called(call, [each.at(own) for each in whole]) for own in members])
-
-
-def _side_by_side(parts: list[Sensitivity]) -> Sensitivity:
-    low, high = (np.concatenate(ends, axis=-1) for ends in zip(*((part.low, part.high) for part in parts), strict=True))
-    known = [_in_full(part.moves) for part in parts if part.moves is not None]
-    if not known:
-        return Sensitivity(low, high)
-    each = [np.zeros((*known[0].shape[:2], 1)) if part.moves is None else _in_full(part.moves) for part in parts]
-    return Sensitivity(low, high, np.concatenate(each, axis=-1))
-
-
-def _neighbour(step: int, values: Sensitivity, grouping: Grouping) -> Sensitivity:
-    """At the end of a line there is no value, whatever stands here."""
-    return values.of_stations(len(grouping.parents)).at(np.maximum(neighbours(step, grouping), 0))
-
-
-def _of_those(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensitivity:
-    count = max(each.low.shape[-1] for each in given)
-    *values, membership = (each.of_stations(count) for each in given)
-    if all(each.moves is None for each in given):
-        return _of_exact(Applied(of_those, (call, is_monotone)), *given)
-    if not membership.is_told or not np.isin(membership.low, (truth.TRUE, truth.FALSE)).all():
-        raise UnboundedError
-    members = membership.low[0] == truth.TRUE
-    return _called(call, [each.at(members) for each in values]) if members.any() else exactly(np.full((1, 1), np.nan))
-
-
-def _of_known(call: Function, is_monotone: bool, *given: Sensitivity) -> Sensitivity:
-    """The least and the greatest of some follow one of them; their mean lies between, and may stay while they move."""
-    if any(known.moves is not None for known in given[::2]):
-        raise UnboundedError
-    found = reduce(either, given[1::2])
-    if found.moves is not None and call is FUNCTIONS["mean_known"]:
-        least, most, _ = _in_full(found.moves)
-        return found._replace(moves=_moves(least, most, np.zeros_like(least)))
-    return found
-
-
-def _add(x: Sensitivity, y: Sensitivity) -> Sensitivity:
-    return Sensitivity(x.low + y.low, x.high + y.high, _sum(x.moves, y.moves))
-
-
-def _multiply(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+def multiply(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     for factor, other in ((x, y), (y, x)):
         if factor.low is factor.high and factor.low.size == 1 and factor.moves is None:
             return scaled(other, float(factor.low[0, 0]))
@@ -250,21 +150,21 @@ def _multiply(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     return Sensitivity(corners.min(axis=0), corners.max(axis=0), moves)
 
 
-def _divide(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+def divide(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     if ((y.low <= 0) & (y.high >= 0)).any():
         if x.moves is None and y.moves is None:
-            return _of_exact(quotient, x, y)
+            return of_exact(quotient, x, y)
         raise UnboundedError
     steep = -1.0 / np.stack([y.low, y.high]) ** 2
     inverse = Sensitivity(1.0 / y.high, 1.0 / y.low, _times(y.moves, steep.min(axis=0), steep.max(axis=0)))
-    return _multiply(x, inverse)
+    return multiply(x, inverse)
 
 
-def _power(x: Sensitivity, exponent: Sensitivity) -> Sensitivity:
+def power(x: Sensitivity, exponent: Sensitivity) -> Sensitivity:
     number = float(exponent.low[0, 0])
     if (x.low <= 0).any() and number != 2.0:
         if x.moves is None:
-            return _of_exact(np.power, x, exponent)
+            return of_exact(np.power, x, exponent)
         raise UnboundedError
     ends = np.stack([x.low, x.high])
     made, steep = ends**number, number * ends ** (number - 1.0)
@@ -272,11 +172,11 @@ def _power(x: Sensitivity, exponent: Sensitivity) -> Sensitivity:
     return Sensitivity(low, made.max(axis=0), _times(x.moves, steep.min(axis=0), steep.max(axis=0)))
 
 
-def _root(x: Sensitivity) -> Sensitivity:
-    return _power(x, exactly(np.array([[0.5]])))
+def root(x: Sensitivity) -> Sensitivity:
+    return power(x, exactly(np.array([[0.5]])))
 
 
-def _absolute(x: Sensitivity) -> Sensitivity:
+def absolute(x: Sensitivity) -> Sensitivity:
     """Where it may change its sign it still moves as far, one way or the other, as what it is the size of must."""
     rises, falls = x.low >= 0, x.high <= 0
     if rises.all():
@@ -289,7 +189,7 @@ def _absolute(x: Sensitivity) -> Sensitivity:
     return Sensitivity(least, size, moves)
 
 
-def _extreme(which: np.ufunc, x: Sensitivity, y: Sensitivity) -> Sensitivity:
+def extreme(which: np.ufunc, x: Sensitivity, y: Sensitivity) -> Sensitivity:
     """The smaller or the larger of two."""
     for below, above in ((x, y), (y, x)):
         if (below.high <= above.low).all():
@@ -297,13 +197,13 @@ def _extreme(which: np.ufunc, x: Sensitivity, y: Sensitivity) -> Sensitivity:
     return either(x, y)._replace(low=which(x.low, y.low), high=which(x.high, y.high))
 
 
-def _hypotenuse(x: Sensitivity, y: Sensitivity) -> Sensitivity:
+def hypotenuse(x: Sensitivity, y: Sensitivity) -> Sensitivity:
     size = np.hypot(np.maximum(-x.low, x.high), np.maximum(-y.low, y.high))
     one, other = (_times(each.moves, np.full((1, 1), -1.0), np.full((1, 1), 1.0)) for each in (x, y))
     return Sensitivity(np.zeros_like(size), size, _sum(one, other))
 
 
-def _total(x: Sensitivity) -> Sensitivity:
+def total(x: Sensitivity) -> Sensitivity:
     moves = None
     if x.moves is not None and len(x.moves) == 1:
         moves = x.moves.sum(axis=-1, keepdims=True)
@@ -314,11 +214,11 @@ def _total(x: Sensitivity) -> Sensitivity:
     return Sensitivity(x.low.sum(axis=-1, keepdims=True), x.high.sum(axis=-1, keepdims=True), moves)
 
 
-def _mean(x: Sensitivity) -> Sensitivity:
-    return scaled(_total(x), 1.0 / x.low.shape[-1])
+def mean(x: Sensitivity) -> Sensitivity:
+    return scaled(total(x), 1.0 / x.low.shape[-1])
 
 
-def _of_one(which: np.ufunc, x: Sensitivity) -> Sensitivity:
+def of_one(which: np.ufunc, x: Sensitivity) -> Sensitivity:
     """The least or the greatest of all stations."""
     moves = None
     if x.moves is not None:
@@ -329,7 +229,7 @@ def _of_one(which: np.ufunc, x: Sensitivity) -> Sensitivity:
     return Sensitivity(low, high, moves)
 
 
-def _spread(x: Sensitivity) -> Sensitivity:
+def spread(x: Sensitivity) -> Sensitivity:
     """The difference of any two of all stations."""
     least = x.low.max(axis=-1, keepdims=True) - x.high.min(axis=-1, keepdims=True)
     most = x.high.max(axis=-1, keepdims=True) - x.low.min(axis=-1, keepdims=True)
@@ -378,35 +278,3 @@ def _times(moves: Array | None, low: Array, high: Array) -> Array | None:
     least = np.minimum(*(np.minimum(*pair) for pair in corners))
     most = np.maximum(*(np.maximum(*pair) for pair in corners))
     return _moves(least, most, moves[2] * np.maximum(np.maximum(low, -high), 0.0))
-
-
-_APPLIED: Mapping[Any, Callable[..., Sensitivity]] = {
-    by_parent: _by_parent,
-    truth.in_order: _in_order,
-    neighbour: _neighbour,
-    of_those: _of_those,
-    of_known: _of_known,
-}
-
-_AT_EACH_STATION: Mapping[Any, Callable[..., Sensitivity]] = {
-    np.add: _add,
-    np.subtract: subtract,
-    np.multiply: _multiply,
-    np.divide: _divide,
-    np.power: _power,
-    quotient: _divide,
-    truth.choose: _choose,
-    FUNCTIONS["abs"]: _absolute,
-    FUNCTIONS["sqrt"]: _root,
-    FUNCTIONS["hypot"]: _hypotenuse,
-    FUNCTIONS["smaller_of"]: partial(_extreme, np.minimum),
-    FUNCTIONS["larger_of"]: partial(_extreme, np.maximum),
-}
-
-_ACROSS: Mapping[Any, Callable[[Sensitivity], Sensitivity]] = {
-    FUNCTIONS["total"]: _total,
-    FUNCTIONS["mean"]: _mean,
-    FUNCTIONS["least"]: partial(_of_one, np.minimum),
-    FUNCTIONS["greatest"]: partial(_of_one, np.maximum),
-    FUNCTIONS["spread"]: _spread,
-}

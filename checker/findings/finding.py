@@ -95,8 +95,8 @@ class Finding(NamedTuple):
     where nothing is known of it, and an undecided value would be told with `needed_uncertainty`. `as_written` is what
     was written down, where it looks different. `at_face_value`: it is within, but nearer to its limit than its means
     usually tell. `under_choices` are those of its remarks that say what comes out under which choice of a fact that
-    nobody stated. `suspect_sheet` is the part sheet that leaves it undecided. `due` is the milestone in words, such as
-    "before the gears go on".
+    nobody stated. `suspect_sheet` is the part sheet that leaves it undecided, `warmth` what to find out of warm
+    readings that may do so. `due` is the milestone in words, such as "before the gears go on".
     """
 
     rule: CompiledRule
@@ -120,6 +120,7 @@ class Finding(NamedTuple):
     concession: str = ""
     at_face_value: bool = False
     suspect_sheet: str = ""
+    warmth: str = ""
     due: str = ""
 
     @property

@@ -15,7 +15,7 @@ from checker.findings.edges import edges_at
 from checker.findings.finding import MISSED, Finding
 from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
-from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at
+from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at, warmth_at
 from checker.findings.remedies import LOOK_AGAIN, remedy_at
 from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
@@ -141,6 +141,7 @@ def _finding(here: Standpoint) -> Finding:
         at_face_value=is_at_face_value,
         remedy=LOOK_AGAIN if is_contradicted else "",
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
+        warmth=warmth_at(here) if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
     if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
@@ -20,6 +20,7 @@ from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet
 from checker.packs.limits import ANY
 from checker.packs.titles import lowered
+from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartSheet
 from checker.units.units import Unit, difference
@@ -28,6 +29,8 @@ _NOTHING_JUDGED = frozenset({Verdict.NOT_MEASURED, Verdict.NOT_APPLICABLE, Verdi
 _MOST_CHOICES = 6
 """With more combinations of choices they are counted, all but the few that decide otherwise."""
 _FEW_CHOICES = 2
+_FEW_TITLES = 3
+"""Of more readings the others are counted."""
 
 
 def remarks_at(here: Standpoint) -> Iterator[str]:
@@ -125,6 +128,15 @@ def suspect_sheet_at(here: Standpoint) -> str:
     return str(sheet) if part.speaks[0, here.station] else ""
 
 
+def warmth_at(here: Standpoint) -> str:
+    """What to find out of the readings behind a value that may be off for their warmth."""
+    asked: dict[str, set[str]] = {}
+    for title, reading in _behind(here):
+        if reading.warmth and reading.warmth.counts:
+            asked.setdefault(reading.warmth.asks, set()).add(title)
+    return "; ".join(f"{asks.rstrip('?')} ({'; '.join(_some(titles))})?" for asks, titles in asked.items())
+
+
 def _why_undecided(here: Standpoint) -> str:
     if suspect := suspect_sheet_at(here):
         return f"{suspect} is suspect, and nothing is within by it"
@@ -133,34 +145,42 @@ def _why_undecided(here: Standpoint) -> str:
     if doubt is None or not math.isfinite(now := COVERAGE * here.at(doubt.standard[position])):
         return f"its uncertainty is unknown{_of_which_instrument(here)}"
     likely = _likelihood(here, doubt) if here.context.decision.rule == "probability" else ""
+    warmth = f": {asks}" if (asks := warmth_at(here)) else ""
     if bool(doubt.is_about_applying(here.context.decision)[0, here.station]):
-        return "within its uncertainty the rule may or may not apply"
+        return f"within its uncertainty the rule may or may not apply{warmth}"
     if needed <= now * 1e-4:
         hard = here.at(doubt.below[position]) + here.at(doubt.above[position])
         if not doubt.shown[:, 0, here.station].all():
-            return "somewhere within the uncertainty of its readings it fails or is unknown: measure more precisely"
+            failing = "somewhere within the uncertainty of its readings it fails or is unknown"
+            return f"{failing}{warmth or ': measure more precisely'}"
         if hard > 0:
-            return "the reading may lie on either side of the limit: measure more precisely"
+            return f"the reading may lie on either side of the limit{warmth or ': measure more precisely'}"
         return "too near its limit to decide: the value lies on it, and no instrument can decide"
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)
-    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide"
+    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide{warmth}"
 
 
 def _of_which_instrument(here: Standpoint) -> str:
     """The readings behind a value that name no instrument, where the decision rule needs one."""
-    context, rule = here.context, here.rule
-    if not context.decision.needs_instruments:
+    if not here.context.decision.needs_instruments:
         return ""
-    inputs = context.inputs(rule.name, context.chain)
-    layout = context.block.layout
-    names = {
-        name
-        for name, station in places_of(inputs, rule.stations, here.station, context.characteristics, layout)
-        if any(reading.uncertainty_is_unstated for reading in context.written.get((name, station), ()))
-    }
-    titles = sorted(lowered(context.characteristics[name].characteristic.title) for name in names)
-    return f": no instrument is named for {'; '.join(titles)}" if titles else ""
+    titles = {title for title, reading in _behind(here) if reading.uncertainty_is_unstated}
+    return f": no instrument is named for {'; '.join(sorted(titles))}" if titles else ""
+
+
+def _some(titles: Collection[str]) -> Sequence[str]:
+    first, others = sorted(titles)[:_FEW_TITLES], len(titles) - _FEW_TITLES
+    return [*first, f"{others} more"] if others > 0 else first
+
+
+def _behind(here: Standpoint) -> Iterator[tuple[str, Reading]]:
+    """The readings behind a value, each with its title."""
+    context, rule = here.context, here.rule
+    inputs, layout = context.inputs(rule.name, context.chain), context.block.layout
+    for name, station in places_of(inputs, rule.stations, here.station, context.characteristics, layout):
+        for reading in context.written.get((name, station), ()):
+            yield lowered(context.characteristics[name].characteristic.title), reading
 
 
 def _likelihood(here: Standpoint, doubt: Doubt) -> str:

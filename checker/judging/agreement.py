@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.names import COMPUTED, MEASURED, Column
-from checker.expressions.truth import RELATIVE_TOLERANCE, Truths
+from checker.expressions.truth import RELATIVE_TOLERANCE
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
@@ -49,19 +49,15 @@ class Disagreement(NamedTuple):
 
 def looked_at_both_ways(
     readings: Iterable[Reading], block: Block, usual: Columns
-) -> tuple[tuple[Reading, ...], dict[str, Truths]]:
-    """The readings, those that disagree set aside, and by name the stations at which nothing counts.
+) -> tuple[tuple[Reading, ...], frozenset[tuple[str, int]]]:
+    """The readings, those that disagree set aside, and the places in dispute, at which nothing counts.
 
     `usual` are the columns of these readings, each with the uncertainty of its instrument or else the usual one.
     """
     found = {
         (disagreement.item.name, disagreement.station): disagreement for disagreement in disagreements(block, usual)
     }
-    disputed: dict[str, Truths] = {}
-    for name, station in found:
-        count = block.layout.count(block.characteristics[name].characteristic.per)
-        disputed.setdefault(name, np.zeros((1, count), dtype=np.bool_))[0, station] = True
-    return tuple(_set_aside(reading, found, block.characteristics) for reading in readings), disputed
+    return tuple(_set_aside(reading, found, block.characteristics) for reading in readings), frozenset(found)
 
 
 def _set_aside(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -36,8 +36,8 @@ class Block:
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
     In a moved block the first row alone was measured, and says what is possible. Each block `beside` differs from this
     one in what rests on some names only: all else is as it is there, where it may be known already. `set_aside` says by
-    name at which stations something was written down that does not count, and `disputed` where what was measured and
-    what can be computed do not agree: neither of them counts there. Where a function of a plugin failed, that is noted
+    name at which stations something was written down that does not count, and `disputed` where nothing counts that can
+    be computed. Where a function of a plugin failed, that is noted
     anew each time something that rests on it is asked for: the block may serve other records.
     """
 
@@ -277,3 +277,15 @@ class Block:
         measured = values[:1] if self._moves else values
         is_refused = ~item.allows(measured) & np.isfinite(measured)
         return np.where(is_refused, np.nan, values) if is_refused.any() else values
+
+
+def marked(
+    places: Iterable[tuple[str, int]], characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
+) -> dict[str, Truths]:
+    """By name which of its stations are among some places."""
+    found: dict[str, Truths] = {}
+    for name, station in places:
+        if name not in found:
+            found[name] = np.zeros((1, layout.count(characteristics[name].characteristic.per)), dtype=np.bool_)
+        found[name][0, station] = True
+    return found

@@ -51,12 +51,14 @@ VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
 class Move(NamedTuple):
     """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
 
-    A hard move may be to anywhere between; otherwise it is one expanded uncertainty.
+    A hard move may be to anywhere between; otherwise it is one expanded uncertainty. One that is alike moves all views
+    at all stations by the same part of its way.
     """
 
     up: Mapping[str, Array]
     down: Mapping[str, Array]
     is_hard: bool = False
+    is_alike: bool = False
 
 
 class Gathered(NamedTuple):
@@ -66,8 +68,8 @@ class Gathered(NamedTuple):
     reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
     its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
     `unstated` is 1 where something was measured with an instrument that nobody named. Of `vague` stations a reading
-    is known from its ends only, so that its order among others cannot be told. `is_usual` says that the uncertainty of
-    some reading is only what is usual for it.
+    is known from its ends only, so that its order among others cannot be told. `warmth` is what growth unknown may have
+    done to all of them. `is_usual` says that the uncertainty of some reading is only what is usual for it.
     """
 
     value: Array
@@ -79,6 +81,7 @@ class Gathered(NamedTuple):
     most: dict[str, Array]
     unstated: Array
     vague: set[int]
+    warmth: tuple[Move, ...] = ()
     is_usual: bool = False
 
     def moves(self, needs_instruments: bool) -> Iterator[Move]:
@@ -96,6 +99,7 @@ class Gathered(NamedTuple):
             yield Move({VALUE: self.scatter}, {VALUE: -self.scatter})
         if self.least:
             yield Move(self.most, self.least, is_hard=True)
+        yield from self.warmth
 
     def as_usual(self, usual: float) -> Gathered:
         """With this expanded uncertainty where no instrument is named; none is usual where it is zero."""
@@ -240,7 +244,46 @@ def _gathered(
             own[station] = _doubt(made, station, found, instruments, 1.0 if is_share else mean)
             if len(found) > 1 or found[0].low != found[0].high:
                 _scatter(made, station, item, found, middles)
-    return made._replace(value=np.array([values]), own=np.array([own]), unstated=np.array([unstated]))
+    return made._replace(
+        value=np.array([values]),
+        own=np.array([own]),
+        unstated=np.array([unstated]),
+        warmth=tuple(_warmth(stations, count)),
+    )
+
+
+_GROWING: Mapping[str, Callable[[Sequence[float]], float]] = {
+    VALUE: fmean,
+    LEAST: min,
+    GREATEST: max,
+    SPREAD: lambda sizes: max(sizes) - min(sizes),
+}
+
+
+def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[Move]:
+    """What each growth that is not known may have done: one material grows alike, so that all readings move together.
+
+    Those that are not equally warm do so in proportion, which holds to a millionth of a metal part.
+    """
+    possible = {station: found for station, found in stations.items() if all(one.is_possible for one in found)}
+    if not any(reading.warmth and reading.warmth.counts for found in possible.values() for reading in found):
+        return
+    moves: dict[str | None, Move] = {}
+    for station, found in possible.items():
+        sizes = [_size(reading) for reading in found]
+        for of, none, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
+            up, down = ({view: np.zeros((1, count)) for view in _GROWING} for _ in range(2))
+            move = moves.setdefault(of, Move(up, down, is_hard=True, is_alike=True))
+            for view, calculate in _GROWING.items():
+                size = calculate(sizes)
+                move.up[view][0, station], move.down[view][0, station] = most * size, none * size
+    yield from moves.values()
+
+
+def _size(reading: Reading) -> float:
+    """How much of a reading there is to grow, at the most."""
+    ends = [end for end in (reading.low, reading.high) if math.isfinite(end)]
+    return max(ends, key=abs)
 
 
 def _doubt(

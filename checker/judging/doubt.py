@@ -7,15 +7,17 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
-Readings known only to lie between two ends are tried at their ends besides (corners.py). That a limit holds in between,
-wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open (proof.py).
+Readings known only to lie between two ends are tried at their ends besides (corners.py), and so is the growth of a warm
+part of which nobody knows what it is made of: that moves all readings of a characteristic together. That a limit holds
+in between, wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open
+(proof.py).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import count
+from itertools import count, product
 from typing import TypeAlias
 
 import numpy as np
@@ -75,7 +77,7 @@ class Doubts:
             if not asked.look(self._apart(decision))[0].any():
                 return None
             doubt = no_doubt(len(POSITIONS), measures.value.shape[1])
-        ends = tuple(self._ends_of(asked.inputs))
+        ends = tuple(self._ends_of(asked.inputs, by_view=True))
 
         def causes() -> Causes:
             return Causes(tuple(self._uncertain(asked.inputs)), ends)
@@ -88,7 +90,7 @@ class Doubts:
         """All that is in doubt, each value by itself."""
         if self._each_apart is None:
             every = Inputs(frozenset(self._soft), frozenset())
-            causes = Causes(tuple(self._uncertain(every)), tuple(self._ends_of(every)))
+            causes = Causes(tuple(self._uncertain(every)), tuple(self._ends_of(every, by_view=True)))
             self._each_apart = apart_of(self.block, causes, decision, rows=1)
         return self._each_apart
 
@@ -144,13 +146,18 @@ class Doubts:
         """How far a rule's own readings are moved in a row."""
         return [shift for name in inputs.names for at, shift in self._moves.get(name, ()) if at == row]
 
-    def _ends_of(self, inputs: Inputs) -> Iterator[End]:
-        """The readings of a rule that are known from their ends: together by characteristic, or each by itself."""
+    def _ends_of(self, inputs: Inputs, by_view: bool = False) -> Iterator[End]:
+        """The readings of a rule that are known from their ends: together by characteristic, or each by itself.
+
+        By view where the mean of several readings and the least of them are not held to each other.
+        """
         for name in sorted(inputs.names):
             for move in self._ends.get(name, ()):
-                for mask in _masks(move, one_by_one=name in inputs.across):
-                    if any((shift * mask).any() for moves in (move.up, move.down) for shift in moves.values()):
-                        yield Shift(name, move.up, mask), Shift(name, move.down, mask)
+                views = [(view,) for view in move.up] if by_view and not move.is_alike else [tuple(move.up)]
+                for mask, some in product(_masks(move, name in inputs.across and not move.is_alike), views):
+                    up, down = ({view: moves[view] for view in some} for moves in (move.up, move.down))
+                    if any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
+                        yield Shift(name, up, mask), Shift(name, down, mask)
 
     def _uncertain(self, inputs: Inputs) -> Iterator[Sequence[Shift]]:
         """The moves up of a rule's uncertain readings: together by characteristic, each by itself, or by instrument."""

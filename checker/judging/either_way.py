@@ -21,7 +21,7 @@ MOST_DISPUTED = 3
 def judged_either_way(still_open: Open, evidence: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and what is outside both as measured and as computed, in the numbers that miss by less."""
     inputs = still_open.asked.inputs
-    names = sorted(evidence.disputed.keys() & inputs.names)
+    names = sorted(evidence.disputed & inputs.names)
     if not names or len(names) > MOST_DISPUTED or not (inputs.across | inputs.viewed).isdisjoint(names):
         return still_open.judged
     ways = product((True, False), repeat=len(names))

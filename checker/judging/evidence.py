@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import NamedTuple, Protocol
-
-import numpy as np
+from typing import NamedTuple, Protocol, TypeAlias
 
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
+from checker.frozen import FrozenMapping
 from checker.judging.agreement import looked_at_both_ways
-from checker.judging.block import Block
+from checker.judging.block import Block, marked
 from checker.judging.columns import Columns, columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
@@ -28,6 +27,10 @@ from checker.records.part_sheet import PartSheet, part_sheets_in
 from checker.records.record import Record
 from checker.records.slips import looked_over
 from checker.records.temperature import at_reference, surroundings_of
+
+Place: TypeAlias = tuple[str, int]
+"""A characteristic and one of its stations."""
+Outlived: TypeAlias = Mapping[Place, str]
 
 
 class Book(Protocol):
@@ -49,8 +52,9 @@ class Book(Protocol):
 class Evidence(NamedTuple):
     """One record, understood; readings that are set aside are among its readings, but not in its columns.
 
-    `usual` are the same columns with the usual uncertainty where no instrument is named. `disputed` says by name where
-    what was measured and what can be computed do not agree; `taken` gives columns and a block in which those of some
+    `usual` are the same columns with the usual uncertainty where no instrument is named. Of what is `disputed`
+    what was measured and what can be computed do not agree; `outlived` says by place why nothing counts that can be
+    computed there; `taken` gives columns and a block in which those of some
     names count as measured, and the others as computed.
     """
 
@@ -65,7 +69,8 @@ class Evidence(NamedTuple):
     concessions: tuple[Concession, ...]
     seen: tuple[EyeInspection, ...]
     past: Past
-    disputed: Mapping[str, Truths]
+    disputed: frozenset[str]
+    outlived: Outlived
     taken: Callable[[Collection[str]], tuple[Columns, Block]]
 
 
@@ -91,24 +96,30 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     written = readings = looked_over(corrected, items, instruments, differing)
     columns = columns_of(readings, items, layout, instruments)
     usual = columns.as_usual(items)
-    alone = Block(items, layout, columns.measured, columns.views, set_aside=_set_aside(readings, items, layout))
-    problems.extend(outlived(record, readings, alone))
-    if problems:
-        raise InputError(problems)
+
+    def block_of(own: Sequence[Reading], gathered: Columns, old: Outlived, disputed: Iterable[Place] = ()) -> Block:
+        refused = marked(_refused(own, old), items, layout)
+        return Block(
+            items,
+            layout,
+            gathered.measured,
+            gathered.views,
+            beside=[(book.blank(layout), gathered.measured.keys() | refused.keys())],
+            set_aside=refused,
+            disputed=marked((*disputed, *old), items, layout),
+        )
+
+    def made_of(own: Sequence[Reading]) -> Block:
+        return block_of(own, columns_of(own, items, layout, instruments), {})
+
+    alone = block_of(readings, columns, {})
+    old = FrozenMapping(outlived(record, readings, alone, made_of))
+    alone = block_of(readings, columns, old) if old else alone
     looked_at, disputed = looked_at_both_ways(readings, alone, usual)
     if disputed:
         readings, columns = looked_at, columns_of(looked_at, items, layout, instruments)
         usual = columns.as_usual(items)
-    refused = _set_aside(readings, items, layout)
-    block = Block(
-        items,
-        layout,
-        columns.measured,
-        columns.views,
-        beside=[(book.blank(layout), columns.measured.keys() | refused.keys())],
-        set_aside=refused,
-        disputed=disputed,
-    )
+    block = block_of(readings, columns, old, disputed)
     past = past_of(readings, changes, day)
 
     def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
@@ -117,7 +128,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
             for as_written, other in zip(written, readings, strict=True)
         ]
         found = columns_of(own, items, layout, instruments)
-        return found, Block(items, layout, found.measured, found.views, set_aside=_set_aside(own, items, layout))
+        return found, block_of(own, found, old)
 
     return Evidence(
         record,
@@ -126,23 +137,24 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         columns,
         usual,
         block,
-        refused,
+        marked(_refused(readings, old), items, layout),
         suspected(sheets, book, block),
         concessions,
         seen,
         past,
-        disputed,
+        frozenset(name for name, _ in disputed),
+        old,
         taken,
     )
 
 
-def _set_aside(
-    readings: Iterable[Reading], characteristics: Mapping[str, CompiledCharacteristic], layout: Layout
-) -> dict[str, Truths]:
-    """At which stations something was written down that does not count, by name."""
-    found: dict[str, Truths] = {}
+def _refused(readings: Iterable[Reading], old: Outlived) -> Iterator[Place]:
+    """The places at which something was written down that does not count; what is `old` may be measured anew."""
+    counting = set()
     for reading in readings:
+        place = reading.characteristic, reading.station
         if reading.set_aside:
-            count = layout.count(characteristics[reading.characteristic].characteristic.per)
-            found.setdefault(reading.characteristic, np.zeros((1, count), dtype=np.bool_))[0, reading.station] = True
-    return found
+            yield place
+        else:
+            counting.add(place)
+    yield from (place for place in old if place not in counting)

@@ -1,44 +1,43 @@
-"""Readings that a part has outlived: what it bears on is not worked out from them as if it were measured anew."""
+"""Readings that a part has outlived: what it bears on does not count as worked out from them."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 
-import numpy as np
-
-from checker.errors import Problem
 from checker.expressions.names import COMPUTED, Column
 from checker.judging.block import Block
 from checker.judging.inputs import places_of
-from checker.records.change import borne_on
+from checker.packs.titles import lowered
+from checker.records.change import Change, borne_on
 from checker.records.entry import Reading
 from checker.records.record import Record
 
 
-def outlived(record: Record, readings: Iterable[Reading], block: Block) -> Iterator[Problem]:
-    """Parts that bear on what is worked out here, from readings that are all older and that they do not bear on.
+def outlived(
+    record: Record, readings: Sequence[Reading], block: Block, made_of: Callable[[Sequence[Reading]], Block]
+) -> Iterator[tuple[tuple[str, int], str]]:
+    """The places at which nothing counts that is worked out, and why: a part bears on it, a reading behind is older.
 
-    The readings are those that `aged` has looked over, and the block is made of them. What was measured itself since is
-    not worked out.
+    Which of the readings the part has changed nobody says. They are those that `aged` has looked over; a block is
+    `made_of` some of them, and this one of all.
     """
     items, layout = block.characteristics, block.layout
-    by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
-    for reading in readings if record.parts else ():
-        by_place[reading.characteristic, reading.station].append(reading)
     for part in record.parts:
-        fitted, older = date.fromisoformat(part.fitted), defaultdict[str, set[str]](set)
-        for name, station in borne_on(part, items, layout, []):
+        borne = [(name, station) for name, station in borne_on(part, items, layout, []) if items[name].derived]
+        fitted = date.fromisoformat(part.fitted)
+        since = [reading for reading in readings if reading.is_fact or (reading.taken and reading.taken >= fitted)]
+        anew = made_of(since) if borne else block
+        for name, station in borne:
             per = items[name].characteristic.per
-            is_measured = any(not reading.set_aside for reading in by_place[name, station])
-            if is_measured or np.isnan(block.fetch(Column(name, COMPUTED, per))[0, station]):
+            now, then = (float(each.fetch(Column(name, COMPUTED, per))[0, station]) for each in (anew, block))
+            if math.isnan(then) or now == then:
                 continue
-            places = places_of(items[name].inputs, per, station, items, layout)
-            behind = [reading for place in places for reading in by_place[place]]
-            if not any(reading.set_aside or (reading.taken and reading.taken >= fitted) for reading in behind):
-                older[name] |= {reading.characteristic for reading in behind}
-        for name, measured in older.items():
-            place, names = part.origin.at("bears_on", part.bears_on.index(name)), ", ".join(sorted(measured))
-            message = f"{name} is worked out from older readings, on which it is not said to bear: {names}"
-            yield Problem(message, place, f"measure {name} itself, or name those of them that it changes")
+            places = set(places_of(items[name].inputs, per, station, items, layout))
+            behind = (reading for reading in readings if (reading.characteristic, reading.station) in places)
+            titles = {items[reading.characteristic].characteristic.title for reading in behind if reading not in since}
+            older = ", ".join(sorted(map(lowered, titles)))
+            what = f"it is worked out from what was measured before: {older}"
+            way_out = f"measure {name} itself, or let the part bear on what it changes"
+            yield (name, station), f"{Change(part.name, fitted)}, and {what}; {way_out}"

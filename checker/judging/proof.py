@@ -63,11 +63,8 @@ class Causes(NamedTuple):
     def _of(self, part: float) -> Iterator[Cause]:
         for shifts in self.uncertain if part else ():
             yield Cause([(shift, shift) for shift in shifts], (part, -part), is_round=True)
-        for up, down in self.ends:
-            # The mean of several readings and the least of them are not held to each other.
-            for view in up.sizes:
-                one, other = (end._replace(sizes={view: end.sizes[view]}) for end in (up, down))
-                yield Cause([(one, other)], (1.0, 1.0), is_round=False)
+        for ends in self.ends:
+            yield Cause([ends], (1.0, 1.0), is_round=False)
 
 
 class Asked(NamedTuple):

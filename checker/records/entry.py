@@ -50,12 +50,25 @@ class Suspicion(NamedTuple):
         return f"{self.words}: {self.slips[0]}?" if self.slips else self.words
 
 
+class Warmth(NamedTuple):
+    """How far a reading may be off that cannot be brought to 20 degrees C, and what to find out.
+
+    `shares` say of each that grows by nobody knows how much, a gauge by its name or the part (None), by which share of
+    itself the reading is off if that does not grow, and if it grows the most. It `counts` where it is far from 20.
+    """
+
+    asks: str
+    shares: tuple[tuple[str | None, float, float], ...]
+    counts: bool
+
+
 class Reading(NamedTuple):
     """One value in SI at one station; an interval where only its ends are known.
 
-    `correction` is what was added to bring it to the reference temperature, where that was done. `remarks` say how it
-    was understood, `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is
-    stale, or not possible, and then nothing else counts at its station either.
+    `correction` is what was added to bring it to the reference temperature, where that was done, and `warmth` what may
+    be wrong with it where it was not, though it is known how warm it was. `remarks` say how it was understood,
+    `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is stale, or not
+    possible, and then nothing else counts at its station either.
     """
 
     characteristic: str
@@ -71,6 +84,7 @@ class Reading(NamedTuple):
     for_all: bool = False
     is_fact: bool = False
     correction: float | None = None
+    warmth: Warmth | None = None
     remarks: tuple[str, ...] = ()
     suspicions: tuple[Suspicion, ...] = ()
     set_aside: str = ""

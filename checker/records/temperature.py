@@ -3,7 +3,8 @@
 A part measured warm is larger than it is at 20 degrees, and so is a warm gauge: what it then shows is too small. Both
 are taken back by their linear expansion, wherever the record gives the temperature and the material of the part, and
 the material the gauge was set with unless the gauge was at 20 degrees itself. Nothing is guessed: where one of these
-is not stated and the difference could matter, the reading counts as written and is to be looked at again.
+is not stated and the difference could matter, the reading counts as written and is to be looked at again. Where it was
+further from 20 degrees than a shop may be, it may be off by anything from no growth to the most a material grows.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import NamedTuple
 from checker.errors import Problem, nearest
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
-from checker.records.entry import Reading
+from checker.records.entry import Reading, Warmth
 from checker.records.instruments import NO_INSTRUMENT, Instrument
 from checker.records.record import Record
 from checker.records.values import temperature_at
@@ -28,7 +29,7 @@ BENCH = 5.0
 UNEVEN = 5.0
 """Parts further apart than this, in kelvin, cannot be subtracted as they are: common practice."""
 ALUMINIUM = 24e-6
-"""How much a material that no pack names may grow, per kelvin: few parts grow more (handbooks, from memory)."""
+"""How much a material that nobody names may grow, per kelvin: few parts grow more (handbooks, from memory)."""
 _CELSIUS = UNITS["degC"]
 
 
@@ -42,6 +43,11 @@ class Surroundings(NamedTuple):
     def growth(self, material: str, temperature: float) -> float:
         """By what share of itself a length is longer than at 20 degrees C."""
         return self.expansions[material] * (temperature - REFERENCE)
+
+    @property
+    def most(self) -> float:
+        """How much a part may grow per kelvin of which nobody says what it is made of."""
+        return max((ALUMINIUM, *self.expansions.values()))
 
 
 def surroundings_of(
@@ -89,15 +95,24 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
     if part is None:
         growth = around.growth(material, REFERENCE + BENCH) if material else 0.0
         return _if_it_matters(reading, unit, gauge, growth, "at what temperature was it measured?")
-    measured = f"measured at {write_quantity(part, _CELSIUS)}"
-    if material is None:
-        growth = max(around.expansions.values(), default=ALUMINIUM) * (part - REFERENCE)
-        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but on what material?")
-    growth = around.growth(material, part)
     at = part if gauge.temperature is None else gauge.temperature
-    if gauge.set_with is None and not math.isclose(at, REFERENCE):
-        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but what was the gauge set with?")
-    scale = (1 + (around.growth(gauge.set_with, at) if gauge.set_with else 0.0)) / (1 + growth)
+    growth = around.growth(material, part) if material else around.most * (part - REFERENCE)
+    is_set = gauge.set_with is not None or math.isclose(at, REFERENCE)
+    scale = (1 + (around.growth(gauge.set_with, at) if gauge.set_with else 0.0)) / (1 + growth if material else 1.0)
+    measured = f"measured at {write_quantity(part, _CELSIUS)}"
+    shares: dict[str, tuple[str | None, float, float]] = {}
+    if not material:
+        shares["on what material"] = None, scale - 1, scale / (1 + growth) - 1
+    if not is_set:
+        shares["what was the gauge set with"] = gauge.name, scale - 1, scale * (1 + around.most * (at - REFERENCE)) - 1
+    if shares:
+        size = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares.values())
+        is_far = max(abs(part - REFERENCE), abs(at - REFERENCE)) > BENCH * (1 + 1e-9)
+        # Where nobody says how well it was read, less than half the last digit is not read at all.
+        counts = is_far and size > (0.0 if reading.instrument else reading.last_digit / 2)
+        asks = f"{measured}, but {', and '.join(shares)}?"
+        reading = reading._replace(warmth=Warmth(asks, tuple(shares.values()), counts))
+        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but {next(iter(shares))}?")
     correction = reading.middle * (scale - 1)
     brought = reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction)
     if math.isclose(scale, 1.0, rel_tol=1e-9):

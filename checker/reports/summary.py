@@ -27,7 +27,8 @@ TOLD = (*JUDGED, Verdict.NOT_MEASURED)
 
 MOST_KEY_FIGURES = 10
 OPEN = "open"
-MEASURE_BETTER = "measure more precisely what it is computed from"
+_MEASURE_BETTER = "measure more precisely what it is computed from"
+_STATE_MATERIALS = "state in the record what its parts and gauges are made of"
 
 
 class RuleLine(NamedTuple):
@@ -160,7 +161,7 @@ class RuleLine(NamedTuple):
         if self.nearest.verdict is Verdict.ADVISORY:
             words = self.nearest.remedy or next(iter(self.nearest.remarks), "")
         else:
-            words = self.nearest.remedy or (MEASURE_BETTER if self.nearest.verdict is Verdict.UNDECIDED else "")
+            words = self.nearest.remedy or to_decide(self.nearest)
             words = "fix the part sheet, or confirm it by name" if self.nearest.suspect_sheet else words
         return words.partition(". ")[0].rstrip(".")
 
@@ -181,6 +182,12 @@ class SystemLine(NamedTuple):
     within: int
     nearest: str
     closeness: float
+
+
+def to_decide(finding: Finding) -> str:
+    """What would decide what is undecided."""
+    words = _STATE_MATERIALS if finding.warmth else _MEASURE_BETTER
+    return words if finding.verdict is Verdict.UNDECIDED else ""
 
 
 def is_judged(judged: Judged) -> bool:

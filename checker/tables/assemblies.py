@@ -70,7 +70,9 @@ class Assemblies:
             self._by_station[name] = [[] for _ in range(self.found.layout.count(per))]
         for wanted in self.wanted:
             self._by_station[wanted.item.name][wanted.station].append(wanted)
-        self._scales = {name: self._scale(name, around) for name in self._by_station}
+        at_20 = {name: self._at_reference(name, around) for name in self._by_station}
+        self._scales = {name: reading.low for name, reading in at_20.items()}
+        self._warm = {name for name, reading in at_20.items() if reading.warmth and reading.warmth.counts}
         self._room: Array = np.empty((0, 0))
         self._plain = {name: self._as_numbers(name) for name in self._by_station}
         both = self._by_station.keys() & self.found.columns.gathered.keys()
@@ -104,15 +106,16 @@ class Assemblies:
         """The characteristics about whose values there is doubt: not all is said by one number."""
         given = self.found.columns.gathered
         in_base = {name for name, item in given.items() if item.shared or any(item.moves(needs_instruments))}
-        return frozenset(in_base | {name for name in self._by_station if self._is_doubtful(name, needs_instruments)})
+        in_table = {name for name in self._by_station if self._is_doubtful(name, needs_instruments)}
+        return frozenset(in_base | in_table | self._warm)
 
     def unproven(self, needs_instruments: bool) -> frozenset[str]:
-        """The characteristics whose doubt takes more than first order: known from their ends, scattering, or not known.
+        """The characteristics whose doubt takes more than first order: known from ends, scattering, warm, or not known.
 
         If instruments are needed, nothing is known of a value behind which none is named.
         """
         given = self.found.columns.gathered.items()
-        found = {name for name, item in given if item.least or item.scatter.any()}
+        found = {name for name, item in given if item.least or item.scatter.any() or item.warmth} | self._warm
         if needs_instruments:
             found |= {name for name, item in given if item.unstated.any()}
             table = {name for name in self._by_station if self._items[name].unit is not None}
@@ -259,13 +262,10 @@ class Assemblies:
         gauge = self._gauges.get(named or "", NO_INSTRUMENT)
         return gauge != NO_INSTRUMENT if named else needs_instruments
 
-    def _scale(self, name: str, around: Any) -> float:
-        """By what a value is brought to the reference temperature."""
-        item = self._items[name]
-        if item.unit is None:
-            return 1.0
-        probe = Reading(name, 0, 1.0, 1.0, "1", item.unit, Spot(""), self._instruments.get(name))
-        return next(iter(at_reference([probe], around, self._gauges))).low
+    def _at_reference(self, name: str, around: Any) -> Reading:
+        """A value of one, of which no last digit is known, brought to the reference temperature."""
+        probe = Reading(name, 0, 1.0, 1.0, "", self._items[name].unit, Spot(""), self._instruments.get(name))
+        return next(iter(at_reference([probe], around, self._gauges)))
 
     def _read(self, wanted: Wanted, rows: slice, own: Array) -> Truths:
         """Fill in the values of a column in SI; which cells are to be read in their row."""

@@ -10,10 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.boxes import Indices
+from checker.expressions.differentiate import differentiate
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
-from checker.expressions.sensitivity import ANYTHING, Sensitivity, UnboundedError, either, scaled, sensitivity, subtract
+from checker.expressions.sensitivity import ANYTHING, Sensitivity, UnboundedError, either, scaled, subtract
 from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.columns import GREATEST, LEAST
@@ -131,7 +132,7 @@ class SensitiveBlock:
         found = self._evaluated.get(expression)
         if found is None:
             is_exact = not self.bears_on(expression)
-            found = ANYTHING if is_exact else sensitivity(expression, self.fetch, self.layout)
+            found = ANYTHING if is_exact else differentiate(expression, self.fetch, self.layout)
             self._evaluated[expression] = found
         if found is ANYTHING or at is None or expression.stations in (None, at):
             return found

@@ -1,7 +1,7 @@
 """Judging the assemblies of a table as blocks of many rows; what arrays cannot tell is judged as a record of its own.
 
-The verdicts are those of checking each row as a record. Where readings are known from their ends only, or nobody knows
-how far they may be off, rules are judged row by row.
+The verdicts are those of checking each row as a record. Where readings are known from their ends only, were warm and
+cannot be brought to 20 degrees, or nobody knows how far they may be off, rules are judged row by row.
 So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
 several readings, or a text that says more than a number.
 """
@@ -157,7 +157,7 @@ class Judging:
             report = check_record(book, self.assemblies.record(row), self.asked)
         except InputError as error:
             return Refused(row, error)
-        refused = sum(flag.is_refused for flag in report.flags)
+        refused = sum(bool(reading.set_aside) for reading in report.readings)
         return told_of(report.judged, np.array([row]), self.wanted, refused)
 
     def _together(self, measured: Mapping[str, Array], rows: Numbers) -> tuple[Told, Truths]:

@@ -7,10 +7,11 @@ import pytest
 from expression_tools import ENGINE, SIX
 
 from checker.expressions.compiling import compile_expression
+from checker.expressions.differentiate import differentiate
 from checker.expressions.evaluate import evaluate
 from checker.expressions.expression import Expression
 from checker.expressions.names import VALUE, Column
-from checker.expressions.sensitivity import Sensitivity, UnboundedError, sensitivity
+from checker.expressions.sensitivity import Sensitivity, UnboundedError
 from checker.expressions.truth import Array
 
 ROWS = 12
@@ -118,7 +119,7 @@ def test_no_value_moves_further_or_less_than_is_said(text: str, are_alike: bool)
     rows, expression = Rows(random), compile_expression(text, ENGINE)
     for sizes in rows.sizes.values() if are_alike else ():
         sizes[:] = sizes.max(axis=1, keepdims=True)
-    found = sensitivity(expression, rows.bounds, SIX)
+    found = differentiate(expression, rows.bounds, SIX)
     assert found.moves is not None
     still = rows.moved(expression, np.zeros((rows.causes, ROWS)))
     rounding = 1e-12 * np.nanmax(np.abs(still))
@@ -143,7 +144,7 @@ def test_along_a_straight_line_both_bounds_are_the_same(text: str) -> None:
     rows = Rows(np.random.default_rng(5))
     for sizes in rows.sizes.values():
         sizes[:] = sizes.max(axis=1, keepdims=True)
-    found = sensitivity(compile_expression(text, ENGINE), rows.bounds, SIX)
+    found = differentiate(compile_expression(text, ENGINE), rows.bounds, SIX)
     assert found.moves is not None
     assert np.allclose(found.certain, found.furthest, rtol=1e-12, atol=0)
     assert found.furthest.any()
@@ -153,7 +154,7 @@ def test_along_a_straight_line_both_bounds_are_the_same(text: str) -> None:
 def test_no_value_jumps_further_than_is_said(text: str) -> None:
     random = np.random.default_rng(23)
     rows, expression = Rows(random), compile_expression(text, ENGINE)
-    found = sensitivity(expression, rows.bounds, SIX)
+    found = differentiate(expression, rows.bounds, SIX)
     still = rows.moved(expression, np.zeros((rows.causes, ROWS)))
     jumped = 0
     for _ in range(60):
@@ -169,4 +170,4 @@ def test_no_value_jumps_further_than_is_said(text: str) -> None:
 def test_what_may_turn_or_is_not_known_is_left_open(text: str) -> None:
     rows = Rows(np.random.default_rng(3))
     with pytest.raises(UnboundedError):
-        sensitivity(compile_expression(text, ENGINE), rows.bounds, SIX)
+        differentiate(compile_expression(text, ENGINE), rows.bounds, SIX)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
 from datetime import date
-from http.client import HTTPConnection
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from threading import Thread
 from typing import Any
 
+import httpx
 from judging import rulebook
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
 
 import checker
 from checker import Rulebook
@@ -45,49 +46,29 @@ def answered(book: Rulebook, data: dict[str, Any]) -> str:
         return json.dumps([str(problem) for problem in error.problems])
 
 
-@contextmanager
-def service(book: Rulebook) -> Iterator[int]:
-    """A server on this machine; its port."""
+def service(book: Rulebook, threads: ThreadPoolExecutor) -> Starlette:
+    """A server of one rulebook; each answer is worked out in a thread of its own."""
 
-    class Handler(BaseHTTPRequestHandler):
-        def do_POST(self) -> None:
-            data = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
-            said = answered(book, data).encode()
-            self.send_response(200)
-            self.send_header("Content-Length", str(len(said)))
-            self.end_headers()
-            self.wfile.write(said)
+    async def judge(request: Request) -> Response:
+        data = await request.json()
+        said = await asyncio.get_running_loop().run_in_executor(threads, answered, book, data)
+        return Response(said, media_type="application/json")
 
-        def log_message(self, format: str, *given: Any) -> None:
-            """Say nothing."""
-
-    class Server(ThreadingHTTPServer):
-        request_queue_size = 2 * THREADS
-
-    server = Server(("127.0.0.1", 0), Handler)
-    running = Thread(target=server.serve_forever)
-    running.start()
-    try:
-        yield server.server_address[1]
-    finally:
-        server.shutdown()
-        running.join()
-        server.server_close()
+    return Starlette(routes=[Route("/", judge, methods=["POST"])])
 
 
-def posted(port: int, data: dict[str, Any]) -> str:
-    connection = HTTPConnection("127.0.0.1", port, timeout=120)
-    connection.request("POST", "/", json.dumps(data))
-    said = connection.getresponse().read().decode()
-    connection.close()
-    return said
+async def posted(app: Starlette, numbers: list[int]) -> list[str]:
+    """What it says of records that are all sent at once."""
+    async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://shop") as client:
+        answers = await asyncio.gather(*(client.post("/", json=asked(number)) for number in numbers))
+    return [answer.text for answer in answers]
 
 
 def test_sixteen_threads_get_what_each_would_get_alone() -> None:
     """A rulebook that nobody has used yet: what is compiled on the way belongs to all of them."""
     numbers = [number % 12 for number in range(2 * THREADS)]
-    with service(checker.load_rulebook("four-stroke")) as port, ThreadPoolExecutor(THREADS) as threads:
-        found = list(threads.map(lambda number: posted(port, asked(number)), numbers))
+    with ThreadPoolExecutor(THREADS) as threads:
+        found = asyncio.run(posted(service(checker.load_rulebook("four-stroke"), threads), numbers))
     alone = {number: answered(rulebook("four-stroke"), asked(number)) for number in set(numbers)}
     assert found == [alone[number] for number in numbers]
     assert "unknown characteristic" in alone[7]

@@ -107,6 +107,16 @@ def test_the_uncertainty_of_both_allows_more_where_it_is_larger(bushes: Rulebook
     assert judged(bushes, "bore: 2.0030, shaft: 2.0000, clearance: 0.0021").flags
 
 
+def test_what_is_measured_since_new_bushes_were_fitted_is_not_disputed_by_the_old_sizes(bushes: Rulebook) -> None:
+    sizes = "bore: {taken: 2026-05-01, value: 2.0060}, shaft: {taken: 2026-05-01, value: 2.0000}"
+    anew = f"{sizes}, clearance: {{taken: 2026-05-11, value: 0.0020}}"
+    assert verdicts(judged(bushes, anew)) == [Verdict.NOT_MEASURED]
+    fitted = "parts: {bushes: {fitted: 2026-05-10, bears_on: [clearance]}}\n"
+    report = judged(bushes, anew, more=fitted)
+    assert verdicts(report) == [Verdict.WITHIN]
+    assert not report.flags
+
+
 def test_either_way_alone_is_judged(bushes: Rulebook) -> None:
     assert verdicts(judged(bushes, "clearance: 0.0015")) == [Verdict.WITHIN]
     assert verdicts(judged(bushes, "bore: 2.0030, shaft: 2.0000")) == [Verdict.WITHIN]

@@ -410,5 +410,5 @@ def test_a_suspect_sheet_never_makes_anything_within(value: float, low: float, w
     confirmed = sheet.replace("source", "confirmed_by: bench lead, confirmed_on: 2026-02-01, source")
     again = report(f"ring_end_gap: {{1: {value} mm}}", confirmed)
     assert not again.suspect_sheets
-    is_inside = max(low, 0.10) <= value <= low + width
+    is_inside = max(low, 0.10) <= value <= low + width + 1e-9
     assert (finding(again, "end-gap").verdict is Verdict.WITHIN) == is_inside

@@ -6,15 +6,17 @@ The engine figures are worked by hand from the expansions the pack names: alumin
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 from examples import examples
-from fits_tools import MEASUREMENT, finding, gathered, record, report
+from fits_tools import MEASUREMENT, finding, fits, gathered, record, report
 from hypothesis import given
 from hypothesis import strategies as st
 from measurement_tools import expected, given_in
 
-from checker import InputError, PackError, Report, load_rulebook
+from checker import Decision, Finding, InputError, PackError, Report, Verdict, load_rulebook, record_from, write_text
 
 ALUMINIUM, STEEL = 21.5e-6, 11.5e-6
 INCHES = "units: {length: in}\nstations: {seat: 1}\n"
@@ -158,6 +160,166 @@ def test_parts_too_far_apart_are_told_where_they_are_compared() -> None:
     assert "bore was measured at 35 degC, shaft was measured at an unknown temperature" in told[0].message
     apart = report(readings.replace("35 degC", "24 degC"), INCHES)
     assert not [flag for flag in apart.flags if "not all are brought" in flag.message]
+
+
+# --- A size far from 20 degrees that cannot be brought there decides nothing that hangs on it ------------------------
+
+TWO_SEATS = "units: {length: mm}\nstations: {seat: 2}\n"
+FITTED = "bore: [60.050, 60.052]\nshaft: [60.000, 60.001]"
+UNNAMED = "temperatures: {{parts: {0} degC}}\n"
+
+
+def warm(readings: str, more: str, rule: str = "clearance") -> Finding:
+    return finding(report(readings, TWO_SEATS + more), rule)
+
+
+def test_a_clearance_of_warm_parts_is_undecided_and_says_what_to_find_out() -> None:
+    """60 mm may have grown by 60 x 24e-6 x 60 = 0.086 mm, which is more than the whole band."""
+    found = warm(FITTED, UNNAMED.format(80))
+    assert (found.verdict, found.must_open, found.needed_uncertainty) == (Verdict.UNDECIDED, True, 0.0)
+    assert found.remarks[0] == (
+        "the reading may lie on either side of the limit: measured at 80 degC, but on what material, "
+        "and what was the gauge set with (bore; shaft)?"
+    )
+    assert warm(FITTED, UNNAMED.format(80), "clearance-spread").verdict is Verdict.WITHIN
+    text = write_text(report(FITTED, TWO_SEATS + UNNAMED.format(80)))
+    assert "do: state in the record what its parts and gauges are made of" in text
+
+
+@pytest.mark.parametrize("temperature", [15, 18, 20, 22, 25])
+def test_a_shop_that_names_no_material_is_judged_as_before(temperature: int) -> None:
+    found = warm(FITTED, UNNAMED.format(temperature))
+    assert (found.verdict, found.remarks) == (Verdict.WITHIN, warm(FITTED, "").remarks)
+
+
+@pytest.mark.parametrize("temperature", [26, 14])
+def test_further_from_20_degrees_it_is_not(temperature: int) -> None:
+    """60 x 24e-6 x 6 = 0.009 mm each way for either of two parts and two gauges: 0.016 to 0.084 mm in all."""
+    found = warm("bore: [60.035, 60.050]\nshaft: [60.000, 60.000]", UNNAMED.format(temperature))
+    assert found.verdict is Verdict.UNDECIDED
+    assert warm(FITTED, UNNAMED.format(temperature)).verdict is Verdict.WITHIN
+
+
+SET = "instruments: {gauge: {expanded_uncertainty: 1 um, set_with: steel}, plain: {expanded_uncertainty: 1 um}}\n"
+NAMED = "temperatures: {parts: 80 degC, materials: {bore: steel, shaft: steel}}\n"
+
+
+@pytest.mark.parametrize(
+    ("gauge", "temperatures", "verdict", "asks"),
+    [
+        ("gauge", NAMED, Verdict.WITHIN, ""),
+        ("gauge", NAMED.replace(", shaft: steel", ""), Verdict.UNDECIDED, "on what material (shaft)?"),
+        ("plain", NAMED, Verdict.UNDECIDED, "what was the gauge set with (bore; shaft)?"),
+    ],
+)
+def test_what_is_stated_is_not_asked_for(gauge: str, temperatures: str, verdict: Verdict, asks: str) -> None:
+    readings = f"bore: {{with: {gauge}, values: [60.050, 60.052]}}\nshaft: {{with: {gauge}, values: [60.000, 60.001]}}"
+    found = warm(readings, SET + temperatures)
+    assert found.verdict is verdict
+    assert found.remarks[:1] == () if not asks else found.remarks[0].endswith(asks)
+
+
+def test_a_warm_size_that_is_too_large_for_any_growth_is_outside() -> None:
+    assert warm("bore: [60.300, 60.052]\nshaft: [60.000, 60.001]", UNNAMED.format(60)).verdict is Verdict.OUTSIDE
+
+
+def test_several_readings_at_one_place_grow_alike() -> None:
+    """Two readings 0.009 mm apart, where one of them by itself may have grown by 0.086 mm."""
+    found = warm("bore: {1: [60.050, 60.059]}", UNNAMED.format(80), "bore-taper")
+    assert found.verdict is Verdict.WITHIN
+
+
+def test_what_is_too_short_to_be_read_warm_stays_at_its_limit() -> None:
+    """0.05 mm, read to a hundredth, may have grown by 0.00008 mm."""
+    found = report("end_float: 0.05", f"facts: {{bush: bronze}}\n{TWO_SEATS}{UNNAMED.format(90)}")
+    assert finding(found, "end-float").verdict is Verdict.WITHIN
+
+
+@pytest.mark.parametrize("decision", ["simple", "where-known"])
+def test_a_table_a_session_and_many_records_say_the_same(decision: str) -> None:
+    import pyarrow
+
+    sizes = {"bore@1": [60.050, 60.300], "shaft@1": [60.000, 60.000]}
+    for parts, verdicts in (("80 degC", ["undecided", "outside"]), ("22 degC", ["within", "outside"])):
+        base = {"stations": {"seat": 1}, "units": {"length": "mm"}, "temperatures": {"parts": parts}}
+        how: dict[str, Any] = {"decision": Decision(decision)}
+        told = fits().check_table(pyarrow.table(sizes), base, application="plain", verdicts=tuple(Verdict), **how)
+        by_row = {line["row"]: line["verdict"] for line in told.findings.to_pylist() if line["rule"] == "clearance"}
+        assert [by_row[0], by_row[1]] == verdicts
+        for row, verdict in enumerate(verdicts):
+            session = fits().session(record_from({"assembly": "A", "application": "plain", **base}), **how)
+            for label, values in sizes.items():
+                session.take(label.partition("@")[0], 1, values[row])
+            assert str(finding(session.report, "clearance").verdict) == verdict
+    (one,) = fits().check_many([session.record], **how)
+    assert str(finding(one, "clearance").verdict) == verdict
+
+
+TEMPERATURES = st.sampled_from([-20.0, 12.0, 28.0, 45.0, 95.0])
+"""At 60 mm and 8 K steel grows by more than half of the hundredth that such a size is usually read to."""
+MATERIAL = st.sampled_from(["", "steel", "aluminium"])
+
+
+@examples(150)
+@given(st.data())
+def test_what_is_within_is_so_for_every_material(data: st.DataObject) -> None:
+    """Every reading is brought to 20 degrees with thousands of growths of what is not named; none may be amiss."""
+    gauges = {name: (data.draw(MATERIAL), data.draw(st.sampled_from([None, 20.0, 40.0]))) for name in ("one", "two")}
+    parts = {name: data.draw(MATERIAL) for name in ("bore", "shaft")}
+    is_even, named = data.draw(st.booleans()), st.sampled_from([*gauges, None])
+    at = [data.draw(TEMPERATURES)] * 2 if is_even else [data.draw(TEMPERATURES) for _ in range(2)]
+    sizes = {"shaft": [60.0, 60.0], "bore": [60.0 + data.draw(st.floats(-0.1, 0.3)) for _ in range(2)]}
+    with_ = {name: data.draw(named) for name in sizes}
+    is_one_gauge = with_["bore"] == with_["shaft"] is not None  # that it may be off alike in both is not made use of
+    random = np.random.default_rng(data.draw(st.integers(0, 999)))
+    unknown = {name: _growths(random, "") for name in ("bore", "shaft", *gauges, "bore with", "shaft with")}
+    clearances = []
+    for station, temperature in enumerate(at):
+        true = {}
+        for name, material in parts.items():
+            set_with, own = gauges.get(with_[name] or "", ("", None))
+            gauge = _growths(random, set_with) if set_with else unknown[with_[name] or f"{name} with"]
+            part = _growths(random, material) if material else unknown[name]
+            warmth = (temperature if own is None else own) - 20
+            true[name] = sizes[name][station] * (1 + gauge * warmth) / (1 + part * (temperature - 20))
+        clearances.append(true["bore"] - true["shaft"])
+    listed = {
+        name: {"expanded_uncertainty": "0 mm"}
+        | ({"set_with": material} if material else {})
+        | ({"temperature": f"{own} degC"} if own is not None else {})
+        for name, (material, own) in gauges.items()
+    }
+    readings = {
+        name: {
+            **({"with": with_[name]} if with_[name] else {}),
+            "values": {
+                str(station): {"value": f"{size:.6f} mm", "temperature": f"{at[station - 1]} degC"}
+                for station, size in enumerate(own, 1)
+            },
+        }
+        for name, own in sizes.items()
+    }
+    stated = {name: material for name, material in parts.items() if material}
+    more = {"temperatures": {"materials": stated}} if stated else {}
+    head = {"assembly": "A", "application": "plain", "stations": {"seat": 2}, "instruments": listed, **more}
+    found = fits().check(record_from({**head, "readings": readings}))
+    for station, own in enumerate(clearances):
+        told = finding(found, "clearance", station + 1)
+        assert max(0.030 - own.min(), own.max() - 0.080) <= 2e-6 or told.verdict is not Verdict.WITHIN
+        own = np.append(own, told.value * 1000)  # what is shown counts as possible too
+        assert is_one_gauge or max(0.030 - own.min(), own.max() - 0.080) > -1e-3 or told.verdict is Verdict.WITHIN
+    apart = np.abs(clearances[0] - clearances[1]).max()
+    told = finding(found, "clearance-spread")
+    assert apart <= 0.020 + 2e-6 or told.verdict is not Verdict.WITHIN
+    assert is_one_gauge or max(apart, told.value * 1000) > 0.019 or told.verdict is Verdict.WITHIN
+
+
+def _growths(random: np.random.Generator, material: str) -> Any:
+    """That of a material, or thousands of what nobody named: no growth, the most, and much in between."""
+    if material:
+        return np.full(4000, {"steel": STEEL, "aluminium": ALUMINIUM}[material])
+    shares = random.random(4000)
+    return 24e-6 * np.where(random.random(4000) < 0.7, np.round(shares), shares)
 
 
 @pytest.mark.parametrize(

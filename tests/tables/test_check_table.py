@@ -138,7 +138,7 @@ def assert_same(book: Rulebook, base: dict[str, Any], table: dict[str, list[Any]
         assert row not in aside, aside[row]
         assert counts[row]["status"] == alone.status
         assert counts[row]["must_open"] == alone.must_open
-        assert counts[row]["refused"] == sum(flag.is_refused for flag in alone.flags)
+        assert counts[row]["refused"] == sum(bool(reading.set_aside) for reading in alone.readings)
         for verdict in Verdict:
             assert counts[row][str(verdict).replace(" ", "_")] == alone.counts[verdict]
             compared[str(verdict)] += alone.counts[verdict]

@@ -40,6 +40,7 @@ def disagreements(seed: int, folder: Path, rules: int = 6, rows: int = 4) -> Ite
         "instruments": heads.instruments(),
         "units": {"length": "mm", "angle": "deg"},
         "facts": dict(heads.facts),
+        **heads.temperatures(),
         **base,
     }
     table = _table(random, heads, rows)

@@ -23,6 +23,8 @@ applications: {any-use: {title: Any use}, hard-use: {title: Hard use, like: any-
 milestones: [done]
 inspection_levels: {usual: {title: Usual}, close: {title: Close}}
 stations: {gear: {title: Gear}, tooth: {title: Tooth, of: gear}}
+constants: {of_rubber: {value: 0.001, unit: per K, basis: BASIS}}
+materials: {rubber: {expansion: of_rubber}}
 tables:
   steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8], [20, 5]], up_to: 45, basis: BASIS}
   line: {title: Line, x: {unit: mm}, y: {unit: mm}, linear: [[-50, 3], [10, 9], [90, 1]], basis: BASIS}
@@ -30,7 +32,7 @@ characteristics:
   w: {title: W, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
   h: {title: H, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
   t: {title: T, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
-  d: {title: D, per: gear, unit: mm, plausible: [0.5 mm, 100 mm]}
+  d: {title: D, per: gear, unit: mm, plausible: [0.4 mm, 100 mm]}
   a: {title: A, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
   b: {title: B, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
   p: {title: P, per: tooth, unit: mm, plausible: [-60 mm, 100 mm]}

@@ -1,8 +1,8 @@
 """Random records for the random packs: what is written down, and all that it may really be.
 
 Readings are exact, known from their ends, uncertain, lacking, or not possible, some of them taken with one gauge that
-may be off alike in all; facts are stated or not; and records say more: part sheets, inspections by eye, concessions,
-parts fitted since, and an inspection level.
+may be off alike in all, or on warm and cold parts of which the material is stated or not; facts are stated or not; and
+records say more: part sheets, inspections by eye, concessions, parts fitted since, and an inspection level.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from trial_packs import ANGLES, MEASURED, OF_TEETH
 
 from checker import Record, record_from
 from checker.expressions.truth import Array
+from checker.frozen import FrozenMapping
 
 STATIONS = 2
 OF_EACH_KIND = {"gear": STATIONS, "tooth": 2 * STATIONS}
@@ -25,11 +26,15 @@ ALLOYS, KINDS = ("bronze", "steel"), ("plain", "keyed", "split")
 MOST = {**dict.fromkeys((*MEASURED, *OF_TEETH, "gap"), 40.0), **dict.fromkeys(ANGLES, 360.0)}
 POSSIBLE = {
     **dict.fromkeys((*MEASURED, *OF_TEETH), (-60.0, 100.0)),
-    "d": (0.5, 100.0),
+    "d": (0.4, 100.0),
     "gap": (-200.0, 200.0),
     **dict.fromkeys(ANGLES, (-180.0, 540.0)),
 }
 """Where readings may lie that are lacking, as the packs say."""
+MOST_GROWTH = 1e-3
+"""How much the one material grows that the packs name, per kelvin: nothing that nobody names grows more."""
+NEAR = 5.0
+"""So near to 20 degrees C, in kelvin, a size counts as written where a material is not stated."""
 
 
 def unit_of(name: str) -> str:
@@ -45,13 +50,15 @@ class Reading(NamedTuple):
     is_lacking: bool = False
     is_refused: bool = False
 
-    def cell(self, unit: str) -> Any:
+    def cell(self, unit: str, temperature: float | None) -> Any:
         """As it is written down."""
         if self.is_lacking:
             return None
-        if self.low < self.high:
-            return {"between": [f"{self.low} {unit}", f"{self.high} {unit}"]}
-        return f"{self.low} {unit}"
+        low, high = (f"{end:.3f} {unit}" for end in (self.low, self.high))
+        cell = {"value": low} if self.low == self.high else {"between": [low, high]}
+        if temperature is not None:
+            return {**cell, "temperature": f"{temperature} degC"}
+        return cell.get("value", cell)
 
 
 class Gauge(NamedTuple):
@@ -62,6 +69,29 @@ class Gauge(NamedTuple):
     shared: float
 
 
+class Warm(NamedTuple):
+    """How warm all parts are in degrees C, and some by name; `named` are said to be of rubber, `cold` gauges at 20.
+
+    One is as warm at all its stations: else they would not move quite in proportion, as they are taken to.
+    """
+
+    parts: float | None = None
+    own: Mapping[str, float] = FrozenMapping()
+    named: frozenset[str] = frozenset()
+    cold: frozenset[str] = frozenset()
+
+    def scale(self, name: str, gauge: str, growths: Mapping[str, Array]) -> Array | float:
+        """By what a reading is brought to 20 degrees, if the characteristic and the gauge grow so much per kelvin."""
+        temperature = self.own.get(name, self.parts)
+        if temperature is None or name in ANGLES:
+            return 1.0
+        part, other = temperature - 20, 0.0 if gauge in self.cold else temperature - 20
+        is_known = name in self.named and (gauge in self.named or not other)
+        if abs(part) <= NEAR and not is_known:
+            return 1.0
+        return (1 + growths[gauge] * other) / (1 + growths[name] * part)
+
+
 class Written(NamedTuple):
     """What a record says: readings by characteristic and station, facts that are stated, and keys besides."""
 
@@ -69,6 +99,7 @@ class Written(NamedTuple):
     facts: Mapping[str, Any]
     more: Mapping[str, Any]
     gauge: Gauge = Gauge(frozenset(), 0.0, 0.0)
+    warm: Warm = Warm()
 
     def lacking(self) -> frozenset[str]:
         """The characteristics of which a reading or a fact is lacking; one that is derived is then computed."""
@@ -87,9 +118,17 @@ class Written(NamedTuple):
                 "instruments": self.instruments(),
                 "facts": dict(self.facts),
                 "readings": self.noted(),
+                **self.temperatures(),
                 **self.more,
             }
         )
+
+    def temperatures(self) -> dict[str, Any]:
+        """What is said of all parts."""
+        materials = {name: "rubber" for name in self.readings if name in self.warm.named}
+        said = {"materials": materials} if materials else {}
+        said |= {} if self.warm.parts is None else {"parts": f"{self.warm.parts} degC"}
+        return {"temperatures": said} if said else {}
 
     def instruments(self) -> dict[str, Any]:
         """One for each characteristic, and the one for several."""
@@ -98,7 +137,11 @@ class Written(NamedTuple):
             for name, items in self.readings.items()
         }
         whole = math.hypot(self.gauge.own, self.gauge.shared)
-        return {**alone, "gauge": {"expanded_uncertainty": f"{whole!r} mm", "shared": f"{self.gauge.shared!r} mm"}}
+        every = {**alone, "gauge": {"expanded_uncertainty": f"{whole!r} mm", "shared": f"{self.gauge.shared!r} mm"}}
+        for name in every:
+            every[name] |= {"set_with": "rubber"} if name in self.warm.named else {}
+            every[name] |= {"temperature": "20 degC"} if name in self.warm.cold else {}
+        return every
 
     def gauge_of(self, name: str) -> str:
         """With what a characteristic was measured."""
@@ -111,7 +154,7 @@ class Written(NamedTuple):
 
     def cells(self, name: str, items: Sequence[Reading]) -> dict[str, Any]:
         """What is written at the stations of a characteristic."""
-        cells = {str(at): item.cell(unit_of(name)) for at, item in enumerate(items, 1)}
+        cells = {str(at): item.cell(unit_of(name), self.warm.own.get(name)) for at, item in enumerate(items, 1)}
         return {at: cell for at, cell in cells.items() if cell is not None}
 
 
@@ -133,7 +176,20 @@ def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[
         facts["alloy"] = str(random.choice(ALLOYS))
     if random.random() < 0.6:
         facts["kind"] = {str(at): str(random.choice(KINDS)) for at in range(1, STATIONS + 1)}
-    return Written(readings, facts, dict(_more(random, rules, by_eye)), gauge)
+    said = Written(readings, facts, dict(_more(random, rules, by_eye)), gauge)
+    return said._replace(warm=_warm(random, said)) if random.random() < 0.3 else said
+
+
+def _warm(random: np.random.Generator, said: Written) -> Warm:
+    lengths = [name for name in said.readings if name not in ANGLES]
+    of_own = [name for name in lengths if random.random() < 0.3]
+    temperatures = (22.0, 24.5, 26.0, 60.0, 80.0, -10.0)
+    return Warm(
+        None if random.random() < 0.3 else float(random.choice(temperatures)),
+        {name: float(random.choice(temperatures)) for name in of_own},
+        frozenset(name for name in (*lengths, *said.instruments()) if random.random() < 0.3),
+        frozenset(name for name in said.instruments() if random.random() < 0.5),
+    )
 
 
 def _readings(random: np.random.Generator, name: str) -> list[Reading]:
@@ -201,14 +257,18 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
     moves = _in_ball(random, doubtful, part)
     shares = random.random((SAMPLES, len(items)))
     shares = np.where(random.random((SAMPLES, len(items))) < 0.25, np.round(shares), shares)
+    growths = {name: _growth(random, name in said.warm.named) for name in (*said.readings, *said.instruments())}
     columns: dict[str, list[Array]] = {}
     for at, (name, item) in enumerate(items):
         low, high, uncertainty = item.low, item.high, item.uncertainty
         shared = said.gauge.shared if name in said.gauge.names else 0.0
+        scale = said.warm.scale(name, said.gauge_of(name), growths)
         if item.is_lacking or item.is_refused or name in stale:
             is_computed = name == "gap" and item.is_lacking
             (low, high), uncertainty, shared = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0, 0.0
-        values = low + (high - low) * shares[:, at] + uncertainty * moves[:, at] + shared * moves[:, -1]
+            scale = 1.0
+        values = low + (high - low) * shares[:, at]
+        values = values * scale + uncertainty * moves[:, at] + shared * moves[:, -1]
         columns.setdefault(name, []).append(values * (np.pi / 180 if name in ANGLES else 1e-3))
     found = {name: np.stack(each, axis=1) for name, each in columns.items()}
     alloy = random.integers(0, len(ALLOYS), (SAMPLES, 1)).astype(np.float64)
@@ -218,6 +278,14 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
     if "kind" in said.facts:
         kind[:] = [KINDS.index(said.facts["kind"][str(at)]) for at in range(1, STATIONS + 1)]
     return {**found, "alloy": alloy, "kind": kind}
+
+
+def _growth(random: np.random.Generator, is_named: bool) -> Array:
+    """How much something grows: as rubber, or where nobody says of what it is by anything up to that."""
+    shares = random.random(SAMPLES)
+    return MOST_GROWTH * (
+        np.ones(SAMPLES) if is_named else np.where(random.random(SAMPLES) < 0.5, np.round(shares), shares)
+    )
 
 
 def _in_ball(random: np.random.Generator, doubtful: Array, part: float) -> Array:
