@@ -78,7 +78,7 @@ def test_every_line_may_lose_its_mark_before_it_is_filled_in(added: tuple[str, .
 def test_facts_have_their_choices_and_readings_their_units(tmp_path: Path) -> None:
     text = written("street", "--units", "mm", "--stations", "cylinder=6", to=tmp_path / "engine.yaml")
     assert re.search(r"  # piston_alloy: +# Piston alloy: cast, hypereutectic, 4032, 2618\n", text)
-    assert re.search(r"  # cylinder_bore_across_middle: \[\] +# Bore across the crank, middle, mm, 6 values\n", text)
+    assert re.search(r"  # cylinder_bore: \[\] +# Cylinder bore, mm, 6 values\n", text)
     milestones = re.findall(r"(?m)^  # (before [a-z -]+)$", text)
     titles = checker.load_rulebook("four-stroke").layered.milestone_titles
     assert milestones == [title for title in titles.values() if title in milestones]

@@ -117,6 +117,4 @@ def test_what_is_asked_only_on_an_occasion_has_no_target_beside_another_reading(
     street = rulebook_for(engine)
     laid_out = plan(street, street.check(engine))
     assert "thrust_wall_before_boring" not in names(laid_out)
-    assert [
-        target.title for target in line(laid_out, "cylinder_bore_across_middle").targets if "wall" in target.title
-    ] == []
+    assert [target.title for target in line(laid_out, "cylinder_bore").targets if "wall" in target.title] == []
