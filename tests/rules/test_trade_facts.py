@@ -189,6 +189,7 @@ LEFT = {
     "camshaft_state": "left in place",
     "rotating_assembly": "original sizes",
     "deck_work": "left as they were",
+    "head_work": "left as they were",
     "valve_sizes": "original size",
     "valve_pockets": "none",
     "pin_fit": "pressed",
@@ -202,6 +203,7 @@ LEFT = {
     ("rule", "changed"),
     [
         ("piston-to-valve-intake", {"deck_work": "surfaced"}),
+        ("piston-to-valve-exhaust", {"head_work": "surfaced"}),
         ("pressed-pin-in-piston", {"piston_pins": "out of the rods"}),
         ("rod-bolt-stretch", {"rods_state": "new"}),
     ],
