@@ -264,7 +264,7 @@ class Rulebook:
         from checker.given import read_given
         from checker.limits import limits_of
 
-        require(given or {}, "give sizes and facts by name, as in {'cylinder_bore': 4.06}", Mapping)
+        require(given or {}, "give sizes and facts by name, as in {'shaft_diameter': 30.0}", Mapping)
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:
@@ -287,7 +287,7 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bo
     If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
     if not names:
-        raise UsageError(Problem("a rulebook needs a pack", hint='as in load_rulebook("four-stroke")'))
+        raise UsageError(Problem("a rulebook needs a pack", hint='as in load_rulebook("gear-train")'))
     for name in names:
         require(name, 'give packs one by one, as in load_rulebook("gear-train", "our-shop")', str, Path)
     found = gather() if plugins is None else plugins
