@@ -80,3 +80,8 @@ def test_a_record_of_another_kind_is_answered_with_the_readers_that_read_it(tmp_
     ):
         checker.read_record(sheet)
     assert checker.read_record(sheet, checker.gather().record_readers).readings
+
+
+def test_a_rulebook_of_no_packs_is_refused() -> None:
+    with pytest.raises(checker.UsageError, match="a rulebook needs a pack"):
+        checker.load_rulebook()

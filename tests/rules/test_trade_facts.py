@@ -223,3 +223,11 @@ def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
 def test_threads_per_inch_are_no_diameter() -> None:
     found = report("street", {"main_journal_diameter": "14 tpi"}, stations={"main": 1})
     assert found.readings[0].set_aside
+
+
+def test_alcohol_asks_for_pump_and_mixture_under_a_carburettor_too() -> None:
+    """A pump that was enough for petrol is not: both are asked for always where alcohol burns (common practice)."""
+    facts = {"fuel": "methanol", "fuel_system": "carburettor"}
+    for rule in ("fuel-pump-margin", "lambda-full-throttle"):
+        asked = finding(report("street", {}, packs=("four-stroke", "alcohol"), facts=facts), rule)
+        assert (asked.verdict, asked.must_open) == (Verdict.NOT_MEASURED, True)
