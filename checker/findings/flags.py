@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain
 
 from checker.expressions.expression import Expression
 from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
 from checker.findings.flags_on_slips import lone_values_outside, told_of
+from checker.grouping import grouped
 from checker.judging.judge import Judged
+from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
 from checker.records.flag import Flag
@@ -53,14 +55,26 @@ def flags_on_counts(context: Context) -> Iterator[Flag]:
 def flags_on_warmth(
     computed: Iterable[tuple[CompiledCharacteristic, Expression]],
     judged: Iterable[Judged],
-    readings: Iterable[Reading],
+    readings: Sequence[Reading],
     context: Context,
 ) -> Iterator[Flag]:
-    """Lengths compared by what judging has computed though they were measured at different temperatures."""
+    """Lengths that may be warm; and those compared by what was computed though measured at different temperatures."""
+    asked = dict(_asked_of_warmth(readings))
     expressions = chain((derived for _, derived in computed), (judged_rule.rule.judges for judged_rule in judged))
     together = (frozenset(column.name for column in expression.columns) for expression in expressions)
-    words = dict(unevenly_warm(readings, together))
-    return _flags(words, lambda reading: (words[reading],), context)
+    uneven = dict(unevenly_warm(readings, together))
+    yield from _flags(asked, lambda reading: (asked[reading],), context)
+    yield from _flags(uneven, lambda reading: (uneven[reading],), context)
+
+
+def _asked_of_warmth(readings: Iterable[Reading]) -> Iterator[tuple[Reading, str]]:
+    """What is to be found out of warm readings, each question once: of the one that it may matter most to."""
+    warm = [(reading.warmth, reading) for reading in readings if reading.warmth and not reading.set_aside]
+    for asks, alike in grouped((pair for pair in warm if pair[0].size), lambda pair: pair[0].asks).items():
+        (warmth, most), others = max(alike, key=lambda pair: pair[0].size), {other.characteristic for _, other in alike}
+        size = write_quantity(warmth.size, most.unit) if most.unit else ""
+        more = f", of {len(others) - 1} other sizes less" if len(others) > 1 else ""
+        yield most, f"{asks} Up to {size} of it may be warmth{more}."
 
 
 def notes_on(readings: Iterable[Reading], context: Context) -> Iterator[Flag]:

@@ -53,13 +53,15 @@ class Suspicion(NamedTuple):
 class Warmth(NamedTuple):
     """How far a reading may be off that cannot be brought to 20 degrees C, and what to find out.
 
-    `shares` say of each that grows by nobody knows how much, a gauge by its name or the part (None), by which share of
-    itself the reading is off if that does not grow, and if it grows the most. It `counts` where it is far from 20.
+    So much of it may be warmth as its `size` says, in SI; nought where that is not worth asking. `shares` say of each
+    that grows by nobody knows how much, a gauge by its name or the part (None), by which share of itself the reading is
+    off if that does not grow, and if it grows the most. It `counts` where it is far from 20.
     """
 
     asks: str
-    shares: tuple[tuple[str | None, float, float], ...]
-    counts: bool
+    size: float
+    shares: tuple[tuple[str | None, float, float], ...] = ()
+    counts: bool = False
 
 
 class Reading(NamedTuple):

@@ -3,8 +3,8 @@
 A part measured warm is larger than it is at 20 degrees, and so is a warm gauge: what it then shows is too small. Both
 are taken back by their linear expansion, wherever the record gives the temperature and the material of the part, and
 the material the gauge was set with unless the gauge was at 20 degrees itself. Nothing is guessed: where one of these
-is not stated and the difference could matter, the reading counts as written and is to be looked at again. Where it was
-further from 20 degrees than a shop may be, it may be off by anything from no growth to the most a material grows.
+is not stated and the difference could matter, the reading counts as written, and the report asks. Where it was further
+from 20 degrees than any shop is, it may be off by anything from no growth to the most a material grows.
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ from checker.units.units import UNITS, Unit, difference
 REFERENCE = 293.15
 BENCH = 5.0
 """How far, in kelvin, a part of unknown temperature may be from 20 degrees: shops are that warm or cold."""
+HEATED = 15.0
+"""No shop is further from 20 degrees, in kelvin: the part was heated, or came warm from the washer or the engine."""
 UNEVEN = 5.0
 """Parts further apart than this, in kelvin, cannot be subtracted as they are: common practice."""
 ALUMINIUM = 24e-6
@@ -93,8 +95,8 @@ def at_reference(
 def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrument) -> Reading:
     part, material = reading.temperature, around.materials.get(reading.characteristic)
     if part is None:
-        growth = around.growth(material, REFERENCE + BENCH) if material else 0.0
-        return _if_it_matters(reading, unit, gauge, growth, "at what temperature was it measured?")
+        size = _worth_asking(reading, gauge, around.growth(material, REFERENCE + BENCH)) if material else 0.0
+        return reading._replace(warmth=Warmth("at what temperature was it measured?", size) if size else None)
     at = part if gauge.temperature is None else gauge.temperature
     growth = around.growth(material, part) if material else around.most * (part - REFERENCE)
     is_set = gauge.set_with is not None or math.isclose(at, REFERENCE)
@@ -106,13 +108,14 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
     if not is_set:
         shares["what was the gauge set with"] = gauge.name, scale - 1, scale * (1 + around.most * (at - REFERENCE)) - 1
     if shares:
-        size = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares.values())
-        is_far = max(abs(part - REFERENCE), abs(at - REFERENCE)) > BENCH * (1 + 1e-9)
+        off = max(abs(part - REFERENCE), abs(at - REFERENCE)) / (1 + 1e-9)
+        most = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares.values())
         # Where nobody says how well it was read, less than half the last digit is not read at all.
-        counts = is_far and size > (0.0 if reading.instrument else reading.last_digit / 2)
+        counts = off > HEATED and most > (0.0 if reading.instrument else reading.last_digit / 2)
+        # A shop that says how warm it is hears no more than one that is silent.
+        size = _worth_asking(reading, gauge, growth) if off > BENCH else 0.0
         asks = f"{measured}, but {', and '.join(shares)}?"
-        reading = reading._replace(warmth=Warmth(asks, tuple(shares.values()), counts))
-        return _if_it_matters(reading, unit, gauge, growth, f"{measured}, but {next(iter(shares))}?")
+        return reading._replace(warmth=Warmth(asks, size, tuple(shares.values()), counts))
     correction = reading.middle * (scale - 1)
     brought = reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction)
     if math.isclose(scale, 1.0, rel_tol=1e-9):
@@ -121,12 +124,10 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
     return brought._replace(remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
 
 
-def _if_it_matters(reading: Reading, unit: Unit, gauge: Instrument, growth: float, words: str) -> Reading:
-    """Suspect a reading whose growth is over half its uncertainty, or half its last digit where none is known."""
+def _worth_asking(reading: Reading, gauge: Instrument, growth: float) -> float:
+    """How much it grows, if that is over half its uncertainty, or half its last digit where none is known."""
     size = abs(reading.middle * growth)
-    if not size or size <= (gauge.expanded(reading.middle) or reading.last_digit) / 2:
-        return reading
-    return reading.suspected(f"{words} Up to {write_quantity(size, unit)} of it may be warmth.")
+    return size if size > (gauge.expanded(reading.middle) or reading.last_digit) / 2 else 0.0
 
 
 def unevenly_warm(readings: Iterable[Reading], together: Iterable[frozenset[str]]) -> Iterator[tuple[Reading, str]]:

@@ -33,7 +33,7 @@ POSSIBLE = {
 """Where readings may lie that are lacking, as the packs say."""
 MOST_GROWTH = 1e-3
 """How much the one material grows that the packs name, per kelvin: nothing that nobody names grows more."""
-NEAR = 5.0
+NEAR = 15.0
 """So near to 20 degrees C, in kelvin, a size counts as written where a material is not stated."""
 
 
@@ -183,7 +183,7 @@ def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[
 def _warm(random: np.random.Generator, said: Written) -> Warm:
     lengths = [name for name in said.readings if name not in ANGLES]
     of_own = [name for name in lengths if random.random() < 0.3]
-    temperatures = (22.0, 24.5, 26.0, 60.0, 80.0, -10.0)
+    temperatures = (22.0, 34.5, 36.0, 60.0, 80.0, -10.0)
     return Warm(
         None if random.random() < 0.3 else float(random.choice(temperatures)),
         {name: float(random.choice(temperatures)) for name in of_own},
