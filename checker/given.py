@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from numbers import Real
-from typing import Protocol, TypeAlias
+from typing import Any, Protocol, TypeAlias
 
 import numpy as np
 
@@ -18,10 +18,11 @@ from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.layers import Layered
 from checker.records.layout import Layout
+from checker.records.plain_data import quantity_written
 from checker.units.units import Unit
 
-GivenValue: TypeAlias = str | int | float
-"""A size or fact: text as the bench writes it, or a number in the usual unit of its characteristic."""
+GivenValue: TypeAlias = Any
+"""A size or fact: text as the bench writes it, a number in the usual unit of its characteristic, or a quantity."""
 
 
 class Book(Protocol):
@@ -105,6 +106,10 @@ def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float,
         if str(written) not in choices:
             raise NotationError(f"it cannot be {str(written)!r}")
         return float(choices.index(str(written))), None
+    try:
+        written = quantity_written(written) or written
+    except ValueError as error:
+        raise NotationError(str(error)) from None
     if isinstance(written, str):
         quantity = read_quantity(written.strip(), item.unit, item.unit)
         if not quantity.is_one_value:

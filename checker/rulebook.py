@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Unpack
@@ -27,6 +27,7 @@ from checker.records.record import Record, record_from
 from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.resting import Resting
+from checker.units.units import UNITS
 from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
@@ -205,6 +206,14 @@ class Rulebook:
             base = record_from(base)
         for stated in filter(None, (columns, units, instruments)):
             require(stated, "give a mapping, such as {'length': 'mm'} for units", Mapping)
+        for verdict in verdicts if isinstance(verdicts, Collection) else [verdicts]:
+            require(verdict, "give some, as in verdicts=[Verdict.OUTSIDE]", Verdict)
+        require(verdicts, "give some, as in verdicts=[Verdict.OUTSIDE]", Collection)
+        for kind, name in (units or {}).items():
+            own = base.units.get(kind, name)
+            if UNITS.get(own, own) != UNITS.get(name, name):
+                message = f"units of {kind}: the table's numbers are said to be in {name}, the record's in {own}"
+                raise UsageError(Problem(message, hint="state the other unit behind each number of the record"))
         base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
         asked = question_of(self, base, application, **terms)
         return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
@@ -249,12 +258,13 @@ class Rulebook:
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
         """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
 
-        A number, or a text without a unit, is in the usual unit of its characteristic. Raises UsageError for names
-        that are unknown and values that cannot be read or are not possible.
+        A number, or a text without a unit, is in the usual unit of its characteristic; a quantity has its own. Raises
+        UsageError for names that are unknown and values that cannot be read or are not possible.
         """
         from checker.given import read_given
         from checker.limits import limits_of
 
+        require(given or {}, "give sizes and facts by name, as in {'shaft_diameter': 30.0}", Mapping)
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
 
     def __str__(self) -> str:
@@ -276,6 +286,8 @@ def load_rulebook(*names: str | Path, plugins: Plugins | None = None, strict: bo
 
     If strict, all is checked at once, released packs too. Raises PackError, PluginError or UsageError.
     """
+    if not names:
+        raise UsageError(Problem("a rulebook needs a pack", hint='as in load_rulebook("gear-train")'))
     for name in names:
         require(name, 'give packs one by one, as in load_rulebook("gear-train", "our-shop")', str, Path)
     found = gather() if plugins is None else plugins

@@ -10,6 +10,7 @@ import numpy as np
 from checker.checking.check import check_record
 from checker.checking.needs import Book
 from checker.checking.question import question_of
+from checker.errors import InputError, Problem
 from checker.findings.finding import Finding
 from checker.findings.findings import findings_of
 from checker.judging.judge import Judged, Verdict
@@ -62,6 +63,10 @@ class Session:
         Value and details (instrument, taken, by, note, temperature) are those of Record.with_reading. Raises InputError
         for what cannot be read; the reply says why a value that cannot be is refused.
         """
+        item = self._book.characteristics.get(characteristic)
+        if item is not None and item.characteristic.per is None and station is not None:
+            message = f"{characteristic} has one value for the assembly, not one for each station"
+            raise InputError(Problem(message, hint="give None for its station"))
         return self._tried(characteristic, self.record.with_reading(characteristic, station, value, **details))
 
     def drop(self, characteristic: str, station: int | None = None) -> Reply:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from typing import NamedTuple
 
 from checker.checking.needs import Book
@@ -53,7 +53,8 @@ def question_of(
     level = inspection or record.inspection
     with _placed(record, "inspection", level == record.inspection is not None):
         plan = book.plan(wanted, level)
-    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), on or date.today())
+    day = on.date() if isinstance(on, datetime) else on or date.today()
+    return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), day)
 
 
 @contextmanager

@@ -20,15 +20,7 @@ def problems(
     document: Document, schema_name: str, definition: str | None = None, apart: str | None = None
 ) -> list[Problem]:
     """What keeps a document from a schema, or from one definition in it; what another defines is held to that apart."""
-    return _problems(document, *_shipped(schema_name, definition, apart))
-
-
-def problems_under(document: Document, schema: dict[str, Any]) -> list[Problem]:
-    """What keeps a document from a schema that is not shipped."""
-    return _problems(document, schema, _validator(schema))
-
-
-def _problems(document: Document, schema: dict[str, Any], validator: Draft202012Validator) -> list[Problem]:
+    schema, validator = _shipped(schema_name, definition, apart)
     if _is_sound(document.data, validator):
         return []
     from checker.documents.schema_faults import faults  # half as long to import as all that a check imports

@@ -3,7 +3,7 @@
 A sheet is suspect that physics forbids altogether, or that states what is not possible at all. One that merely does not
 overlap what the packs require of any use is so where a slip explains it that tables are known for, or where it lies so
 far off that makers do not differ by it; so is one with an end that lies so far off and that such a slip explains.
-Nothing is within by a suspect sheet until a person confirms it by name.
+Nothing is within by a suspect sheet until a person confirms it by name. One that is dated ahead is suspect before.
 """
 
 from __future__ import annotations
@@ -100,7 +100,9 @@ def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapp
         return sheets
     looked_at = {name: _Sheet(sheet, book, block) for name, sheet in sheets.items()}
     return FrozenMapping(
-        (name, sheet if sheet.confirmed else sheet._replace(suspicion=looked_at[name].suspicion(looked_at)))
+        (name, sheet)
+        if sheet.confirmed or sheet.suspicion
+        else (name, sheet._replace(suspicion=looked_at[name].suspicion(looked_at)))
         for name, sheet in sheets.items()
     )
 

@@ -114,6 +114,7 @@ def part_sheets_in(
             uses=stated.uses,
             meant_for=meant_for if is_of_record else None,
             confirmed=_confirmed(stated, dated, day, problems),
+            suspicion=_ahead(dated, day) if is_of_record else "",
         )
     return FrozenMapping(by_name)
 
@@ -122,6 +123,12 @@ def _origin(stated: SheetLimits) -> Origin:
     """Who states a sheet: a pack, or the record."""
     origin = stated.origin
     return origin if origin.pack else origin._replace(pack="part_limits", version="of the record")
+
+
+def _ahead(dated: date | None, day: date) -> str:
+    """What there is to say of a sheet that nobody can have had on the day of judging."""
+    is_ahead = dated is not None and dated - day > AHEAD
+    return f"dated {dated}, which lies ahead of {day}: is the day or the year mistyped?" if is_ahead else ""
 
 
 def _confirmed(stated: SheetLimits, dated: date | None, day: date, problems: list[Problem]) -> str:

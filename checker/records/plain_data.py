@@ -106,6 +106,11 @@ class _Measured:
     units: Any
 
 
+def quantity_written(data: Any) -> str:
+    """One quantity with a unit as a bench writes it, nothing for what is none; raises ValueError where it cannot be."""
+    return _scalar(data).written if _is_quantity(data) else ""
+
+
 def _is_quantity(data: Any) -> bool:
     return hasattr(data, "magnitude") and hasattr(data, "units")
 

@@ -24,6 +24,8 @@ from checker.units.units import UNITS, Unit
 
 FLOOR_DIGITS = 6.0
 """Stations that differ by this many of the last digits written are alike: machining and reading scatter that much."""
+FLOOR_DOUBTS = 2.5
+"""So are those that differ by so many expanded uncertainties of their gauge: by one blade of a feeler, say."""
 FINEST_LENGTH = UNITS["in"].factor * 1e-4
 """A length scatters by tenths of a thousandth, also where it is written to the thousandth of a millimetre."""
 FAR, FAR_IF_FEW = 6.0, 24.0
@@ -242,9 +244,10 @@ class Set:
         digits = median(reading.last_digit for reading in self.readings)
         size = median(self._means.values())
         gauges = {reading.instrument for reading in self.readings if reading.instrument}
-        doubt = max((self.instruments[gauge].expanded(size) for gauge in gauges), default=0.0)
+        usual = self.item.usual_uncertainty
+        doubt = max((self.instruments[gauge].expanded(size) for gauge in gauges), default=usual)
         finest = FINEST_LENGTH if self._unit.kind == "length" else 0.0
-        return max(FLOOR_DIGITS * max(digits, finest) if digits else abs(size) / 100, doubt)
+        return max(FLOOR_DIGITS * max(digits, finest) if digits else abs(size) / 100, FLOOR_DOUBTS * doubt)
 
     @property
     def _unit(self) -> Unit:

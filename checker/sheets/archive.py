@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from pathlib import PurePosixPath
 from xml.etree.ElementTree import ParseError
@@ -25,6 +26,7 @@ _MOST_MEMBERS = 200
 _MOST_RATIO = 100
 _SMALL = 1_000_000  # below this a high ratio harms nobody
 
+_PACKED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _XML = (".xml", ".rels")
 _FORBIDDEN = (b"<!DOCTYPE", b"<!ENTITY")
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -43,7 +45,7 @@ def check_archive(raw: bytes, source: str) -> None:
             _check_sizes(archive, source)
             parts = {name: _part(archive, name, source) for name in archive.namelist() if name.endswith(_XML)}
             problems = [problem for name, title in _tabs(parts) for problem in _cells(parts[name], title, source)]
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError, KeyError) as error:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, ValueError, KeyError) as error:
         raise _refusal("not a workbook, or damaged", source, str(error)) from None
     except (ParseError, DefusedXmlException) as error:
         raise _refusal("the XML inside cannot be read", source, str(error)) from None
@@ -56,6 +58,8 @@ def _check_sizes(archive: zipfile.ZipFile, source: str) -> None:
     members = archive.infolist()
     if len(members) > _MOST_MEMBERS or len({member.filename for member in members}) < len(members):
         raise _refusal("too many files inside, or one of them twice", source)
+    if any(member.compress_type not in _PACKED for member in members):
+        raise _refusal("not a workbook, or damaged", source, "packed as no workbook is")
     unpacked = sum(member.file_size for member in members)
     swollen = any(
         member.file_size > _MOST_PER_MEMBER

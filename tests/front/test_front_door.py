@@ -36,6 +36,7 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
         r'found str: give one, as in .*Decision\("guarded"\)',
     ),
     "a text for a day": (partial(judged, on="2026-05-02"), (), r"found str: give a day, as in on=date\(2026"),
+    "sizes without names": (rulebook().limits, ("backlash", "general", [2.0]), "found list: give sizes and facts by"),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
     "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),
@@ -79,3 +80,8 @@ def test_a_record_of_another_kind_is_answered_with_the_readers_that_read_it(tmp_
     ):
         checker.read_record(sheet)
     assert checker.read_record(sheet, checker.gather().record_readers).readings
+
+
+def test_a_rulebook_of_no_packs_is_refused() -> None:
+    with pytest.raises(checker.UsageError, match="a rulebook needs a pack"):
+        checker.load_rulebook()

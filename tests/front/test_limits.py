@@ -11,6 +11,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
+from pint_registry import REGISTRY
 
 from checker import Rulebook, load_rulebook
 from checker.cli import main
@@ -183,6 +184,14 @@ def test_a_rule_that_is_not_for_a_use_or_for_these_facts_says_why(nitrous: Ruleb
 def test_what_cannot_be_read_or_cannot_be_is_refused(name: str, value: Any, message: str) -> None:
     with pytest.raises(UsageError, match=message):
         gear_rulebook().limits("backlash", "general", {name: value})
+
+
+def test_a_quantity_of_pint_is_a_size_too() -> None:
+    sizes = "2 mm", REGISTRY.Quantity(0.2, "cm")
+    one, other = (gear_rulebook().limits("backlash", "general", {"gear_module": size}) for size in sizes)
+    assert [limit.words for limit in one.variants[0].limits] == [limit.words for limit in other.variants[0].limits]
+    with pytest.raises(UsageError, match="the unit 'furlong' is none that is read here"):
+        gear_rulebook().limits("backlash", "general", {"gear_module": REGISTRY.Quantity(2, "furlong")})
 
 
 # Finding rules

@@ -117,6 +117,13 @@ def test_what_cannot_be_is_refused_and_changes_nothing() -> None:
     assert session.record is before
 
 
+def test_a_station_of_what_is_measured_once_is_told_as_that() -> None:
+    session = GEARS.session(checker.record_from({"assembly": "S", **TRAIN, "readings": {"joint_gap": 0.02}}), on=DAY)
+    with pytest.raises(InputError, match=r"joint_gap has one value for the assembly.*give None for its station"):
+        session.take("joint_gap", 1, 0.03)
+    assert session.take("joint_gap", None, 0.03).refused == ()
+
+
 def test_a_reading_of_a_whole_engine_is_judged_by_the_rules_it_bears_on() -> None:
     """The rules kept are the very arrays of the report before."""
     record = demo_record()

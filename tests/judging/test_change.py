@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
-from fits_tools import finding, report
+from fits_tools import finding, fits, record, report
 
 from checker import InputError, Report, Verdict
 from checker.reports.text import write_text
@@ -161,3 +161,11 @@ def test_a_part_that_cannot_be_is_refused(part: str, says: str) -> None:
     with pytest.raises(InputError) as error:
         report(BORES, f"{HEAD}parts: {{shaft: {part}}}\n")
     assert says in str(error.value)
+
+
+def test_a_day_may_be_given_with_its_hour() -> None:
+    """A program's clock gives both, perhaps with a time zone; the hour decides nothing."""
+    dated = record(f"{BORES}\n{shafts('2026-05-09', '2026-05-10')}", HEAD + SHAFT)
+    hours = datetime(2026, 6, 1, 23), datetime(2026, 6, 1, 1, tzinfo=UTC)
+    one, *others = (fits().check(dated, on=day) for day in (date(2026, 6, 1), *hours))
+    assert [[str(made) for made in one.findings]] * 2 == [[str(made) for made in other.findings] for other in others]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -165,6 +166,16 @@ def test_each_kind_of_suspect_sheet_is_named_before_anything_is_judged(sheets: s
         assert why.split(" (")[0] in told
     text = write_text(found)
     assert text.index("Suspect part sheets") < text.index("To measure next")
+
+
+def test_nothing_is_within_by_a_sheet_that_nobody_can_have_had_yet() -> None:
+    """A year mistyped; a day ahead may be another clock."""
+    dated = record("ring_end_gap: {1: 0.25 mm}", f"ring_end_gap: {{at_least: 0.20 mm, {SHEET}}}")
+    early, late = (parts().check(dated, on=day) for day in (date(2026, 1, 8), date(2026, 1, 9)))
+    (flag,) = early.suspect_sheets
+    assert "dated 2026-01-10, which lies ahead of 2026-01-08: is the day or the year mistyped?" in flag.message
+    assert finding(early, "end-gap").verdict is Verdict.UNDECIDED
+    assert (late.suspect_sheets, finding(late, "end-gap").verdict) == ((), Verdict.WITHIN)
 
 
 def test_two_rows_exchanged_are_both_named() -> None:

@@ -164,13 +164,18 @@ def test_the_bore_across_its_middle_is_the_bore_where_no_other_is_written_down()
         ({"oil_pressure": [26, 58], "oil_pressure_speed": [850, 3000]}, {"pressure": "psi", "rotational speed": "rpm"}),
         ({"fastener_torque": [60, 80]}, {"torque": "lb-ft"}),
         ({"main_oil_clearance": [0.038, 0.038, 0.051, 0.038, 0.038]}, {"length": "mm"}),
+        ({"top_ring_gap": ["0.0190", "0.0190", "0.0190", "0.0200", "0.0190", "0.0190"]}, {"length": "in"}),
+        ({"cranking_pressure": [160, 160, 160, 160, 160, 167]}, {"pressure": "psi"}),
     ],
 )
-def test_what_differs_by_nature_or_by_a_step_of_the_strip_is_no_slip(
+def test_what_differs_by_nature_or_by_a_step_of_its_gauge_is_no_slip(
     readings: dict[str, Any], units: dict[str, str]
 ) -> None:
-    """58 psi at 3000/min is no 58 inHg, 80 lb-ft on the heads no 80 N m, and 0.051 mm the next mark of a strip."""
-    stations = {"oil-pressure-point": 2, "fastener": 2, "main": 5}
+    """58 psi at 3000/min is no 58 inHg, 80 lb-ft on the heads no 80 N m, and 0.051 mm the next mark of a strip.
+
+    A blade of 20 thou goes in where the one of 19 does elsewhere, and a gauge of pressures is read to a few psi.
+    """
+    stations = {"oil-pressure-point": 2, "fastener": 2, "main": 5, "cylinder": 6}
     assert report("street", readings, units=units, stations=stations).flags == ()
 
 
@@ -184,6 +189,7 @@ LEFT = {
     "camshaft_state": "left in place",
     "rotating_assembly": "original sizes",
     "deck_work": "left as they were",
+    "head_work": "left as they were",
     "valve_sizes": "original size",
     "valve_pockets": "none",
     "pin_fit": "pressed",
@@ -197,6 +203,7 @@ LEFT = {
     ("rule", "changed"),
     [
         ("piston-to-valve-intake", {"deck_work": "surfaced"}),
+        ("piston-to-valve-exhaust", {"head_work": "surfaced"}),
         ("pressed-pin-in-piston", {"piston_pins": "out of the rods"}),
         ("rod-bolt-stretch", {"rods_state": "new"}),
     ],
@@ -216,3 +223,11 @@ def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
 def test_threads_per_inch_are_no_diameter() -> None:
     found = report("street", {"main_journal_diameter": "14 tpi"}, stations={"main": 1})
     assert found.readings[0].set_aside
+
+
+def test_alcohol_asks_for_pump_and_mixture_under_a_carburettor_too() -> None:
+    """A pump that was enough for petrol is not: both are asked for always where alcohol burns (common practice)."""
+    facts = {"fuel": "methanol", "fuel_system": "carburettor"}
+    for rule in ("fuel-pump-margin", "lambda-full-throttle"):
+        asked = finding(report("street", {}, packs=("four-stroke", "alcohol"), facts=facts), rule)
+        assert (asked.verdict, asked.must_open) == (Verdict.NOT_MEASURED, True)

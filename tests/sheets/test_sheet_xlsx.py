@@ -385,6 +385,9 @@ def broken() -> Iterator[tuple[str, bytes, str]]:
     )
     yield "cut off", raw[: len(raw) // 2], "not a workbook, or damaged"
     yield "empty", b"", "not a workbook, or damaged"
+    start = raw.index(b"xl/workbook.xml") + len("xl/workbook.xml")
+    yield "bytes lost", raw[: start + 20] + b"\xff" * 20 + raw[start + 40 :], "not a workbook, or damaged"
+    yield "packed another way", archive("xl/workbook.xml", b"<a/>", packed=zipfile.ZIP_LZMA), "packed as no workbook is"
     yield "a CSV file by another name", b"characteristic,station,value\n", "not a workbook, or damaged"
     yield "another archive", archive("readme.txt", b"nothing"), "not a workbook, or damaged"
     yield (
@@ -394,9 +397,9 @@ def broken() -> Iterator[tuple[str, bytes, str]]:
     )
 
 
-def archive(*parts: str | bytes) -> bytes:
+def archive(*parts: str | bytes, packed: int = zipfile.ZIP_DEFLATED) -> bytes:
     target = io.BytesIO()
-    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as book:
+    with zipfile.ZipFile(target, "w", packed) as book:
         for name, data in zip(parts[::2], parts[1::2], strict=True):
             book.writestr(str(name), data)
     return target.getvalue()

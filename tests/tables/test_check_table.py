@@ -473,6 +473,20 @@ def test_what_is_no_mapping_is_answered_with_what_is(how: dict[str, Any]) -> Non
         GEARS.check_table({"joint_gap": [0.1]}, **{"record": TRAIN, **how})
 
 
+@pytest.mark.parametrize("wrong", [["within"], "outside", Verdict.WITHIN])
+def test_what_are_no_verdicts_is_answered_with_what_are(wrong: Any) -> None:
+    with pytest.raises(TypeError, match=r"found \w+: give some, as in verdicts=.Verdict.OUTSIDE."):
+        GEARS.check_table({"joint_gap": [0.1]}, TRAIN, verdicts=wrong)
+
+
+def test_units_of_the_table_do_not_change_what_the_record_says() -> None:
+    """Its bare sizes were in millimetres, and would be read as inches."""
+    base = {**TRAIN, "units": {"length": "mm"}, "readings": {"gear_module": [2, 2]}}
+    with pytest.raises(UsageError, match="the table's numbers are said to be in in, the record's in mm"):
+        GEARS.check_table({"joint_gap": [0.002]}, base, units={"length": "in"})
+    assert GEARS.check_table({"joint_gap": [0.05]}, base, units={"length": "millimetre"}).counts.num_rows == 1
+
+
 @pytest.mark.parametrize("codes", [pa.array([2618, None, 4032]), pa.array([2618.0, float("nan"), 4032.0])])
 def test_a_fact_may_be_a_whole_number_though_a_column_with_gaps_holds_it_with_a_point(codes: Any) -> None:
     table = {"piston_alloy": codes, "cylinder_bore@1": [4.0] * 3, "piston_diameter@1": [3.9960] * 3}
