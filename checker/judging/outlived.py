@@ -39,5 +39,4 @@ def outlived(
             titles = {items[reading.characteristic].characteristic.title for reading in behind if reading not in since}
             older = ", ".join(sorted(map(lowered, titles)))
             what = f"it is worked out from what was measured before: {older}"
-            way_out = f"measure {name} itself, or let the part bear on what it changes"
-            yield (name, station), f"{Change(part.name, fitted)}, and {what}; {way_out}"
+            yield (name, station), f"{Change(part.name, fitted)}, and {what}; or let the part bear on what it changes"
