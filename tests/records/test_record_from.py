@@ -106,7 +106,7 @@ def test_a_day_of_numpy_is_a_day(day: str) -> None:
     (reading,) = train(backlash={"taken": np.datetime64(day), "values": [0.07]}).document.data["readings"].values()
     assert reading["taken"] == "2026-05-02"
     with pytest.raises(InputError, match="taken: expected text, found nothing"):
-        checker.record_from({**HEAD, "taken": np.datetime64("NaT")})
+        checker.record_from({**HEAD, "taken": np.datetime64("NaT", "D")})
 
 
 def test_a_number_given_as_a_text_is_told_so() -> None:
