@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -57,7 +58,9 @@ class Table:
             self._table = given if isinstance(given, pa.Table) else pa.table(given)
         except (pa.ArrowException, OverflowError) as error:
             raise UsageError(Problem(f"these columns make no table: {error}")) from None
-        self.names: Mapping[str, int] = {name: number for number, name in enumerate(self._table.column_names)}
+        names = self._table.column_names
+        self.names: Mapping[str, int] = {name: number for number, name in enumerate(names)}
+        self._several = {name for name, count in Counter(names).items() if count > 1}
 
     @property
     def rows(self) -> int:
@@ -104,7 +107,7 @@ class Table:
         return tuple(trimmed(self._column(name)).to_pylist())
 
     def _column(self, name: str) -> Any:
-        if self._table.column_names.count(name) > 1:
+        if name in self._several:
             raise UsageError(Problem(f"the table has several columns {name!r}", hint="name each otherwise"))
         return self._table.column(name)
 
