@@ -36,9 +36,9 @@ class Block:
     `measured` holds the direct readings by name, `views` what was made of several readings at a station, both in SI.
     In a moved block the first row alone was measured, and says what is possible. Each block `beside` differs from this
     one in what rests on some names only: all else is as it is there, where it may be known already. `set_aside` says by
-    name at which stations something was written down that does not count, and `disputed` where nothing counts that can
-    be computed. Where a function of a plugin failed, that is noted
-    anew each time something that rests on it is asked for: the block may serve other records.
+    name at which stations something was written down that does not count, and `not_computed` at which nothing does that
+    can be computed. Where a function of a plugin failed, that is noted anew each time something that rests on it is
+    asked for: the block may serve other records.
     """
 
     def __init__(
@@ -51,7 +51,7 @@ class Block:
         rows: int = 1,
         beside: Sequence[tuple[Block, Set[str]]] = (),
         set_aside: Mapping[str, Truths] | None = None,
-        disputed: Mapping[str, Truths] | None = None,
+        not_computed: Mapping[str, Truths] | None = None,
     ) -> None:
         self.characteristics = characteristics
         self.layout = layout
@@ -61,7 +61,7 @@ class Block:
         self._rows = rows
         self._beside = beside
         self._set_aside = set_aside or {}
-        self._disputed = disputed or {}
+        self._not_computed = not_computed or {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
         self._knowing: dict[str, Block] = {}
@@ -133,7 +133,7 @@ class Block:
             rows,
             [(other, names | moves.keys()) for other, names in self._beside],
             self._set_aside,
-            self._disputed,
+            self._not_computed,
         )
 
     def with_values(self, values: Mapping[str, Array]) -> Block:
@@ -146,7 +146,7 @@ class Block:
             self.views,
             beside=[(self, values.keys())],
             set_aside=self._set_aside,
-            disputed=self._disputed,
+            not_computed=self._not_computed,
         )
 
     def in_place_of_nothing(self, choices: Mapping[str, Array]) -> Mapping[str, Array]:
@@ -246,8 +246,8 @@ class Block:
         found = self.evaluate(item.derived, item.characteristic.per)
         count = self.layout.count(item.characteristic.per)
         made = self._plausible(np.broadcast_to(found, (found.shape[0], count)), item)
-        disputed = self._disputed.get(item.name)
-        return made if disputed is None else np.where(disputed, np.nan, made)
+        not_computed = self._not_computed.get(item.name)
+        return made if not_computed is None else np.where(not_computed, np.nan, made)
 
     def _direct(self, item: CompiledCharacteristic) -> Array:
         found = self.measured.get(item.name)

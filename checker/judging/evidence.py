@@ -99,7 +99,7 @@ class _Bench(NamedTuple):
             columns.views,
             beside=[(self.blank, columns.measured.keys() | refused.keys())],
             set_aside=refused,
-            disputed=self.marked((*disputed, *old)),
+            not_computed=self.marked((*disputed, *old)),
         )
 
 

@@ -27,7 +27,7 @@ def outlived(
     for part in record.parts:
         borne = [(name, station) for name, station in borne_on(part, items, layout, []) if items[name].derived]
         fitted = date.fromisoformat(part.fitted)
-        since = [reading for reading in readings if reading.is_fact or (reading.taken and reading.taken >= fitted)]
+        since = [reading for reading in readings if reading.unit is None or (reading.taken and reading.taken >= fitted)]
         anew = made_of(since) if borne else block
         for name, station in borne:
             per = items[name].characteristic.per

@@ -126,6 +126,13 @@ def test_what_was_read_since_or_set_aside_itself_is_worked_out_as_ever() -> None
     assert verdicts(found, "clearance") == ["not measured", "not measured"]
 
 
+def test_sizes_written_under_facts_are_as_old_as_any() -> None:
+    parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [clearance]}}\n"
+    sizes = "facts: {bore: [50.060, 50.060], shaft: [50.000, 50.000]}\n"
+    assert verdicts(report("gap: {1: 0.24}", HEAD + sizes), "clearance") == ["within", "within"]
+    assert verdicts(report("gap: {1: 0.24}", HEAD + sizes + parts), "clearance") == ["not measured", "not measured"]
+
+
 def test_facts_can_be_stale() -> None:
     parts = "parts: {bushes: {fitted: 2026-05-10, bears_on: [bush]}}\n"
     assert set_aside(report("bush: {value: bronze, taken: 2026-05-09}", HEAD + parts))
