@@ -17,6 +17,7 @@ from checker.judging.sheet_limits import names_for_sheets
 from checker.judging.suspect_sheets import suspected
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import Layered
+from checker.packs.materials import Materials
 from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
@@ -46,7 +47,7 @@ class Book(Protocol):
     @property
     def rules(self) -> Mapping[str, CompiledRule]: ...
     @property
-    def expansions(self) -> Mapping[str, float]: ...
+    def materials(self) -> Materials: ...
     def blank(self, layout: Layout) -> Block: ...
 
 
@@ -109,8 +110,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     problems: list[Problem] = []
     layout = layout_of(record, book.layered, book.per, problems)
     defaults = default_units(record, problems)
-    instruments = instruments_of(record, defaults, book.expansions, problems)
-    around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
+    instruments = instruments_of(record, defaults, book.materials, problems)
     changes = changes_in(record, items, layout, problems)
     uses = names_for_sheets(book.layered)
     stated = (*book.layered.part_limits.values(), *record.part_limits)
@@ -118,6 +118,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
+    around = surroundings_of(record, items, book.materials, written, defaults.get("temperature"), problems)
     if problems:
         raise InputError(problems)
     differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)

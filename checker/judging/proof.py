@@ -64,7 +64,7 @@ class Causes(NamedTuple):
         for shifts in self.uncertain if part else ():
             yield Cause([(shift, shift) for shift in shifts], (part, -part), is_round=True)
         for ends in self.ends:
-            yield Cause([ends], (1.0, 1.0), is_round=False)
+            yield Cause(list(zip(*ends, strict=True)), (1.0, 1.0), is_round=False)
 
 
 class Asked(NamedTuple):
