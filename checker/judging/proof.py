@@ -23,7 +23,7 @@ from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
 from checker.judging.enclosed_rule import Seen, limits_cross, see
 from checker.judging.inputs import expressions_of
-from checker.judging.measures import Measures
+from checker.judging.measures import Measures, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
@@ -80,8 +80,12 @@ class Asked(NamedTuple):
         """Some of the rows wherever these causes may move them, each as one box."""
         return EnclosedBlock(self.measured, causes, whole(causes, rows))
 
+    def measures(self, block: Block) -> Measures:
+        """What the rule sees of a block."""
+        return measure_for(self.rule, block, self.chain, self.part)
+
     def see(self, block: EnclosedBlock) -> Seen:
-        """What the rule sees, by box."""
+        """The same by box."""
         return see(self.rule, self.chain, self.part, block)
 
     def look(self, block: EnclosedBlock) -> tuple[Truths, Truths]:
