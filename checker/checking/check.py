@@ -123,7 +123,7 @@ def _known(book: Book, record: Record, questions: Sequence[Question], since: Rep
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
     for name in (judged_rule.rule.name for judged_rule in judged) if faults else ():
-        failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
+        failed = [words for function, words in faults.items() if function in context.inputs(name).named]
         if failed:
             yield name, "; ".join(failed)
 
@@ -138,7 +138,7 @@ def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Ju
 def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
-    inputs = (context.inputs(judged_rule.rule.name, context.chain) for judged_rule in judged if book.plugins.functions)
+    inputs = (context.inputs(judged_rule.rule.name) for judged_rule in judged if book.plugins.functions)
     named = {name for one in inputs for name in one.named}
     forms = [name for pack in book.layered.packs for name in pack.written_forms]
     used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}

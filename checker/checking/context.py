@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 
 from checker.checking.needs import Book
 from checker.expressions.names import Column
@@ -40,7 +40,7 @@ def context_of(book: Book, evidence: Evidence, decision: Decision) -> Context:
         refused=FrozenMapping(_refused(evidence)),
         concessions=evidence.concessions,
         past=evidence.past,
-        inputs=book.inputs,
+        inputs=partial(book.inputs, chain=()),
         seen=evidence.seen,
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
@@ -53,8 +53,8 @@ def for_use(
     """The same for a use and those it is like; `alone` are the rules that part sheets bring, by name."""
     of_sheets = {name: inputs_of([rule.judges], book.characteristics) for name, rule in alone.items()}
 
-    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
-        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+    def inputs(rule: str) -> Inputs:
+        return of_sheets[rule] if rule in of_sheets else book.inputs(rule, chain)
 
     title = book.layered.applications[chain[0]].title
     return context._replace(chain=chain, application_title=title, plan=plan, inputs=inputs)

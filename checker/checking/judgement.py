@@ -16,7 +16,6 @@ from checker.frozen import FrozenMapping
 from checker.judging.choices import judged_either_way, judged_under_choices
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
-from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Seen, Verdict, judge_together
 from checker.judging.measures import Measures
@@ -64,7 +63,7 @@ def together(
     """What uses judged by one decision rule have in common; what is `judged` already needs no doubts any more."""
     rules = [(use, name) for use in uses for name in (*_anew(use, judged), *use.alone)]
     # Uses that are alike rest on the same inputs, which are one object: it is laid out once.
-    inputs = {id(one): one for one in (use.context.inputs(name, use.context.chain) for use, name in rules)}
+    inputs = {id(one): one for one in (use.context.inputs(name) for use, name in rules)}
     needs_instruments = uses[0].context.decision.needs_instruments
     doubts = Doubts(evidence.block, evidence.columns, tuple(inputs.values()), needs_instruments)
     return Together(doubts, judged, evidence.columns.gathered.keys() | evidence.set_aside.keys())
@@ -86,7 +85,7 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, shared: Together) -> 
         plan=context.plan,
         seen=evidence.seen,
         past=evidence.past,
-        inputs=lambda name: context.inputs(name, context.chain),
+        inputs=context.inputs,
         doubtful=frozenset((*evidence.set_aside, *shared.impossible(computed))),
     )
     said = {name: shared.judged[own] for name, own in asks.items() if name not in anew}
@@ -124,7 +123,7 @@ def _seen(asked: Asked, doubts: Doubts, context: Context) -> Seen:
 
 def _evaluated(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:
     """All that is evaluated to judge a rule, and to see whether it is asked for."""
-    yield from expressions_of(rule, chain)
+    yield from rule.expressions(chain)
     if rule.occasion is not None:
         yield rule.occasion
 
@@ -145,8 +144,7 @@ def _inspected_unmeasured(
 
 def asked_of(rule: CompiledRule, context: Context) -> Asked:
     """A rule as it is asked of the record."""
-    inputs = context.inputs(rule.name, context.chain)
-    return Asked(rule, context.chain, context.part_limit(rule), inputs, context.block)
+    return Asked(rule, context.chain, context.part_limit(rule), context.inputs(rule.name), context.block)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

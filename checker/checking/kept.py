@@ -57,7 +57,7 @@ def kept_of(since: Report, book: Book, asked: Question, evidence: Evidence) -> M
     changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
 
     def still_holds(rule: str) -> bool:
-        return changed.isdisjoint(old.inputs(rule, old.chain).names) and changed.isdisjoint(book.asking(rule).names)
+        return changed.isdisjoint(old.inputs(rule).names) and changed.isdisjoint(book.asking(rule).names)
 
     of_packs = (judged for judged in since.judged if judged.rule.name in book.judging)
     return {asking(judged.rule, old): judged for judged in of_packs if still_holds(judged.rule.name)}

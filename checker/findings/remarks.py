@@ -12,7 +12,6 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.inputs import places_of
 from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
 from checker.judging.measures import measure, measure_for
 from checker.notation.write import write_quantity
@@ -176,11 +175,9 @@ def _some(titles: Collection[str]) -> Sequence[str]:
 
 def _behind(here: Standpoint) -> Iterator[tuple[str, Reading]]:
     """The readings behind a value, each with its title."""
-    context, rule = here.context, here.rule
-    inputs, layout = context.inputs(rule.name, context.chain), context.block.layout
-    for name, station in places_of(inputs, rule.stations, here.station, context.characteristics, layout):
-        for reading in context.written.get((name, station), ()):
-            yield lowered(context.characteristics[name].characteristic.title), reading
+    for place in here.places:
+        for reading in here.context.written.get(place, ()):
+            yield lowered(here.context.characteristics[reading.characteristic].characteristic.title), reading
 
 
 def _likelihood(here: Standpoint, doubt: Doubt) -> str:

@@ -13,7 +13,7 @@ from checker.expressions.faults import note
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
-from checker.graph import inputs_of
+from checker.graph import Inputs, inputs_of
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -175,6 +175,14 @@ class Block:
             if not any(self.rests_on(column.name, names) for column in expression.columns):
                 return other.evaluate(expression)
         return evaluate(expression, self.fetch, self.layout, self._failed)
+
+    def places_of(self, inputs: Inputs, stations: str | None, station: int) -> Iterator[tuple[str, int]]:
+        """What is seen from one station: names of characteristics, each with its own station."""
+        for name in inputs.names:
+            per = self.characteristics[name].characteristic.per
+            is_across = name in inputs.across
+            seen = range(self.layout.count(per)) if is_across else self.layout.related(stations, station, per)
+            yield from ((name, index) for index in seen)
 
     def rests_on(self, name: str, some: Set[str]) -> bool:
         """Whether a characteristic, or anything it is derived from, is among some."""

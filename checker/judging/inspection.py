@@ -14,7 +14,6 @@ import numpy as np
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.inputs import places_of
 from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, sample_per
@@ -118,7 +117,7 @@ def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]
 
 def lapsed(inspection: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
     """Why an inspection by eye does not count at a station; empty where it does."""
-    places = places_of(inputs, inspection.rule.stations, station, block.characteristics, block.layout)
+    places = block.places_of(inputs, inspection.rule.stations, station)
     return inspection.lapsed(places, past.changes, past.day)
 
 
@@ -135,7 +134,7 @@ def seen_against(
     if not counting or counting[-1].is_clear:
         return None
     last = counting[-1]
-    places = places_of(inputs, last.rule.stations, station, block.characteristics, block.layout)
+    places = block.places_of(inputs, last.rule.stations, station)
     return None if any(past.since(last.dated, key) for key in places) else last
 
 

@@ -22,7 +22,6 @@ from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
 from checker.judging.enclosed_rule import Seen, limits_cross, see
-from checker.judging.inputs import expressions_of
 from checker.judging.measures import Measures, measure_for
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
@@ -95,7 +94,7 @@ class Asked(NamedTuple):
             if self.inputs.bends:
                 names = sorted(self.inputs.names & self.inputs.computed)
                 derived = filter(None, (self.measured.characteristics[name].derived for name in names))
-                turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+                turned, bent = block.look_at(tuple(self.rule.expressions(self.chain)), tuple(derived))
             # Of two limits the stricter counts, which bends where they change places.
             return turned, bent | limits_cross(self.rule, self.chain, block) | (self.part is not None)
 

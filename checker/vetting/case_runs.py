@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -187,7 +188,7 @@ def _group(
         refused={},
         concessions=(),
         past=Past({}, {}, date.today()),
-        inputs=rulebook.inputs,
+        inputs=partial(rulebook.inputs, chain=chain),
         milestones=rulebook.layered.milestone_titles,
         said=Titles(rulebook.layered).said,
     )

@@ -102,7 +102,7 @@ def _written(random: np.random.Generator, book: Rulebook) -> Written:
 
 def _asks_what_is_lacking(report: Report, judged: Judged, said: Written) -> bool:
     """Whether a rule may rightly say otherwise of what is lacking than of what it may be."""
-    inputs = report.context.inputs(judged.rule.name, report.context.chain)
+    inputs = report.context.inputs(judged.rule.name)
     return not (inputs.named.isdisjoint(ASKS_WHAT_IS_KNOWN) or inputs.names.isdisjoint(said.lacking()))
 
 
