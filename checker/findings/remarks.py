@@ -13,7 +13,7 @@ from checker.findings.finding import MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
 from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
-from checker.judging.measures import measure, measure_for
+from checker.judging.measures import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet
@@ -235,7 +235,7 @@ def _by_limits(here: Standpoint, sheet: PartSheet | None) -> _Otherwise:
     known, context = here.beside.alone, here.context
     by_sheet = sheet is not None
     if by_sheet not in known:
-        measures = measure_for(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
+        measures = measure(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
         known[by_sheet] = judge(here.rule, measures, context.decision)
     found = known[by_sheet]
     return _Otherwise(Verdict(found.codes[0, here.station]), [here.at(values) for values in found.measures.limits])

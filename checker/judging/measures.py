@@ -114,57 +114,51 @@ def measure(
     rule: CompiledRule,
     block: Block,
     chain: tuple[str, ...],
-    limits: LimitSet | None = None,
     part: PartLimit | None = None,
+    limits: LimitSet | None = None,
 ) -> Measures:
     """Evaluate what a rule judges and the limits that count for an application.
 
-    `chain` is the application and those it is like; `limits` stands in for the rule's own.
+    `chain` is the application and those it is like; `limits` stands in for the rule's own. A rule that is not meant for
+    the application never applies.
     """
-    return bounds(rule, block, chain, limits, part).measures(block.layout.count(rule.stations))
+    return bounds(rule, block, chain, part, limits).measures(block.layout.count(rule.stations))
 
 
 def bounds(
     rule: CompiledRule,
     block: Block,
     chain: tuple[str, ...],
-    limits: LimitSet | None = None,
     part: PartLimit | None = None,
+    limits: LimitSet | None = None,
 ) -> Bounds:
     """The same, not yet laid out."""
-    found = limits or rule.limits
+    found, at = limits or rule.limits, rule.stations
     applies = applies_at(rule, block)
     edges: Sequence[Array | float]
     if rule.is_demand:
-        demands = [_demand_holds(found.candidates(chain, band, side), block, rule.stations) for band, side in DEMANDS]
-        demands[0] = np.minimum(demands[0], _all_hold(found.candidates(chain, PHYSICS, "broken"), block, rule.stations))
+        demands = [_demand_holds(found.candidates(chain, band, side), block, at) for band, side in DEMANDS]
+        demands[0] = np.minimum(demands[0], _all_hold(found.candidates(chain, PHYSICS, "broken"), block, at))
         value = _score(*demands)
         levels = (np.where(np.isinf(holds), -np.inf, level) for holds, level in zip(demands, _LEVELS, strict=True))
         edges = (*levels, np.inf, np.inf)
     else:
         value = block.evaluate(rule.judges)
-        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
-        edges = [
-            _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
-        ]
-        physics = [
-            _together(found.candidates(chain, PHYSICS, side), side, value, block, size, rule.stations)
-            for side in ("low", "high")
-        ]
+        size = block.evaluate(rule.per_unit_of, at) if rule.per_unit_of else None
+        edges = [_edge(found.candidates(chain, band, side), side, block, size, at) for band, side in POSITIONS]
+        low, high = (
+            _together(found.candidates(chain, PHYSICS, side), side, value, block, size, at) for side in ("low", "high")
+        )
         if part is not None:
             is_unclear = part.speaks & (applies == CANNOT_TELL)
             applies = np.where(is_unclear, TRUE, applies)
             edges = [left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(edges, IS_LOW, strict=True)]
             edges = with_sheet(edges, part)
-            physics = [
-                left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(physics, (True, False), strict=True)
-            ]
+            low, high = left_unclear(low, True, is_unclear), left_unclear(high, False, is_unclear)
         must_low, should_low, should_high, must_high = edges
-        must_low, must_high = (
-            stricter(edge, other, value, is_low)
-            for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
-        )
-        edges = (must_low, should_low, should_high, must_high)
+        edges = (stricter(must_low, low, value, True), should_low, should_high, stricter(must_high, high, value, False))
+    if rule.rule.why_not_for(chain):
+        applies = _NEVER
     asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)
     return Bounds(value, edges, applies, asks_must)
 
@@ -179,17 +173,6 @@ def spread(array: Array, shape: tuple[int, int]) -> Array:
     whole = np.empty(shape, order="F")
     whole[...] = array
     return whole
-
-
-def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
-    """The same, where the rule may not be meant for the application at all."""
-    return bounds_for(rule, block, chain, part).measures(block.layout.count(rule.stations))
-
-
-def bounds_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Bounds:
-    """The same, not yet laid out."""
-    found = bounds(rule, block, chain, part=part)
-    return found if not rule.rule.why_not_for(chain) else found._replace(applies=_NEVER)
 
 
 def applies_at(rule: CompiledRule, block: Block) -> Array:

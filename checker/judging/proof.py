@@ -22,7 +22,7 @@ from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
 from checker.judging.enclosed_rule import Seen, limits_cross, see
-from checker.judging.measures import Measures, measure_for
+from checker.judging.measures import Measures, measure
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
@@ -81,7 +81,7 @@ class Asked(NamedTuple):
 
     def measures(self, block: Block) -> Measures:
         """What the rule sees of a block."""
-        return measure_for(self.rule, block, self.chain, self.part)
+        return measure(self.rule, block, self.chain, self.part)
 
     def see(self, block: EnclosedBlock) -> Seen:
         """The same by box."""

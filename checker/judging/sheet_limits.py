@@ -11,7 +11,7 @@ from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import Judged, Verdict, read_only
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limit_set import STATED
@@ -97,7 +97,7 @@ def held_open(judged: Judged, part: PartLimit | None) -> Judged:
 
 def _where_room_is(limit: PartLimit, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit:
     """Limits that add to those of the packs, left out where nothing would satisfy both."""
-    _, _, _, most = of_packs = measure_for(rule, block, chain).limits[:, :1]
+    _, _, _, most = of_packs = measure(rule, block, chain).limits[:, :1]
     least = of_packs[0]
     return PartLimit(
         np.where(limit.low > most, -np.inf, limit.low), np.where(limit.high < least, np.inf, limit.high), is_beside=True
