@@ -22,7 +22,7 @@ from checker.expressions.truth import Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
-from checker.judging.conformity import Decision, Doubt, one_below_another
+from checker.judging.conformity import Decision, Doubt, joined
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Codes, Judged, UnderChoices, Verdict, judge
@@ -188,8 +188,9 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         numbers = nearest if own.ndim == nearest.ndim else nearest[np.newaxis]
         return np.where(agreed, np.take_along_axis(np.stack(arrays), numbers[np.newaxis], axis=0)[0], own)
 
-    own, *seen = (outcome.measures.of_rows(len(judged.codes)) for outcome in (judged, *each))
-    doubt = one_below_another([outcome.doubt for outcome in (judged, *each)], judged.codes.shape[1])
+    every = (judged, *each)
+    own, *seen = (outcome.measures.of_rows(len(judged.codes)) for outcome in every)
+    doubt = joined([outcome.doubt for outcome in every], [judged.codes.shape[1]] * len(every), axis=-2)
     return Judged(
         rule=judged.rule,
         measures=Measures(

@@ -111,22 +111,13 @@ def all_shown(margins: Array) -> Truths:
     return np.ones((margins.shape[0], 1, margins.shape[-1]), dtype=np.bool_)
 
 
-def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt | None:
-    """Doubts about so many stations each as one, in one row; none where there is none at all."""
+def joined(doubts: Sequence[Doubt | None], sizes: Sequence[int], axis: int) -> Doubt | None:
+    """Doubts about so many stations each as one, side by side or a row each; none where there is none at all."""
     known = [doubt for doubt in doubts if doubt is not None]
     if not known:
         return None
     parts = [doubt or no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
-    return Doubt(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
-
-
-def one_below_another(doubts: Sequence[Doubt | None], stations: int) -> Doubt | None:
-    """Doubts about one rule, a row each; none where there is none at all."""
-    known = [doubt for doubt in doubts if doubt is not None]
-    if not known:
-        return None
-    parts = [doubt or no_doubt(len(known[0].standard), stations) for doubt in doubts]
-    return Doubt(*(np.concatenate(arrays, axis=-2) for arrays in zip(*parts, strict=True)))
+    return Doubt(*(np.concatenate(arrays, axis=axis) for arrays in zip(*parts, strict=True)))
 
 
 @lru_cache(maxsize=256)

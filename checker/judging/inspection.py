@@ -62,15 +62,14 @@ class Inspector(NamedTuple):
 
     def _with_what_was_seen(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
         codes, must_open = judged.codes.copy(), judged.must_open.copy()
-        blank = _blank(judged)
+        blank, inputs = _blank(judged), self.inputs(judged.rule.name)
+        missed = Verdict.OUTSIDE if judged.measures.asks_must else Verdict.ADVISORY
         for found in seen:
-            missed = Verdict.OUTSIDE if judged.measures.asks_must else Verdict.ADVISORY
             for station in np.flatnonzero(blank.any(axis=0)).tolist():
-                if found.station in (None, station) and not self._lapsed(found, station):
+                if found.station in (None, station) and not lapsed(found, station, inputs, self.block, self.past):
                     codes[blank[:, station], station] = Verdict.SEEN if found.is_clear else missed
                     must_open[blank[:, station], station] = False
-        read_only(codes, must_open)
-        return judged._replace(codes=codes, must_open=must_open)
+        return judged.saying(codes, must_open)
 
     def _without_contradicted(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
         """Undecided where it holds as measured, and was seen not clear at the same time or since."""
@@ -81,11 +80,7 @@ class Inspector(NamedTuple):
             if seen_against(seen, station, inputs, self.block, self.past) is not None:
                 codes[holds[:, station], station] = Verdict.UNDECIDED
                 must_open[holds[:, station], station] = asks_must
-        read_only(codes, must_open)
-        return judged._replace(codes=codes, must_open=must_open)
-
-    def _lapsed(self, inspection: EyeInspection, station: int) -> str:
-        return lapsed(inspection, station, self.inputs(inspection.rule.name), self.block, self.past)
+        return judged.saying(codes, must_open)
 
     def _sampled(self, judged: Judged, asked: Array) -> Array:
         """Where one station of each group is asked for: the first, where none was measured; else no other."""
@@ -141,9 +136,9 @@ def seen_against(
 def _where_not(verdict: Verdict, judged: Judged, before: Judged) -> Judged:
     """The verdicts but for those of one kind, which are as they were before."""
     is_so = judged.codes == verdict
-    codes, must_open = np.where(is_so, before.codes, judged.codes), np.where(is_so, before.must_open, judged.must_open)
-    read_only(codes, must_open)
-    return judged._replace(codes=codes, must_open=must_open)
+    return judged.saying(
+        np.where(is_so, before.codes, judged.codes), np.where(is_so, before.must_open, judged.must_open)
+    )
 
 
 def _blank(judged: Judged) -> Truths:
@@ -158,6 +153,5 @@ def _without_unasked(judged: Judged, asked: Array) -> Judged:
     codes: Codes = judged.codes.copy()
     codes[blank & (asked == FALSE)] = Verdict.NOT_ASKED
     codes[blank & (asked == CANNOT_TELL)] = Verdict.NOT_MEASURED
-    must_open = judged.must_open & (codes != Verdict.NOT_ASKED)
-    read_only(codes, must_open, asked)
-    return judged._replace(codes=codes, must_open=must_open, asked=asked)
+    read_only(asked)
+    return judged.saying(codes, judged.must_open & (codes != Verdict.NOT_ASKED))._replace(asked=asked)

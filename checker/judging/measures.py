@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.precedence import left_unclear, stricter, with_sheet
 from checker.packs.compiled import CompiledRule
@@ -56,10 +56,19 @@ class Measures:
     def counted(self) -> Array:
         """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
         # What no table gives cannot be told; the other limits still count.
-        ended = (self.limits == -_ABSENT) | np.isinf(self.value)
-        found = np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found = np.where(self.is_absent, np.inf, np.where(self.has_ended, np.nan, self.margins))
         found.flags.writeable = False
         return found
+
+    @property
+    def is_absent(self) -> Truths:
+        """Where there is no limit, by position."""
+        return np.asarray(self.limits == _ABSENT)
+
+    @property
+    def has_ended(self) -> Truths:
+        """Where the table has ended that a limit, or the value, comes from; by position."""
+        return np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
 
     def rows(self, wanted: slice | list[int] | npt.NDArray[np.integer[Any]]) -> Measures:
         """Some of the rows."""

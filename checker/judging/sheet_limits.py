@@ -10,7 +10,7 @@ import numpy as np
 from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict, read_only
+from checker.judging.judge import Judged, Verdict
 from checker.judging.measures import measure
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
@@ -91,8 +91,7 @@ def held_open(judged: Judged, part: PartLimit | None) -> Judged:
     is_suspect = np.isnan(part.low) | np.isnan(part.high)
     is_held = is_suspect & (judged.codes == Verdict.NOT_MEASURED) & np.isfinite(judged.measures.value[:1])
     codes = np.where(is_held & (judged.measures.applies[:1] == TRUE), np.int8(Verdict.UNDECIDED), judged.codes)
-    read_only(codes)
-    return judged._replace(codes=codes)
+    return judged.saying(codes, judged.must_open)
 
 
 def _where_room_is(limit: PartLimit, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit:
