@@ -124,30 +124,22 @@ class Block:
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
-        return Block(
-            self.characteristics,
-            self.layout,
-            self.measured,
-            self.views,
-            moves,
-            rows,
-            [(other, names | moves.keys()) for other, names in self._beside],
-            self._set_aside,
-            self._not_computed,
-        )
+        beside = [(other, names | moves.keys()) for other, names in self._beside]
+        return self._of_same_records(self.measured, beside, moves, rows)
 
     def with_values(self, values: Mapping[str, Array]) -> Block:
         """The same records with other values of some characteristics, or many rows of them."""
-        measured = {**self.measured, **values}
-        return Block(
-            self.characteristics,
-            self.layout,
-            measured,
-            self.views,
-            beside=[(self, values.keys())],
-            set_aside=self._set_aside,
-            not_computed=self._not_computed,
-        )
+        return self._of_same_records({**self.measured, **values}, [(self, values.keys())])
+
+    def _of_same_records(
+        self,
+        measured: Mapping[str, Array],
+        beside: Sequence[tuple[Block, Set[str]]],
+        moves: Moves | None = None,
+        rows: int = 1,
+    ) -> Block:
+        kept = self._set_aside, self._not_computed
+        return Block(self.characteristics, self.layout, measured, self.views, moves, rows, beside, *kept)
 
     def in_place_of_nothing(self, choices: Mapping[str, Array]) -> Mapping[str, Array]:
         """Values of facts, a choice wherever nothing is known of one.
