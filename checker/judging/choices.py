@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
-from typing import Any
 
 import numpy as np
 
@@ -22,7 +21,7 @@ from checker.expressions.truth import Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
-from checker.judging.conformity import Decision, Doubt, joined
+from checker.judging.conformity import Decision, joined
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Codes, Judged, UnderChoices, Verdict, judge
@@ -30,7 +29,7 @@ from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS
-from checker.records.layout import Indices, Layout
+from checker.records.layout import Layout
 
 MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
 MOST_COMBINATIONS, MOST_DISPUTED = 64, 3
@@ -201,14 +200,5 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         ),
         codes=np.where(agreed, each[0].codes, judged.codes),
         must_open=np.where(agreed, np.any([alternative.must_open for alternative in each], axis=0), judged.must_open),
-        doubt=None if doubt is None else _at(doubt, np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
+        doubt=None if doubt is None else doubt.at(np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
     )
-
-
-def _at(doubt: Doubt, rows: Indices, stations: Indices) -> Doubt:
-    """One row, each station of it from a row of its own."""
-
-    def picked(array: Any) -> Any:
-        return array[..., rows, stations][..., np.newaxis, :]
-
-    return Doubt(*map(picked, doubt))

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from checker.errors import Problem, UsageError
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.packs.limit_set import ABSENT, INWARD
 from checker.records.instruments import COVERAGE
+from checker.records.layout import Indices
 
 RULES = ("simple", "where-known", "guarded", "probability")
 PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
@@ -93,6 +94,14 @@ class Doubt(NamedTuple):
     def is_about_applying(self, decision: Decision) -> Truths:
         """Where it cannot be told whether the rule applies."""
         return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
+
+    def at(self, rows: Indices, stations: Indices) -> Doubt:
+        """The doubt at some places, side by side in one row."""
+
+        def picked(array: Any) -> Any:
+            return array[..., rows, stations][..., np.newaxis, :]
+
+        return Doubt(*map(picked, self))
 
 
 class Reach(NamedTuple):

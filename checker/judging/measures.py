@@ -75,12 +75,6 @@ class Measures:
         limits = self.limits[:, wanted] if self.limits.shape[1] == len(self.value) else self.limits
         return Measures(self.value[wanted], limits, self.applies[wanted], self.asks_must)
 
-    def at(self, rows: npt.NDArray[np.intp], stations: npt.NDArray[np.intp]) -> Measures:
-        """What is seen at some places, side by side in one row."""
-        limits = self.limits[:, rows if self.limits.shape[1] > 1 else 0, stations]
-        value, applies = self.value[rows, stations], self.applies[rows, stations]
-        return Measures(value[np.newaxis], limits[:, np.newaxis], applies[np.newaxis], self.asks_must)
-
     def of_rows(self, rows: int) -> Measures:
         """The same for so many rows, limits too, where it was alike for all of them."""
         shape = (rows, self.value.shape[-1])
