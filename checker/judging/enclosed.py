@@ -192,8 +192,7 @@ class EnclosedBlock:
         if found.is_bounded and not is_open.any():
             return found
         found = enclosures.settled(found, np.positive, found)
-        anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
-        return enclosures.chosen(is_open & np.isfinite(values), anything, found)
+        return enclosures.chosen(is_open & np.isfinite(values), enclosures.anything(), found)
 
     def _ends(self, cause: Cause, one: Shift, other: Shift, view: str) -> tuple[Array, Array]:
         """How far a cause moves a view, both ways."""
