@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,7 +14,7 @@ from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.precedence import left_unclear, stricter, with_sheet
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import ABSENT, DEMANDS, INWARD, IS_LOW, OF_PHYSICS, POSITIONS, Bound, Candidate, LimitSet
+from checker.packs.limit_set import ABSENT, DEMANDS, INWARD, IS_LOW, POSITIONS, STATED, Bound, Candidate, LimitSet
 from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 
@@ -24,7 +23,7 @@ _INWARD = np.array(INWARD).reshape(4, 1, 1)
 _ABSENT = np.array(ABSENT).reshape(4, 1, 1)
 _ALWAYS, _NEVER = np.full((1, 1), TRUE), np.full((1, 1), FALSE)
 _NOTHING_DEMANDED = np.full((1, 1), np.inf)
-_MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS, *OF_PHYSICS) if band != "should"]
+_MUSTS = [(band, side) for band, side in STATED if band != "should"]
 # What a demand must score, see _score.
 _LEVELS = (1.0, 2.0)
 
@@ -251,6 +250,4 @@ def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None)
 
 def _all_hold(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
     """Whether all holds that is demanded; infinite where nothing is."""
-    return np.asarray(
-        functools.reduce(np.minimum, (_demand_holds([one], block, at) for one in candidates), _NOTHING_DEMANDED)
-    )
+    return np.asarray(reduce(np.minimum, (_demand_holds([one], block, at) for one in candidates), _NOTHING_DEMANDED))
