@@ -164,11 +164,10 @@ def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
             [np.broadcast_to(part, (len(boxes.middles), rows, part.shape[-1])) for part in each],
             axis=-1,
         )
-    low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
+    low, high, middle, error = (
+        joined([getattr(part, name) for part in parts]) for name in ("low", "high", "middle", "error")
+    )
     return Enclosure(low, high, middle, slopes, error, all(part.is_bounded for part in parts))
-
-
-_PARTS = ("low", "high", "middle", "error")
 
 
 def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:

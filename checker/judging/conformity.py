@@ -14,7 +14,6 @@ from statistics import NormalDist
 from typing import Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
@@ -149,8 +148,10 @@ def conforms(value: Array, limits: Array, doubt: Doubt | None, decision: Decisio
     last = last_kept(limits) * _INWARD
     # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
     with np.errstate(invalid="ignore"):
-        is_kept = seen >= last + below + guard
-        return _told(is_kept if doubt is None else is_kept & doubt.shown, seen < last - above - guard)
+        is_kept, is_missed = seen >= last + below + guard, seen < last - above - guard
+    if doubt is not None:
+        is_kept = is_kept & doubt.shown
+    return np.where(is_kept, TRUE, np.where(is_missed, FALSE, CANNOT_TELL))
 
 
 def last_kept(limits: Array) -> Array:
@@ -180,7 +181,3 @@ def _beyond(margin: Array, standard: Array, below: Array) -> Array:
     with np.errstate(divide="ignore", invalid="ignore"):
         distance = np.where(standard > 0, (below - margin) / standard, -np.inf)
     return np.where(np.isnan(distance), 1.0, _cumulative(distance))
-
-
-def _told(yes: npt.NDArray[np.bool_], no: npt.NDArray[np.bool_]) -> Array:
-    return np.where(yes, TRUE, np.where(no, FALSE, CANNOT_TELL))

@@ -111,8 +111,7 @@ class EnclosedBlock:
         return values if len(values) == 1 else values[self.boxes.rows]
 
     def _is_doubtful(self, name: str) -> bool:
-        behind = self._measured.characteristics[name].inputs.names
-        return name in self._moves or not self._moves.keys().isdisjoint(behind)
+        return self._measured.rests_on(name, self._moves.keys())
 
     def _may_give_nothing(self, column: Column) -> bool:
         """Whether that something is known hangs on a function that states no range and may be silent elsewhere."""
