@@ -16,9 +16,9 @@ from checker.expressions.walk import Walk
 _NEGATED = (ast.NotEq, ast.NotIn)
 
 
-def is_fact(node: ast.expr) -> bool:
-    """Whether a part compares a fact by words."""
-    return isinstance(node, ast.Compare) and isinstance(node.ops[0], (ast.Eq, ast.In, *_NEGATED))
+def is_fact(node: ast.Compare) -> bool:
+    """Whether a comparison is one of a fact, by words."""
+    return isinstance(node.ops[0], (ast.Eq, ast.In, *_NEGATED))
 
 
 def fact_term(walk: Walk, node: ast.Compare) -> Term:

@@ -49,15 +49,8 @@ def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarra
         np.repeat(measures.limits[:, :1, own], rows, axis=1),
         np.repeat(measures.applies[:1, own], rows, axis=0),
     )
+    at_station = doubt.at(np.array([0]), np.array([here.station]))
     with np.errstate(invalid="ignore"):
-        standard = doubt.standard[:, :1, own] * shares.reshape(1, rows, 1)
-    less = Doubt(
-        standard,
-        doubt.below[:, :1, own],
-        doubt.above[:, :1, own],
-        doubt.applies[:1, own],
-        doubt.applies_at_all[:1, own],
-        doubt.shown[:, :1, own],
-    )
+        less = at_station._replace(standard=at_station.standard * shares.reshape(1, rows, 1))
     codes = judge(here.rule, repeated, here.context.decision, less).codes[:, 0]
     return np.asarray(codes != Verdict.UNDECIDED)

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from statistics import fmean, stdev
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -35,9 +35,11 @@ def _rises(values: Sequence[float]) -> float:
     return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 
+_Calculations: TypeAlias = Mapping[str, Callable[[Sequence[float]], float]]
+
 LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
 IN_ORDER, IS_PERMUTATION = "rises", "is_permutation"
-VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
+VIEWS: _Calculations = {
     LEAST: min,
     GREATEST: max,
     SPREAD: _spread,
@@ -252,12 +254,8 @@ def _gathered(
     )
 
 
-_GROWING: Mapping[str, Callable[[Sequence[float]], float]] = {
-    VALUE: fmean,
-    LEAST: min,
-    GREATEST: max,
-    SPREAD: lambda sizes: max(sizes) - min(sizes),
-}
+_OF_ONE_OR_MORE: _Calculations = {VALUE: fmean, LEAST: min, GREATEST: max}
+_GROWING: _Calculations = {**_OF_ONE_OR_MORE, SPREAD: lambda sizes: max(sizes) - min(sizes)}
 
 
 def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[Move]:
@@ -316,12 +314,7 @@ def _ends(
     """How far each view may move down and up; an open end reaches as far as is possible at all."""
     lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in readings]
     highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in readings]
-    of_ends: tuple[tuple[str, Callable[[Sequence[float]], float]], ...] = (
-        (VALUE, fmean),
-        (LEAST, min),
-        (GREATEST, max),
-    )
-    for view, calculate in of_ends:
+    for view, calculate in _OF_ONE_OR_MORE.items():
         yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
     if len(readings) > 1:
         spread = _spread(middles)

@@ -34,9 +34,9 @@ def at_corners(
     uncertain: Sequence[Sequence[Shift]],
     again: Callable[[Block], Measures],
 ) -> Doubt:
-    """The doubt about a rule's margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
+    """The doubt about margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
 
-    `again` measures the rule on another block.
+    `again` measures the same on another block.
     """
     is_alone = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
     corners = _one_by_one(ends) if is_alone else list(product(*ends))

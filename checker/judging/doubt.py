@@ -35,7 +35,6 @@ from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
-Again: TypeAlias = Callable[[Block], Measures]
 _Cause: TypeAlias = tuple[str, int]
 """A characteristic, and which of its own causes of doubt."""
 
@@ -63,13 +62,13 @@ class Doubts:
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
 
-    def about_rule(self, asked: Asked, measures: Measures, again: Again, decision: Decision) -> Doubt | None:
+    def about_rule(self, asked: Asked, measures: Measures, decision: Decision) -> Doubt | None:
         """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
-        Nothing where all its readings are exact. `again` measures the rule on another block. What is not shown to hold
-        between the ends of a reading, where a rule bends, or wherever a condition in doubt may turn, is left open.
+        Nothing where all its readings are exact. What is not shown to hold between the ends of a reading, where a rule
+        bends, or wherever a condition in doubt may turn, is left open.
         """
-        doubt = self.about(measures, asked.inputs, again)
+        doubt = self.about(measures, asked.inputs, asked.measures)
         if doubt is None:
             # Whether there is a value at all is told as measured, though a function may be silent beside it.
             if not asked.inputs.viewed or not any(self._rows(asked.inputs)):
@@ -98,8 +97,11 @@ class Doubts:
         """Whether a column comes out otherwise for readings that may just as well be, as far as doubt counts at all."""
         return decision.guard() > 0 and not self._apart(decision).fetch(column).is_exact.all()
 
-    def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
-        """The doubt about margins, measured on all rows, as if nothing depended on conditions."""
+    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about margins, measured on all rows, as if nothing depended on conditions.
+
+        `again` measures the same on another block.
+        """
         rows = sorted(self._rows(inputs))
         ends = list(self._ends_of(inputs))
         if ends:

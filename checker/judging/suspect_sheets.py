@@ -9,7 +9,7 @@ Nothing is within by a suspect sheet until a person confirms it by name. One tha
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -274,20 +274,16 @@ def _reach(
     station: int,
 ) -> float:
     """The loosest limit on one side that any use may have, of the rules that state one for some use."""
-    looser = min if side == "low" else max
-    absent = -math.inf if side == "low" else math.inf
     found = []
     for rule in rules:
         each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
         if any(math.isfinite(end) for end in each):
-            found.append(looser(each))
-    return looser(found, default=absent)
+            found.append(_looser(each, side))
+    return _looser(found, side)
 
 
 def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: Block, station: int) -> float:
     """The loosest limit on one side that a rule may have for a use, whatever is not known; infinite for none."""
-    looser = min if side == "low" else max
-    absent = -math.inf if side == "low" else math.inf
     found = []
     for candidate in rule.limits.candidates(chain, band, side):
         truth = TRUE if candidate.when is None else _at(block.evaluate(candidate.when, rule.stations), station)
@@ -296,7 +292,12 @@ def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, b
         found.append(_amount(rule, candidate, side, block, station))
         if truth == TRUE and band != PHYSICS:
             break
-    return looser(found, default=absent)
+    return _looser(found, side)
+
+
+def _looser(limits: Sequence[float], side: str) -> float:
+    """The loosest of some limits; infinite where there is none."""
+    return min(limits, default=-math.inf) if side == "low" else max(limits, default=math.inf)
 
 
 def _amount(rule: CompiledRule, candidate: Candidate, side: str, block: Block, station: int) -> float:

@@ -151,14 +151,17 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
         furthest = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares.values())
         counts = off > around.leeway(reading.characteristic) and furthest > unread
         asks = f"{measured}, but {', and '.join(shares)}?"
-        remarks = (*reading.remarks, asks) if counts else reading.remarks
-        return reading._replace(warmth=Warmth(asks, 0.0, tuple(shares.values()), counts), remarks=remarks)
+        remarks = (asks,) if counts and furthest > reading.last_digit / 2 else ()
+        warmth = Warmth(asks, 0.0, tuple(shares.values()), counts)
+        return reading._replace(warmth=warmth, remarks=(*reading.remarks, *remarks))
     correction = reading.middle * (scale - 1)
     if abs(correction) <= unread or math.isclose(scale, 1.0, rel_tol=1e-9):
         return reading._replace(correction=0.0)
+    brought = reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction)
+    if abs(correction) <= reading.last_digit / 2:
+        return brought
     by = write_quantity(correction, difference(unit))
-    remarks = (*reading.remarks, f"{measured}, brought to 20 degC by {by}")
-    return reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction, remarks=remarks)
+    return brought._replace(remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
 
 
 def _growth_of_gauge(gauge: Instrument, is_heated: bool, materials: Materials) -> tuple[float, float]:
