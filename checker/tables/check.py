@@ -58,8 +58,8 @@ def check_table(
     terms: Terms,
 ) -> TableReport:
     """The verdicts on every row; see Rulebook.check_table."""
-    require_words(columns, "give columns by name, as in {'bore': 'bearing_bore@1'}")
-    gauges = require_words(instruments, "give instruments by characteristic, as in {'bearing_bore': 'micrometer'}")
+    require_words(columns, "give columns by name, as in {'shaft': 'shaft_diameter@1'}")
+    gauges = require_words(instruments, "give instruments by characteristic, as in {'shaft_diameter': 'micrometer'}")
     in_units = require_words(units, "give units by kind, as in {'length': 'mm'}")
     require(assembly or "", "give the name of a column", str)
     require(verdicts, "give some, as in verdicts=[Verdict.OUTSIDE]", Collection)
