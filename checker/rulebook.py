@@ -46,7 +46,7 @@ class Rulebook:
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
         compiled = compile_packs(packs, plugins, strict)
         self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
-        self.rules, self.expansions, self.pictures = compiled[5:]
+        self.rules, self.materials, self.pictures = compiled[5:]
         self.plugins = plugins
         self.choice = choice
         """Why these packs were taken, where nobody named them."""

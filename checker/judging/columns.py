@@ -53,14 +53,14 @@ VIEWS: _Calculations = {
 class Move(NamedTuple):
     """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
 
-    A hard move may be to anywhere between; otherwise it is one expanded uncertainty. One that is alike moves all views
-    at all stations by the same part of its way.
+    A hard move may be to anywhere between; otherwise it is one expanded uncertainty. All that is moved by one thing, as
+    a move is `of` it, goes the same part of its way.
     """
 
     up: Mapping[str, Array]
     down: Mapping[str, Array]
     is_hard: bool = False
-    is_alike: bool = False
+    of: str = ""
 
 
 class Gathered(NamedTuple):
@@ -266,15 +266,15 @@ def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[M
     possible = {station: found for station, found in stations.items() if all(one.is_possible for one in found)}
     if not any(reading.warmth and reading.warmth.counts for found in possible.values() for reading in found):
         return
-    moves: dict[str | None, Move] = {}
+    moves: dict[str, Move] = {}
     for station, found in possible.items():
         sizes = [_size(reading) for reading in found]
-        for of, none, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
+        for of, least, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
             up, down = ({view: np.zeros((1, count)) for view in _GROWING} for _ in range(2))
-            move = moves.setdefault(of, Move(up, down, is_hard=True, is_alike=True))
+            move = moves.setdefault(of, Move(up, down, is_hard=True, of=of))
             for view, calculate in _GROWING.items():
                 size = calculate(sizes)
-                move.up[view][0, station], move.down[view][0, station] = most * size, none * size
+                move.up[view][0, station], move.down[view][0, station] = most * size, least * size
     yield from moves.values()
 
 

@@ -8,7 +8,7 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
 Readings known only to lie between two ends are tried at their ends besides (corners.py), and so is the growth of a warm
-part of which nobody knows what it is made of: that moves all readings of a characteristic together. That a limit holds
+part of which nobody knows what it is made of: that moves all that was measured on it together. That a limit holds
 in between, wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open
 (proof.py).
 """
@@ -153,13 +153,19 @@ class Doubts:
 
         By view where the mean of several readings and the least of them are not held to each other.
         """
+        together: dict[str, list[tuple[Shift, Shift]]] = defaultdict(list)
         for name in sorted(inputs.names):
             for move in self._ends.get(name, ()):
-                views = [(view,) for view in move.up] if by_view and not move.is_alike else [tuple(move.up)]
-                for mask, some in product(_masks(move, name in inputs.across and not move.is_alike), views):
+                views = [(view,) for view in move.up] if by_view and not move.of else [tuple(move.up)]
+                for mask, some in product(_masks(move, name in inputs.across and not move.of), views):
                     up, down = ({view: moves[view] for view in some} for moves in (move.up, move.down))
-                    if any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
-                        yield Shift(name, up, mask), Shift(name, down, mask)
+                    if move.of:
+                        together[move.of].append((Shift(name, up, mask), Shift(name, down, mask)))
+                    elif any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
+                        yield (Shift(name, up, mask),), (Shift(name, down, mask),)
+        for pairs in together.values():
+            ups, downs = zip(*pairs, strict=True)
+            yield ups, downs
 
     def _uncertain(self, inputs: Inputs) -> Iterator[Sequence[Shift]]:
         """The moves up of a rule's uncertain readings: together by characteristic, each by itself, or by instrument."""

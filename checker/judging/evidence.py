@@ -16,6 +16,7 @@ from checker.judging.columns import Columns, columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.materials import Materials
 from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
@@ -39,7 +40,7 @@ class Book(suspect_sheets.Book, Protocol):
     @property
     def per(self) -> Mapping[str, str | None]: ...
     @property
-    def expansions(self) -> Mapping[str, float]: ...
+    def materials(self) -> Materials: ...
     def blank(self, layout: Layout) -> Block: ...
 
 
@@ -102,8 +103,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     problems: list[Problem] = []
     layout = layout_of(record, book.layered, book.per, problems)
     defaults = default_units(record, problems)
-    instruments = instruments_of(record, defaults, book.expansions, problems)
-    around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
+    instruments = instruments_of(record, defaults, book.materials, problems)
     changes = changes_in(record, items, layout, problems)
     uses = names_for_sheets(book.layered)
     stated = (*book.layered.part_limits.values(), *record.part_limits)
@@ -111,6 +111,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
+    around = surroundings_of(record, items, book.materials, written, defaults.get("temperature"), problems)
     if problems:
         raise InputError(problems)
     differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)

@@ -58,7 +58,7 @@ class Causes(NamedTuple):
         moved = [[(shift, shift) for shift in shifts] for shifts in self.uncertain] if part else []
         return (
             *(Cause(shifts, (part, -part), is_round=True) for shifts in moved),
-            *(Cause([ends], (1.0, 1.0), is_round=False) for ends in self.ends),
+            *(Cause(list(zip(*ends, strict=True)), (1.0, 1.0), is_round=False) for ends in self.ends),
         )
 
 
