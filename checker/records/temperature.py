@@ -65,7 +65,8 @@ class Surroundings(NamedTuple):
         possible = [word for word in every if word in self.materials.expansions]
         unstated = [lowered(fact.title) for fact in facts.values() if fact.name not in self.words]
         asks = f"what is {' and '.join(unstated)}" if unstated else f"on {' or '.join(possible) or 'what material'}"
-        return MadeOf(" ".join(made_of) or name, possible, asks)
+        # A fact is of one part; two parts that may be of the same materials need not be of one of them.
+        return MadeOf(" ".join(made_of) if facts else name, possible, asks)
 
     def leeway(self, name: str) -> float:
         """How far from 20 degrees a reading may be, in kelvin, without a doubt.

@@ -79,6 +79,19 @@ def test_what_is_of_one_material_grows_alike() -> None:
     assert finding(judged(60.0602, 60.050, 60.000, "30 degC", {}), "roundness").verdict is Verdict.OUTSIDE
 
 
+def test_two_parts_that_may_each_be_of_the_same_materials_need_not_be_of_one(tmp_path: Path) -> None:
+    """A bore of aluminium and a shaft of steel, read at 30 degC, have 0.006 mm less room at 20 degC than as read."""
+    text = (HOUSINGS / "pack.yaml").read_text()
+    for name, made_of in (("Bore across", "[liner, housing]"), ("Shaft", "steel")):
+        own = f"title: {name}, per: seat, unit: mm, made_of: "
+        assert own + made_of in text
+        text = text.replace(own + made_of, f"{own}[steel, aluminium]")
+    (tmp_path / "pack.yaml").write_text(text)
+    book = load_rulebook(tmp_path, plugins=gathered())
+    report = book.check(record_from(engine(60.034, 60.034, 60.000, "30 degC", {})))
+    assert finding(report, "clearance").verdict is Verdict.UNDECIDED
+
+
 def test_the_record_has_the_last_word() -> None:
     stated = {"parts": "30 degC", "materials": {"bore_across": "iron", "shaft": "aluminium"}}
     report = judged(60.080, 60.080, 60.000, "", FACTS, temperatures=stated)
