@@ -17,7 +17,6 @@ from checker.packs.limit_set import POSITIONS
 from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE
 
-
 NOT_TOLD = (
     "It misses by less than its reading tells: write down all its digits, or measure it again with a finer instrument."
 )

@@ -241,3 +241,18 @@ def test_what_is_missed_by_less_than_was_written_down_is_no_work_where_it_is_onl
     readings = {"cylinder_bore": ["4.12 in"], "head_gasket_bore": "4.1 in"}
     needed = finding(report("street-performance", readings, stations={"cylinder": 1}), "head-gasket-bore")
     assert (needed.verdict, "write down all its digits" in needed.remedy) == (Verdict.OUTSIDE, True)
+
+
+def test_what_is_amiss_is_told_with_no_more_digits_than_the_value() -> None:
+    """13.3 of a gauge scaled for 14.7 is 0.9048; 0.90 is recommended at most."""
+    readings = {"fuel": "petrol", "displayed_air_fuel_ratio": "13.3", "gauge_stoichiometric_ratio": "14.7"}
+    found = finding(report("street", readings), "lambda-full-throttle")
+    assert (found.shown_value, found.missed_by) == ("0.9048", "0.0048 over")
+    readings = {
+        "fuel": "petrol",
+        "spark_control": "fixed curve",
+        "fuel_octane": "98 RON",
+        "compression_ratio": {1: "10.37"},
+    }
+    found = finding(report("street", readings, stations={"cylinder": 1}), "octane-for-compression")
+    assert found.remedy.startswith("Knock risk: 3.48 octane short.")
