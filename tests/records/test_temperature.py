@@ -157,7 +157,7 @@ def test_what_many_sizes_ask_is_asked_once() -> None:
     found = report("bore: {1: 2.7510}\nshaft: {1: 2.7490}\n", INCHES + "temperatures: {parts: 35 degC}")
     (flag,) = found.flags
     assert flag.characteristic == "bore"
-    assert flag.message.endswith("Up to 0.0010 in of it may be warmth, of 1 other sizes less.")
+    assert flag.message.endswith("Up to 0.0010 in of it may be warmth, of 1 other size less.")
 
 
 def test_parts_too_far_apart_are_told_where_they_are_compared() -> None:
