@@ -22,8 +22,6 @@ from checker.tables.told import Told
 from checker.tables.verdicts import Book, Judging, Refused
 from checker.units.units import UNITS, Unit
 
-MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
-"""The verdicts of which every finding is told, unless others are asked for."""
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
 
 
@@ -47,11 +45,11 @@ def check_table(
     table: Any,
     base: Record,
     asked: Question,
-    layout: Layout = "wide",
-    columns: Mapping[str, str] | None = None,
-    assembly: str | None = None,
-    instruments: Mapping[str, str] | None = None,
-    verdicts: Sequence[Verdict] = MISSED,
+    layout: Layout,
+    columns: Mapping[str, str] | None,
+    assembly: str | None,
+    instruments: Mapping[str, str] | None,
+    verdicts: Sequence[Verdict],
 ) -> TableReport:
     """The verdicts on every row; see Rulebook.check_table."""
     laid = laid_out(arrow.Table(table), layout, columns, assembly, book.characteristics)
