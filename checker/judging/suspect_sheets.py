@@ -63,6 +63,10 @@ class Room(NamedTuple):
         """Whether no value lies in both."""
         return self.low > other.high or other.low > self.high
 
+    def is_well_off(self, other: Room) -> bool:
+        """Whether it lies apart from another, and by more than makers differ by."""
+        return self.is_apart(other) and min(other.times_off(end) for end in self) > NEARLY
+
     def holds(self, other: Room) -> bool:
         """Whether all of another lies in it."""
         return self.low <= other.low and other.high <= self.high
@@ -160,12 +164,12 @@ class _Sheet:
         return ""
 
     def _is_exchanged_with(self, other: _Sheet) -> bool:
-        """Whether each of two sheets fits the other's place, and one of them does not fit its own."""
+        """Whether each of two sheets fits the other's place, and one of them lies well off its own."""
         ours, theirs = self.allowed, other.allowed
         return (
             _are_alike(self.item, other.item)
             and all((*ours.is_stated, *theirs.is_stated))
-            and (self.room.is_apart(ours.required) or other.room.is_apart(theirs.required))
+            and (self.room.is_well_off(ours.required) or other.room.is_well_off(theirs.required))
             and ours.usual.holds(other.room)
             and theirs.usual.holds(self.room)
         )

@@ -37,7 +37,7 @@ UNEVEN = 5.0
 _CELSIUS = UNITS["degC"]
 
 
-class Material(NamedTuple):
+class MadeOf(NamedTuple):
     """What a length is measured on: a name for all that is of the same, the materials it may be, and what to ask."""
 
     of: str
@@ -54,10 +54,10 @@ class Surroundings(NamedTuple):
     characteristics: Mapping[str, CompiledCharacteristic]
     materials: Materials
 
-    def material(self, name: str) -> Material:
+    def made_of(self, name: str) -> MadeOf:
         """What a characteristic is measured on; a fact that nobody states may be any of its choices."""
         if name in self.stated:
-            return Material(name, [self.stated[name]], "")
+            return MadeOf(name, [self.stated[name]], "")
         made_of = self.characteristics[name].characteristic.made_of
         facts = {each: self.characteristics[each].characteristic for each in made_of if each in self.characteristics}
         words = (self.words.get(each, facts[each].choices) if each in facts else (each,) for each in made_of)
@@ -66,7 +66,7 @@ class Surroundings(NamedTuple):
         unstated = [lowered(fact.title) for fact in facts.values() if fact.name not in self.words]
         asks = f"what is {' and '.join(unstated)}" if unstated else f"on {' or '.join(possible) or 'what material'}"
         # A fact is of one part; two parts that may be of the same materials need not be of one of them.
-        return Material(" ".join(made_of) if facts else name, possible, asks)
+        return MadeOf(" ".join(made_of) if facts else name, possible, asks)
 
     def leeway(self, name: str) -> float:
         """How far from 20 degrees a reading may be, in kelvin, without a doubt.
@@ -130,36 +130,46 @@ def _brought(reading: Reading, unit: Unit, around: Surroundings, gauge: Instrume
     part = reading.temperature
     if part is None:
         return reading._replace(warmth=_how_warm(reading, around, gauge))
-    material = around.material(reading.characteristic)
-    low, high = (each * (part - REFERENCE) for each in around.materials.growth(material.possible))
+    made_of = around.made_of(reading.characteristic)
+    low, high = (each * (part - REFERENCE) for each in around.materials.growth(made_of.possible))
     at = part if gauge.temperature is None else gauge.temperature
     is_heated = abs(at - REFERENCE) > HEATED * (1 + 1e-9)
     least, most = (each * (at - REFERENCE) for each in _growth_of_gauge(gauge, is_heated, around.materials))
     scale = (1 + least if least == most else 1.0) / (1 + low if low == high else 1.0)
+    measured = f"measured at {write_quantity(part, _CELSIUS)}"
     shares: dict[str, tuple[str, float, float]] = {}
     if low != high:
-        shares[material.asks] = material.of, scale / (1 + low) - 1, scale / (1 + high) - 1
+        shares[made_of.asks] = made_of.of, scale / (1 + low) - 1, scale / (1 + high) - 1
     if least != most:
         asks = "how warm was the gauge" if gauge.set_with else "what was the gauge set with"
         # One that was held to a heated part may not have become as warm, as on the bench it has.
         of_gauge = f"{reading.characteristic} {gauge.name}{' heated' if is_heated else ''}"
         shares[asks] = of_gauge, scale * (1 + least) - 1, scale * (1 + most) - 1
-    measured = f"measured at {write_quantity(part, _CELSIUS)}"
-    # Where nobody says how well it was read, less than half the last digit is not read at all.
-    unread = 0.0 if reading.instrument else reading.last_digit / 2
     if shares:
         off = max(abs(part - REFERENCE), abs(at - REFERENCE)) / (1 + 1e-9)
-        furthest = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares.values())
-        counts = off > around.leeway(reading.characteristic) and furthest > unread
         asks = f"{measured}, but {', and '.join(shares)}?"
-        remarks = (*reading.remarks, asks) if counts else reading.remarks
-        return reading._replace(warmth=Warmth(asks, 0.0, tuple(shares.values()), counts), remarks=remarks)
+        return _left_open(reading, asks, tuple(shares.values()), off > around.leeway(reading.characteristic))
     correction = reading.middle * (scale - 1)
-    if abs(correction) <= unread or math.isclose(scale, 1.0, rel_tol=1e-9):
+    if abs(correction) <= _unread(reading) or math.isclose(scale, 1.0, rel_tol=1e-9):
         return reading._replace(correction=0.0)
+    brought = reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction)
+    if abs(correction) <= reading.last_digit / 2:
+        return brought
     by = write_quantity(correction, difference(unit))
-    remarks = (*reading.remarks, f"{measured}, brought to 20 degC by {by}")
-    return reading._replace(low=reading.low * scale, high=reading.high * scale, correction=correction, remarks=remarks)
+    return brought._replace(remarks=(*reading.remarks, f"{measured}, brought to 20 degC by {by}"))
+
+
+def _left_open(reading: Reading, asks: str, shares: Sequence[tuple[str, float, float]], is_far: bool) -> Reading:
+    """A reading as written, with what it may be off by; far from 20 degrees that counts."""
+    furthest = abs(reading.middle) * sum(max(map(abs, ends)) for _, *ends in shares)
+    counts = is_far and furthest > _unread(reading)
+    remarks = (asks,) if counts and furthest > reading.last_digit / 2 else ()
+    return reading._replace(warmth=Warmth(asks, 0.0, tuple(shares), counts), remarks=(*reading.remarks, *remarks))
+
+
+def _unread(reading: Reading) -> float:
+    """What is not read at all where nobody says how well it was read: half the last digit."""
+    return 0.0 if reading.instrument else reading.last_digit / 2
 
 
 def _growth_of_gauge(gauge: Instrument, is_heated: bool, materials: Materials) -> tuple[float, float]:
