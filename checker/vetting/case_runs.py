@@ -244,13 +244,15 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
     value = float(judged.measures.value[row, station])
     if str(verdict) != case.verdict:
         return f"{case.verdict} expected, {verdict} found"
-    side = _side(judged, row, station, verdict)
+    side = _side(judged, row, station, verdict) if case.side or case.remedy else ""
     if case.side and side != case.side:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
+    if not case.remedy:
+        return ""
     here = Standpoint(judged, station, verdict, group.context, Beside.of(judged, group.context))
-    remedy, _ = stated_remedy(here, side) if case.remedy else ("", False)
+    remedy, _ = stated_remedy(here, side)
     return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 
 
