@@ -14,7 +14,7 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import AMISS, Judged, Verdict
 from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, plan_for
@@ -170,7 +170,7 @@ class Rulebook:
         assembly: str | None = None,
         units: Mapping[str, str] | None = None,
         instruments: Mapping[str, str] | None = None,
-        verdicts: Sequence[Verdict] = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY),
+        verdicts: Sequence[Verdict] = AMISS,
         application: str | None = None,
         **terms: Unpack[Terms],
     ) -> TableReport:

@@ -117,7 +117,7 @@ def _known(book: Book, record: Record, questions: Sequence[Question], since: Rep
         own = for_use(context, book, asked.chain, asked.plan, alone)
         uses[asked.application] = use_of(book, evidence, own, asked.due, alone)
     kept = kept_of(since, book, questions[0], evidence) if since else FrozenMapping[Asking, Judged]()
-    return Known(evidence, uses, together(book, evidence, tuple(uses.values()), kept))
+    return Known(evidence, uses, together(evidence, tuple(uses.values()), kept))
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:

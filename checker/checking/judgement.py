@@ -57,9 +57,7 @@ def use_of(
     return ForUse(context, due, alone, asks)
 
 
-def together(
-    book: Book, evidence: Evidence, uses: Sequence[ForUse], judged: Mapping[Asking, Judged] = FrozenMapping()
-) -> Together:
+def together(evidence: Evidence, uses: Sequence[ForUse], judged: Mapping[Asking, Judged] = FrozenMapping()) -> Together:
     """What uses judged by one decision rule have in common; what is `judged` already needs no doubts any more."""
     rules = [(use, name) for use in uses for name in (*_anew(use, judged), *use.alone)]
     # Uses that are alike rest on the same inputs, which are one object: it is laid out once.

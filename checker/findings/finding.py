@@ -19,6 +19,8 @@ BAND_WORDS = {"must": "required", "should": "recommended"}
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
+DECIDED = (*MISSED, Verdict.WITHIN)
+"""Those of a value that is told to keep its limits or to miss one."""
 SHEET, PRACTICE = "sheet", "practice"
 """What states a limit that counts, besides physics."""
 

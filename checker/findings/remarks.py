@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import MISSED
+from checker.findings.finding import DECIDED, MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
 from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
@@ -47,9 +47,9 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         failed, against = here.context.stopped.get(here.rule.name, ""), contradicted(here)
         why = f"{against}, though it was measured" if against else _why_undecided(here)
         yield f"cannot be judged: {failed}" if failed else why
-    if here.beside.sheet and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
+    if here.beside.sheet and not here.rule.is_demand and here.verdict in (*DECIDED, Verdict.UNDECIDED):
         yield from _beside_the_sheet(here)
-    if here.rule.alternatives and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+    if here.rule.alternatives and not here.rule.is_demand and here.verdict in DECIDED:
         # Where several amendments left a limit as it was, the first who stated it is named.
         titles = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(titles.items()))
@@ -203,7 +203,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
         return
     if part is None or part.is_beside:
         verdict, _ = _by_limits(here, sheet)
-        if verdict is not here.verdict and verdict in (*MISSED, Verdict.WITHIN):
+        if verdict is not here.verdict and verdict in DECIDED:
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
             use = here.context.chain[0]
             printed = (
@@ -215,7 +215,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
         return
     verdict, limits = _by_limits(here, None)
     is_worth_saying = sheet.suspicion or verdict is not here.verdict or here.verdict in MISSED
-    if is_worth_saying and verdict in (*MISSED, Verdict.WITHIN):
+    if is_worth_saying and verdict in DECIDED:
         yield f"general practice asks for {_band_words(here, limits, verdict)}: {verdict}, for your information"
 
 
@@ -253,7 +253,7 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
     if other not in here.beside.elsewhere:
         here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
     verdict, limits = _said_here(here, here.beside.elsewhere[other])
-    if verdict is here.verdict or verdict not in (*MISSED, Verdict.WITHIN):
+    if verdict is here.verdict or verdict not in DECIDED:
         return ""
     return f"{_band_words(here, limits, verdict)}: {verdict}"
 

@@ -24,14 +24,13 @@ from checker.judging.columns import Columns
 from checker.judging.conformity import Decision, joined
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
-from checker.judging.judge import Codes, Judged, UnderChoices, Verdict, judge
+from checker.judging.judge import AMISS, Codes, Judged, UnderChoices, Verdict, judge
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Layout
 
-MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
 MOST_COMBINATIONS, MOST_DISPUTED = 64, 3
 """With more choices, or more characteristics in dispute, than these a rule stays not measured."""
 
@@ -97,7 +96,7 @@ def judged_either_way(as_stated: Judged, asked: Asked, evidence: Evidence, decis
 
 def on_one_side(is_low: Truths, codes: Codes) -> Truths:
     """Where no choice finds too little what another finds too much: the remedies would be opposite."""
-    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], AMISS))
 
 
 def are_low(each: Sequence[Judged]) -> Truths:

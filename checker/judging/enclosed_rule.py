@@ -23,7 +23,7 @@ _IN_LINE = 1e-3
 _NO_LIMIT = np.full((1, 1), np.inf)
 
 
-class Seen(NamedTuple):
+class EnclosedMeasures(NamedTuple):
     """The least margin by position, box and station, and the bounds of whether the rule applies, by box and station."""
 
     margins: Array
@@ -31,7 +31,7 @@ class Seen(NamedTuple):
     most_applies: Array
 
 
-def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> Seen:
+def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> EnclosedMeasures:
     """What a rule sees for an application and those it is like."""
     with np.errstate(all="ignore"):
         low, high = _applies(rule, block)
@@ -46,7 +46,7 @@ def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, bloc
         whole = np.empty((len(margins) + 2, block.boxes.count, block.layout.count(rule.stations)))
         for position, part_of_all in enumerate((*margins, low, high)):
             whole[position] = part_of_all
-    return Seen(whole[:-2], whole[-2], whole[-1])
+    return EnclosedMeasures(whole[:-2], whole[-2], whole[-1])
 
 
 def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:

@@ -39,6 +39,10 @@ class Verdict(IntEnum):
         return self.name.lower().replace("_", " ")
 
 
+AMISS = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+"""The verdicts of a value that misses a limit, or may."""
+
+
 class UnderChoices(NamedTuple):
     """What a rule says under each choice of facts that nobody stated.
 

@@ -21,7 +21,7 @@ from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
-from checker.judging.enclosed_rule import Seen, limits_cross, see
+from checker.judging.enclosed_rule import EnclosedMeasures, limits_cross, see
 from checker.judging.measures import Measures, measure
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
@@ -79,7 +79,7 @@ class Asked(NamedTuple):
         """What the rule sees of a block."""
         return measure(self.rule, block, self.chain, self.part)
 
-    def see(self, block: EnclosedBlock) -> Seen:
+    def see(self, block: EnclosedBlock) -> EnclosedMeasures:
         """The same by box."""
         return see(self.rule, self.chain, self.part, block)
 
@@ -180,7 +180,7 @@ def whole(causes: Sequence[Cause], rows: Indices) -> Boxes:
     return Boxes(middles, np.ones_like(middles), is_round, rows, is_whole=True)
 
 
-def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> Truths:
+def _are_plain(claims: Claims, seen: EnclosedMeasures, tolerance: Array) -> Truths:
     """In which rows a look at one box shows all of the claims."""
     never = seen.most_applies <= FALSE
     holds = (seen.margins >= -tolerance) | never
