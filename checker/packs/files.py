@@ -22,7 +22,7 @@ from checker.packs.versions import is_range, is_version
 
 MOST_FILES = 200
 _NAMED = "small letters, digits, - and _, then .yaml, as in policy.yaml"
-CASES = "cases"
+CASES, DRAFTS = "cases", "drafts"
 """The folder of a pack whose files hold cases alone."""
 _YAML = (".yaml", ".yml")
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
