@@ -338,6 +338,13 @@ def test_a_column_may_be_worked_out_from_others() -> None:
     assert told.get(2, ("not measured", None))[0] == "not measured"
 
 
+def test_nothing_is_worked_out_of_what_is_missing() -> None:
+    """numpy makes one of anything to the power of nought, also of what is no number."""
+    numbers = cells_of("hundredths**0 + 1**hundredths", Table(DEVIATIONS)).numbers
+    assert numbers is not None
+    assert np.isnan(numbers).tolist() == [False, False, True]
+
+
 ARITHMETIC: dict[str, Any] = {
     "a + b": np.add,
     "a - 2*b": lambda a, b: a - 2 * b,
