@@ -221,7 +221,8 @@ class Finding(NamedTuple):
         """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not."""
         if self.side not in ("low", "high") or self.unit is None:
             return ""
-        amount = write_quantity(abs(self.margin), difference(self.unit), round_up=True)
+        unit, beside = difference(self.unit), max(self.numbers, key=abs)
+        amount = write_quantity(abs(self.margin), unit, round_up=True, beside=beside)
         return f"{amount} {'under' if self.side == 'low' else 'over'}"
 
     @property

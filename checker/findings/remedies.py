@@ -75,7 +75,8 @@ def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iter
         amount = here.local(_amount(here, expression, side, aim), expression.stations)
         shown = shown_in(usual, here.context.units)
         is_read = expression.column is not None and expression.column.name != "limit"
-        yield _written(amount, shown, is_read)
+        is_like = not is_read and shown.dimension == here.rule.unit.dimension
+        yield _written(amount, shown, is_read, beside=here.at(here.judged.measures.value) if is_like else 0.0)
 
 
 def _asks_aim(phrase: Phrase) -> bool:
@@ -89,9 +90,11 @@ def _is_in_doubt(here: Standpoint) -> bool:
     return any(reading.suspicions for place in here.places for reading in here.context.written.get(place, ()))
 
 
-def _written(amount: float, unit: Unit, is_read: bool) -> str:
+def _written(amount: float, unit: Unit, is_read: bool, beside: float) -> str:
     """What was read as it is; what is computed rounded up, so that doing it is enough."""
-    return write_quantity(amount, unit, round_up=not is_read) if math.isfinite(amount) else "an unknown amount"
+    if not math.isfinite(amount):
+        return "an unknown amount"
+    return write_quantity(amount, unit, round_up=not is_read, beside=beside if math.isfinite(beside) else 0.0)
 
 
 def _amount(here: Standpoint, expression: Expression, side: str, aim: Aim | None) -> Array:

@@ -170,7 +170,9 @@ def test_what_many_sizes_ask_is_asked_once() -> None:
     found = report("bore: {1: 2.7510}\nshaft: {1: 2.7490}\n", INCHES + named)
     (flag,) = found.flags
     assert flag.characteristic == "bore"
-    assert flag.message.startswith("at what temperature was it measured? Up to 0.0003 in of it may be warmth, of ")
+    assert flag.message.endswith(
+        "at what temperature was it measured? Up to 0.0003 in of it may be warmth, of 1 other size less."
+    )
 
 
 def test_parts_too_far_apart_are_told_where_they_are_compared() -> None:

@@ -1,4 +1,4 @@
-"""Packs of the project are read once in a run of tests, and the rulebooks made of them compiled once.
+"""Packs of the project and their cases are read once in a run of tests, and the rulebooks made of them compiled once.
 
 They do not change meanwhile, and a rulebook is immutable: what a test sees is what it would see of its own. A command
 that a test runs would else compile again, for half of its time, what the test before it compiled. So are the plugins
@@ -18,6 +18,8 @@ from places import ROOT
 
 from checker import packs_asked
 from checker import plugins as finding
+from checker.documents.document import Document, read_document
+from checker.packs import cases
 from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins
@@ -28,6 +30,7 @@ _shared: dict[int, Pack] = {}
 """By their id; they are kept, so that no other pack gets it."""
 _compiled: dict[tuple[bool, tuple[int, ...]], list[Rulebook]] = {}
 _survey = cache(finding.survey)
+_document_once = cache(read_document)
 
 
 def share() -> None:
@@ -38,6 +41,7 @@ def share() -> None:
 
 def _share_reading() -> None:
     packs_asked.read_pack = _pack  # type: ignore[attr-defined]
+    cases.read_document = _document  # type: ignore[attr-defined]
     finding.entry_points = _points  # type: ignore[attr-defined]
     finding.survey = _surveyed
 
@@ -46,6 +50,7 @@ def _share_reading() -> None:
 def nothing_shared() -> Iterator[None]:
     """Read and compile anew meanwhile, as in a process of its own."""
     init, packs_asked.read_pack = Rulebook.__init__, read_pack  # type: ignore[attr-defined]
+    cases.read_document = read_document  # type: ignore[attr-defined]
     finding.entry_points, finding.survey = entry_points, _survey.__wrapped__  # type: ignore[attr-defined]
     Rulebook.__init__ = getattr(init, "__wrapped__", init)  # type: ignore[method-assign]
     try:
@@ -75,6 +80,10 @@ def _pack(folder: Path) -> Pack:
         return read_pack(folder)
     pack = _read_once(folder)
     return _shared.setdefault(id(pack), pack)
+
+
+def _document(path: Path, shown_as: str) -> Document:
+    return (_document_once if path.is_relative_to(ROOT) else read_document)(path, shown_as)
 
 
 def _once(compile_packs: Callable[..., None]) -> Callable[..., None]:
