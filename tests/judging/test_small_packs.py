@@ -358,6 +358,16 @@ def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
         assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
 
 
+def test_advice_off_the_end_of_a_table_is_told_as_that(tmp_path: Path) -> None:
+    """What is required is known: that no limit were known, as the report said, is not so."""
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    limits = "{any: {must: {at_most: 60 mm}, should: {at_most: steps(width) * 10}}}"
+    book = rulebook(tmp_path, f"judges: width\n    limits: {limits}\n    remedy: {{high: Less.}}", head=head)
+    found = at(judged(book, "width: [30 mm]", "stations: {gear: 1}"))
+    assert (found.verdict, found.remarks) == (Verdict.NOT_COVERED, ("beyond the end of the table",))
+
+
 @pytest.mark.parametrize(
     "judges", ["hypot(steps(width), 5 mm)", "abs(steps(width))", "larger_of(smaller_of(abs(steps(width)), 5 mm), 2 mm)"]
 )
