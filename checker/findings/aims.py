@@ -38,14 +38,12 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     """
     own = here.at(here.judged.measures.value)
     inward = 1.0 if side == "low" else -1.0
-    rooms = (_room(here, recommended=True), _room(here, recommended=False))
     step = finest_step(own, here.unit)
-    room = next((room for room in rooms if room[1] - room[0] >= step and _has(room, side)), None)
-    if room is None:
-        return Aim(math.nan, _no_room(here))
-    edge, far = room if side == "low" else room[::-1]
-    if not _is_missed(own, edge, inward):
-        # What misses is a recommendation that does not fit in with what is required.
+    rooms = (_room(here, recommended) for recommended in (True, False))
+    ends = ((low, high) if side == "low" else (high, low) for low, high in rooms if high - low >= step)
+    edge, far = next((room for room in ends if math.isfinite(room[0])), (math.nan, math.nan))
+    if not inward * (edge - own) > 0:
+        # There is none, or what misses is a recommendation that does not fit in with what is required.
         return Aim(math.nan, _no_room(here))
     least = max(step, _resolution(here, side))
     wanted = max(inward * (edge - own), least)
@@ -53,14 +51,6 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     if wanted <= most or wanted == inward * (edge - own):
         return Aim(own + inward * wanted)
     return Aim(math.nan, MISSED_BY_A_HAIR if here.verdict is Verdict.ADVISORY else NOT_TOLD)
-
-
-def _has(room: tuple[float, float], side: str) -> bool:
-    return math.isfinite(room[0] if side == "low" else room[1])
-
-
-def _is_missed(value: float, edge: float, inward: float) -> bool:
-    return inward * (edge - value) > 0
 
 
 def _room(here: Standpoint, recommended: bool) -> tuple[float, float]:

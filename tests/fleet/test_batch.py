@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 import subprocess
 import sys
 import tempfile
 import tracemalloc
+from contextlib import suppress
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +27,7 @@ from pack_tools import plugins_with
 from checker import InputError, load_rulebook, record_from
 from checker.documents.document import parse_yaml
 from checker.fleet import run as fleet_run
+from checker.fleet.csv_rows import rows_in
 
 KINDS = ("parquet", "arrow", "csv")
 
@@ -121,6 +126,32 @@ def test_what_does_not_fit_a_csv_file_is_set_aside_with_its_row(tmp_path: Path, 
     assert aside[6] == "no assembly is named there"
     assert "'inf': no number" in aside[7]
     assert ",'=E," in (tmp_path / "out" / "set-aside.csv").read_text()  # no formula for a spreadsheet
+
+
+@pytest.mark.parametrize("rows", [1, 100])
+def test_an_inch_mark_behind_a_number_begins_no_cell_in_quotes(
+    rows: int, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    """Quotes in the middle of a cell ran rows together, and those after it were no rows of the table."""
+    path = tmp_path / "inches.csv"
+    path.write_text('serial,gap\nA,0.01"\n"B\n""2""",0.01\nC 5",0.03"\nD,0.03\n"E",0.03"\n', "utf-8")
+    columns = ("--column", "gap=end_gap", "--rows", rows)
+    assert batch(path, *options, *columns, "--output", tmp_path / "out") == 1
+    counts = [(one["row"], one["assembly"], one["status"]) for one in read(tmp_path / "out", "counts")]
+    names = [(1, "A"), (2, 'B\n"2"'), (3, 'C 5"'), (4, "D"), (5, "E")]
+    assert [one[:2] for one in counts] == names
+    outside = [one["row"] for one in read(tmp_path / "out", "findings") if one["verdict"] == "outside"]
+    assert outside == [row for row, _, status in counts if status == 1]
+
+
+@given(st.lists(st.sampled_from(["a", '"', '""', ",", "\n", " "]), max_size=14))
+def test_a_row_ends_where_a_reader_of_csv_ends_it(signs: list[str]) -> None:
+    text = "".join(signs) + "\n"
+    with suppress(csv.Error):
+        reader = csv.reader(io.StringIO(text, newline=""))
+        ends = [reader.line_num for _ in reader]
+        rows = rows_in(io.BytesIO(text.encode()), ",")
+        assert list(accumulate(row.count(b"\n") for row in rows)) == ends
 
 
 def test_the_lines_of_a_long_table_may_be_cut_anywhere(tmp_path: Path, options: tuple[str, ...]) -> None:
@@ -346,6 +377,8 @@ def test_two_runs_do_not_write_to_one_folder(
         ("a.txt", b"", (), "no kind of table by its name .known: .parquet"),
         ("a.csv", b"", (), "no column has a name"),
         ("a.csv", b"serial,pin@1,pin@1\n", (), "column 'pin@1' stands there twice"),
+        ("a.csv", b"serial,pin@1\rA,20\r", (), "its heading is no line of CSV: .* line ends of Windows or Unix"),
+        ("a.csv", b"serial,pin@1\nA,20\rB,20\n", (), "rows 1 to 1 cannot be told apart"),
         ("a.csv", b"serail,pin@1\nA,20\n", (), "no column 'serial' .did you mean 'serail'"),
         ("a.csv", b"serial,pim@1\nA,20\n", (), "unknown characteristic 'pim' .did you mean 'pin'"),
         ("a.csv", b"serial,pin@1\nA,20\n", ("--column", "pin@1"), "write NAME=VALUE"),

@@ -94,7 +94,7 @@ def test_a_warm_part_is_doubtful_where_no_pack_names_a_material(tmp_path: Path) 
     rule = 'judges: width\n    limits: {any: {must: {at_least: 3 mm}}}\n    remedy: {low: "More."}'
     more = "stations: {gear: 1}\ntemperatures: {parts: 45 degC}"
     found = judged(rulebook(tmp_path, rule), "width: [50.000 mm]", more)
-    assert "on what material" in found.flags[0].message
+    assert "on what material" in found.notes[0].message
 
 
 # --- Nothing that is doubtful passes: ways found by trying ------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""What was measured of a part that is another now, or was cut since, does not count though one size of it is named.
+"""What was measured of a part that is another now, or was cut since, does not count, though one size of it is named.
 
 A shop names what a part bears on by the size it knows the part by; what belongs to that size was of the former part.
 """
