@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Unpack
@@ -14,7 +14,7 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import AMISS, Judged, Verdict
 from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, plan_for
@@ -23,11 +23,10 @@ from checker.packs.rule import Rule
 from checker.packs_asked import packs_for, read_packs
 from checker.plugins import Plugins, gather
 from checker.records.layout import Layout
-from checker.records.record import Record, record_from
+from checker.records.record import Record
 from checker.reports.report import Report
 from checker.reports.terms import Terms
 from checker.resting import Resting
-from checker.units.units import UNITS
 from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ class Rulebook:
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
         compiled = compile_packs(packs, plugins, strict)
         self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
-        self.rules, self.expansions, self.pictures = compiled[5:]
+        self.rules, self.materials, self.pictures = compiled[5:]
         self.plugins = plugins
         self.choice = choice
         """Why these packs were taken, where nobody named them."""
@@ -171,7 +170,7 @@ class Rulebook:
         assembly: str | None = None,
         units: Mapping[str, str] | None = None,
         instruments: Mapping[str, str] | None = None,
-        verdicts: Sequence[Verdict] = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY),
+        verdicts: Sequence[Verdict] = AMISS,
         application: str | None = None,
         **terms: Unpack[Terms],
     ) -> TableReport:
@@ -196,27 +195,8 @@ class Rulebook:
         except ImportError as error:
             hint = "python -m pip install 'assembly-checker[tables]'"
             raise UsageError(Problem(f"tables cannot be read here: {error.name} is not installed", hint=hint)) from None
-        base = record
-        if not isinstance(base, Record):
-            require(base or {}, "give a record, or the keys of one, as in {'stations': {...}}", Mapping)
-            base = {"assembly": "table", "application": application, **(base or {})}
-            if base["application"] is None:
-                hint = f"application=..., or in the record; known: {', '.join(self.applications)}"
-                raise UsageError(Problem("nothing says for which use the table is judged", hint=hint))
-            base = record_from(base)
-        for stated in filter(None, (columns, units, instruments)):
-            require(stated, "give a mapping, such as {'length': 'mm'} for units", Mapping)
-        for verdict in verdicts if isinstance(verdicts, Collection) else [verdicts]:
-            require(verdict, "give some, as in verdicts=[Verdict.OUTSIDE]", Verdict)
-        require(verdicts, "give some, as in verdicts=[Verdict.OUTSIDE]", Collection)
-        for kind, name in (units or {}).items():
-            own = base.units.get(kind, name)
-            if UNITS.get(own, own) != UNITS.get(name, name):
-                message = f"units of {kind}: the table's numbers are said to be in {name}, the record's in {own}"
-                raise UsageError(Problem(message, hint="state the other unit behind each number of the record"))
-        base = base._replace(units=FrozenMapping({**base.units, **(units or {})}))
-        asked = question_of(self, base, application, **terms)
-        return check_table(self, table, base, asked, layout, columns, assembly, instruments, verdicts)
+        how = layout, columns, assembly, units, instruments, verdicts
+        return check_table(self, table, record, *how, application, terms)
 
     def room(
         self,

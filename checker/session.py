@@ -10,7 +10,7 @@ import numpy as np
 from checker.checking.check import check_record
 from checker.checking.needs import Book
 from checker.checking.question import question_of
-from checker.errors import InputError, Problem
+from checker.errors import InputError, Problem, nearest
 from checker.findings.finding import Finding
 from checker.findings.findings import findings_of
 from checker.judging.judge import Judged, Verdict
@@ -63,15 +63,28 @@ class Session:
         Value and details (instrument, taken, by, note, temperature) are those of Record.with_reading. Raises InputError
         for what cannot be read; the reply says why a value that cannot be is refused.
         """
-        item = self._book.characteristics.get(characteristic)
-        if item is not None and item.characteristic.per is None and station is not None:
-            message = f"{characteristic} has one value for the assembly, not one for each station"
-            raise InputError(Problem(message, hint="give None for its station"))
+        self._require_one(characteristic, station)
         return self._tried(characteristic, self.record.with_reading(characteristic, station, value, **details))
 
     def drop(self, characteristic: str, station: int | None = None) -> Reply:
-        """Take out what is written for a characteristic at a station, or at all of them."""
+        """Take out what is written for a characteristic at a station, or at all of them.
+
+        Raises InputError for a name or a station that there is not: what was meant would go on being judged.
+        """
+        self._require_one(characteristic, station)
+        per = self._book.characteristics[characteristic].characteristic.per
+        count = self._report.context.block.layout.count(per)
+        if station is not None and not 0 < int(station) <= count:
+            raise InputError(Problem(f"no {per} {station}: there are {count}"))
         return self._tried(characteristic, self.record.without(characteristic, station))
+
+    def _require_one(self, characteristic: str, station: int | None) -> None:
+        known = self._book.characteristics
+        if characteristic not in known:
+            raise InputError(Problem(f"unknown characteristic {characteristic!r}", hint=nearest(characteristic, known)))
+        if station is not None and known[characteristic].characteristic.per is None:
+            message = f"{characteristic} has one value for the assembly, not one for each station"
+            raise InputError(Problem(message, hint="give None for its station"))
 
     def _tried(self, name: str, record: Record) -> Reply:
         old = self._report
@@ -104,7 +117,7 @@ def _changes(name: str, old: Report, new: Report, telling: frozenset[Verdict]) -
     changes = []
     for judged in new.judged:
         was = before.get(judged.rule.name)
-        if was is None or name in new.context.inputs(judged.rule.name, new.context.chain).names:
+        if was is None or name in new.context.inputs(judged.rule.name).names:
             changed = _changed(was, judged)
             changes += [item for item in findings_of(judged, new.context, telling) if changed[item.station]]
     yield from sorted(changes, key=lambda finding: -finding.verdict)

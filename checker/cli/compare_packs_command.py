@@ -17,12 +17,15 @@ from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.comparison import Comparison, compare
 from checker.vetting.record_comparison import NO_RULE, Judges, RecordChange, Turned, compared_records
 
-DIFFERENT = 1
+DIFFERENT, UNUSABLE = 1, 2
 _NEW_AND_WAITING = (NO_RULE, str(Verdict.NOT_MEASURED))
 
 
 def run(options: Namespace) -> int:
-    """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does."""
+    """Compare two packs in effect and list the records whose verdicts change; the status is 1 when anything does.
+
+    Where nothing does, but a record cannot be judged, nobody knows it of that one: that is a mistake in the input.
+    """
     plugins = gather(without=options.without)
     with progress("comparing"):
         old, new = (load_rulebook(pack, plugins=plugins) for pack in (options.old, options.new))
@@ -34,11 +37,15 @@ def run(options: Namespace) -> int:
     records = list(counted(compared, "judging by both"))
     changed = [record for record in records if record.is_one]
     if options.format == "json":
-        data = {**asdict(result), "records": len(options.record), "records_changed": [asdict(each) for each in changed]}
+        told = {"records_changed": changed, "records_unknown": [record for record in records if record.is_unknown]}
+        in_full = {key: [asdict(each) for each in those] for key, those in told.items()}
+        data = {**asdict(result), "records": len(options.record), **in_full}
         write_json(data)
     else:
         say("\n".join((*_lines(result, other), *_record_lines(records, len(options.record)))) + "\n")
-    return 0 if result.is_empty and not changed else DIFFERENT
+    if changed or not result.is_empty:
+        return DIFFERENT
+    return UNUSABLE if any(record.is_unknown for record in records) else 0
 
 
 def _digests(book: Rulebook) -> list[str]:
@@ -69,17 +76,20 @@ def _record_lines(records: Sequence[RecordChange], count: int) -> Iterator[str]:
         return
     yield ""
     changed = {record.source for record in records if record.is_one}
-    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} with changed verdicts"
+    unknown = {record.source for record in records if record.is_unknown}
+    beside = f", {len(unknown)} that neither can judge" if unknown else ""
+    yield f"{count} record{'s' * (count > 1)}, {len(changed) or 'none'} with changed verdicts{beside}"
     for record in records:
-        if record.is_one or count == 1:
+        if record.is_one or record.is_unknown or count == 1:
             use = record.new_use if record.old_use == record.new_use else f"{record.old_use} -> {record.new_use}"
-            status = record.new if record.old == record.new else f"{record.old} -> {record.new}"
+            is_told_once = record.is_unknown or record.old == record.new
+            status = record.new if is_told_once else f"{record.old} -> {record.new}"
             yield f"{record.source} ({record.assembly}), for {use}: {status}"
             yield from _turned_lines(record.turned)
             for side, names in (("old", record.only_old), ("new", record.only_new)):
                 if names:
                     yield f"  only the {side} pack has, so the other judged without: {', '.join(names)}"
-            if not record.is_one:
+            if not (record.is_one or record.is_unknown):
                 yield "  no verdict changes"
 
 

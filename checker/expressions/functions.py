@@ -55,6 +55,11 @@ KNOWN = "known "
 MOST_WORDS = 200
 """How much is told of what a function says when it fails; it may show whole arrays."""
 
+_TOO_SHORT = 2
+"""Bytes of a number that does not tell thousandths."""
+_ROUNDING = 1e-9
+"""So much of its bounds a result may lie beyond them, for both are rounded."""
+
 UNKNOWN_RANGE = Interval(-1e30, 1e30)
 
 
@@ -132,26 +137,52 @@ class Function:
         if self.across and given[0].shape[-1] == 0:
             return np.full((given[0].shape[0], 1), np.nan)
         try:
-            result = np.asarray(self.call(*given))
-        except KeyboardInterrupt:
+            result = self._numbers(self.call(*given))
+        except (KeyboardInterrupt, FunctionError):
             raise
         except BaseException as error:  # an exit asked for in a plugin is a failure like any other
             words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
             raise FunctionError(self, f"failed: {words}") from error
-        shaped = self._shaped(result, given)
-        if self.carries and not any(np.isinf(item).any() for item in given):
-            return shaped
-        return self._carry(shaped, given)
+        found = self._shaped(result, given)
+        if not self.carries or any(np.isinf(item).any() for item in given):
+            found = self._carry(found, given)
+        if self.plugin and self.bounds is not None and not self.across:
+            self._require_bounds(found, given)
+        return found
+
+    def _numbers(self, made: Any) -> npt.NDArray[Any]:
+        """What was returned as a plain array; what is masked is missing."""
+        if hasattr(made, "units") or hasattr(made, "unit"):
+            raise FunctionError(self, "returned a quantity with a unit, not numbers in SI")
+        plain = np.asarray(made)
+        return np.where(made.mask, np.nan, plain) if hasattr(made, "mask") else plain
 
     def _shaped(self, result: npt.NDArray[Any], given: tuple[Array, ...]) -> Array:
         alike = len(given) == 1 or len({argument.shape for argument in given}) == 1
         expected = given[0].shape if alike else np.broadcast_shapes(*(argument.shape for argument in given))
         if self.across:
             expected = expected[:-1]
-        if result.shape != expected or result.dtype.kind not in "biuf":
+        is_number = result.dtype.kind in "iu" or (result.dtype.kind == "f" and result.dtype.itemsize > _TOO_SHORT)
+        is_truth = result.dtype.kind == "b" and self.result is Kind.CONDITION
+        if result.shape != expected or not (is_number or is_truth):
             raise FunctionError(self, f"returned {result.dtype} of shape {result.shape}, not numbers of {expected}")
         result = result.astype(np.float64, copy=False)
         return result[..., np.newaxis] if self.across else result
+
+    def _require_bounds(self, result: Array, given: tuple[Array, ...]) -> None:
+        """Raises FunctionError where something lies beyond what the function itself says of its result."""
+        finite = [argument[np.isfinite(argument)] for argument in given]
+        if not all(values.size for values in finite):
+            return
+        try:
+            low, high = self.range_of(*(Interval(float(values.min()), float(values.max())) for values in finite))
+        except RangeError:
+            return
+        slack = _ROUNDING * max(abs(low), abs(high))
+        beyond = result[np.isfinite(result) & ((result < low - slack) | (result > high + slack))]
+        if beyond.size:
+            words = f"returned {beyond[0]:.6g} in SI, beyond its own bounds of {low:.6g} to {high:.6g}"
+            raise FunctionError(self, words)
 
     def _carry(self, result: Array, given: tuple[Array, ...]) -> Array:
         """Let nothing be made of a missing value, and no failure pass for "not covered"."""

@@ -10,8 +10,9 @@ import csv
 import hashlib
 import io
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
-from typing import IO, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -22,11 +23,12 @@ import pyarrow.ipc
 import pyarrow.parquet
 
 from checker.errors import InputError, Place, Problem, UsageError
+from checker.fleet.csv_rows import rows_in, separator_of
 
 Numbers = npt.NDArray[np.int64]
 KINDS = {".parquet": "parquet", ".pq": "parquet", ".arrow": "arrow", ".feather": "arrow", ".csv": "csv", ".tsv": "csv"}
 """What a file holds, by the end of its name."""
-_SEPARATORS = ",;\t"
+_SAVE_IT = "save it as CSV in UTF-8, with the line ends of Windows or Unix"
 _CHUNK = 1 << 20
 _BUFFER = 1 << 16
 """Bytes of each column of a Parquet file that are held at once, where its row groups are large."""
@@ -106,10 +108,13 @@ def _csv_source(path: Path, most: int) -> Source:
     digest = hashlib.sha256()
     starts, offsets = [], []
     with path.open("rb") as file:
-        heading = next(_lines(file), b"")
+        separator = separator_of(file.readline())
+        file.seek(0)
+        lines = rows_in(file, separator)
+        heading = next(lines, b"")
         digest.update(heading)
         offset, count, rows = len(heading), 0, 0
-        for line in _lines(file):
+        for line in lines:
             if count % most == 0:
                 starts.append(count)
                 offsets.append(offset)
@@ -117,7 +122,10 @@ def _csv_source(path: Path, most: int) -> Source:
             offset += len(line)
             count += 1
             rows += not _is_blank(line)
-    columns = _cells(heading.removeprefix(b"\xef\xbb\xbf"), _separator(heading))
+    try:
+        columns = _cells(heading.removeprefix(b"\xef\xbb\xbf"), separator)
+    except csv.Error as error:
+        raise InputError(Problem(f"its heading is no line of CSV: {error}", Place(str(path)), _SAVE_IT)) from error
     _require_names(columns, path)
     return Source(str(path.resolve()), "csv", columns, digest.hexdigest(), count, rows, tuple(starts), tuple(offsets))
 
@@ -129,24 +137,8 @@ def _require_names(columns: Sequence[str], path: Path) -> None:
         raise InputError(Problem(words, Place(str(path))))
 
 
-def _lines(file: IO[bytes]) -> Iterator[bytes]:
-    """The lines of a CSV file; a line end within quotes ends none (RFC 4180)."""
-    whole = b""
-    for line in file:
-        whole += line
-        if whole.count(b'"') % 2 == 0:
-            yield whole
-            whole = b""
-    if whole:
-        yield whole
-
-
 def _is_blank(line: bytes) -> bool:
     return not line.strip(b' \t\r\n,;"')
-
-
-def _separator(heading: bytes) -> str:
-    return max(_SEPARATORS, key=heading.decode(errors="replace").count)
 
 
 def _cells(line: bytes, separator: str) -> tuple[str, ...]:
@@ -198,9 +190,9 @@ def _pieces_of(source: Source, block: int, most: int, columns: list[str] | None)
 def _csv_piece(source: Source, block: int, columns: list[str] | None) -> Piece:
     """The rows of a block, all cells as texts."""
     with Path(source.path).open("rb") as file:
-        heading = next(_lines(file), b"")
+        separator = separator_of(file.readline())
         file.seek(source.offsets[block])
-        lines = [line for line, _ in zip(_lines(file), range(source.stop(block) - source.starts[block]), strict=False)]
+        lines = list(islice(rows_in(file, separator), source.stop(block) - source.starts[block]))
     at = [source.starts[block] + 1 + number for number, line in enumerate(lines) if not _is_blank(line)]
     data = "".join(line.decode(errors="replace") for line in lines if not _is_blank(line)).encode()
     if not data:
@@ -215,7 +207,7 @@ def _csv_piece(source: Source, block: int, columns: list[str] | None) -> Piece:
     table = pa.csv.read_csv(
         io.BytesIO(data),
         pa.csv.ReadOptions(use_threads=False, block_size=max(_CHUNK, len(data)), column_names=list(source.columns)),
-        pa.csv.ParseOptions(delimiter=_separator(heading), newlines_in_values=True, invalid_row_handler=refuse),
+        pa.csv.ParseOptions(delimiter=separator, newlines_in_values=True, invalid_row_handler=refuse),
         pa.csv.ConvertOptions(
             column_types={name: pa.string() for name in source.columns},
             include_columns=columns,
@@ -223,6 +215,9 @@ def _csv_piece(source: Source, block: int, columns: list[str] | None) -> Piece:
             strings_can_be_null=True,
         ),
     )
+    if table.num_rows + len(invalid) != len(at):  # its rows would be told by the numbers of others
+        words = f"rows {at[0]} to {at[-1]} cannot be told apart: a line ends where none can"
+        raise InputError(Problem(words, Place(source.path), _SAVE_IT))
     rows = np.delete(np.array(at, dtype=np.int64), list(invalid))
     return Piece(rows, table, tuple(invalid.values()))
 

@@ -9,7 +9,7 @@ from checker.documents.each_of import EACH_OF, written_out
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
 from checker.packs.case import Case
-from checker.packs.files import shown_path
+from checker.packs.files import CASES, DRAFTS, case_files, shown_path
 from checker.packs.pack import Pack
 from checker.packs.reader import keys_in
 
@@ -35,8 +35,8 @@ def _in_folder(
     pack: Pack, rules: Collection[str] | None, problems: list[Problem]
 ) -> Iterator[Mapping[str, tuple[Case, ...]]]:
     """The cases section of every file in the cases folder, or of those that name one of the rules."""
-    for path in sorted((pack.folder / "cases").glob("*.yaml")):
-        shown_as = shown_path(pack.folder, f"cases/{path.name}")
+    for path in case_files(pack.folder):
+        shown_as = shown_path(pack.folder, f"{CASES}/{path.name}")
         try:
             if rules is not None and not _may_name(rules, read_bytes(path, shown_as)):
                 continue
@@ -44,7 +44,11 @@ def _in_folder(
         except CheckerError as error:
             problems.extend(error.problems)
             continue
-        faults = schema_problems(document, "pack")
+        faults = schema_problems(document, "pack") or [
+            Problem("this is not read in a file of cases", document.place(key), "move it into a file beside pack.yaml")
+            for key in document.data
+            if key not in (CASES, DRAFTS)
+        ]
         problems.extend(faults)
         if not faults:
             yield keys_in(document, pack.name, pack.version, problems).get("cases", {})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
@@ -13,13 +14,17 @@ from checker.documents.keys import keys_of
 from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.documents.write import one_line
-from checker.errors import CheckerError, PackError, Problem
+from checker.errors import CheckerError, PackError, Place, Problem
 from checker.packs.contents import CONTENTS, contents_in
 from checker.packs.pack import HEAD, HEAD_KEYS, Pack
 from checker.packs.released import Release, Releases, Standing, release_of, releases, standing
 from checker.packs.versions import is_range, is_version
 
 MOST_FILES = 200
+_NAMED = "small letters, digits, - and _, then .yaml, as in policy.yaml"
+CASES, DRAFTS = "cases", "drafts"
+"""The folder of a pack whose files hold cases alone, and what stands in them of cases that nobody has accepted yet."""
+_YAML = (".yaml", ".yml")
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
 _DEVICE_NAMES = frozenset(
     {"con", "prn", "aux", "nul"} | {f"{kind}{n}" for kind in ("com", "lpt") for n in range(1, 10)}
@@ -68,6 +73,32 @@ def parsed_files(folder: Path) -> Mapping[str, Document]:
     return documents
 
 
+def case_files(folder: Path) -> list[Path]:
+    """The files with cases of a pack; raises PackError where one has the name of another kind."""
+    paths = sorted(path for path in (folder / CASES).glob("*") if path.suffix.lower() in _YAML)
+    strange = [shown_path(folder, f"{CASES}/{path.name}") for path in paths if path.suffix != _YAML[0]]
+    if strange:
+        raise PackError([Problem("this is not read", Place(name), "let its name end in .yaml") for name in strange])
+    return paths
+
+
+def unread_files(folder: Path) -> Iterator[Path]:
+    """Files in folders below a pack's that would be some of its own if they stood where those are read."""
+    for parent, folders, names in os.walk(folder):
+        here = Path(parent)
+        folders[:] = sorted(name for name in folders if name[0] != "." and not (here / name / HEAD).exists())
+        for path in (here / name for name in sorted(names) if here not in (folder, folder / CASES)):
+            if path.suffix.lower() in _YAML and _is_of_pack(path):
+                yield path
+
+
+def _is_of_pack(path: Path) -> bool:
+    try:
+        return not document_problems(parse_yaml(read_bytes(path), str(path)), is_head=False)
+    except CheckerError:
+        return False
+
+
 def document_problems(document: Document, is_head: bool) -> Sequence[Problem]:
     """What is wrong with one file of a pack, looked at by itself."""
     faults = schema_problems(document, "pack")
@@ -82,9 +113,9 @@ def _shipped_releases() -> Releases:
 def _paths(folder: Path) -> list[Path]:
     if not (folder / HEAD).is_file():
         raise PackError(Problem(f"no rule pack in {folder.name!r}: it has no {HEAD}"))
-    paths = sorted(path for path in folder.iterdir() if path.suffix == ".yaml")
+    paths = sorted(path for path in folder.iterdir() if path.suffix.lower() in _YAML)
     problems = [
-        Problem(f"{path.name!r} is not a usable file name in a pack")
+        Problem(f"{path.name!r} is not a usable file name in a pack", hint=_NAMED)
         for path in paths
         if not _FILE_NAME.fullmatch(path.name) or path.is_symlink()
     ]

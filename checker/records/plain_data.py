@@ -25,7 +25,9 @@ from checker.frozen import frozen
 from checker.units.units import UNITS, Unit
 
 _NOWHERE: Position = (None, None)
-_KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit"
+_KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit, as pint's"
+TOO_SHORT = "a number of 16 bits tells no more than three or four digits, 2.449 as 2.45"
+LONG_ENOUGH = "hold it in 32 bits or more"
 _PRODUCT = 3
 """Of how many units a product may be for its factors to be tried in every order."""
 _SPELT = {"**": "^", " ": "", "µ": "u", "μ": "u", "Δ°": "delta deg", "delta_degree_Celsius": "delta degC"}
@@ -38,6 +40,9 @@ class _Scalar(NamedTuple):
 
     value: str | float | bool | None
     written: str
+
+
+_NOTHING = _Scalar(None, "")
 
 
 def document_of(data: Any, source: str) -> Document:
@@ -65,18 +70,20 @@ def _put(tree: Tree, data: Any) -> None:
             tree.key(str(key), _NOWHERE)
             _put(tree, value)
         tree.close()
-    elif (parts := _parts(data)) is not None:
-        tree.open([], _NOWHERE)
-        for value in parts:
-            _put(tree, value)
-        tree.close()
-    else:
-        try:
-            scalar = _scalar(data)
-        except ValueError as error:
-            tree.problem(str(error), _NOWHERE)
-            scalar = _Scalar(None, "")
+        return
+    try:
+        parts = _parts(data)
+        scalar = _scalar(data) if parts is None else _NOTHING
+    except ValueError as error:
+        tree.problem(str(error), _NOWHERE)
+        parts, scalar = None, _NOTHING
+    if parts is None:
         tree.scalar(scalar.value, scalar.written, _NOWHERE)
+        return
+    tree.open([], _NOWHERE)
+    for value in parts:
+        _put(tree, value)
+    tree.close()
 
 
 def _parts(data: Any) -> list[Any] | None:
@@ -86,6 +93,8 @@ def _parts(data: Any) -> list[Any] | None:
     if _is_quantity(data):
         inner = _parts(data.magnitude)
         return None if inner is None else [_Measured(value, data.units) for value in inner]
+    if str(getattr(data, "dtype", getattr(data, "type", ""))).lower().endswith(("float16", "halffloat")):
+        raise ValueError(f"{TOO_SHORT}; {LONG_ENOUGH}")
     if getattr(data, "shape", ()) and hasattr(data, "tolist"):
         return list(data) if _is_counted(data) else None
     # Columns of Arrow and of polars, which have no labels.
@@ -132,14 +141,18 @@ def _scalar(data: Any) -> _Scalar:
             f"a {kind} with labels of its own; give its to_dict() by station, or to_numpy() in their order"
         )
     if hasattr(data, "mask") or type(data).__name__ in ("NAType", "NaTType"):
-        return _Scalar(None, "")
+        return _NOTHING
     if isinstance(data, date):
         return _Scalar(data.isoformat()[:10], data.isoformat()[:10])
     if getattr(getattr(data, "dtype", None), "kind", "") == "M":
         day = str(data)[:10]
-        return _Scalar(None, "") if day == "NaT" else _Scalar(day, day)
+        return _NOTHING if day == "NaT" else _Scalar(day, day)
     if hasattr(data, "tolist") and hasattr(data, "dtype"):
-        return _of_plain(data.tolist(), data)  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
+        try:
+            plain = data.tolist()
+        except NotImplementedError:  # of an array that would lose its unit
+            plain = data
+        return _of_plain(plain, data)  # 0.3 of 32 bits is 0.3, not what 64 bits make of it
     return _of_plain(data, data)
 
 
@@ -150,13 +163,13 @@ def _of_plain(data: Any, shown: Any) -> _Scalar:
         return _Scalar(data, data)
     if isinstance(data, Real | Decimal):
         if isinstance(data, Decimal) and data.is_nan():
-            return _Scalar(None, "")  # also one that signals, which no float can be
+            return _NOTHING  # also one that signals, which no float can be
         try:
             number = float(data)
         except OverflowError:
             raise ValueError("a number beyond any measurement") from None
         if math.isnan(number):
-            return _Scalar(None, "")
+            return _NOTHING
         if math.isinf(number):
             raise ValueError("a number without end cannot be measured; leave it out, or write above: or below:")
         # Fractions of a rule are texts, such as "1 31/32 in".

@@ -14,8 +14,11 @@ import pyarrow.compute as pc
 
 from checker.errors import Problem, UsageError, nearest
 from checker.expressions.truth import Array
+from checker.records.plain_data import LONG_ENOUGH, TOO_SHORT
 
 Codes = npt.NDArray[np.int64]
+_UNREADABLE = (pa.ArrowException, OverflowError, ValueError, TypeError)
+"""What libraries raise for columns that they cannot read."""
 
 
 class Cells(NamedTuple):
@@ -55,8 +58,8 @@ class Table:
                 f"found {type(given).__name__}"
             )
         try:
-            self._table = given if isinstance(given, pa.Table) else pa.table(given)
-        except (pa.ArrowException, OverflowError) as error:
+            self._table = given if isinstance(given, pa.Table) else pa.table(_columns(given) if is_columns else given)
+        except _UNREADABLE as error:
             raise UsageError(Problem(f"these columns make no table: {error}")) from None
         names = self._table.column_names
         self.names: Mapping[str, int] = {name: number for number, name in enumerate(names)}
@@ -87,7 +90,9 @@ class Table:
             column, kind = column.cast(kind.value_type), kind.value_type
             if pa.types.is_float64(kind):
                 return Cells(column.to_numpy())
-        if pa.types.is_float16(kind) or pa.types.is_float32(kind):
+        if pa.types.is_float16(kind):
+            raise UsageError(Problem(f"column {name!r}: {TOO_SHORT}", hint=LONG_ENOUGH))
+        if pa.types.is_float32(kind):
             return Cells(column.to_numpy().astype(np.str_).astype(np.float64))  # 0.3 of 32 bits is 0.3 and no other
         if pa.types.is_integer(kind) or pa.types.is_decimal(kind):
             return Cells(np.asarray(column.cast(pa.float64(), safe=False).to_numpy(), dtype=np.float64))
@@ -110,6 +115,51 @@ class Table:
         if name in self._several:
             raise UsageError(Problem(f"the table has several columns {name!r}", hint="name each otherwise"))
         return self._table.column(name)
+
+
+def _columns(given: Mapping[str, Any]) -> dict[str, Any]:
+    """Columns that were handed in one by one; raises UsageError naming each that cannot be read as it stands.
+
+    Arrow would put together by position what labels say is of other rows, and drop a unit without a word.
+    """
+    found: dict[str, Any] = {}
+    problems: list[Problem] = []
+    labels: dict[str, list[Any] | None] = {}
+    for name, column in given.items():
+        if (unit := _unit_of(column)) is not None:
+            hint = "give its numbers, and their unit as in units={'length': 'mm'}"
+            problems.append(Problem(f"column {name!r} is in a unit of its own, {unit}", hint=hint))
+            continue
+        try:
+            found[name] = pa.table({name: column}).column(0)
+        except _UNREADABLE as error:
+            problems.append(Problem(f"column {name!r} cannot be read: {error}"))
+            continue
+        labels[name] = _labels_of(column)
+    first, own = next(iter(labels.items()), ("", None))
+    hint = "join them by their labels into one table, or give the to_numpy() of each, in one order"
+    problems += [
+        Problem(f"the rows of column {name!r} have other labels than those of {first!r}", hint=hint)
+        for name, other in labels.items()
+        if other != own
+    ]
+    if problems:
+        raise UsageError(problems)
+    return found
+
+
+def _unit_of(column: Any) -> Any:
+    """The unit of an array that has one; a column of days calls a word so, which is none of what was measured."""
+    if not hasattr(column, "shape"):
+        return None
+    unit = getattr(column, "unit", None)
+    return getattr(column, "units", None if isinstance(unit, str) else unit)
+
+
+def _labels_of(column: Any) -> list[Any] | None:
+    """How a column calls its rows, nothing where it counts them from 0."""
+    labels = list(column.index) if hasattr(column, "index") and hasattr(column, "to_dict") else None
+    return None if labels is None or labels == list(range(len(labels))) else labels
 
 
 def trimmed(column: Any) -> Any:

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from checker.checking.question import Question
-from checker.errors import InputError
+from checker.checking.question import question_of
+from checker.errors import InputError, require
 from checker.findings.display import shown_in
 from checker.judging.judge import Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS
 from checker.records.record import Record
 from checker.reports.report import BROKEN, HELD, NOT_JUDGED
+from checker.reports.terms import Terms
 from checker.tables import arrow
+from checker.tables.alike import record_for, require_words
 from checker.tables.assemblies import Assemblies
 from checker.tables.places import Layout, laid_out
 from checker.tables.told import Told
 from checker.tables.verdicts import Book, Judging, Refused
 from checker.units.units import UNITS, Unit
 
-MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
-"""The verdicts of which every finding is told, unless others are asked for."""
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
 
 
@@ -45,19 +45,30 @@ class TableReport(NamedTuple):
 def check_table(
     book: Book,
     table: Any,
-    base: Record,
-    asked: Question,
-    layout: Layout = "wide",
-    columns: Mapping[str, str] | None = None,
-    assembly: str | None = None,
-    instruments: Mapping[str, str] | None = None,
-    verdicts: Sequence[Verdict] = MISSED,
+    record: Record | Mapping[str, Any] | None,
+    layout: Layout,
+    columns: Mapping[str, str] | None,
+    assembly: str | None,
+    units: Mapping[str, str] | None,
+    instruments: Mapping[str, str] | None,
+    verdicts: Collection[Verdict],
+    application: str | None,
+    terms: Terms,
 ) -> TableReport:
     """The verdicts on every row; see Rulebook.check_table."""
+    require_words(columns, "give columns by name, as in {'shaft': 'shaft_diameter@1'}")
+    gauges = require_words(instruments, "give instruments by characteristic, as in {'shaft_diameter': 'micrometer'}")
+    in_units = require_words(units, "give units by kind, as in {'length': 'mm'}")
+    require(assembly or "", "give the name of a column", str)
+    require(verdicts, "give some, as in verdicts=[Verdict.OUTSIDE]", Collection)
+    for verdict in verdicts:
+        require(verdict, "give some, as in verdicts=[Verdict.OUTSIDE]", Verdict)
+    base = record_for(book, record, application, in_units)
+    asked = question_of(book, base, application, **terms)
     laid = laid_out(arrow.Table(table), layout, columns, assembly, book.characteristics)
-    assemblies = Assemblies(book, base, laid, instruments or {}, asked.day)
-    judging = Judging(book, assemblies, asked, verdicts)
-    units = {kind: UNITS[name].name for kind, name in base.units.items()}
+    assemblies = Assemblies(book, base, laid, gauges, asked.day)
+    judging = Judging(book, assemblies, asked, tuple(verdicts))
+    shown = {kind: UNITS[name].name for kind, name in base.units.items()}
     rules = {name: book.rules[name] for name in judging.names}
     refused: dict[int, InputError] = {}
     told: list[Told] = []
@@ -70,7 +81,7 @@ def check_table(
     names = arrow.texts(laid.assemblies)
     return TableReport(
         _counts_table(told, bool(assemblies.found.layout.uncounted), names),
-        _findings_table(told, names, rules, [shown_in(rule.unit, units) for rule in rules.values()]),
+        _findings_table(told, names, rules, [shown_in(rule.unit, shown) for rule in rules.values()]),
         _set_aside_table(refused, names),
     )
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERANCE, Array, are_equal
 from checker.judging.block import Block
-from checker.judging.measures import Measures, measure_for
+from checker.judging.measures import Measures, measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import DEMANDS, POSITIONS
@@ -111,7 +111,7 @@ class _Side:
     other: Rulebook
 
     def measures(self, rule: CompiledRule, application: str) -> Measures:
-        measures = measure_for(rule, self.block, self.chain(application))
+        measures = measure(rule, self.block, self.chain(application))
         return measures.of_rows(len(measures.value))
 
     def asked(self, rule: CompiledRule, application: str) -> Hashable:

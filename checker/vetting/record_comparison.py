@@ -20,6 +20,7 @@ NO_RULE = "no rule"
 
 _ASKS_NOTHING = {NO_RULE, str(Verdict.NOT_APPLICABLE), str(Verdict.NOT_COVERED)}
 
+_UNJUDGED = "cannot be judged: "
 _STATUS = {HELD: "every required check holds", BROKEN: "a required check is out of limits"}
 
 
@@ -52,7 +53,12 @@ class RecordChange:
     @property
     def is_one(self) -> bool:
         """Whether anything came out otherwise."""
-        return bool(self.turned) or self.old != self.new
+        return not self.is_unknown and (bool(self.turned) or self.old != self.new)
+
+    @property
+    def is_unknown(self) -> bool:
+        """Whether neither side can judge it, so that nobody knows what changes."""
+        return self.old.startswith(_UNJUDGED) and self.new.startswith(_UNJUDGED)
 
 
 class Judges:
@@ -117,7 +123,7 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
         known, left_out = _known_to(rulebook, record, others.usable(record))
         report = rulebook.check(known, application=use)
     except CheckerError as error:
-        return _Outcome(f"cannot be judged: {error.problems[0]}", {})
+        return _Outcome(f"{_UNJUDGED}{error.problems[0]}", {})
     verdicts = {
         (judged.rule.name, place_name(judged.rule.stations, station, report.context), station + 1): str(Verdict(code))
         for judged in report.judged

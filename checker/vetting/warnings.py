@@ -7,14 +7,17 @@ from functools import cache, partial
 from itertools import combinations, islice, product
 
 from checker.documents.document import Origin
+from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
+from checker.packs.files import CASES, shown_path, unread_files
 from checker.packs.limit_set import POSITIONS, STATED, Bound
 from checker.packs.limits import PHYSICS
+from checker.packs.pack import HEAD
 from checker.rulebook import Rulebook
 from checker.vetting.amendments import far_away, uses_of
 from checker.vetting.case_runs import CaseGroup
@@ -40,6 +43,15 @@ def warnings_about(
             yield from far_away(rule, rulebook, packs)
             yield from _never_met(rule, groups.get(rule.name, ()), trial)
     yield from _contradictions(rulebook, packs)
+    yield from _unread(rulebook, packs)
+
+
+def _unread(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
+    for pack in rulebook.packs:
+        if pack.name in packs:
+            for path in unread_files(pack.folder):
+                place = Place(shown_path(pack.folder, path.relative_to(pack.folder).as_posix()), 1)
+                yield Weakness(pack.name, f"this is not read: move it beside {HEAD}, or cases into {CASES}/", place)
 
 
 def _stated_in(rulebook: Rulebook, application: str, packs: frozenset[str]) -> bool:

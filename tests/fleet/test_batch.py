@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 import subprocess
 import sys
 import tempfile
 import tracemalloc
+from contextlib import suppress
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +27,7 @@ from pack_tools import plugins_with
 from checker import InputError, load_rulebook, record_from
 from checker.documents.document import parse_yaml
 from checker.fleet import run as fleet_run
+from checker.fleet.csv_rows import rows_in
 
 KINDS = ("parquet", "arrow", "csv")
 
@@ -81,16 +86,20 @@ def test_what_is_printed_adds_up(tmp_path: Path, options: tuple[str, ...], capsy
     assert json.loads(read(tmp_path / "out", "set-aside")[0]["cells"])["serial"] == "B00020"
 
 
+@pytest.mark.parametrize(
+    ("rows", "said"), [([5, 10], "2 readings refused, not possible as written: they count"), ([5], "1 reading refused")]
+)
 def test_how_many_readings_were_not_possible_is_printed(
-    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+    rows: list[int], said: str, tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
 ) -> None:
     table = bushes(30)
-    table["end_gap"][4] = table["end_gap"][9] = 300.0
+    for row in rows:
+        table["end_gap"][row - 1] = 300.0
     path = write_table(tmp_path / "all.parquet", table)
     assert batch(path, *options, "--output", tmp_path / "out", "--rows", 7) == 3
-    assert "2 readings refused, not possible as written" in capsys.readouterr().out
-    assert summary(tmp_path / "out")["refused"] == 2
-    assert [one["row"] for one in read(tmp_path / "out", "counts") if one["refused"]] == [5, 10]
+    assert said in capsys.readouterr().out
+    assert summary(tmp_path / "out")["refused"] == len(rows)
+    assert [one["row"] for one in read(tmp_path / "out", "counts") if one["refused"]] == rows
 
 
 def test_what_does_not_fit_a_csv_file_is_set_aside_with_its_row(tmp_path: Path, options: tuple[str, ...]) -> None:
@@ -117,6 +126,32 @@ def test_what_does_not_fit_a_csv_file_is_set_aside_with_its_row(tmp_path: Path, 
     assert aside[6] == "no assembly is named there"
     assert "'inf': no number" in aside[7]
     assert ",'=E," in (tmp_path / "out" / "set-aside.csv").read_text()  # no formula for a spreadsheet
+
+
+@pytest.mark.parametrize("rows", [1, 100])
+def test_an_inch_mark_behind_a_number_begins_no_cell_in_quotes(
+    rows: int, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    """Quotes in the middle of a cell ran rows together, and those after it were no rows of the table."""
+    path = tmp_path / "inches.csv"
+    path.write_text('serial,gap\nA,0.01"\n"B\n""2""",0.01\nC 5",0.03"\nD,0.03\n"E",0.03"\n', "utf-8")
+    columns = ("--column", "gap=end_gap", "--rows", rows)
+    assert batch(path, *options, *columns, "--output", tmp_path / "out") == 1
+    counts = [(one["row"], one["assembly"], one["status"]) for one in read(tmp_path / "out", "counts")]
+    names = [(1, "A"), (2, 'B\n"2"'), (3, 'C 5"'), (4, "D"), (5, "E")]
+    assert [one[:2] for one in counts] == names
+    outside = [one["row"] for one in read(tmp_path / "out", "findings") if one["verdict"] == "outside"]
+    assert outside == [row for row, _, status in counts if status == 1]
+
+
+@given(st.lists(st.sampled_from(["a", '"', '""', ",", "\n", " "]), max_size=14))
+def test_a_row_ends_where_a_reader_of_csv_ends_it(signs: list[str]) -> None:
+    text = "".join(signs) + "\n"
+    with suppress(csv.Error):
+        reader = csv.reader(io.StringIO(text, newline=""))
+        ends = [reader.line_num for _ in reader]
+        rows = rows_in(io.BytesIO(text.encode()), ",")
+        assert list(accumulate(row.count(b"\n") for row in rows)) == ends
 
 
 def test_the_lines_of_a_long_table_may_be_cut_anywhere(tmp_path: Path, options: tuple[str, ...]) -> None:
@@ -234,6 +269,19 @@ def test_a_run_that_was_ended_goes_on_where_it_was(
     assert summary(tmp_path / "out") == summary(tmp_path / "whole")
 
 
+def test_a_part_whose_files_were_lost_is_judged_again(tmp_path: Path, options: tuple[str, ...]) -> None:
+    """Half of the findings would look like all of them."""
+    asked = (write_table(tmp_path / "all.csv", bushes(30)), *options, "--rows", 10)
+    status = batch(*asked, "--output", tmp_path / "out")
+    names = ("counts", "findings", "set-aside")
+    whole = {name: read(tmp_path / "out", name) for name in names}
+    for number, name in enumerate(names):
+        path = tmp_path / "out" / name / f"{number:06}.parquet"
+        path.unlink() if number else path.write_bytes(path.read_bytes()[:100])
+    assert batch(*asked, "--output", tmp_path / "out") == status
+    assert {name: read(tmp_path / "out", name) for name in names} == whole
+
+
 def test_another_run_is_not_gone_on_with(
     tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -342,6 +390,8 @@ def test_two_runs_do_not_write_to_one_folder(
         ("a.txt", b"", (), "no kind of table by its name .known: .parquet"),
         ("a.csv", b"", (), "no column has a name"),
         ("a.csv", b"serial,pin@1,pin@1\n", (), "column 'pin@1' stands there twice"),
+        ("a.csv", b"serial,pin@1\rA,20\r", (), "its heading is no line of CSV: .* line ends of Windows or Unix"),
+        ("a.csv", b"serial,pin@1\nA,20\rB,20\n", (), "rows 1 to 1 cannot be told apart"),
         ("a.csv", b"serail,pin@1\nA,20\n", (), "no column 'serial' .did you mean 'serail'"),
         ("a.csv", b"serial,pim@1\nA,20\n", (), "unknown characteristic 'pim' .did you mean 'pin'"),
         ("a.csv", b"serial,pin@1\nA,20\n", ("--column", "pin@1"), "write NAME=VALUE"),

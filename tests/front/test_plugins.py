@@ -72,6 +72,16 @@ LENGTH = dimension_of("mm")
 def functions():
     return {"doubled": Function("doubled", (LENGTH,), LENGTH, call=lambda values: BODY)}
 """
+IN_UNITS = """
+class InUnits:
+    units = "inch"
+
+    def __init__(self, values):
+        self.values = values
+
+    def __array__(self, *how, **more):
+        return self.values
+"""
 Install = Callable[..., None]
 
 
@@ -166,12 +176,19 @@ def test_two_plugins_that_claim_one_name_are_told_apart(install: Install) -> Non
         ("values[:, :1]", r"returned float64 of shape \(1, 1\), not numbers of \(1, 2\)"),
         ("None", r"returned object of shape \(\)"),
         ("values.astype(str)", "returned <U"),
+        ("values > 0", "returned bool of shape"),
+        ("values.astype('float16')", "returned float16 of shape"),
+        ("InUnits(values)", "returned a quantity with a unit, not numbers in SI"),
+        (
+            "values - 1, bounds=lambda values: values",
+            "returned -0.9998 in SI, beyond its own bounds",
+        ),
     ],
 )
 def test_a_function_that_fails_stops_the_rules_that_rest_on_it_and_no_other(
     body: str, said: str, install: Install, files: tuple[str, str, str]
 ) -> None:
-    install(DOUBLED.replace("BODY", body))
+    install(IN_UNITS + DOUBLED.replace("BODY", body))
     record, *packs = files
     report = load_rulebook(*packs).check(read_record(record))
     by_rule = {judged.rule.name: judged for judged in report.judged}
@@ -183,6 +200,28 @@ def test_a_function_that_fails_stops_the_rules_that_rest_on_it_and_no_other(
     assert report.status == 3
     [remark] = {remark for finding in report.undecided for remark in finding.remarks}
     assert re.match(f"cannot be judged: function doubled of plugin weaver 1.0 {said}", remark)
+
+
+def test_what_a_function_masks_is_missing(install: Install, files: tuple[str, str, str]) -> None:
+    """Below the mask of a masked array stands what is not meant: here that nothing plays at all."""
+    install(DOUBLED.replace("BODY", "np.ma.masked_array(0 * values, values > 0.00025)"))
+    record, *packs = files
+    report = load_rulebook(*packs).check(read_record(record))
+    [play] = [judged for judged in report.judged if judged.rule.name == "loom-play"]
+    assert play.codes.tolist() == [[Verdict.WITHIN, Verdict.NOT_MEASURED]]
+    assert play.must_open.tolist() == [[False, True]]
+
+
+def test_what_a_function_says_of_missing_values_is_not_held_against_it(
+    install: Install, files: tuple[str, str, str]
+) -> None:
+    """It need not care for what is missing, so what it makes of that may lie anywhere."""
+    install(DOUBLED.replace("BODY", "np.nan_to_num(values, nan=9.0), bounds=lambda values: values"))
+    record, *packs = files
+    Path(record).write_text(RECORD.replace("{1: 0.2 mm, 2: 0.3 mm}", "{1: 0.2 mm}"))
+    report = load_rulebook(*packs).check(read_record(record))
+    [play] = [judged for judged in report.judged if judged.rule.name == "loom-play"]
+    assert play.codes.tolist() == [[Verdict.WITHIN, Verdict.NOT_MEASURED]]
 
 
 def test_a_fault_while_judging_is_no_traceback(

@@ -170,6 +170,13 @@ def test_units_of_a_library_go_by_their_names_here(stated: str, name: str) -> No
     assert unit_named(REGISTRY.Unit(stated)) == name
 
 
+class _Guarded(np.ndarray):
+    """An array with a unit that refuses to be a plain list, as those of some libraries do."""
+
+    def tolist(self) -> Any:
+        raise NotImplementedError
+
+
 WRONG: dict[str, tuple[Any, str]] = {
     "a key that is missing": ({"readings": {}}, "record: 'assembly', 'application' are missing"),
     "a name that is unknown": (
@@ -191,6 +198,18 @@ WRONG: dict[str, tuple[Any, str]] = {
     "two keys alike": ({**HEAD, "readings": {"backlash": {1: 0.1, "1": 0.2}}}, "the key '1' appears twice$"),
     "a key that is no name": ({**HEAD, "readings": {"backlash": {1.5: 0.1}}}, "the key 1.5 is neither a text nor"),
     "nothing": ({}, "'assembly', 'application' are missing"),
+    "numbers of too few bits": (
+        {**HEAD, "readings": {"shaft_diameter": np.array([50.03, 40.0], dtype=np.float16)}},
+        "readings.shaft_diameter: a number of 16 bits tells no more than three or four digits",
+    ),
+    "a quantity of too few bits": (
+        {**HEAD, "readings": {"backlash": [QUANTITY(np.float16(0.1), "mm")]}},
+        "readings.backlash, entry 1: a number of 16 bits",
+    ),
+    "an array that gives no numbers without their unit": (
+        {**HEAD, "readings": {"backlash": [np.array(0.1).view(_Guarded)]}},
+        "readings.backlash, entry 1: found _Guarded, expected a mapping, .*, as pint's",
+    ),
 }
 
 

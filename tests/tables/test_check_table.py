@@ -34,6 +34,15 @@ COMPARED = tuple(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED, Verd
 GEARS = gear_rulebook()
 
 
+class _Centimetres(np.ndarray):
+    """An array of a library that keeps the unit beside the numbers, and gives Arrow the numbers alone."""
+
+    units = "centimetre"
+
+
+WITH_UNIT = np.array([0.005]).view(_Centimetres)
+
+
 def cells(*usual: Any, low: float, high: float) -> st.SearchStrategy[Any]:
     """Something measured: usual values, any between two ends, nothing, and now and then what cannot be."""
     odd = st.sampled_from([None, -5.0, 1e4, "above 0.1 mm", "0.002 in", "what?", "-"])
@@ -329,6 +338,13 @@ def test_a_column_may_be_worked_out_from_others() -> None:
     assert told.get(2, ("not measured", None))[0] == "not measured"
 
 
+def test_nothing_is_worked_out_of_what_is_missing() -> None:
+    """numpy makes one of anything to the power of nought, also of what is no number."""
+    numbers = cells_of("hundredths**0 + 1**hundredths", Table(DEVIATIONS)).numbers
+    assert numbers is not None
+    assert np.isnan(numbers).tolist() == [False, False, True]
+
+
 ARITHMETIC: dict[str, Any] = {
     "a + b": np.add,
     "a - 2*b": lambda a, b: a - 2 * b,
@@ -440,7 +456,10 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
             "states parts",
         ),
         ({"joint_gap": [0.1], "backlash@1": [0.1, 0.2]}, {}, "these columns make no table: .*length"),
-        ({"joint_gap": [10**400]}, {}, "these columns make no table: .*too large"),
+        ({"joint_gap": [10**400]}, {}, "column 'joint_gap' cannot be read: .*too large"),
+        ({"joint_gap": 0.1, "backlash@1": [0.1, "x"]}, {}, "'backlash@1' cannot be read: .*\n.*'joint_gap' cannot"),
+        ({"joint_gap": WITH_UNIT}, {}, "column 'joint_gap' is in a unit of its own, centimetre .give its numbers"),
+        ({"joint_gap": np.array([0.05], dtype=np.float16)}, {}, "column 'joint_gap': a number of 16 bits"),
         (
             pa.Table.from_arrays([pa.array([0.1]), pa.array([0.2])], names=["gap", "gap"]),
             {"columns": {"gap": "joint_gap"}},
@@ -467,10 +486,43 @@ def test_what_is_no_table_is_answered_with_what_is() -> None:
         GEARS.check_table("engines.parquet", TRAIN)
 
 
-@pytest.mark.parametrize("how", [{"columns": ["joint_gap"]}, {"units": "mm"}, {"record": "wheel.yaml"}])
-def test_what_is_no_mapping_is_answered_with_what_is(how: dict[str, Any]) -> None:
-    with pytest.raises(TypeError, match=r"expected Mapping, found (list|str): give a"):
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ({"columns": ["joint_gap"]}, "expected Mapping, found list: give columns by name"),
+        ({"columns": {"joint_gap": None}}, "expected str, found NoneType: give columns by name"),
+        ({"columns": {0: "joint_gap"}}, "expected str, found int: give columns by name"),
+        ({"units": "mm"}, "expected Mapping, found str: give units by kind"),
+        ({"units": {"length": None}}, "expected str, found NoneType: give units by kind"),
+        ({"instruments": {"joint_gap": 5}}, "expected str, found int: give instruments by characteristic"),
+        ({"assembly": ["serial"]}, "expected str, found list: give the name of a column"),
+        ({"record": "wheel.yaml"}, "expected Mapping, found str: give a record"),
+    ],
+)
+def test_what_is_no_mapping_of_words_is_answered_with_what_is(how: dict[str, Any], words: str) -> None:
+    with pytest.raises(TypeError, match=words):
         GEARS.check_table({"joint_gap": [0.1]}, **{"record": TRAIN, **how})
+
+
+def test_columns_that_call_their_rows_otherwise_are_not_put_side_by_side() -> None:
+    """What was sorted by itself would stand beside another assembly's name."""
+    pandas = pytest.importorskip("pandas")
+    serial = pandas.Series(["A", "B", "C"])
+    gap = pandas.Series([0.05, 0.9, 0.02])
+    for others in (gap.sort_values(), gap.iloc[[2, 1, 0]]):
+        with pytest.raises(UsageError, match="rows of column 'joint_gap' have other labels than those of 'serial'"):
+            GEARS.check_table({"serial": serial, "joint_gap": others}, TRAIN, assembly="serial")
+    some = gap > 0.03  # taken from both columns alike
+    found = GEARS.check_table({"serial": serial[some], "joint_gap": gap[some]}, TRAIN, assembly="serial")
+    assert found.counts["assembly"].to_pylist() == ["A", "B"]
+    assert GEARS.check_table({"joint_gap": gap.sort_values(ignore_index=True)}, TRAIN).counts.num_rows == 3
+
+
+def test_two_columns_of_one_name_are_told_of() -> None:
+    pandas = pytest.importorskip("pandas")
+    frame = pandas.DataFrame([[0.05, 0.06]], columns=["joint_gap", "joint_gap"])
+    with pytest.raises(UsageError, match="these columns make no table: Duplicate column names"):
+        GEARS.check_table(frame, TRAIN)
 
 
 @pytest.mark.parametrize("wrong", [["within"], "outside", Verdict.WITHIN])

@@ -212,10 +212,17 @@ def test_a_record_with_a_new_kind_of_station_is_judged_by_the_old_pack_too(
 
 
 def test_what_neither_side_knows_stays_a_mistake(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    record = Path(written_record(tmp_path, 1, 0.09))
-    record.write_text(record.read_text().replace("backlash", "backlsh"))
-    main(["compare-packs", str(GEAR_TRAIN), str(GEAR_TRAIN), str(record)])
-    assert "cannot be judged: " in capsys.readouterr().out
+    """Of such a record nobody can say that none of its verdicts changes, however many others there are."""
+    good, bad = written_record(tmp_path, 1, 0.09), Path(written_record(tmp_path, 2, 0.09))
+    bad.write_text(bad.read_text().replace("backlash", "backlsh"))
+    assert main(["compare-packs", str(GEAR_TRAIN), str(GEAR_TRAIN), good, str(bad)]) == 2
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[-2] == "2 records, none with changed verdicts, 1 that neither can judge"
+    assert "for general: cannot be judged: " in lines[-1]
+    assert main(["compare-packs", str(GEAR_TRAIN), str(GEAR_TRAIN), good, str(bad), "--format", "json"]) == 2
+    data = json.loads(capsys.readouterr().out)
+    assert data["records_changed"] == []
+    assert [record["assembly"] for record in data["records_unknown"]] == ["Train 2"]
 
 
 def test_nothing_changed_is_status_zero(capsys: pytest.CaptureFixture[str]) -> None:

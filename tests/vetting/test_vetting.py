@@ -11,6 +11,7 @@ from judging import rulebook
 from pack_tools import GEAR_TRAIN, gear_rulebook, write_pack
 
 from checker.cli import main
+from checker.errors import PackError
 from checker.plugins import gather
 from checker.rulebook import load_rulebook
 from checker.vetting.strength import Weakness
@@ -50,6 +51,34 @@ def vetted(folder: Path, *parts: str) -> Vetting:
 
 def told(found: Iterable[Weakness]) -> list[str]:
     return [f"{item.name}: {item.message}" for item in found]
+
+
+def test_a_file_that_is_not_read_is_told_of(tmp_path: Path) -> None:
+    """Its limits would not count, and nobody would know."""
+    folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE + CASES)
+    for name in ("policy.yml", "Policy.yaml", "policy.YAML"):
+        (folder / name).write_text(RULE)
+        with pytest.raises(PackError, match=f"'{name}' is not a usable file name in a pack .small letters"):
+            gear_rulebook(folder)
+        (folder / name).unlink()
+    for below, text in (("limits", RULE), ("records", "record: 1\n"), ("another", HEAD), (".tools", RULE)):
+        (folder / below).mkdir()
+        (folder / below / ("pack.yaml" if text == HEAD else "more.yaml")).write_text(text)
+    warnings = vet(gear_rulebook(folder), ["shop"]).warnings
+    assert [str(item) for item in warnings] == [
+        "shop/limits/more.yaml:1: shop: this is not read: move it beside pack.yaml, or cases into cases/"
+    ]
+
+
+def test_a_folder_of_cases_holds_cases_alone(tmp_path: Path) -> None:
+    folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE + CASES)
+    (folder / "cases").mkdir()
+    (folder / "cases" / "keys.yaml").write_text(RULE.replace("key-width", "key-depth"))
+    with pytest.raises(PackError, match=r"shop/cases/keys.yaml:2:1: rules: this is not read in a file of cases"):
+        vet(gear_rulebook(folder), ["shop"])
+    (folder / "cases" / "keys.yaml").rename(folder / "cases" / "keys.yml")
+    with pytest.raises(PackError, match=r"shop/cases/keys.yml: this is not read .let its name end in .yaml"):
+        vet(gear_rulebook(folder), ["shop"])
 
 
 def test_a_guarded_pack_is_sound(tmp_path: Path) -> None:
