@@ -17,7 +17,6 @@ from checker.graph import Inputs
 from checker.grouping import grouped
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
-from checker.judging.inputs import places_of
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.change import Change
@@ -107,20 +106,15 @@ def _differences(
                     before=first,
                     after=second,
                     doubt=math.hypot(*(float(off[0, station]) for _, off in known)),
-                    renewed=_renewed(own, item, station, rulebook, before, after),
+                    renewed=_renewed(own, item, station, before, after),
                 )
 
 
 def _renewed(
-    inputs: Inputs,
-    item: CompiledCharacteristic,
-    station: int,
-    rulebook: Rulebook,
-    before: Evidence,
-    after: Evidence,
+    inputs: Inputs, item: CompiledCharacteristic, station: int, before: Evidence, after: Evidence
 ) -> Change | None:
     """The last change of what a value rests on that came after the earlier readings of it."""
-    places = list(places_of(inputs, item.characteristic.per, station, rulebook.characteristics, after.layout))
+    places = list(after.block.places_of(inputs, item.characteristic.per, station))
     days = [before.past.taken[place] for place in places if place in before.past.taken]
     changes = [after.past.changes[place] for place in places if place in after.past.changes]
     since = [change for change in changes if not days or change.fitted > min(days)]

@@ -15,7 +15,7 @@ from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling import CompiledRules
 from checker.packs.inspection import plan_problems
 from checker.packs.layers import Layered, layer
-from checker.packs.materials import expansions_of
+from checker.packs.materials import Materials, materials_of
 from checker.packs.pack import Pack
 from checker.packs.picturing import CompiledPicture, compile_pictures
 from checker.packs.programs import known_programs
@@ -29,7 +29,7 @@ from checker.records.part_sheet import part_sheets_in
 class CompiledPacks(NamedTuple):
     """What packs say, ready for judging; with `notation` the texts of records are read.
 
-    `per` gives the stations each characteristic is measured at, `expansions` how much materials grow with warmth.
+    `per` gives the stations each characteristic is measured at, `materials` what parts and gauges are made of.
     """
 
     layered: Layered
@@ -38,7 +38,7 @@ class CompiledPacks(NamedTuple):
     characteristics: Mapping[str, CompiledCharacteristic]
     per: Mapping[str, str | None]
     rules: Mapping[str, CompiledRule]
-    expansions: Mapping[str, float]
+    materials: Materials
     pictures: Mapping[str, CompiledPicture]
 
 
@@ -57,7 +57,7 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
     problems.extend(in_scope)
     rules = CompiledRules(layered, scope, characteristics, strict)
     problems.extend(rules.problems)
-    expansions = expansions_of(layered, scope.constants, problems)
+    materials = materials_of(layered, scope.constants, problems)
     _check_sheets(layered, characteristics, problems)
     pictures, in_pictures = compile_pictures(layered, scope)
     problems.extend(in_pictures)
@@ -70,7 +70,7 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
         characteristics=characteristics,
         per=FrozenMapping({name: item.characteristic.per for name, item in characteristics.items()}),
         rules=rules,
-        expansions=FrozenMapping(expansions),
+        materials=materials,
         pictures=FrozenMapping(pictures),
     )
 

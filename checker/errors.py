@@ -98,10 +98,23 @@ def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
 
 def nearest_name(name: str, known: Iterable[str], alike: float = 0.6) -> str:
     """The known name that is nearest, or nothing."""
-    letters = Counter(name)
-    near = [each for each in known if 2.0 * (letters & Counter(each)).total() / len(name + each or " ") >= alike]
-    if not near:  # no two names are more alike than their letters are, whatever their order
+    letters = Counter(name).items()
+    bounds = []
+    for each in known:
+        both = len(name) + len(each)
+        # No two names are more alike than their lengths are, nor than their letters, whatever their order.
+        if 0 < alike * both <= 2 * min(len(name), len(each)):
+            bound = 2.0 * sum([min(count, each.count(letter)) for letter, count in letters]) / both
+            if bound >= alike:
+                bounds.append((bound, each))
+    if not bounds:
         return ""
     import difflib  # only mistakes need it
 
-    return next(iter(difflib.get_close_matches(name, near, n=1, cutoff=alike)), "")
+    matcher, found = difflib.SequenceMatcher(b=name), (alike, "")
+    for bound, each in sorted(bounds, reverse=True):
+        if bound < found[0]:
+            break
+        matcher.set_seq1(each)
+        found = max(found, (matcher.ratio(), each))
+    return found[1]

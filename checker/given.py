@@ -54,7 +54,8 @@ class Given:
         layout = Layout(counts, parents)
         shapes = {name: (1, layout.count(item.characteristic.per)) for name, item in items.items()}
         settled = {*self.values, *not_known, *(name for name, item in items.items() if self._decides(item))}
-        left_open = {name: np.ones(shapes[name], dtype=np.bool_) for name in items if name not in settled}
+        everywhere = {shape: np.ones(shape, dtype=np.bool_) for shape in set(shapes.values())}
+        left_open = {name: everywhere[shapes[name]] for name in items if name not in settled}
         measured = {name: np.full(shapes[name], value) for name, value in self.values.items()}
         return Block(items, layout, measured, set_aside=left_open)
 

@@ -53,11 +53,6 @@ class _Expression(Protocol):
     def bends(self) -> bool: ...
 
 
-class _Derived(Protocol):
-    @property
-    def derived(self) -> _Expression | None: ...
-
-
 class _Item(Protocol):
     @property
     def inputs(self) -> Inputs: ...
@@ -93,32 +88,4 @@ def inputs_of(expressions: Iterable[_Expression | None], items: Mapping[str, _It
             computed |= below.computed
             across |= below.names if column in expression.across else below.across
             bends = bends or below.bends
-    return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed), frozenset(computed), bends)
-
-
-def behind(expressions: Iterable[_Expression | None], items: Mapping[str, _Derived]) -> Inputs:
-    """The same while that is not known yet: through all that is derived, down to what is measured."""
-    names, across, named, viewed, computed = (set[str]() for _ in range(5))
-    bends = False
-    entered: set[tuple[str, bool]] = set()
-    waiting = [(expression, False) for expression in expressions]
-    while waiting:
-        expression, is_reduced = waiting.pop()
-        if expression is None:
-            continue
-        named |= expression.names
-        bends = bends or expression.bends
-        for column in expression.columns:
-            name, is_across = column.name, is_reduced or column in expression.across
-            if column.view != VALUE:
-                viewed.add(name)
-            if name not in items:
-                continue
-            names.add(name)
-            if is_across:
-                across.add(name)
-            if column.view != MEASURED and (name, is_across) not in entered:
-                entered |= {(name, False), (name, is_across)}
-                computed.add(name)
-                waiting.append((items[name].derived, is_across))
     return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed), frozenset(computed), bends)

@@ -12,7 +12,7 @@ from checker.findings.finding import BAND_WORDS
 from checker.given import Given
 from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
 from checker.limits_text import by_limits, folded, variant_words
 from checker.notation.write import write_quantity
@@ -135,7 +135,7 @@ class _Page:
 
     def _verdict(self, limits: RuleLimits) -> Iterator[str]:
         """What the rule says where what is given is enough to judge."""
-        measures = measure_for(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
+        measures = measure(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
         value = float(measures.value[0, 0])
         if self.given.values and np.isfinite(value):
             verdict = Verdict(judge(self.rule, measures, Decision("simple")).codes[0, 0])

@@ -8,7 +8,6 @@ from copy import copy
 from itertools import islice
 
 from checker.graph import NO_INPUTS, Inputs, inputs_of
-from checker.judging.inputs import expressions_of
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.rule import Rule
 
@@ -43,7 +42,7 @@ class Resting:
         if inputs is None:
             limits = self._rules[rule].limits
             alike = self._inputs_speaking.get((rule, speaking := limits.speaking(chain)))
-            inputs = alike or inputs_of(expressions_of(self._rules[rule], chain), self._characteristics)
+            inputs = alike or inputs_of(self._rules[rule].expressions(chain), self._characteristics)
             self._inputs[rule, chain] = self._inputs_speaking[rule, speaking] = inputs
         return inputs
 
@@ -51,7 +50,7 @@ class Resting:
         """What bears on the limits of a rule, and on whether it applies."""
         names = self._limiting.get((rule, chain))
         if names is None:
-            beside_its_value = islice(expressions_of(self._rules[rule], chain), 1, None)
+            beside_its_value = islice(self._rules[rule].expressions(chain), 1, None)
             names = self._limiting[rule, chain] = inputs_of(beside_its_value, self._characteristics).names
         return names
 

@@ -21,7 +21,7 @@ from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
 from checker.judging.judge import Codes, Verdict, judge
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.notation.write import usual_step
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
@@ -198,7 +198,7 @@ class _Moving:
         worse = np.zeros(SCANNED, dtype=np.bool_)
         for name in self.book.judging:
             rule = self.book.rules[name]
-            measures = measure_for(rule, moved, self.report.context.chain, self.report.context.part_limit(rule))
+            measures = measure(rule, moved, self.report.context.chain, self.report.context.part_limit(rule))
             judged = judge(rule, measures, self.report.context.decision)
             if len(judged.codes) > 1:
                 here, there = (_Said(judged.codes[rows], judged.must_open[rows]) for rows in (slice(1), slice(1, None)))

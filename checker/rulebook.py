@@ -14,7 +14,7 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import AMISS, Judged, Verdict
 from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, plan_for
@@ -45,7 +45,7 @@ class Rulebook:
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
         compiled = compile_packs(packs, plugins, strict)
         self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
-        self.rules, self.expansions, self.pictures = compiled[5:]
+        self.rules, self.materials, self.pictures = compiled[5:]
         self.plugins = plugins
         self.choice = choice
         """Why these packs were taken, where nobody named them."""
@@ -170,7 +170,7 @@ class Rulebook:
         assembly: str | None = None,
         units: Mapping[str, str] | None = None,
         instruments: Mapping[str, str] | None = None,
-        verdicts: Sequence[Verdict] = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY),
+        verdicts: Sequence[Verdict] = AMISS,
         application: str | None = None,
         **terms: Unpack[Terms],
     ) -> TableReport:

@@ -117,7 +117,7 @@ def _changes(name: str, old: Report, new: Report, telling: frozenset[Verdict]) -
     changes = []
     for judged in new.judged:
         was = before.get(judged.rule.name)
-        if was is None or name in new.context.inputs(judged.rule.name, new.context.chain).names:
+        if was is None or name in new.context.inputs(judged.rule.name).names:
             changed = _changed(was, judged)
             changes += [item for item in findings_of(judged, new.context, telling) if changed[item.station]]
     yield from sorted(changes, key=lambda finding: -finding.verdict)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import partial
 from typing import NamedTuple
 
 from checker.checking.context import context_of, facts_derived, for_use, rules_beside, with_derived_facts
-from checker.checking.judgement import ForUse, judged_by, together, use_of
+from checker.checking.judgement import ForUse, asked_of, judged_by, together, use_of
 from checker.checking.kept import Asking, kept_of
 from checker.checking.needs import Book
 from checker.checking.question import Question, question_of
@@ -19,13 +20,10 @@ from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, f
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
 from checker.graph import inputs_of
-from checker.judging.block import Block
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged, left_undecided
-from checker.judging.measures import Measures, measure_for
 from checker.judging.sheet_rules import rules_of_sheets
-from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Retired
 from checker.plugin import Plugin, used_of
 from checker.records.record import Record
@@ -50,7 +48,7 @@ def check_record(
             _left_undecided(book, judged_rule, faults) if judged_rule.rule.name in stopped else judged_rule
             for judged_rule in judged
         )
-    face_value = _face_value(context, found, judged)
+    face_value = FaceValue(found.block, found.usual, judged, partial(asked_of, context=context))
     context = with_derived_facts(context, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
     )
@@ -119,13 +117,13 @@ def _known(book: Book, record: Record, questions: Sequence[Question], since: Rep
         own = for_use(context, book, asked.chain, asked.plan, alone)
         uses[asked.application] = use_of(book, evidence, own, asked.due, alone)
     kept = kept_of(since, book, questions[0], evidence) if since else FrozenMapping[Asking, Judged]()
-    return Known(evidence, uses, together(book, evidence, tuple(uses.values()), kept))
+    return Known(evidence, uses, together(evidence, tuple(uses.values()), kept))
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """The rules that rest on a function that failed, and how it failed."""
     for name in (judged_rule.rule.name for judged_rule in judged) if faults else ():
-        failed = [words for function, words in faults.items() if function in context.inputs(name, context.chain).named]
+        failed = [words for function, words in faults.items() if function in context.inputs(name).named]
         if failed:
             yield name, "; ".join(failed)
 
@@ -140,7 +138,7 @@ def _left_undecided(book: Book, judged: Judged, faults: Mapping[str, str]) -> Ju
 def _plugins_used(book: Book, record: Record, context: Context, judged: Iterable[Judged]) -> tuple[Plugin, ...]:
     """The plugins whose functions, reader or packs made the verdicts, each with what was used of it."""
     packs = [pack.name for pack in book.layered.packs if book.plugins.rule_packs.get(pack.name) == pack.folder]
-    inputs = (context.inputs(judged_rule.rule.name, context.chain) for judged_rule in judged if book.plugins.functions)
+    inputs = (context.inputs(judged_rule.rule.name) for judged_rule in judged if book.plugins.functions)
     named = {name for one in inputs for name in one.named}
     forms = [name for pack in book.layered.packs for name in pack.written_forms]
     used = {"rule_packs": packs, "functions": named, "record_readers": [record.read_by], "written_forms": forms}
@@ -152,12 +150,3 @@ def _retired(book: Book, chain: tuple[str, ...], due: frozenset[str]) -> Iterato
     for retired in book.layered.retired.values():
         if retired.rule.before in due and not retired.rule.why_not_for(chain):
             yield retired
-
-
-def _face_value(context: Context, evidence: Evidence, judged: tuple[Judged, ...]) -> FaceValue:
-    chain = context.chain
-
-    def measured(rule: CompiledRule, block: Block) -> Measures:
-        return measure_for(rule, block, chain, context.part_limit(rule))
-
-    return FaceValue(evidence.block, evidence.usual, judged, lambda name: context.inputs(name, chain), measured)

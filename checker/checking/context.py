@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 
 from checker.checking.needs import Book
 from checker.expressions.names import Column
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs, inputs_of
+from checker.grouping import grouped
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
@@ -40,7 +40,7 @@ def context_of(book: Book, evidence: Evidence, decision: Decision) -> Context:
         refused=FrozenMapping(_refused(evidence)),
         concessions=evidence.concessions,
         past=evidence.past,
-        inputs=book.inputs,
+        inputs=partial(book.inputs, chain=()),
         seen=evidence.seen,
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
@@ -53,8 +53,8 @@ def for_use(
     """The same for a use and those it is like; `alone` are the rules that part sheets bring, by name."""
     of_sheets = {name: inputs_of([rule.judges], book.characteristics) for name, rule in alone.items()}
 
-    def inputs(name: str, asked: tuple[str, ...]) -> Inputs:
-        return of_sheets[name] if name in of_sheets else book.inputs(name, asked)
+    def inputs(rule: str) -> Inputs:
+        return of_sheets[rule] if rule in of_sheets else book.inputs(rule, chain)
 
     title = book.layered.applications[chain[0]].title
     return context._replace(chain=chain, application_title=title, plan=plan, inputs=inputs)
@@ -88,19 +88,14 @@ def facts_derived(items: Mapping[str, CompiledCharacteristic]) -> Iterator[Chara
 
 def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:
     """The rules of each characteristic that is judged as it is."""
-    found: dict[str, tuple[Judged, ...]] = {}
-    for judged_rule in judged:
-        if not judged_rule.rule.is_demand and (name := judged_rule.rule.judges.characteristic) is not None:
-            found[name] = (*found.get(name, ()), judged_rule)
-    return FrozenMapping(found)
+    found = grouped(judged, lambda one: None if one.rule.is_demand else one.rule.judges.characteristic)
+    return FrozenMapping({name: tuple(rules) for name, rules in found.items() if name is not None})
 
 
 def _written(evidence: Evidence) -> Mapping[tuple[str, int], tuple[Reading, ...]]:
     """The readings that count, by characteristic and station."""
-    by_place: dict[tuple[str, int], list[Reading]] = defaultdict(list)
-    for reading in evidence.readings:
-        if not reading.set_aside:
-            by_place[reading.characteristic, reading.station].append(reading)
+    counting = (reading for reading in evidence.readings if not reading.set_aside)
+    by_place = grouped(counting, lambda reading: (reading.characteristic, reading.station))
     return FrozenMapping({place: tuple(readings) for place, readings in by_place.items()})
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import partial
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -14,15 +13,12 @@ from checker.checking.together import Together
 from checker.expressions.expression import Expression
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
-from checker.judging.block import Block
-from checker.judging.choices import Open, judged_under_choices
+from checker.judging.choices import judged_either_way, judged_under_choices
 from checker.judging.doubt import Doubts
-from checker.judging.either_way import judged_either_way
 from checker.judging.evidence import Evidence
-from checker.judging.inputs import expressions_of
 from checker.judging.inspection import Inspector
 from checker.judging.judge import Judged, Seen, Verdict, judge_together
-from checker.judging.measures import Measures, measure_for
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.judging.sheet_limits import held_open
 from checker.packs.compiled import CompiledRule
@@ -61,13 +57,11 @@ def use_of(
     return ForUse(context, due, alone, asks)
 
 
-def together(
-    book: Book, evidence: Evidence, uses: Sequence[ForUse], judged: Mapping[Asking, Judged] = FrozenMapping()
-) -> Together:
+def together(evidence: Evidence, uses: Sequence[ForUse], judged: Mapping[Asking, Judged] = FrozenMapping()) -> Together:
     """What uses judged by one decision rule have in common; what is `judged` already needs no doubts any more."""
     rules = [(use, name) for use in uses for name in (*_anew(use, judged), *use.alone)]
     # Uses that are alike rest on the same inputs, which are one object: it is laid out once.
-    inputs = {id(one): one for one in (use.context.inputs(name, use.context.chain) for use, name in rules)}
+    inputs = {id(one): one for one in (use.context.inputs(name) for use, name in rules)}
     needs_instruments = uses[0].context.decision.needs_instruments
     doubts = Doubts(evidence.block, evidence.columns, tuple(inputs.values()), needs_instruments)
     return Together(doubts, judged, evidence.columns.gathered.keys() | evidence.set_aside.keys())
@@ -79,17 +73,14 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, shared: Together) -> 
     every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
     anew = {**{name: book.rules[name] for name in _anew(use, shared.judged)}, **alone}
     judged = _judged(anew, evidence, context, shared.doubts)
-    behind = [
-        *(shared.names_behind_rule(own, _evaluated(book.rules[name], context.chain)) for name, own in asks.items()),
-        *(shared.names_behind(_evaluated(rule, context.chain)) for rule in alone.values()),
-    ]
-    computed = frozenset[str]().union(*behind)
+    rules = [*(book.rules[name] for name in asks), *alone.values()]
+    computed = shared.names_behind(expression for rule in rules for expression in _evaluated(rule, context.chain))
     inspector = Inspector(
         block=shared.doubts.block,
         plan=context.plan,
         seen=evidence.seen,
         past=evidence.past,
-        inputs=lambda name: context.inputs(name, context.chain),
+        inputs=context.inputs,
         doubtful=frozenset((*evidence.set_aside, *shared.impossible(computed))),
     )
     said = {name: shared.judged[own] for name, own in asks.items() if name not in anew}
@@ -108,27 +99,26 @@ def _judged(
     rules: Mapping[str, CompiledRule], evidence: Evidence, context: Context, doubts: Doubts
 ) -> Mapping[str, Judged]:
     """What rules say, whether they are asked for or not."""
-    asked = {name: _asked(rule, context) for name, rule in rules.items()}
+    asked = {name: asked_of(rule, context) for name, rule in rules.items()}
     seen = [_seen(one, doubts, context) for one in asked.values()]
     judged = {judged_rule.rule.name: judged_rule for judged_rule in judge_together(seen, context.decision)}
     for name in [name for name, judged_rule in judged.items() if (judged_rule.codes == Verdict.NOT_MEASURED).any()]:
-        open_rule = Open(judged[name], asked[name], _again(asked[name]))
-        open_rule = open_rule._replace(judged=judged_under_choices(open_rule, evidence, context.decision))
-        judged[name] = held_open(judged_either_way(open_rule, evidence, context.decision), open_rule.asked.part)
+        for way in (judged_under_choices, judged_either_way):
+            judged[name] = way(judged[name], asked[name], evidence, context.decision)
+        judged[name] = held_open(judged[name], asked[name].part)
     return judged
 
 
 def _seen(asked: Asked, doubts: Doubts, context: Context) -> Seen:
-    again = _again(asked)
-    measures = again(doubts.block)
+    measures = asked.measures(doubts.block)
     is_missing = _is_missing_for_certain(asked.rule, measures)
-    doubt = None if is_missing else doubts.about_rule(asked, measures, again, context.decision)
+    doubt = None if is_missing else doubts.about_rule(asked, measures, context.decision)
     return Seen(asked.rule, measures, doubt)
 
 
 def _evaluated(rule: CompiledRule, chain: tuple[str, ...]) -> Iterator[Expression]:
     """All that is evaluated to judge a rule, and to see whether it is asked for."""
-    yield from expressions_of(rule, chain)
+    yield from rule.expressions(chain)
     if rule.occasion is not None:
         yield rule.occasion
 
@@ -147,14 +137,9 @@ def _inspected_unmeasured(
     return {name: known[name] for name in names} | {name: inspector.inspected(unmeasured[name]) for name in anew}
 
 
-def _asked(rule: CompiledRule, context: Context) -> Asked:
-    inputs = context.inputs(rule.name, context.chain)
-    return Asked(rule, context.chain, context.part_limit(rule), inputs, context.block)
-
-
-def _again(asked: Asked) -> Callable[[Block], Measures]:
-    """What the rule sees of another block."""
-    return partial(measure_for, asked.rule, chain=asked.chain, part=asked.part)
+def asked_of(rule: CompiledRule, context: Context) -> Asked:
+    """A rule as it is asked of the record."""
+    return Asked(rule, context.chain, context.part_limit(rule), context.inputs(rule.name), context.block)
 
 
 def _is_missing_for_certain(rule: CompiledRule, measures: Measures) -> bool:

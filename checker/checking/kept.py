@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from checker.checking.needs import Book
 from checker.checking.question import Question
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
+from checker.grouping import grouped
 from checker.judging.evidence import Evidence
 from checker.judging.judge import Judged
 from checker.packs.compiled import CompiledRule
-from checker.records.entry import Reading
 from checker.records.part_sheet import PartSheet
 from checker.reports.report import Report
 
@@ -53,11 +53,12 @@ def kept_of(since: Report, book: Book, asked: Question, evidence: Evidence) -> M
     # Which sheet is suspect may follow from readings that a rule does not rest on.
     if _suspicions(old.sheets.by_name) != _suspicions(evidence.part_sheets):
         return FrozenMapping()
-    one, other = (_by_characteristic(readings) for readings in (since.readings, evidence.readings))
+    both = since.readings, evidence.readings
+    one, other = (grouped(readings, lambda reading: reading.characteristic) for readings in both)
     changed = frozenset(name for name in one.keys() | other.keys() if one.get(name) != other.get(name))
 
     def still_holds(rule: str) -> bool:
-        return changed.isdisjoint(old.inputs(rule, old.chain).names) and changed.isdisjoint(book.asking(rule).names)
+        return changed.isdisjoint(old.inputs(rule).names) and changed.isdisjoint(book.asking(rule).names)
 
     of_packs = (judged for judged in since.judged if judged.rule.name in book.judging)
     return {asking(judged.rule, old): judged for judged in of_packs if still_holds(judged.rule.name)}
@@ -65,10 +66,3 @@ def kept_of(since: Report, book: Book, asked: Question, evidence: Evidence) -> M
 
 def _suspicions(sheets: Mapping[str, PartSheet]) -> Mapping[str, str]:
     return {name: sheet.suspicion for name, sheet in sheets.items()}
-
-
-def _by_characteristic(readings: Iterable[Reading]) -> Mapping[str, list[Reading]]:
-    found: dict[str, list[Reading]] = {}
-    for reading in readings:
-        found.setdefault(reading.characteristic, []).append(reading)
-    return found

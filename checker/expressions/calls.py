@@ -1,4 +1,4 @@
-"""What a call in an expression means: a function at each station, a reduction, or another view of a characteristic."""
+"""What a call in an expression means: a function, a reduction, another view of a characteristic, or what is known."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from collections.abc import Sequence
 
 from checker.errors import nearest
 from checker.expressions import truth
-from checker.expressions.functions import Free, Function, Kind
-from checker.expressions.intervals import Interval
-from checker.expressions.known import known_only_term, known_term
+from checker.expressions.facts import is_fact, other_fact
+from checker.expressions.functions import KNOWN, Free, Function, Kind
+from checker.expressions.intervals import Interval, hull
 from checker.expressions.names import Column, Symbol
 from checker.expressions.reductions import reduction_term
 from checker.expressions.signatures import dimension_of_result, fits, result_term
 from checker.expressions.stations import neighbour
-from checker.expressions.steps import Group, step
-from checker.expressions.terms import WRONG, Neighbour, Term
+from checker.expressions.steps import Group, Part, step
+from checker.expressions.subsets import of_known
+from checker.expressions.terms import WRONG, Neighbour, Term, symbol_term
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
 
@@ -32,14 +33,14 @@ def call_term(walk: Walk, node: ast.Call) -> Term:
     if node.keywords and (not function.across or function.of_known):
         return walk.problem(node, f"where picks stations: {function.name} takes none", "as in mean(...) and count(...)")
     if function.of_known:
-        return known_only_term(walk, node, function)
+        return _of_known(walk, node, function)
     parent = node.args[-1] if function.across and len(node.args) > 1 and _is_quoted(node.args[-1]) else None
     arguments = node.args[:-1] if parent else node.args
     needed = len(function.arguments)
     if len(arguments) != needed:
         return walk.problem(node, f"{function.name} takes {needed} argument{'s' * (needed != 1)}, not {len(arguments)}")
     if function.arguments == (Kind.VALUE,):
-        return known_term(walk, function, arguments[0])
+        return _known(walk, function, arguments[0])
     if function.view:
         return _view(walk, function, arguments[0])
     if function.neighbour:
@@ -123,3 +124,55 @@ def _neighbouring(walk: Walk, node: ast.Call, function: Function) -> Term:
 def _is_neighbour(walk: Walk, node: ast.Call) -> bool:
     function = walk.scope.functions.get(node.func.id) if isinstance(node.func, ast.Name) else None
     return function is not None and function.neighbour != 0
+
+
+def _known(walk: Walk, function: Function, argument: ast.expr) -> Term:
+    """Whether there is a value: what was written down but does not count leaves that open.
+
+    Of a fact compared with words, whether it is known to be as said: where nothing was written down it is not.
+    """
+    term = walk.term(argument)
+    if term.nature is None:
+        return WRONG
+    if isinstance(argument, ast.Compare) and is_fact(argument):
+        return _known_to_be(walk, argument, term)
+    if term.column is None:
+        message = f"{function.name} takes a characteristic by its name, or one view of it, or a fact and what it is"
+        return walk.problem(argument, message, "join several with and")
+    return Term("truth", _is_known(walk, term, term.stations), stations=term.stations)
+
+
+def _known_to_be(walk: Walk, argument: ast.Compare, term: Term) -> Term:
+    facts = [walk.term(argument.left)]
+    if other := other_fact(walk, argument):
+        facts.append(symbol_term(other))
+    known = [_is_known(walk, fact, term.stations) for fact in facts]
+    return Term("truth", step(truth.all_of, *known, term.tree), stations=term.stations)
+
+
+def _is_known(walk: Walk, term: Term, at: str | None) -> Part:
+    if term.column is None:
+        raise TypeError("only what stands in a column can be known")
+    asked = term._replace(column=term.column._replace(view=KNOWN + term.column.view))
+    return step(truth.told, walk.read(asked, at))
+
+
+def _of_known(walk: Walk, node: ast.Call, function: Function) -> Term:
+    """The least, the greatest or the mean of those names that are known."""
+    terms = [walk.term(argument) for argument in node.args]
+    if len(terms) < 2:
+        return walk.problem(node, f"{function.name} takes two names or more")
+    pairs = list(zip(node.args, terms, strict=True))
+    unfit = [argument for argument, term in pairs if not fits(walk, function, [argument], [term])]
+    if unfit:
+        return WRONG
+    for argument, term in pairs:
+        if term.column is None:
+            message = f"{function.name} takes characteristics by their names, or views of them"
+            return walk.problem(argument, message, "give what is calculated a name of its own")
+    dimension = walk.common_dimension(node, terms, "used together")
+    stations = walk.meet(node, terms)
+    trees = [tree for term in terms for tree in (_is_known(walk, term, stations), walk.read(term, stations))]
+    tree = step(Applied(of_known, (function, function.is_monotone)), *trees)
+    result = terms[0]._replace(dimension=dimension, interval=hull(*(term.interval for term in terms)))
+    return result_term(walk, node, function, [result], tree, stations)._replace(ends=any(term.ends for term in terms))

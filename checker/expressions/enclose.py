@@ -81,7 +81,8 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
 
 
 def _in_order(boxes: Boxes, first: Any, second: Any, *given: Enclosure) -> Enclosure:
-    return _all_of(boxes, _called(boxes, first, list(given[:2])), _called(boxes, second, list(given[1:])))
+    each = (_called(boxes, first, list(given[:2])), _called(boxes, second, list(given[1:])))
+    return _joined(np.minimum, boxes, *each)
 
 
 def _neighbour(boxes: Boxes, step: int, values: Enclosure, grouping: Grouping) -> Enclosure:
@@ -163,11 +164,10 @@ def _side_by_side(boxes: Boxes, parts: list[Enclosure]) -> Enclosure:
             [np.broadcast_to(part, (len(boxes.middles), rows, part.shape[-1])) for part in each],
             axis=-1,
         )
-    low, high, middle, error = (joined([getattr(part, name) for part in parts]) for name in _PARTS)
+    low, high, middle, error = (
+        joined([getattr(part, name) for part in parts]) for name in ("low", "high", "middle", "error")
+    )
     return Enclosure(low, high, middle, slopes, error, all(part.is_bounded for part in parts))
-
-
-_PARTS = ("low", "high", "middle", "error")
 
 
 def _quotient(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
@@ -179,15 +179,7 @@ def _power(boxes: Boxes, x: Enclosure, exponent: Enclosure) -> Enclosure:
     return enclosures.power(boxes, x, float(exponent.middle[0, 0]))
 
 
-def _all_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
-    return _joined(np.minimum, *given)
-
-
-def _any_of(boxes: Boxes, *given: Enclosure) -> Enclosure:
-    return _joined(np.maximum, *given)
-
-
-def _joined(either: Callable[[Array, Array], Array], *given: Enclosure) -> Enclosure:
+def _joined(either: Callable[[Array, Array], Array], boxes: Boxes, *given: Enclosure) -> Enclosure:
     """Conditions together; where one may not be told, nothing can be, unless the others decide."""
     low, high = given[0].low, given[0].high
     unclear = ~np.isfinite(given[0].middle) | ~np.isfinite(given[0].error)
@@ -268,8 +260,8 @@ _OWN: Mapping[Any, Enclosing] = {
     np.divide: _quotient,
     np.power: _power,
     mathematics.quotient: _quotient,
-    truth.all_of: _all_of,
-    truth.any_of: _any_of,
+    truth.all_of: partial(_joined, np.minimum),
+    truth.any_of: partial(_joined, np.maximum),
     truth.negation: _negation,
     truth.told: _told,
     truth.same: _same,

@@ -83,7 +83,7 @@ def settled(result: Enclosure, point: Callable[..., Array], *given: Enclosure) -
         unclear = unclear | np.isinf(each.low) | np.isinf(each.high)
     unclear = unclear & ~known
     if unclear.any():
-        result = chosen(unclear, between(np.array([[-np.inf]]), np.array([[np.inf]])), result)
+        result = chosen(unclear, anything(), result)
     return result
 
 
@@ -125,8 +125,7 @@ def multiply(boxes: Boxes, x: Enclosure, y: Enclosure) -> Enclosure:
     if x.slopes is None and y.slopes is None:
         boxes.bends((x.high > x.low) & (y.high > y.low))
         return settled(between(low, high), np.multiply, x, y)
-    each = [factor.slopes * other.middle for factor, other in ((x, y), (y, x)) if factor.slopes is not None]
-    slopes = reduce(np.add, each) if each else None
+    slopes = _weighed(x.slopes, y.middle, y.slopes, x.middle)
     bend = _reach_of(x) * _reach_of(y)
     error = np.abs(x.middle) * y.error + np.abs(y.middle) * x.error + bend
     result = boxes.enclosure(x.middle * y.middle, slopes, error, low, high)

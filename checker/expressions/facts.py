@@ -16,9 +16,9 @@ from checker.expressions.walk import Walk
 _NEGATED = (ast.NotEq, ast.NotIn)
 
 
-def is_fact(node: ast.expr) -> bool:
-    """Whether a part compares a fact by words."""
-    return isinstance(node, ast.Compare) and isinstance(node.ops[0], (ast.Eq, ast.In, *_NEGATED))
+def is_fact(node: ast.Compare) -> bool:
+    """Whether a comparison is one of a fact, by words."""
+    return isinstance(node.ops[0], (ast.Eq, ast.In, *_NEGATED))
 
 
 def fact_term(walk: Walk, node: ast.Compare) -> Term:
@@ -37,7 +37,7 @@ def fact_term(walk: Walk, node: ast.Compare) -> Term:
         return WRONG
     fact = walk.read(term, term.stations)
     each = [step(truth.same, fact, constant(position)) for position in positions]
-    return _settled(walk, node, each[0] if len(each) == 1 else step(truth.any_of, *each), term.stations)
+    return _settled(node, each[0] if len(each) == 1 else step(truth.any_of, *each), term.stations)
 
 
 def other_fact(walk: Walk, node: ast.Compare) -> Symbol | None:
@@ -57,10 +57,10 @@ def _two_facts(walk: Walk, node: ast.Compare, term: Term, other: Term) -> Term:
     walk.names.add(second.name)
     stations = walk.meet(node, (term, other))
     tree = step(truth.same, *(walk.read(each, stations) for each in (term, other)))
-    return _settled(walk, node, tree, stations)
+    return _settled(node, tree, stations)
 
 
-def _settled(walk: Walk, node: ast.Compare, tree: Part, stations: str | None) -> Term:
+def _settled(node: ast.Compare, tree: Part, stations: str | None) -> Term:
     if isinstance(node.ops[0], _NEGATED):
         tree = step(truth.negation, tree)
     return Term("truth", tree, stations=stations)

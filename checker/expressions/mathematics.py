@@ -4,14 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from checker.expressions.truth import (
-    CANNOT_TELL,
-    TRUE,
-    Array,
-    greatest_equal,
-    least_equal,
-    slack,
-)
+from checker.expressions.truth import CANNOT_TELL, TRUE, Array, greatest_equal, least_equal, slack
 
 TURN = 2 * np.pi
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from checker.errors import nearest
 from checker.expressions import intervals, mathematics, truth
-from checker.expressions.facts import fact_term
+from checker.expressions.facts import fact_term, is_fact
 from checker.expressions.intervals import Interval, hull
 from checker.expressions.quantities import unit_of
 from checker.expressions.steps import Part, constant, step
@@ -165,7 +165,7 @@ def _exponent(node: ast.expr) -> float:
 
 def comparison_term(walk: Walk, node: ast.Compare) -> Term:
     """Two or three numbers in order, or a choice and one of its names."""
-    if isinstance(node.ops[0], (ast.Eq, ast.NotEq, ast.In, ast.NotIn)):
+    if is_fact(node):
         return fact_term(walk, node)
     sides = [node.left, *node.comparators]
     terms = [walk.term(side) for side in sides]

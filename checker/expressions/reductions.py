@@ -25,7 +25,7 @@ def reduction_term(
     """A function across all stations, or across those of each parent; of those alone for which a condition holds."""
     with _own_neighbours(walk) as neighbours:
         picked, terms = _picked(walk, node, arguments)
-    if not fits(walk, function, arguments, terms) or _stands_in(walk, node, function, arguments[0]):
+    if not fits(walk, function, arguments, terms) or _stands_in(walk, function, arguments[0]):
         return WRONG
     if any(term.nature != "truth" for term in picked):
         return WRONG
@@ -68,7 +68,7 @@ def _picked(walk: Walk, node: ast.Call, arguments: Sequence[ast.expr]) -> tuple[
         return picked, [walk.term(argument) for argument in arguments]
 
 
-def _stands_in(walk: Walk, node: ast.Call, function: Function, argument: ast.expr) -> bool:
+def _stands_in(walk: Walk, function: Function, argument: ast.expr) -> bool:
     """Whether a nought stands in for stations that are not meant; a problem where it does."""
     choice = _with_nought(argument)
     if choice is None:

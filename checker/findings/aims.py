@@ -10,12 +10,17 @@ from checker.expressions.expression import Expression
 from checker.expressions.names import COMPUTED, MEASURED
 from checker.expressions.truth import TRUE
 from checker.findings.standpoint import Standpoint
-from checker.judging.judge import Judged
+from checker.judging.judge import Judged, Verdict
 from checker.notation.write import finest_step
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.limit_set import POSITIONS
 from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE
+
+NOT_TOLD = (
+    "It misses by less than its reading tells: write down all its digits, or measure it again with a finer instrument."
+)
+MISSED_BY_A_HAIR = "Leave it: it misses what is recommended by less than its reading tells."
 
 
 class Aim(NamedTuple):
@@ -33,29 +38,19 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     """
     own = here.at(here.judged.measures.value)
     inward = 1.0 if side == "low" else -1.0
-    rooms = (_room(here, recommended=True), _room(here, recommended=False))
     step = finest_step(own, here.unit)
-    room = next((room for room in rooms if room[1] - room[0] >= step and _has(room, side)), None)
-    if room is None:
-        return Aim(math.nan, _no_room(here))
-    edge, far = room if side == "low" else room[::-1]
-    if not _is_missed(own, edge, inward):
-        # What misses is a recommendation that does not fit in with what is required.
+    rooms = (_room(here, recommended) for recommended in (True, False))
+    ends = ((low, high) if side == "low" else (high, low) for low, high in rooms if high - low >= step)
+    edge, far = next((room for room in ends if math.isfinite(room[0])), (math.nan, math.nan))
+    if not inward * (edge - own) > 0:
+        # There is none, or what misses is a recommendation that does not fit in with what is required.
         return Aim(math.nan, _no_room(here))
     least = max(step, _resolution(here, side))
     wanted = max(inward * (edge - own), least)
     most = inward * (far - own) - step
     if wanted <= most or wanted == inward * (edge - own):
         return Aim(own + inward * wanted)
-    return Aim(math.nan, "It misses by less than the instrument can read: measure it again with a finer instrument.")
-
-
-def _has(room: tuple[float, float], side: str) -> bool:
-    return math.isfinite(room[0] if side == "low" else room[1])
-
-
-def _is_missed(value: float, edge: float, inward: float) -> bool:
-    return inward * (edge - value) > 0
+    return Aim(math.nan, MISSED_BY_A_HAIR if here.verdict is Verdict.ADVISORY else NOT_TOLD)
 
 
 def _room(here: Standpoint, recommended: bool) -> tuple[float, float]:
@@ -118,9 +113,15 @@ def _behind(
 
 
 def _read_to(here: Standpoint, item: CompiledCharacteristic, readings: Sequence[Reading]) -> float:
-    """The finest digit that was read at one place, or what is usual for the way it is read."""
+    """The finest digit that was read at one place, or what is usual for the way it is read.
+
+    One gauge reads alike everywhere: 2.451 among 2.4509 was read to four places, and has lost its nought.
+    """
     if item.unit is None or item.unit.dimension != here.rule.unit.dimension or not item.usual_uncertainty:
         return 0.0
-    is_named = any(reading.instrument for reading in readings)
-    finest = min((reading.last_digit for reading in readings if not reading.is_fact), default=0.0)
+    gauges = {(reading.instrument, reading.unit) for reading in readings if not reading.is_fact}
+    places = range(here.context.block.layout.count(item.characteristic.per))
+    alike = (reading for place in places for reading in here.context.written.get((item.name, place), ()))
+    finest = min((each.last_digit for each in alike if (each.instrument, each.unit) in gauges), default=0.0)
+    is_named = any(instrument for instrument, _ in gauges)
     return max(finest, 0.0 if is_named else item.usual_uncertainty)

@@ -51,11 +51,7 @@ def by_eye_hint(here: Standpoint) -> str:
 def contradicted(here: Standpoint) -> str:
     """Who saw at this station that it is not clear, where it was measured all the same; empty where nobody did."""
     context = here.context
-    seen = about(here.rule.name, context.seen) if context.seen else ()
-    if not seen:
-        return ""
-    inputs = context.inputs(here.rule.name, context.chain)
-    return str(seen_against(seen, here.station, inputs, context.block, context.past) or "")
+    return str(seen_against(_about(here), here.station, here.inputs, context.block, context.past) or "")
 
 
 def seen_words(inspection: EyeInspection, context: Context) -> str:
@@ -72,5 +68,4 @@ def _about(here: Standpoint) -> Iterator[EyeInspection]:
 
 
 def _lapsed(inspection: EyeInspection, here: Standpoint) -> str:
-    context = here.context
-    return lapsed(inspection, here.station, context.inputs(here.rule.name, context.chain), context.block, context.past)
+    return lapsed(inspection, here.station, here.inputs, here.context.block, here.context.past)

@@ -38,7 +38,8 @@ class Context(NamedTuple):
     refused: Mapping[tuple[str, int], str]
     concessions: tuple[Concession, ...]
     past: Past
-    inputs: Callable[[str, tuple[str, ...]], Inputs]
+    inputs: Callable[[str], Inputs]
+    """What a rule rests on, by its name."""
     milestones: Mapping[str, str]
     said: Callable[[str], str]
     """Says an expression of a pack in words."""

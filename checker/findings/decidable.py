@@ -43,21 +43,9 @@ def needed_uncertainty(here: Standpoint) -> float:
 def _is_decided(here: Standpoint, doubt: Doubt, shares: np.ndarray) -> np.ndarray:
     """With which shares of the doubt something would be told."""
     measures, own = here.judged.measures, slice(here.station, here.station + 1)
-    rows = len(shares)
-    repeated = Measures(
-        np.repeat(measures.value[:1, own], rows, axis=0),
-        np.repeat(measures.limits[:, :1, own], rows, axis=1),
-        np.repeat(measures.applies[:1, own], rows, axis=0),
-    )
+    alone = Measures(measures.value[:1, own], measures.limits[:, :1, own], measures.applies[:1, own])
+    at_station = doubt.at(np.array([0]), np.array([here.station]))
     with np.errstate(invalid="ignore"):
-        standard = doubt.standard[:, :1, own] * shares.reshape(1, rows, 1)
-    less = Doubt(
-        standard,
-        doubt.below[:, :1, own],
-        doubt.above[:, :1, own],
-        doubt.applies[:1, own],
-        doubt.applies_at_all[:1, own],
-        doubt.shown[:, :1, own],
-    )
-    codes = judge(here.rule, repeated, here.context.decision, less).codes[:, 0]
+        less = at_station._replace(standard=at_station.standard * shares[:, np.newaxis])
+    codes = judge(here.rule, alone.of_rows(len(shares)), here.context.decision, less).codes[:, 0]
     return np.asarray(codes != Verdict.UNDECIDED)

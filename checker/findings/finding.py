@@ -19,6 +19,8 @@ BAND_WORDS = {"must": "required", "should": "recommended"}
 
 MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
+DECIDED = (*MISSED, Verdict.WITHIN)
+"""Those of a value that is told to keep its limits or to miss one."""
 SHEET, PRACTICE = "sheet", "practice"
 """What states a limit that counts, besides physics."""
 
@@ -167,7 +169,8 @@ class Finding(NamedTuple):
 
     def band(self, band: str) -> str:
         """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""
-        low, high = (self._edge(band, side) for side in ("low", "high"))
+        by_side = {edge.side: edge for edge in self.edges if edge.band == band}
+        low, high = by_side.get("low"), by_side.get("high")
         if low and high:
             ends = self.written(low.value), self.written(high.value)
             # A part sheet and a pack may ask for what no value can be.
@@ -218,7 +221,8 @@ class Finding(NamedTuple):
         """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not."""
         if self.side not in ("low", "high") or self.unit is None:
             return ""
-        amount = write_quantity(abs(self.margin), difference(self.unit), round_up=True)
+        unit, beside = difference(self.unit), max(self.numbers, key=abs)
+        amount = write_quantity(abs(self.margin), unit, round_up=True, beside=beside)
         return f"{amount} {'under' if self.side == 'low' else 'over'}"
 
     @property
@@ -245,12 +249,6 @@ class Finding(NamedTuple):
         edges = [edge for edge in self.edges if edge.side == self.side] or list(self.edges)
         band = "must" if self.verdict is Verdict.OUTSIDE else "should"
         return next((edge for edge in edges if edge.band == band), edges[0] if edges else None)
-
-    def _edge(self, band: str, side: str) -> Edge | None:
-        for edge in self.edges:
-            if (edge.band, edge.side) == (band, side):
-                return edge
-        return None
 
     def __str__(self) -> str:
         value = f": {self.shown_value}" if self.shown_value else ""

@@ -12,7 +12,7 @@ from checker.findings.asking import contradicted
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.edges import edges_at
-from checker.findings.finding import MISSED, Finding
+from checker.findings.finding import DECIDED, MISSED, Finding
 from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at, warmth_at
@@ -48,7 +48,7 @@ def findings_of(
 
 def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
     """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
-    told_of = wanted.intersection((*MISSED, Verdict.WITHIN))
+    told_of = wanted.intersection(DECIDED)
     comparable = (
         judged_rule for judged_rule in judged if judged_rule.rule.alternatives and not judged_rule.rule.is_demand
     )

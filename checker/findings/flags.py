@@ -73,7 +73,7 @@ def _asked_of_warmth(readings: Iterable[Reading]) -> Iterator[tuple[Reading, str
     for asks, alike in grouped((pair for pair in warm if pair[0].size), lambda pair: pair[0].asks).items():
         (warmth, most), others = max(alike, key=lambda pair: pair[0].size), {other.characteristic for _, other in alike}
         size = write_quantity(warmth.size, most.unit) if most.unit else ""
-        more = f", of {len(others) - 1} other sizes less" if len(others) > 1 else ""
+        more = f", of {len(others) - 1} other {'size' if len(others) == 2 else 'sizes'} less" if len(others) > 1 else ""
         yield most, f"{asks} Up to {size} of it may be warmth{more}."
 
 

@@ -22,13 +22,13 @@ INSIDE, IN_THE_MUST, OUT = range(3)
 
 def told_of(reading: Reading, suspicion: Suspicion, context: Context) -> str:
     """Why a reading is suspicious, and the slip that lands in the bands, if any; none leads a value out of them."""
-    rules = context.beside.get(reading.characteristic, ())
-    judged = [judged_rule for judged_rule in rules if _applies(judged_rule, reading.station)]
+    rules, station = context.beside.get(reading.characteristic, ()), reading.station
+    judged = [judged_rule for judged_rule in rules if judged_rule.codes[0, station] != Verdict.NOT_APPLICABLE]
     if not suspicion.slips or not judged:
         return str(suspicion)
 
     def missed(value: float) -> int:
-        return max(_missed(judged_rule, reading.station, value) for judged_rule in judged)
+        return max(_missed(judged_rule, station, value) for judged_rule in judged)
 
     likely = min(suspicion.slips, key=lambda slip: missed(slip.value))
     is_led_out = missed(reading.middle) < OUT == missed(likely.value)
@@ -74,7 +74,3 @@ def _missed(judged: Judged, station: int, value: float) -> int:
     if max(low, least) <= value <= min(high, greatest):
         return INSIDE
     return IN_THE_MUST if low <= value <= high else OUT
-
-
-def _applies(judged: Judged, station: int) -> bool:
-    return bool(judged.codes[0, station] != Verdict.NOT_APPLICABLE)

@@ -18,7 +18,6 @@ from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
 from checker.graph import inputs_of
 from checker.judging.block import Block
-from checker.judging.inputs import places_of
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.limit_set import STATED
 from checker.packs.titles import lowered
@@ -38,13 +37,8 @@ def gaps_at(here: Standpoint) -> Iterator[Gap]:
     occasion = _open_occasion(here)
     own = _Place(here.rule.stations, here.station)
     needed = list(_needed(here)) if occasion is None else [occasion]
-    inputs = (
-        context.inputs(here.rule.name, context.chain)
-        if occasion is None
-        else inputs_of([occasion], context.characteristics)
-    )
-    layout = context.block.layout
-    for name, index in places_of(inputs, here.rule.stations, here.station, context.characteristics, layout):
+    inputs = here.inputs if occasion is None else inputs_of([occasion], context.characteristics)
+    for name, index in context.block.places_of(inputs, *own):
         seen[name].append(index)
     gaps = [gap for expression in needed for gap in _gaps_of(here, expression, own, seen)]
     plain = {gap for gap in gaps if not gap.instead}

@@ -8,7 +8,6 @@ from typing import TypeAlias
 from checker.findings.context import Context, place_name
 from checker.findings.finding import MISSED
 from checker.findings.standpoint import Beside, Standpoint
-from checker.judging.inputs import places_of
 from checker.judging.judge import Judged, Verdict
 from checker.records.concessions import Concession
 
@@ -63,7 +62,4 @@ def _about(here: Standpoint) -> Iterator[Concession]:
 
 
 def _lapsed(concession: Concession, here: Standpoint) -> str:
-    context, rule = here.context, here.rule
-    inputs = context.inputs(rule.name, context.chain)
-    rests_on = places_of(inputs, rule.stations, here.station, context.characteristics, context.block.layout)
-    return concession.lapsed(here.at(here.judged.measures.value), rests_on, context.past)
+    return concession.lapsed(here.at(here.judged.measures.value), here.places, here.context.past)

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from typing import NamedTuple
 
 from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import MISSED
+from checker.findings.finding import DECIDED, MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.inputs import places_of
 from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
-from checker.judging.measures import measure, measure_for
+from checker.judging.measures import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet
@@ -49,9 +47,9 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         failed, against = here.context.stopped.get(here.rule.name, ""), contradicted(here)
         why = f"{against}, though it was measured" if against else _why_undecided(here)
         yield f"cannot be judged: {failed}" if failed else why
-    if here.beside.sheet and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN, Verdict.UNDECIDED):
+    if here.beside.sheet and not here.rule.is_demand and here.verdict in (*DECIDED, Verdict.UNDECIDED):
         yield from _beside_the_sheet(here)
-    if here.rule.alternatives and not here.rule.is_demand and here.verdict in (*MISSED, Verdict.WITHIN):
+    if here.rule.alternatives and not here.rule.is_demand and here.verdict in DECIDED:
         # Where several amendments left a limit as it was, the first who stated it is named.
         titles = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
         yield from (f"{title} asks for {text}" for text, title in reversed(titles.items()))
@@ -109,10 +107,7 @@ def _named(names: Iterable[str]) -> str:
 
 
 def _why_not_covered(here: Standpoint) -> str:
-    limits = here.judged.measures.limits
-    if math.isinf(here.at(here.judged.measures.value)) or here.at(limits[0]) == math.inf:
-        return "beyond the end of the table"
-    if here.at(limits[3]) == -math.inf:
+    if here.judged.measures.has_ended[:, 0, here.station].any():
         return "beyond the end of the table"
     unknown = f"no limit is known for {here.context.application_title}"
     if not here.judged.measures.asks_must:
@@ -176,11 +171,9 @@ def _some(titles: Collection[str]) -> Sequence[str]:
 
 def _behind(here: Standpoint) -> Iterator[tuple[str, Reading]]:
     """The readings behind a value, each with its title."""
-    context, rule = here.context, here.rule
-    inputs, layout = context.inputs(rule.name, context.chain), context.block.layout
-    for name, station in places_of(inputs, rule.stations, here.station, context.characteristics, layout):
-        for reading in context.written.get((name, station), ()):
-            yield lowered(context.characteristics[name].characteristic.title), reading
+    for place in here.places:
+        for reading in here.context.written.get(place, ()):
+            yield lowered(here.context.characteristics[reading.characteristic].characteristic.title), reading
 
 
 def _likelihood(here: Standpoint, doubt: Doubt) -> str:
@@ -206,8 +199,8 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
     if sheet is None or not sheet.limit.speaks[0, here.station]:
         return
     if part is None or part.is_beside:
-        by_sheet = _by_limits(here, sheet)
-        if by_sheet.verdict is not here.verdict and by_sheet.verdict in (*MISSED, Verdict.WITHIN):
+        verdict, _ = _by_limits(here, sheet)
+        if verdict is not here.verdict and verdict in DECIDED:
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
             use = here.context.chain[0]
             printed = (
@@ -215,33 +208,27 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
                 if sheet.uses
                 else f"does not say that it is for {use} (for: {use})"
             )
-            yield f"{sheet} {printed}; it asks for {asked}: {by_sheet.verdict}, for your information"
+            yield f"{sheet} {printed}; it asks for {asked}: {verdict}, for your information"
         return
-    by_packs = _by_limits(here, None)
-    if (sheet.suspicion and by_packs.verdict in (*MISSED, Verdict.WITHIN)) or (
-        by_packs.verdict in (*MISSED, Verdict.WITHIN)
-        and (by_packs.verdict is not here.verdict or here.verdict in MISSED)
-    ):
-        asked = _band_words(here, by_packs.limits, by_packs.verdict)
-        yield f"general practice asks for {asked}: {by_packs.verdict}, for your information"
+    verdict, limits = _by_limits(here, None)
+    is_worth_saying = sheet.suspicion or verdict is not here.verdict or here.verdict in MISSED
+    if is_worth_saying and verdict in DECIDED:
+        yield f"general practice asks for {_band_words(here, limits, verdict)}: {verdict}, for your information"
 
 
-class _Otherwise(NamedTuple):
-    """What other limits would say, and these limits by position."""
-
-    verdict: Verdict
-    limits: list[float]
+def _said_here(here: Standpoint, judged: Judged) -> tuple[Verdict, list[float]]:
+    """What other limits would say here, and these limits by position."""
+    return Verdict(judged.codes[0, here.station]), [here.at(values) for values in judged.measures.limits]
 
 
-def _by_limits(here: Standpoint, sheet: PartSheet | None) -> _Otherwise:
+def _by_limits(here: Standpoint, sheet: PartSheet | None) -> tuple[Verdict, list[float]]:
     """What comes out by the part sheet alone, or by what the packs ask for alone."""
     known, context = here.beside.alone, here.context
     by_sheet = sheet is not None
     if by_sheet not in known:
-        measures = measure_for(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
+        measures = measure(here.rule, context.block, context.chain, None if sheet is None else sheet.limit)
         known[by_sheet] = judge(here.rule, measures, context.decision)
-    found = known[by_sheet]
-    return _Otherwise(Verdict(found.codes[0, here.station]), [here.at(values) for values in found.measures.limits])
+    return _said_here(here, known[by_sheet])
 
 
 def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:
@@ -262,13 +249,10 @@ def _compared(here: Standpoint, other: LimitSet) -> str:
         return ""
     if other not in here.beside.elsewhere:
         here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
-    judged = here.beside.elsewhere[other]
-    if judged.codes[0, here.station] == here.verdict:
+    verdict, limits = _said_here(here, here.beside.elsewhere[other])
+    if verdict is here.verdict or verdict not in DECIDED:
         return ""
-    verdict = Verdict(judged.codes[0, here.station])
-    if verdict not in (*MISSED, Verdict.WITHIN):
-        return ""
-    return f"{_band_words(here, [here.at(values) for values in judged.measures.limits], verdict)}: {verdict}"
+    return f"{_band_words(here, limits, verdict)}: {verdict}"
 
 
 def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:

@@ -16,7 +16,6 @@ from checker.findings.display import shown_in
 from checker.findings.edges import edges_at
 from checker.findings.finding import PRACTICE
 from checker.findings.standpoint import Standpoint
-from checker.judging.inputs import places_of
 from checker.judging.judge import Verdict
 from checker.notation.write import write_quantity
 from checker.packs.compiled import Phrase
@@ -55,7 +54,7 @@ def stated_remedy(here: Standpoint, side: str) -> tuple[str, bool]:
 
 def _sheet_to_ask(here: Standpoint, side: str) -> str:
     """What to ask of a part sheet first: it is suspect, or is at hand and does not state the limit that is missed."""
-    names = here.context.inputs(here.rule.name, here.context.chain).names
+    names = here.inputs.names
     sheets = [sheet for name, sheet in here.context.sheets.by_name.items() if name in names]
     suspect = next((sheet for sheet in sheets if sheet.suspicion), None)
     if suspect is not None:
@@ -76,7 +75,8 @@ def _words(here: Standpoint, phrase: Phrase, side: str, aim: Aim | None) -> Iter
         amount = here.local(_amount(here, expression, side, aim), expression.stations)
         shown = shown_in(usual, here.context.units)
         is_read = expression.column is not None and expression.column.name != "limit"
-        yield _written(amount, shown, is_read)
+        is_like = not is_read and shown.dimension == here.rule.unit.dimension
+        yield _written(amount, shown, is_read, beside=here.at(here.judged.measures.value) if is_like else 0.0)
 
 
 def _asks_aim(phrase: Phrase) -> bool:
@@ -87,15 +87,14 @@ def _asks_aim(phrase: Phrase) -> bool:
 
 def _is_in_doubt(here: Standpoint) -> bool:
     """Whether a reading that the rule rests on here is suspicious."""
-    context = here.context
-    inputs = context.inputs(here.rule.name, context.chain)
-    places = places_of(inputs, here.rule.stations, here.station, context.characteristics, context.block.layout)
-    return any(reading.suspicions for place in places for reading in context.written.get(place, ()))
+    return any(reading.suspicions for place in here.places for reading in here.context.written.get(place, ()))
 
 
-def _written(amount: float, unit: Unit, is_read: bool) -> str:
+def _written(amount: float, unit: Unit, is_read: bool, beside: float) -> str:
     """What was read as it is; what is computed rounded up, so that doing it is enough."""
-    return write_quantity(amount, unit, round_up=not is_read) if math.isfinite(amount) else "an unknown amount"
+    if not math.isfinite(amount):
+        return "an unknown amount"
+    return write_quantity(amount, unit, round_up=not is_read, beside=beside if math.isfinite(beside) else 0.0)
 
 
 def _amount(here: Standpoint, expression: Expression, side: str, aim: Aim | None) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +12,7 @@ from checker.expressions.expression import Expression
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
+from checker.graph import Inputs
 from checker.judging.judge import BANDS, Judged, Verdict
 from checker.judging.measures import amount_at
 from checker.packs.compiled import CompiledRule
@@ -70,6 +72,16 @@ class Standpoint(NamedTuple):
     def unit(self) -> Unit:
         """The unit to show the rule's value in."""
         return self.beside.unit
+
+    @property
+    def inputs(self) -> Inputs:
+        """What the rule rests on."""
+        return self.context.inputs(self.rule.name)
+
+    @property
+    def places(self) -> Iterator[tuple[str, int]]:
+        """The same seen from here: names of characteristics, each with its own station."""
+        return self.context.block.places_of(self.inputs, self.rule.stations, self.station)
 
     @property
     def is_at_face_value(self) -> bool:

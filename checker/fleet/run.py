@@ -25,7 +25,7 @@ from checker.errors import InputError, Place, Problem, UsageError
 from checker.fleet.judging import Told, told_of
 from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
-from checker.tables.check import MISSED
+from checker.judging.judge import AMISS
 
 TABLES = ("findings", "counts", "set-aside")
 """The folders of Parquet files, a file for each part."""
@@ -79,7 +79,7 @@ def _judged(plan: Plan, part: Part, folder: Path) -> Totals:
     totals = NOTHING
     with ExitStack() as stack:
         writers: dict[str, Any] = {}
-        for piece in told_of(plan, part, MISSED):
+        for piece in told_of(plan, part, AMISS):
             for name, table in zip(TABLES, piece[:3], strict=True):
                 if name not in writers:
                     path = stack.enter_context(replacing(_table_of(part, folder, name)))

@@ -55,7 +55,8 @@ def _lines(totals: Totals, head: Mapping[str, Any], folder: Path) -> Iterator[st
         if count := totals.statuses.get(str(status), 0):
             yield f"  {count:>9,} {words}"
     if totals.refused:
-        yield f"  {totals.refused:>9,} readings refused, not possible as written: they count as not measured"
+        readings, they = ("reading", "it counts") if totals.refused == 1 else ("readings", "they count")
+        yield f"  {totals.refused:>9,} {readings} refused, not possible as written: {they} as not measured"
     for verdict, heading in _HEADINGS.items():
         prefix = f"{verdict}: "
         by_rule = {

@@ -13,7 +13,7 @@ from checker.expressions.faults import note
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
-from checker.graph import inputs_of
+from checker.graph import Inputs, inputs_of
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.layout import Layout
 
@@ -124,30 +124,22 @@ class Block:
 
     def moved(self, moves: Moves, rows: int) -> Block:
         """One record as measured in the first of these rows, and some of its readings moved in others."""
-        return Block(
-            self.characteristics,
-            self.layout,
-            self.measured,
-            self.views,
-            moves,
-            rows,
-            [(other, names | moves.keys()) for other, names in self._beside],
-            self._set_aside,
-            self._not_computed,
-        )
+        beside = [(other, names | moves.keys()) for other, names in self._beside]
+        return self._of_same_records(self.measured, beside, moves, rows)
 
     def with_values(self, values: Mapping[str, Array]) -> Block:
         """The same records with other values of some characteristics, or many rows of them."""
-        measured = {**self.measured, **values}
-        return Block(
-            self.characteristics,
-            self.layout,
-            measured,
-            self.views,
-            beside=[(self, values.keys())],
-            set_aside=self._set_aside,
-            not_computed=self._not_computed,
-        )
+        return self._of_same_records({**self.measured, **values}, [(self, values.keys())])
+
+    def _of_same_records(
+        self,
+        measured: Mapping[str, Array],
+        beside: Sequence[tuple[Block, Set[str]]],
+        moves: Moves | None = None,
+        rows: int = 1,
+    ) -> Block:
+        kept = self._set_aside, self._not_computed
+        return Block(self.characteristics, self.layout, measured, self.views, moves, rows, beside, *kept)
 
     def in_place_of_nothing(self, choices: Mapping[str, Array]) -> Mapping[str, Array]:
         """Values of facts, a choice wherever nothing is known of one.
@@ -175,6 +167,14 @@ class Block:
             if not any(self.rests_on(column.name, names) for column in expression.columns):
                 return other.evaluate(expression)
         return evaluate(expression, self.fetch, self.layout, self._failed)
+
+    def places_of(self, inputs: Inputs, stations: str | None, station: int) -> Iterator[tuple[str, int]]:
+        """What is seen from one station: names of characteristics, each with its own station."""
+        for name in inputs.names:
+            per = self.characteristics[name].characteristic.per
+            is_across = name in inputs.across
+            seen = range(self.layout.count(per)) if is_across else self.layout.related(stations, station, per)
+            yield from ((name, index) for index in seen)
 
     def rests_on(self, name: str, some: Set[str]) -> bool:
         """Whether a characteristic, or anything it is derived from, is among some."""

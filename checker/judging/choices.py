@@ -5,13 +5,14 @@ measured, and what it says under each is kept. All missing facts of a rule are t
 hides another. Only facts are tried that a station sees once, its own or that of what it belongs to: of several stations
 that are compared, the same choice everywhere would not be all there is. A fact that was written down and does not count
 is not tried, nor is one of which a rule asks whether it is known: it is then unknown, which is an answer too.
+
+Where what was measured and what can be computed disagree, a rule is judged both ways in the same manner.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
-from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -20,49 +21,39 @@ from checker.expressions.truth import Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
-from checker.judging.conformity import Decision, Doubt, one_below_another
+from checker.judging.conformity import Decision, joined
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence
-from checker.judging.judge import Codes, Judged, UnderChoices, Verdict, judge
+from checker.judging.judge import AMISS, Codes, Judged, UnderChoices, Verdict, judge
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import POSITIONS
-from checker.records.layout import Indices, Layout
+from checker.records.layout import Layout
 
-MISSED = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE)
-MOST_COMBINATIONS = 64
-"""With more than these a rule stays not measured."""
-
-
-class Open(NamedTuple):
-    """A rule with something not measured, as asked of the record; `again` measures it on another block."""
-
-    judged: Judged
-    asked: Asked
-    again: Callable[[Block], Measures]
+MOST_COMBINATIONS, MOST_DISPUTED = 64, 3
+"""With more choices, or more characteristics in dispute, than these a rule stays not measured."""
 
 
-def judged_under_choices(still_open: Open, evidence: Evidence, decision: Decision) -> Judged:
+def judged_under_choices(as_stated: Judged, asked: Asked, evidence: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and those that come out alike whatever the facts that nobody stated may be."""
-    rule, inputs = still_open.judged.rule, still_open.asked.inputs
-    facts = tuple(open_facts(rule, inputs, evidence.block, evidence.layout, evidence.set_aside))
+    facts = tuple(open_facts(asked.rule, asked.inputs, evidence.block, evidence.layout, evidence.set_aside))
     combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
-    is_open = still_open.judged.codes[0] == Verdict.NOT_MEASURED
+    is_open = as_stated.codes[0] == Verdict.NOT_MEASURED
     if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
-        return still_open.judged
+        return as_stated
     rows = np.array(combinations, dtype=np.float64)
     without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
-    measures = still_open.again(filled(evidence.block, facts, np.concatenate([rows, *without])))
-    judged = judge(rule, measures, decision)
+    measures = asked.measures(filled(evidence.block, facts, np.concatenate([rows, *without])))
+    judged = judge(asked.rule, measures, decision)
     bears = _bears(judged.codes, is_open, len(facts))
     if bears is None:
-        return still_open.judged
-    if _nothing_is_in_doubt(evidence.columns, inputs, decision):
+        return as_stated
+    if _nothing_is_in_doubt(evidence.columns, asked.inputs, decision):
         each = [_row_of(judged, row) for row in range(len(rows))]
     else:
         blocks = (filled(evidence.block, facts, rows[[row]]) for row in range(len(rows)))
-        each = [judged_with(evidence.columns, block, still_open, decision) for block in blocks]
+        each = [judged_with(evidence.columns, block, asked, decision) for block in blocks]
     codes = np.concatenate([judged.codes for judged in each])
     is_low = are_low(each)[:, 0]
     under = UnderChoices(
@@ -78,12 +69,34 @@ def judged_under_choices(still_open: Open, evidence: Evidence, decision: Decisio
     )
     agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
     agreed &= on_one_side(is_low, codes)
-    return merged(still_open.judged, each, agreed[np.newaxis])._replace(choices=under)
+    return merged(as_stated, each, agreed[np.newaxis])._replace(choices=under)
+
+
+def judged_either_way(as_stated: Judged, asked: Asked, evidence: Evidence, decision: Decision) -> Judged:
+    """The same verdicts, and what breaks its must on the same side as measured and as computed, where these disagree.
+
+    It is broken whichever of the two is wrong, and told in the numbers that miss by less. Nothing else is made of it.
+    """
+    inputs = asked.inputs
+    names = sorted(evidence.disputed & inputs.names)
+    if not names or len(names) > MOST_DISPUTED or not (inputs.across | inputs.viewed).isdisjoint(names):
+        return as_stated
+    ways = product((True, False), repeat=len(names))
+    taken = (
+        evidence.taken({name for name, is_measured in zip(names, way, strict=True) if is_measured}) for way in ways
+    )
+    each = [judged_with(columns, block, asked, decision) for columns, block in taken]
+    codes = np.concatenate([judged.codes for judged in each])
+    is_open = as_stated.codes[0] == Verdict.NOT_MEASURED
+    agreed = is_open & (codes == Verdict.OUTSIDE).all(axis=0) & on_one_side(are_low(each)[:, 0], codes)
+    if not agreed.any():
+        return as_stated
+    return merged(as_stated, each, agreed[np.newaxis], is_mildest=True)._replace(either_way=agreed)
 
 
 def on_one_side(is_low: Truths, codes: Codes) -> Truths:
     """Where no choice finds too little what another finds too much: the remedies would be opposite."""
-    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], MISSED))
+    return np.asarray((is_low == is_low[0]).all(axis=0) | ~np.isin(codes[0], AMISS))
 
 
 def are_low(each: Sequence[Judged]) -> Truths:
@@ -149,14 +162,13 @@ def _row_of(judged: Judged, row: int) -> Judged:
     )
 
 
-def judged_with(columns: Columns, block: Block, still_open: Open, decision: Decision) -> Judged:
+def judged_with(columns: Columns, block: Block, asked: Asked, decision: Decision) -> Judged:
     """The rule's verdicts on another block, with all the doubt there is about its readings."""
-    inputs = still_open.asked.inputs
-    gathered = {name: item for name, item in columns.gathered.items() if name in inputs.names}
-    doubts = Doubts(block, Columns(gathered), [inputs], decision.needs_instruments)
-    measures = still_open.again(doubts.block)
-    doubt = doubts.about_rule(still_open.asked._replace(measured=block), measures, still_open.again, decision)
-    return judge(still_open.judged.rule, measures.rows(slice(1)), decision, doubt)
+    gathered = {name: item for name, item in columns.gathered.items() if name in asked.inputs.names}
+    doubts = Doubts(block, Columns(gathered), [asked.inputs], decision.needs_instruments)
+    measures = asked.measures(doubts.block)
+    doubt = doubts.about_rule(asked._replace(measured=block), measures, decision)
+    return judge(asked.rule, measures.rows(slice(1)), decision, doubt)
 
 
 def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: bool = False) -> Judged:
@@ -174,8 +186,9 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         numbers = nearest if own.ndim == nearest.ndim else nearest[np.newaxis]
         return np.where(agreed, np.take_along_axis(np.stack(arrays), numbers[np.newaxis], axis=0)[0], own)
 
-    own, *seen = (outcome.measures.of_rows(len(judged.codes)) for outcome in (judged, *each))
-    doubt = one_below_another([outcome.doubt for outcome in (judged, *each)], judged.codes.shape[1])
+    every = (judged, *each)
+    own, *seen = (outcome.measures.of_rows(len(judged.codes)) for outcome in every)
+    doubt = joined([outcome.doubt for outcome in every], [judged.codes.shape[1]] * len(every), axis=-2)
     return Judged(
         rule=judged.rule,
         measures=Measures(
@@ -186,14 +199,5 @@ def merged(judged: Judged, each: Sequence[Judged], agreed: Truths, is_mildest: b
         ),
         codes=np.where(agreed, each[0].codes, judged.codes),
         must_open=np.where(agreed, np.any([alternative.must_open for alternative in each], axis=0), judged.must_open),
-        doubt=None if doubt is None else _at(doubt, np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
+        doubt=None if doubt is None else doubt.at(np.where(agreed, 1 + nearest, 0)[0], np.arange(agreed.shape[1])),
     )
-
-
-def _at(doubt: Doubt, rows: Indices, stations: Indices) -> Doubt:
-    """One row, each station of it from a row of its own."""
-
-    def picked(array: Any) -> Any:
-        return array[..., rows, stations][..., np.newaxis, :]
-
-    return Doubt(*map(picked, doubt))

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from statistics import fmean, stdev
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -35,9 +35,11 @@ def _rises(values: Sequence[float]) -> float:
     return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 
+_Calculations: TypeAlias = Mapping[str, Callable[[Sequence[float]], float]]
+
 LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
 IN_ORDER, IS_PERMUTATION = "rises", "is_permutation"
-VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
+VIEWS: _Calculations = {
     LEAST: min,
     GREATEST: max,
     SPREAD: _spread,
@@ -51,14 +53,14 @@ VIEWS: Mapping[str, Callable[[Sequence[float]], float]] = {
 class Move(NamedTuple):
     """One cause of doubt about a characteristic: how far it moves its views up and down at each station.
 
-    A hard move may be to anywhere between; otherwise it is one expanded uncertainty. One that is alike moves all views
-    at all stations by the same part of its way.
+    A hard move may be to anywhere between; otherwise it is one expanded uncertainty. All that is moved by one thing, as
+    a move is `of` it, goes the same part of its way.
     """
 
     up: Mapping[str, Array]
     down: Mapping[str, Array]
     is_hard: bool = False
-    is_alike: bool = False
+    of: str = ""
 
 
 class Gathered(NamedTuple):
@@ -252,12 +254,8 @@ def _gathered(
     )
 
 
-_GROWING: Mapping[str, Callable[[Sequence[float]], float]] = {
-    VALUE: fmean,
-    LEAST: min,
-    GREATEST: max,
-    SPREAD: lambda sizes: max(sizes) - min(sizes),
-}
+_OF_ONE_OR_MORE: _Calculations = {VALUE: fmean, LEAST: min, GREATEST: max}
+_GROWING: _Calculations = {**_OF_ONE_OR_MORE, SPREAD: lambda sizes: max(sizes) - min(sizes)}
 
 
 def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[Move]:
@@ -268,15 +266,15 @@ def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[M
     possible = {station: found for station, found in stations.items() if all(one.is_possible for one in found)}
     if not any(reading.warmth and reading.warmth.counts for found in possible.values() for reading in found):
         return
-    moves: dict[str | None, Move] = {}
+    moves: dict[str, Move] = {}
     for station, found in possible.items():
         sizes = [_size(reading) for reading in found]
-        for of, none, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
+        for of, least, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
             up, down = ({view: np.zeros((1, count)) for view in _GROWING} for _ in range(2))
-            move = moves.setdefault(of, Move(up, down, is_hard=True, is_alike=True))
+            move = moves.setdefault(of, Move(up, down, is_hard=True, of=of))
             for view, calculate in _GROWING.items():
                 size = calculate(sizes)
-                move.up[view][0, station], move.down[view][0, station] = most * size, none * size
+                move.up[view][0, station], move.down[view][0, station] = most * size, least * size
     yield from moves.values()
 
 
@@ -316,12 +314,7 @@ def _ends(
     """How far each view may move down and up; an open end reaches as far as is possible at all."""
     lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in readings]
     highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in readings]
-    of_ends: tuple[tuple[str, Callable[[Sequence[float]], float]], ...] = (
-        (VALUE, fmean),
-        (LEAST, min),
-        (GREATEST, max),
-    )
-    for view, calculate in of_ends:
+    for view, calculate in _OF_ONE_OR_MORE.items():
         yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
     if len(readings) > 1:
         spread = _spread(middles)

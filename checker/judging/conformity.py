@@ -11,15 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from checker.errors import Problem, UsageError
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths, slack
 from checker.packs.limit_set import ABSENT, INWARD
 from checker.records.instruments import COVERAGE
+from checker.records.layout import Indices
 
 RULES = ("simple", "where-known", "guarded", "probability")
 PROBABILITY, LEAST_PROBABILITY, GREATEST_PROBABILITY = 0.95, 0.5, 0.9999
@@ -94,6 +94,14 @@ class Doubt(NamedTuple):
         """Where it cannot be told whether the rule applies."""
         return self.applies_at_all if decision.rule == "simple" else self.applies | self.applies_at_all
 
+    def at(self, rows: Indices, stations: Indices) -> Doubt:
+        """The doubt at some places, side by side in one row."""
+
+        def picked(array: Any) -> Any:
+            return array[..., rows, stations][..., np.newaxis, :]
+
+        return Doubt(*map(picked, self))
+
 
 class Reach(NamedTuple):
     """Between what the standard uncertainties of margins lie in all rows; by position or alike for all, of one row.
@@ -111,22 +119,13 @@ def all_shown(margins: Array) -> Truths:
     return np.ones((margins.shape[0], 1, margins.shape[-1]), dtype=np.bool_)
 
 
-def side_by_side(doubts: Sequence[Doubt | None], sizes: Sequence[int]) -> Doubt | None:
-    """Doubts about so many stations each as one, in one row; none where there is none at all."""
+def joined(doubts: Sequence[Doubt | None], sizes: Sequence[int], axis: int) -> Doubt | None:
+    """Doubts about so many stations each as one, side by side or a row each; none where there is none at all."""
     known = [doubt for doubt in doubts if doubt is not None]
     if not known:
         return None
     parts = [doubt or no_doubt(len(known[0].standard), size) for doubt, size in zip(doubts, sizes, strict=True)]
-    return Doubt(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
-
-
-def one_below_another(doubts: Sequence[Doubt | None], stations: int) -> Doubt | None:
-    """Doubts about one rule, a row each; none where there is none at all."""
-    known = [doubt for doubt in doubts if doubt is not None]
-    if not known:
-        return None
-    parts = [doubt or no_doubt(len(known[0].standard), stations) for doubt in doubts]
-    return Doubt(*(np.concatenate(arrays, axis=-2) for arrays in zip(*parts, strict=True)))
+    return Doubt(*(np.concatenate(arrays, axis=axis) for arrays in zip(*parts, strict=True)))
 
 
 @lru_cache(maxsize=256)
@@ -149,8 +148,10 @@ def conforms(value: Array, limits: Array, doubt: Doubt | None, decision: Decisio
     last = last_kept(limits) * _INWARD
     # A limit that may or may not be there can be off without end either way: that cannot be told, and need not be said.
     with np.errstate(invalid="ignore"):
-        is_kept = seen >= last + below + guard
-        return _told(is_kept if doubt is None else is_kept & doubt.shown, seen < last - above - guard)
+        is_kept, is_missed = seen >= last + below + guard, seen < last - above - guard
+    if doubt is not None:
+        is_kept = is_kept & doubt.shown
+    return np.where(is_kept, TRUE, np.where(is_missed, FALSE, CANNOT_TELL))
 
 
 def last_kept(limits: Array) -> Array:
@@ -180,7 +181,3 @@ def _beyond(margin: Array, standard: Array, below: Array) -> Array:
     with np.errstate(divide="ignore", invalid="ignore"):
         distance = np.where(standard > 0, (below - margin) / standard, -np.inf)
     return np.where(np.isnan(distance), 1.0, _cumulative(distance))
-
-
-def _told(yes: npt.NDArray[np.bool_], no: npt.NDArray[np.bool_]) -> Array:
-    return np.where(yes, TRUE, np.where(no, FALSE, CANNOT_TELL))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from itertools import product
+from itertools import chain, product
 from typing import TypeAlias
 
 import numpy as np
@@ -20,8 +20,8 @@ from checker.judging.conformity import Doubt, all_shown
 from checker.judging.measures import Measures
 from checker.records.instruments import COVERAGE
 
-End: TypeAlias = tuple[Shift, Shift]
-"""How far a reading may be moved up, and how far down."""
+End: TypeAlias = tuple[Sequence[Shift], Sequence[Shift]]
+"""How far a reading may be moved up, or some of them together, and how far down."""
 
 MOST_ROWS = 4096
 """With more rows than these to evaluate, each reading is tried by itself."""
@@ -34,9 +34,9 @@ def at_corners(
     uncertain: Sequence[Sequence[Shift]],
     again: Callable[[Block], Measures],
 ) -> Doubt:
-    """The doubt about a rule's margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
+    """The doubt about margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
 
-    `again` measures the rule on another block.
+    `again` measures the same on another block.
     """
     is_alone = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
     corners = _one_by_one(ends) if is_alone else list(product(*ends))
@@ -59,7 +59,7 @@ def at_corners(
     )
 
 
-def _one_by_one(ends: Sequence[End]) -> list[tuple[Shift, ...]]:
+def _one_by_one(ends: Sequence[End]) -> list[Sequence[Sequence[Shift]]]:
     """All moved up, all moved down, and then each by itself, up and down by turns."""
     together = (tuple(up for up, _ in ends), tuple(down for _, down in ends))
     return [*together, *((end,) for pair in ends for end in pair)]
@@ -72,13 +72,15 @@ def moves_of(rows: Array, measured: Array) -> Array:
     return np.where(np.isnan(moves), np.where(np.isfinite(measured), np.nan, 0.0), moves)
 
 
-def block_at(measured: Block, corners: Sequence[tuple[Shift, ...]], uncertain: Sequence[Sequence[Shift]]) -> Block:
+def block_at(
+    measured: Block, corners: Sequence[Sequence[Sequence[Shift]]], uncertain: Sequence[Sequence[Shift]]
+) -> Block:
     """The record as measured, and below it for each corner a row by itself and one for each uncertain move."""
     moves: dict[str, list[tuple[int, Shift]]] = defaultdict(list)
     rows = 1
     for corner in corners:
         for shifts in ((), *uncertain):
-            for shift in (*corner, *shifts):
+            for shift in chain(*corner, shifts):
                 moves[shift.name].append((rows, shift))
             rows += 1
     return measured.moved(moves, rows)

@@ -8,7 +8,7 @@ a value at the bottom of a curve, as a difference of nothing is, does not look c
 Moved readings are further rows of the record's block, so that a rule is evaluated once, however much is in doubt. What
 no rule sees together moves in the same row: a rule then finds in each row at most one of its own readings moved.
 Readings known only to lie between two ends are tried at their ends besides (corners.py), and so is the growth of a warm
-part of which nobody knows what it is made of: that moves all readings of a characteristic together. That a limit holds
+part of which nobody knows what it is made of: that moves all that was measured on it together. That a limit holds
 in between, wherever a condition in doubt may turn, and where a rule is no straight line, is proven or left open
 (proof.py).
 """
@@ -35,7 +35,6 @@ from checker.judging.proof import Asked, Causes, apart_of, proven
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
-Again: TypeAlias = Callable[[Block], Measures]
 _Cause: TypeAlias = tuple[str, int]
 """A characteristic, and which of its own causes of doubt."""
 
@@ -63,13 +62,13 @@ class Doubts:
         rows = next(self._next)
         self.block = block.moved(self._moves, rows) if rows > 1 else block
 
-    def about_rule(self, asked: Asked, measures: Measures, again: Again, decision: Decision) -> Doubt | None:
+    def about_rule(self, asked: Asked, measures: Measures, decision: Decision) -> Doubt | None:
         """The doubt about a rule's margins for an application and those it is like, measured on all rows.
 
-        Nothing where all its readings are exact. `again` measures the rule on another block. What is not shown to hold
-        between the ends of a reading, where a rule bends, or wherever a condition in doubt may turn, is left open.
+        Nothing where all its readings are exact. What is not shown to hold between the ends of a reading, where a rule
+        bends, or wherever a condition in doubt may turn, is left open.
         """
-        doubt = self.about(measures, asked.inputs, again)
+        doubt = self.about(measures, asked.inputs, asked.measures)
         if doubt is None:
             # Whether there is a value at all is told as measured, though a function may be silent beside it.
             if not asked.inputs.viewed or not any(self._rows(asked.inputs)):
@@ -98,8 +97,11 @@ class Doubts:
         """Whether a column comes out otherwise for readings that may just as well be, as far as doubt counts at all."""
         return decision.guard() > 0 and not self._apart(decision).fetch(column).is_exact.all()
 
-    def about(self, measures: Measures, inputs: Inputs, again: Again) -> Doubt | None:
-        """The doubt about margins, measured on all rows, as if nothing depended on conditions."""
+    def about(self, measures: Measures, inputs: Inputs, again: Callable[[Block], Measures]) -> Doubt | None:
+        """The doubt about margins, measured on all rows, as if nothing depended on conditions.
+
+        `again` measures the same on another block.
+        """
         rows = sorted(self._rows(inputs))
         ends = list(self._ends_of(inputs))
         if ends:
@@ -151,13 +153,19 @@ class Doubts:
 
         By view where the mean of several readings and the least of them are not held to each other.
         """
+        together: dict[str, list[tuple[Shift, Shift]]] = defaultdict(list)
         for name in sorted(inputs.names):
             for move in self._ends.get(name, ()):
-                views = [(view,) for view in move.up] if by_view and not move.is_alike else [tuple(move.up)]
-                for mask, some in product(_masks(move, name in inputs.across and not move.is_alike), views):
+                views = [(view,) for view in move.up] if by_view and not move.of else [tuple(move.up)]
+                for mask, some in product(_masks(move, name in inputs.across and not move.of), views):
                     up, down = ({view: moves[view] for view in some} for moves in (move.up, move.down))
-                    if any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
-                        yield Shift(name, up, mask), Shift(name, down, mask)
+                    if move.of:
+                        together[move.of].append((Shift(name, up, mask), Shift(name, down, mask)))
+                    elif any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
+                        yield (Shift(name, up, mask),), (Shift(name, down, mask),)
+        for pairs in together.values():
+            ups, downs = zip(*pairs, strict=True)
+            yield ups, downs
 
     def _uncertain(self, inputs: Inputs) -> Iterator[Sequence[Shift]]:
         """The moves up of a rule's uncertain readings: together by characteristic, each by itself, or by instrument."""

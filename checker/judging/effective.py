@@ -20,8 +20,7 @@ def effective_limits(rule: CompiledRule, chain: tuple[str, ...], block: Block) -
     """
     found: dict[str, list[Candidate]] = {}
     for band, side in STATED:
-        counting = _all_counting if band == PHYSICS else _counting
-        for condition, candidate in counting(rule.limits.candidates(chain, band, side), block):
+        for condition, candidate in _counting(rule.limits.candidates(chain, band, side), block):
             found.setdefault(condition, []).append(candidate)
     return dict(sorted(found.items(), key=lambda item: _ORDER.get(item[0], 1)))
 
@@ -29,23 +28,16 @@ def effective_limits(rule: CompiledRule, chain: tuple[str, ...], block: Block) -
 _ORDER = {"": 0, OTHERWISE: 2}
 
 
-def _all_counting(candidates: tuple[Candidate, ...], block: Block) -> Iterator[tuple[str, Candidate]]:
-    """Of what physics asks for nothing stands in place of another."""
-    for candidate in candidates:
-        truth = TRUE if candidate.when is None else float(block.evaluate(candidate.when)[0, 0])
-        if truth == TRUE or candidate.when is None:
-            yield "", candidate
-        elif truth != FALSE:
-            yield f"when {candidate.when.text}", candidate
-
-
 def _counting(candidates: tuple[Candidate, ...], block: Block) -> Iterator[tuple[str, Candidate]]:
-    is_first = True
+    """Up to the first that counts for certain; of what physics asks for nothing stands in place of another."""
+    condition = ""
     for candidate in candidates:
+        is_physics = candidate.bound.limit.band == PHYSICS
         truth = TRUE if candidate.when is None else float(block.evaluate(candidate.when)[0, 0])
         if truth == TRUE:
-            yield ("" if is_first else OTHERWISE), candidate
-            return
-        if truth != FALSE and candidate.when is not None:
-            is_first = False
+            yield condition, candidate
+            if not is_physics:
+                return
+        elif truth != FALSE and candidate.when is not None:
+            condition = "" if is_physics else OTHERWISE
             yield f"when {candidate.when.text}", candidate

@@ -111,8 +111,7 @@ class EnclosedBlock:
         return values if len(values) == 1 else values[self.boxes.rows]
 
     def _is_doubtful(self, name: str) -> bool:
-        behind = self._measured.characteristics[name].inputs.names
-        return name in self._moves or not self._moves.keys().isdisjoint(behind)
+        return self._measured.rests_on(name, self._moves.keys())
 
     def _may_give_nothing(self, column: Column) -> bool:
         """Whether that something is known hangs on a function that states no range and may be silent elsewhere."""
@@ -192,8 +191,7 @@ class EnclosedBlock:
         if found.is_bounded and not is_open.any():
             return found
         found = enclosures.settled(found, np.positive, found)
-        anything = enclosures.between(np.full_like(values, -np.inf), np.full_like(values, np.inf))
-        return enclosures.chosen(is_open & np.isfinite(values), anything, found)
+        return enclosures.chosen(is_open & np.isfinite(values), enclosures.anything(), found)
 
     def _ends(self, cause: Cause, one: Shift, other: Shift, view: str) -> tuple[Array, Array]:
         """How far a cause moves a view, both ways."""

@@ -23,7 +23,7 @@ _IN_LINE = 1e-3
 _NO_LIMIT = np.full((1, 1), np.inf)
 
 
-class Seen(NamedTuple):
+class EnclosedMeasures(NamedTuple):
     """The least margin by position, box and station, and the bounds of whether the rule applies, by box and station."""
 
     margins: Array
@@ -31,23 +31,22 @@ class Seen(NamedTuple):
     most_applies: Array
 
 
-def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> Seen:
+def see(rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock) -> EnclosedMeasures:
     """What a rule sees for an application and those it is like."""
     with np.errstate(all="ignore"):
         low, high = _applies(rule, block)
         if rule.is_demand:
             margins = _demanded(rule, chain, block)
-        elif part is None:
-            margins = _limited(rule, chain, block)
         else:
-            is_unclear = part.speaks & ~np.isfinite(high - low)
-            low, high = np.where(is_unclear, TRUE, low), np.where(is_unclear, TRUE, high)
-            margins = _limited_by_sheet(rule, chain, part, block, is_unclear)
+            is_unclear = None if part is None else part.speaks & ~np.isfinite(high - low)
+            if is_unclear is not None:
+                low, high = np.where(is_unclear, TRUE, low), np.where(is_unclear, TRUE, high)
+            margins = _limited(rule, chain, part, block, is_unclear)
         # Filling an array takes a fraction of what broadcasting small ones does.
         whole = np.empty((len(margins) + 2, block.boxes.count, block.layout.count(rule.stations)))
         for position, part_of_all in enumerate((*margins, low, high)):
             whole[position] = part_of_all
-    return Seen(whole[:-2], whole[-2], whole[-1])
+    return EnclosedMeasures(whole[:-2], whole[-2], whole[-1])
 
 
 def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
@@ -61,32 +60,29 @@ def _applies(rule: CompiledRule, block: EnclosedBlock) -> tuple[Array, Array]:
     return low, high
 
 
-def _limited(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> list[Array]:
-    found = [_to_practice(rule, chain, position, None, block) for position in POSITIONS]
-    return _beside_physics(found, _to_physics(rule, chain, block))
-
-
-def _limited_by_sheet(
-    rule: CompiledRule, chain: tuple[str, ...], part: PartLimit, block: EnclosedBlock, is_unclear: Truths
+def _limited(
+    rule: CompiledRule, chain: tuple[str, ...], part: PartLimit | None, block: EnclosedBlock, is_unclear: Truths | None
 ) -> list[Array]:
-    """The same where a part sheet speaks; of packs that may not speak there at all nothing is shown."""
+    """The margins by position; of packs that may not speak at all, where a part sheet does, nothing is shown."""
 
     def left(margin: Array) -> Array:
-        return np.where(is_unclear & (margin != np.inf), -np.inf, margin)
+        return margin if is_unclear is None else np.where(is_unclear & (margin != np.inf), -np.inf, margin)
 
-    value, found = block.evaluate(rule.judges), []
-    for (band, side), end in zip(POSITIONS, (part.low, part.low, part.high, part.high), strict=True):
+    found = []
+    for band, side in POSITIONS:
         margin = left(_to_practice(rule, chain, (band, side), part, block))
-        own = np.where(np.isinf(end), np.inf, _margin(value, enclosures.exact(end), side, block))
-        if part.is_beside:
-            found.append(np.minimum(margin, own) if band == "must" else margin)
-        else:
-            found.append(np.where(np.isinf(end), margin, own if band == "must" else np.inf))
-    return _beside_physics(found, [left(margin) for margin in _to_physics(rule, chain, block)])
+        found.append(margin if part is None else _to_sheet(margin, rule, band, side, part, block))
+    low, high = map(left, _to_physics(rule, chain, block))
+    return [np.minimum(found[0], low), *found[1:3], np.minimum(found[3], high)]
 
 
-def _beside_physics(limits: list[Array], physics: Sequence[Array]) -> list[Array]:
-    return [np.minimum(limits[0], physics[0]), *limits[1:3], np.minimum(limits[3], physics[1])]
+def _to_sheet(margin: Array, rule: CompiledRule, band: str, side: str, part: PartLimit, block: EnclosedBlock) -> Array:
+    """The margin that counts at a position where a part sheet speaks too; see precedence.py."""
+    end = part.low if side == "low" else part.high
+    own = np.where(np.isinf(end), np.inf, _margin(block.evaluate(rule.judges), enclosures.exact(end), side, block))
+    if part.is_beside:
+        return np.minimum(margin, own) if band == "must" else margin
+    return np.where(np.isinf(end), margin, own if band == "must" else np.inf)
 
 
 def limits_cross(rule: CompiledRule, chain: tuple[str, ...], block: EnclosedBlock) -> Truths:

@@ -9,14 +9,14 @@ from typing import NamedTuple, Protocol, TypeAlias
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
 from checker.frozen import FrozenMapping
+from checker.judging import suspect_sheets
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block, marked
 from checker.judging.columns import Columns, columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
-from checker.judging.suspect_sheets import suspected
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.layers import Layered
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.materials import Materials
 from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
@@ -34,19 +34,13 @@ Outlived: TypeAlias = Mapping[Place, str]
 """Why what can be computed does not count, by place."""
 
 
-class Book(Protocol):
+class Book(suspect_sheets.Book, Protocol):
     """What understanding a record needs of a rulebook."""
 
     @property
-    def layered(self) -> Layered: ...
-    @property
-    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
-    @property
     def per(self) -> Mapping[str, str | None]: ...
     @property
-    def rules(self) -> Mapping[str, CompiledRule]: ...
-    @property
-    def expansions(self) -> Mapping[str, float]: ...
+    def materials(self) -> Materials: ...
     def blank(self, layout: Layout) -> Block: ...
 
 
@@ -109,8 +103,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     problems: list[Problem] = []
     layout = layout_of(record, book.layered, book.per, problems)
     defaults = default_units(record, problems)
-    instruments = instruments_of(record, defaults, book.expansions, problems)
-    around = surroundings_of(record, items, book.expansions, defaults.get("temperature"), problems)
+    instruments = instruments_of(record, defaults, book.materials, problems)
     changes = changes_in(record, items, layout, problems)
     uses = names_for_sheets(book.layered)
     stated = (*book.layered.part_limits.values(), *record.part_limits)
@@ -118,6 +111,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
     concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
     seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
+    around = surroundings_of(record, items, book.materials, written, defaults.get("temperature"), problems)
     if problems:
         raise InputError(problems)
     differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)
@@ -142,7 +136,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         columns.as_usual(items),
         block,
         bench.marked(_refused(readings, old)),
-        suspected(sheets, book, block),
+        suspect_sheets.suspected(sheets, book, block),
         concessions,
         seen,
         past_of(readings, changes, day),

@@ -14,7 +14,6 @@ import numpy as np
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.graph import Inputs
 from checker.judging.block import Block
-from checker.judging.inputs import places_of
 from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan, sample_per
@@ -63,15 +62,14 @@ class Inspector(NamedTuple):
 
     def _with_what_was_seen(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
         codes, must_open = judged.codes.copy(), judged.must_open.copy()
-        blank = _blank(judged)
+        blank, inputs = _blank(judged), self.inputs(judged.rule.name)
+        missed = Verdict.OUTSIDE if judged.measures.asks_must else Verdict.ADVISORY
         for found in seen:
-            missed = Verdict.OUTSIDE if judged.measures.asks_must else Verdict.ADVISORY
             for station in np.flatnonzero(blank.any(axis=0)).tolist():
-                if found.station in (None, station) and not self._lapsed(found, station):
+                if found.station in (None, station) and not lapsed(found, station, inputs, self.block, self.past):
                     codes[blank[:, station], station] = Verdict.SEEN if found.is_clear else missed
                     must_open[blank[:, station], station] = False
-        read_only(codes, must_open)
-        return judged._replace(codes=codes, must_open=must_open)
+        return judged.saying(codes, must_open)
 
     def _without_contradicted(self, judged: Judged, seen: Sequence[EyeInspection]) -> Judged:
         """Undecided where it holds as measured, and was seen not clear at the same time or since."""
@@ -82,11 +80,7 @@ class Inspector(NamedTuple):
             if seen_against(seen, station, inputs, self.block, self.past) is not None:
                 codes[holds[:, station], station] = Verdict.UNDECIDED
                 must_open[holds[:, station], station] = asks_must
-        read_only(codes, must_open)
-        return judged._replace(codes=codes, must_open=must_open)
-
-    def _lapsed(self, inspection: EyeInspection, station: int) -> str:
-        return lapsed(inspection, station, self.inputs(inspection.rule.name), self.block, self.past)
+        return judged.saying(codes, must_open)
 
     def _sampled(self, judged: Judged, asked: Array) -> Array:
         """Where one station of each group is asked for: the first, where none was measured; else no other."""
@@ -118,7 +112,7 @@ def about(rule: str, seen: Iterable[EyeInspection]) -> tuple[EyeInspection, ...]
 
 def lapsed(inspection: EyeInspection, station: int, inputs: Inputs, block: Block, past: Past) -> str:
     """Why an inspection by eye does not count at a station; empty where it does."""
-    places = places_of(inputs, inspection.rule.stations, station, block.characteristics, block.layout)
+    places = block.places_of(inputs, inspection.rule.stations, station)
     return inspection.lapsed(places, past.changes, past.day)
 
 
@@ -135,16 +129,16 @@ def seen_against(
     if not counting or counting[-1].is_clear:
         return None
     last = counting[-1]
-    places = places_of(inputs, last.rule.stations, station, block.characteristics, block.layout)
+    places = block.places_of(inputs, last.rule.stations, station)
     return None if any(past.since(last.dated, key) for key in places) else last
 
 
 def _where_not(verdict: Verdict, judged: Judged, before: Judged) -> Judged:
     """The verdicts but for those of one kind, which are as they were before."""
     is_so = judged.codes == verdict
-    codes, must_open = np.where(is_so, before.codes, judged.codes), np.where(is_so, before.must_open, judged.must_open)
-    read_only(codes, must_open)
-    return judged._replace(codes=codes, must_open=must_open)
+    return judged.saying(
+        np.where(is_so, before.codes, judged.codes), np.where(is_so, before.must_open, judged.must_open)
+    )
 
 
 def _blank(judged: Judged) -> Truths:
@@ -159,6 +153,5 @@ def _without_unasked(judged: Judged, asked: Array) -> Judged:
     codes: Codes = judged.codes.copy()
     codes[blank & (asked == FALSE)] = Verdict.NOT_ASKED
     codes[blank & (asked == CANNOT_TELL)] = Verdict.NOT_MEASURED
-    must_open = judged.must_open & (codes != Verdict.NOT_ASKED)
-    read_only(codes, must_open, asked)
-    return judged._replace(codes=codes, must_open=must_open, asked=asked)
+    read_only(asked)
+    return judged.saying(codes, judged.must_open & (codes != Verdict.NOT_ASKED))._replace(asked=asked)

@@ -12,16 +12,14 @@ import numpy.typing as npt
 
 from checker.expressions.truth import CANNOT_TELL, FALSE, Array, Truths
 from checker.judging.block import Block
-from checker.judging.conformity import Decision, Doubt, conforms, side_by_side, together
+from checker.judging.conformity import Decision, Doubt, conforms, joined, together
 from checker.judging.measures import Measures
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import ABSENT
 
 Codes = npt.NDArray[np.int8]
 
 # The positions of the two limits of each band.
 BANDS = ((0, 3), (1, 2))
-_ABSENT = np.array(ABSENT).reshape(4, 1, 1)
 
 
 class Verdict(IntEnum):
@@ -39,6 +37,10 @@ class Verdict(IntEnum):
 
     def __str__(self) -> str:
         return self.name.lower().replace("_", " ")
+
+
+AMISS = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
+"""The verdicts of a value that misses a limit, or may."""
 
 
 class UnderChoices(NamedTuple):
@@ -80,6 +82,11 @@ class Judged(NamedTuple):
     choices: UnderChoices | None = None
     either_way: Truths | None = None
 
+    def saying(self, codes: Codes, must_open: Truths) -> Judged:
+        """The same with other verdicts, into which nobody writes any more."""
+        read_only(codes, must_open)
+        return self._replace(codes=codes, must_open=must_open)
+
     def of_rows(self, rows: int) -> Judged:
         """The same for so many rows, where it was alike for all of them."""
         if len(self.codes) == rows:
@@ -108,7 +115,7 @@ def judge_together(asked: Sequence[Seen], decision: Decision) -> Iterator[Judged
     if not alone:
         return
     sizes = [measures.value.shape[1] for measures in alone]
-    doubt = side_by_side([one.doubt for one in asked], sizes)
+    doubt = joined([one.doubt for one in asked], sizes, axis=-1)
     whole = Measures(
         np.concatenate([measures.value for measures in alone], axis=-1),
         np.concatenate([measures.limits for measures in alone], axis=-1),
@@ -138,7 +145,6 @@ def verdicts(
 ) -> tuple[Codes, Truths]:
     """Codes, and where the must band is not shown to hold; in positive form: only what is shown to hold is within."""
     limits, value, applies = measures.limits, measures.value, measures.applies
-    none = limits == _ABSENT
     holds = conforms(value, limits, doubt, decision)
     must, should = (np.minimum(holds[low], holds[high]) for low, high in BANDS)
     if doubt is not None and decision.rule == "probability":
@@ -148,8 +154,8 @@ def verdicts(
             for kept, (low, high) in zip((must, should), BANDS, strict=True)
         )
     unsure = np.zeros(value.shape, dtype=np.bool_) if doubt is None else doubt.is_about_applying(decision)
-    ended = (limits == -_ABSENT) | np.isinf(value)
-    covered = ~(none.all(axis=0) | ended.any(axis=0))
+    none = measures.is_absent
+    covered = ~(none.all(axis=0) | measures.has_ended.any(axis=0))
     unknown = np.isnan(value) | np.isnan(limits).any(axis=0)
     codes = np.full(value.shape, Verdict.WITHIN, dtype=np.int8)
     # From the weakest reason to the strongest, each overruling those before it.

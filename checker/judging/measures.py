@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.precedence import left_unclear, stricter, with_sheet
 from checker.packs.compiled import CompiledRule
-from checker.packs.limit_set import ABSENT, DEMANDS, INWARD, IS_LOW, OF_PHYSICS, POSITIONS, Bound, Candidate, LimitSet
+from checker.packs.limit_set import ABSENT, DEMANDS, INWARD, IS_LOW, POSITIONS, STATED, Bound, Candidate, LimitSet
 from checker.packs.limits import PHYSICS
 from checker.records.part_sheet import PartLimit
 
@@ -24,7 +23,7 @@ _INWARD = np.array(INWARD).reshape(4, 1, 1)
 _ABSENT = np.array(ABSENT).reshape(4, 1, 1)
 _ALWAYS, _NEVER = np.full((1, 1), TRUE), np.full((1, 1), FALSE)
 _NOTHING_DEMANDED = np.full((1, 1), np.inf)
-_MUSTS = [(band, side) for band, side in (*POSITIONS, *DEMANDS, *OF_PHYSICS) if band != "should"]
+_MUSTS = [(band, side) for band, side in STATED if band != "should"]
 # What a demand must score, see _score.
 _LEVELS = (1.0, 2.0)
 
@@ -56,8 +55,21 @@ class Measures:
     def counted(self) -> Array:
         """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
         # What no table gives cannot be told; the other limits still count.
-        ended = (self.limits == -_ABSENT) | np.isinf(self.value)
-        found = np.where(self.limits == _ABSENT, np.inf, np.where(ended, np.nan, self.margins))
+        found = np.where(self.is_absent, np.inf, np.where(self.has_ended, np.nan, self.margins))
+        found.flags.writeable = False
+        return found
+
+    @property
+    def is_absent(self) -> Truths:
+        """Where there is no limit, by position."""
+        found = np.asarray(self.limits == _ABSENT)
+        found.flags.writeable = False
+        return found
+
+    @property
+    def has_ended(self) -> Truths:
+        """Where the table has ended that a limit, or the value, comes from; by position."""
+        found = np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
         found.flags.writeable = False
         return found
 
@@ -65,12 +77,6 @@ class Measures:
         """Some of the rows."""
         limits = self.limits[:, wanted] if self.limits.shape[1] == len(self.value) else self.limits
         return Measures(self.value[wanted], limits, self.applies[wanted], self.asks_must)
-
-    def at(self, rows: npt.NDArray[np.intp], stations: npt.NDArray[np.intp]) -> Measures:
-        """What is seen at some places, side by side in one row."""
-        limits = self.limits[:, rows if self.limits.shape[1] > 1 else 0, stations]
-        value, applies = self.value[rows, stations], self.applies[rows, stations]
-        return Measures(value[np.newaxis], limits[:, np.newaxis], applies[np.newaxis], self.asks_must)
 
     def of_rows(self, rows: int) -> Measures:
         """The same for so many rows, limits too, where it was alike for all of them."""
@@ -114,57 +120,51 @@ def measure(
     rule: CompiledRule,
     block: Block,
     chain: tuple[str, ...],
-    limits: LimitSet | None = None,
     part: PartLimit | None = None,
+    limits: LimitSet | None = None,
 ) -> Measures:
     """Evaluate what a rule judges and the limits that count for an application.
 
-    `chain` is the application and those it is like; `limits` stands in for the rule's own.
+    `chain` is the application and those it is like; `limits` stands in for the rule's own. A rule that is not meant for
+    the application never applies.
     """
-    return bounds(rule, block, chain, limits, part).measures(block.layout.count(rule.stations))
+    return bounds(rule, block, chain, part, limits).measures(block.layout.count(rule.stations))
 
 
 def bounds(
     rule: CompiledRule,
     block: Block,
     chain: tuple[str, ...],
-    limits: LimitSet | None = None,
     part: PartLimit | None = None,
+    limits: LimitSet | None = None,
 ) -> Bounds:
     """The same, not yet laid out."""
-    found = limits or rule.limits
+    found, at = limits or rule.limits, rule.stations
     applies = applies_at(rule, block)
     edges: Sequence[Array | float]
     if rule.is_demand:
-        demands = [_demand_holds(found.candidates(chain, band, side), block, rule.stations) for band, side in DEMANDS]
-        demands[0] = np.minimum(demands[0], _all_hold(found.candidates(chain, PHYSICS, "broken"), block, rule.stations))
+        demands = [_demand_holds(found.candidates(chain, band, side), block, at) for band, side in DEMANDS]
+        demands[0] = np.minimum(demands[0], _all_hold(found.candidates(chain, PHYSICS, "broken"), block, at))
         value = _score(*demands)
         levels = (np.where(np.isinf(holds), -np.inf, level) for holds, level in zip(demands, _LEVELS, strict=True))
         edges = (*levels, np.inf, np.inf)
     else:
         value = block.evaluate(rule.judges)
-        size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of else None
-        edges = [
-            _edge(found.candidates(chain, band, side), side, block, size, rule.stations) for band, side in POSITIONS
-        ]
-        physics = [
-            _together(found.candidates(chain, PHYSICS, side), side, value, block, size, rule.stations)
-            for side in ("low", "high")
-        ]
+        size = block.evaluate(rule.per_unit_of, at) if rule.per_unit_of else None
+        edges = [_edge(found.candidates(chain, band, side), side, block, size, at) for band, side in POSITIONS]
+        low, high = (
+            _together(found.candidates(chain, PHYSICS, side), side, value, block, size, at) for side in ("low", "high")
+        )
         if part is not None:
             is_unclear = part.speaks & (applies == CANNOT_TELL)
             applies = np.where(is_unclear, TRUE, applies)
             edges = [left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(edges, IS_LOW, strict=True)]
             edges = with_sheet(edges, part)
-            physics = [
-                left_unclear(edge, is_low, is_unclear) for edge, is_low in zip(physics, (True, False), strict=True)
-            ]
+            low, high = left_unclear(low, True, is_unclear), left_unclear(high, False, is_unclear)
         must_low, should_low, should_high, must_high = edges
-        must_low, must_high = (
-            stricter(edge, other, value, is_low)
-            for edge, other, is_low in ((must_low, physics[0], True), (must_high, physics[1], False))
-        )
-        edges = (must_low, should_low, should_high, must_high)
+        edges = (stricter(must_low, low, value, True), should_low, should_high, stricter(must_high, high, value, False))
+    if rule.rule.why_not_for(chain):
+        applies = _NEVER
     asks_must = part is not None or any(found.candidates(chain, band, side) for band, side in _MUSTS)
     return Bounds(value, edges, applies, asks_must)
 
@@ -179,17 +179,6 @@ def spread(array: Array, shape: tuple[int, int]) -> Array:
     whole = np.empty(shape, order="F")
     whole[...] = array
     return whole
-
-
-def measure_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Measures:
-    """The same, where the rule may not be meant for the application at all."""
-    return bounds_for(rule, block, chain, part).measures(block.layout.count(rule.stations))
-
-
-def bounds_for(rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Bounds:
-    """The same, not yet laid out."""
-    found = bounds(rule, block, chain, part=part)
-    return found if not rule.rule.why_not_for(chain) else found._replace(applies=_NEVER)
 
 
 def applies_at(rule: CompiledRule, block: Block) -> Array:
@@ -265,6 +254,4 @@ def _demand_holds(candidates: Sequence[Candidate], block: Block, at: str | None)
 
 def _all_hold(candidates: Sequence[Candidate], block: Block, at: str | None) -> Array:
     """Whether all holds that is demanded; infinite where nothing is."""
-    return np.asarray(
-        functools.reduce(np.minimum, (_demand_holds([one], block, at) for one in candidates), _NOTHING_DEMANDED)
-    )
+    return np.asarray(reduce(np.minimum, (_demand_holds([one], block, at) for one in candidates), _NOTHING_DEMANDED))

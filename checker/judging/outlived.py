@@ -8,7 +8,6 @@ from datetime import date
 
 from checker.expressions.names import COMPUTED, Column
 from checker.judging.block import Block
-from checker.judging.inputs import places_of
 from checker.packs.titles import lowered
 from checker.records.change import Change, borne_on
 from checker.records.entry import Reading
@@ -34,7 +33,7 @@ def outlived(
             now, then = (float(each.fetch(Column(name, COMPUTED, per))[0, station]) for each in (anew, block))
             if math.isnan(then) or now == then:
                 continue
-            places = set(places_of(items[name].inputs, per, station, items, layout))
+            places = set(block.places_of(items[name].inputs, per, station))
             behind = (reading for reading in readings if (reading.characteristic, reading.station) in places)
             titles = {items[reading.characteristic].characteristic.title for reading in behind if reading not in since}
             older = ", ".join(sorted(map(lowered, titles)))

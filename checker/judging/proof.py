@@ -10,7 +10,7 @@ All rows of a table are enclosed at once, and only those are halved that are sti
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -21,14 +21,11 @@ from checker.judging.block import Block, Shift
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
-from checker.judging.enclosed_rule import Seen, limits_cross, see
-from checker.judging.inputs import expressions_of
-from checker.judging.measures import Measures
+from checker.judging.enclosed_rule import EnclosedMeasures, limits_cross, see
+from checker.judging.measures import Measures, measure
 from checker.packs.compiled import CompiledRule
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
-
-See: TypeAlias = Callable[[EnclosedBlock], Seen]
 
 MOST_BOXES = 512
 """So many boxes of a row are looked at in one round."""
@@ -58,13 +55,11 @@ class Causes(NamedTuple):
 
     def to(self, part: float) -> Sequence[Cause]:
         """The moves to a part of the expanded uncertainties, and intervals from end to end."""
-        return tuple(self._of(part))
-
-    def _of(self, part: float) -> Iterator[Cause]:
-        for shifts in self.uncertain if part else ():
-            yield Cause([(shift, shift) for shift in shifts], (part, -part), is_round=True)
-        for ends in self.ends:
-            yield Cause([ends], (1.0, 1.0), is_round=False)
+        moved = [[(shift, shift) for shift in shifts] for shifts in self.uncertain] if part else []
+        return (
+            *(Cause(shifts, (part, -part), is_round=True) for shifts in moved),
+            *(Cause(list(zip(*ends, strict=True)), (1.0, 1.0), is_round=False) for ends in self.ends),
+        )
 
 
 class Asked(NamedTuple):
@@ -80,8 +75,12 @@ class Asked(NamedTuple):
         """Some of the rows wherever these causes may move them, each as one box."""
         return EnclosedBlock(self.measured, causes, whole(causes, rows))
 
-    def see(self, block: EnclosedBlock) -> Seen:
-        """What the rule sees, by box."""
+    def measures(self, block: Block) -> Measures:
+        """What the rule sees of a block."""
+        return measure(self.rule, block, self.chain, self.part)
+
+    def see(self, block: EnclosedBlock) -> EnclosedMeasures:
+        """The same by box."""
         return see(self.rule, self.chain, self.part, block)
 
     def look(self, block: EnclosedBlock) -> tuple[Truths, Truths]:
@@ -91,7 +90,7 @@ class Asked(NamedTuple):
             if self.inputs.bends:
                 names = sorted(self.inputs.names & self.inputs.computed)
                 derived = filter(None, (self.measured.characteristics[name].derived for name in names))
-                turned, bent = block.look_at(tuple(expressions_of(self.rule, self.chain)), tuple(derived))
+                turned, bent = block.look_at(tuple(self.rule.expressions(self.chain)), tuple(derived))
             # Of two limits the stricter counts, which bends where they change places.
             return turned, bent | limits_cross(self.rule, self.chain, block) | (self.part is not None)
 
@@ -170,7 +169,7 @@ def _shown_in(
             if some.any()
         ]
     for block in parts:
-        claims = shown(claims, asked.see, block, tolerance)
+        claims = shown(claims, asked, block, tolerance)
     return claims
 
 
@@ -181,7 +180,7 @@ def whole(causes: Sequence[Cause], rows: Indices) -> Boxes:
     return Boxes(middles, np.ones_like(middles), is_round, rows, is_whole=True)
 
 
-def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> Truths:
+def _are_plain(claims: Claims, seen: EnclosedMeasures, tolerance: Array) -> Truths:
     """In which rows a look at one box shows all of the claims."""
     never = seen.most_applies <= FALSE
     holds = (seen.margins >= -tolerance) | never
@@ -189,14 +188,14 @@ def _are_plain(claims: Claims, seen: Seen, tolerance: Array) -> Truths:
     return np.asarray((holds | ~claims.holds).all(axis=(0, 2)) & (is_told | ~claims.applies).all(axis=1))
 
 
-def shown(claims: Claims, see: See, block: EnclosedBlock, tolerance: Array) -> Claims:
+def shown(claims: Claims, asked: Asked, block: EnclosedBlock, tolerance: Array) -> Claims:
     """What of the claims can be shown, from all that is in doubt on; `tolerance` is that at each limit."""
     left, ever = claims, np.zeros((2, *claims.applies.shape), dtype=np.bool_)
     waiting = [(MOST_ROUNDS, boxes) for boxes in _in_parts(block.boxes)]
     while waiting:
         rounds, boxes = waiting.pop()
         block, rows, count = block.within(boxes), boxes.rows, len(claims.applies)
-        seen = see(block)
+        seen = asked.see(block)
         holds = (seen.margins >= -tolerance[:, rows]) | (seen.most_applies <= FALSE)
         yes, no = seen.least_applies >= TRUE, seen.most_applies <= FALSE
         ever |= _any_of(np.stack([yes, no]), rows, count)

@@ -18,7 +18,7 @@ from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, Reach, no_doubt
 from checker.judging.judge import Codes, Judged, Seen, Verdict, judge_together, judged_of, verdicts
-from checker.judging.measures import Bounds, Measures, bounds_for, spread
+from checker.judging.measures import Bounds, Measures, bounds, spread
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import ABSENT, INWARD
 
@@ -61,11 +61,11 @@ class Ruled(NamedTuple):
     @classmethod
     def of(cls, rule: CompiledRule, block: Block, chain: tuple[str, ...]) -> Ruled:
         """A rule with what it sees of a block."""
-        bounds, stations = bounds_for(rule, block, chain), block.layout.count(rule.stations)
-        alike = np.empty((1 + len(bounds.edges), stations))
-        for own, array in zip(alike, (bounds.applies, *bounds.edges), strict=True):
+        seen = bounds(rule, block, chain)
+        alike = np.empty((1 + len(seen.edges), block.layout.count(rule.stations)))
+        for own, array in zip(alike, (seen.applies, *seen.edges), strict=True):
             own[...] = array[0] if isinstance(array, np.ndarray) else array
-        return cls(rule, bounds, _zone(bounds), alike)
+        return cls(rule, seen, _zone(seen), alike)
 
     def seeing(self, block: Block) -> Ruled:
         """What it sees of records that have nothing to do with its limits, or with where it applies."""

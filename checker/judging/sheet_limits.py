@@ -10,8 +10,8 @@ import numpy as np
 from checker.expressions.truth import TRUE
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.judge import Judged, Verdict, read_only
-from checker.judging.measures import measure_for
+from checker.judging.judge import Judged, Verdict
+from checker.judging.measures import measure
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limit_set import STATED
@@ -91,13 +91,12 @@ def held_open(judged: Judged, part: PartLimit | None) -> Judged:
     is_suspect = np.isnan(part.low) | np.isnan(part.high)
     is_held = is_suspect & (judged.codes == Verdict.NOT_MEASURED) & np.isfinite(judged.measures.value[:1])
     codes = np.where(is_held & (judged.measures.applies[:1] == TRUE), np.int8(Verdict.UNDECIDED), judged.codes)
-    read_only(codes)
-    return judged._replace(codes=codes)
+    return judged.saying(codes, judged.must_open)
 
 
 def _where_room_is(limit: PartLimit, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit:
     """Limits that add to those of the packs, left out where nothing would satisfy both."""
-    _, _, _, most = of_packs = measure_for(rule, block, chain).limits[:, :1]
+    _, _, _, most = of_packs = measure(rule, block, chain).limits[:, :1]
     least = of_packs[0]
     return PartLimit(
         np.where(limit.low > most, -np.inf, limit.low), np.where(limit.high < least, np.inf, limit.high), is_beside=True

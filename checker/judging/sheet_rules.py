@@ -8,10 +8,10 @@ from typing import Protocol
 from checker.expressions.names import Scope
 from checker.expressions.truth import FALSE
 from checker.frozen import FrozenMapping
+from checker.judging import suspect_sheets
 from checker.judging.block import Block
 from checker.judging.measures import applies_at
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Phrase
-from checker.packs.layers import Layered
+from checker.packs.compiled import CompiledRule, Phrase
 from checker.packs.limit_set import CompiledEntry, LimitSet
 from checker.packs.limits import Entry
 from checker.packs.rule import Inspection, Rule
@@ -21,17 +21,10 @@ SYSTEM = "Part sheets"
 """The group of rules that no pack states."""
 
 
-class Book(Protocol):
+class Book(suspect_sheets.Book, Protocol):
     """What these rules are made from."""
 
     scope: Scope
-
-    @property
-    def layered(self) -> Layered: ...
-    @property
-    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
-    @property
-    def rules(self) -> Mapping[str, CompiledRule]: ...
 
 
 def rules_of_sheets(

@@ -3,13 +3,14 @@
 A sheet is suspect that physics forbids altogether, or that states what is not possible at all. One that merely does not
 overlap what the packs require of any use is so where a slip explains it that tables are known for, or where it lies so
 far off that makers do not differ by it; so is one with an end that lies so far off and that such a slip explains.
-Nothing is within by a suspect sheet until a person confirms it by name. One that is dated ahead is suspect before.
+Nothing is within by a suspect sheet until a person confirms it by name, at whatever station its ends are suspect. One
+that is dated ahead is suspect before.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -24,7 +25,7 @@ from checker.packs.layers import Layered
 from checker.packs.limit_set import Candidate
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import lowered
-from checker.records.part_sheet import PartSheet
+from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import UNITS
 
 _INCH = UNITS["in"].factor
@@ -62,6 +63,10 @@ class Room(NamedTuple):
         """Whether no value lies in both."""
         return self.low > other.high or other.low > self.high
 
+    def is_well_off(self, other: Room) -> bool:
+        """Whether it lies apart from another, and by more than makers differ by."""
+        return self.is_apart(other) and min(other.times_off(end) for end in self) > NEARLY
+
     def holds(self, other: Room) -> bool:
         """Whether all of another lies in it."""
         return self.low <= other.low and other.high <= self.high
@@ -98,22 +103,33 @@ def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapp
     """The sheets, those that are suspect and not confirmed marked with the likely cause."""
     if not sheets:
         return sheets
-    looked_at = {name: _Sheet(sheet, book, block) for name, sheet in sheets.items()}
+    looked_at = [_Sheet(sheet, book, block, at) for sheet in sheets.values() for at in _stations_of(sheet.limit)]
+
+    def suspicion(sheet: PartSheet) -> str:
+        own, others = ([one for one in looked_at if (one.sheet is sheet) is is_own] for is_own in (True, False))
+        found = ((one.suspicion(others), f"at station {one.station + 1}: " * (len(own) > 1)) for one in own)
+        return next((where + why for why, where in found if why), "")
+
     return FrozenMapping(
-        (name, sheet)
-        if sheet.confirmed or sheet.suspicion
-        else (name, sheet._replace(suspicion=looked_at[name].suspicion(looked_at)))
+        (name, sheet if sheet.confirmed or sheet.suspicion else sheet._replace(suspicion=suspicion(sheet)))
         for name, sheet in sheets.items()
     )
 
 
-class _Sheet:
-    """One sheet at the first station of which it speaks: its ends, and what is allowed there."""
+def _stations_of(limit: PartLimit) -> Iterable[int]:
+    """The stations at which a sheet states ends that it does not state at one before."""
+    found: dict[tuple[float, float], int] = {}
+    for station in np.flatnonzero(limit.speaks[0]).tolist():
+        found.setdefault((limit.low[0, station], limit.high[0, station]), station)
+    return found.values()
 
-    def __init__(self, sheet: PartSheet, book: Book, block: Block) -> None:
-        self.sheet, self.book, self.block = sheet, book, block
+
+class _Sheet:
+    """One sheet at a station of which it speaks: its ends, and what is allowed there."""
+
+    def __init__(self, sheet: PartSheet, book: Book, block: Block, station: int) -> None:
+        self.sheet, self.book, self.block, self.station = sheet, book, block, station
         self.item = book.characteristics[sheet.name]
-        station = int(np.argmax(sheet.limit.speaks[0]))
         low, high = float(sheet.limit.low[0, station]), float(sheet.limit.high[0, station])
         self.whole = Room(low, high)
         self.room = Room(low if math.isfinite(low) else high, high if math.isfinite(high) else low)
@@ -124,10 +140,10 @@ class _Sheet:
         """What it is about, in the middle of a sentence."""
         return lowered(self.item.characteristic.title)
 
-    def suspicion(self, sheets: Mapping[str, _Sheet]) -> str:
+    def suspicion(self, others: Iterable[_Sheet]) -> str:
         """Why the sheet is suspect, with the likely cause; empty where it is not."""
-        for other in sheets.values():
-            if other is not self and self._is_exchanged_with(other):
+        for other in others:
+            if self._is_exchanged_with(other):
                 return f"exchanged with the row of {other.title}?"
         allowed = self.allowed
         causes = [*self._likely_slip(), *self._likely_row()]
@@ -148,12 +164,12 @@ class _Sheet:
         return ""
 
     def _is_exchanged_with(self, other: _Sheet) -> bool:
-        """Whether each of two sheets fits the other's place, and one of them does not fit its own."""
+        """Whether each of two sheets fits the other's place, and one of them lies well off its own."""
         ours, theirs = self.allowed, other.allowed
         return (
             _are_alike(self.item, other.item)
             and all((*ours.is_stated, *theirs.is_stated))
-            and (self.room.is_apart(ours.required) or other.room.is_apart(theirs.required))
+            and (self.room.is_well_off(ours.required) or other.room.is_well_off(theirs.required))
             and ours.usual.holds(other.room)
             and theirs.usual.holds(self.room)
         )
@@ -274,20 +290,16 @@ def _reach(
     station: int,
 ) -> float:
     """The loosest limit on one side that any use may have, of the rules that state one for some use."""
-    looser = min if side == "low" else max
-    absent = -math.inf if side == "low" else math.inf
     found = []
     for rule in rules:
         each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
         if any(math.isfinite(end) for end in each):
-            found.append(looser(each))
-    return looser(found, default=absent)
+            found.append(_looser(each, side))
+    return _looser(found, side)
 
 
 def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: Block, station: int) -> float:
     """The loosest limit on one side that a rule may have for a use, whatever is not known; infinite for none."""
-    looser = min if side == "low" else max
-    absent = -math.inf if side == "low" else math.inf
     found = []
     for candidate in rule.limits.candidates(chain, band, side):
         truth = TRUE if candidate.when is None else _at(block.evaluate(candidate.when, rule.stations), station)
@@ -296,7 +308,12 @@ def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, b
         found.append(_amount(rule, candidate, side, block, station))
         if truth == TRUE and band != PHYSICS:
             break
-    return looser(found, default=absent)
+    return _looser(found, side)
+
+
+def _looser(limits: Sequence[float], side: str) -> float:
+    """The loosest of some limits; infinite where there is none."""
+    return min(limits, default=-math.inf) if side == "low" else max(limits, default=math.inf)
 
 
 def _amount(rule: CompiledRule, candidate: Candidate, side: str, block: Block, station: int) -> float:

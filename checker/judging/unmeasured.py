@@ -10,7 +10,7 @@ from checker.expressions.faults import note, noting
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import Judged, Seen, judge_together
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.judging.rows import Ruled
 from checker.packs.compiled import CompiledRule
 from checker.packs.limits import PHYSICS
@@ -53,7 +53,7 @@ class Unmeasured:
 
     def _measured(self, rule: CompiledRule) -> Seen:
         with noting() as faults:
-            seen = Seen(rule, measure_for(rule, self._block, self._chain), None)
+            seen = Seen(rule, measure(rule, self._block, self._chain), None)
         if faults:
             self._failed[rule.name] = faults
         return seen

@@ -12,8 +12,8 @@ from checker.documents.key_forms import Text
 from checker.documents.keys import Around, Form, Key, Source
 from checker.documents.tree import KeyPath
 
-FORMS = ("thread", "clock", "torque steps", "torque then angle", "length per length")
-THREAD, CLOCK, TORQUE_STEPS, TORQUE_THEN_ANGLE, LENGTH_PER_LENGTH = FORMS
+FORMS = ("thread", "clock", "torque steps", "torque then angle", "length per length", "order")
+THREAD, CLOCK, TORQUE_STEPS, TORQUE_THEN_ANGLE, LENGTH_PER_LENGTH, ORDER = FORMS
 """Forms that are said of some quantities only: a way of counting names those that are said of it."""
 WORD = "^[A-Za-z]([A-Za-z' -]{0,38}[A-Za-z])?$"
 """What a word beside a number may look like."""
@@ -102,6 +102,7 @@ EVERYWHERE: Mapping[str, Counting] = {
         Counting("after a torque", "angle", forms=(TORQUE_THEN_ANGLE,)),
         Counting("as a tightening torque", "torque", forms=(TORQUE_STEPS, TORQUE_THEN_ANGLE)),
         Counting("as a thread size", "length", forms=(THREAD,)),
+        Counting("one after the other", "bare number", forms=(ORDER,)),
     )
 }
 """The ways of counting that every bench has, by the words that a pack states them with."""

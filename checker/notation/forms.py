@@ -25,6 +25,7 @@ _FORMS: tuple[tuple[str, Reader], ...] = (
     ("Q", plain.single),  # 2-1/2 thou
     ("(u)", plain.lone_unit),  # ten-thousandth
     ("k(u)", plain.couple),  # a couple of tenths
+    ("(n(?:-n)+)", shop.order),  # 1-3-4-2
     ("(f)-(n)", shop.inch_thread),  # 7/16-20
     ("M(n)x(n)", shop.metric_thread),  # M8x1.25
     ("(n)([:t])(n)", shop.ratio),  # 9.5 to 1

@@ -14,6 +14,7 @@ from checker.units.units import UNITS, Unit
 __all__ = ["NotationError", "Written", "read_quantity"]
 
 _AT_FACE = re.compile(r"((?:0|[1-9]\d{0,17})(?:\.\d{1,30})?|\.\d{1,30}) ?([^\d/].*)?", re.ASCII)
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+")
 _LOOKED_AT_TWICE = ("thou", "tenths")
 """Units whose numbers are looked at for a slip of the unit."""
 
@@ -111,9 +112,9 @@ def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:
 
 
 def _comma_readings(plain: str, number: str) -> tuple[str, ...]:
-    """The number with its last mark as the point, and with no point at all; 1,234.5 has its point already."""
+    """The number with its last mark as the point where there is one, and with none where it may part thousands."""
     whole, _, decimals = number.replace(".", ",").rpartition(",")
-    as_point = f"{whole.replace(',', '')}.{decimals}"
-    without = number.replace(",", "").lstrip("0")
-    readings = dict.fromkeys((as_point, without) if without.count(".") == 0 else (as_point,))
-    return tuple(plain.replace(number, reading, 1) for reading in readings)
+    readings = [f"{whole.replace(',', '')}.{decimals}"] if "," not in whole or _THOUSANDS.fullmatch(whole) else []
+    if _THOUSANDS.fullmatch(number):
+        readings.append(number.replace(",", ""))
+    return tuple(plain.replace(number, reading, 1) for reading in dict.fromkeys(readings))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from checker.notation.amounts import BEFORE_AN_ANGLE, Asked, Written, amount
-from checker.notation.counting import CLOCK, LENGTH_PER_LENGTH, THREAD, TORQUE_STEPS, TORQUE_THEN_ANGLE
+from checker.notation.counting import CLOCK, LENGTH_PER_LENGTH, ORDER, THREAD, TORQUE_STEPS, TORQUE_THEN_ANGLE
 from checker.notation.vocabulary import NotationError, Part
 from checker.notation.write import write_quantity
 from checker.units.units import UNITS
@@ -29,6 +29,14 @@ def metric_thread(asked: Asked, size: Sequence[Part], pitch: Sequence[Part]) -> 
     """Reads "M8x1.25": the diameter; the pitch is kept as a note."""
     asked.check_form("a thread", f"{size[0].text} mm", form=THREAD)
     return asked.exactly(amount(size)._replace(unit=_MM), f"thread: pitch {pitch[0].text} mm")
+
+
+def order(asked: Asked, numbers: Sequence[Part]) -> Written | None:
+    """Reads "1-3-4-2": whole numbers, one after the other."""
+    each = [amount([part]) for part in numbers if part.letter == "n"]
+    if not asked.is_said(ORDER) or not all(number.is_whole for number in each):
+        return None
+    return asked.each("step", each)
 
 
 def torque_steps(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Written | None:

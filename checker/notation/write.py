@@ -30,13 +30,17 @@ _MOST_DECIMALS = 12
 _NO_SPACE = {"1": "", "ratio": ":1", "%": "%"}
 
 
-def write_quantity(value: float, unit: Unit, digits: int | None = None, *, round_up: bool = False) -> str:
+def write_quantity(
+    value: float, unit: Unit, digits: int | None = None, *, round_up: bool = False, beside: float = 0.0
+) -> str:
     """A value in SI, written in a unit; `digits` states the decimals.
 
-    Rounded up (away from zero), as a remedy is, doing what is written is never too little.
+    Rounded up (away from zero), as a remedy is, doing what is written is never too little. A difference has no more
+    decimals than the value it stands `beside`.
     """
     number = _finite(value, unit)
-    fewest, most = (digits, digits) if digits is not None else _decimals(number, unit)
+    usual = _decimals(max(number, unit.from_si(beside), key=abs), unit)
+    fewest, most = (digits, digits) if digits is not None else usual
     return _shown(_rounded(number, fewest, most, round_up), unit)
 
 

@@ -90,6 +90,15 @@ class Characteristic(NamedTuple):
             "0.2 thou",
         ),
     ] = ""
+    made_of: Annotated[
+        tuple[Symbol, ...],
+        OneOrMore(),
+        Key(
+            "The material of what a length is measured on, or the facts whose words are materials: by it a warm "
+            "reading is brought to 20 degrees C. Of several it may be any, or of all of them.",
+            "key_material",
+        ),
+    ] = ()
     how: Annotated[Text, Key("How and where to measure it.", "Across the flats, at both ends.")] = ""
     with_: Annotated[Text, Key("The usual instrument.", "micrometer", written="with")] = ""
     follows: Annotated[

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from checker.errors import Place, Problem, nearest
 from checker.expressions.expression import Expression
-from checker.expressions.names import Scope, Symbol
+from checker.expressions.names import MEASURED, Scope, Symbol
 from checker.graph import lineage
 from checker.notation.read import NotationError
 from checker.notation.vocabulary import Notation
@@ -221,6 +221,11 @@ def _strange_means(layered: Layered) -> Iterator[Problem]:
 
 def circles_in(characteristics: Mapping[str, CompiledCharacteristic]) -> Iterator[Problem]:
     """Those that are derived from themselves."""
-    for item in characteristics.values():
-        if item.name in item.inputs.computed:
-            yield Problem(f"{item.name!r} is derived from itself", item.characteristic.origin.at("derived"))
+    computed = {name: item.derived for name, item in characteristics.items() if item.derived is not None}
+    of = {name: {each.name for each in own.columns if each.view != MEASURED} for name, own in computed.items()}
+    for name, behind in of.items():
+        while more := {each for one in behind for each in of.get(one, ())} - behind:
+            behind = behind | more
+        if name in behind:
+            place = characteristics[name].characteristic.origin.at("derived")
+            yield Problem(f"{name!r} is derived from itself", place)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -125,6 +125,12 @@ class CompiledRule:
         if self.unless is not None and truth(self.unless) == TRUE:
             return f"does not apply when {said(self.unless.text)}"
         return ""
+
+    def expressions(self, chain: tuple[str, ...]) -> Iterator[Expression]:
+        """All that judging for an application evaluates, the value that it judges first."""
+        yield from filter(None, (self.judges, self.when, self.unless, self.per_unit_of))
+        for candidate in self.limits.every_candidate(chain):
+            yield from filter(None, (candidate.when, candidate.bound.expression))
 
     @property
     def name(self) -> str:

@@ -62,6 +62,9 @@ class Material(NamedTuple):
     name: str
     origin: Origin
     expansion: Annotated[Symbol, Key("The constant that gives its linear expansion, per K.", "expansion_of_steel")]
+    of_gauges: Annotated[
+        bool, Key("Usual gauges, and the standards they are set with, are made of it: what counts unless stated.", True)
+    ] = False
 
 
 class Means(NamedTuple):

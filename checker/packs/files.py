@@ -22,8 +22,8 @@ from checker.packs.versions import is_range, is_version
 
 MOST_FILES = 200
 _NAMED = "small letters, digits, - and _, then .yaml, as in policy.yaml"
-CASES = "cases"
-"""The folder of a pack whose files hold cases alone."""
+CASES, DRAFTS = "cases", "drafts"
+"""The folder of a pack whose files hold cases alone, and what stands in them of cases that nobody has accepted yet."""
 _YAML = (".yaml", ".yml")
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
 _DEVICE_NAMES = frozenset(

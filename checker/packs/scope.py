@@ -10,7 +10,7 @@ from checker.errors import PackError, Problem
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.names import WORDS_OF_THE_LANGUAGE, Constant, Scope
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs, behind
+from checker.graph import Inputs, inputs_of
 from checker.notation.vocabulary import Notation
 from checker.packs.characteristics import (
     circles_in,
@@ -67,7 +67,7 @@ def build_scope(
     derive = partial(derivation_of, scope=scope, problems=problems)
 
     def inputs(item: CompiledCharacteristic) -> Inputs:
-        return behind([item.derived], characteristics)
+        return inputs_of([item.derived], characteristics)
 
     characteristics = FrozenMapping(
         {

@@ -26,7 +26,9 @@ class Change(NamedTuple):
     fitted: date
 
     def __str__(self) -> str:
-        return f"{self.part} was fitted on {self.fitted}"
+        # Builders name parts as they call them, one or many: a name says which by its last letter.
+        is_many = self.part.endswith("s") and not self.part.endswith("ss")
+        return f"{self.part} {'were' if is_many else 'was'} fitted on {self.fitted}"
 
 
 Changes: TypeAlias = Mapping[tuple[str, int], Change]

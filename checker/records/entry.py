@@ -54,13 +54,14 @@ class Warmth(NamedTuple):
     """How far a reading may be off that cannot be brought to 20 degrees C, and what to find out.
 
     So much of it may be warmth as its `size` says, in SI; nought where that is not worth asking. `shares` say of each
-    that grows by nobody knows how much, a gauge by its name or the part (None), by which share of itself the reading is
-    off if that does not grow, and if it grows the most. It `counts` where it is far from 20.
+    that grows by nobody knows how much, by a name for what is alike for all that was measured on or with it, by which
+    share of itself the reading is off if that grows the least, and if it grows the most. It `counts` where it is
+    further from 20 than a bench is.
     """
 
     asks: str
     size: float
-    shares: tuple[tuple[str | None, float, float], ...] = ()
+    shares: tuple[tuple[str, float, float], ...] = ()
     counts: bool = False
 
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from checker.errors import Problem, nearest
 from checker.notation.read import NotationError, Written, read_quantity
+from checker.packs.materials import Materials
 from checker.records.record import Record
 from checker.records.sections import ListedInstrument
 from checker.records.values import temperature_at
@@ -64,13 +65,13 @@ NO_INSTRUMENT = Instrument("")
 
 
 def instruments_of(
-    record: Record, defaults: Mapping[str, Unit], expansions: Mapping[str, float], problems: list[Problem]
+    record: Record, defaults: Mapping[str, Unit], materials: Materials, problems: list[Problem]
 ) -> dict[str, Instrument]:
     """The instruments a record lists; `defaults` are the units of bare numbers by kind.
 
     What is wrong with them is added to the problems.
     """
-    return {listed.name: _Listed(listed, defaults, problems).instrument(expansions) for listed in record.instruments}
+    return {listed.name: _Listed(listed, defaults, problems).instrument(materials) for listed in record.instruments}
 
 
 class _Listed(NamedTuple):
@@ -80,7 +81,7 @@ class _Listed(NamedTuple):
     defaults: Mapping[str, Unit]
     problems: list[Problem]
 
-    def instrument(self, expansions: Mapping[str, float]) -> Instrument:
+    def instrument(self, materials: Materials) -> Instrument:
         stated = self.stated
         if not (stated.expanded_uncertainty or stated.resolution):
             self.refuse("expanded_uncertainty", "neither this nor a resolution is stated", "0 in for what is exact")
@@ -96,9 +97,9 @@ class _Listed(NamedTuple):
         if len(kinds) > 1:
             self.refuse("resolution", f"its amounts are of different kinds: {', '.join(sorted(kinds))}")
         set_with = stated.set_with
-        if set_with and set_with not in expansions:
-            known = f"known: {', '.join(expansions)}" if expansions else "no pack names a material"
-            self.refuse("set_with", f"no material {set_with!r}", nearest(set_with, expansions) or known)
+        if set_with and set_with not in materials.expansions:
+            hint = nearest(set_with, materials.expansions) or materials.named()
+            self.refuse("set_with", f"no material {set_with!r}", hint)
         default, place = self.defaults.get("temperature"), stated.origin.at("temperature")
         return Instrument(
             name=stated.name,

@@ -11,7 +11,7 @@ from checker.documents.document import Origin
 from checker.documents.structure import unstructured
 from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.finding import Edge, Finding
-from checker.judging.judge import Judged, Verdict
+from checker.judging.judge import AMISS, Judged, Verdict
 from checker.packs.layers import Retired
 from checker.packs.limits import Basis
 from checker.plugin import SHIPPED, Plugin, own_version
@@ -25,7 +25,6 @@ from checker.reports.overview import answer
 from checker.reports.report import Report
 from checker.reports.report_keys import FORM, PARTS
 
-MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
 _OF_PART: Mapping[str, tuple[Verdict, ...]] = {
     "within": (Verdict.WITHIN,),
     "open": (Verdict.NOT_MEASURED, Verdict.NOT_COVERED, Verdict.SEEN),
@@ -52,7 +51,7 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
     asked = _asked(parts)
     wanted = [verdict for part in asked for verdict in _OF_PART[part]]
     stated = _Stated()
-    findings = report.with_verdict(*MISSED, *wanted)
+    findings = report.with_verdict(*AMISS, *wanted)
     named = {finding.name for finding in findings}
     codes = {judged.rule.name: judged.codes[0].tolist() for judged in report.judged}
     judged = [

@@ -16,7 +16,6 @@ from checker.graph import inputs_of
 from checker.grouping import grouped
 from checker.judging.block import Block
 from checker.judging.columns import VIEWS
-from checker.judging.inputs import expressions_of, places_of
 from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
 from checker.packs.compiled import CompiledCharacteristic
@@ -184,17 +183,17 @@ class _Planner:
             yield occasion
             if open_at.all() or not np.isin(judged.codes, TOLD).any():
                 return
-        yield from expressions_of(judged.rule, self.context.chain)
+        yield from judged.rule.expressions(self.context.chain)
 
     def places(self, judged: Judged) -> Iterator[tuple[str, int]]:
         """What is seen from the stations at which the rule asks for something or was judged."""
-        rule, layout = judged.rule, self.context.block.layout
-        below = [self.context.inputs(rule.name, self.context.chain)]
+        rule = judged.rule
+        below = [self.context.inputs(rule.name)]
         if rule.occasion is not None:
             below.append(inputs_of([rule.occasion], self.items))
         for station in np.flatnonzero(judged.codes[0] != Verdict.NOT_ASKED).tolist():
             for inputs in below:
-                yield from places_of(inputs, rule.stations, station, self.items, layout)
+                yield from self.context.block.places_of(inputs, rule.stations, station)
 
     def lines(self) -> list[Line]:
         order = {name: number for number, name in enumerate(self.items)}

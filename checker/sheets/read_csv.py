@@ -14,7 +14,7 @@ from checker.documents.tree import LONGEST_SCALAR, Findings
 from checker.records.record import Record
 from checker.sheets.grid import MOST_COLUMNS, Cell, Grid, column_letters
 from checker.sheets.into_record import record_of
-from checker.sheets.tables import contents_of
+from checker.sheets.tables import SAVE_WITH_COMMAS, contents_of
 
 
 def read_csv(path: Path) -> Record:
@@ -37,7 +37,10 @@ def csv_rows(text: str, findings: Findings) -> Iterator[tuple[Cell, ...]]:
     try:
         for number, row in enumerate(reader, 1):
             if len(row) > MOST_COLUMNS:
-                findings.stop(f"more than {MOST_COLUMNS} columns", (begin, 1))
+                parted = "the columns are parted by semicolons" if ";" in row[0] else ""
+                findings.stop(
+                    parted or f"more than {MOST_COLUMNS} columns", (begin, 1), (), parted and SAVE_WITH_COMMAS
+                )
             yield tuple(_cell(field, begin, column, number) for column, field in enumerate(row, 1))
             begin = reader.line_num + 1
     except csv.Error as error:

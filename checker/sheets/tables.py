@@ -27,6 +27,7 @@ from checker.sheets.headings import (
 from checker.sheets.written import with_unit_in_any_words
 from checker.units.units import Unit, UnitError, unit
 
+SAVE_WITH_COMMAS = "save it with commas, or as a workbook (.xlsx)"
 _NEEDED = {KEY: {KEY, VALUE}, CHARACTERISTIC: {CHARACTERISTIC, STATION, VALUE}, STATION: {STATION}}
 _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUMSTANCES, *GUIDES)}
 
@@ -108,7 +109,7 @@ class _Reader:
     def stray(self, row: tuple[Cell, ...]) -> None:
         cell = next(cell for cell in row if not cell.is_blank)
         if ";" in cell.text and role_of(cell.text.split(";")[0]) in FIRST:
-            self.note("the columns are parted by semicolons", cell, "save it with commas, or as a workbook (.xlsx)")
+            self.note("the columns are parted by semicolons", cell, SAVE_WITH_COMMAS)
         else:
             self.note("stands outside every table", cell, f"begin the row with {REMARK} if it is a remark")
 

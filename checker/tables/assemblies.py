@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from datetime import date
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -20,12 +19,12 @@ from checker.frozen import FrozenMapping
 from checker.judging import evidence
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
-from checker.records.entry import Reading, default_units
+from checker.records.entry import Reading, Warmth, default_units
 from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
 from checker.records.layout import station_number
 from checker.records.notes import NOT_MEASURED, Note
 from checker.records.record import Record
-from checker.records.temperature import at_reference, surroundings_of
+from checker.records.temperature import Surroundings, at_reference, surroundings_of
 from checker.tables.columns import Wanted, columns_of
 from checker.tables.places import Laid, Place
 from checker.tables.sensitivities import Sizes
@@ -61,8 +60,9 @@ class Assemblies:
         self.found: Evidence = evidence_of(book, self._record(self._telling(), None), day)
         held = columns_of(laid, self._items, self.found.layout, self._defaults, instruments)
         self.wanted, self._places, self._faults = held.wanted, held.places, held.faults
-        around = surroundings_of(base, self._items, book.expansions, self._defaults.get("temperature"), [])
-        gauges = instruments_of(base, self._defaults, book.expansions, [])
+        default = self._defaults.get("temperature")
+        around = surroundings_of(base, self._items, book.materials, self.found.readings, default, [])
+        gauges = instruments_of(base, self._defaults, book.materials, [])
         self._gauges: Mapping[str, Instrument] = gauges
         self._by_station: dict[str, list[list[Wanted]]] = {}
         for name in dict.fromkeys(wanted.item.name for wanted in self.wanted):
@@ -72,7 +72,9 @@ class Assemblies:
             self._by_station[wanted.item.name][wanted.station].append(wanted)
         at_20 = {name: self._at_reference(name, around) for name in self._by_station}
         self._scales = {name: reading.low for name, reading in at_20.items()}
-        self._warm = {name for name, reading in at_20.items() if reading.warmth and reading.warmth.counts}
+        self._warm = {
+            name for name, reading in at_20.items() if reading.warmth and self._may_be_off(reading.warmth, name)
+        }
         self._room: Array = np.empty((0, 0))
         self._plain = {name: self._as_numbers(name) for name in self._by_station}
         both = self._by_station.keys() & self.found.columns.gathered.keys()
@@ -262,7 +264,12 @@ class Assemblies:
         gauge = self._gauges.get(named or "", NO_INSTRUMENT)
         return gauge != NO_INSTRUMENT if named else needs_instruments
 
-    def _at_reference(self, name: str, around: Any) -> Reading:
+    def _may_be_off(self, warmth: Warmth, name: str) -> bool:
+        """Whether warmth leaves a value open, or may in some rows: where each says by itself what its parts are of."""
+        made_of = self._items[name].characteristic.made_of
+        return warmth.counts or (bool(warmth.shares) and not self._by_station.keys().isdisjoint(made_of))
+
+    def _at_reference(self, name: str, around: Surroundings) -> Reading:
         """A value of one, of which no last digit is known, brought to the reference temperature."""
         probe = Reading(name, 0, 1.0, 1.0, "", self._items[name].unit, Spot(""), self._instruments.get(name))
         return next(iter(at_reference([probe], around, self._gauges)))

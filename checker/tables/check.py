@@ -24,8 +24,6 @@ from checker.tables.told import Told
 from checker.tables.verdicts import Book, Judging, Refused
 from checker.units.units import UNITS, Unit
 
-MISSED = (Verdict.OUTSIDE, Verdict.UNDECIDED, Verdict.ADVISORY)
-"""The verdicts of which every finding is told, unless others are asked for."""
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
 
 

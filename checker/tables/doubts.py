@@ -8,7 +8,7 @@ from the block as measured.
 from __future__ import annotations
 
 from collections import ChainMap
-from collections.abc import Callable, Iterator, Mapping, MutableMapping, Sequence, Set
+from collections.abc import Iterator, Mapping, MutableMapping, Sequence, Set
 from functools import cached_property, partial
 from typing import TypeAlias, TypeVar, cast
 
@@ -134,11 +134,11 @@ class TableDoubts:
         """The same about some of the rows, of what bears on some names."""
         return TableDoubts(_Some(self.block, rows), self._sizes.of_rows(rows, names), self._decision, len(rows))
 
-    def about_rule(self, asked: Asked, measures: Measures, again: Callable[[Block], Measures]) -> Doubt:
-        """The doubt about a rule's margins, where there is any; `again` measures the rule on another block."""
+    def about_rule(self, asked: Asked, measures: Measures) -> Doubt:
+        """The doubt about a rule's margins, where there is any."""
         # Along a straight line what is moved down moves as far as up.
         is_straight = not np.any(asked.look(self._apart))
-        doubt = self._first_order(asked, measures, (1.0,) if is_straight else (1.0, -1.0), again)
+        doubt = self._first_order(asked, measures, (1.0,) if is_straight else (1.0, -1.0))
         return proven(
             asked, partial(self._uncertain, asked.inputs), False, measures, doubt, self._decision, self._apart
         )
@@ -148,9 +148,7 @@ class TableDoubts:
         block = self.block.with_values(values)
         return TableDoubts(block, self._sizes, self._decision, self.rows)
 
-    def _first_order(
-        self, asked: Asked, measures: Measures, ways: Sequence[float], again: Callable[[Block], Measures]
-    ) -> Doubt:
+    def _first_order(self, asked: Asked, measures: Measures, ways: Sequence[float]) -> Doubt:
         """First order of all that a rule sees, some causes at a time."""
         causes, rows = list(self._causes(asked.inputs)), len(measures.value)
         squares: Array | float = 0.0
@@ -158,7 +156,7 @@ class TableDoubts:
         most = max(1, AT_ONCE // (rows * len(ways)))
         for start in range(0, len(causes), most):
             some = causes[start : start + most]
-            moved = again(self._moved(some, ways, rows, asked.inputs.names))
+            moved = asked.measures(self._moved(some, ways, rows, asked.inputs.names))
             if len(moved.value) == 1:
                 moved = moved.of_rows(len(ways) * len(some) * rows)
             moves = _moved_by(moved, measures.rows(np.tile(np.arange(rows), len(moved.value) // rows)))

@@ -124,8 +124,7 @@ class SensitiveBlock:
         return any(self._is_doubtful(column.name) for column in expression.columns)
 
     def _is_doubtful(self, name: str) -> bool:
-        behind = self._block.characteristics[name].inputs.names
-        return name in self._own or not self._own.keys().isdisjoint(behind)
+        return self._block.rests_on(name, self._own.keys())
 
     def evaluate(self, expression: Expression, at: str | None) -> Sensitivity:
         """The sensitivity of an expression at stations that belong to its own. Raises UnboundedError."""

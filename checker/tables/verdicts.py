@@ -29,11 +29,10 @@ from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_s
 from checker.judging.conformity import Doubt
 from checker.judging.inspection import Inspector, is_asked_throughout
 from checker.judging.judge import Judged, Verdict, judge
-from checker.judging.measures import Measures, measure_for
+from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.judging.rows import Doubtful, Ruled, compared, judge_rows
 from checker.judging.unmeasured import standing
-from checker.packs.compiled import CompiledRule
 from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
@@ -225,13 +224,9 @@ class Judging:
 
     def _about(self, asked: Asked, doubts: TableDoubts) -> tuple[Measures, Doubt]:
         """What a rule sees in each row, and all there is to know of the doubt about that."""
-        again = partial(self._measured, asked.rule)
         # What is proven is proven row by row, though a rule may see the same in all of them.
-        measures = again(doubts.block).of_rows(doubts.rows)
-        return measures, doubts.about_rule(asked, measures, again)
-
-    def _measured(self, rule: CompiledRule, block: Block) -> Measures:
-        return measure_for(rule, block, self.asked.chain)
+        measures = asked.measures(doubts.block).of_rows(doubts.rows)
+        return measures, doubts.about_rule(asked, measures)
 
     def _under_choices(self, one: Judged, doubts: TableDoubts) -> Judged:
         """The verdicts that come out alike whatever the facts are that nobody stated, as for a record (choices.py)."""

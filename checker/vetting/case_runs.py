@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -21,7 +22,7 @@ from checker.judging.block import Block
 from checker.judging.columns import Columns, columns_of
 from checker.judging.conformity import Decision
 from checker.judging.judge import Judged, Verdict, judge
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
 from checker.packs.case import Case
@@ -85,7 +86,7 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
 
 def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
     """The cases of a group that a rule, perhaps a changed one, does not answer as they say."""
-    measures = measure_for(rule, group.block, group.chain, group.part)
+    measures = measure(rule, group.block, group.chain, group.part)
     judged = judge(rule, measures, _FACE_VALUE)
     for row, case in enumerate(group.cases):
         message = _difference(case, judged, row % judged.codes.shape[0], group)
@@ -187,7 +188,7 @@ def _group(
         refused={},
         concessions=(),
         past=Past({}, {}, date.today()),
-        inputs=rulebook.inputs,
+        inputs=partial(rulebook.inputs, chain=chain),
         milestones=rulebook.layered.milestone_titles,
         said=Titles(rulebook.layered).said,
     )
@@ -243,13 +244,15 @@ def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
     value = float(judged.measures.value[row, station])
     if str(verdict) != case.verdict:
         return f"{case.verdict} expected, {verdict} found"
-    side = _side(judged, row, station, verdict)
+    side = _side(judged, row, station, verdict) if case.side or case.remedy else ""
     if case.side and side != case.side:
         return f"too {case.side} expected, too {side} found"
     if case.value and not _is_about(value, case.value, judged.rule):
         return f"a value of {case.value} expected, {judged.rule.unit.from_si(value):.6g} {judged.rule.unit.name} found"
+    if not case.remedy:
+        return ""
     here = Standpoint(judged, station, verdict, group.context, Beside.of(judged, group.context))
-    remedy, _ = stated_remedy(here, side) if case.remedy else ("", False)
+    remedy, _ = stated_remedy(here, side)
     return f"{case.remedy!r} expected in the remedy, found {remedy!r}" if case.remedy not in remedy else ""
 
 

@@ -8,18 +8,22 @@ import sys
 from pathlib import Path
 
 import pytest
-from places import DEMO_RECORD
+from pack_tools import GEAR_TRAIN
+from places import DATA
 
 from checker.cli import main
 
 FULL = Path("/dev/full")
-DEMO = (sys.executable, "-m", "checker", "demo")
+RECORD = DATA / "gear_train_record.yaml"
+"""A short one: where a report goes does not depend on how long it is."""
+PACK = ("--pack", str(GEAR_TRAIN))
+CHECK = ("check", str(RECORD), *PACK)
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="this system has no file that is always full")
 def test_output_that_cannot_be_written_is_no_judgement() -> None:
     with FULL.open("w") as full:
-        done = subprocess.run(DEMO, stdout=full, stderr=subprocess.PIPE, text=True)
+        done = subprocess.run([sys.executable, "-m", "checker", *CHECK], stdout=full, stderr=subprocess.PIPE, text=True)
     assert done.returncode == 2
     assert done.stderr.startswith("the output cannot be written: ")
     assert "Traceback" not in done.stderr
@@ -27,22 +31,23 @@ def test_output_that_cannot_be_written_is_no_judgement() -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="closes the output as a shell of Unix does")
 def test_no_output_at_all_is_no_judgement() -> None:
-    done = subprocess.run(
-        ["/bin/sh", "-c", '"$0" -m checker demo >&-', sys.executable], stderr=subprocess.PIPE, text=True
-    )
+    done = subprocess.run(in_shell('"$0" -m checker "$@" >&-'), stderr=subprocess.PIPE, text=True)
     assert done.returncode == 2
     assert "the standard output is closed" in done.stderr
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="closes the output as a shell of Unix does")
 def test_the_status_does_not_depend_on_anyone_listening_to_complaints() -> None:
-    commands = ('"$0" -m checker demo >/dev/null', '"$0" -m checker demo >/dev/null 2>&-')
-    heard, unheard = (subprocess.run(["/bin/sh", "-c", command, sys.executable]).returncode for command in commands)
-    assert unheard == heard
+    unheard = subprocess.run(in_shell('"$0" -m checker "$@" >/dev/null 2>&-')).returncode
+    assert unheard == main([*CHECK])
 
 
-def demo_into(output: Path) -> int:
-    return main(["demo", "--output", str(output)])
+def in_shell(command: str) -> list[str]:
+    return ["/bin/sh", "-c", command, sys.executable, *CHECK]
+
+
+def checked_into(output: Path) -> int:
+    return main([*CHECK, "--output", str(output)])
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
@@ -51,7 +56,7 @@ def test_a_pipe_is_written_to_and_not_replaced(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     with subprocess.Popen(("cat", str(pipe)), stdout=subprocess.PIPE) as reader:
-        assert demo_into(pipe) == 0
+        assert checked_into(pipe) == 1
         assert reader.stdout is not None
         assert b"judged" in reader.stdout.read()
     assert pipe.is_fifo()
@@ -63,7 +68,7 @@ def test_a_link_goes_on_pointing_to_its_file_which_keeps_its_rights(tmp_path: Pa
     kept.write_text("old")
     kept.chmod(0o600)
     link.symlink_to(kept)
-    assert demo_into(link) == 0
+    assert checked_into(link) == 1
     assert link.is_symlink()
     assert "judged" in kept.read_text()
     assert kept.stat().st_mode & 0o777 == 0o600
@@ -76,14 +81,14 @@ def test_a_new_file_has_the_rights_that_its_owner_gives_new_files(tmp_path: Path
         for umask, rights in ((0o077, 0o600), (0o022, 0o644)):
             os.umask(umask)
             output = tmp_path / f"{umask}.txt"
-            assert demo_into(output) == 0
+            assert checked_into(output) == 1
             assert output.stat().st_mode & 0o777 == rights
     finally:
         os.umask(before)
 
 
 def test_a_folder_is_not_written_to(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert demo_into(tmp_path) == 2
+    assert checked_into(tmp_path) == 2
     assert capsys.readouterr().err.startswith(f"cannot write {tmp_path}: ")
 
 
@@ -92,37 +97,37 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(
     command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     record = tmp_path / "engine.yaml"
-    record.write_bytes(DEMO_RECORD.read_bytes())
+    record.write_bytes(RECORD.read_bytes())
     (tmp_path / "same.yaml").symlink_to(record)
     for output in ("engine.yaml", "same.yaml"):
-        assert main([command, str(record), "--output", str(tmp_path / output)]) == 2
+        assert main([command, str(record), *PACK, "--output", str(tmp_path / output)]) == 2
         assert "is the record; the output would overwrite it" in capsys.readouterr().err
-    assert record.read_bytes() == DEMO_RECORD.read_bytes()
+    assert record.read_bytes() == RECORD.read_bytes()
 
 
 @pytest.mark.parametrize("place", [0, 1])
 def test_neither_of_two_builds_is(place: int, tmp_path: Path) -> None:
     records = [tmp_path / "before.yaml", tmp_path / "after.yaml"]
     for record in records:
-        record.write_bytes(DEMO_RECORD.read_bytes())
-    assert main(["compare-builds", *map(str, records), "--output", str(records[place])]) == 2
-    assert records[place].read_bytes() == DEMO_RECORD.read_bytes()
+        record.write_bytes(RECORD.read_bytes())
+    assert main(["compare-builds", *map(str, records), *PACK, "--output", str(records[place])]) == 2
+    assert records[place].read_bytes() == RECORD.read_bytes()
 
 
 def test_an_earlier_report_is_replaced_whatever_it_is_called(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    report = tmp_path / "heads-on"
+    report = tmp_path / "gears-on"
     report.write_text("old")
     monkeypatch.chdir(tmp_path)
-    assert main(["check", str(DEMO_RECORD), "--before", "heads-on", "--output", "heads-on"]) == 1
-    assert "Training engine" in report.read_text()
+    assert main([*CHECK, "--before", "gears-on", "--output", "gears-on"]) == 1
+    assert "judged" in report.read_text()
 
 
 def test_a_report_that_its_file_cannot_take_is_printed_instead(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["check", str(DEMO_RECORD)]) == 1
+    assert main([*CHECK]) == 1
     report = capsys.readouterr().out
-    assert main(["check", str(DEMO_RECORD), "--output", str(tmp_path / "no" / "report.txt")]) == 2
+    assert main([*CHECK, "--output", str(tmp_path / "no" / "report.txt")]) == 2
     out, err = capsys.readouterr()
     assert out == report
     assert err.startswith("cannot write ")
@@ -134,7 +139,7 @@ def test_a_workbook_that_its_file_cannot_take_is_kept_elsewhere(
 ) -> None:
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     wanted = tmp_path / "no" / "sheet.xlsx"
-    assert main(["sheet", str(DEMO_RECORD), "--format", "xlsx", "--output", str(wanted)]) == 2
+    assert main(["sheet", str(RECORD), *PACK, "--format", "xlsx", "--output", str(wanted)]) == 2
     (kept,) = tmp_path.iterdir()
     assert f"it is in {kept} instead" in capsys.readouterr().err
     assert kept.read_bytes().startswith(b"PK")

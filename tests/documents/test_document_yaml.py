@@ -62,14 +62,17 @@ TWO_MEANINGS = [
 ]
 
 
-@pytest.mark.parametrize("written", TWO_MEANINGS, ids=lambda text: text[:12])
 @pytest.mark.parametrize("shape", ["a: %s", "[%s]", "a: {b: %s}", "%s: 1"], ids=["entry", "item", "flow", "key"])
-def test_scalars_with_two_meanings_are_refused_unless_quoted(written: str, shape: str, loader: Loader) -> None:
-    with pytest.raises(InputError) as caught:
-        parse(shape % written, loader)
-    assert {problem.place.line for problem in caught.value.problems if problem.place} == {1}
-    if len(written) < 200:
-        assert parse(shape % f'"{written}"', loader).data
+def test_scalars_with_two_meanings_are_refused_unless_quoted(shape: str, loader: Loader) -> None:
+    taken = []
+    for written in TWO_MEANINGS:
+        try:
+            taken.append((written[:12], parse(shape % written, loader).data))
+        except InputError as error:
+            assert {problem.place.line for problem in error.problems if problem.place} == {1}, written[:12]
+        if len(written) < 200:
+            assert parse(shape % f'"{written}"', loader).data, written
+    assert taken == []
 
 
 PLAIN_TEXT = [

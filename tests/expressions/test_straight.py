@@ -17,7 +17,6 @@ from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import Column
 from checker.expressions.truth import Array
-from checker.judging.inputs import expressions_of
 
 STRAIGHT = """
 main_bearing_bore - main_journal_diameter
@@ -62,7 +61,7 @@ def shipped() -> Iterator[Expression]:
     book = rulebook("four-stroke")
     yield from (item.derived for item in book.characteristics.values() if item.derived is not None)
     for rule in book.rules.values():
-        yield from expressions_of(rule, book.chain("street-performance"))
+        yield from rule.expressions(book.chain("street-performance"))
 
 
 def test_what_is_shipped_and_does_not_bend_is_half_way_at_half_way() -> None:

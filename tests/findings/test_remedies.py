@@ -11,6 +11,7 @@ import pytest
 from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
+from judging import finding, report
 from pack_tools import gear_record, plugins_with, write_pack
 
 from checker import Finding, Report, Rulebook, Verdict, load_rulebook
@@ -219,3 +220,39 @@ def test_a_reading_set_aside_moves_no_amount(places: Rulebook) -> None:
 def test_what_is_worked_out_is_told_as_coarsely_as_its_parts(places: Rulebook) -> None:
     parts = {"bore": "[10.11 mm, 10.200 mm]", "shaft": "[10.000 mm, 10.000 mm]"}
     assert first_wheel(places, **parts) == "Open it 0.01 mm."
+
+
+SHEET = {"piston_to_wall_clearance": {"at_least": "0.0035 in", "at_most": "0.0045 in", "source": "piston sheet"}}
+
+
+def test_a_nought_lost_at_one_station_makes_no_remedy_coarser() -> None:
+    """A number of a program, or of a spreadsheet: 4.027 among 4.0271 was read to ten-thousandths too."""
+    readings = {"cylinder_bore": ["4.0302 in", "4.0302 in"], "piston_diameter": ["4.027 in", "4.0271 in"]}
+    found = report("street-performance", readings, stations={"cylinder": 2}, part_limits=SHEET)
+    amounts = [finding(found, "piston-to-wall-clearance", station).remedy.split(",")[0] for station in (1, 2)]
+    assert amounts == ["Hone the bore by 0.0003 in", "Hone the bore by 0.0004 in"]
+
+
+def test_what_is_missed_by_less_than_was_written_down_is_no_work_where_it_is_only_recommended() -> None:
+    readings = {"cylinder_bore": ["4.03 in"], "head_gasket_bore": "4.1 in"}
+    found = report("street-performance", readings, stations={"cylinder": 1})
+    advice = finding(found, "head-gasket-bore")
+    assert (advice.verdict, advice.remedy.split(":")[0]) == (Verdict.ADVISORY, "Leave it")
+    readings = {"cylinder_bore": ["4.12 in"], "head_gasket_bore": "4.1 in"}
+    needed = finding(report("street-performance", readings, stations={"cylinder": 1}), "head-gasket-bore")
+    assert (needed.verdict, "write down all its digits" in needed.remedy) == (Verdict.OUTSIDE, True)
+
+
+def test_what_is_amiss_is_told_with_no_more_digits_than_the_value() -> None:
+    """13.3 of a gauge scaled for 14.7 is 0.9048; 0.90 is recommended at most."""
+    readings = {"fuel": "petrol", "displayed_air_fuel_ratio": "13.3", "gauge_stoichiometric_ratio": "14.7"}
+    found = finding(report("street", readings), "lambda-full-throttle")
+    assert (found.shown_value, found.missed_by) == ("0.9048", "0.0048 over")
+    readings = {
+        "fuel": "petrol",
+        "spark_control": "fixed curve",
+        "fuel_octane": "98 RON",
+        "compression_ratio": {1: "10.37"},
+    }
+    found = finding(report("street", readings, stations={"cylinder": 1}), "octane-for-compression")
+    assert found.remedy.startswith("Knock risk: 3.48 octane short.")

@@ -23,7 +23,7 @@ from checker.judging.columns import Columns, Gathered
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
 from checker.judging.judge import Verdict
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.records.layout import Layout
 
 LINEAR = 1e-9
@@ -94,8 +94,8 @@ def test_the_thermometer_of_h3_whose_slope_and_offset_are_correlated() -> None:
     inputs = rulebook.inputs("thermometer", chain)
     block = Block(rulebook.characteristics, Layout({}), columns.measured, columns.views)
     doubts = Doubts(block, columns, [inputs])
-    measures = measure_for(rule, doubts.block, chain)
-    doubt = doubts.about(measures, inputs, lambda block: measure_for(rule, block, chain))
+    measures = measure(rule, doubts.block, chain)
+    doubt = doubts.about(measures, inputs, lambda block: measure(rule, block, chain))
     assert doubt is not None
     assert float(measures.value[0, 0]) == expected("gum-h3-b30")
     assert float(doubt.standard[3, 0, 0]) == expected("gum-h3-ub30")

@@ -11,7 +11,7 @@ import pytest
 from judging import rulebook
 
 from checker.judging.block import Block
-from checker.judging.measures import Measures, measure_for
+from checker.judging.measures import Measures, measure
 from checker.vetting.trial import trial_block
 
 RECORDS = 6
@@ -32,7 +32,7 @@ def test_nothing_changes_by_what_is_left_out(share: float) -> None:
         beside = Block(book.characteristics, whole.layout, _with_all_known_below(known, whole))
         for rule in book.rules.values():
             chain = book.chain(book.applications[row % len(book.applications)])
-            one, other = measure_for(rule, alone, chain), measure_for(rule, beside, chain)
+            one, other = measure(rule, alone, chain), measure(rule, beside, chain)
             assert _first_row(one) == _first_row(other), rule.name
 
 

@@ -77,7 +77,7 @@ def test_random_rules_are_never_within_where_sampling_finds_a_value_amiss(tmp_pa
 def test_sampling_itself_sees_what_is_amiss(judges: str, limit: str, is_refuted: bool, tmp_path: Path) -> None:
     rule = f"  one:\n    title: A rule\n    before: done\n    judges: {judges}\n    unit: mm\n    basis: shop policy\n"
     rule += f"    limits: {{any: {{must: {{{limit}}}}}}}\n    remedy: {{high: Less.}}\n"
-    of_w = "w: {title: W, per: gear, unit: mm, plausible: [LEAST mm"
+    of_w = "w: {title: W, per: gear, unit: mm, made_of: alloy, plausible: [LEAST mm"
     head = TRIAL_HEAD.replace(of_w.replace("LEAST", "-60"), of_w.replace("LEAST", "1"))
     book = loaded(tmp_path, f"{head}rules:\n{rule}")
     readings = {"w": Trial(20, 20, 2), "h": Trial(2, 30, 0), "t": Trial(5, 5, 0, is_lacking=True), "d": Trial(1, 1, 2)}

@@ -94,7 +94,7 @@ def test_a_warm_part_is_doubtful_where_no_pack_names_a_material(tmp_path: Path) 
     rule = 'judges: width\n    limits: {any: {must: {at_least: 3 mm}}}\n    remedy: {low: "More."}'
     more = "stations: {gear: 1}\ntemperatures: {parts: 45 degC}"
     found = judged(rulebook(tmp_path, rule), "width: [50.000 mm]", more)
-    assert "on what material" in found.flags[0].message
+    assert "on what material" in found.notes[0].message
 
 
 # --- Nothing that is doubtful passes: ways found by trying ------------------------------------------------------------
@@ -356,6 +356,16 @@ def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
     book = rulebook(tmp_path, rule, head=head)
     for width, verdict in ((15, Verdict.WITHIN), (25, Verdict.NOT_COVERED)):
         assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
+
+
+def test_advice_off_the_end_of_a_table_is_told_as_that(tmp_path: Path) -> None:
+    """What is required is known: that no limit were known, as the report said, is not so."""
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    limits = "{any: {must: {at_most: 60 mm}, should: {at_most: steps(width) * 10}}}"
+    book = rulebook(tmp_path, f"judges: width\n    limits: {limits}\n    remedy: {{high: Less.}}", head=head)
+    found = at(judged(book, "width: [30 mm]", "stations: {gear: 1}"))
+    assert (found.verdict, found.remarks) == (Verdict.NOT_COVERED, ("beyond the end of the table",))
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.released import lock_path
 from checker.plugins import gather
@@ -64,7 +64,7 @@ def turned(rulebook: Rulebook, before: Block, after: Block) -> Iterator[str]:
             chain = rulebook.chain(application)
             if asks_what_is_known(rule, rulebook, chain):
                 continue
-            was, now = (judge(rule, measure_for(rule, block, chain), FACE_VALUE).codes for block in (before, after))
+            was, now = (judge(rule, measure(rule, block, chain), FACE_VALUE).codes for block in (before, after))
             was, now = np.broadcast_arrays(was, now)
             for verdict in (Verdict.WITHIN, Verdict.ADVISORY, Verdict.OUTSIDE):
                 if ((was == verdict) & (now != verdict)).any():

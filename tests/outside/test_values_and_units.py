@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from judging import record, rulebook
 from places import DATA
 
-from checker import Report, Verdict
+from checker import Report, Rulebook, Verdict
 from checker.documents.document import parse_yaml
 from checker.packs.limit_set import POSITIONS
 from checker.records.record import record_in
@@ -35,19 +35,23 @@ def in_millimetres(text: str) -> str:
     return re.sub(r"(\d+(?:\.\d+)?) (in|thou|uin)\b", converted, text)
 
 
-def verdicts(text: str, application: str) -> dict[tuple[str, int], Any]:
-    report = BOOK.check(record_in(parse_yaml(text.encode(), "engine.yaml")), application)
+def verdicts(text: str, application: str, book: Rulebook) -> dict[tuple[str, int], Any]:
+    report = book.check(record_in(parse_yaml(text.encode(), "engine.yaml")), application)
     return {
         (made.name, made.station): (made.verdict, made.side, made.must_open, made.value) for made in report.findings
     }
 
 
-@pytest.mark.parametrize("application", ["street-performance", "drag"])
-def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str) -> None:
+@pytest.mark.parametrize(
+    ("application", "book"),
+    [("street-performance", rulebook("four-stroke")), ("drag", BOOK)],
+    ids=["street-performance", "drag, with every pack on top"],
+)
+def test_one_engine_in_inches_and_in_millimetres_gives_one_report(application: str, book: Rulebook) -> None:
     text = (DATA / "complete_engine.yaml").read_text()
     metric = in_millimetres(text)
     assert " in," not in metric.partition("readings:")[2]
-    inches, millimetres = verdicts(text, application), verdicts(metric, application)
+    inches, millimetres = verdicts(text, application, book), verdicts(metric, application, book)
     assert inches.keys() == millimetres.keys()
     assert {key: found[:3] for key, found in inches.items()} == {key: found[:3] for key, found in millimetres.items()}
     for key, found in inches.items():

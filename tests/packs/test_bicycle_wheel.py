@@ -77,14 +77,13 @@ def wheels() -> Rulebook:
     return load_rulebook(WHEEL, plugins=Plugins((), {}, {}, {}))
 
 
-@pytest.mark.parametrize(
-    "path",
-    [path for path in sorted(CORE.rglob("*")) if path.suffix in (".py", ".txt", ".json", ".css")],
-    ids=lambda path: path.relative_to(CORE).as_posix(),
-)
-def test_no_word_of_an_engine_stands_in_the_core(path: Path) -> None:
-    found = [match[0] for match in OF_ENGINES_ALONE.finditer(path.read_text(encoding="utf-8"))]
-    assert found == []
+def test_no_word_of_an_engine_stands_in_the_core() -> None:
+    paths = [path for path in CORE.rglob("*") if path.suffix in (".py", ".txt", ".json", ".css")]
+    assert len(paths) > 300
+    found = {
+        path.relative_to(CORE).as_posix(): OF_ENGINES_ALONE.findall(path.read_text(encoding="utf-8")) for path in paths
+    }
+    assert {path: words for path, words in found.items() if words} == {}
 
 
 @pytest.mark.parametrize(

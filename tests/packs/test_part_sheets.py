@@ -168,6 +168,23 @@ def test_each_kind_of_suspect_sheet_is_named_before_anything_is_judged(sheets: s
     assert text.index("Suspect part sheets") < text.index("To measure next")
 
 
+@pytest.mark.parametrize("least", ["0.35 mm", "{1: 0.35 mm, 2: 3.5 mm}"])
+def test_ends_that_slipped_at_one_station_make_the_sheet_suspect(least: str) -> None:
+    sheet = f"ring_end_gap: {{at_least: {least}, at_most: {{1: 0.80 mm, 2: 8.0 mm}}, {SHEET}}}"
+    found = report("ring_end_gap: [0.5 mm, 5.0 mm]", sheet)
+    (flag,) = found.suspect_sheets
+    assert "at station 2: " in flag.message
+    assert "the point may be one place off (0.35 mm to 0.80 mm)" in flag.message
+    assert [finding(found, "end-gap", seat).verdict for seat in (1, 2)] == [Verdict.UNDECIDED, Verdict.UNDECIDED]
+
+
+def test_ends_that_differ_by_station_are_not_suspect_for_that() -> None:
+    sheet = f"ring_end_gap: {{at_least: {{1: 0.35 mm, 2: 0.45 mm}}, at_most: {{1: 0.80 mm, 2: 0.90 mm}}, {SHEET}}}"
+    found = report("ring_end_gap: [0.4 mm, 0.85 mm]", sheet)
+    assert not found.suspect_sheets
+    assert [finding(found, "end-gap", seat).verdict for seat in (1, 2)] == [Verdict.WITHIN, Verdict.WITHIN]
+
+
 def test_nothing_is_within_by_a_sheet_that_nobody_can_have_had_yet() -> None:
     """A year mistyped; a day ahead may be another clock."""
     dated = record("ring_end_gap: {1: 0.25 mm}", f"ring_end_gap: {{at_least: 0.20 mm, {SHEET}}}")

@@ -100,8 +100,10 @@ def test_the_last_digit_of_a_computed_number_is_no_resolution(text: str, step: f
     [
         ("1,234.5", ("1234.5",)),
         ("1.234,5", ("1234.5",)),
-        ("0,05", ("0.05", "5")),
-        ("12,5", ("12.5", "125")),
+        ("0,05", ("0.05",)),
+        ("12,5", ("12.5",)),
+        ("12,500", ("12.500", "12500")),
+        ("1,4,3", ()),
     ],
 )
 def test_a_comma_is_asked_about_with_what_it_can_mean(text: str, readings: tuple[str, ...]) -> None:

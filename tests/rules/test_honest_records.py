@@ -75,6 +75,16 @@ def test_with_a_dozen_answers_or_fewer_it_holds_at_its_level(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ANSWERS)
+def test_a_shop_in_summer_says_how_warm_it_is_and_holds(name: str) -> None:
+    """What the parts are made of the packs and the facts of the record say, so that nothing is left open."""
+    answers = ANSWERS[name]
+    text = text_of(name, answers["facts"], answers["seen"]) + "temperatures: {parts: 30 degC}\n"
+    report = rulebook(name).check(record_from_text(text, "record.yaml"))
+    assert (report.status, list(report.undecided)) == (0, [])
+    assert any("brought to 20 degC by" in note.message for note in report.notes)
+
+
+@pytest.mark.parametrize("name", ANSWERS)
 def test_before_the_answers_it_lacks_no_more_boxes_than_these(name: str) -> None:
     report = judged(name, answered=False)
     assert report.status != 0
@@ -114,3 +124,24 @@ def test_a_used_part_is_asked_for_though_all_are_told_to_be_new(state: str, rule
     report = rulebook("street_v8").check(record_from_text(text_of("street_v8", facts, answers["seen"]), "r.yaml"))
     assert report.status == 3
     assert rule in {found.name for found in report.findings if found.must_open}
+
+
+FINE = {
+    "outside micrometer",
+    "bore gauge",
+    "air gauge",
+    "small-hole or air gauge",
+    "small hole gauge",
+    "inside micrometer",
+}
+SHORT = 0.010
+"""In metres: of what is shorter the growth at 30 degrees C is not read."""
+
+
+def test_every_size_that_a_fine_gauge_reads_says_what_it_is_made_of() -> None:
+    silent = [
+        name
+        for name, item in load_rulebook("four-stroke", "boosted", "nitrous", "alcohol").characteristics.items()
+        if item.characteristic.with_ in FINE and item.high > SHORT and not item.characteristic.made_of
+    ]
+    assert silent == []

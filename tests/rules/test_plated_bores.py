@@ -71,7 +71,7 @@ def bores(surface: str | None, missed: str, use: str = "street-performance") -> 
 def told(found: Report) -> Iterator[tuple[str, Verdict, str]]:
     """Rule, verdict and remedy of everything about a bore that is missed."""
     for made in (*found.outside, *found.advisory):
-        names = found.context.inputs(made.name, found.context.chain).names
+        names = found.context.inputs(made.name).names
         if any(OF_THE_BORE.match(name) for name in names):
             yield made.name, made.verdict, made.remedy
 

@@ -91,6 +91,11 @@ def test_what_has_one_meaning_is_read(text: str, wanted: str, tmp_path: Path) ->
 
 REFUSED = {
     "semicolons": ("characteristic;station;value;unit\nshaft_diameter;1;30,012;mm\n", "A1", "parted by semicolons"),
+    "semicolons, and many commas between them": (
+        "key;value\nfacts;{" + "a: b, " * 70 + "}\n",
+        "2:1",
+        "parted by semicolons",
+    ),
     "a line that names the separator": ("sep=;\n" + GAUGE + ROW, "A1", "stands outside every table"),
     "a decimal comma": (GAUGE + 'shaft_diameter,1,1,"30,012",mm,\n', "D2", "a comma for the point or for thousands"),
     "a comma for thousands": (GAUGE + 'shaft_diameter,1,1,"1,234.5",um,\n', "D2", "'1,234.5'"),

@@ -29,7 +29,7 @@ from checker.expressions.truth import CANNOT_TELL, TRUE, Array
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.judge import Judged, Verdict, judge
-from checker.judging.measures import measure_for
+from checker.judging.measures import measure
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import COVERAGE
 
@@ -69,7 +69,7 @@ def refuted(report: Report, judged: Judged, values: dict[str, Array]) -> Array:
     context = report.context
     block = _Sampled(context.characteristics, context.block.layout, values)
     with np.errstate(all="ignore"), failing_quietly():
-        measures = measure_for(judged.rule, block, context.chain, context.part_limit(judged.rule))
+        measures = measure(judged.rule, block, context.chain, context.part_limit(judged.rule))
         # Where it cannot be told whether the rule applies, what it says wherever it applies counts.
         measures = replace(measures, applies=np.where(measures.applies == CANNOT_TELL, TRUE, measures.applies))
         codes = judge(judged.rule, measures, FACE_VALUE).codes
@@ -102,7 +102,7 @@ def _written(random: np.random.Generator, book: Rulebook) -> Written:
 
 def _asks_what_is_lacking(report: Report, judged: Judged, said: Written) -> bool:
     """Whether a rule may rightly say otherwise of what is lacking than of what it may be."""
-    inputs = report.context.inputs(judged.rule.name, report.context.chain)
+    inputs = report.context.inputs(judged.rule.name)
     return not (inputs.named.isdisjoint(ASKS_WHAT_IS_KNOWN) or inputs.names.isdisjoint(said.lacking()))
 
 

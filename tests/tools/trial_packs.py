@@ -23,19 +23,25 @@ applications: {any-use: {title: Any use}, hard-use: {title: Hard use, like: any-
 milestones: [done]
 inspection_levels: {usual: {title: Usual}, close: {title: Close}}
 stations: {gear: {title: Gear}, tooth: {title: Tooth, of: gear}}
-constants: {of_rubber: {value: 0.001, unit: per K, basis: BASIS}}
-materials: {rubber: {expansion: of_rubber}}
+constants:
+  of_rubber: {value: 0.001, unit: per K, basis: BASIS}
+  of_bronze: {value: 0.0006, unit: per K, basis: BASIS}
+  of_steel: {value: 0.0003, unit: per K, basis: BASIS}
+materials:
+  rubber: {expansion: of_rubber}
+  bronze: {expansion: of_bronze}
+  steel: {expansion: of_steel, of_gauges: true}
 tables:
   steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8], [20, 5]], up_to: 45, basis: BASIS}
   line: {title: Line, x: {unit: mm}, y: {unit: mm}, linear: [[-50, 3], [10, 9], [90, 1]], basis: BASIS}
 characteristics:
-  w: {title: W, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
-  h: {title: H, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
+  w: {title: W, per: gear, unit: mm, made_of: alloy, plausible: [-60 mm, 100 mm]}
+  h: {title: H, per: gear, unit: mm, made_of: [alloy, rubber], plausible: [-60 mm, 100 mm]}
   t: {title: T, per: gear, unit: mm, plausible: [-60 mm, 100 mm]}
-  d: {title: D, per: gear, unit: mm, plausible: [0.4 mm, 100 mm]}
+  d: {title: D, per: gear, unit: mm, made_of: steel, plausible: [0.4 mm, 100 mm]}
   a: {title: A, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
   b: {title: B, per: gear, unit: deg, plausible: [-180 deg, 540 deg]}
-  p: {title: P, per: tooth, unit: mm, plausible: [-60 mm, 100 mm]}
+  p: {title: P, per: tooth, unit: mm, plausible: [-60 mm, 100 mm], with: caliper}
   alloy: {title: Alloy, choices: [bronze, steel]}
   kind: {title: Kind, per: gear, choices: [plain, keyed, split]}
   gap: {title: Gap, per: gear, unit: mm, plausible: [-200 mm, 200 mm], derived: w - h}

@@ -31,10 +31,12 @@ POSSIBLE = {
     **dict.fromkeys(ANGLES, (-180.0, 540.0)),
 }
 """Where readings may lie that are lacking, as the packs say."""
-MOST_GROWTH = 1e-3
-"""How much the one material grows that the packs name, per kelvin: nothing that nobody names grows more."""
-NEAR = 15.0
-"""So near to 20 degrees C, in kelvin, a size counts as written where a material is not stated."""
+GROWTH = {"rubber": 1e-3, "bronze": 6e-4, "steel": 3e-4}
+"""How much the materials grow that the packs name, per kelvin: nothing unnamed grows more than rubber."""
+NEAR = {"w": 5.0, "h": 5.0, "d": 5.0, "p": 5.0}
+"""So near to 20 degrees C, in kelvin, a size counts as written of which something is not known; else up to HEATED."""
+HEATED = 15.0
+"""So near to 20 degrees C a gauge is as warm as the part."""
 
 
 def unit_of(name: str) -> str:
@@ -80,16 +82,29 @@ class Warm(NamedTuple):
     named: frozenset[str] = frozenset()
     cold: frozenset[str] = frozenset()
 
-    def scale(self, name: str, gauge: str, growths: Mapping[str, Array]) -> Array | float:
-        """By what a reading is brought to 20 degrees, if the characteristic and the gauge grow so much per kelvin."""
+    def scale(self, name: str, gauge: str, alloy: Array, shares: Mapping[str, Array]) -> Array | float:
+        """By what a reading is brought to 20 degrees, if of what it may grow the part and the gauge grow such shares.
+
+        All that is made of one alloy has its share.
+        """
         temperature = self.own.get(name, self.parts)
         if temperature is None or name in ANGLES:
             return 1.0
         part, other = temperature - 20, 0.0 if gauge in self.cold else temperature - 20
-        is_known = name in self.named and (gauge in self.named or not other)
-        if abs(part) <= NEAR and not is_known:
+        is_heated = abs(other) > HEATED
+        usual, most = GROWTH["rubber" if gauge in self.named else "steel"], GROWTH["rubber"]
+        of_gauge = most * shares[gauge] if is_heated else usual
+        is_alloy_known = bool((alloy == alloy[0]).all())
+        is_known = name in self.named or name == "d" or (name == "w" and is_alloy_known)
+        if abs(part) <= NEAR.get(name, HEATED) and not (is_known and not is_heated):
             return 1.0
-        return (1 + growths[gauge] * other) / (1 + growths[name] * part)
+        of_part = most if name in self.named else self._growth(name, alloy, shares)
+        return (1 + of_gauge * other) / (1 + of_part * part)
+
+    def _growth(self, name: str, alloy: Array, shares: Mapping[str, Array]) -> Array | float:
+        least = {"w": alloy, "h": alloy, "d": np.array([GROWTH["steel"]])}.get(name, np.zeros(1))
+        most = least if name in ("w", "d") else np.array([GROWTH["rubber"]])
+        return least + (most - least) * shares[name]
 
 
 class Written(NamedTuple):
@@ -183,7 +198,7 @@ def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[
 def _warm(random: np.random.Generator, said: Written) -> Warm:
     lengths = [name for name in said.readings if name not in ANGLES]
     of_own = [name for name in lengths if random.random() < 0.3]
-    temperatures = (22.0, 34.5, 36.0, 60.0, 80.0, -10.0)
+    temperatures = (22.0, 27.0, 34.5, 36.0, 60.0, 80.0, -10.0)
     return Warm(
         None if random.random() < 0.3 else float(random.choice(temperatures)),
         {name: float(random.choice(temperatures)) for name in of_own},
@@ -257,12 +272,16 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
     moves = _in_ball(random, doubtful, part)
     shares = random.random((SAMPLES, len(items)))
     shares = np.where(random.random((SAMPLES, len(items))) < 0.25, np.round(shares), shares)
-    growths = {name: _growth(random, name in said.warm.named) for name in (*said.readings, *said.instruments())}
+    shares_of_growth = {name: _shares(random) for name in (*said.readings, *said.instruments())}
+    alloy = random.integers(0, len(ALLOYS), (SAMPLES, 1)).astype(np.float64)
+    if "alloy" in said.facts:
+        alloy[:] = ALLOYS.index(said.facts["alloy"])
+    of_alloy = np.array([GROWTH[each] for each in ALLOYS])[alloy[:, 0].astype(np.intp)]
     columns: dict[str, list[Array]] = {}
     for at, (name, item) in enumerate(items):
         low, high, uncertainty = item.low, item.high, item.uncertainty
         shared = said.gauge.shared if name in said.gauge.names else 0.0
-        scale = said.warm.scale(name, said.gauge_of(name), growths)
+        scale = said.warm.scale(name, said.gauge_of(name), of_alloy, shares_of_growth)
         if item.is_lacking or item.is_refused or name in stale:
             is_computed = name == "gap" and item.is_lacking
             (low, high), uncertainty, shared = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0, 0.0
@@ -271,21 +290,16 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
         values = values * scale + uncertainty * moves[:, at] + shared * moves[:, -1]
         columns.setdefault(name, []).append(values * (np.pi / 180 if name in ANGLES else 1e-3))
     found = {name: np.stack(each, axis=1) for name, each in columns.items()}
-    alloy = random.integers(0, len(ALLOYS), (SAMPLES, 1)).astype(np.float64)
     kind = random.integers(0, len(KINDS), (SAMPLES, STATIONS)).astype(np.float64)
-    if "alloy" in said.facts:
-        alloy[:] = ALLOYS.index(said.facts["alloy"])
     if "kind" in said.facts:
         kind[:] = [KINDS.index(said.facts["kind"][str(at)]) for at in range(1, STATIONS + 1)]
     return {**found, "alloy": alloy, "kind": kind}
 
 
-def _growth(random: np.random.Generator, is_named: bool) -> Array:
-    """How much something grows: as rubber, or where nobody says of what it is by anything up to that."""
+def _shares(random: np.random.Generator) -> Array:
+    """How much of what is possible something grows: often nothing or all."""
     shares = random.random(SAMPLES)
-    return MOST_GROWTH * (
-        np.ones(SAMPLES) if is_named else np.where(random.random(SAMPLES) < 0.5, np.round(shares), shares)
-    )
+    return np.where(random.random(SAMPLES) < 0.5, np.round(shares), shares)
 
 
 def _in_ball(random: np.random.Generator, doubtful: Array, part: float) -> Array:
