@@ -122,7 +122,10 @@ def _renewed(
 
 
 def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
-    """What has changed, station by station; in full also what has not, or cannot be told."""
+    """What has changed, station by station; in full also what has not, or cannot be told, or was told of another name.
+
+    A value that is worked out by taking over what was measured says the same once more.
+    """
     lines = [
         builds.after.record.assembly,
         f"before: {_build(builds.before)}",
@@ -131,7 +134,13 @@ def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
         "",
     ]
     still: list[str] = []
-    for changes in grouped(builds.differences, lambda item: item.characteristic).values():
+    told: set[tuple[tuple[str, float, float], ...]] = set()
+    for name, changes in grouped(builds.differences, lambda item: item.characteristic).items():
+        sizes = tuple((item.where, item.before, item.after) for item in changes)
+        is_measured = any(name in build.columns.gathered for build in (builds.before, builds.after))
+        if sizes in told and not (is_measured or in_full):
+            continue
+        told.add(sizes)
         shown = changes if in_full else [item for item in changes if item.is_told or item.renewed]
         if shown:
             lines += [changes[0].title, *(line for item in shown for line in _line(item, look)), ""]

@@ -126,7 +126,7 @@ def _unknown(gaps: Iterable[Gap], report: Report) -> Iterator[Unknown]:
 def _is_of_fact(gap: Gap, report: Report) -> bool:
     """Whether what is lacking is told by words, or read with nothing: it is looked at, or up in a card or catalogue."""
     item = report.context.characteristics[gap.characteristic]
-    return item.unit is None or not item.characteristic.with_
+    return item.unit is None or not (item.characteristic.with_ or item.derived)
 
 
 def _cautions(findings: Iterable[Finding]) -> Iterator[str]:

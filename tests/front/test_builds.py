@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import judging
 import pytest
 from fits_tools import fits, record
 from uncertainties import ufloat
@@ -178,3 +179,12 @@ def test_two_assemblies_or_builds_the_wrong_way_round_are_looked_at_again() -> N
     other = record(AFTER, HEAD + GAUGES)._replace(assembly="Another rig")
     found = write_builds(compare_builds(fits(), record(BEFORE, HEAD + GAUGES), other), False)
     assert "check this: the earlier build is called 'Test rig'" in found
+
+
+def test_a_size_that_rules_take_over_is_told_once() -> None:
+    """The main journal's size is its diameter where that was measured."""
+    readings = [judging.record("street", {"main_journal_diameter": {1: size}}) for size in ("2.4490 in", "2.4485 in")]
+    book = judging.rulebook("four-stroke")
+    told = write_builds(compare_builds(book, *readings), False)
+    assert ("Main journal diameter" in told, "Main journal size" in told) == (True, False)
+    assert "Main journal size" in write_builds(compare_builds(book, *readings, ["main_journal_size"]), True)
