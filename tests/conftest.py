@@ -100,4 +100,4 @@ def pytest_collection_finish() -> None:
     """What is imported and collected stays to the end: to look through it again and again cost a fifth of the time."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(50_000, 20, 20)
+    gc.set_threshold(200_000, 20, 20)

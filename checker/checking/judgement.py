@@ -73,11 +73,8 @@ def judged_by(book: Book, evidence: Evidence, use: ForUse, shared: Together) -> 
     every = [*(name for name, rule in book.judging.items() if rule.before in due), *alone]
     anew = {**{name: book.rules[name] for name in _anew(use, shared.judged)}, **alone}
     judged = _judged(anew, evidence, context, shared.doubts)
-    behind = [
-        *(shared.names_behind_rule(own, _evaluated(book.rules[name], context.chain)) for name, own in asks.items()),
-        *(shared.names_behind(_evaluated(rule, context.chain)) for rule in alone.values()),
-    ]
-    computed = frozenset[str]().union(*behind)
+    rules = [*(book.rules[name] for name in asks), *alone.values()]
+    computed = shared.names_behind(expression for rule in rules for expression in _evaluated(rule, context.chain))
     inspector = Inspector(
         block=shared.doubts.block,
         plan=context.plan,

@@ -26,7 +26,6 @@ class Together:
         self.doubts = doubts
         self.judged = dict(judged)
         self._written = written
-        self._behind: dict[Asking, frozenset[str]] = {}
         self._of_expressions: dict[Expression, frozenset[str]] = {}
         self._refused: dict[str, bool] = {}
 
@@ -44,13 +43,6 @@ class Together:
                 self._refused[item.name] = bool(self.doubts.block.refuses(item, derived)[0])
             if self._refused[item.name]:
                 yield item.name
-
-    def names_behind_rule(self, asked: Asking, evaluated: Iterable[Expression]) -> frozenset[str]:
-        """The names of all that is computed to evaluate a rule, the same wherever it asks the same."""
-        found = self._behind.get(asked)
-        if found is None:
-            found = self._behind[asked] = self.names_behind(evaluated)
-        return found
 
     def names_behind(self, expressions: Iterable[Expression]) -> frozenset[str]:
         """The names of all that is computed to evaluate some expressions."""

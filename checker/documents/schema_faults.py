@@ -37,6 +37,11 @@ _FORMS = {
     "^[a-z][a-z0-9-]{0,63}$": "small letters, digits and hyphens, such as shop-policy",
     "^[a-z][a-z0-9_]{0,63}$": "small letters, digits and underscores, such as shaft_diameter",
     "^((must|should) of )?[a-z][a-z0-9-]{0,63}$": "the name of a rule, or must of and its name",
+    "^before .+$": "a text that begins with before, such as before the gears go on",
+    "^(each|one|one per [a-z][a-z0-9-]{0,63})$": "each, one, or one per and a kind of station, such as one per shaft",
+    "^[a-z][a-z -]{0,63}$": "words in small letters, such as ahead of the mark",
+    "^[a-z][a-z ]{0,39}$": "a kind of quantity in small letters, such as length",
+    "^[A-Za-z]([A-Za-z' -]{0,38}[A-Za-z])?$": "a word of letters, such as ahead",
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "year, month and day, such as 2026-05-02",
 }
 _WORDS = re.compile(r"\^\(([a-z ]+(?:\|[a-z ]+)+)\)\$")

@@ -107,10 +107,7 @@ def _named(names: Iterable[str]) -> str:
 
 
 def _why_not_covered(here: Standpoint) -> str:
-    limits = here.judged.measures.limits
-    if math.isinf(here.at(here.judged.measures.value)) or here.at(limits[0]) == math.inf:
-        return "beyond the end of the table"
-    if here.at(limits[3]) == -math.inf:
+    if here.judged.measures.has_ended[:, 0, here.station].any():
         return "beyond the end of the table"
     unknown = f"no limit is known for {here.context.application_title}"
     if not here.judged.measures.asks_must:

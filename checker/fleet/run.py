@@ -30,6 +30,7 @@ from checker.judging.judge import AMISS
 TABLES = ("findings", "counts", "set-aside")
 """The folders of Parquet files, a file for each part."""
 HEAD, PARTS, LOCK = "run.json", "parts", ".lock"
+_SIZES = "bytes"
 SUMMARIES = ("summary.txt", "summary.json", "set-aside.csv")
 _WHOLE, _HALF = (re.compile(name) for name in (r"\d{6}\.(parquet|json)", r"\.\d{6}\.(parquet|json)\.[0-9a-f]{8}"))
 MOST_REASONS = 20
@@ -81,18 +82,32 @@ def _judged(plan: Plan, part: Part, folder: Path) -> Totals:
         for piece in told_of(plan, part, AMISS):
             for name, table in zip(TABLES, piece[:3], strict=True):
                 if name not in writers:
-                    path = stack.enter_context(replacing(folder / name / f"{part.number:06}.parquet"))
+                    path = stack.enter_context(replacing(_table_of(part, folder, name)))
                     writers[name] = stack.enter_context(pyarrow.parquet.ParquetWriter(path, table.schema))
                 writers[name].write_table(table)
             totals = totals.plus(_totals(piece))
-    write_atomically(_note_of(part, folder), json.dumps(totals._asdict(), ensure_ascii=False).encode())
+    note = {**totals._asdict(), _SIZES: _sizes_of(part, folder)}
+    write_atomically(_note_of(part, folder), json.dumps(note, ensure_ascii=False).encode())
     return totals
 
 
 def done_of(part: Part, folder: Path) -> Totals | None:
-    """What came of a part, if it was finished."""
+    """What came of a part, if it was finished and its files are still as long as they were then."""
     path = _note_of(part, folder)
-    return Totals(**json.loads(path.read_bytes())) if path.exists() else None
+    if not path.exists():
+        return None
+    note = json.loads(path.read_bytes())
+    return Totals(**note) if note.pop(_SIZES, None) == _sizes_of(part, folder) else None
+
+
+def _sizes_of(part: Part, folder: Path) -> dict[str, int]:
+    """How long the files of a part are, by the folder that they are in; one without rows has none."""
+    paths = {name: _table_of(part, folder, name) for name in TABLES}
+    return {name: path.stat().st_size for name, path in paths.items() if path.exists()}
+
+
+def _table_of(part: Part, folder: Path, name: str) -> Path:
+    return folder / name / f"{part.number:06}.parquet"
 
 
 def _note_of(part: Part, folder: Path) -> Path:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from checker.expressions.truth import CANNOT_TELL, FALSE, Array, Truths
+from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms, joined, together
 from checker.judging.measures import Measures
@@ -174,8 +174,8 @@ def verdicts(
         codes[reason] = verdict
     has_must = ~(none[0] & none[3])
     must_open = has_must & (unsure | (applies != FALSE) & ((must == CANNOT_TELL) | (applies == CANNOT_TELL)))
-    # A must that is asked for, but not of the facts at hand, is left to be judged.
-    must_open |= asks_must & (codes == Verdict.NOT_COVERED)
+    # A must that is asked for, but not of the facts at hand, is left to be judged; not where advice alone is lacking.
+    must_open |= asks_must & (codes == Verdict.NOT_COVERED) & ~(has_must & (must == TRUE))
     return codes, must_open
 
 

@@ -62,12 +62,16 @@ class Measures:
     @property
     def is_absent(self) -> Truths:
         """Where there is no limit, by position."""
-        return np.asarray(self.limits == _ABSENT)
+        found = np.asarray(self.limits == _ABSENT)
+        found.flags.writeable = False
+        return found
 
     @property
     def has_ended(self) -> Truths:
         """Where the table has ended that a limit, or the value, comes from; by position."""
-        return np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
+        found = np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
+        found.flags.writeable = False
+        return found
 
     def rows(self, wanted: slice | list[int] | npt.NDArray[np.integer[Any]]) -> Measures:
         """Some of the rows."""

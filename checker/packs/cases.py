@@ -9,7 +9,7 @@ from checker.documents.each_of import EACH_OF, written_out
 from checker.documents.schemas import problems as schema_problems
 from checker.errors import CheckerError, PackError, Problem
 from checker.packs.case import Case
-from checker.packs.files import CASES, case_files, shown_path
+from checker.packs.files import CASES, DRAFTS, case_files, shown_path
 from checker.packs.pack import Pack
 from checker.packs.reader import keys_in
 
@@ -47,7 +47,7 @@ def _in_folder(
         faults = schema_problems(document, "pack") or [
             Problem("this is not read in a file of cases", document.place(key), "move it into a file beside pack.yaml")
             for key in document.data
-            if key != CASES
+            if key not in (CASES, DRAFTS)
         ]
         problems.extend(faults)
         if not faults:

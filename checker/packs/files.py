@@ -22,8 +22,8 @@ from checker.packs.versions import is_range, is_version
 
 MOST_FILES = 200
 _NAMED = "small letters, digits, - and _, then .yaml, as in policy.yaml"
-CASES = "cases"
-"""The folder of a pack whose files hold cases alone."""
+CASES, DRAFTS = "cases", "drafts"
+"""The folder of a pack whose files hold cases alone, and what stands in them of cases that nobody has accepted yet."""
 _YAML = (".yaml", ".yml")
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
 _DEVICE_NAMES = frozenset(
@@ -173,11 +173,12 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
                 yield Problem(f"{key!r} is missing", document.place(), hint)
         if document.data.get("pack") in _DEVICE_NAMES:
             yield Problem("this name cannot be used for a pack", document.place("pack"))
-        if not is_version(str(document.data.get("version", "0"))):
-            yield Problem("not a version number such as 1.0.0", document.place("version"))
+        version = str(document.data.get("version", "0"))
+        if not is_version(version):
+            yield Problem(f"{version!r} is not a version number such as 1.0.0", document.place("version"))
         for name, allowed in document.data.get("builds_on", {}).items():
             if not is_range(allowed):
-                yield Problem("not a version range such as '>=1,<2'", document.place("builds_on", name))
+                yield Problem(f"{allowed!r} is not a version range such as '>=1,<2'", document.place("builds_on", name))
         return
     for key in HEAD_KEYS:
         if key in document.data:

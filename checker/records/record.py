@@ -49,7 +49,8 @@ _MAY_BE_EMPTY = Form({"type": ["object", "null"], "minProperties": 0})
 def _ranges(source: Source, path: KeyPath, stated: Any, _around: Around) -> Mapping[str, str]:
     for name, allowed in stated.items():
         if not is_range(allowed):
-            source.problems.append(Problem("not a version range such as '>=1,<2'", source.document.place(*path, name)))
+            message = f"{allowed!r} is not a version range such as '>=1,<2'"
+            source.problems.append(Problem(message, source.document.place(*path, name)))
     return FrozenMapping(stated)
 
 

@@ -85,4 +85,7 @@ def _run(text: str, columns: dict[str, Array], rows: int) -> Array:
         except Exception as error:  # what asteval refuses itself, such as a power that is too large
             problem = Problem(f"{text!r} cannot be calculated: {type(error).__name__}", hint=_EXAMPLE)
             raise UsageError(problem) from None
-    return np.broadcast_to(np.asarray(values, dtype=np.float64), (rows,)).copy()
+    found = np.broadcast_to(np.asarray(values, dtype=np.float64), (rows,)).copy()
+    for own in columns.values():
+        found[np.isnan(own)] = np.nan  # to the power of nought, numpy makes one of what is missing
+    return found

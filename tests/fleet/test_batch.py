@@ -269,6 +269,19 @@ def test_a_run_that_was_ended_goes_on_where_it_was(
     assert summary(tmp_path / "out") == summary(tmp_path / "whole")
 
 
+def test_a_part_whose_files_were_lost_is_judged_again(tmp_path: Path, options: tuple[str, ...]) -> None:
+    """Half of the findings would look like all of them."""
+    asked = (write_table(tmp_path / "all.csv", bushes(30)), *options, "--rows", 10)
+    status = batch(*asked, "--output", tmp_path / "out")
+    names = ("counts", "findings", "set-aside")
+    whole = {name: read(tmp_path / "out", name) for name in names}
+    for number, name in enumerate(names):
+        path = tmp_path / "out" / name / f"{number:06}.parquet"
+        path.unlink() if number else path.write_bytes(path.read_bytes()[:100])
+    assert batch(*asked, "--output", tmp_path / "out") == status
+    assert {name: read(tmp_path / "out", name) for name in names} == whole
+
+
 def test_another_run_is_not_gone_on_with(
     tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
 ) -> None:

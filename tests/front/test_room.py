@@ -146,11 +146,11 @@ def clearances(temperature: str, bore: float) -> Record:
 
 
 def test_a_warm_part_has_the_room_that_it_has_when_cold() -> None:
-    """Aluminium grows by 11e-6 per kelvin more than steel: 2.4515 in at 20 degrees is read 0.0005 in larger at 40."""
+    """Aluminium grows by 11e-6 per kelvin more than steel: 2.4515 in at 20 degrees is read 0.0003 in larger at 34."""
     street = checker.load_rulebook("four-stroke")
     cold, warm = (
         street.room(clearances(temperature, bore), "main_bearing_bore", 1, musts_only=True)
-        for temperature, bore in (("20 degC", 2.4515), ("40 degC", 2.4520))
+        for temperature, bore in (("20 degC", 2.4515), ("34 degC", 2.45184))
     )
     assert warm.value == pytest.approx(cold.value, abs=1e-4)
     assert (warm.down.value, warm.up.value) == (

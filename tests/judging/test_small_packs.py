@@ -358,6 +358,20 @@ def test_a_value_off_the_end_of_a_table_is_not_covered(tmp_path: Path) -> None:
         assert at(judged(book, f"width: [{width} mm]", "stations: {gear: 1}")).verdict is verdict
 
 
+def test_advice_off_the_end_of_a_table_is_told_as_that(tmp_path: Path) -> None:
+    """What is required is known and holds: that no limit were known, or a check still open, is not so."""
+    table = "tables: {steps: {title: Steps, x: {unit: mm}, y: {unit: mm}, stepped: [[0, 3], [10, 8]], up_to: 20, "
+    head = f"{HEAD}{table}basis: {{kind: shop policy}}}}}}\n"
+    limits = "{any: {must: {at_most: 60 mm}, should: {at_most: steps(width) * 10}}}"
+    book = rulebook(tmp_path, f"judges: width\n    limits: {limits}\n    remedy: {{high: Less.}}", head=head)
+    found = at(judged(book, "width: [30 mm]", "stations: {gear: 1}"))
+    assert (found.verdict, found.remarks) == (Verdict.NOT_COVERED, ("beyond the end of the table",))
+    assert not found.must_open
+    assert at(judged(book, "width: [61 mm]", "stations: {gear: 1}")).breaks_must
+    near = "stations: {gear: 1}\ninstruments: {gauge: {expanded_uncertainty: 1 mm}}"
+    assert at(judged(book, "width: {with: gauge, values: [59.5 mm]}", near)).must_open
+
+
 @pytest.mark.parametrize(
     "judges", ["hypot(steps(width), 5 mm)", "abs(steps(width))", "larger_of(smaller_of(abs(steps(width)), 5 mm), 2 mm)"]
 )

@@ -10,9 +10,9 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from places import HONEST
+from shipped_reports import RECORDS, report_on
 
-from checker import Report, gather, read_record, rulebook_for, write_text
+from checker import Report, gather, write_text
 from checker.findings.text import PLAIN
 from checker.html.hand_over_page import write_hand_over
 from checker.html.uses_page import write_uses_html
@@ -20,16 +20,9 @@ from checker.records.demo import demo_record
 from checker.uses import uses_of
 from checker.uses_forms import uses_markdown, write_uses
 
-RECORDS = ["demo", *sorted(path.stem for path in HONEST.glob("*.yaml") if path.stem != "answers")]
 FILES = re.compile(r"[\w/.-]+\.(?:yaml|yml|json|csv|xlsx)\b")
 NOT_READ = re.compile(r"<style>.*?</style>|<(?!/?(?:b|i|small)\b)[^>]*>|--to USE says[^.]*\.", re.DOTALL)
 EXPRESSION = re.compile(r"\w_\w|\b(?:known|spread|least|greatest|mean|abs|count)\(|\bdelta deg|[<>=]=|\*\*?\w")
-
-
-@pytest.fixture(scope="module", params=RECORDS)
-def report(request: pytest.FixtureRequest) -> Report:
-    record = demo_record() if request.param == "demo" else read_record(HONEST / f"{request.param}.yaml")
-    return rulebook_for(record).check(record)
 
 
 def forms(report: Report) -> Iterator[tuple[str, str]]:
@@ -49,7 +42,9 @@ def identifiers(text: str, report: Report) -> set[str]:
     return {name for name in names & words if name not in titles} | set(EXPRESSION.findall(read))
 
 
-def test_reports_say_titles(report: Report) -> None:
+@pytest.mark.parametrize("name", RECORDS)
+def test_reports_say_titles(name: str) -> None:
+    report = report_on(name)
     for form, text in forms(report):
         assert identifiers(text, report) == set(), form
 

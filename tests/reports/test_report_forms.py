@@ -21,13 +21,13 @@ from defusedxml.ElementTree import fromstring
 from jsonschema import Draft202012Validator
 from places import ROOT
 from report_tools import FULL, HOSTILE, SOUND, Structure, hostile, mill_report, plainly
+from shipped_reports import report_on
 
-from checker import Report, UsageError, Verdict, rulebook_for
+from checker import Report, UsageError, Verdict
 from checker.html.hand_over_page import write_hand_over
 from checker.html.report_page import write_html
 from checker.html.uses_page import write_uses_html
 from checker.judging.judge import Verdict as Code
-from checker.records.demo import demo_record
 from checker.reports.csv_table import write_csv
 from checker.reports.json_report import write_json
 from checker.reports.junit import write_junit
@@ -231,8 +231,7 @@ def test_markdown_says_the_answer_the_work_and_every_judged_value(report: Report
 
 
 def test_no_row_of_a_markdown_table_has_nothing_but_a_verdict() -> None:
-    demo = demo_record()
-    text = write_markdown(rulebook_for(demo).check(demo))
+    text = write_markdown(report_on("demo"))
     rows = [[cell.strip() for cell in line.split("|")[1:-1]] for line in text.splitlines() if line.startswith("| ")]
     assert len(rows) > 100
     assert [title for title, *shown, _ in rows if not any(shown)] == []

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from places import DATA
+from shipped_reports import report_on
 
 from checker import Report, read_record, record_from, rulebook_for, write_text
-from checker.records.demo import demo_record
 
 WARM = {
     "record": 1,
@@ -46,8 +46,7 @@ def test_the_first_evening_fits_forty_lines_and_begins_with_its_answers(day_one:
 
 
 def test_the_example_fits_sixty_lines() -> None:
-    record = demo_record()
-    assert len(write_text(rulebook_for(record).check(record)).splitlines()) <= 60
+    assert len(write_text(report_on("demo")).splitlines()) <= 60
 
 
 def test_many_choices_are_counted_but_the_few_that_decide_otherwise_are_named(day_one: Report) -> None:

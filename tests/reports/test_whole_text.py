@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from places import HONEST
+from shipped_reports import report_on
 
-from checker import Report, Verdict, read_record, rulebook_for, write_text
+from checker import Report, Verdict, write_text
 from checker.findings.finding import listed
-from checker.records.demo import demo_record
 
 
 @pytest.fixture(scope="module", params=["demo", "street_v8", "diesel_in_frame_six"])
 def report(request: pytest.FixtureRequest) -> Report:
-    record = demo_record() if request.param == "demo" else read_record(HONEST / f"{request.param}.yaml")
-    return rulebook_for(record).check(record)
+    return report_on(request.param)
 
 
 def flat(text: str) -> str:

@@ -254,10 +254,10 @@ def test_what_is_left_out_altogether_is_asked_for(
     poorer = rulebook.check(_record(data))
     before = _verdicts(report)
     turned = [
-        finding.name
-        for finding in poorer.findings
-        if finding.verdict is Verdict.WITHIN
-        and before[finding.name, finding.station] not in (Verdict.WITHIN, Verdict.NOT_APPLICABLE)
+        judged.rule.name
+        for judged in poorer.judged
+        for station in np.flatnonzero(judged.codes[0] == Verdict.WITHIN).tolist()
+        if before[judged.rule.name, station] not in (Verdict.WITHIN, Verdict.NOT_APPLICABLE)
     ]
     assert turned == []
     assert poorer.status != 0

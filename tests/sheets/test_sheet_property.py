@@ -96,7 +96,7 @@ def beside(of: Record) -> Counter[tuple[str, ...]]:
 
 
 @pytest.mark.parametrize("form", ["csv", "xlsx"])
-@settings(examples(25), suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(examples(15), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(readings=READINGS, notes=st.lists(NOTES, max_size=2))
 def test_nothing_that_was_filled_in_is_lost(
     form: str, tmp_path: Path, readings: dict[str, Any], notes: list[str]

@@ -24,6 +24,7 @@ from checker.packs.pack import Pack
 from checker.packs.reader import read_pack
 from checker.plugins import Plugins
 from checker.rulebook import Rulebook
+from checker.vetting import name_schema
 
 _read_once = cache(read_pack)
 _shared: dict[int, Pack] = {}
@@ -41,7 +42,7 @@ def share() -> None:
 
 def _share_reading() -> None:
     packs_asked.read_pack = _pack  # type: ignore[attr-defined]
-    cases.read_document = _document  # type: ignore[attr-defined]
+    cases.read_document = name_schema.read_document = _document  # type: ignore[attr-defined]
     finding.entry_points = _points  # type: ignore[attr-defined]
     finding.survey = _surveyed
 
@@ -50,7 +51,7 @@ def _share_reading() -> None:
 def nothing_shared() -> Iterator[None]:
     """Read and compile anew meanwhile, as in a process of its own."""
     init, packs_asked.read_pack = Rulebook.__init__, read_pack  # type: ignore[attr-defined]
-    cases.read_document = read_document  # type: ignore[attr-defined]
+    cases.read_document = name_schema.read_document = read_document  # type: ignore[attr-defined]
     finding.entry_points, finding.survey = entry_points, _survey.__wrapped__  # type: ignore[attr-defined]
     Rulebook.__init__ = getattr(init, "__wrapped__", init)  # type: ignore[method-assign]
     try:
@@ -82,8 +83,8 @@ def _pack(folder: Path) -> Pack:
     return _shared.setdefault(id(pack), pack)
 
 
-def _document(path: Path, shown_as: str) -> Document:
-    return (_document_once if path.is_relative_to(ROOT) else read_document)(path, shown_as)
+def _document(path: Path, *shown_as: str) -> Document:
+    return (_document_once if path.is_relative_to(ROOT) else read_document)(path, *shown_as)
 
 
 def _once(compile_packs: Callable[..., None]) -> Callable[..., None]:
