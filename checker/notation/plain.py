@@ -98,6 +98,7 @@ def listed(asked: Asked, numbers: Sequence[Part], units: Sequence[Part]) -> Writ
 def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written | None:
     """Reads "0.20 mm (.008)": the finer one is taken, both are kept. What their digits leave open must overlap."""
     given, beside = amount(first), amount(second)
+    are_alike = given.unit is beside.unit is None and given.number < 2 * beside.number < 4 * given.number
     given = given._replace(unit=asked.unit_of(given))
     beside = beside._replace(unit=beside.unit or _COUNTERPART.get(asked.unit_of(given).name))
     if beside.unit is None or given.unit == beside.unit:
@@ -108,6 +109,8 @@ def in_two_units(asked: Asked, first: Sequence[Part], joint: Sequence[Part], sec
         return asked.exactly(finer, f"also written as {_with_unit(asked, coarser)}")
     if "c" in (given.letter, beside.letter):
         return None
+    if joint[0].letter == "/" and are_alike:
+        raise NotationError(f"{asked.text!r}: a range, or two readings?", (f"{given.text} - {beside.text}",))
     disagreement = _disagreement(asked, given, beside)
     slipped = given.number and any(
         _overlap(spans[0], Span(*(end * slip for end in spans[1]))) for slip in _SLIPPED_POINT
