@@ -7,7 +7,7 @@ from datetime import date
 from functools import partial
 from typing import NamedTuple
 
-from checker.checking.context import context_of, facts_derived, for_use, rules_beside, with_derived_facts
+from checker.checking.context import context_of, for_use, rules_beside, with_derived_facts
 from checker.checking.judgement import ForUse, asked_of, judged_by, together, use_of
 from checker.checking.kept import Asking, kept_of
 from checker.checking.needs import Book
@@ -49,10 +49,10 @@ def check_record(
             for judged_rule in judged
         )
     face_value = FaceValue(found.block, found.usual, judged, partial(asked_of, context=context))
-    context = with_derived_facts(context, doubts)._replace(
+    context = with_derived_facts(context, book.layered.derived_facts, doubts)._replace(
         stopped=stopped, face_value=face_value, beside=rules_beside(judged)
     )
-    facts = (shared.names_behind_column(Column(fact.name)) for fact in facts_derived(book.characteristics))
+    facts = (shared.names_behind_column(Column(fact.name)) for fact in book.layered.derived_facts)
     computed = tuple(shared.computed(own.union(*facts)))
     return Report(
         record=record,

@@ -18,7 +18,7 @@ from checker.judging.evidence import Evidence
 from checker.judging.judge import Judged
 from checker.judging.sheet_limits import sheets_at_hand
 from checker.packs.characteristic import Characteristic
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledRule
 from checker.packs.inspection import Plan
 from checker.packs.titles import Titles, lowered
 from checker.records.entry import Reading
@@ -60,13 +60,13 @@ def for_use(
     return context._replace(chain=chain, application_title=title, plan=plan, inputs=inputs)
 
 
-def with_derived_facts(context: Context, doubts: Doubts) -> Context:
-    """The same, told also the facts of the assembly that follow from readings, as far as they are known.
+def with_derived_facts(context: Context, facts: Iterable[Characteristic], doubts: Doubts) -> Context:
+    """The same, told also the facts that follow from readings, as far as they are known.
 
     The title of the use says besides which of them are in doubt.
     """
     told, derived = [context.application_title], {}
-    for stated in facts_derived(context.characteristics):
+    for stated in facts:
         column = Column(stated.name)
         position = float(context.block.fetch(column)[0, 0])
         if not math.isfinite(position):
@@ -77,13 +77,6 @@ def with_derived_facts(context: Context, doubts: Doubts) -> Context:
             derived[stated.name] = stated.choices[int(position)]
             told.append(f"{lowered(stated.title)}: {derived[stated.name]}")
     return context._replace(application_title="; ".join(told), derived_facts=FrozenMapping(derived))
-
-
-def facts_derived(items: Mapping[str, CompiledCharacteristic]) -> Iterator[Characteristic]:
-    """The facts of the assembly that follow from readings."""
-    for stated in (item.characteristic for item in items.values()):
-        if stated.choices and stated.derived and stated.per is None:
-            yield stated
 
 
 def rules_beside(judged: Iterable[Judged]) -> Mapping[str, tuple[Judged, ...]]:

@@ -60,6 +60,8 @@ class Layered(NamedTuple):
     """What each kind of station belongs to."""
     chains: Mapping[str, tuple[str, ...]]
     """Each application and those it is like, nearest first."""
+    derived_facts: tuple[Characteristic, ...]
+    """The facts of the assembly that follow from readings."""
 
 
 def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
@@ -105,6 +107,9 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
         chains=FrozenMapping({name: lineage(name, likes) for name in likes}),
         ways_of_counting=FrozenMapping(named["ways_of_counting"]),
         unclear_words=FrozenMapping(named["unclear_words"]),
+        derived_facts=tuple(
+            item for item in named["characteristics"].values() if item.choices and item.derived and item.per is None
+        ),
     )
 
 

@@ -160,10 +160,9 @@ class Report:
     def left_out(self) -> tuple[tuple[CompiledRule, LeftOut], ...]:
         """The rules with a must that a control plan leaves out though they may apply, and why."""
         out = self.context.plan.left_out
-        unasked = (
-            judged for judged in self.judged if judged.measures.asks_must and (judged.codes == Verdict.NOT_ASKED).any()
-        )
-        return tuple((judged.rule, out[judged.rule.name]) for judged in unasked if judged.rule.name in out)
+        may_apply = (one for one in self.judged if one.rule.name in out and one.measures.asks_must)
+        unasked = (one for one in may_apply if (one.codes == Verdict.NOT_ASKED).any())
+        return tuple((judged.rule, out[judged.rule.name]) for judged in unasked)
 
     @property
     def extent(self) -> str:
