@@ -19,7 +19,7 @@ from checker.frozen import FrozenMapping
 from checker.judging import evidence
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
-from checker.records.entry import Reading, Warmth, default_units
+from checker.records.entry import Reading, default_units
 from checker.records.instruments import COVERAGE, NO_INSTRUMENT, NOTHING, Instrument, instruments_of
 from checker.records.layout import station_number
 from checker.records.notes import NOT_MEASURED, Note
@@ -72,9 +72,7 @@ class Assemblies:
             self._by_station[wanted.item.name][wanted.station].append(wanted)
         at_20 = {name: self._at_reference(name, around) for name in self._by_station}
         self._scales = {name: reading.low for name, reading in at_20.items()}
-        self._warm = {
-            name for name, reading in at_20.items() if reading.warmth and self._may_be_off(reading.warmth, name)
-        }
+        self._warm = {name for name, reading in at_20.items() if self._may_be_off(reading)}
         self._room: Array = np.empty((0, 0))
         self._plain = {name: self._as_numbers(name) for name in self._by_station}
         both = self._by_station.keys() & self.found.columns.gathered.keys()
@@ -264,10 +262,16 @@ class Assemblies:
         gauge = self._gauges.get(named or "", NO_INSTRUMENT)
         return gauge != NO_INSTRUMENT if named else needs_instruments
 
-    def _may_be_off(self, warmth: Warmth, name: str) -> bool:
-        """Whether warmth leaves a value open, or may in some rows: where each says by itself what its parts are of."""
-        made_of = self._items[name].characteristic.made_of
-        return warmth.counts or (bool(warmth.shares) and not self._by_station.keys().isdisjoint(made_of))
+    def _may_be_off(self, brought: Reading) -> bool:
+        """Whether warmth leaves a value open, or may in some rows: each may say by itself what its parts are of.
+
+        Where no instrument is named, a value is brought to 20 degrees by no less than its own digits tell.
+        """
+        made_of = self._items[brought.characteristic].characteristic.made_of
+        by_its_digits = bool(brought.correction) and brought.instrument is None
+        if brought.warmth is None or not brought.warmth.shares:
+            return by_its_digits
+        return brought.warmth.counts or not self._by_station.keys().isdisjoint(made_of)
 
     def _at_reference(self, name: str, around: Surroundings) -> Reading:
         """A value of one, of which no last digit is known, brought to the reference temperature."""

@@ -1,7 +1,8 @@
 """Judging the assemblies of a table as blocks of many rows; what arrays cannot tell is judged as a record of its own.
 
 The verdicts are those of checking each row as a record. Where readings are known from their ends only, were warm and
-cannot be brought to 20 degrees, or nobody knows how far they may be off, rules are judged row by row.
+cannot be brought to 20 degrees, or not without a look at their digits, or nobody knows how far they may be off, rules
+are judged row by row.
 So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
 several readings, or a text that says more than a number.
 """

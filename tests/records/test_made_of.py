@@ -155,6 +155,21 @@ def test_rows_of_a_table_say_each_of_what_they_are(parts: str) -> None:
         assert by_row[row] == str(finding(alone, "clearance").verdict)
 
 
+@pytest.mark.parametrize("facts", [{"housing": "iron"}, FACTS])
+def test_a_table_brings_by_no_more_than_its_cells_tell(facts: dict[str, str]) -> None:
+    """An iron bore grows by 0.0004 mm less than its gauge: of 60.080 mm that is not read, of 60.0800 mm it is."""
+    across = [60.080, 60.0801, 60.0804, 60.03]
+    columns = {"bore_across@1": across, "bore_along@1": across, "shaft@1": [60.0] * 4}
+    around = {"temperatures": {"parts": "30 degC"}, "units": {"length": "mm"}, "facts": facts}
+    base = {"application": "any-use", "stations": {"seat": 1}, **around}
+    told = rulebook().check_table(pyarrow.table(columns), base, verdicts=tuple(Verdict))
+    by_row = {line["row"]: line["verdict"] for line in told.findings.to_pylist() if line["rule"] == "clearance"}
+    for row, size in enumerate(across):
+        readings = {"bore_across": {1: size}, "bore_along": {1: size}, "shaft": {1: 60.0}}
+        alone = rulebook().check(record_from({"assembly": "A", **base, "readings": readings}))
+        assert by_row[row] == str(finding(alone, "clearance").verdict)
+
+
 def test_a_session_hears_of_the_material_later() -> None:
     session = rulebook().session(record_from(engine(60.034, 60.034, 60.000, "30 degC", {"liner": "plated"})))
     assert finding(session.report, "clearance").verdict is Verdict.UNDECIDED
