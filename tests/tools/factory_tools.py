@@ -247,7 +247,8 @@ def _said(
     facts = {name: value for name, value in facts.items() if name not in values}
     readings = {name: {"all": value} if per[name] else value for name, value in values.items()}
     stations = {kind: STATIONS.get(kind, 1) for kind in {*per.values(), "cylinder"} if kind}
-    report = book.check(record(engine.use, readings, facts=facts, stations=stations, part_limits=sheets))
+    told = (name for name, rule in book.rules.items() if not beyond.keys().isdisjoint(rule.judges.names))
+    report = book.only(*told).check(record(engine.use, readings, facts=facts, stations=stations, part_limits=sheets))
     return {
         name: frozenset(
             Verdict(code) for one in report.judged if name in one.rule.judges.names for code in one.codes[0]
