@@ -78,9 +78,15 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
 
 def _asked(here: Standpoint, expression: Expression) -> Iterator[Column]:
     """The columns that an expression cannot do without: what it uses only where it is known is not asked for."""
-    optional = {column.name for column in expression.columns if column.view.startswith(KNOWN)}
-    optional -= {name for name, _ in here.context.refused}
-    return (column for column in expression.columns if column.name not in optional)
+    optional = {column.name: column.view for column in expression.columns if column.view.startswith(KNOWN)}
+    for name, _ in here.context.refused:
+        optional.pop(name, None)
+    # Beside the question whether something was measured, its value stands in where it was not.
+    return (
+        column
+        for column in expression.columns
+        if column.name not in optional or (optional[column.name], column.view) == (KNOWN + MEASURED, VALUE)
+    )
 
 
 def _gaps_of(

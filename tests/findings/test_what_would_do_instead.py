@@ -55,6 +55,11 @@ rules:
             "",
             ["length measured, {} (or overhang)"],
         ),
+        (
+            "greatest_reading(measured_length) if known(measured(measured_length)) else measured_length",
+            "",
+            ["length measured, {}"],
+        ),
         ("greatest_known(ordered_length, drawn_length)", "", ["length ordered (or length drawn)"]),
         # What is only added where it is known would close nothing.
         ("measured_length + (overhang if known(overhang) else 0 mm)", "", ["length measured, {}"]),
