@@ -180,7 +180,7 @@ class Set:
                 few = rest.stations < FEWEST_OTHERS
                 slips = rest.likely(slips_of(reading, self.item, few and not is_gross))
                 other = "" if slips else self._mistaken_for(reading, rest, sets)
-                if slips or other or is_gross or not few:
+                if slips or other or ((is_gross or not few) and not self._is_matched(key, rest, sets)):
                     near = write_quantity(rest.middle, reading.unit or self._unit)
                     others = "others, near" if rest.stations > 1 else "other,"
                     yield reading, f"far from the {others} {near}; judged as written{other}", slips
@@ -208,6 +208,16 @@ class Set:
             if theirs is not None and theirs.holds(reading.middle) and theirs.is_clear_of(rest):
                 return f": a value of {other.item.characteristic.title}?"
         return ""
+
+    def _is_matched(self, key: int, rest: Rest, sets: Iterable[Set]) -> bool:
+        """Whether another size at the same station stands off as far: then it is the part that differs, no reading."""
+        for other in sets:
+            theirs = other.rest_of(key) if self._may_be_mistaken_for(other) and key in other._means else None
+            if theirs is not None:
+                apart = (self._means[key] - rest.middle) - (other._means[key] - theirs.middle)
+                if self.item.characteristic.per is not None and abs(apart) <= self._floor + other._floor:
+                    return True
+        return False
 
     def _may_be_mistaken_for(self, other: Set) -> bool:
         mine, theirs = self.item.characteristic, other.item.characteristic
