@@ -94,9 +94,7 @@ def test_what_a_part_bears_on_is_not_worked_out_from_readings_older_than_it() ->
     found = report(f"{BORES}\n{shafts('2026-05-09', '')}", HEAD + parts)
     assert verdicts(found, "clearance") == ["not measured", "not measured"]
     (gap,) = finding(found, "clearance", 1).missing
-    assert str(gap).startswith(
-        "clearance, seat 1 (bushes fitted on 2026-05-10, and it is worked out from what was"
-    )
+    assert str(gap).startswith("clearance, seat 1 (bushes fitted on 2026-05-10, and it is worked out from what was")
     assert "before: bore, shaft; or let the part bear on what it changes" in str(gap)
     # Nobody says which of the two has changed: with one of them measured since it is not known either.
     since = BORES.replace("05-01", "05-10")
