@@ -156,7 +156,7 @@ class Set:
     instruments: Mapping[str, Instrument]
     differs: bool
     mates: frozenset[str] = frozenset()
-    """What it is measured against: the other of two of which something is worked out, as play is of a bush and its shaft."""
+    """What it fits: the other of two of which something is worked out, as play is of a bush and its shaft."""
 
     def suspicions(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Each suspicious reading, why, and what it may have been."""
