@@ -13,9 +13,9 @@ _COLD_GRADES, _HOT_GRADES = (0, 5, 10, 15, 20, 25), (20, 30, 40, 50, 60)
 """Grades for the cold and for the hot engine: SAE J300."""
 
 
-def _oil_grade(found: re.Match[str], is_metric: bool) -> None:
-    """Refuses "10W-30"."""
-    raise NotationError(f"{found[0]!r}: an oil grade, not a number")
+def _oil_grade(found: re.Match[str], is_metric: bool) -> Meant:
+    """Reads "10W-30" as its hot grade, 30; what is no oil grade cannot be counted so."""
+    return Meant([f"{found[1]} SAE"], "an oil grade: the hot one, behind the W")
 
 
 def _slash_pair(found: re.Match[str], is_metric: bool) -> Meant | None:
@@ -37,7 +37,7 @@ def _pitch(found: re.Match[str], is_metric: bool) -> Meant | None:
 
 
 FORMS: Mapping[str, WrittenForm] = {
-    "oil grades": WrittenForm(r"\d{1,2}W[- /]?\d{2}", _oil_grade),
+    "oil grades": WrittenForm(r"(?:SAE )?\d{1,2}W[- /]?(\d{2})", _oil_grade),
     "undersizes of mains and rods": WrittenForm(r"(\d{1,2})/(\d{1,2})", _slash_pair),
     "threads per inch": WrittenForm(r"(\d{1,2}(?:\.5)?) ?(?:tpi|TPI|threads (?:per|to the) inch)", _pitch),
 }

@@ -78,9 +78,15 @@ def _needed(here: Standpoint) -> Iterator[Expression]:
 
 def _asked(here: Standpoint, expression: Expression) -> Iterator[Column]:
     """The columns that an expression cannot do without: what it uses only where it is known is not asked for."""
-    optional = {column.name for column in expression.columns if column.view.startswith(KNOWN)}
-    optional -= {name for name, _ in here.context.refused}
-    return (column for column in expression.columns if column.name not in optional)
+    optional = {column.name: column.view for column in expression.columns if column.view.startswith(KNOWN)}
+    for name, _ in here.context.refused:
+        optional.pop(name, None)
+    # Beside the question whether something was measured, its value stands in where it was not.
+    return (
+        column
+        for column in expression.columns
+        if column.name not in optional or (optional[column.name], column.view) == (KNOWN + MEASURED, VALUE)
+    )
 
 
 def _gaps_of(
@@ -90,13 +96,26 @@ def _gaps_of(
 
     Where it uses nothing but what is known, the first that would do is lacking.
     """
-    gaps = [gap for column in _asked(here, expression) for gap in _gaps(here, column, seen, asked)]
+    gaps = [gap for column in _deciding(here, expression, place) for gap in _gaps(here, column, seen, asked)]
     ways = list(_ways(here, expression, place))
     if not gaps and ways:
         first, *ways = ways
         gaps = list(_gaps(here, first, seen, asked))
     titles = [lowered(here.context.characteristics[way.name].characteristic.title) for way in ways]
     return [gap._replace(instead=" ".join(filter(None, (gap.instead, *map("or {}".format, titles))))) for gap in gaps]
+
+
+def _deciding(here: Standpoint, expression: Expression, place: _Place) -> Sequence[Column]:
+    """The columns that an expression cannot do without as things stand: not those of a branch that is not taken."""
+    columns = list(_asked(here, expression))
+    if len(columns) == 1 or not any(column.view.startswith(KNOWN) for column in expression.columns):
+        return columns
+    block, items = here.context.block, here.context.characteristics
+    lacking = {column.name for column in columns if np.isnan(block.fetch(column)).any()}
+    if any(items[name].unit is None for name in lacking):
+        return columns  # between choices lies none that could stand for what is not known
+    idle = {name for name in lacking if not _is_lacking(block.knowing(*(lacking - {name})), expression, place)}
+    return [column for column in columns if column.name not in idle] if idle != lacking else columns
 
 
 def _ways(here: Standpoint, expression: Expression, place: _Place) -> Iterator[Column]:
@@ -134,7 +153,7 @@ def _gaps(here: Standpoint, column: Column, seen: _Seen, asked: frozenset[Column
             else:
                 yield from inner or [_gap(here, item, own, index, _why_refused(here, item.derived, _Place(own, index)))]
         elif view not in (VALUE, COMPUTED, MEASURED) and not set_aside:
-            yield _gap(here, item, own, index, "several readings there")
+            yield _gap(here, item, own, index, "" if item.characteristic.series else "several readings there")
         elif set_aside or view != MEASURED or item.derived is None:
             yield _gap(here, item, own, index, set_aside)
 

@@ -64,7 +64,7 @@ class Block:
         self._not_computed = not_computed or {}
         self._known: dict[Column, Array] = {}
         self._evaluated: dict[Expression, Array] = {}
-        self._knowing: dict[str, Block] = {}
+        self._knowing: dict[frozenset[str], Block] = {}
         self._failed: dict[str, str] = {}
 
     def evaluate(self, expression: Expression, at: str | None = None) -> Array:
@@ -153,13 +153,13 @@ class Block:
             found[name] = np.where(is_known, self.fetch(Column(name, MEASURED, per)), choice)
         return found
 
-    def knowing(self, name: str) -> Block:
-        """The same records if something possible were known of one more characteristic."""
-        found = self._knowing.get(name)
+    def knowing(self, *names: str) -> Block:
+        """The same records if something possible were known of more characteristics."""
+        found = self._knowing.get(frozenset(names))
         if found is None:
-            item = self.characteristics[name]
-            middle = np.full_like(self._nothing(item), (item.low + item.high) / 2)
-            found = self._knowing[name] = self.with_values({name: middle})
+            items = (self.characteristics[name] for name in names)
+            middles = {item.name: np.full_like(self._nothing(item), (item.low + item.high) / 2) for item in items}
+            found = self._knowing[frozenset(names)] = self.with_values(middles)
         return found
 
     def _result(self, expression: Expression) -> Array:

@@ -161,6 +161,10 @@ class Asked(NamedTuple):
                 raise NotationError(f"{given.text} is not a fraction of a rule: halves, quarters, ... sixty-fourths")
             if unit.name not in _FRACTIONS_OF:
                 raise NotationError(f"fractions of {unit.name} are not used: write decimals")
+            # Halves and quarters of a thousandth are said; 6/8 is rather what two of a pair are set to.
+            if unit.name == "thou" and (under > 4 or math.gcd(over, under) > 1):
+                readings = (f"{given.number:g} {unit.name}", f"{over} to {under} {unit.name}")
+                raise NotationError(f"{self.text!r}: a fraction, or two values?", readings)
 
     def _check_size(self, given: Amount, unit: Unit) -> None:
         size = abs(given.number)

@@ -85,7 +85,9 @@ class UnclearWord(NamedTuple):
 
     name: str
     asks: Annotated[Text, Key("What it asks.", "above or below the shaft?")]
-    could_be: Annotated[tuple[Text, ...], Key("What could be meant, with {} for the number.", ["{} above", "{} below"])]
+    could_be: Annotated[
+        tuple[Text, ...], Key("What could be meant, with {} for the number.", ["{} above", "{} below"])
+    ] = ()
     counted_from: Annotated[Text, Key("The reference of the values it is said of.", "the shaft")] = ""
     nought: Annotated[
         Nought | None,

@@ -8,10 +8,10 @@ from functools import lru_cache
 from checker.notation.amounts import Asked, Span, Written
 from checker.notation.forms import read_form
 from checker.notation.parts import UnknownWordError, parts_of, plain_text
-from checker.notation.vocabulary import PLAIN, Meant, Notation, NotationError, Part
+from checker.notation.vocabulary import PLAIN, CommaError, Meant, Notation, NotationError, Part
 from checker.units.units import UNITS, Unit
 
-__all__ = ["NotationError", "Written", "read_quantity"]
+__all__ = ["CommaError", "NotationError", "Written", "read_quantity"]
 
 _AT_FACE = re.compile(r"((?:0|[1-9]\d{0,17})(?:\.\d{1,30})?|\.\d{1,30}) ?([^\d/].*)?", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+")
@@ -108,7 +108,7 @@ def _no_form(text: str, plain: str, parts: tuple[Part, ...]) -> NotationError:
     number = next((part.text for part in parts if part.letter == "c"), None)
     if number is None:
         return NotationError(f"{text!r} cannot be read as a quantity")
-    return NotationError(f"{text!r}: a comma for the point or for thousands?", _comma_readings(plain, number))
+    return CommaError(f"{text!r}: a comma for the point or for thousands?", _comma_readings(plain, number))
 
 
 def _comma_readings(plain: str, number: str) -> tuple[str, ...]:

@@ -35,6 +35,10 @@ class NotationError(Exception):
         return f"{self.message}; it could be {' or '.join(self.readings)}" if self.readings else self.message
 
 
+class CommaError(NotationError):
+    """A number whose comma may be its point or part its thousands."""
+
+
 class Word(NamedTuple):
     """What a pack's word means behind a number, and in front of one."""
 

@@ -26,9 +26,7 @@ class Change(NamedTuple):
     fitted: date
 
     def __str__(self) -> str:
-        # Builders name parts as they call them, one or many: a name says which by its last letter.
-        is_many = self.part.endswith("s") and not self.part.endswith("ss")
-        return f"{self.part} {'were' if is_many else 'was'} fitted on {self.fitted}"
+        return f"{self.part} fitted on {self.fitted}"  # without a verb: builders name parts as one or as many
 
 
 Changes: TypeAlias = Mapping[tuple[str, int], Change]

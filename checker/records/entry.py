@@ -21,7 +21,7 @@ from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit
 
-_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))(\.(?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
+_NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))([.,](?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
 MOST_DIGITS = 7
 """More digits than any gauge of a shop shows."""
 FINEST = 1e-3

@@ -7,6 +7,7 @@ about one in a hundred, of larger sets fewer (tests/records/test_slips.py counts
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -82,9 +83,14 @@ def looked_over(
             impossible.append(reading)
         else:
             possible[item.name].append(reading)
+    pairs = [item.inputs.names for item in characteristics.values() if item.derived and len(item.inputs.names) == 2]
     sets = {
         name: Set(
-            characteristics[name], tuple(values), instruments, characteristics[name].characteristic.per in differing
+            characteristics[name],
+            tuple(values),
+            instruments,
+            characteristics[name].characteristic.per in differing,
+            frozenset[str]().union(*(pair for pair in pairs if name in pair)) - {name},
         )
         for name, values in possible.items()
     }
@@ -149,6 +155,8 @@ class Set:
     readings: tuple[Reading, ...]
     instruments: Mapping[str, Instrument]
     differs: bool
+    mates: frozenset[str] = frozenset()
+    """What it fits: the other of two of which something is worked out, as play is of a bush and its shaft."""
 
     def suspicions(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Each suspicious reading, why, and what it may have been."""
@@ -180,7 +188,7 @@ class Set:
                 few = rest.stations < FEWEST_OTHERS
                 slips = rest.likely(slips_of(reading, self.item, few and not is_gross))
                 other = "" if slips else self._mistaken_for(reading, rest, sets)
-                if slips or other or is_gross or not few:
+                if slips or other or ((is_gross or not few) and not self._is_matched(key, sets)):
                     near = write_quantity(rest.middle, reading.unit or self._unit)
                     others = "others, near" if rest.stations > 1 else "other,"
                     yield reading, f"far from the {others} {near}; judged as written{other}", slips
@@ -208,6 +216,18 @@ class Set:
             if theirs is not None and theirs.holds(reading.middle) and theirs.is_clear_of(rest):
                 return f": a value of {other.item.characteristic.title}?"
         return ""
+
+    def _is_matched(self, key: int, sets: Iterable[Set]) -> bool:
+        """Whether what it fits stands off as far at the same station: then the part is another, and no reading odd."""
+        mine = self._off(key)
+        return any(other.item.name in self.mates and self._is_as_far(other, key, mine) for other in sets)
+
+    def _is_as_far(self, other: Set, key: int, mine: float) -> bool:
+        return key in other._means and abs(mine - other._off(key)) <= self._floor + other._floor
+
+    def _off(self, key: int) -> float:
+        rest = self.rest_of(key)
+        return self._means[key] - rest.middle if rest else math.inf
 
     def _may_be_mistaken_for(self, other: Set) -> bool:
         mine, theirs = self.item.characteristic, other.item.characteristic

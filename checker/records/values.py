@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, nearest
 from checker.notation.amounts import BEFORE_AN_ANGLE, Span
-from checker.notation.read import NotationError, Written, read_quantity
+from checker.notation.read import CommaError, NotationError, Written, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.notes import ASSEMBLY, Note, is_measured
@@ -40,7 +41,9 @@ def values_in(
     if item.unit is None:
         yield from _choices(note, item, problems)
         return
-    asked = Asked(item.unit, default, note.place, problems, item.characteristic.counted, item.notation)
+    asked = Asked(
+        item.unit, default, note.place, problems, item.characteristic.counted, item.notation, (item.low, item.high)
+    )
     if note.form in ENDS:
         yield from _ended(note, asked)
         return
@@ -63,15 +66,27 @@ class Asked(NamedTuple):
     problems: list[Problem]
     counted: str = ""
     notation: Notation = PLAIN
+    plausible: tuple[float, float] = (-math.inf, math.inf)
 
     def read(self, text: str) -> Written | None:
-        """Whatever a text holds."""
+        """Whatever a text holds; a comma is its point, or parts its thousands, where only that is plausible."""
         try:
             return read_quantity(text, self.expected, self.default, self.counted, self.notation)
         except NotationError as error:
+            if isinstance(error, CommaError) and len(likely := list(self._plausible(error.readings))) == 1:
+                return likely[0]._replace(notes=(*likely[0].notes, f"read as {likely[0].text}"))
             hint = f"it could be {' or '.join(error.readings)}" if error.readings else ""
             self.refuse(error.message, hint)
             return None
+
+    def _plausible(self, readings: Iterable[str]) -> Iterator[Written]:
+        """Those readings of a text that can be read and lie in the plausible range."""
+        low, high = self.plausible
+        for text in readings:
+            with suppress(NotationError):
+                written = read_quantity(text, self.expected, self.default, self.counted, self.notation)
+                if all(low <= span.low and span.high <= high for span in written.spans):
+                    yield written
 
     def exact(self, text: str) -> Written | None:
         """One exact value."""

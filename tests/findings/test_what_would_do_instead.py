@@ -55,9 +55,20 @@ rules:
             "",
             ["length measured, {} (or overhang)"],
         ),
+        (
+            "greatest_reading(measured_length) if known(measured(measured_length)) else measured_length",
+            "",
+            ["length measured, {}"],
+        ),
         ("greatest_known(ordered_length, drawn_length)", "", ["length ordered (or length drawn)"]),
         # What is only added where it is known would close nothing.
         ("measured_length + (overhang if known(overhang) else 0 mm)", "", ["length measured, {}"]),
+        # What only the branch needs that is not taken would close nothing.
+        (
+            "measured_length + (0 mm if known(drawn_length) else ordered_length)",
+            "drawn_length: 700 mm",
+            ["length measured, {}"],
+        ),
         # Where one way lacks more than one thing, each would have to be known beside the other.
         (
             "ordered_length if known(ordered_length) else measured_length + overhang",

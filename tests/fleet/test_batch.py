@@ -106,10 +106,10 @@ def test_what_does_not_fit_a_csv_file_is_set_aside_with_its_row(tmp_path: Path, 
     path = tmp_path / "odd.csv"
     path.write_text(
         "\ufeffserial;pin@1;bore@1;pin@2;bore@2;end_gap\n"
-        "A;20;20.05;20;20.05;0.3\n"
+        "A;20;20,05;20;20.05;0,3\n"  # a comma that can only be the point
         "B;20;20.05;20;20.05\n"  # a cell is missing
         "\n"
-        "C;20,01;20.05;20;20.05;0.3\n"  # a comma for the point
+        "C;20,0,1;20.05;20;20.05;0.3\n"  # commas for who knows what
         '"D\nagain";20;20.05 mm;20;20.05;0.3\n'  # a line end within a name
         ";20;20.05;20;20.05;0.3\n"
         "=E;20;inf;20;nan;0.3\n"

@@ -56,10 +56,10 @@ def test_derived_values_are_compared_with_the_doubt_of_all_they_rest_on() -> Non
 def test_what_was_renewed_in_between_is_no_wear() -> None:
     parts = "parts: {new bush: {fitted: 2026-04-30, bears_on: [bore], stations: [1]}}\n"
     builds = compared(more=parts)
-    assert str(at(builds, "bore", 1).renewed) == "new bush was fitted on 2026-04-30"
+    assert str(at(builds, "bore", 1).renewed) == "new bush fitted on 2026-04-30"
     assert at(builds, "clearance", 1).renewed is not None
     assert at(builds, "bore", 2).renewed is at(builds, "shaft", 1).renewed is None
-    assert "new bush was fitted on 2026-04-30, so this is no wear" in " ".join(write_builds(builds, False).split())
+    assert "new bush fitted on 2026-04-30, so this is no wear" in " ".join(write_builds(builds, False).split())
 
 
 def test_a_stale_reading_is_not_compared() -> None:
@@ -132,7 +132,7 @@ def test_before_and_after_of_one_characteristic(tmp_path: Path) -> None:
     status = main(["compare-builds", str(path), "--characteristic", "chamber_volume", "--output", str(out)])
     assert status == 0
     text = " ".join(out.read_text().split())
-    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, uncertainty 0.57 cc; head was fitted on 2025-05-10" in text
+    assert "cylinder 1 62.0 cc -> 64.1 cc: +2.1 cc, uncertainty 0.57 cc; head fitted on 2025-05-10" in text
     assert "cylinder 2 62.4 cc -> 62.5 cc: no measurable change, uncertainty 0.57 cc" in text
 
 

@@ -31,7 +31,7 @@ def set_aside(found: Report) -> dict[tuple[str, int], str]:
 
 def test_a_reading_older_than_the_part_is_stale() -> None:
     found = report(f"{BORES}\n{shafts('2026-05-09', '2026-05-10')}", HEAD + SHAFT)
-    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-09, but new shaft was fitted on 2026-05-10"}
+    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-09, but new shaft fitted on 2026-05-10"}
     assert finding(found, "clearance", 1).verdict is Verdict.NOT_MEASURED
     assert finding(found, "clearance", 2).verdict is Verdict.WITHIN
     assert "taken on 2026-05-09, but new shaft" in str(finding(found, "clearance", 1).missing[0])
@@ -42,7 +42,7 @@ def test_a_reading_older_than_the_part_is_stale() -> None:
 
 def test_an_undated_reading_cannot_be_shown_to_be_newer() -> None:
     found = report(f"{BORES}\n{shafts('', '2026-05-11')}", HEAD + SHAFT)
-    assert set_aside(found) == {("shaft", 1): "not dated, and new shaft was fitted on 2026-05-10"}
+    assert set_aside(found) == {("shaft", 1): "not dated, and new shaft fitted on 2026-05-10"}
 
 
 def test_the_day_of_the_record_dates_what_states_none() -> None:
@@ -62,7 +62,7 @@ def test_the_latest_change_counts() -> None:
         "  second shaft: {fitted: 2026-05-20, bears_on: [shaft]}\n  third: {fitted: 2026-05-10, bears_on: [shaft]}\n"
     )
     found = report(f"{BORES}\n{shafts('2026-05-15', '2026-05-25')}", HEAD + parts)
-    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-15, but second shaft was fitted on 2026-05-20"}
+    assert set_aside(found) == {("shaft", 1): "taken on 2026-05-15, but second shaft fitted on 2026-05-20"}
 
 
 def test_what_follows_a_changed_size_is_stale_too() -> None:
@@ -94,9 +94,7 @@ def test_what_a_part_bears_on_is_not_worked_out_from_readings_older_than_it() ->
     found = report(f"{BORES}\n{shafts('2026-05-09', '')}", HEAD + parts)
     assert verdicts(found, "clearance") == ["not measured", "not measured"]
     (gap,) = finding(found, "clearance", 1).missing
-    assert str(gap).startswith(
-        "clearance, seat 1 (bushes were fitted on 2026-05-10, and it is worked out from what was"
-    )
+    assert str(gap).startswith("clearance, seat 1 (bushes fitted on 2026-05-10, and it is worked out from what was")
     assert "before: bore, shaft; or let the part bear on what it changes" in str(gap)
     # Nobody says which of the two has changed: with one of them measured since it is not known either.
     since = BORES.replace("05-01", "05-10")
@@ -146,7 +144,7 @@ def test_a_day_still_to_come_is_a_slip_and_no_date(day: str) -> None:
     readings = f"{BORES}\n{shafts(day, '2026-05-11')}"
     found = report(readings, HEAD + SHAFT, on=date(2026, 6, 1))
     ahead = f"dated {day}, which lies in the future"
-    assert set_aside(found) == {("shaft", 1): f"{ahead}, and new shaft was fitted on 2026-05-10"}
+    assert set_aside(found) == {("shaft", 1): f"{ahead}, and new shaft fitted on 2026-05-10"}
     assert any(f"{ahead}: is the day or the year mistyped?" in flag.message for flag in found.flags)
     assert not report(readings, HEAD + SHAFT, on=date(2063, 1, 1)).flags
 

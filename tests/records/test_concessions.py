@@ -87,7 +87,7 @@ def test_a_part_fitted_later_ends_it() -> None:
     readings = SOUND.replace("taken: 2026-05-01, values: {1", "taken: 2026-05-10, values: {1")
     found = judged(LOOSE, readings=readings, more=parts)
     assert found.status == 1
-    assert standing(found) == "does not count: since then new bush was fitted on 2026-05-10"
+    assert standing(found) == "does not count: since then new bush fitted on 2026-05-10"
 
 
 def test_what_happens_elsewhere_does_not_end_it() -> None:

@@ -16,7 +16,7 @@ from places import DATA
 from checker import InputError, Record, Report, Rulebook
 from checker.documents.document import parse_json
 from checker.notation.amounts import BEFORE_AN_ANGLE
-from checker.notation.read import NotationError
+from checker.notation.read import CommaError, NotationError
 from checker.records.entry import Reading
 from checker.records.record import record_in
 from checker.units.units import unit
@@ -72,6 +72,10 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
     given = f"{name_for(asked.kind, row['counted'])}: '{text}'"
     try:
         written = read_quantity(row["text"], asked, default, row["counted"])
+    except CommaError as error:  # what the notation asks about, the plausible range of a record answers
+        (reading,) = report(given, f"application: any-use\n{units}").readings
+        assert (reading.written, reading.remarks) == (row["text"], (f"read as {error.readings[0]}",))
+        return
     except NotationError as error:
         said = refusal(given, f"application: any-use\n{units}")
         assert all(reading in said for reading in error.readings)
@@ -83,6 +87,26 @@ def test_a_record_reads_what_the_notation_reads(row: dict[str, str]) -> None:
     high = math.inf if written.meaning == BEFORE_AN_ANGLE else written.spans[0].high
     assert (reading.low, reading.high) == (written.spans[0].low, high)
     assert (reading.written, reading.remarks + tuple(map(str, reading.suspicions))) == (row["text"], written.notes)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "units", "value", "digit"),
+    [
+        ("a_length", "43,990", "{length: mm}", 0.043990, 1e-6),  # 43990 mm is longer than anything there
+        ("a_rotational_speed", "6,500", "{}", None, 0),
+        ("a_bare_number", "12,500", "{}", 12.5, 0.001),
+        ("a_bare_number", "1,000", "{}", None, 0),
+    ],
+)
+def test_a_comma_is_the_point_where_thousands_are_not_plausible(
+    name: str, text: str, units: str, value: float | None, digit: float
+) -> None:
+    head = f"application: any-use\nunits: {units}\n"
+    if value is None:
+        assert "a comma for the point or for thousands?" in refusal(f"{name}: {text!r}", head)
+        return
+    (reading,) = report(f"{name}: {text!r}", head).readings
+    assert (reading.middle, reading.last_digit) == (pytest.approx(value), pytest.approx(digit))
 
 
 @pytest.mark.parametrize(("written", "thou"), [("1 under", 1), ("1 over", -1), (".010 under", 10), ("1 thou", 1)])

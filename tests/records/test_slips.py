@@ -67,6 +67,13 @@ def test_a_suspicious_value_is_judged_as_written() -> None:
     assert by_station[2].set_aside == ""
 
 
+@pytest.mark.parametrize(("bore", "told"), [("2.6504", 0), ("2.4514", 1)])
+def test_a_shaft_of_another_size_in_a_bush_of_another_size_is_no_slip(bore: str, told: int) -> None:
+    """Rear mains are bigger in some engines, and mains of four sizes have been made (common practice)."""
+    found = flags(f"{with_slip('2.6480', 5)}\nbore: [{', '.join([*BORES[:4], bore])}]")
+    assert len([flag for flag in found if "far from the others" in flag.message]) == told
+
+
 def test_one_turn_of_a_metric_thimble() -> None:
     (flag,) = flags("shaft: [62.202, 62.199, 62.702, 62.204, 62.202]", METRIC)
     assert "one turn of the thimble, 62.202 mm?" in flag.message

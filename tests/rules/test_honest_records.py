@@ -26,6 +26,9 @@ BOXES = {
     "diesel_in_frame_six": 141,
     "marine_v8_sixty_over": 7,
     "street_six_ringed_anew": 5,
+    "air_cooled_flat_twin": 5,
+    "alloy_three_with_commas": 8,
+    "poured_bearing_four": 3,
 }
 """The readings and facts lacking before the answers; facts that switch off the rest are among them.
 
