@@ -17,6 +17,7 @@ from checker.judging.block import Block
 from checker.judging.measures import Measures, measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.inspection import asked_words
 from checker.packs.limit_set import DEMANDS, POSITIONS
 from checker.packs.limit_words import limit_words
 from checker.packs.limits import PHYSICS
@@ -135,6 +136,8 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
         yield f"before {old.rule.before} -> before {new.rule.before}"
     if old.rule.concession != new.rule.concession:
         yield "no concession may be given any more" if new.rule.concession else "a concession may be given"
+    if (was := _asking(old, before.book)) != (now := _asking(new, after.book)):
+        yield f"{was} -> {now}"
     by_change: dict[str, list[str]] = {}
     uses = frozenset(before.book.applications)
     known = [name for name in after.book.applications if not uses.isdisjoint(after.chain(name))]
@@ -148,6 +151,14 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
     for line, applications in by_change.items():
         everywhere = len(applications) == len(known) > 1
         yield line if everywhere else f"{', '.join(applications)}: {line}"
+
+
+def _asking(rule: CompiledRule, book: Rulebook) -> str:
+    """When a rule is asked for; from the lowest level on is always."""
+    lowest, own = next(iter(book.layered.inspection_levels), None), rule.rule.inspection
+    stated = own._replace(level=None) if own.level == lowest else own
+    words = asked_words(rule.rule._replace(inspection=stated), str)
+    return words if words.startswith("asked ") else "; ".join(filter(None, ("always asked", words)))
 
 
 def _application_changes(before: _Side, after: _Side, name: str, application: str) -> Iterator[str]:

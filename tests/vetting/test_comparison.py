@@ -97,6 +97,16 @@ def test_another_text_of_the_same_effect_is_no_change(change: tuple[str, str], t
         (("before: shafts-in", "before: gears-on"), "shaft-clearance", ("before shafts-in -> before gears-on",)),
         (("    concession: never\n", ""), "oil-kind", ("a concession may be given",)),
         (
+            ("    concession: never\n", "    concession: never\n    inspection: {occasion: is_sealed is yes}\n"),
+            "oil-kind",
+            ("always asked -> asked where is_sealed is yes",),
+        ),
+        (
+            ("    concession: never\n", "    concession: never\n    inspection: {by_eye: it is clear}\n"),
+            "oil-kind",
+            ("always asked -> always asked; or seen by eye: it is clear",),
+        ),
+        (
             ("one_of: [synthetic]", "one_of: [synthetic, mineral]"),
             "oil-kind",
             ("heavy: must be synthetic -> be synthetic or mineral",),
