@@ -181,9 +181,12 @@ def test_what_follows_from_something_impossible_is_not_unknown(tmp_path: Path) -
     assert unknown == [Verdict.WITHIN] * 4
 
 
-def over_its_last(values: Array, room: Array = np.empty((1, 2))) -> Array:
+ROOM: Array = np.empty((1, 2))
+
+
+def over_its_last(values: Array) -> Array:
     """Writes each result where the one before stands."""
-    return np.multiply(2, values, out=room)
+    return np.multiply(2, values, out=ROOM)
 
 
 def over_what_it_is_given(values: Array) -> Array:
