@@ -176,6 +176,9 @@ def _oddities(builds: Builds) -> Iterator[str]:
     before, after = builds.before, builds.after
     if before.record.assembly != after.record.assembly:
         yield f"check this: the earlier build is called {before.record.assembly!r}"
+    numbers = before.record.serial_number, after.record.serial_number
+    if all(numbers) and len(set(numbers)) == 2:
+        yield f"check this: stamped {numbers[0]!r} before, and {numbers[1]!r} after"
     if max(before.past.taken.values(), default=date.min) > max(after.past.taken.values(), default=date.max):
         yield "check this: the build given as the earlier one was measured later"
     for called, build in (("before", before), ("after", after)):

@@ -136,6 +136,8 @@ def _pattern(error: Failure) -> tuple[str, str]:
     if words := _WORDS.fullmatch(error.validator_value):
         choices = words[1].split("|")
         return f"expected {' or '.join(choices)}, found {_shown(error.instance)}", nearest(error.instance, choices)
+    if not error.instance.strip():
+        return "must not be empty", _purpose(error)
     form = _FORMS.get(error.validator_value)
     wanted = f"the form: {form}" if form else "the form it should have"
     hint = next((f"did you mean {name!r}?" for name in _respelt(error.instance) if _fits(error, name)), "")

@@ -136,6 +136,8 @@ class Function:
             given = _by_station(given)
         if self.across and given[0].shape[-1] == 0:
             return np.full((given[0].shape[0], 1), np.nan)
+        if self.plugin:
+            given = tuple(map(_to_be_read, given))
         try:
             result = self._numbers(self.call(*given))
         except (KeyboardInterrupt, FunctionError):
@@ -166,7 +168,7 @@ class Function:
         is_truth = result.dtype.kind == "b" and self.result is Kind.CONDITION
         if result.shape != expected or not (is_number or is_truth):
             raise FunctionError(self, f"returned {result.dtype} of shape {result.shape}, not numbers of {expected}")
-        result = result.astype(np.float64, copy=False)
+        result = result.astype(np.float64, copy=bool(self.plugin))  # it may write its next result over this one
         return result[..., np.newaxis] if self.across else result
 
     def _require_bounds(self, result: Array, given: tuple[Array, ...]) -> None:
@@ -200,6 +202,13 @@ class Function:
         if self.result is Kind.CONDITION:
             result = np.where((result == TRUE) | (result == FALSE), result, CANNOT_TELL)
         return result
+
+
+def _to_be_read(argument: Array) -> Array:
+    """What several steps may share, so that none writes over it."""
+    view = argument.view()
+    view.flags.writeable = False
+    return view
 
 
 def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:

@@ -106,7 +106,7 @@ class Record(NamedTuple):
         tuple[Text, ...],
         OneOrMore(),
         Key("Remarks.", "second build of this case", written="notes"),
-        Form({"minLength": 0, "minItems": 0}),
+        Form({"pattern": r"^[\s\S]*$", "minItems": 0}),
     ] = ()
     units: Annotated[
         Mapping[Annotated[str, Form({"pattern": "^[a-z][a-z ]{0,39}$"})], Text],

@@ -1,7 +1,7 @@
 """Workbooks (.xlsx) to and from plain grids; the only module that knows openpyxl.
 
 A cell whose text is not what a person sees in it carries a fault: a formula, a date that was a fraction, a unit or a
-percentage that exists only in the number format.
+percentage that exists only in the number format, a value with a stroke through it.
 """
 
 from __future__ import annotations
@@ -145,6 +145,8 @@ def _content(cell: Any) -> tuple[str, str, str]:
     match cell.data_type:
         case _ if value is None:
             return "", "", ""
+        case _ if cell.font.strike:
+            return str(value), "is crossed out", "delete it, or take the stroke away if it counts"
         case "f":
             return "", "holds a formula", "copy it and paste its value alone"
         case "e":

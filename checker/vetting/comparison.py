@@ -17,6 +17,7 @@ from checker.judging.block import Block
 from checker.judging.measures import Measures, measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.inspection import LeftOut, asked_words, plan_for
 from checker.packs.limit_set import DEMANDS, POSITIONS
 from checker.packs.limit_words import limit_words
 from checker.packs.limits import PHYSICS
@@ -91,7 +92,7 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
 
 def rule_changes(old: Rulebook, new: Rulebook, names: Iterable[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What changes in what rules do, a line each; of a use that only one of them has, by what it is like."""
-    before, after = _Side(old, trial_block(old, [new]), new), _Side(new, trial_block(new, [old]), old)
+    before, after = _Side.of(old, new), _Side.of(new, old)
     for name in names:
         yield name, tuple(_rule_changes(before, after, name))
 
@@ -109,6 +110,12 @@ class _Side:
     book: Rulebook
     block: Block
     other: Rulebook
+    left_out: Mapping[str, LeftOut]
+    """Rules that its control plans do not ask for."""
+
+    @classmethod
+    def of(cls, book: Rulebook, other: Rulebook) -> _Side:
+        return cls(book, trial_block(book, [other]), other, plan_for(book.layered, ()).left_out)
 
     def measures(self, rule: CompiledRule, application: str) -> Measures:
         measures = measure(rule, self.block, self.chain(application))
@@ -135,6 +142,8 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
         yield f"before {old.rule.before} -> before {new.rule.before}"
     if old.rule.concession != new.rule.concession:
         yield "no concession may be given any more" if new.rule.concession else "a concession may be given"
+    if (was := _asking(old, before)) != (now := _asking(new, after)):
+        yield f"{was} -> {now}"
     by_change: dict[str, list[str]] = {}
     uses = frozenset(before.book.applications)
     known = [name for name in after.book.applications if not uses.isdisjoint(after.chain(name))]
@@ -148,6 +157,16 @@ def _rule_changes(before: _Side, after: _Side, name: str) -> Iterator[str]:
     for line, applications in by_change.items():
         everywhere = len(applications) == len(known) > 1
         yield line if everywhere else f"{', '.join(applications)}: {line}"
+
+
+def _asking(rule: CompiledRule, side: _Side) -> str:
+    """When a rule is asked for; from the lowest level on is always."""
+    if left_out := side.left_out.get(rule.name):
+        return f"not asked, {left_out}"
+    lowest, own = next(iter(side.book.layered.inspection_levels), None), rule.rule.inspection
+    stated = own._replace(level=None) if own.level == lowest else own
+    words = asked_words(rule.rule._replace(inspection=stated), str)
+    return words if words.startswith("asked ") else "; ".join(filter(None, ("always asked", words)))
 
 
 def _application_changes(before: _Side, after: _Side, name: str, application: str) -> Iterator[str]:
@@ -241,6 +260,19 @@ def _item_changes(old: Rulebook, new: Rulebook, name: str) -> Iterator[str]:
         yield f"{', '.join(was.characteristic.choices)} -> {', '.join(now.characteristic.choices)}"
     elif was.unit is not None and not (are_equal(was.low, now.low) and are_equal(was.high, now.high)):
         yield f"plausible {_range_words(was)} -> {_range_words(now)}"
+    if (sheet_before := _sheet_words(old, name)) != (sheet_now := _sheet_words(new, name)):
+        yield f"{sheet_before} -> {sheet_now}"
+
+
+def _sheet_words(book: Rulebook, name: str) -> str:
+    """What a maker's sheet in the packs requires in place of their rules."""
+    sheet = book.layered.part_limits.get(name)
+    if sheet is None:
+        return "no maker's sheet"
+    sides = (("at least", sheet.at_least), ("at most", sheet.at_most))
+    limits = " and ".join(f"{side} {', '.join(amounts.values())}" for side, amounts in sides if amounts)
+    uses = f" for {', '.join(sheet.uses)}" if sheet.uses else ""
+    return f"{limits}{uses} ({sheet.source})"
 
 
 def _range_words(item: CompiledCharacteristic) -> str:

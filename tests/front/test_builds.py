@@ -179,6 +179,8 @@ def test_two_assemblies_or_builds_the_wrong_way_round_are_looked_at_again() -> N
     other = record(AFTER, HEAD + GAUGES)._replace(assembly="Another rig")
     found = write_builds(compare_builds(fits(), record(BEFORE, HEAD + GAUGES), other), False)
     assert "check this: the earlier build is called 'Test rig'" in found
+    stamped = [record(text, HEAD + GAUGES)._replace(serial_number=f"R-{n}") for n, text in enumerate((BEFORE, AFTER))]
+    assert "check this: stamped 'R-0' before, and 'R-1' after" in write_builds(compare_builds(fits(), *stamped), False)
 
 
 def test_a_size_that_rules_take_over_is_told_once() -> None:

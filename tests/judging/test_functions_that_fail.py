@@ -179,3 +179,34 @@ def test_what_follows_from_something_impossible_is_not_unknown(tmp_path: Path) -
     assert refused == [Verdict.NOT_MEASURED] * 4
     unknown = verdicts(judged(book, "height: [6 mm, 6 mm]", TWO))
     assert unknown == [Verdict.WITHIN] * 4
+
+
+ROOM: Array = np.empty((1, 2))
+
+
+def over_its_last(values: Array) -> Array:
+    """Writes each result where the one before stands."""
+    return np.multiply(2, values, out=ROOM)
+
+
+def over_what_it_is_given(values: Array) -> Array:
+    values *= 2
+    return values
+
+
+@pytest.mark.parametrize(
+    ("call", "judges", "verdict"),
+    [
+        (over_its_last, "twice(2*width) - twice(width)", Verdict.OUTSIDE),
+        (over_what_it_is_given, "twice(2*width) - 2*width", Verdict.UNDECIDED),
+    ],
+)
+def test_nothing_is_judged_by_what_a_function_wrote_over(
+    call: Callable[[Array], Array], judges: str, verdict: Verdict, tmp_path: Path
+) -> None:
+    """Either way the two terms were the same numbers, and their difference nothing at all."""
+    limits = "limits: {any: {must: {at_most: 1 mm}}}\n    remedy: {high: Less.}"
+    twice = Function("twice", (LENGTH,), LENGTH, call=call, plugin="shop 1.0")
+    book = rulebook(tmp_path, f"judges: {judges}\n    unit: mm\n    {limits}", functions={"twice": twice})
+    report = judged(book, "width: [6.5 mm, 3 mm], height: [3 mm, 1 mm]", TWO)
+    assert verdicts(report) == [verdict]

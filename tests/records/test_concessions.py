@@ -178,3 +178,9 @@ def test_the_command_judges_on_a_day(day: str, status: int, tmp_path: Path) -> N
     text = " ".join(out.read_text().split())
     assert f"Judged on {day}" in text
     assert ("(counts)" if status == 3 else "(does not count: ended on 2026-05-20)") in text
+
+
+def test_a_permission_of_nobody_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        judged(LOOSE.replace("bench lead", '" "').replace("Test rig only.", '"  "'))
+    assert [problem.message for problem in caught.value.problems] == ["must not be empty"] * 2

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from openpyxl import Workbook, load_workbook
+from openpyxl.styles import Font
 from pack_tools import plugins_with, write_pack
 from sheet_tools import HEAD, Filling, rulebook, sheet
 
@@ -202,6 +203,14 @@ def hidden_column(filling: Filling) -> str:
     return address
 
 
+def crossed_out(filling: Filling) -> str:
+    """And written anew beside it, as on paper."""
+    address = filling.put(30, "shaft_diameter", "1")
+    filling.cell("shaft_diameter", "1").font = Font(strike=True)
+    filling.put(30.01, "shaft_diameter", "1", "reading 2")
+    return address
+
+
 def hidden_tab(filling: Filling) -> str:
     filling.book["Gears and meshes"].sheet_state = "hidden"
     return "Gears and meshes"
@@ -281,6 +290,7 @@ REFUSED: dict[str, tuple[Change, str]] = {
     "a date that is none": (typed("2 May", column="taken"), "not a date such as 2026-05-02"),
     "an instrument that is not listed": (typed("my gauge", column="with"), "my gauge"),
     "merged cells": (merged, "merged cells"),
+    "a value crossed out": (crossed_out, "crossed out"),
     "a hidden row": (hidden_row, "hidden row or column"),
     "a hidden column": (hidden_column, "hidden row or column"),
     "a hidden tab": (hidden_tab, "a hidden tab"),

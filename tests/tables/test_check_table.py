@@ -306,6 +306,20 @@ def test_from_a_frame_to_a_frame_of_findings_in_five_lines() -> None:
     ]
 
 
+def test_words_that_polars_tells_once_are_read_as_words() -> None:
+    """It tells them as views, which the kernels of Arrow do not take out of a dictionary."""
+    pl = pytest.importorskip("polars")
+    told = {"serial": ["A", None, "B"], "gap": ["0.02", "0.06", None]}
+    frame = pl.DataFrame(told, schema=dict.fromkeys(told, pl.Categorical))
+    found = GEARS.check_table(
+        frame, {"application": "general"}, assembly="serial", columns={"gap": "joint_gap"}, units={"length": "mm"}
+    )
+    assert found.counts.column("assembly").to_pylist() == ["A", "", "B"]
+    assert [(line["row"], line["rule"], line["verdict"]) for line in found.findings.to_pylist()] == [
+        (1, "joint-gap", "outside")
+    ]
+
+
 def test_a_frame_of_pandas_takes_findings_of_rules_with_one_unit() -> None:
     """Its categories must each be told once, however many rules are shown in a unit."""
     pytest.importorskip("pandas")

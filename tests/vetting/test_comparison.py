@@ -97,6 +97,16 @@ def test_another_text_of_the_same_effect_is_no_change(change: tuple[str, str], t
         (("before: shafts-in", "before: gears-on"), "shaft-clearance", ("before shafts-in -> before gears-on",)),
         (("    concession: never\n", ""), "oil-kind", ("a concession may be given",)),
         (
+            ("    concession: never\n", "    concession: never\n    inspection: {occasion: is_sealed is yes}\n"),
+            "oil-kind",
+            ("always asked -> asked where is_sealed is yes",),
+        ),
+        (
+            ("    concession: never\n", "    concession: never\n    inspection: {by_eye: it is clear}\n"),
+            "oil-kind",
+            ("always asked -> always asked; or seen by eye: it is clear",),
+        ),
+        (
             ("one_of: [synthetic]", "one_of: [synthetic, mineral]"),
             "oil-kind",
             ("heavy: must be synthetic -> be synthetic or mineral",),
@@ -284,3 +294,15 @@ def test_a_rule_that_is_gone_is_told_of_a_record(tmp_path: Path, capsys: pytest.
     shop = MARINE.split("amends:")[0] + "retires: {backlash: {because: We shim.}}\n"
     main(["compare-packs", str(GEAR_TRAIN), str(write_pack(tmp_path / "shop", pack=shop)), record])
     assert "\n  backlash, mesh: outside -> no rule\n" in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("_installed")
+def test_what_a_pack_no_longer_asks_for_or_lets_a_sheet_require_is_told(tmp_path: Path) -> None:
+    shop = MARINE.split("applications:")[0] + (
+        "control_plan: {leaves_out: {joint-gap: We glue it.}}\n"
+        "part_limits: {backlash: {at_most: 0.3 mm, source: gearbox book}}\n"
+    )
+    assert told(compare(gear_rulebook(), gear_rulebook(write_pack(tmp_path / "shop", pack=shop)))) == {
+        "joint-gap": ("always asked -> not asked, left out by pack marine: We glue it",),
+        "backlash": ("no maker's sheet -> at most 0.3 mm (gearbox book)",),
+    }
