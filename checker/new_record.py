@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from checker.documents.write import scalar
 from checker.grouping import grouped
 from checker.packs.characteristic import Characteristic
+from checker.packs.inspection import EVERYTHING, with_scope
 from checker.packs.pack import foundations
 from checker.records.record import Record
 from checker.rulebook import Rulebook
@@ -54,21 +55,24 @@ def new_record(
     stations: Mapping[str, int],
     file_name: str,
     layout: str = "",
+    scope: Sequence[str] = (),
 ) -> str:
     """The text of a record in YAML for a use and a layout, or with so many stations of each kind; it can be judged.
 
-    `system` is one of SYSTEMS. Raises UsageError for a use or stations that the rule packs do not know.
+    `system` is one of SYSTEMS; a job on a part of the assembly has a `scope`, the systems that it is about. Raises
+    UsageError for a use, stations or systems that the rule packs do not know.
     """
     rulebook.chain(application)
+    systems = with_scope(EVERYTHING, scope, rulebook.layered).scope
     units = _METRIC if system == "mm" else {}
-    blank = blank_record(rulebook, application, None, stations, {}, units, layout or None)
+    blank = blank_record(rulebook, application, None, stations, {}, units, layout or None, systems)
     fine = "0.005 mm" if system == "mm" else "0.2 thou"
     parts = (
         [_HEAD.format(name=file_name)],
         _head(rulebook, blank, assembly),
         _stations(rulebook, stations, layout),
         [_INSTRUMENTS.format(fine=fine)],
-        _facts(rulebook, application),
+        _facts(rulebook, application, systems),
         _readings(rulebook, blank, file_name),
     )
     return "\n".join(line.rstrip("\n") for part in parts for line in part) + "\n"
@@ -87,6 +91,8 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
     yield f"{f'application: {scalar(blank.application)}':{_LEFT}} # {title}"
     yield from _remark(f"other uses: {', '.join(name for name in rulebook.applications if name != blank.application)}")
     yield f"rule_packs: {{{', '.join(asked)}}}"
+    if blank.scope:
+        yield f"scope: [{', '.join(map(scalar, blank.scope))}]"
     if rulebook.milestones:
         titles = rulebook.layered.milestone_titles
         first, *later = rulebook.milestones
@@ -123,10 +129,11 @@ def _stations(rulebook: Rulebook, stations: Mapping[str, int], layout: str) -> I
         yield f"  {line:{_LEFT - 2}} # {kind.title}{parent}"
 
 
-def _facts(rulebook: Rulebook, application: str) -> Iterator[str]:
+def _facts(rulebook: Rulebook, application: str, systems: Sequence[str]) -> Iterator[str]:
     """The facts that most rules for this use hang on, with their choices or their unit."""
     chain = rulebook.chain(application)
-    counts = Counter(name for rule in rulebook.rules for name in rulebook.inputs(rule, chain).names)
+    rules = (name for name, rule in rulebook.layered.rules.items() if not systems or rule.system in systems)
+    counts = Counter(name for rule in rules for name in rulebook.inputs(rule, chain).names)
     yield "facts:                      # known without measuring; most rules hang on these"
     items = rulebook.layered.characteristics
     asked = [name for name, count in counts.most_common() if count >= _LEAST_RULES and _is_fact(items[name])]

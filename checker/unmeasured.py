@@ -25,7 +25,7 @@ class UnmeasuredAssemblies:
         self._characteristics = characteristics
         self._blocks: dict[Layout, Block] = {}
         self._said: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
-        self._unasked: dict[tuple[tuple[str, ...], Layout, str], dict[str, Judged]] = {}
+        self._unasked: dict[tuple[tuple[str, ...], Layout, str, tuple[str, ...]], dict[str, Judged]] = {}
 
     def block(self, layout: Layout) -> Block:
         """The block of such an assembly."""
@@ -48,4 +48,4 @@ class UnmeasuredAssemblies:
 
     def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
         """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""
-        return self._unasked.setdefault((chain, layout, plan.level), {})
+        return self._unasked.setdefault((chain, layout, plan.level, plan.scope), {})

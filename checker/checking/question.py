@@ -10,7 +10,7 @@ from typing import NamedTuple
 from checker.checking.needs import Book
 from checker.errors import Problem, UsageError, nearest, require
 from checker.judging.conformity import PROBABILITY, Decision
-from checker.packs.inspection import Plan
+from checker.packs.inspection import Plan, with_scope
 from checker.records.record import Record
 
 
@@ -53,6 +53,8 @@ def question_of(
     level = inspection or record.inspection
     with _placed(record, "inspection", level == record.inspection is not None):
         plan = book.plan(wanted, level)
+    with _placed(record, "scope", bool(record.scope)):
+        plan = with_scope(plan, record.scope, book.layered)
     day = on.date() if isinstance(on, datetime) else on or date.today()
     return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), day)
 

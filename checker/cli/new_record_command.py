@@ -51,7 +51,7 @@ def run(options: Namespace) -> int:
     system = options.units or (choose("Inches or millimetres?", _SYSTEMS) if asks else SYSTEMS[0])
     name = options.name or (ask("What is it called?", NAME) if asks else NAME)
     with progress("writing the record"):
-        written = new_record(rulebook, use, name, system, stations, path.name, layout)
+        written = new_record(rulebook, use, name, system, stations, path.name, layout, options.scope)
     write_out(written, options.file)
     written = f"{options.file} written for {rulebook.layered.applications[use].title}, by {rulebook}."
     say(f"{written}\nFill it in, or: checker measure {options.file}\nThen: checker check {options.file}\n")

@@ -102,6 +102,13 @@ def _new_record(parser: Parser) -> None:
     parser.add_argument(
         "--stations", nargs="+", default=[], metavar="KIND=N", help="how many there are, as in shaft=2 gear=4"
     )
+    parser.add_argument(
+        "--scope",
+        nargs="+",
+        default=[],
+        metavar="SYSTEM",
+        help="of a job on a part of it, as in --scope heads: what it is about",
+    )
     add_packs(parser, "rule pack; else the installed one with that use")
 
 
@@ -112,6 +119,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         (
             "checker new-record v8.yaml",
             "checker new-record v8.yaml --for marine --units mm",
+            "checker new-record heads.yaml --for street --scope heads valvetrain",
             "checker new-record lathe.yaml --pack our_lathes",
         ),
         failed="nothing was written",

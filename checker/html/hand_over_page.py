@@ -92,6 +92,7 @@ def _identity(report: Report) -> Markup:
         ("Built for", report.context.application_title),
         ("Judged on", report.on.isoformat()),
         ("Inspection", report.context.plan.title),
+        *([("Job", "; ".join(report.context.plan.scope))] if report.context.plan.scope else []),
     ]
     return element(
         "dl",
@@ -123,7 +124,8 @@ def _answer(report: Report, contents: Overview) -> Markup:
 
 def _verdict(report: Report) -> str:
     before = f" {report.context.milestones[report.before]}" if report.before else ""
-    asked = " and was asked for" if report.counts[Verdict.NOT_ASKED] else ""
+    scope = report.context.plan.scope_words
+    asked = f" of {scope}" if scope else " and was asked for" if report.counts[Verdict.NOT_ASKED] else ""
     how = "measured or looked at" if report.counts[Verdict.SEEN] else "measured"
     return {
         HELD: f"Everything that must hold{before}{asked} was {how} and holds{_but_for(report)}.",

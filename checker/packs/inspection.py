@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
@@ -14,6 +15,7 @@ from checker.packs.rule import ALWAYS, EACH, Rule
 ONE = "one"
 """The sample of a rule for which one station is enough; "one per bank" is one of those that belong to each bank."""
 _ONE_PER = "one per "
+_FEW_SYSTEMS = 3
 
 
 class LeftOut(NamedTuple):
@@ -29,7 +31,8 @@ class LeftOut(NamedTuple):
 class Plan(NamedTuple):
     """Which rules are asked for: those of the levels up to one, and what control plans add and leave out.
 
-    Without levels every rule is asked for. `named` are the rules that a control plan asks for by name, at any level.
+    Without levels every rule is asked for. `named` are the rules that a control plan asks for by name, at any level. A
+    job on a part of an assembly has a `scope`: of other systems than these nothing is asked; it has none where all is.
     """
 
     level: str = ""
@@ -37,10 +40,11 @@ class Plan(NamedTuple):
     reached: frozenset[str] = frozenset()
     named: frozenset[str] = frozenset()
     left_out: Mapping[str, LeftOut] = FrozenMapping({})
+    scope: tuple[str, ...] = ()
 
     def asks(self, rule: Rule) -> bool:
         """Whether it asks for a rule at all, whatever the occasion."""
-        if rule.name in self.left_out:
+        if rule.name in self.left_out or not self._covers(rule):
             return False
         return rule.name in self.named or rule.inspection.level is None or rule.inspection.level in self.reached
 
@@ -48,10 +52,20 @@ class Plan(NamedTuple):
         """Why it does not ask for a rule, in words; empty where it does."""
         if self.asks(rule):
             return ""
+        if not self._covers(rule):
+            return f"{rule.system}: no part of the job"
         left_out = self.left_out.get(rule.name)
         return (
             str(left_out) if left_out else f"asked from level {rule.inspection.level} on, judged at level {self.level}"
         )
+
+    def _covers(self, rule: Rule) -> bool:
+        return not self.scope or rule.system in self.scope
+
+    @property
+    def scope_words(self) -> str:
+        """The systems of the job as a sentence has them: by their names, or their number."""
+        return " and ".join(self.scope) if len(self.scope) <= _FEW_SYSTEMS else f"{len(self.scope)} systems"
 
     def __str__(self) -> str:
         return f"level {self.level}" if self.level else "these packs"
@@ -79,6 +93,28 @@ def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None)
         named=frozenset(name for plan in layered.control_plans for name in plan.asks),
         left_out=FrozenMapping(_left_out(layered)),
     )
+
+
+def with_scope(plan: Plan, scope: Iterable[str], layered: Layered) -> Plan:
+    """The same for a job on the systems that are called so, see systems_called; raises UsageError where none is."""
+    systems = tuple(dict.fromkeys(rule.system for rule in layered.rules.values()))
+    called = {name for asked in scope for name in systems_called(asked, systems)}
+    return plan._replace(scope=tuple(name for name in systems if name in called))
+
+
+def systems_called(asked: str, systems: Collection[str]) -> frozenset[str]:
+    """The systems whose titles have the words that were asked for, as whole words where there are such.
+
+    Raises UsageError where there are none.
+    """
+    as_words = re.compile(rf"\b{re.escape(asked)}\b", re.IGNORECASE)
+    names = [name for name in systems if as_words.search(name)]
+    names = names or [name for name in systems if asked.lower() in name.lower()]
+    if not names:
+        words = {word for name in systems for word in re.findall(r"\w+", name.lower())}
+        hint = nearest(asked.lower(), [*words, *systems]) or f"known: {', '.join(systems)}"
+        raise UsageError(Problem(f"no system is called {asked!r}", hint=hint))
+    return frozenset(names)
 
 
 def sample_per(sample: str) -> str | None:

@@ -80,6 +80,14 @@ class Record(NamedTuple):
     inspection: Annotated[
         Name | None, Key("The inspection level it is judged at, when not that of its application.", "usual")
     ] = None
+    scope: Annotated[
+        tuple[Text, ...],
+        OneOrMore(),
+        Key(
+            "The systems that the job is about, where it is about a part of the assembly: nothing else is asked.",
+            "gears",
+        ),
+    ] = ()
     before: Annotated[
         Name | None, Key("The milestone the build is about to pass; later rules are not yet due.", "gears-on")
     ] = None

@@ -78,6 +78,7 @@ def report_data(report: Report, parts: Iterable[str] = ()) -> dict[str, Any]:
         inspection=keys.InspectionKeys(
             level=plan.level or None,
             title=plan.title or None,
+            scope=plan.scope,
             words=report.extent or None,
             left_out=tuple(
                 keys.LeftOutKeys(rule.name, rule.rule.title, why.pack, why.because) for rule, why in report.left_out

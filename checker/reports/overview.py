@@ -103,9 +103,9 @@ def answer(report: Report) -> str:
     aim = f" {report.context.milestones[report.before]}" if report.before else ""
     if report.status == BROKEN:
         return f"STOP{aim}: {sentence}."
-    return (
-        f"NOT YET{aim}: {sentence}." if report.status == NOT_JUDGED else f"ALL REQUIRED CHECKS HOLD{aim}: {sentence}."
-    )
+    of_job = " OF THE JOB" if report.context.plan.scope else ""
+    held = f"ALL REQUIRED CHECKS{of_job} HOLD{aim}: {sentence}."
+    return f"NOT YET{aim}: {sentence}." if report.status == NOT_JUDGED else held
 
 
 def _broken(report: Report) -> tuple[tuple[str, tuple[Finding, ...]], ...]:

@@ -168,11 +168,12 @@ class Report:
     def extent(self) -> str:
         """How much was asked, in words; empty where everything is asked and no level is stated."""
         plan, unasked = self.context.plan, self.counts[Verdict.NOT_ASKED]
-        if not plan.level and not unasked:
+        if not plan.level and not unasked and not plan.scope:
             return ""
+        scope = f"asked of {plan.scope_words} alone" if plan.scope else ""
         further = f"{unasked} further check{'s were' if unasked != 1 else ' was'} not asked"
         held = f"every check of {plan} holds" if self.status == HELD else f"judged by {plan}"
-        return f"{held}; {further}" if unasked else held
+        return "; ".join(filter(None, (scope, held, further if unasked else "")))
 
     @property
     def without_uncertainty(self) -> tuple[int, int]:

@@ -157,6 +157,9 @@ class InspectionKeys(NamedTuple):
 
     level: Annotated[TextOrNone, Key("The inspection level; null where the packs state none.")]
     title: Annotated[TextOrNone, Key("What it is called.")]
+    scope: Annotated[
+        Listed[str], Key("The systems that the job is about; empty where it is about all of the assembly.")
+    ]
     words: Annotated[TextOrNone, Key("How much was asked, in words.")]
     left_out: Annotated[Listed[LeftOutKeys], Key("What a control plan leaves out.")]
 

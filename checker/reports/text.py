@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence, Set
 from itertools import chain
 
-from checker.errors import Problem, UsageError, nearest, require
+from checker.errors import require
 from checker.findings.finding import Finding, places
 from checker.findings.text import WIDTH, Look, Paint, finding_lines, plain, with_count
 from checker.grouping import grouped
 from checker.judging.judge import Verdict
+from checker.packs.inspection import systems_called
 from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt, Overview, doubts, is_told_in_full, overview
 from checker.reports.report import BROKEN, HELD, Report
 from checker.reports.summary import JUDGED, OPEN, RuleLine, SystemLine
@@ -35,7 +35,7 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
     `width` signs, 60 at least. Raises UsageError for a system that there is not.
     """
     require(report, "give what rulebook.check(record) returned", Report)
-    opened = frozenset(report.systems) if whole else _called(report, system) if system else frozenset()
+    opened = frozenset(report.systems) if whole else systems_called(system, report.systems) if system else frozenset()
     contents, look = overview(report, opened), Look(width, paint)
     sections = (
         _head(report, contents.answer, look),
@@ -49,18 +49,6 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
         *_ending(report, contents, whole, look),
     )
     return "\n\n".join(text for lines in sections if (text := "\n".join(lines))) + "\n"
-
-
-def _called(report: Report, asked: str) -> frozenset[str]:
-    """The systems whose titles have the words that were asked for, as whole words where there are such."""
-    as_words = re.compile(rf"\b{re.escape(asked)}\b", re.IGNORECASE)
-    names = [name for name in report.systems if as_words.search(name)]
-    names = names or [name for name in report.systems if asked.lower() in name.lower()]
-    if not names:
-        words = {word for name in report.systems for word in name.lower().split()}
-        hint = nearest(asked.lower(), [*words, *report.systems]) or f"known: {', '.join(report.systems)}"
-        raise UsageError(Problem(f"no system is called {asked!r}", hint=hint))
-    return frozenset(names)
 
 
 def _head(report: Report, answer: str, look: Look) -> Iterator[str]:

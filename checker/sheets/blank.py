@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from checker.documents.document import parse_yaml
 from checker.documents.write import scalar
@@ -27,6 +27,7 @@ def blank_record(
     rows: Mapping[str, tuple[tuple[int, ...], ...]],
     units: Mapping[str, str],
     layout: str | None = None,
+    scope: Sequence[str] = (),
 ) -> Record:
     """A record for some packs, a use and a layout; raises UsageError for what the packs do not know."""
     _require_known([*stations, *rows], rulebook.layered.stations)
@@ -34,6 +35,7 @@ def blank_record(
         "record: 1",
         f"assembly: {NAME}",
         f"application: {scalar(application)}",
+        *([f"scope: [{', '.join(map(scalar, scope))}]"] if scope else []),
         *([f"before: {scalar(before)}"] if before else []),
         f"rule_packs: {{{', '.join(map(asked_for, rulebook.packs))}}}",
         f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",

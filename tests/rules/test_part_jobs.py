@@ -1,0 +1,28 @@
+"""A shop that does a part of an engine, honestly recorded: what it did holds, and it is asked for nothing else."""
+
+from __future__ import annotations
+
+from judging import rulebook
+from places import DATA
+
+from checker import Verdict, read_record
+from checker.reports.overview import answer
+
+HEAD = read_record(DATA / "jobs" / "head_of_a_four.yaml")
+
+
+def test_a_head_by_itself_holds() -> None:
+    report = rulebook("four-stroke").check(HEAD)
+    assert report.status == 0
+    assert answer(report).startswith("ALL REQUIRED CHECKS OF THE JOB HOLD before the heads go on: ")
+    assert report.counts[Verdict.ADVISORY] == report.counts[Verdict.UNDECIDED] == 0
+
+
+def test_what_is_left_out_of_the_head_is_asked_for() -> None:
+    lacking = rulebook("four-stroke").check(HEAD.without("exhaust_valve_margin"))
+    assert lacking.status == 3
+    assert {finding.name for finding in lacking.not_measured if finding.must_open} == {"exhaust-valve-margin"}
+
+
+def test_as_a_whole_engine_the_rest_of_it_is_asked_for() -> None:
+    assert rulebook("four-stroke").check(HEAD._replace(scope=())).open_musts > 100
