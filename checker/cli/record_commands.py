@@ -118,8 +118,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         _new_record,
         (
             "checker new-record v8.yaml",
-            "checker new-record v8.yaml --for marine --units mm",
-            "checker new-record heads.yaml --for street --scope heads valvetrain",
+            "checker new-record heads.yaml --for street --scope heads",
             "checker new-record lathe.yaml --pack our_lathes",
         ),
         failed="nothing was written",
