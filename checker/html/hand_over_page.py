@@ -125,10 +125,11 @@ def _answer(report: Report, contents: Overview) -> Markup:
 def _verdict(report: Report) -> str:
     before = f" {report.context.milestones[report.before]}" if report.before else ""
     scope = report.context.plan.scope_words
-    asked = f" of {scope}" if scope else " and was asked for" if report.counts[Verdict.NOT_ASKED] else ""
+    of_job = f" of {scope}" if scope else ""
+    asked = " and was asked for" if report.counts[Verdict.NOT_ASKED] and not scope else ""
     how = "measured or looked at" if report.counts[Verdict.SEEN] else "measured"
     return {
-        HELD: f"Everything that must hold{before}{asked} was {how} and holds{_but_for(report)}.",
+        HELD: f"Everything that must hold{of_job}{before}{asked} was {how} and holds{_but_for(report)}.",
         BROKEN: "Not ready to hand over: something that must hold does not.",
         NOT_JUDGED: "Not ready to hand over: not everything that must hold has been measured.",
     }[report.status]
