@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -35,6 +35,12 @@ class Expression:
     """Whether the result may be infinite: not covered by a table."""
     neighbours: tuple[Neighbour, ...] = ()
     """The neighbours it reads at each station: at the end of a line it has no value."""
+    column: Column | None = field(init=False)
+    """The one column this is, when it calculates nothing."""
+
+    def __post_init__(self) -> None:
+        is_column = bool(self.program.columns) and not self.program.steps
+        object.__setattr__(self, "column", self.program.columns[0] if is_column else None)
 
     @property
     def columns(self) -> tuple[Column, ...]:
@@ -45,11 +51,6 @@ class Expression:
     def tree(self) -> Part:
         """The same as one part, to be put into others."""
         return part_of(self.program)
-
-    @property
-    def column(self) -> Column | None:
-        """The one column this is, when it calculates nothing."""
-        return self.program.columns[0] if self.program.columns and not self.program.steps else None
 
     @property
     def characteristic(self) -> str | None:
