@@ -122,7 +122,7 @@ def _finding(here: Standpoint) -> Finding:
         side=side,
         value=math.nan if rule.is_demand else here.at(judged.measures.value),
         unit=here.unit,
-        edges=() if rule.is_demand else tuple(edges_at(here)),
+        edges=() if rule.is_demand else edges_at(here),
         margin=margin,
         uncertainty=_uncertainty(here, position),
         needed_uncertainty=needed_uncertainty(here)

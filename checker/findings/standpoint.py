@@ -12,12 +12,12 @@ from checker.expressions.expression import Expression
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
+from checker.findings.finding import Edge
 from checker.graph import Inputs
 from checker.judging.judge import BANDS, Judged, Verdict
 from checker.judging.measures import amount_at
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import Candidate, LimitSet
-from checker.packs.limits import Limit
 from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import Unit
 
@@ -26,8 +26,8 @@ class Beside(NamedTuple):
     """What bears on a rule at all its stations: its part sheet, how far that counts, and other sources' limits.
 
     `limits` and `margins` are those of the rule, by position and station. What is asked once, when a station first
-    wants to know: what other sources say, what comes out `alone` by the sheet (true) or by the packs (false), and who
-    `stated` the limit at a position, by station.
+    wants to know: what other sources say, what comes out `alone` by the sheet (true) or by the packs (false), and the
+    `edges` by station, see edges.py.
     """
 
     sheet: PartSheet | None
@@ -37,7 +37,7 @@ class Beside(NamedTuple):
     limits: list[list[float]]
     margins: list[list[float]]
     unit: Unit
-    stated: dict[int, list[Limit | None]]
+    edges: list[tuple[Edge, ...]]
 
     @staticmethod
     def of(judged: Judged, context: Context, elsewhere: dict[LimitSet, Judged] | None = None) -> Beside:
@@ -51,7 +51,7 @@ class Beside(NamedTuple):
             limits=measures.limits[:, 0].tolist(),
             margins=measures.margins[:, 0].tolist(),
             unit=rule.unit if rule.is_demand else shown_in(rule.unit, context.units),
-            stated={},
+            edges=[],
         )
 
 
