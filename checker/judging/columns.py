@@ -261,14 +261,15 @@ _GROWING: _Calculations = {**_OF_ONE_OR_MORE, SPREAD: lambda sizes: max(sizes) -
 def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[Move]:
     """What each growth that is not known may have done: one material grows alike, so that all readings move together.
 
-    Those that are not equally warm do so in proportion, which holds to a millionth of a metal part.
+    Those that are not equally warm do so in proportion, which holds to a millionth of a metal part. Of a reading known
+    from its ends the middle moves so; what the rest of it may grow besides is its own, see _ends.
     """
     possible = {station: found for station, found in stations.items() if all(one.is_possible for one in found)}
     if not any(reading.warmth and reading.warmth.counts for found in possible.values() for reading in found):
         return
     moves: dict[str, Move] = {}
     for station, found in possible.items():
-        sizes = [_size(reading) for reading in found]
+        sizes = [reading.middle for reading in found]
         for of, least, most in found[0].warmth.shares if found[0].warmth else ():  # those of a station are taken alike
             up, down = ({view: np.zeros((1, count)) for view in _GROWING} for _ in range(2))
             move = moves.setdefault(of, Move(up, down, is_hard=True, of=of))
@@ -276,12 +277,6 @@ def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[M
                 size = calculate(sizes)
                 move.up[view][0, station], move.down[view][0, station] = most * size, least * size
     yield from moves.values()
-
-
-def _size(reading: Reading) -> float:
-    """How much of a reading there is to grow, at the most."""
-    ends = [end for end in (reading.low, reading.high) if math.isfinite(end)]
-    return max(ends, key=abs)
 
 
 def _doubt(
@@ -314,8 +309,19 @@ def _ends(
     """How far each view may move down and up; an open end reaches as far as is possible at all."""
     lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in readings]
     highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in readings]
+    if (growth := _most_growth(readings[0])) > 0:
+        reaches = [max(high - middle, middle - low) for low, middle, high in zip(lows, middles, highs, strict=True)]
+        lows = [low - growth * reach for low, reach in zip(lows, reaches, strict=True)]
+        highs = [high + growth * reach for high, reach in zip(highs, reaches, strict=True)]
     for view, calculate in _OF_ONE_OR_MORE.items():
         yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
     if len(readings) > 1:
         spread = _spread(middles)
         yield SPREAD, max(0.0, max(lows) - min(highs)) - spread, max(highs) - min(lows) - spread
+
+
+def _most_growth(reading: Reading) -> float:
+    """By which share of itself a reading may be off at the most for its warmth, either way."""
+    if reading.warmth is None or not reading.warmth.counts:
+        return 0.0
+    return sum(max(abs(least), abs(most)) for _, least, most in reading.warmth.shares)

@@ -261,6 +261,13 @@ def test_several_readings_at_one_place_grow_alike() -> None:
     assert found.verdict is Verdict.WITHIN
 
 
+def test_what_is_known_from_its_ends_grows_by_what_it_really_is() -> None:
+    """At its low end bore 1 is 0.01998 mm smaller than bore 2, or 0.02001 mm if both were 60 degrees warmer."""
+    readings = "bore: {1: {between: [60.00002, 60.02000]}, 2: 60.02000}\nshaft: [59.97000, 59.97000]"
+    assert warm(readings, "", "clearance-spread").verdict is Verdict.WITHIN
+    assert warm(readings, UNNAMED.format(80), "clearance-spread").verdict is Verdict.UNDECIDED
+
+
 def test_what_is_too_short_to_be_read_warm_stays_at_its_limit() -> None:
     """0.05 mm, read to a hundredth, may have grown by 0.00008 mm."""
     found = report("end_float: 0.05", f"facts: {{bush: bronze}}\n{TWO_SEATS}{UNNAMED.format(90)}")
