@@ -75,6 +75,11 @@ def decision_for(record: Record, book: Book) -> Decision:
     """The decision rule that the record states, else the last pack that states one."""
     if record.decision:
         return Decision(record.decision, record.probability or PROBABILITY, "the record")
+    return decision_of(book)
+
+
+def decision_of(book: Book) -> Decision:
+    """The decision rule of packs: that of the last that states one."""
     for pack in reversed(book.layered.packs):
         if pack.decision:
             return Decision(pack.decision, pack.probability or PROBABILITY, f"pack {pack.name}")

@@ -65,7 +65,7 @@ def _lines(result: Comparison, remark: str) -> Iterator[str]:
         if names:
             yield f"{title}: {', '.join(names)}"
     yield from (f"  not asked any more: {retired}" for retired in result.retired)
-    for change in (*result.rules_changed, *result.characteristics_changed):
+    for change in (*result.policy_changed, *result.rules_changed, *result.characteristics_changed):
         yield change.name
         yield from (f"  {line}" for line in change.lines)
     yield from result.without_effect

@@ -7,11 +7,12 @@ the words of the packs.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
+from checker.checking.question import decision_of
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, RELATIVE_TOLERANCE, Array, are_equal
 from checker.judging.block import Block
 from checker.judging.measures import Measures, measure
@@ -53,6 +54,8 @@ class Comparison:
     uses_gone: tuple[str, ...]
     rules_added: tuple[str, ...]
     rules_gone: tuple[str, ...]
+    policy_changed: tuple[Change, ...]
+    """How readings near a limit are decided, and the level that each use is asked at."""
     rules_changed: tuple[Change, ...]
     characteristics_changed: tuple[Change, ...]
     retired: tuple[str, ...]
@@ -64,7 +67,7 @@ class Comparison:
     def is_empty(self) -> bool:
         """Whether both do the same."""
         used = (self.uses_added, self.uses_gone, self.rules_added, self.rules_gone)
-        return not any((*used, self.rules_changed, self.characteristics_changed))
+        return not any((*used, self.policy_changed, self.rules_changed, self.characteristics_changed))
 
 
 def compare(old: Rulebook, new: Rulebook) -> Comparison:
@@ -78,6 +81,7 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
         uses_gone=_missing(old.applications, new.applications),
         rules_added=_missing(tuple(new.rules), tuple(old.rules)),
         rules_gone=_missing(tuple(old.rules), tuple(new.rules)),
+        policy_changed=tuple(_policy_changes(old, new)),
         rules_changed=tuple(Change(name, lines) for name, lines in rules.items() if lines),
         characteristics_changed=tuple(Change(name, lines) for name, lines in items if lines),
         retired=tuple(str(retired) for name, retired in new.layered.retired.items() if name in old.rules),
@@ -88,6 +92,14 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
             if not lines and amendment not in old.rules[name].rule.amended
         ),
     )
+
+
+def _policy_changes(old: Rulebook, new: Rulebook) -> Iterator[Change]:
+    decisions = [replace(decision_of(book), chosen_by="") for book in (old, new)]
+    levels = [{use: str(book.plan(use)) for use in book.applications} for book in (old, new)]
+    said = {"decision": [*map(str, decisions)]}
+    said |= {f"use {use}": [of[use] for of in levels] for use in levels[0] if use in levels[1]}
+    yield from (Change(name, (f"{was} -> {now}",)) for name, (was, now) in said.items() if was != now)
 
 
 def rule_changes(old: Rulebook, new: Rulebook, names: Iterable[str]) -> Iterator[tuple[str, tuple[str, ...]]]:

@@ -306,3 +306,22 @@ def test_what_a_pack_no_longer_asks_for_or_lets_a_sheet_require_is_told(tmp_path
         "joint-gap": ("always asked -> not asked, left out by pack marine: We glue it",),
         "backlash": ("no maker's sheet -> at most 0.3 mm (gearbox book)",),
     }
+
+
+@pytest.mark.usefixtures("_installed")
+def test_how_a_pack_decides_and_what_level_it_asks_for_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    levels = "inspection_levels: {usual: {title: Usual}, close: {title: Close}}\n"
+    general = changed(tmp_path / "old", ("rule_language: 1\n", f"rule_language: 1\n{levels}"))
+    close = changed(
+        tmp_path / "new",
+        ("rule_language: 1\n", f"rule_language: 1\n{levels}decision: simple\n"),
+        ("heavy:   {title", "heavy: {inspection: close, title"),
+    )
+    assert main(["compare-packs", str(general), str(close)]) == 1
+    out = capsys.readouterr().out
+    assert "Both do the same" not in out
+    assert "\ndecision\n  where known: guarded by the expanded uncertainty, k = 2 (ISO 14253-1)" in out
+    assert ", where the instrument is named -> simple acceptance: readings are taken at face value\n" in out
+    assert "\nuse heavy\n  level usual -> level close\n" in out
