@@ -49,6 +49,11 @@ def constant(value: float) -> float:
     return np.float64(value)
 
 
+def are_alike(one: Part | None, other: Part | None) -> bool:
+    """Whether two parts say the same."""
+    return len({one, other}) == 1  # by their hashes: numpy would compare a number with each word of a column
+
+
 def in_place(part: Part, others: Mapping[Leaf, Part]) -> Part:
     """A part with others in place of some of its leaves."""
     if isinstance(part, Step):

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from checker.errors import Place, Problem, nearest
-from checker.expressions.steps import Part
+from checker.expressions.steps import Part, are_alike
 from checker.packs.compiled import CompiledRule
 from checker.packs.layers import Layered
 from checker.packs.limit_set import DEMANDS, POSITIONS, Bound, CompiledEntry, LimitSet
@@ -42,6 +42,7 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
         yield from _looser_than_physics(rule.limits, chain)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
+        yield from _never_missed(rule, entry)
     problems = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
     # What an amendment has left of the limits below it is there twice.
     yield from dict.fromkeys(problems)
@@ -93,12 +94,23 @@ def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
             yield Problem(message, should.limit.origin.place)
 
 
+def _never_missed(rule: CompiledRule, entry: CompiledEntry) -> Iterator[Problem]:
+    """A limit that comes to the very value that it limits."""
+    for bound in entry.bounds:
+        expression = bound.expression if _position(bound.limit) in POSITIONS else None
+        if expression is not None and are_alike(expression.tree, rule.judges.tree):
+            message = f"{bound.limit.written} is what the rule judges: nothing can miss it"
+            yield Problem(message, bound.limit.origin.place, "give an amount, or another size with room beside it")
+
+
 def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     """Of several limits for one application and side, none may follow one that always counts."""
     for position in (*POSITIONS, *DEMANDS):
         stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
-            is_same = later.application == entry.application and (entry.when is None or _when(entry) == _when(later))
+            is_same = later.application == entry.application and (
+                entry.when is None or are_alike(_when(entry), _when(later))
+            )
             is_lifted = idle.limit.is_on_top and idle.limit.origin.pack != bound.limit.origin.pack
             if is_same and not bound.limit.is_on_top and not is_lifted:
                 place = bound.limit.origin.place

@@ -47,3 +47,13 @@ def test_the_command_answers_without_a_traceback(path: Path, folder: Path, capsy
     assert out == ""
     assert "Traceback" not in err
     assert err.replace("\n", "").isprintable()
+
+
+def test_two_conditions_written_the_other_way_round_are_told_apart(tmp_path: Path) -> None:
+    """A number and a name stand in each other's place in them."""
+    limits = "- {application: any, when: key_width > 3 mm, must: {at_most: 9 mm}}"
+    other = "- {application: any, when: 3 mm > key_width, must: {at_most: 8 mm}}"
+    pack = (DATA / "wrong_packs" / "limit_low_above_high.yaml").read_text()
+    entries = f"limits:\n      {limits}\n      {other}"
+    (tmp_path / "pack.yaml").write_text(pack.replace("limits: {any: {must: {at_least: 6 mm, at_most: 5 mm}}}", entries))
+    assert vet(load_rulebook(tmp_path, plugins=plugins_with())).failures == ()
