@@ -44,7 +44,7 @@ def _asking(asked: Asked, given: Amount, word: UnclearWord) -> Written:
 def _counted(asked: Asked, given: Amount, word: str, way: Counting) -> Written:
     """Turned round where the value asked for is counted the other way."""
     if way.of != asked.expected.kind:
-        raise NotationError(f"{word!r} says {way.of}; {asked.expected.kind} is asked for")
+        raise NotationError(f"{given.text} {way.name} ({word}) gives {way.of} where {asked.expected.kind} is asked for")
     own = asked.counting
     if own is None or not own.takes(way):
         raise _not_said(asked, given, way)
