@@ -123,7 +123,9 @@ def _csv_source(path: Path, most: int) -> Source:
             count += 1
             rows += not _is_blank(line)
     try:
-        columns = _cells(heading.removeprefix(b"\xef\xbb\xbf"), separator)
+        columns = _cells(heading.decode("utf-8-sig"), separator)
+    except UnicodeDecodeError as error:
+        raise InputError(Problem("its heading is not UTF-8", Place(str(path)), _SAVE_IT)) from error
     except csv.Error as error:
         raise InputError(Problem(f"its heading is no line of CSV: {error}", Place(str(path)), _SAVE_IT)) from error
     _require_names(columns, path)
@@ -141,8 +143,8 @@ def _is_blank(line: bytes) -> bool:
     return not line.strip(b' \t\r\n,;"')
 
 
-def _cells(line: bytes, separator: str) -> tuple[str, ...]:
-    return tuple(next(csv.reader([line.decode(errors="replace")], delimiter=separator), []))
+def _cells(line: str, separator: str) -> tuple[str, ...]:
+    return tuple(next(csv.reader([line], delimiter=separator), []))
 
 
 def pieces(source: Source, first: int, stop: int, most: int, columns: Sequence[str] | None = None) -> Iterator[Piece]:

@@ -391,6 +391,7 @@ def test_two_runs_do_not_write_to_one_folder(
         ("a.csv", b"", (), "no column has a name"),
         ("a.csv", b"serial,pin@1,pin@1\n", (), "column 'pin@1' stands there twice"),
         ("a.csv", b"serial,pin@1\rA,20\r", (), "its heading is no line of CSV: .* line ends of Windows or Unix"),
+        ("a.csv", "serial,pin@1\nA,20\n".encode("utf-16"), (), "its heading is not UTF-8 .save it as CSV in UTF-8"),
         ("a.csv", b"serial,pin@1\nA,20\rB,20\n", (), "rows 1 to 1 cannot be told apart"),
         ("a.csv", b"serail,pin@1\nA,20\n", (), "no column 'serial' .did you mean 'serail'"),
         ("a.csv", b"serial,pim@1\nA,20\n", (), "unknown characteristic 'pim' .did you mean 'pin'"),
