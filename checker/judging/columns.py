@@ -242,10 +242,11 @@ def _gathered(
         mean = values[station] = middles[0] if len(middles) == 1 else fmean(middles)
         if item.unit is not None:
             unstated[station] = float(any(reading.uncertainty_is_unstated for reading in found))
+            gauges = [gauge for reading in found if (gauge := instruments.get(reading.instrument or ""))]
             # A percentage of a percentage is in points: the larger of the two meanings.
-            own[station] = _doubt(made, station, found, instruments, 1.0 if is_share else mean)
+            own[station] = _doubt(made, station, found, gauges, 1.0 if is_share else mean)
             if len(found) > 1 or found[0].low != found[0].high:
-                _scatter(made, station, item, found, middles)
+                _scatter(made, station, item, found, middles, gauges)
     return made._replace(
         value=np.array([values]),
         own=np.array([own]),
@@ -262,7 +263,7 @@ def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[M
     """What each growth that is not known may have done: one material grows alike, so that all readings move together.
 
     Those that are not equally warm do so in proportion, which holds to a millionth of a metal part. Of a reading known
-    from its ends the middle moves so; what the rest of it may grow besides is its own, see _ends.
+    from its ends the middle moves so; what the rest of it may grow is its own, see _ends.
     """
     possible = {station: found for station, found in stations.items() if all(one.is_possible for one in found)}
     if not any(reading.warmth and reading.warmth.counts for found in possible.values() for reading in found):
@@ -280,18 +281,27 @@ def _warmth(stations: Mapping[int, Sequence[Reading]], count: int) -> Iterator[M
 
 
 def _doubt(
-    made: Gathered, station: int, readings: Sequence[Reading], instruments: Mapping[str, Instrument], size: float
+    made: Gathered, station: int, readings: Sequence[Reading], gauges: Sequence[Instrument], size: float
 ) -> float:
-    """What the instruments leave open: of several the poorest, and of what is alike in all readings each its part."""
-    gauges = [gauge for reading in readings if (gauge := instruments.get(reading.instrument or ""))]
+    """What the instruments leave open: of several the poorest, and of what is alike in all readings each its part.
+
+    A share is taken of the `size`, and of a reading known from its ends of the furthest that it may be.
+    """
     for gauge in gauges:
         if gauge.shared != NOTHING:
             made.shared[gauge.name][0, station] += COVERAGE * gauge.shared.move(size) / len(readings)
-    return COVERAGE * max([gauge.own.at(size) for gauge in gauges]) if gauges else 0.0
+    ends = [abs(end) for reading in readings if reading.low != reading.high for end in (reading.low, reading.high)]
+    furthest = max([abs(size), *filter(math.isfinite, ends)])
+    return COVERAGE * max([gauge.own.at(furthest) for gauge in gauges]) if gauges else 0.0
 
 
 def _scatter(
-    made: Gathered, station: int, item: CompiledCharacteristic, readings: Sequence[Reading], middles: Sequence[float]
+    made: Gathered,
+    station: int,
+    item: CompiledCharacteristic,
+    readings: Sequence[Reading],
+    middles: Sequence[float],
+    gauges: Sequence[Instrument],
 ) -> None:
     """What the readings themselves leave open: how they scatter, and from where to where each of them reaches."""
     if len(readings) > 1 and not item.characteristic.series:
@@ -299,20 +309,25 @@ def _scatter(
         made.scatter[0, station] = COVERAGE * stdev(middles) / math.sqrt(len(readings))
     if any(reading.low != reading.high for reading in readings):
         made.vague.add(station)
-        for view, down, up in _ends(item, readings, middles):
+        for view, down, up in _ends(item, readings, middles, _alike(readings[0], gauges)):
             made.least[view][0, station], made.most[view][0, station] = down, up
 
 
 def _ends(
-    item: CompiledCharacteristic, readings: Sequence[Reading], middles: Sequence[float]
+    item: CompiledCharacteristic, readings: Sequence[Reading], middles: Sequence[float], alike: float
 ) -> Iterator[tuple[str, float, float]]:
-    """How far each view may move down and up; an open end reaches as far as is possible at all."""
+    """How far each view may move down and up; an open end reaches as far as is possible at all.
+
+    By a share `alike` readings are off together, as far as their middles are; the rest of each is off by as much more.
+    """
     lows = [min(item.low, reading.high) if math.isinf(reading.low) else reading.low for reading in readings]
     highs = [max(item.high, reading.low) if math.isinf(reading.high) else reading.high for reading in readings]
-    if (growth := _most_growth(readings[0])) > 0:
-        reaches = [max(high - middle, middle - low) for low, middle, high in zip(lows, middles, highs, strict=True)]
-        lows = [low - growth * reach for low, reach in zip(lows, reaches, strict=True)]
-        highs = [high + growth * reach for high, reach in zip(highs, reaches, strict=True)]
+    if alike > 0:
+        rest = [
+            alike * max(high - middle, middle - low) for low, middle, high in zip(lows, middles, highs, strict=True)
+        ]
+        lows = [low - more for low, more in zip(lows, rest, strict=True)]
+        highs = [high + more for high, more in zip(highs, rest, strict=True)]
     for view, calculate in _OF_ONE_OR_MORE.items():
         yield view, calculate(lows) - calculate(middles), calculate(highs) - calculate(middles)
     if len(readings) > 1:
@@ -320,8 +335,8 @@ def _ends(
         yield SPREAD, max(0.0, max(lows) - min(highs)) - spread, max(highs) - min(lows) - spread
 
 
-def _most_growth(reading: Reading) -> float:
-    """By which share of itself a reading may be off at the most for its warmth, either way."""
-    if reading.warmth is None or not reading.warmth.counts:
-        return 0.0
-    return sum(max(abs(least), abs(most)) for _, least, most in reading.warmth.shares)
+def _alike(reading: Reading, gauges: Sequence[Instrument]) -> float:
+    """By which share of themselves readings may be off together at the most, for their warmth and for their gauges."""
+    shares = reading.warmth.shares if reading.warmth and reading.warmth.counts else ()
+    grown = sum(max(abs(least), abs(most)) for _, least, most in shares)
+    return grown + COVERAGE * max([gauge.shared.share for gauge in gauges], default=0.0)

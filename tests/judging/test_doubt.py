@@ -283,3 +283,22 @@ def test_an_open_end_reaches_as_far_as_is_possible() -> None:
     found = measured("top: {1: {above: 20 mm}}\nbottom: {1: 19 mm}")
     assert finding(found, "fold").verdict is Verdict.OUTSIDE
     assert finding(measured("top: {1: {above: 19.4 mm}}\nbottom: {1: 19 mm}"), "fold").verdict is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize(("most", "verdict"), [(11.1, "within"), (10.9, "undecided")])
+def test_a_share_is_taken_of_the_furthest_that_a_reading_may_be(most: float, verdict: str) -> None:
+    """A tenth of 10 mm is 1 mm, though a tenth of the middle is but 0.8 mm."""
+    facts = f"facts: {{least_size: 4 mm, greatest_size: {most} mm}}\n" + instruments(
+        feelers="expanded_uncertainty: 10 %"
+    )
+    found = measured("size: {with: feelers, between: [6 mm, 10 mm]}", facts)
+    assert str(finding(found, "size").verdict) == verdict
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(3, "within"), (5, "undecided")])
+def test_what_a_gauge_reads_wrong_alike_grows_with_the_difference(share: int, verdict: str) -> None:
+    """Two ends 0.48 mm apart, all read 5 per cent too small, are 0.504 mm apart."""
+    gauge = instruments(gauge=f"expanded_uncertainty: {share} %, shared: {share} %")
+    ends = "{with: gauge, between: [9.76 mm, 10.24 mm]}"
+    found = measured(f"top: {{1: {ends}}}\nbottom: {{1: {ends}}}", gauge, decision=Decision("guarded"))
+    assert str(finding(found, "fold").verdict) == verdict
