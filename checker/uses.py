@@ -17,7 +17,7 @@ from checker.packs.pack import foundations
 from checker.packs_asked import KnownPacks, installed_packs, packs_for, packs_with_use
 from checker.plugins import Plugins
 from checker.records.record import Record
-from checker.reports.report import Report
+from checker.reports.report import BROKEN, HELD, Report
 from checker.reports.summary import RuleLine, to_decide
 from checker.rulebook import Rulebook
 
@@ -40,8 +40,9 @@ class Use:
 
     @property
     def answer(self) -> str:
-        """Suits, does not, or not known."""
-        return {0: "suits", 1: "does not suit"}.get(self.report.status, "not known")
+        """Suits, does not, or not known; of a job on a part of the build that part alone."""
+        suits = "the job suits" if self.report.context.plan.scope else "suits"
+        return {HELD: suits, BROKEN: "does not suit"}.get(self.report.status, "not known")
 
     @cached_property
     def deciding(self) -> str:

@@ -6,7 +6,9 @@ from judging import rulebook
 from places import DATA
 
 from checker import Verdict, read_record
+from checker.plugins import gather
 from checker.reports.overview import answer
+from checker.uses import uses_of
 
 HEAD = read_record(DATA / "jobs" / "head_of_a_four.yaml")
 
@@ -26,3 +28,8 @@ def test_what_is_left_out_of_the_head_is_asked_for() -> None:
 
 def test_as_a_whole_engine_the_rest_of_it_is_asked_for() -> None:
     assert rulebook("four-stroke").check(HEAD._replace(scope=())).open_musts > 100
+
+
+def test_of_a_part_it_is_the_job_that_suits_a_use() -> None:
+    (street,) = uses_of(HEAD, gather(), only=["street"])
+    assert street.answer == "the job suits"

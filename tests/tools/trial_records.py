@@ -64,11 +64,19 @@ class Reading(NamedTuple):
 
 
 class Gauge(NamedTuple):
-    """One gauge for some characteristics: the expanded uncertainty of each reading by itself, and alike in all."""
+    """One gauge for some characteristics: the expanded uncertainty of each reading by itself, and alike in all.
+
+    Both are in millimetres, or in parts of a hundred of what is measured.
+    """
 
     names: frozenset[str]
     own: float
     shared: float
+    unit: str = "mm"
+
+    def amount(self, name: str, values: Array) -> Array | float:
+        """What its figures are times, for a characteristic that has these values; one of which it does not read, 1."""
+        return values / 100 if self.unit == "%" and name in self.names else 1.0
 
 
 class Warm(NamedTuple):
@@ -152,7 +160,11 @@ class Written(NamedTuple):
             for name, items in self.readings.items()
         }
         whole = math.hypot(self.gauge.own, self.gauge.shared)
-        every = {**alone, "gauge": {"expanded_uncertainty": f"{whole!r} mm", "shared": f"{self.gauge.shared!r} mm"}}
+        unit = self.gauge.unit
+        every = {
+            **alone,
+            "gauge": {"expanded_uncertainty": f"{whole!r} {unit}", "shared": f"{self.gauge.shared!r} {unit}"},
+        }
         for name in every:
             every[name] |= {"set_with": "rubber"} if name in self.warm.named else {}
             every[name] |= {"temperature": "20 degC"} if name in self.warm.cold else {}
@@ -192,7 +204,9 @@ def written(random: np.random.Generator, rules: Sequence[str], by_eye: Sequence[
     if random.random() < 0.6:
         facts["kind"] = {str(at): str(random.choice(KINDS)) for at in range(1, STATIONS + 1)}
     said = Written(readings, facts, dict(_more(random, rules, by_eye)), gauge)
-    return said._replace(warm=_warm(random, said)) if random.random() < 0.3 else said
+    if random.random() < 0.3:
+        return said._replace(warm=_warm(random, said))
+    return said._replace(gauge=gauge._replace(unit="%")) if random.random() < 0.4 else said
 
 
 def _warm(random: np.random.Generator, said: Written) -> Warm:
@@ -287,7 +301,8 @@ def sampled(said: Written, part: float, random: np.random.Generator) -> dict[str
             (low, high), uncertainty, shared = (np.nan, np.nan) if is_computed else POSSIBLE[name], 0.0, 0.0
             scale = 1.0
         values = low + (high - low) * shares[:, at]
-        values = values * scale + uncertainty * moves[:, at] + shared * moves[:, -1]
+        values = values * scale
+        values = values + (uncertainty * moves[:, at] + shared * moves[:, -1]) * said.gauge.amount(name, values)
         columns.setdefault(name, []).append(values * (np.pi / 180 if name in ANGLES else 1e-3))
     found = {name: np.stack(each, axis=1) for name, each in columns.items()}
     kind = random.integers(0, len(KINDS), (SAMPLES, STATIONS)).astype(np.float64)
