@@ -96,7 +96,7 @@ def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
 def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     """Of several limits for one application and side, none may follow one that always counts."""
     for position in (*POSITIONS, *DEMANDS):
-        stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
+        stated = [(entry, bound) for entry in entries for bound in entry.bounds if bound.limit.position == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
             is_same = later.application == entry.application and (entry.when is None or _when(entry) == _when(later))
             is_lifted = idle.limit.is_on_top and idle.limit.origin.pack != bound.limit.origin.pack
@@ -109,10 +109,6 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
 def _when(entry: CompiledEntry) -> Part | None:
     """What a condition comes to, however it is spaced."""
     return None if entry.when is None else entry.when.tree
-
-
-def _position(limit: Limit) -> tuple[str, str]:
-    return (limit.band, limit.side)
 
 
 def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
