@@ -99,16 +99,16 @@ def _head(rulebook: Rulebook, blank: Record, assembly: str) -> Iterator[str]:
         yield f"{f'# before: {first}':{_LEFT}} # {titles[first]}; what is due later is not judged yet"
         yield from _remark(f"else {'; '.join(f'{name}, {titles[name]}' for name in later)}")
     yield f"{'# taken: 2026-01-31':{_LEFT}} # day of the readings"
-    yield from _flow("units", units)
+    yield from _units(units)
 
 
-def _flow(name: str, entries: Iterable[str]) -> Iterator[str]:
-    """A section on as few lines as its entries take, none of them torn apart."""
-    line = f"{name}: {{"
+def _units(entries: Iterable[str]) -> Iterator[str]:
+    """The section on as few lines as its entries take, none of them torn apart."""
+    line = "units: {"
     for number, entry in enumerate(entries):
         if number and len(line) + len(entry) > _WIDTH:
             yield f"{line},"
-            line = " " * (len(name) + 3)
+            line = " " * len("units: {")
         elif number:
             line += ", "
         line += entry

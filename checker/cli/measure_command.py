@@ -47,7 +47,7 @@ quit        stop; everything typed is saved already"""
 def run(options: Namespace) -> int:
     """Ask until everything is measured or the builder stops; the status is that of the report."""
     gc.enable()  # a session lasts for hours
-    require_file(options.record, "every reading is saved in its file")
+    require_file(options.record)
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         hint = "fill in a file instead: checker sheet writes one"
         raise UsageError(Problem("measuring needs an interactive terminal", hint=hint))

@@ -27,10 +27,11 @@ def record_given(path: str, plugins: Plugins) -> Record:
     return _from_standard_input() if path == STANDARD_INPUT else read_record(path, plugins.record_readers)
 
 
-def require_file(path: str, why: str) -> None:
-    """Refuse the standard input where a file is needed."""
+def require_file(path: str) -> None:
+    """Refuse the standard input where readings are to be saved."""
     if path == STANDARD_INPUT:
-        raise UsageError(Problem(f"the record cannot come from standard input: {why}", hint="name its file"))
+        message = "the record cannot come from standard input: every reading is saved in its file"
+        raise UsageError(Problem(message, hint="name its file"))
 
 
 def _from_standard_input() -> Record:

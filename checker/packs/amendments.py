@@ -107,9 +107,9 @@ def _removing_nothing(rule: Rule, amendment: Amendment) -> Iterator[Problem]:
     """What an amendment removes that nobody below states."""
     if rule.lender is not None:
         return  # what it takes from another rule is given to it later
-    stated = {_position(limit) for entry in rule.limits for limit in entry.limits}
+    stated = {limit.position for entry in rule.limits for limit in entry.limits}
     for limit in (limit for entry in amendment.changes.get("limits", ()) for limit in entry.stated):
-        if limit.is_removed and _position(limit) not in stated:
+        if limit.is_removed and limit.position not in stated:
             yield Problem(f"{rule.name!r} has no such limit to remove", limit.origin.place)
 
 
@@ -150,7 +150,7 @@ def merged(old: Iterable[Entry], new: Sequence[Entry]) -> tuple[Entry, ...]:
 
 def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
     overruling = [
-        (_position(limit), other.above)
+        (limit.position, other.above)
         for other in new
         if other.application == entry.application and other.when in (None, entry.when)
         for limit in other.stated
@@ -159,7 +159,7 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
 
     def is_overruled(limit: Limit) -> bool:
         return any(
-            _position(limit) == position and (not limit.is_on_top or limit.origin.pack in above)
+            limit.position == position and (not limit.is_on_top or limit.origin.pack in above)
             for position, above in overruling
         )
 
@@ -168,7 +168,3 @@ def _without(entry: Entry, new: Iterable[Entry]) -> Entry:
         for band in (entry.must, entry.should)
     )
     return entry._replace(must=must, should=should)
-
-
-def _position(limit: Limit) -> tuple[str, str]:
-    return (limit.band, limit.side)

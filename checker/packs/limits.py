@@ -80,6 +80,10 @@ class Limit(NamedTuple):
     basis: Basis | None
 
     @property
+    def position(self) -> tuple[str, str]:
+        return (self.band, self.side)
+
+    @property
     def is_removed(self) -> bool:
         """Whether it says that there is none any more."""
         return self.written == NONE and not self.choices

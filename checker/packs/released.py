@@ -47,9 +47,9 @@ def lock_path() -> Path:
     return Path(str(files("checker_rules"))) / "released.json"
 
 
-def releases(path: Path | None = None) -> Releases:
-    """What a lock file records; nothing where there is none."""
-    file = path or lock_path()
+def releases() -> Releases:
+    """What the lock file records; nothing where there is none."""
+    file = lock_path()
     known = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
     return {name: {number: Release(**each) for number, each in versions.items()} for name, versions in known.items()}
 

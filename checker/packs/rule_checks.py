@@ -97,7 +97,7 @@ def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
 def _never_missed(rule: CompiledRule, entry: CompiledEntry) -> Iterator[Problem]:
     """A limit that comes to the very value that it limits."""
     for bound in entry.bounds:
-        expression = bound.expression if _position(bound.limit) in POSITIONS else None
+        expression = bound.expression if bound.limit.position in POSITIONS else None
         if expression is not None and are_alike(expression.tree, rule.judges.tree):
             message = f"{bound.limit.written} is what the rule judges: nothing can miss it"
             yield Problem(message, bound.limit.origin.place, "give an amount, or another size with room beside it")
@@ -106,7 +106,7 @@ def _never_missed(rule: CompiledRule, entry: CompiledEntry) -> Iterator[Problem]
 def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
     """Of several limits for one application and side, none may follow one that always counts."""
     for position in (*POSITIONS, *DEMANDS):
-        stated = [(entry, bound) for entry in entries for bound in entry.bounds if _position(bound.limit) == position]
+        stated = [(entry, bound) for entry in entries for bound in entry.bounds if bound.limit.position == position]
         for (entry, bound), (later, idle) in combinations(stated, 2):
             is_same = later.application == entry.application and (
                 entry.when is None or are_alike(_when(entry), _when(later))
@@ -121,10 +121,6 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
 def _when(entry: CompiledEntry) -> Part | None:
     """What a condition comes to, however it is spaced."""
     return None if entry.when is None else entry.when.tree
-
-
-def _position(limit: Limit) -> tuple[str, str]:
-    return (limit.band, limit.side)
 
 
 def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:

@@ -278,12 +278,12 @@ def _in_words(judged: Judged, station: int, report: Report) -> str:
     return f"{judged.rule.rule.title}{f', {name}' if name else ''}, by {write_quantity(margin, difference(here.unit))}"
 
 
-def key_figures(judged: Iterable[tuple[str, Sequence[RuleLine]]], most: int = MOST_KEY_FIGURES) -> list[RuleLine]:
+def key_figures(judged: Iterable[tuple[str, Sequence[RuleLine]]]) -> list[RuleLine]:
     """The figures nearest to what is required, one a system and then more, in the order of the build."""
     systems = [sorted(filter(_is_a_figure, lines), key=_distance) for _, lines in judged]
     firsts = sorted((lines[0] for lines in systems if lines), key=_distance)
     others = sorted((line for lines in systems for line in lines[1:]), key=_distance)
-    chosen = {id(line) for line in [*firsts, *others][:most]}
+    chosen = {id(line) for line in [*firsts, *others][:MOST_KEY_FIGURES]}
     return [line for lines in systems for line in lines if id(line) in chosen]
 
 

@@ -51,10 +51,10 @@ def head_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
         yield FACTS, f"{{{stated}}}"
 
 
-def guidance(line: Line, with_choices: bool = True) -> str:
+def guidance(line: Line) -> str:
     """How to measure: with what, and how to hold it; and what it can be."""
     stated = line.item.characteristic
-    choices = f"one of: {', '.join(stated.choices)}" if stated.choices and with_choices else ""
+    choices = f"one of: {', '.join(stated.choices)}" if stated.choices else ""
     return ". ".join(text.rstrip(".") for text in (stated.with_, stated.how, choices) if text)
 
 
