@@ -26,9 +26,8 @@ CASES, DRAFTS = "cases", "drafts"
 """The folder of a pack whose files hold cases alone, and what stands in them of cases that nobody has accepted yet."""
 _YAML = (".yaml", ".yml")
 _FILE_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}\.yaml")
-_DEVICE_NAMES = frozenset(
-    {"con", "prn", "aux", "nul"} | {f"{kind}{n}" for kind in ("com", "lpt") for n in range(1, 10)}
-)
+DEVICE_NAMES = frozenset({"con", "prn", "aux", "nul"} | {f"{kind}{n}" for kind in ("com", "lpt") for n in range(1, 10)})
+"""Names that Windows keeps for devices: no folder can be called so there, and a pack is called as its folder is."""
 
 
 class PackFiles(NamedTuple):
@@ -171,8 +170,9 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
             if keys[key].is_required and key not in document.data:
                 hint = f"as in {key}: {one_line(keys[key].key.example)}"
                 yield Problem(f"{key!r} is missing", document.place(), hint)
-        if document.data.get("pack") in _DEVICE_NAMES:
-            yield Problem("this name cannot be used for a pack", document.place("pack"))
+        if (name := document.data.get("pack")) in DEVICE_NAMES:
+            hint = f"Windows keeps this name for a device; as in {name}-policy"
+            yield Problem(f"a pack cannot be called {name!r}", document.place("pack"), hint)
         version = str(document.data.get("version", "0"))
         if not is_version(version):
             yield Problem(f"{version!r} is not a version number such as 1.0.0", document.place("version"))

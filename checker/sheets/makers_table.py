@@ -31,6 +31,7 @@ _HEADINGS = {
     PAGE: ("page", "source", "table", "where"),
 }
 _ROLES = {heading: role for role, headings in _HEADINGS.items() for heading in headings}
+_OTHER_MARKS = {";": "semicolons", "\t": "tabs"}
 _EXAMPLE = "Shaft end float,0.10,0.20,0.35,mm,12"
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d+)?|\.\d+)", re.ASCII)
 _SIDES = {"at least": "low", "min": "low", "at most": "high", "max": "high"}
@@ -78,6 +79,10 @@ class _Reader:
         self.problems.append(Problem(message, Place(self.source, cell.line, cell.column, column), hint))
 
     def read_headings(self, row: Sequence[Cell]) -> None:
+        parted = next((name for mark, name in _OTHER_MARKS.items() if mark in row[0].text), "")
+        if parted:
+            self.wrong(row[0], "", f"the columns are parted by {parted}", "save it with commas and decimal points")
+            return
         for number, cell in enumerate(row):
             word = _plain(cell.text)
             role = _ROLES.get(word)

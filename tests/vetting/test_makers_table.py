@@ -169,7 +169,11 @@ def test_everything_wrong_is_told_at_once(tmp_path: Path) -> None:
     [
         ("", "nothing is in it (begin with a line of headings: what,new least,"),
         (HEADINGS, "no line stands below the headings"),
-        ("what;new most\njoint_gap;1\n", "no headings say what is measured"),
+        (
+            "what;new most\njoint_gap;1\n",
+            "the columns are parted by semicolons (save it with commas and decimal points)",
+        ),
+        ("what\tnew most\njoint_gap\t1\n", "the columns are parted by tabs (save it with commas and decimal points)"),
         ("what,newest most\n", "no column is called 'newest most' (did you mean 'new most'?)"),
         ("what,most,max\n", "'max' is a second column for 'new most'"),
     ],

@@ -77,10 +77,15 @@ def test_the_rule_to_amend_can_be_named(capsys: pytest.CaptureFixture[str], tmp_
         new_pack("shop", rulebook, "joint-gapp")
 
 
-@pytest.mark.parametrize("name", ["9shop", "../shop", "Shop", "shöp", "a" * 65, ""])
+@pytest.mark.parametrize("name", ["9shop", "../shop", "Shop", "shöp", "a" * 65, "", "con", "lpt1"])
 def test_names_that_packs_cannot_have_are_refused(name: str) -> None:
     with pytest.raises(UsageError, match="a pack cannot be called"):
         new_pack(name, gear_rulebook())
+
+
+def test_a_name_kept_for_a_device_is_said_to_be_one() -> None:
+    with pytest.raises(UsageError, match="keeps this name for a device; as in con-policy"):
+        new_pack("con", gear_rulebook())
 
 
 def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
