@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from decimal import Decimal
 from numbers import Real
 from typing import Any, Protocol, TypeAlias
 
@@ -116,12 +117,12 @@ def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float,
         if not quantity.is_one_value:
             raise NotationError(f"{written!r} is not one value")
         value, unit = quantity.spans[0].low, quantity.unit
-    elif isinstance(written, bool) or not isinstance(written, Real):
+    elif isinstance(written, bool) or not isinstance(written, Real | Decimal):
         raise NotationError(f"found {type(written).__name__}, expected a number or a text as the bench writes it")
     else:
         try:
             value, unit = item.unit.to_si(float(written)), item.unit
-        except OverflowError:
+        except (OverflowError, ValueError):  # of a signalling NaN
             raise NotationError("a number beyond any measurement") from None
     if not item.allows(np.array([value])).all():
         least, greatest = (write_quantity(end, item.unit) for end in (item.low, item.high))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -177,6 +178,8 @@ def test_a_rule_that_is_not_for_a_use_or_for_these_facts_says_why(nitrous: Ruleb
         ("gear_module", None, "gear_module: found NoneType, expected a number or a text"),
         ("gear_module", [2.0], "gear_module: found list, expected a number or a text"),
         ("gear_module", 10**400, "gear_module: a number beyond any measurement"),
+        ("gear_module", Decimal("sNaN"), "gear_module: a number beyond any measurement"),
+        ("gear_module", Decimal("NaN"), "gear_module: NaN is outside what is possible"),
         ("oil", "minral", "oil: it cannot be 'minral' .one of mineral, synthetic"),
         ("oil", 1, "oil: it cannot be '1'"),
     ],
@@ -184,6 +187,12 @@ def test_a_rule_that_is_not_for_a_use_or_for_these_facts_says_why(nitrous: Ruleb
 def test_what_cannot_be_read_or_cannot_be_is_refused(name: str, value: Any, message: str) -> None:
     with pytest.raises(UsageError, match=message):
         gear_rulebook().limits("backlash", "general", {name: value})
+
+
+def test_a_decimal_is_a_size_as_it_is_in_a_record() -> None:
+    rulebook = gear_rulebook()
+    told = (rulebook.limits("backlash", "general", {"gear_module": size}) for size in (Decimal("2.5"), 2.5))
+    assert next(told).variants == next(told).variants
 
 
 def test_a_quantity_of_pint_is_a_size_too() -> None:
