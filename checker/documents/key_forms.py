@@ -14,7 +14,8 @@ WITH_HYPHENS = {"pattern": "^[a-z][a-z0-9-]{0,63}$"}
 WITH_UNDERSCORES = {"pattern": "^[a-z][a-z0-9_]{0,63}$"}
 NOTHING: Mapping[str, Any] = FrozenMapping({})
 _Thing = TypeVar("_Thing")
-Text = Annotated[str, Form({"type": "string", "pattern": r"^[\s\S]*\S[\s\S]*$", "maxLength": 2000})]
+IN_WORDS = {"pattern": r"^[\s\S]*\S[\s\S]*$"}
+Text = Annotated[str, Form({"type": "string", **IN_WORDS, "maxLength": 2000})]
 """What is said in words; blanks alone say nothing, and permit nothing."""
 Name = Annotated[str, Form({"type": "string", **WITH_HYPHENS})]
 """The name of a rule, an application, a kind of station."""

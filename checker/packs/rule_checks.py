@@ -42,7 +42,6 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
         yield from _looser_than_physics(rule.limits, chain)
     for entry in rule.limits.entries:
         yield from _should_beyond_must(entry)
-        yield from _never_missed(rule, entry)
     problems = (problem for limits in (rule.limits, *rule.alternatives) for problem in _never_counting(limits.entries))
     # What an amendment has left of the limits below it is there twice.
     yield from dict.fromkeys(problems)
@@ -92,15 +91,6 @@ def _should_beyond_must(entry: CompiledEntry) -> Iterator[Problem]:
         if must and should and outer and inner and _lies_above(outer, inner):
             message = f"should {should.limit.written} lies {word} must {must.limit.written}"
             yield Problem(message, should.limit.origin.place)
-
-
-def _never_missed(rule: CompiledRule, entry: CompiledEntry) -> Iterator[Problem]:
-    """A limit that comes to the very value that it limits."""
-    for bound in entry.bounds:
-        expression = bound.expression if bound.limit.position in POSITIONS else None
-        if expression is not None and are_alike(expression.tree, rule.judges.tree):
-            message = f"{bound.limit.written} is what the rule judges: nothing can miss it"
-            yield Problem(message, bound.limit.origin.place, "give an amount, or another size with room beside it")
 
 
 def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:

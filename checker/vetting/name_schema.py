@@ -14,6 +14,7 @@ from typing import Any
 
 from checker.documents.document import read_document
 from checker.documents.each_of import written_out
+from checker.documents.key_forms import IN_WORDS, WITH_HYPHENS
 from checker.documents.key_schema import json_schema
 from checker.errors import CheckerError, Problem, UsageError, nearest
 from checker.expressions.functions import FUNCTIONS
@@ -145,14 +146,18 @@ def _of_key(key: str, node: dict[str, Any], names: Names) -> dict[str, Any]:
 
 def _listed(node: dict[str, Any], listed: Mapping[str, Any]) -> dict[str, Any]:
     """A node whose names are listed, where it holds names and does not give them to what stands there."""
-    if "pattern" in node:
+    if _is_name(node):
         return {**node, **listed}
-    if "pattern" in node.get("items", {}):
+    if _is_name(node.get("items", {})):
         return {**node, "items": {**node["items"], **listed}}
-    if "pattern" in node.get("propertyNames", {"pattern": ""}) and node.get("type") != "array" and "type" in node:
+    if _is_name(node.get("propertyNames", WITH_HYPHENS)) and node.get("type") != "array" and "type" in node:
         is_section = node.get("additionalProperties") == {"$ref": "#/$defs/stations"}
         return node if is_section else {**node, "propertyNames": listed}
     return node
+
+
+def _is_name(node: Mapping[str, Any]) -> bool:
+    return bool(node.get("pattern", IN_WORDS["pattern"]) != IN_WORDS["pattern"])
 
 
 def _expression(names: Names) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from checker.errors import Place
 from checker.expressions.expression import Expression
 from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
+from checker.expressions.steps import are_alike
 from checker.expressions.truth import TRUE
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
@@ -82,6 +83,7 @@ def _impossible_bands(rule: CompiledRule, rulebook: Rulebook, applications: Sequ
             ends = _range(bound, rule)
             beyond = ends.low > plausible.high if bound.limit.side == "low" else ends.high < plausible.low
             idle = ends.high < plausible.low if bound.limit.side == "low" else ends.low > plausible.high
+            idle |= bound.expression is not None and are_alike(bound.expression.tree, rule.judges.tree)
             if (beyond or idle) and bound not in seen:
                 seen.add(bound)
                 what = "no plausible value reaches" if beyond else "every plausible value meets"

@@ -192,6 +192,7 @@ def test_a_row_counts_through_derived_values_too(tmp_path: Path) -> None:
         (("{any: {must", "{heavy: {must"), "has no limit for general, precise"),
         (("at_least: 5 mm", "at_least: 60 mm"), "no plausible value reaches must at_least 60 mm"),
         (("at_least: 5 mm", "at_least: 0.5 mm"), "every plausible value meets must at_least 0.5 mm"),
+        (("at_least: 5 mm", "at_least: key_width"), "every plausible value meets must at_least key_width"),
         (("at_least: 5 mm", "at_least: 5 mm, at_most: 30 mm"), "has no remedy for too high"),
         (("low: Fit a wider key.", "low: Wider., high: Narrower."), "has a remedy for too high, but no such limit"),
         (
