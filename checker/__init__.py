@@ -21,6 +21,9 @@ what each further reading changes, `room` how far a value may move, and `limits`
 A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
 `write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
 asks for more. Records, rulebooks and reports are read-only, can be sent to other processes, and shared by threads.
+
+Only plugins need `hook`, `Function`, `Interval`, `WrittenForm`, `Meant`, `Command`, `Document`, `read_document`,
+`read_text`, `with_value`, `write_out` and `nearest`: plugins/README.md has an example of each hook.
 """
 
 from __future__ import annotations
