@@ -21,6 +21,16 @@ from checker.expressions.walk import Walk
 from checker.frozen import Applied
 
 
+_ELSEWHERE = {
+    "max": "greatest over stations, larger_of for two values",
+    "min": "least over stations, smaller_of for two values",
+    **dict.fromkeys(("average", "avg"), "mean"),
+    "sum": "total",
+    "round": "floor, ceiling, or round_up to a step",
+}
+"""What is meant by names that such functions have in other languages."""
+
+
 def call_term(walk: Walk, node: ast.Call) -> Term:
     """A function applied to its arguments."""
     function = _function(walk, node)
@@ -38,7 +48,9 @@ def call_term(walk: Walk, node: ast.Call) -> Term:
     arguments = node.args[:-1] if parent else node.args
     needed = len(function.arguments)
     if len(arguments) != needed:
-        return walk.problem(node, f"{function.name} takes {needed} argument{'s' * (needed != 1)}, not {len(arguments)}")
+        found = f"{function.name} takes {needed} argument{'s' * (needed != 1)}, not {len(arguments)}"
+        hint = 'and a kind of stations in quotes, as in mean(..., "shaft")' if function.across else ""
+        return walk.problem(node, found, hint)
     if function.arguments == (Kind.VALUE,):
         return _known(walk, function, arguments[0])
     if function.view:
@@ -55,7 +67,8 @@ def _function(walk: Walk, node: ast.Call) -> Function | None:
     name = node.func.id if isinstance(node.func, ast.Name) else ""
     function = walk.scope.functions.get(name)
     if function is None and name not in walk.scope.unusable:
-        walk.problem(node, f"no function is called {name!r}", nearest(name, walk.scope.functions))
+        hint = _ELSEWHERE.get(name) or nearest(name, walk.scope.functions)
+        walk.problem(node, f"no function is called {name!r}", hint)
     return function
 
 

@@ -6,6 +6,7 @@ import ast
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
+from checker.errors import nearest
 from checker.expressions import truth
 from checker.expressions.functions import Function
 from checker.expressions.signatures import fits, result_term
@@ -43,7 +44,8 @@ def reduction_term(
         return result_term(walk, node, function, terms, step(reduction, *trees), None)
     name, ancestors = ast.literal_eval(parent), lineage(stations, walk.scope.parents)[1:]
     if name not in ancestors:
-        hint = f"{stations} belongs to {' and '.join(ancestors)}" if ancestors else "leave it out"
+        belonging = f"{stations} belongs to {' and '.join(ancestors)}" if ancestors else "leave it out"
+        hint = nearest(name, ancestors) or belonging
         return walk.problem(parent, f"no {stations} belongs to a {name!r}", hint)
     tree = step(Applied(by_parent, (reduction,)), Group(stations, name), *trees)
     return result_term(walk, node, function, terms, tree, name)
