@@ -436,6 +436,7 @@ def test_numbers_without_a_unit_stop_a_run_that_says_of_which_columns(
 @pytest.mark.parametrize(
     ("content", "more", "words"),
     [
+        ("serial,shift\nB,2\n", (), "b.csv: column 'shift': unknown characteristic 'shift' (say which"),
         ("serial,pin@1\nB,20\n", ("--column", "end_gap=end_gap"), "b.csv: the table has no column 'end_gap' "),
         ("serial,pim@1\nB,20\n", (), "b.csv: column 'pim@1': unknown characteristic 'pim'"),
         ("serial,pin@1\nB,20\n", ("--application", "plane"), "no application 'plane' in bush-shop"),
