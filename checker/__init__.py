@@ -8,7 +8,8 @@
 
 Records come from files (`read_record`), texts (`record_from_text`) or Python objects (`record_from`): numbers, texts
 as a bench writes them, arrays over stations where NaN is not measured, and quantities with a unit such as pint's.
-They are read as a file is read; mistakes raise CheckerError and name the path of keys.
+They are read as a file is read; mistakes raise CheckerError and name the path of keys, an argument of the wrong type
+raises TypeError.
 
 A Rulebook judges one record (`check`), one for every use (`check_uses`), many one after another (`check_many`), or the
 rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the

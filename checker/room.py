@@ -136,7 +136,8 @@ class _Moving:
         self.index = 0 if station is None else station - 1
         count = report.context.block.layout.count(item.characteristic.per)
         if not 0 <= self.index < count or (station is None and count > 1):
-            message = f"{item.name} has no station {station}" if station else f"{item.name} has {count} stations"
+            counted = f"{item.name} has {count} stations"
+            message = counted if station is None else f"{item.name} has no station {station}"
             raise UsageError(Problem(message, hint=f"stations are counted from 1 to {count}"))
         value = float(report.values(item.name)[self.index])
         written = report.context.written.get((item.name, self.index), ())

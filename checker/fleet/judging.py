@@ -12,6 +12,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from checker.errors import Place, UsageError
 from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
 from checker.fleet.sources import Numbers, Piece, numbers_where_plain, pieces
@@ -64,7 +65,11 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
         aside.setdefault(own, part.aside[int(first[own])])
     is_kept = ~np.isin(groups, list(aside))
     table = _readable(plan, piece.table if is_kept.all() else piece.table.filter(pa.array(is_kept)))
-    report = plan.check(table, verdicts)
+    try:
+        report = plan.check(table, verdicts)
+    except UsageError as error:  # of its columns: what else is asked was looked at with the plan
+        place = Place(part.source.path)
+        raise UsageError(problem._replace(place=problem.place or place) for problem in error.problems) from None
     kept, lines = np.unique(groups[is_kept]), piece.rows[is_kept]
 
     def row_of(line: re.Match[str]) -> str:

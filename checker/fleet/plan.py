@@ -6,11 +6,13 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
+from checker.checking.question import question_of
 from checker.fleet.sources import Source
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.plugin import SHIPPED, own_version
 from checker.plugins import Plugins
 from checker.records.record import Record, record_from_text
+from checker.reports.terms import Terms
 from checker.rulebook import Rulebook, rulebook_for
 
 ROWS = {"wide": 8192, "long": 131_072}
@@ -44,6 +46,12 @@ class Plan(NamedTuple):
     decision: Decision | None
 
     @property
+    def terms(self) -> Terms:
+        """On which terms every row is judged."""
+        day = date.fromisoformat(self.asked.on)
+        return Terms(before=self.asked.before, decision=self.decision, on=day, inspection=self.asked.inspection)
+
+    @property
     def is_long(self) -> bool:
         """Whether a row of the tables is a value, not an assembly."""
         return self.asked.layout == "long"
@@ -67,10 +75,7 @@ class Plan(NamedTuple):
             instruments=asked.instruments,
             verdicts=verdicts,
             application=asked.application,
-            before=asked.before,
-            decision=self.decision,
-            on=date.fromisoformat(asked.on),
-            inspection=asked.inspection,
+            **self.terms,
         )
 
 
@@ -84,7 +89,9 @@ def plan_of(asked: Asked, plugins: Plugins, source: str = "the record") -> Plan:
     decision = None
     if asked.decision is not None:
         decision = Decision(asked.decision, asked.probability or PROBABILITY, "the command")
-    return Plan(asked, rulebook, record, decision)
+    plan = Plan(asked, rulebook, record, decision)
+    question_of(rulebook, record, asked.application, **plan.terms)  # what is wrong with it is no table's fault
+    return plan
 
 
 def head_for(plan: Plan, sources: Sequence[Source]) -> dict[str, Any]:

@@ -28,6 +28,8 @@ _NOWHERE: Position = (None, None)
 _KINDS = "a mapping, a list, a text, a number, a date, an array or a quantity with a unit, as pint's"
 TOO_SHORT = "a number of 16 bits tells no more than three or four digits, 2.449 as 2.45"
 LONG_ENOUGH = "hold it in 32 bits or more"
+_NEVER_MEASURED = "cmSV"
+"""Kinds of arrays whose values are no measurements: complex numbers, spans of time, bytes and records."""
 _PRODUCT = 3
 """Of how many units a product may be for its factors to be tried in every order."""
 _SPELT = {"**": "^", " ": "", "µ": "u", "μ": "u", "Δ°": "delta deg", "delta_degree_Celsius": "delta degC"}
@@ -95,6 +97,8 @@ def _parts(data: Any) -> list[Any] | None:
         return None if inner is None else [_Measured(value, data.units) for value in inner]
     if str(getattr(data, "dtype", getattr(data, "type", ""))).lower().endswith(("float16", "halffloat")):
         raise ValueError(f"{TOO_SHORT}; {LONG_ENOUGH}")
+    if (kind := getattr(getattr(data, "dtype", None), "kind", "")) and kind in _NEVER_MEASURED:
+        raise ValueError(f"found {data.dtype}, expected {_KINDS}")  # once, not of each value
     if getattr(data, "shape", ()) and hasattr(data, "tolist"):
         return list(data) if _is_counted(data) else None
     # Columns of Arrow and of polars, which have no labels.

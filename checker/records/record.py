@@ -310,8 +310,10 @@ def record_from(data: Mapping[str, Any], source: str = "record") -> Record:
     """The record in a mapping of the keys of a record file; `source` is what messages call it.
 
     Values are numbers, texts as the bench writes them, dates, lists, mappings, numpy scalars and arrays (over stations,
-    NaN where nothing was measured), and quantities with a unit, as pint's. The key `record` may be left out. Raises
-    InputError naming every problem, each with the path of its keys, and TypeError for what is no mapping.
+    NaN where nothing was measured), and quantities with a unit, as pint's. An array of two dimensions has a row for
+    each station, with its readings: of five stations measured twice its shape is (5, 2); (2, 5) is two stations
+    measured five times, and three not at all. The key `record` may be left out. Raises InputError naming every problem,
+    each with the path of its keys, and TypeError for what is no mapping.
     """
     require(data, 'give the keys of a record file, as in {"application": "general", "readings": {...}}', Mapping)
     return record_in(document_of({"record": 1, **data}, source))

@@ -70,7 +70,7 @@ def _wide(table: Table, columns: Mapping[str, str] | None, assembly: str | None,
     measured = {name: (characteristic.strip(), station.strip()) for name, (characteristic, _, station) in parts.items()}
     for name, (characteristic, _) in measured.items():
         if characteristic not in known:
-            hint = nearest(characteristic, known) or "say with columns={...} which columns are measurements"
+            hint = nearest(characteristic, known) or "say which are measurements: columns={...}, or --column"
             if name == LONG[0]:
                 hint = f"where it names each, say so: assembly={name!r}, or --assembly {name}"
             problems.append(Problem(f"column {name!r}: unknown characteristic {characteristic!r}", hint=hint))

@@ -433,6 +433,32 @@ def test_numbers_without_a_unit_stop_a_run_that_says_of_which_columns(
     assert "the numbers of 'pin' (usually mm), 'bore' (usually mm), 'end_gap' (usually mm)?" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("content", "more", "words"),
+    [
+        ("serial,shift\nB,2\n", (), "b.csv: column 'shift': unknown characteristic 'shift' (say which"),
+        ("serial,pin@1\nB,20\n", ("--column", "end_gap=end_gap"), "b.csv: the table has no column 'end_gap' "),
+        ("serial,pim@1\nB,20\n", (), "b.csv: column 'pim@1': unknown characteristic 'pim'"),
+        ("serial,pin@1\nB,20\n", ("--application", "plane"), "no application 'plane' in bush-shop"),
+    ],
+)
+def test_of_several_tables_the_one_that_is_wrong_is_named(
+    content: str,
+    more: tuple[str, ...],
+    words: str,
+    tmp_path: Path,
+    options: tuple[str, ...],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    good, bad = tmp_path / "a.csv", tmp_path / "b.csv"
+    good.write_text("serial,pin@1,end_gap\nA,20,0.3\n", "utf-8")
+    bad.write_text(content, "utf-8")
+    assert batch(good, bad, *options, *more, "--output", tmp_path / "out") == 2
+    told = capsys.readouterr().err
+    assert words in told
+    assert ("b.csv" in told, "a.csv" in told) == ("b.csv" in words, False)
+
+
 def test_a_command_put_right_is_no_other_run(tmp_path: Path, options: tuple[str, ...]) -> None:
     path = write_table(tmp_path / "all.csv", {"serial": ["A"], "gap": [0.3]})
     assert batch(path, *options, "--output", tmp_path / "out", "--column", "gpa=end_gap") == 2

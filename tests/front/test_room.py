@@ -109,6 +109,7 @@ def test_both_ends_are_judged_as_they_say(diameter: float, press: float, is_meas
         ("backlsh", 1, "no measured characteristic 'backlsh' .did you mean 'backlash'"),
         ("oil", None, "^no measured characteristic 'oil'$"),
         ("backlash", 3, "backlash has no station 3 .stations are counted from 1 to 2"),
+        ("backlash", 0, "backlash has no station 0 .stations are counted from 1 to 2"),
         ("backlash", None, "backlash has 2 stations"),
         ("end_float", 1, "nothing that counts was measured for end_float"),
     ],

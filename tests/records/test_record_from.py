@@ -206,6 +206,10 @@ WRONG: dict[str, tuple[Any, str]] = {
         {**HEAD, "readings": {"backlash": [QUANTITY(np.float16(0.1), "mm")]}},
         "readings.backlash, entry 1: a number of 16 bits",
     ),
+    "an array of what is never measured, told once": (
+        {**HEAD, "readings": {"shaft_diameter": np.array([50 + 1j, 40])}},
+        r"^record: readings.shaft_diameter: found complex128, expected a mapping, .*, as pint's$",
+    ),
     "an array that gives no numbers without their unit": (
         {**HEAD, "readings": {"backlash": [np.array(0.1).view(_Guarded)]}},
         "readings.backlash, entry 1: found _Guarded, expected a mapping, .*, as pint's",
