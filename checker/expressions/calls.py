@@ -20,7 +20,6 @@ from checker.expressions.terms import WRONG, Neighbour, Term, symbol_term
 from checker.expressions.walk import Walk
 from checker.frozen import Applied
 
-
 _ELSEWHERE = {
     "max": "greatest over stations, larger_of for two values",
     "min": "least over stations, smaller_of for two values",
