@@ -44,7 +44,17 @@ def warnings_about(
             yield from far_away(rule, rulebook, packs)
             yield from _never_met(rule, groups.get(rule.name, ()), trial)
     yield from _contradictions(rulebook, packs)
+    yield from _retired_physics(rulebook, packs)
     yield from _unread(rulebook, packs)
+
+
+def _retired_physics(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
+    """Nothing loosens what physics asks for, but a rule that is dropped asks for nothing."""
+    for name, retired in rulebook.layered.retired.items():
+        bands = {limit.band for entry in retired.rule.limits for limit in entry.limits}
+        if retired.retirement.origin.pack in packs and PHYSICS in bands:
+            what = "is retired with what physics asks for: amend it, or ask for that in a rule of your own"
+            yield Weakness(name, what, retired.retirement.origin.place)
 
 
 def _unread(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:

@@ -275,3 +275,16 @@ def test_the_command_writes_text_and_json(tmp_path: Path, capsys: pytest.Capture
     expected = {"name": "key-width", "message": "has no case at all", "file": "shop/pack.yaml", "line": 14}
     assert data["unguarded"] == [expected]
     assert main(["test-pack", str(GEAR_TRAIN)]) == 0
+
+
+def test_a_rule_that_is_retired_with_what_physics_asks_for_is_told_of(tmp_path: Path) -> None:
+    base = write_pack(
+        tmp_path / "base",
+        pack=HEAD.replace("pack: shop", "pack: base")
+        + KEYS
+        + RULE.replace("basis: shop policy", "basis: {kind: physics, note: it jams}"),
+    )
+    on_top = 'builds_on: {gear-train: ">=1,<2", base: ">=1"}\nretires: {key-width: {because: We glue the joint.}}\n'
+    shop = write_pack(tmp_path / "shop", pack=HEAD.replace('builds_on: {gear-train: ">=1,<2"}\n', on_top))
+    (warning,) = told(vet(gear_rulebook(base, shop), ["shop"]).warnings)
+    assert warning.startswith("key-width: is retired with what physics asks for")
