@@ -9,7 +9,7 @@ from checker.findings.permission import place_of
 from checker.html.judged_table import judged_tables
 from checker.html.marks import MARKS, badge, css, label, shape, worst
 from checker.html.markup import Content, Markup, element, page
-from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets, unlocked
+from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import (
     STATUS,
@@ -47,7 +47,7 @@ def write_html(report: Report) -> str:
             _headline(report, contents),
             suspect_sheets(report),
             _judged(contents),
-            unlocked(contents.unlocks),
+            list_section("What would judge more", contents.unlocks.sentences),
             _milestones(report, contents.milestones),
             doubtful(contents.doubts),
             _concessions(report),

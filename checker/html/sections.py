@@ -9,15 +9,9 @@ from checker.html.markup import Markup, element
 from checker.html.words import count, folded, list_section, table, table_section
 from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt
 from checker.reports.report import Report
-from checker.reports.unlocks import Unlocks
 
 _FEW = 3
 """So many readings are named in sight; more are folded away."""
-
-
-def unlocked(unlocks: Unlocks) -> Markup | None:
-    """What to state and what to measure next, and what it decides."""
-    return list_section("What would judge more", unlocks.sentences)
 
 
 def suspect_sheets(report: Report) -> Markup | None:
