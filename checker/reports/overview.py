@@ -62,7 +62,7 @@ class Overview(NamedTuple):
     not_asked: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
+def overview(report: Report, opened: frozenset[str]) -> Overview:
     """A report in short; of the systems that are opened, every rule that was judged."""
     is_short = sum(map(is_judged, report.judged)) > _FEW_RULES
     return Overview(
