@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
+from checker.findings.text import number_of
 from checker.html.judged_table import judged_tables
 from checker.html.marks import MARKS, badge, css, label, shape, worst
 from checker.html.markup import Content, Markup, element, page
@@ -16,7 +17,6 @@ from checker.html.words import (
     anchor,
     bands,
     by_rule,
-    count,
     folded,
     list_section,
     section,
@@ -69,7 +69,7 @@ def _headline(report: Report, contents: Overview) -> Markup:
     word = STATUS[report.status]
     first, _, rest = contents.answer.partition(", ")
     broken = [rule for _, findings in contents.broken for rule in by_rule(findings).values()]
-    doubtful = count(len(report.flags), "reading") + " in doubt" if report.flags else None
+    doubtful = number_of(len(report.flags), "reading") + " in doubt" if report.flags else None
     return element(
         "section",
         element("h2", shape(word), element("span", first), class_=f"answer {css(word)}"),
@@ -231,6 +231,6 @@ def _evidence(report: Report) -> Markup:
     if report.extent:
         facts.append(("Asked", report.extent))
     if report.later:
-        facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
+        facts.append(("Later", f"{number_of(len(report.later), 'rule')} for later milestones, not judged"))
     lines = [(element("dt", name), element("dd", value)) for name, value in facts]
     return element("footer", folded("What this report rests on", element("dl", lines), name="proof"))
