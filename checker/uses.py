@@ -11,6 +11,7 @@ from typing import NamedTuple
 from checker.errors import Problem, UsageError, nearest
 from checker.findings.finding import Finding, listed, places
 from checker.findings.findings import findings_of
+from checker.findings.text import number_of
 from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.packs.pack import foundations
@@ -57,7 +58,7 @@ class Use:
             first, others = [finding for finding in own if finding.must_open], len(waiting) - 1
         else:
             return ""
-        more = f"; and {others} more rule{'s' if others > 1 else ''}" if others else ""
+        more = f"; and {number_of(others, 'more rule')}" if others else ""
         return f"{reason(first)}{more}"
 
     @property

@@ -17,7 +17,7 @@ from checker.sheets.makers_table import read_makers_table
 from checker.vetting.makers_cases import makers_cases
 from checker.vetting.makers_pack import left_alone, makers_pack
 from checker.vetting.name_schema import NAMES_FILE, name_schema
-from checker.vetting.new_pack import base_pack, new_pack
+from checker.vetting.new_pack import new_pack
 from checker.vetting.templates import first_pack
 
 
@@ -54,9 +54,10 @@ def run(options: Namespace) -> int:
 
 
 def _only_base(plugins: Plugins) -> str:
-    base = base_pack(installed_packs(plugins))
-    if base is None:
+    """The one installed pack that stands alone: what a new pack builds on unless told."""
+    alone = [name for name, pack in installed_packs(plugins).items() if not pack.builds_on]
+    if len(alone) != 1:
         hint = f"installed: {', '.join(plugins.rule_packs) or 'none'}"
         message = "say with --builds-on which pack the new one builds on, or --alone for none"
         raise UsageError(Problem(message, hint=hint))
-    return base
+    return alone[0]

@@ -10,6 +10,7 @@ from checker.cli.look import say
 from checker.cli.output import write_json, write_out
 from checker.cli.progress import progress
 from checker.errors import Place
+from checker.findings.text import number_of
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.drafts import drafted
@@ -39,7 +40,7 @@ def run(options: Namespace) -> int:
 def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
     more = "is" if result.overruled == 1 else "are"
     overruled = f" ({result.overruled} more {more} overruled by amendments)" if result.overruled else ""
-    yield f"{rulebook}: {_number(len(rulebook.rules), 'rule')}, {_number(result.cases, 'case')}{overruled}"
+    yield f"{rulebook}: {number_of(len(rulebook.rules), 'rule')}, {number_of(result.cases, 'case')}{overruled}"
     for effect in result.effects:
         yield f"  {effect.pack} changes in {effect.rule}:"
         yield from (f"    {line}" for line in effect.lines)
@@ -55,10 +56,6 @@ def _lines(rulebook: Rulebook, result: Vetting) -> Iterator[str]:
         failing = "case fails" if len(result.failures) == 1 else "cases fail"
         unnoticed = "change goes" if len(result.unguarded) == 1 else "changes go"
         yield f"{len(result.failures)} {failing}; {len(result.unguarded)} {unnoticed} unnoticed."
-
-
-def _number(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def _data(rulebook: Rulebook, result: Vetting) -> dict[str, object]:

@@ -73,6 +73,11 @@ def sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}." if words else ""
 
 
+def number_of(count: int, noun: str) -> str:
+    """A number with its noun."""
+    return f"{count} {noun if count == 1 else noun + 's'}"
+
+
 def with_count(title: str, count: int) -> str:
     """A title and at how many stations it counts."""
     return f"{title} ({count})" if count > 1 else title

@@ -51,10 +51,6 @@ class Dial(NamedTuple):
         degrees = f"{abs(turned):.{decimals}f}"
         return f"{degrees} {word}" if word else f"{degrees} deg {'after' if side > 0 else 'before'} {label}"
 
-    def seen_from_first_mark(self, angle: float) -> str:
-        """The same from the first mark."""
-        return self._replace(marks=dict(list(self.marks.items())[:1])).seen_from_marks(angle)
-
 
 def dials(picture: CompiledPicture, context: Context) -> tuple[Dial, ...]:
     """One dial for each station where an angle of its own is known; one in all where only shared ones are."""

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checker.findings.context import Context, place_name
 from checker.findings.finding import Finding, numbered, places
-from checker.findings.text import sentence
+from checker.findings.text import number_of, sentence
 from checker.grouping import grouped
 from checker.html.figures import first_directions
 from checker.html.judged_table import judged_tables, key_table
 from checker.html.marks import css, shape
 from checker.html.markup import Content, Markup, element, page
 from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets
-from checker.html.words import STATUS, count, folded, list_section, section, table, table_section
+from checker.html.words import STATUS, folded, list_section, section, table, table_section
 from checker.judging.judge import Verdict
 from checker.notation.write import write_interval
 from checker.packs.compiled import CompiledCharacteristic
@@ -140,10 +140,10 @@ def _extent(report: Report) -> Iterator[str]:
     if report.extent:
         yield sentence(report.extent)
     if report.later:
-        yield f"{count(len(report.later), 'check')} for later milestones not due yet."
+        yield f"{number_of(len(report.later), 'check')} for later milestones not due yet."
     if number := len(report.at_face_value):
         near = "nearer to a limit than the usual uncertainty of such readings, and no instrument is named"
-        yield f"{count(number, 'value')} within {'is' if number == 1 else 'are'} so at face value: {near}."
+        yield f"{number_of(number, 'value')} within {'is' if number == 1 else 'are'} so at face value: {near}."
 
 
 def _missed(finding: Finding) -> str:
@@ -215,7 +215,7 @@ def _readings(report: Report) -> Markup:
     by_characteristic = grouped(report.readings, lambda reading: reading.characteristic)
     titles = {instrument.name: instrument.title or instrument.name for instrument in report.record.instruments}
     rows = [_measured(taken, report.context, titles) for taken in by_characteristic.values()]
-    title = f"Every reading as it was measured: {count(len(rows), 'kind')}"
+    title = f"Every reading as it was measured: {number_of(len(rows), 'kind')}"
     shown = table("plain", ("What was measured", "Values", "With", "On"), rows, "What was measured")
     return element("section", folded(title, shown, name="readings"))
 

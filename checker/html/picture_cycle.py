@@ -136,6 +136,7 @@ def _numbers(dials: Sequence[Dial], labels: Sequence[str]) -> Markup:
 def _in_words(ends: tuple[float, ...], dial: Dial) -> str:
     """Where events lie: a moment seen from the first mark, the ends of a span from the marks nearest to them."""
     if len(ends) == 1:
-        return dial.seen_from_first_mark(ends[0])
+        first_mark = dict(list(dial.marks.items())[:1])
+        return dial._replace(marks=first_mark).seen_from_marks(ends[0])
     start, end = map(dial.seen_from_marks, ends)
     return f"{start} to {end}, {clockwise(*ends):.1f} deg long"

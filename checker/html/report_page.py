@@ -6,17 +6,17 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
+from checker.findings.text import number_of
 from checker.html.judged_table import judged_tables
 from checker.html.marks import MARKS, badge, css, label, shape, worst
 from checker.html.markup import Content, Markup, element, page
-from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets, unlocked
+from checker.html.sections import cautions, doubtful, left_out, not_asked, suspect_sheets
 from checker.html.system_section import ATTENTION, system_section
 from checker.html.words import (
     STATUS,
     anchor,
     bands,
     by_rule,
-    count,
     folded,
     list_section,
     section,
@@ -47,7 +47,7 @@ def write_html(report: Report) -> str:
             _headline(report, contents),
             suspect_sheets(report),
             _judged(contents),
-            unlocked(contents.unlocks),
+            list_section("What would judge more", contents.unlocks.sentences),
             _milestones(report, contents.milestones),
             doubtful(contents.doubts),
             _concessions(report),
@@ -69,7 +69,7 @@ def _headline(report: Report, contents: Overview) -> Markup:
     word = STATUS[report.status]
     first, _, rest = contents.answer.partition(", ")
     broken = [rule for _, findings in contents.broken for rule in by_rule(findings).values()]
-    doubtful = count(len(report.flags), "reading") + " in doubt" if report.flags else None
+    doubtful = number_of(len(report.flags), "reading") + " in doubt" if report.flags else None
     return element(
         "section",
         element("h2", shape(word), element("span", first), class_=f"answer {css(word)}"),
@@ -231,6 +231,6 @@ def _evidence(report: Report) -> Markup:
     if report.extent:
         facts.append(("Asked", report.extent))
     if report.later:
-        facts.append(("Later", f"{count(len(report.later), 'rule')} for later milestones, not judged"))
+        facts.append(("Later", f"{number_of(len(report.later), 'rule')} for later milestones, not judged"))
     lines = [(element("dt", name), element("dd", value)) for name, value in facts]
     return element("footer", folded("What this report rests on", element("dl", lines), name="proof"))

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from checker.findings.text import number_of
 from checker.html.marks import badge
 from checker.html.markup import Markup, element
-from checker.html.words import count, folded, list_section, table, table_section
+from checker.html.words import folded, list_section, table, table_section
 from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt
 from checker.reports.report import Report
-from checker.reports.unlocks import Unlocks
 
 _FEW = 3
 """So many readings are named in sight; more are folded away."""
-
-
-def unlocked(unlocks: Unlocks) -> Markup | None:
-    """What to state and what to measure next, and what it decides."""
-    return list_section("What would judge more", unlocks.sentences)
 
 
 def suspect_sheets(report: Report) -> Markup | None:
@@ -40,7 +35,7 @@ def _readings(doubt: Doubt) -> Markup:
     lines = (f", line {flag.place.line}" if flag.place.line else "" for flag in doubt.flags)
     named = element("ul", [element("li", *parts) for parts in zip(doubt.readings, lines, strict=True)])
     number = len(doubt.readings)
-    return named if number <= _FEW else folded(count(number, "reading"), named, name="quiet")
+    return named if number <= _FEW else folded(number_of(number, "reading"), named, name="quiet")
 
 
 def cautions(texts: Iterable[str]) -> Markup | None:
@@ -53,7 +48,7 @@ def not_asked(by_system: Sequence[tuple[str, Sequence[str]]]) -> Markup | None:
     rows = [(system, "; ".join(titles)) for system, titles in by_system]
     if not rows:
         return None
-    title = f"Not asked: {count(sum(len(titles) for _, titles in by_system), 'rule')}"
+    title = f"Not asked: {number_of(sum(len(titles) for _, titles in by_system), 'rule')}"
     return element("section", folded(title, table("plain", ("System", "Rules"), rows, title), name="quiet"))
 
 

@@ -7,12 +7,13 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TypeAlias
 
 from checker.findings.finding import Finding, listed, places
+from checker.findings.text import number_of
 from checker.grouping import grouped
 from checker.html.figures import named_figures
 from checker.html.marks import MARKS, badge
 from checker.html.markup import Content, Markup, element
 from checker.html.rule_block import rule_block
-from checker.html.words import anchor, by_rule, count, folded, table, table_of
+from checker.html.words import anchor, by_rule, folded, table, table_of
 from checker.judging.judge import Verdict
 from checker.reports.report import Report
 
@@ -40,7 +41,7 @@ def system_section(system: str, findings: Sequence[Finding], report: Report) -> 
         list(named_figures(report, findings)),
         [rule_block(rule, report) for rule in groups.pop("", ())],
         [
-            folded(f"{group}: {count(len(groups[group]), 'rule')}", show(groups[group]), name="quiet")
+            folded(f"{group}: {number_of(len(groups[group]), 'rule')}", show(groups[group]), name="quiet")
             for group, show in shown_as.items()
             if group in groups
         ],

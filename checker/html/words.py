@@ -35,11 +35,6 @@ def shared_bands(findings: Iterable[Finding]) -> list[str]:
     return list(different[0]) if len(different) == 1 else []
 
 
-def count(number: int, noun: str) -> str:
-    """A number with its noun."""
-    return f"{number} {noun if number == 1 else noun + 's'}"
-
-
 def folded(summary: Content, *content: Content, name: str, is_open: bool = False) -> Markup:
     """Something that opens when asked for."""
     return element("details", element("summary", summary), content, class_=name, open=is_open)

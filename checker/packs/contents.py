@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Any
 
 from checker.documents.document import Document, content_of
 
@@ -19,9 +18,3 @@ def contents_of(files: Mapping[str, Document]) -> str:
     """The JSON text of the contents of files, by their names; a line for each."""
     lines = (f"{json.dumps(name)}: {json.dumps(content_of(document))}" for name, document in files.items())
     return "{\n" + ",\n".join(lines) + "\n}\n"
-
-
-def contents_in(raw: bytes) -> Mapping[str, Mapping[str, Any]]:
-    """What that text says of each file, for `known_document`."""
-    contents: Mapping[str, Mapping[str, Any]] = json.loads(raw)
-    return contents

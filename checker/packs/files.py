@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -15,7 +16,7 @@ from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.documents.write import one_line
 from checker.errors import CheckerError, PackError, Place, Problem
-from checker.packs.contents import CONTENTS, contents_in
+from checker.packs.contents import CONTENTS
 from checker.packs.pack import HEAD, HEAD_KEYS, Pack
 from checker.packs.released import Release, Releases, Standing, release_of, releases, standing
 from checker.packs.versions import is_range, is_version
@@ -151,7 +152,7 @@ def _from_contents(folder: Path, digests: Mapping[str, str], released: Release) 
         return {}
     if digest_of(contents) != released.contents:
         return {}
-    known = contents_in(contents)
+    known = json.loads(contents)
     return {name: known_document(shown_path(folder, name), digest, known[name]) for name, digest in digests.items()}
 
 

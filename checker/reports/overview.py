@@ -8,7 +8,7 @@ from typing import NamedTuple
 from checker.findings.asking import seen_words
 from checker.findings.finding import Finding
 from checker.findings.permission import place_of
-from checker.findings.text import with_count
+from checker.findings.text import number_of, with_count
 from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.records.flag import Flag
@@ -62,7 +62,7 @@ class Overview(NamedTuple):
     not_asked: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def overview(report: Report, opened: frozenset[str] = frozenset()) -> Overview:
+def overview(report: Report, opened: frozenset[str]) -> Overview:
     """A report in short; of the systems that are opened, every rule that was judged."""
     is_short = sum(map(is_judged, report.judged)) > _FEW_RULES
     return Overview(
@@ -89,8 +89,8 @@ def answer(report: Report) -> str:
     uncounted = len(report.uncounted)
     parts = [
         f"{broken} out of limits" if broken else "",
-        f"{open_musts} required check{'s' if open_musts > 1 else ''} still open" if open_musts else "",
-        f"{uncounted} kind{'s' if uncounted > 1 else ''} of station not counted" if uncounted else "",
+        f"{number_of(open_musts, 'required check')} still open" if open_musts else "",
+        f"{number_of(uncounted, 'kind')} of station not counted" if uncounted else "",
         f"{counts[Verdict.ADVISORY]} advisory" if counts[Verdict.ADVISORY] else "",
         f"{undecided} undecided advice" if undecided else "",
         f"{not_covered} not covered" if not_covered else "",

@@ -8,7 +8,7 @@ from itertools import chain
 
 from checker.errors import require
 from checker.findings.finding import Finding, places
-from checker.findings.text import WIDTH, Look, Paint, finding_lines, plain, with_count
+from checker.findings.text import WIDTH, Look, Paint, finding_lines, number_of, plain, with_count
 from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.packs.inspection import systems_called
@@ -204,11 +204,9 @@ def _quiet(report: Report, contents: Overview, look: Look) -> Iterator[str]:
     for system, titles in contents.not_asked:
         yield from look.labelled("not asked", f"{system}: {'; '.join(titles)}")
     if idle := sum(1 for _ in report.rules_with(Verdict.NOT_APPLICABLE)):
-        yield from look.labelled(
-            "not applicable", f"{idle} rule{'s' if idle > 1 else ''}; --format json says of each why"
-        )
+        yield from look.labelled("not applicable", f"{number_of(idle, 'rule')}; --format json says of each why")
     if later := len(report.later):
-        yield from look.labelled("not yet due", f"{later} rule{'s' if later > 1 else ''} of later milestones")
+        yield from look.labelled("not yet due", f"{number_of(later, 'rule')} of later milestones")
 
 
 def _besides(report: Report) -> Iterator[str]:
@@ -221,7 +219,7 @@ def _besides(report: Report) -> Iterator[str]:
         (len(report.later), "rule", "not due yet"),
     ):
         if count:
-            yield f"{count} {noun}{'s' if count > 1 else ''} {what}"
+            yield f"{number_of(count, noun)} {what}"
 
 
 def cautions(report: Report, look: Look) -> Iterator[str]:

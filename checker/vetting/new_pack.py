@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from checker.errors import Problem, UsageError
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS, Bound
-from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.rulebook import Rulebook
 from checker.vetting.templates import as_written, filled_in, require_name
@@ -104,9 +103,3 @@ def _case_application(amended: _Amended, rulebook: Rulebook) -> str:
         if candidates and candidates[0].bound is amended.bound:
             return name
     return rulebook.applications[0]
-
-
-def base_pack(packs: Mapping[str, Pack]) -> str | None:
-    """The one installed pack that stands alone, if there is just one: what a new pack builds on unless told."""
-    alone = [name for name, pack in packs.items() if not pack.builds_on]
-    return alone[0] if len(alone) == 1 else None
