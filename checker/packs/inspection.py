@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from checker.errors import Place, Problem, UsageError, nearest
@@ -95,8 +95,10 @@ def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None)
     )
 
 
-def with_scope(plan: Plan, scope: Iterable[str], layered: Layered) -> Plan:
+def with_scope(plan: Plan, scope: Sequence[str], layered: Layered) -> Plan:
     """The same for a job on the systems that are called so, see systems_called; raises UsageError where none is."""
+    if not scope:
+        return plan
     systems = tuple(dict.fromkeys(rule.system for rule in layered.rules.values()))
     called = {name for asked in scope for name in systems_called(asked, systems)}
     return plan._replace(scope=tuple(name for name in systems if name in called))

@@ -83,14 +83,15 @@ def looked_over(
             impossible.append(reading)
         else:
             possible[item.name].append(reading)
-    pairs = [item.inputs.names for item in characteristics.values() if item.derived and len(item.inputs.names) == 2]
+    derived = (item.inputs.names for item in characteristics.values() if item.derived)
+    fitting = frozenset(names for names in derived if len(names) == 2)
     sets = {
         name: Set(
             characteristics[name],
             tuple(values),
             instruments,
             characteristics[name].characteristic.per in differing,
-            frozenset[str]().union(*(pair for pair in pairs if name in pair)) - {name},
+            fitting,
         )
         for name, values in possible.items()
     }
@@ -155,8 +156,8 @@ class Set:
     readings: tuple[Reading, ...]
     instruments: Mapping[str, Instrument]
     differs: bool
-    mates: frozenset[str] = frozenset()
-    """What it fits: the other of two of which something is worked out, as play is of a bush and its shaft."""
+    fitting: frozenset[frozenset[str]] = frozenset()
+    """Pairs of which something is worked out, as play is of a bush and its shaft."""
 
     def suspicions(self, sets: Iterable[Set]) -> Iterator[_Suspected]:
         """Each suspicious reading, why, and what it may have been."""
@@ -220,7 +221,8 @@ class Set:
     def _is_matched(self, key: int, sets: Iterable[Set]) -> bool:
         """Whether what it fits stands off as far at the same station: then the part is another, and no reading odd."""
         mine = self._off(key)
-        return any(other.item.name in self.mates and self._is_as_far(other, key, mine) for other in sets)
+        mates = (other for other in sets if frozenset((self.item.name, other.item.name)) in self.fitting)
+        return any(self._is_as_far(other, key, mine) for other in mates)
 
     def _is_as_far(self, other: Set, key: int, mine: float) -> bool:
         return key in other._means and abs(mine - other._off(key)) <= self._floor + other._floor
