@@ -26,7 +26,7 @@ from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.documents.structure import stated
 from checker.documents.tree import KeyPath
-from checker.errors import InputError, Place, Problem, require
+from checker.errors import InputError, Place, Problem, nearest, require
 from checker.frozen import FrozenMapping
 from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
@@ -247,11 +247,17 @@ class Record(NamedTuple):
         return self._with(characteristic, at, more)
 
     def without(self, characteristic: str, station: int | None = None) -> "Record":
-        """A record in which nothing is written for a characteristic: at a station, counted from 1, or at any."""
-        if station is not None:
-            return self._with(characteristic, str(station), None)
+        """A record in which nothing is written for a characteristic: at a station, counted from 1, or at any.
+
+        Raises InputError for a name that nothing is written for: what was meant would go on being judged.
+        """
         own = [note for note in self.notes if note.characteristic == characteristic]
-        return self._changed(f"without {characteristic}", own)
+        if not own:
+            known = {note.characteristic for note in self.notes}
+            raise InputError(Problem(f"nothing is written for {characteristic!r}", hint=nearest(characteristic, known)))
+        if station is None:
+            return self._changed(f"without {characteristic}", own)
+        return self._with(characteristic, str(station), None)
 
     def _with(self, characteristic: str, station: str, more: "Record | None") -> "Record":
         """A record in which what another says stands at a station, in the place of what stood there."""

@@ -257,6 +257,8 @@ def test_a_reading_takes_the_place_of_another() -> None:
     assert len({first.digest, second.digest, first.without("joint_gap").digest}) == 3
     assert [one[4] for one in told(second.without("backlash", 1))] == ["0.12 mm", "0.03"]
     assert [one[0] for one in told(second.without("backlash"))] == ["joint_gap"]
+    with pytest.raises(checker.InputError, match=r"nothing is written for 'backlsh' \(did you mean 'backlash'"):
+        second.without("backlsh")
 
 
 def test_several_readings_and_ends_and_facts_may_be_put_in() -> None:
