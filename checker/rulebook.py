@@ -17,7 +17,7 @@ from checker.judging.block import Block
 from checker.judging.judge import AMISS, Judged, Verdict
 from checker.judging.unmeasured import Unmeasured
 from checker.packs.compiled import CompiledRule
-from checker.packs.inspection import Plan, plan_for
+from checker.packs.inspection import Plan
 from checker.packs.pack import Pack
 from checker.packs.rule import Rule
 from checker.packs_asked import packs_for, read_packs
@@ -73,13 +73,6 @@ class Rulebook:
     def inspection_levels(self) -> tuple[str, ...]:
         """The names of the inspection levels, the one that asks for least first."""
         return tuple(self.layered.inspection_levels)
-
-    def plan(self, application: str, inspection: str | None = None) -> Plan:
-        """What is asked for: at an inspection level, or at that of the application.
-
-        Raises UsageError for unknown names.
-        """
-        return plan_for(self.layered, self.chain(application), inspection)
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
         """What a rule rests on when judged for an application and those it is like."""

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import NamedTuple, NoReturn
 
 from checker.checking.needs import Book
-from checker.errors import Problem, UsageError, nearest, require
+from checker.errors import InputError, Problem, UsageError, nearest, require
 from checker.judging.conformity import PROBABILITY, Decision
-from checker.packs.inspection import Plan, with_scope
+from checker.judging.evidence import evidence_of
+from checker.packs.inspection import Plan, plan_for, with_scope
 from checker.records.record import Record
 
 
@@ -40,35 +41,46 @@ def question_of(
 ) -> Question:
     """What is asked of a record; what is not said here is taken from the record itself, the day is today.
 
-    Raises UsageError for unknown names, TypeError for what is none.
+    Raises UsageError for unknown names, InputError for them and what else is wrong with the record, TypeError for what
+    is no name.
     """
     require(decision or Decision(), 'give one, as in decision=Decision("guarded")', Decision)
     require(on or date.min, "give a day, as in on=date(2026, 5, 2)", date)
-    wanted = application or record.application
-    milestone = before or record.before
-    with _placed(record, "application", wanted == record.application != ""):
-        chain = book.chain(wanted)
-    with _placed(record, "before", milestone == record.before is not None):
-        due = _due(book, milestone)
-    level = inspection or record.inspection
-    with _placed(record, "inspection", level == record.inspection is not None):
-        plan = book.plan(wanted, level)
-    with _placed(record, "scope", bool(record.scope)):
-        plan = with_scope(plan, record.scope, book.layered)
     day = on.date() if isinstance(on, datetime) else on or date.today()
+    wanted, milestone = application or record.application, before or record.before
+    level = inspection or record.inspection
+    chain, due, plan = tuple[str, ...](), frozenset[str](), Plan()
+    problems: list[Problem] = []
+    with _placed(record, "application", wanted == record.application != "", problems):
+        chain = book.chain(wanted)
+    with _placed(record, "before", milestone == record.before is not None, problems):
+        due = _due(book, milestone)
+    with _placed(record, "inspection", level == record.inspection is not None, problems):
+        plan = plan_for(book.layered, chain, level)
+    with _placed(record, "scope", bool(record.scope), problems):
+        plan = with_scope(plan, record.scope, book.layered)
+    if problems:
+        _refuse(book, record, day, problems)
     return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), day)
 
 
 @contextmanager
-def _placed(record: Record, key: str, is_stated: bool) -> Iterator[None]:
-    """What is wrong with a name that the record states, told with its place there."""
+def _placed(record: Record, key: str, is_stated: bool, problems: list[Problem]) -> Iterator[None]:
+    """What is wrong with a name goes to the problems; with one that the record states, with its place there."""
     try:
         yield
     except UsageError as error:
-        if not is_stated:
-            raise
-        place = record.document.place(key)
-        raise UsageError([problem._replace(place=place) for problem in error.problems]) from None
+        place = record.document.place(key) if is_stated else None
+        problems += (problem._replace(place=place or problem.place) for problem in error.problems)
+
+
+def _refuse(book: Book, record: Record, day: date, problems: Sequence[Problem]) -> NoReturn:
+    """Names that there are not, told together with the readings that cannot be understood."""
+    try:
+        evidence_of(book, record, day)
+    except InputError as error:
+        raise InputError([*problems, *error.problems]) from None
+    raise UsageError(problems)
 
 
 def decision_for(record: Record, book: Book) -> Decision:

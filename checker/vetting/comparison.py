@@ -96,7 +96,7 @@ def compare(old: Rulebook, new: Rulebook) -> Comparison:
 
 def _policy_changes(old: Rulebook, new: Rulebook) -> Iterator[Change]:
     decisions = [replace(decision_of(book), chosen_by="") for book in (old, new)]
-    levels = [{use: str(book.plan(use)) for use in book.applications} for book in (old, new)]
+    levels = [{use: str(plan_for(book.layered, book.chain(use))) for use in book.applications} for book in (old, new)]
     said = {"decision": [*map(str, decisions)]}
     said |= {f"use {use}": [of[use] for of in levels] for use in levels[0] if use in levels[1]}
     yield from (Change(name, (f"{was} -> {now}",)) for name, (was, now) in said.items() if was != now)

@@ -193,6 +193,14 @@ def test_a_use_or_milestone_that_is_not_known_is_told_where_it_stands(tmp_path: 
         book.check(stated, application="some-use")
 
 
+def test_wrong_names_and_wrong_readings_are_told_together(tmp_path: Path) -> None:
+    book = rulebook(tmp_path, "judges: width\n    limits: {any: {must: {at_least: 1 mm}}}\n    remedy: {low: More.}")
+    with pytest.raises(InputError) as found:
+        judged(book, "width: [5 kg], widht: [5 mm]", "before: don\ninspection: thorough\nscope: [none]")
+    told = [str(problem.place).rpartition(": ")[2] for problem in found.value.problems]
+    assert told == ["before", "inspection", "scope", "readings.width, entry 1", "readings.widht, entry 1"]
+
+
 def test_a_station_count_may_be_written_with_a_point(tmp_path: Path) -> None:
     rule = "judges: width\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
     assert verdict(tmp_path, rule, "width: [5 mm, 5 mm]", "stations: {gear: 2.0}") == (Verdict.WITHIN, 0)
