@@ -6,7 +6,7 @@ The registry is empty, so that nothing is ever fetched. Schemas stay within KEYW
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import islice
 from typing import Any, TypeAlias
 
@@ -22,7 +22,7 @@ Failure: TypeAlias = Any  # a ValidationError; the library's types call each of 
 
 _LONGEST_EXCERPT = 60
 _LONGEST_EXAMPLE = 120
-_MOST_NAMES = 12
+_MOST_NAMES = 20
 
 _KINDS = {
     "object": "a mapping",
@@ -66,7 +66,10 @@ KEYWORDS = frozenset({*_ANNOTATIONS, *_APPLIED, *_BOUNDS, "type", "required", "e
 def faults(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
     """What keeps a document from a schema, in the order of the file."""
     errors = _Validator(schema, registry=Registry()).iter_errors(document.data)
-    problems = {problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error)}
+    outermost = schema.get("properties", {})
+    problems = {
+        problem for error in islice(errors, MOST_PROBLEMS) for problem in _explained(document, error, outermost)
+    }
     in_order = sorted(problems, key=lambda problem: problem.position)
     return [*in_order, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
 
@@ -80,7 +83,7 @@ def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> It
 _Validator = extend(Draft202012Validator, {"pattern": _fits_pattern})  # type: ignore[no-untyped-call]
 
 
-def _explained(document: Document, error: Failure) -> Iterator[Problem]:
+def _explained(document: Document, error: Failure, outermost: Collection[str]) -> Iterator[Problem]:
     path = list(error.absolute_path)
     if "propertyNames" in error.absolute_schema_path:
         path.append(error.instance)  # the library points at the mapping, but the key is at fault
@@ -88,7 +91,10 @@ def _explained(document: Document, error: Failure) -> Iterator[Problem]:
     if keyword == "additionalProperties":
         known = list(error.schema.get("properties", {}))
         for key in sorted(set(error.instance) - set(known)):
-            yield Problem(f"unknown key {key!a}", document.place(*path, key), nearest(key, known) or _listed(known))
+            hint = nearest(key, known) or _listed(known)
+            if key in outermost:
+                hint = "it stands outermost, at the left margin of the file"
+            yield Problem(f"unknown key {key!a}", document.place(*path, key), hint)
         return
     message, hint = _MESSAGES.get(keyword, _bound)(error)
     yield Problem(message, document.place(*path), hint)

@@ -73,6 +73,7 @@ MISSED = {
     "two alphabets": ("d\u0430te: 1", 3, "d\u0430te", "unknown key 'd\\u0430te'", "did you mean 'date'?"),
     "nested unknown key": (f"{BASIS},\n  knd: a}}", 4, "basis.knd", "unknown key 'knd'", "did you mean 'kind'?"),
     "far from any": (f"{BASIS}, xyz: a}}", 3, "basis.xyz", "unknown key 'xyz'", "known here: kind, source, evidence"),
+    "outermost": (f"{BASIS}, date: 2026-05-02}}", 3, "basis.date", "unknown key 'date'", "it stands outermost"),
     "missing keys": ("basis: {kind: a}", 3, "basis", "'source', 'evidence' are missing", ""),
     "missing key": ("basis: {kind: a, source: b}", 3, "basis", "'evidence' is missing", ""),
     "form": ("date: 2 May", 3, "date", "'2 May' does not have the form: year, month and day", ""),
