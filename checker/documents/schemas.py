@@ -25,7 +25,8 @@ def problems(
         return []
     from checker.documents.schema_faults import faults  # half as long to import as all that a check imports
 
-    return faults(document, schema)
+    # Should the two libraries disagree, what one refuses is sound to nobody.
+    return faults(document, schema) or [Problem(f"this is no {schema_name} as its schema has it", document.place())]
 
 
 def _is_sound(data: Any, validator: Draft202012Validator) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import replace
 from importlib import resources
 from typing import Any
 
@@ -157,6 +159,14 @@ def test_nothing_is_fetched(target: str, monkeypatch: pytest.MonkeyPatch) -> Non
     with pytest.raises(Unresolvable, match=target):
         faults(parse_yaml(b"a: 1", "f.yaml"), {"$ref": target})
     assert not opened
+
+
+def test_what_one_library_refuses_and_the_other_lets_pass_is_no_sound_document() -> None:
+    """To one of them what is no number is one."""
+    record = parse_yaml(f"{HEAD}application: drag\nprobability: 0.9\nreadings: {{}}\n".encode(), "f.yaml")
+    assert problems(record, "record") == []
+    (problem,) = problems(replace(record, data={**record.data, "probability": math.nan}), "record")
+    assert str(problem) == "f.yaml:1:1: this is no record as its schema has it"
 
 
 # --- the schemas that are shipped ------------------------------------------------------------------------------------
