@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from judging import rulebook
 from pack_tools import gear_rulebook
+from places import HONEST
 from record_heads import ENGINE, TRAIN
 from small_packs import rulebook as small_rulebook
 from trial_agreement import disagreements
@@ -228,6 +229,35 @@ def test_a_table_of_engines_says_what_its_rows_say(table: dict[str, list[Any]], 
     measured = {name.partition("@")[0] for name in table}
     named = {name: gauge for name, gauge in gauges.items() if is_measured and name in measured}
     assert_same(rulebook("four-stroke"), ENGINE, table, instruments=named)
+
+
+def disturbed(text: str, random: np.random.Generator) -> str:
+    """Mostly a reading as it was; else beside it by some of its last digit, two readings, in words, or nothing."""
+    chance, last = random.random(), 10.0 ** -len(text.partition(".")[2])
+    if chance < 0.8 or not text.replace(".", "", 1).isdigit():
+        return text
+    beside = f"{float(text) + last * random.integers(1, 6):.{len(text.partition('.')[2])}f}"
+    forms = (beside, f"{text} to {beside}", "-", f"above {text}")
+    return forms[np.searchsorted((0.95, 0.96, 0.995), chance)]
+
+
+def test_a_whole_engine_says_what_its_rows_say() -> None:
+    """All that a competent shop writes down, a cell each: what rests on much of it is judged as in a record."""
+    book, record = rulebook("four-stroke"), checker.read_record(HONEST / "street_six_ringed_anew.yaml")
+    random = np.random.default_rng(4)
+    cell_notes = [note for note in record.readings if note.form in ("value", "listed") and note.station != "all"]
+    base = record._replace(readings=tuple(note for note in record.readings if note not in cell_notes))
+    labels = ["@".join(filter(None, (note.characteristic, note.station))) for note in cell_notes]
+    rows = [[disturbed(note.written[0], random) for note in cell_notes] for _ in range(6)]
+    table = pa.table(dict(zip(labels, zip(*rows, strict=True), strict=True)))
+    found = book.check_table(table, base, verdicts=COMPARED, on=DAY)
+    assert found.set_aside.num_rows == 0
+    told = [(line["row"], line["rule"], line["station"], line["verdict"]) for line in found.findings.to_pylist()]
+    for number, row in enumerate(rows):
+        readings = (note._replace(written=(text,)) for note, text in zip(cell_notes, row, strict=True))
+        alone = book.check(base._replace(readings=(*base.readings, *readings)), on=DAY)
+        assert [line[1:] for line in told if line[0] == number] == [line[:3] for line in lines_of(alone)]
+    assert {"within", "advisory", "undecided", "outside"} <= {verdict for *_, verdict in told}
 
 
 def test_part_sheets_and_facts_of_the_record_count_for_every_row() -> None:
