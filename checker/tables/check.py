@@ -41,6 +41,10 @@ class TableReport(NamedTuple):
     findings: Any
     set_aside: Any
 
+    def __repr__(self) -> str:
+        judged, found, aside = (each.num_rows for each in self)
+        return f"<TableReport {judged} judged, {found} findings, {aside} set aside>"
+
 
 def check_table(
     book: Book,
