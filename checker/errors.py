@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -98,23 +97,6 @@ def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
 
 def nearest_name(name: str, known: Iterable[str], alike: float = 0.6) -> str:
     """The known name that is nearest, or nothing."""
-    letters = Counter(name).items()
-    bounds = []
-    for each in known:
-        both = len(name) + len(each)
-        # No two names are more alike than their lengths are, nor than their letters, whatever their order.
-        if 0 < alike * both <= 2 * min(len(name), len(each)):
-            bound = 2.0 * sum([min(count, each.count(letter)) for letter, count in letters]) / both
-            if bound >= alike:
-                bounds.append((bound, each))
-    if not bounds:
-        return ""
     import difflib  # only mistakes need it
 
-    matcher, found = difflib.SequenceMatcher(b=name), (alike, "")
-    for bound, each in sorted(bounds, reverse=True):
-        if bound < found[0]:
-            break
-        matcher.set_seq1(each)
-        found = max(found, (matcher.ratio(), each))
-    return found[1]
+    return next(iter(difflib.get_close_matches(name, known, 1, alike)), "")
