@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import TypeVar
 
-from checker.errors import nearest
-from checker.packs.characteristic import Characteristic
+from checker.errors import Problem, UsageError, nearest
 from checker.packs.compiled import CompiledRule
+from checker.rulebook import Rulebook
 
 Thing = TypeVar("Thing")
 _WORD = re.compile(r"[a-z0-9]+")
 
 
-def find_rules(
-    words: Sequence[str], rules: Mapping[str, CompiledRule], characteristics: Mapping[str, Characteristic]
-) -> tuple[CompiledRule, ...]:
+def find_rules(words: Sequence[str], book: Rulebook) -> tuple[CompiledRule, ...]:
     """The rules in which every one of these words occurs; a rule's own name or title finds that rule alone.
 
     Words are compared whole, upper or lower case, one or many ("gear", "gears"); where no rule has them all, a part of
     a word is enough.
     """
     asked = " ".join(words).lower().strip()
-    alone = [rule for rule in rules.values() if asked in (rule.name, rule.rule.title.lower())]
-    if alone:
-        return tuple(alone)
-    return tuple(having(asked, [(rule, words_of(rule, characteristics)) for rule in rules.values()]))
+    alone = [rule for rule in book.rules.values() if asked in (rule.name, rule.rule.title.lower())]
+    return tuple(alone or having(asked, [(rule, _words_of(rule, book)) for rule in book.rules.values()]))
+
+
+def none_found(words: Sequence[str], books: Sequence[Rulebook], listed_by: str = "") -> UsageError:
+    """What to say where these find no rule: the nearest words that do, or else what lists them."""
+    names = {name for book in books for name in book.rules}
+    known = {word for book in books for rule in book.rules.values() for word in _words_of(rule, book)}
+    message = f"no rule has {' '.join(words)!r} in its title, name or characteristic"
+    return UsageError(Problem(message, hint=nearest_words(words, names, known) or listed_by))
 
 
 def having(asked: str, known: Sequence[tuple[Thing, Collection[str]]]) -> list[Thing]:
@@ -37,10 +41,10 @@ def having(asked: str, known: Sequence[tuple[Thing, Collection[str]]]) -> list[T
     return (whole or list(parts)) if wanted else []
 
 
-def words_of(rule: CompiledRule, characteristics: Mapping[str, Characteristic]) -> frozenset[str]:
+def _words_of(rule: CompiledRule, book: Rulebook) -> frozenset[str]:
     """The words of a rule's name and title, and of the names and titles of the characteristics it judges."""
-    judged = [column.name for column in rule.judges.columns]
-    titles = (characteristics[name].title for name in judged if name in characteristics)
+    judged, items = [column.name for column in rule.judges.columns], book.layered.characteristics
+    titles = (items[name].title for name in judged if name in items)
     return words_in(" ".join((rule.name, rule.rule.title, *judged, *titles)))
 
 

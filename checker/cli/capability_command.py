@@ -17,7 +17,7 @@ from checker.cli.progress import progress
 from checker.errors import Problem, UsageError
 from checker.packs.titles import Titles
 from checker.plugins import gather
-from checker.rule_search import find_rules, nearest_words, words_of
+from checker.rule_search import find_rules, none_found
 from checker.rulebook import Rulebook
 
 try:
@@ -98,9 +98,7 @@ def _batch_asked_for(options: Namespace) -> tuple[Plan, Mapping[str, Any]]:
 
 def _rules(book: Rulebook, words: Sequence[str]) -> list[str]:
     """The names of the rules that some words find."""
-    names = [rule.rule.name for rule in find_rules(words, book.rules, book.layered.characteristics)]
+    names = [rule.rule.name for rule in find_rules(words, book)]
     if not names:
-        known = {word for rule in book.rules.values() for word in words_of(rule, book.layered.characteristics)}
-        hint = nearest_words(words, book.rules, known)
-        raise UsageError(Problem(f"no rule has {' '.join(words)!r} in its title, name or characteristic", hint=hint))
+        raise none_found(words, [book])
     return names

@@ -22,7 +22,7 @@ from checker.packs.pack import Pack
 from checker.packs.titles import Titles
 from checker.packs_asked import installed_packs, packs_with_use
 from checker.plugins import Plugins, gather
-from checker.rule_search import find_rules, nearest_words, words_of
+from checker.rule_search import find_rules, none_found
 from checker.rulebook import Rulebook, load_rulebook
 
 MOST_BY_USE = 4
@@ -99,16 +99,7 @@ def _search(rulebooks: Sequence[Rulebook], options: Namespace) -> Iterator[tuple
         raise UsageError(Problem(f"{name!r} is not asked here, by policy: {dropped[0]}"))
     hits = [(book, list(_hits(book, options))) for book in rulebooks]
     if not any(rules for _, rules in hits):
-        names = {name for book in rulebooks for name in book.rules}
-        known = {
-            word
-            for book in rulebooks
-            for rule in book.rules.values()
-            for word in words_of(rule, book.layered.characteristics)
-        }
-        asked = " ".join(options.words)
-        hint = nearest_words(options.words, names, known) or "checker packs --format markdown lists every rule"
-        raise UsageError(Problem(f"no rule has {asked!r} in its title, name or characteristic", hint=hint))
+        raise none_found(options.words, rulebooks, "checker packs --format markdown lists every rule")
     yield from ((book, rules) for book, rules in hits if rules)
 
 
@@ -119,7 +110,7 @@ def _hits(book: Rulebook, options: Namespace) -> Iterator[CompiledRule]:
     """
     *below, top = book.packs
     is_asked_for = options.pack or options.use or not (below and (top.amends or top.retires or not top.applications))
-    for rule in find_rules(options.words, book.rules, book.layered.characteristics):
+    for rule in find_rules(options.words, book):
         changed = (rule.rule.origin, *(amendment.origin for amendment in rule.rule.amended))
         if is_asked_for or any(origin.pack == top.name for origin in changed):
             yield rule

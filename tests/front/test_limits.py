@@ -64,7 +64,7 @@ def section(page: str, title: str) -> list[str]:
 
 
 def found(rulebook: Rulebook, *words: str) -> list[str]:
-    return [rule.name for rule in find_rules(words, rulebook.rules, rulebook.layered.characteristics)]
+    return [rule.name for rule in find_rules(words, rulebook)]
 
 
 # Numbers
