@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
 
-from checker.errors import Problem, UsageError
+from checker.errors import needing
 from checker.plugin_hooks import ReportWriter, hook
 from checker.records.record import Record, RecordReader, read_record
 from checker.reports.report import Report
@@ -51,9 +51,6 @@ def _read_csv(path: Path) -> Record:
 
 
 def _read_xlsx(path: Path) -> Record:
-    try:
-        from checker.sheets.read_xlsx import read_xlsx  # slow to import, and the library is an extra
-    except ImportError as error:
-        hint = "python -m pip install 'assembly-checker[sheets]'"
-        raise UsageError(Problem(f"workbooks cannot be read here: {error.name} is not installed", hint=hint)) from None
+    with needing("sheets", "workbooks cannot be read"):
+        from checker.sheets.read_xlsx import read_xlsx  # slow to import
     return read_xlsx(path)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import NamedTuple
 
 
@@ -80,6 +81,16 @@ class UsageError(CheckerError):
 
 class OutputError(UsageError):
     """What was worked out is not where it was asked for; the message says where it is instead."""
+
+
+@contextmanager
+def needing(extra: str, what: str) -> Iterator[None]:
+    """Around the import of what an extra brings; raises UsageError with what is not possible without it."""
+    try:
+        yield
+    except ImportError as error:
+        hint = f"python -m pip install 'assembly-checker[{extra}]'"
+        raise UsageError(Problem(f"{what} here: {error.name} is not installed", hint=hint)) from None
 
 
 def require(given: object, advice: str, *kinds: type) -> None:

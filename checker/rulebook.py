@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, Unpack
 from checker.checking.check import check_record, check_uses
 from checker.checking.question import question_of
 from checker.compiled_packs import compile_packs
-from checker.errors import Problem, UsageError, nearest, require
+from checker.errors import Problem, UsageError, nearest, needing, require
 from checker.frozen import FrozenMapping
 from checker.graph import Inputs
 from checker.judging.block import Block
@@ -183,11 +183,8 @@ class Rulebook:
         what is no table. A row that cannot be read is set aside, with the reason; a line of a long table takes along
         its assembly, and where that is not named each assembly it may tell of.
         """
-        try:
-            from checker.tables.check import check_table  # few need it, and the library is an extra
-        except ImportError as error:
-            hint = "python -m pip install 'assembly-checker[tables]'"
-            raise UsageError(Problem(f"tables cannot be read here: {error.name} is not installed", hint=hint)) from None
+        with needing("tables", "tables cannot be read"):
+            from checker.tables.check import check_table  # few need it
         how = layout, columns, assembly, units, instruments, verdicts
         return check_table(self, table, record, *how, application, terms)
 

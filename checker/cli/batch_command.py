@@ -16,18 +16,15 @@ from checker.cli.named_values import named_values
 from checker.cli.output import save
 from checker.cli.progress import progress
 from checker.documents.document import read_bytes
-from checker.errors import CheckerError, InputError, Problem, UsageError
+from checker.errors import CheckerError, InputError, Problem, UsageError, needing
 from checker.plugins import gather
 
-try:
+with needing("fleet", "tables cannot be judged"):
     from checker.fleet.parts import Part, parts_of
     from checker.fleet.plan import ROWS, Asked, Plan, head_for, plan_of
     from checker.fleet.run import Totals, complete, finished, forget, head_of, judge_part, prepared
     from checker.fleet.sources import open_source
     from checker.fleet.summary import status_of, summary_data, write_set_aside, write_summary
-except ImportError as error:
-    hint = "python -m pip install 'assembly-checker[fleet]'"
-    raise UsageError(Problem(f"tables cannot be judged here: {error.name} is not installed", hint=hint)) from None
 
 
 def run(options: Namespace) -> int:
@@ -106,9 +103,6 @@ def _judged(plan: Plan, parts: Iterable[Part], folder: Path, options: Namespace)
     waiting = list(parts)
     if not (options.workers or options.cluster) or not waiting:
         return (judge_part(plan, part, folder) for part in waiting)
-    try:
+    with needing("fleet", "there are no workers"):
         from checker.fleet.cluster import judged_by_workers  # few runs need it, and it takes long to import
-    except ImportError as error:
-        hint = "python -m pip install 'assembly-checker[fleet]'"
-        raise UsageError(Problem(f"there are no workers here: {error.name} is not installed", hint=hint)) from None
     return judged_by_workers(plan, waiting, folder, options.workers, options.cluster)

@@ -14,22 +14,19 @@ from checker.cli.batch_command import plan_asked_for
 from checker.cli.look import say
 from checker.cli.output import write_json, write_out
 from checker.cli.progress import progress
-from checker.errors import Problem, UsageError
+from checker.errors import Problem, UsageError, needing
 from checker.packs.titles import Titles
 from checker.plugins import gather
 from checker.rule_search import find_rules, none_found
 from checker.rulebook import Rulebook
 
-try:
+with needing("fleet", "nothing can be told"):
     from checker.fleet.capability import Capability, Over, capabilities, seen_over
     from checker.fleet.capability_text import capability_data, write_capabilities
     from checker.fleet.parts import parts_of
     from checker.fleet.plan import Asked, Plan, head_for, plan_of
     from checker.fleet.run import differences, head_of
     from checker.fleet.sources import KINDS, open_source
-except ImportError as error:
-    hint = "python -m pip install 'assembly-checker[fleet]'"
-    raise UsageError(Problem(f"nothing can be told here: {error.name} is not installed", hint=hint)) from None
 
 _BATCH_STATES = (
     *("base", "layout", "assembly", "column", "instrument", "pack", "application"),

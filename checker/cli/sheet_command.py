@@ -10,7 +10,7 @@ from checker.cli.named_values import is_count, named_counts, named_values
 from checker.cli.output import write_out
 from checker.cli.progress import progress
 from checker.cli.record_file import record_given
-from checker.errors import Problem, UsageError
+from checker.errors import Problem, UsageError, needing
 from checker.plugins import Plugins, gather
 from checker.records.record import Record
 from checker.rulebook import load_rulebook, rulebook_for
@@ -69,11 +69,8 @@ def _rows(name: str, text: str) -> tuple[tuple[int, ...], ...]:
 
 
 def _write_xlsx(sheet: Sheet) -> bytes:
-    try:
-        from checker.sheets.write_xlsx import write_xlsx  # slow to import, and the library is an extra
-    except ImportError as error:
-        hint = "python -m pip install 'assembly-checker[sheets]'"
-        raise UsageError(Problem(f"workbooks cannot be written here: {error.name} is missing", hint=hint)) from None
+    with needing("sheets", "workbooks cannot be written"):
+        from checker.sheets.write_xlsx import write_xlsx  # slow to import
     return write_xlsx(sheet)
 
 
