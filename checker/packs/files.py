@@ -171,8 +171,8 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
             if keys[key].is_required and key not in document.data:
                 hint = f"as in {key}: {one_line(keys[key].key.example)}"
                 yield Problem(f"{key!r} is missing", document.place(), hint)
-        if (name := document.data.get("pack")) in DEVICE_NAMES:
-            hint = f"Windows keeps this name for a device; as in {name}-policy"
+        name = document.data.get("pack")
+        if hint := device_hint(name):
             yield Problem(f"a pack cannot be called {name!r}", document.place("pack"), hint)
         version = str(document.data.get("version", "0"))
         if not is_version(version):
@@ -184,6 +184,11 @@ def _head_problems(document: Document, is_head: bool) -> Iterator[Problem]:
     for key in HEAD_KEYS:
         if key in document.data:
             yield Problem(f"{key!r} belongs in {HEAD}", document.place(key))
+
+
+def device_hint(name: object) -> str:
+    """What to call a pack instead, where Windows keeps its name for a device."""
+    return f"Windows keeps this name for a device; as in {name}-policy" if name in DEVICE_NAMES else ""
 
 
 def _table_problems(document: Document) -> Iterator[Problem]:

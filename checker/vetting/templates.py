@@ -8,7 +8,7 @@ from importlib.resources import files
 from string import Template
 
 from checker.errors import Problem, UsageError
-from checker.packs.files import DEVICE_NAMES
+from checker.packs.files import device_hint
 from checker.units.units import Unit
 
 _NAME = re.compile(r"[a-z][a-z0-9-]{0,63}")
@@ -35,9 +35,8 @@ def new_plugin(name: str) -> Mapping[str, str]:
 
 def require_name(name: str) -> None:
     """Raises UsageError for a name that packs cannot have."""
-    if not _NAME.fullmatch(name) or name in DEVICE_NAMES:
-        device = f"Windows keeps this name for a device; as in {name}-policy"
-        hint = device if name in DEVICE_NAMES else "small letters, digits and hyphens, such as shop-policy"
+    form = "" if _NAME.fullmatch(name) else "small letters, digits and hyphens, such as shop-policy"
+    if hint := device_hint(name) or form:
         raise UsageError(Problem(f"a pack cannot be called {name!r}", hint=hint))
 
 
