@@ -143,6 +143,11 @@ class LimitSet:
         """
         return self._by_position(chain).get((band, side), ())
 
+    def plain(self, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
+        """The limit that counts at one position whatever else is known, where no other may."""
+        candidates = self.candidates(chain, band, side)
+        return candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
+
     def every_candidate(self, chain: tuple[str, ...]) -> Iterator[Candidate]:
         """What may count at any position, one after another."""
         found = self._by_position(chain)

@@ -36,7 +36,7 @@ def band_problems(rule: CompiledRule, layered: Layered) -> Iterator[Problem]:
     for application in (*layered.applications, ANY):
         chain = layered.chains.get(application, (application,)) if application != ANY else ()
         for band in ("must", "should"):
-            low, high = (_plain_bound(rule.limits, chain, band, side) for side in ("low", "high"))
+            low, high = (rule.limits.plain(chain, band, side) for side in ("low", "high"))
             if low and high and _lies_above(low, high):
                 yield _crossed(low.limit, high.limit)
         yield from _looser_than_physics(rule.limits, chain)
@@ -69,7 +69,7 @@ def _crossed(low: Limit, high: Limit) -> Problem:
 def _looser_than_physics(limits: LimitSet, chain: tuple[str, ...]) -> Iterator[Problem]:
     """A must never counts that is looser than one of physics, whoever states it."""
     for side in ("low", "high"):
-        must = _plain_bound(limits, chain, "must", side)
+        must = limits.plain(chain, "must", side)
         for candidate in limits.candidates(chain, PHYSICS, side) if must else ():
             if must is None or candidate.when is not None:
                 continue
@@ -111,11 +111,6 @@ def _never_counting(entries: Sequence[CompiledEntry]) -> Iterator[Problem]:
 def _when(entry: CompiledEntry) -> Part | None:
     """What a condition comes to, however it is spaced."""
     return None if entry.when is None else entry.when.tree
-
-
-def _plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
-    candidates = limits.candidates(chain, band, side)
-    return candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
 
 
 def _lies_above(one: Bound, other: Bound) -> bool:

@@ -114,8 +114,7 @@ def _below(rule: CompiledRule, rulebook: Rulebook, packs: frozenset[str]) -> Lim
 
 def plain_bound(limits: LimitSet, chain: tuple[str, ...], band: str, side: str) -> Bound | None:
     """The limit that counts, if that is one number, or are some choices, whatever else is known."""
-    candidates = limits.candidates(chain, band, side)
-    bound = candidates[0].bound if len(candidates) == 1 and candidates[0].when is None else None
+    bound = limits.plain(chain, band, side)
     return bound if bound is not None and (bound.number is not None or bound.limit.choices) else None
 
 
