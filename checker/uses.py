@@ -24,7 +24,7 @@ from checker.rulebook import Rulebook
 
 _COUNTED = sorted(set(Verdict) - {Verdict.NOT_APPLICABLE, Verdict.NOT_ASKED}, reverse=True)
 
-_SILENT = (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
+SILENT = (Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE, Verdict.NOT_COVERED)
 """The verdicts of rules that judge nothing here."""
 _WAITING = (Verdict.UNDECIDED, Verdict.NOT_MEASURED, Verdict.NOT_COVERED)
 """The verdicts by which a must may be left open."""
@@ -165,7 +165,7 @@ class RuleChange(NamedTuple):
 
 def limits_told(line: RuleLine) -> str:
     """The limits one use holds it to; nothing of a rule that judges nothing."""
-    return "" if line.nearest.verdict in _SILENT else line.limits
+    return "" if line.nearest.verdict in SILENT else line.limits
 
 
 def changes(before: Report, after: Report) -> tuple[RuleChange, ...]:
@@ -184,7 +184,7 @@ def _line(findings: tuple[Finding, ...]) -> RuleLine:
 
 def _differ(was: Finding, now: Finding) -> bool:
     """Whether the verdict differs, or what a measured value is held to."""
-    if {was.verdict, now.verdict} <= {*_SILENT}:
+    if {was.verdict, now.verdict} <= {*SILENT}:
         return False
     if was.verdict is not now.verdict:
         return True

@@ -9,11 +9,10 @@ from collections.abc import Iterator, Sequence
 from checker.findings.text import Look
 from checker.judging.judge import Verdict
 from checker.reports.markdown import escaped, listed, table
-from checker.reports.report import BROKEN, HELD, NOT_JUDGED
+from checker.reports.report import SHOWN_AS
 from checker.reports.summary import RuleLine
 from checker.uses import RuleChange, Use, cautions_of, limits_told
 
-_VERDICTS = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE, NOT_JUDGED: Verdict.NOT_MEASURED}
 _TITLE, _VALUE, _SIDE = 36, 20, 22
 
 
@@ -22,7 +21,7 @@ def write_uses(assembly: str, uses: Sequence[Use], look: Look) -> str:
     width = max(len(use.title) for use in uses)
     lines = [assembly]
     for use in uses:
-        lines.append(f"  {use.title:{width}}  {look.paint(use.answer, _VERDICTS[use.report.status])}")
+        lines.append(f"  {use.title:{width}}  {look.paint(use.answer, SHOWN_AS[use.report.status])}")
         lines += look.labelled("", use.counts)
         lines += look.labelled("decided by", use.deciding) if use.deciding else ()
     names = ", ".join(use.application for use in uses)
@@ -47,7 +46,7 @@ def uses_json(assembly: str, uses: Sequence[Use]) -> str:
 def write_change(assembly: str, pair: tuple[Use, Use], changed: Sequence[RuleChange], look: Look) -> str:
     """From one use to another: what is to be done first, then what is only held to other limits."""
     now = pair[1]
-    answer = look.paint(f"{now.title}: {now.answer}; {now.counts}", _VERDICTS[now.report.status])
+    answer = look.paint(f"{now.title}: {now.answer}; {now.counts}", SHOWN_AS[now.report.status])
     lines = [assembly, *look.wrapped(_title(pair)), answer]
     worse = [change for change in changed if change.is_worse]
     asked = [change for change in worse if change.now.nearest.verdict is Verdict.NOT_MEASURED]

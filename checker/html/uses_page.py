@@ -9,11 +9,8 @@ from checker.html.marks import badge, label, worst
 from checker.html.markup import Content, Markup, element, page
 from checker.html.sections import cautions
 from checker.html.words import STATUS, by_rule, folded, section, table, table_section
-from checker.judging.judge import Verdict
 from checker.reports.summary import RuleLine
-from checker.uses import RuleChange, Use, cautions_of, limits_told
-
-_SILENT = (Verdict.NOT_COVERED, Verdict.NOT_ASKED, Verdict.NOT_APPLICABLE)
+from checker.uses import SILENT, RuleChange, Use, cautions_of, limits_told
 
 
 def write_uses_html(assembly: str, uses: Sequence[Use]) -> str:
@@ -66,7 +63,7 @@ def _differences(uses: Sequence[Use]) -> Markup | None:
         for name, findings in by_rule(use.report.findings).items():
             verdict = worst(findings)
             titles.setdefault(name, verdict.title)
-            if verdict.verdict not in _SILENT:
+            if verdict.verdict not in SILENT:
                 verdicts.setdefault(name, {}).setdefault(label(verdict), []).append(use.title)
     rows = [
         (titles[name], [element("div", badge(word), f": {'; '.join(of_uses)}") for word, of_uses in by_word.items()])

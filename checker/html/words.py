@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from checker.findings.finding import BAND_WORDS, Finding
 from checker.grouping import grouped
 from checker.html.markup import Attribute, Content, Markup, element
-from checker.reports.report import BROKEN, HELD, NOT_JUDGED
+from checker.reports.report import SHOWN_AS
 
-STATUS = {HELD: "within", BROKEN: "outside", NOT_JUDGED: "not measured"}
+STATUS = {status: str(verdict) for status, verdict in SHOWN_AS.items()}
 """The mark for each answer."""
 
 

@@ -37,6 +37,8 @@ _Made: TypeAlias = tuple[int, int, Finding]
 HELD = 0
 BROKEN = 1
 NOT_JUDGED = 3
+SHOWN_AS = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE, NOT_JUDGED: Verdict.NOT_MEASURED}
+"""The verdict in whose colour and by whose mark a status is shown."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -13,7 +13,7 @@ from checker.grouping import grouped
 from checker.judging.judge import Verdict
 from checker.packs.inspection import systems_called
 from checker.reports.overview import NOT_ASKED_BY_POLICY, Doubt, Overview, doubts, is_told_in_full, overview
-from checker.reports.report import BROKEN, HELD, Report
+from checker.reports.report import SHOWN_AS, Report
 from checker.reports.summary import JUDGED, OPEN, RuleLine, SystemLine
 from checker.reports.unlocks import Unlocks
 from checker.reports.work import Work
@@ -54,8 +54,7 @@ def write_text(report: Report, paint: Paint = plain, whole: bool = False, system
 def _head(report: Report, answer: str, look: Look) -> Iterator[str]:
     doubt = "; some readings are in doubt" if report.flags else ""
     yield from look.wrapped(f"{report.record.assembly}, judged for {report.context.application_title}{doubt}")
-    verdict = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE}.get(report.status, Verdict.NOT_MEASURED)
-    yield look.paint(answer, verdict)
+    yield look.paint(answer, SHOWN_AS[report.status])
 
 
 def _system(name: str, findings: Sequence[Finding], is_open: bool, look: Look) -> Iterator[str]:
