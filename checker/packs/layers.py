@@ -82,31 +82,19 @@ def layer(packs: Iterable[Pack], problems: list[Problem]) -> Layered:
     likes = {name: application.like for name, application in named["applications"].items()}
     problems.extend(_strange_likes(named["applications"], likes))
     problems.extend(_stated_again(ordered))
+    named["rules"] = {name: rule for name, rule in changes.rules.items() if name not in changes.retired}
     return Layered(
+        **{section: FrozenMapping(things) for section, things in named.items()},
         packs=ordered,
-        applications=FrozenMapping(named["applications"]),
         milestones=tuple(dict.fromkeys(milestone for pack in ordered for milestone in pack.milestones)),
         milestone_titles=FrozenMapping(item for pack in ordered for item in pack.milestones.items()),
         cautions=tuple(dict.fromkeys(text for pack in ordered for text in pack.cautions)),
-        stations=FrozenMapping(named["stations"]),
-        layouts=FrozenMapping(named["layouts"]),
-        constants=FrozenMapping(named["constants"]),
-        tables=FrozenMapping(named["tables"]),
-        characteristics=FrozenMapping(named["characteristics"]),
-        rules=FrozenMapping(item for item in changes.rules.items() if item[0] not in changes.retired),
-        part_limits=FrozenMapping(named["part_limits"]),
-        pictures=FrozenMapping(named["pictures"]),
-        materials=FrozenMapping(named["materials"]),
-        means=FrozenMapping(named["means"]),
         retired=FrozenMapping(
             {name: Retired(changes.rules[name], first) for name, (first, *_) in changes.retired.items()}
         ),
-        inspection_levels=FrozenMapping(named["inspection_levels"]),
         control_plans=tuple(pack.control_plan for pack in ordered if pack.control_plan),
         parents=FrozenMapping({name: stations.of for name, stations in named["stations"].items()}),
         chains=FrozenMapping({name: lineage(name, likes) for name in likes}),
-        ways_of_counting=FrozenMapping(named["ways_of_counting"]),
-        unclear_words=FrozenMapping(named["unclear_words"]),
         derived_facts=tuple(
             item for item in named["characteristics"].values() if item.choices and item.derived and item.per is None
         ),

@@ -45,8 +45,8 @@ class Unfinished:
         """Where a limit stands for this rule: what another lends, where that is named."""
         return origin.place if origin.path[1] == self.rule.name else self.rule.place("limits_of")
 
-    def expression(self, key: str, text: str, scope: Scope | None = None) -> Expression | None:
-        return compile_at(text, scope or self.scope, self.where(key), self.problems)
+    def expression(self, key: str, text: str) -> Expression | None:
+        return compile_at(text, self.scope, self.where(key), self.problems)
 
     def condition(self, text: str | None, where: Where) -> Expression | None:
         if text is None:

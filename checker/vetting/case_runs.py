@@ -29,7 +29,7 @@ from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.titles import Titles
 from checker.records.concessions import Past
-from checker.records.entry import Reading
+from checker.records.entry import Reading, last_digit
 from checker.records.layout import Layout, station_number
 from checker.records.part_sheet import PartLimit
 from checker.records.slips import is_impossible
@@ -271,9 +271,5 @@ def _is_about(value: float, text: str, rule: CompiledRule) -> bool:
         written = read_quantity(text, rule.unit, rule.unit)
     except NotationError:
         return False
-    number = text.split()[0]
-    decimals = len(number.partition(".")[2].rstrip("\"'")) if "." in number else 0
-    step = 0.5 * 10.0**-decimals * abs(written.unit.factor)
-    return math.isfinite(value) and (
-        are_equal(value, written.spans[0].low) or abs(value - written.spans[0].low) <= step * (1 + 1e-6)
-    )
+    stated, half = written.spans[0].low, last_digit(text, written.unit) / 2
+    return math.isfinite(value) and (are_equal(value, stated) or abs(value - stated) <= half * (1 + 1e-6))
