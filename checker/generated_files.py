@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 
@@ -29,13 +29,11 @@ are the schemas for editors and what the checker refuses: each key is declared o
 """
 
 
-def generated() -> Mapping[Path, str]:
-    """The files that are written, with what must stand in them."""
-    return dict(_in_order())
+def generated() -> Iterator[tuple[Path, str]]:
+    """The files that are written, with what must stand in them.
 
-
-def _in_order() -> Iterator[tuple[Path, str]]:
-    """The schemas first: packs that use a new key are read only once these know it."""
+    The schemas come first: packs that use a new key are read only once these know it.
+    """
     folder = Path(str(files("checker_schema")))
     schemas = {name: json_schema(model, name, title) for name, (title, model) in _MODELS.items()}
     schemas["report"] = json_schema(ReportKeys, "report", "Report", is_closed=False)
@@ -66,5 +64,5 @@ def _tables() -> Iterator[str]:
 
 
 if __name__ == "__main__":
-    for path, text in _in_order():
+    for path, text in generated():
         path.write_text(text, encoding="utf-8")

@@ -182,7 +182,8 @@ class _Asked:
         for number, choice in enumerate(fact.characteristic.choices):
             known = Given({**self.given.values, fact.name: float(number)}, self.given.units)
             yield choice, _Asked(self.book, self.rule, self.chain, known, self.not_known)
-        if any(_asks_whether_known(condition.columns, fact.name) for condition in self._open_conditions()):
+        columns = (column for condition in self._open_conditions() for column in condition.columns)
+        if any(column.name == fact.name and column.view.startswith(KNOWN) for column in columns):
             yield NOT_KNOWN, _Asked(self.book, self.rule, self.chain, self.given, self.not_known | {fact.name})
 
     def _settled(self) -> Iterator[LimitVariant]:
@@ -260,7 +261,3 @@ class _Asked:
 
     def _is_missing(self, column: Column) -> bool:
         return bool(np.isnan(self.block.fetch(column)).any())
-
-
-def _asks_whether_known(columns: Sequence[Column], name: str) -> bool:
-    return any(column.name == name and column.view.startswith(KNOWN) for column in columns)

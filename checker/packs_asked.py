@@ -33,7 +33,11 @@ def packs_for(
     choice = ""
     if not asked:
         taken = _only_pack_for(record, plugins, known)
-        asked, choice = [(taken.name, None)], _choice(record, taken)
+        asked = [(taken.name, None)]
+        choice = (
+            f"the record names no rule pack: {taken} is the only installed one with the application "
+            f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
+        )
     packs = _read(asked, plugins, known)
     problems = [
         Problem(
@@ -76,13 +80,6 @@ def _only_pack_for(record: Record, plugins: Plugins, known: KnownPacks) -> Pack:
         f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
     )
     raise UsageError(Problem(message, Place(record.source), near or names))
-
-
-def _choice(record: Record, taken: Pack) -> str:
-    return (
-        f"the record names no rule pack: {taken} is the only installed one with the application "
-        f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
-    )
 
 
 def _asked_for(pack: Pack) -> str:

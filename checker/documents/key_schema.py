@@ -40,8 +40,10 @@ def json_schema(model: type, name: str, title: str, is_closed: bool = True) -> d
         **_bounds(is_closed),
         **_least(declared for declared in keys_of(model).values() if not declared.key.only_in),
     }
-    definitions = {name: definition for inner in _within(model) for name, definition in _definitions(inner, is_closed)}
-    for nullable in () if is_closed else _nullable((model, *_within(model))):
+    definitions = {
+        name: definition for inner in models_within(model) for name, definition in _definitions(inner, is_closed)
+    }
+    for nullable in () if is_closed else _nullable((model, *models_within(model))):
         definitions[_name(nullable)]["type"] = ["object", "null"]
     return {**head, **schema, **bounds, "properties": properties, "$defs": definitions}
 
@@ -57,11 +59,6 @@ def key_table(model: type) -> list[str]:
     return ["| key | what it says | example |", "|---|---|---|", *rows]
 
 
-def models_within(model: type) -> tuple[type, ...]:
-    """The named tuples that a named tuple is made of, itself left out, in the order of their declaration."""
-    return tuple(_within(model))
-
-
 def _all_keys(model: type) -> Mapping[str, Declared]:
     """Its keys, and those of another of which it holds some, none of which is then required."""
     others = {
@@ -72,7 +69,8 @@ def _all_keys(model: type) -> Mapping[str, Declared]:
     return {**others, **keys_of(model)}
 
 
-def _within(model: type) -> Iterator[type]:
+def models_within(model: type) -> Iterator[type]:
+    """The named tuples that a named tuple is made of, itself left out, in the order of their declaration."""
     waiting, seen = [model], {model}
     while waiting:
         current = waiting.pop(0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Protocol
 
-from checker.errors import PackError, Place, Problem, nearest
+from checker.errors import PackError, Problem, nearest
 from checker.frozen import FrozenMapping
 from checker.graph import lineage
 from checker.notation.counting import Counting, UnclearWord
@@ -111,7 +111,9 @@ class _Named(Protocol):
 def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
     """Packs after all they build on; packs that do not depend on each other by name."""
     problems = [
-        Problem(f"{pack} builds on {base!r} {allowed}, which {_lacking(packs, base)}", _built_on(pack, base))
+        Problem(
+            f"{pack} builds on {base!r} {allowed}, which {_lacking(packs, base)}", pack.origin.at("builds_on", base)
+        )
         for pack in packs.values()
         for base, allowed in pack.builds_on.items()
         if base not in packs or not satisfies(packs[base].version, allowed)
@@ -130,10 +132,6 @@ def _in_order(packs: Mapping[str, Pack]) -> tuple[Pack, ...]:
         ordered.append(ready[0])
         waiting.remove(ready[0])
     return tuple(ordered)
-
-
-def _built_on(pack: Pack, base: str) -> Place:
-    return pack.origin.at("builds_on", base)
 
 
 def _lacking(packs: Mapping[str, Pack], base: str) -> str:

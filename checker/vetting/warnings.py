@@ -33,7 +33,7 @@ def warnings_about(
     trial = cache(partial(trial_block, rulebook))
     for rule in rulebook.rules.values():
         is_ours = not packs.isdisjoint(stating(rule))
-        own = [name for name in rulebook.applications if _stated_in(rulebook, name, packs)]
+        own = [name for name, stated in rulebook.layered.applications.items() if stated.origin.pack in packs]
         is_for_own = rule.rule.origin.pack not in packs or rule.limits.applications <= set(own)
         is_theirs = rule.rule.origin.pack not in packs
         new = [name for name in own if not is_theirs or set(rulebook.chain(name)) <= set(own)]  # else it is like theirs
@@ -63,10 +63,6 @@ def _unread(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
             for path in unread_files(pack.folder):
                 place = Place(shown_path(pack.folder, path.relative_to(pack.folder).as_posix()), 1)
                 yield Weakness(pack.name, f"this is not read: move it beside {HEAD}, or cases into {CASES}/", place)
-
-
-def _stated_in(rulebook: Rulebook, application: str, packs: frozenset[str]) -> bool:
-    return rulebook.layered.applications[application].origin.pack in packs
 
 
 def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[str]) -> Iterator[Weakness]:

@@ -189,7 +189,7 @@ def parts_of(schema: Any) -> list[dict[str, Any]]:
 
 
 def test_what_is_written_from_the_code_is_up_to_date() -> None:
-    stale = [path for path, text in generated().items() if path.read_text(encoding="utf-8") != text]
+    stale = [path for path, text in generated() if path.read_text(encoding="utf-8") != text]
     assert not stale, "run python -m checker.generated_files"
 
 
