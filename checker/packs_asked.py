@@ -91,6 +91,11 @@ def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:
     return _read([(name, None) for name in names], plugins, {})
 
 
+def named(names: Sequence[str | Path], packs: Iterable[Pack]) -> list[Pack]:
+    """Those of these packs that are asked for, by name or folder, not only built on."""
+    return [pack for pack in packs if pack.name in names or pack.folder in map(Path, names)]
+
+
 def installed_packs(plugins: Plugins, known: KnownPacks | None = None) -> dict[str, Pack]:
     """The packs that plugins add, by name; raises PackError."""
     read = {} if known is None else known

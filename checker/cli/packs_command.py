@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from checker.cli.look import say
 from checker.cli.output import save, write_json, write_out
@@ -14,7 +13,7 @@ from checker.packs.contents import CONTENTS, contents_of
 from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
 from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
-from checker.packs_asked import installed_packs, read_packs
+from checker.packs_asked import installed_packs, named, read_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook
 from checker.vetting.rule_table import rule_table
@@ -45,10 +44,7 @@ def run(options: Namespace) -> int:
 
 def _packs(wanted: Sequence[str], plugins: Plugins) -> list[Pack]:
     """Those asked for, by name or folder; else all that are installed."""
-    if not wanted:
-        return list(installed_packs(plugins).values())
-    packs = read_packs(wanted, plugins)
-    return [pack for pack in packs if pack.name in wanted or pack.folder in map(Path, wanted)]
+    return named(wanted, read_packs(wanted, plugins)) if wanted else list(installed_packs(plugins).values())
 
 
 def _release(packs: Sequence[Pack], plugins: Plugins) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Iterator
-from pathlib import Path
 
 from checker.cli.look import say
 from checker.cli.output import write_json, write_out
 from checker.cli.progress import progress
 from checker.errors import Place
 from checker.findings.text import number_of
+from checker.packs_asked import named
 from checker.plugins import gather
 from checker.rulebook import Rulebook, load_rulebook
 from checker.vetting.drafts import drafted
@@ -24,9 +24,7 @@ def run(options: Namespace) -> int:
     """Test packs; the status is 1 when a case fails or something is unguarded."""
     with progress("testing") as step:
         rulebook = load_rulebook(*options.pack, plugins=gather(without=options.without), strict=True)
-        asked = [
-            pack.name for pack in rulebook.packs if pack.name in options.pack or pack.folder in map(Path, options.pack)
-        ]
+        asked = [pack.name for pack in named(options.pack, rulebook.packs)]
         result = vet(rulebook, asked, step)
     if options.draft_cases:
         write_out(drafted(rulebook, result.unguarded) or "# No case is missing.\n", options.output)
