@@ -9,12 +9,13 @@ from functools import cached_property
 import numpy as np
 
 from checker.findings.finding import BAND_WORDS
+from checker.findings.text import Look
 from checker.given import Given
 from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge
 from checker.judging.measures import measure
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
-from checker.limits_text import by_limits, folded, variant_words
+from checker.limits_text import by_limits, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledRule
@@ -33,10 +34,10 @@ _BANDS = {PHYSICS: "by physics", **BAND_WORDS}
 
 
 def limits_page(
-    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, sizes: str, width: int
+    rulebook: Rulebook, rule: CompiledRule, applications: Sequence[str], given: Given, sizes: str, look: Look
 ) -> str:
     """A page on one rule for these uses; `sizes` says in words what is given."""
-    page = _Page(rulebook, rule, applications, given, sizes, width)
+    page = _Page(rulebook, rule, applications, given, sizes, look)
     parts = (page.head(), page.effective(), page.stated(), page.elsewhere(), page.advice(), page.guards())
     return "\n\n".join(text for part in parts if (text := "\n".join(part))) + "\n"
 
@@ -50,7 +51,7 @@ class _Page:
     applications: Sequence[str]
     given: Given
     sizes: str
-    width: int
+    look: Look
 
     @property
     def titles(self) -> Titles:
@@ -147,9 +148,9 @@ class _Page:
         yield "Stated"
         for number, entry in dict(self.entries.values()).items():
             limit = entry.bounds[0].limit
-            yield from self._folded(f"[{number}] {self._entry(entry)}", 2, 6)
-            yield from self._folded(str(limit.origin), 6, 6)
-            yield from self._folded(f"{limit.basis or self.rule.rule.basis}", 6, 6)
+            yield from self._folded(f"[{number}] {self._entry(entry)}", 2, 4)
+            yield from self._folded(str(limit.origin), 6, 0)
+            yield from self._folded(f"{limit.basis or self.rule.rule.basis}", 6, 0)
 
     def elsewhere(self) -> Iterator[str]:
         """What was overruled, and what other sources say."""
@@ -161,10 +162,10 @@ class _Page:
             ]
             entries = [entry._replace(bounds=left) for entry, left in zip(other.entries, gone, strict=True) if left]
             if entries:
-                yield from self._folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0, 2)
+                yield from self._folded(f"{'Overruled' if other.title in packs else 'Elsewhere'}: {other.title}", 0)
                 bases = dict.fromkeys(str(entry.bounds[0].limit.basis or other.basis) for entry in entries)
-                yield from (line for entry in entries for line in self._folded(self._entry(entry), 2, 6))
-                yield from (line for basis in bases for line in self._folded(basis, 6, 6))
+                yield from (line for entry in entries for line in self._folded(self._entry(entry), 2, 4))
+                yield from (line for basis in bases for line in self._folded(basis, 6, 0))
 
     def _entry(self, entry: CompiledEntry) -> str:
         """What is stated for a use under a condition, every band."""
@@ -184,9 +185,9 @@ class _Page:
         """What to do, and what to beware of."""
         for side, action in self.rule.rule.remedy.by_side.items():
             too = "broken" if side == "broken" else f"too {side}"
-            yield from self._folded(f"When {too}: {str(action).replace('{', '(').replace('}', ')')}", 0, 2)
+            yield from self._folded(f"When {too}: {str(action).replace('{', '(').replace('}', ')')}", 0)
         if self.rule.rule.caution:
-            yield from self._folded(f"Caution: {self.rule.rule.caution}", 0, 2)
+            yield from self._folded(f"Caution: {self.rule.rule.caution}", 0)
         if self.rule.rule.concession == NEVER:
             yield "No concession may be given."
 
@@ -200,8 +201,9 @@ class _Page:
         if len(sources) > MOST_SOURCES:
             yield from self._folded(f"and {len(sources) - MOST_SOURCES} more")
 
-    def _folded(self, text: str, indent: int = 2, following: int | None = None) -> list[str]:
-        return folded(text, indent, indent + 2 if following is None else following, self.width)
+    def _folded(self, text: str, indent: int = 2, more: int = 2) -> list[str]:
+        """Text so far in; what goes on below stands further in by so many `more`."""
+        return self.look.folded(text, self.look.width, " " * (indent + more), " " * indent)
 
 
 def _key(limit: RuleLimit) -> tuple[str, str, str]:

@@ -8,6 +8,7 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from checker.findings.finding import BAND_WORDS
+from checker.findings.text import Look
 from checker.limits import LimitVariant, RuleLimit, RuleLimits
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import Titles
@@ -32,19 +33,19 @@ class _Row(NamedTuple):
     basis: str = ""
 
 
-def limits_table(limits_by_rule: Sequence[Sequence[RuleLimits]], width: int, titles: Titles) -> str:
+def limits_table(limits_by_rule: Sequence[Sequence[RuleLimits]], look: Look, titles: Titles) -> str:
     """The limits of rules, each for one use or for several; what does not apply stands at the end."""
     shown = [uses for every in limits_by_rule if (uses := [limits for limits in every if not limits.not_applicable])]
     is_brief = len(shown) > MOST_IN_DETAIL
     groups = [list(_rows(uses, is_brief, titles)) for uses in shown]
     headings = _Row(*_HEADINGS)
-    widths = _widths([headings, *(row for group in groups for row in group)], width, _WIDEST[is_brief])
+    widths = _widths([headings, *(row for group in groups for row in group)], look.width, _WIDEST[is_brief])
     lines = list(_laid_out(headings, widths, is_brief)) if shown else []
     for uses, rows in zip(shown, groups, strict=True):
         lines += (line for row in rows for line in _laid_out(row, widths, is_brief))
-        lines += () if is_brief else (line for note in _notes(uses, titles) for line in folded(note, 2, 4, width))
+        lines += () if is_brief else (line for note in _notes(uses, titles) for line in look.wrapped(note, "  "))
     last = (*(_summed_up(shown, titles) if is_brief else ()), *_not_applicable(limits_by_rule, is_brief))
-    lines += (line for note in last for line in folded(note, 0, 2, width))
+    lines += (line for note in last for line in look.wrapped(note))
     return "\n".join(lines) + "\n"
 
 
@@ -168,9 +169,3 @@ def _cut(text: str, width: int) -> str:
     """What fits; a mark at the end of a title stays."""
     mark = _CONDITIONAL if text.endswith(_CONDITIONAL) else ""
     return text if len(text) <= width else f"{text[: width - 1 - len(mark)]}…{mark}"
-
-
-def folded(text: str, indent: int, following: int, width: int) -> list[str]:
-    """Text in lines of at most this width."""
-    first, others = " " * indent, " " * following
-    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)

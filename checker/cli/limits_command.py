@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from checker.cli.look import look_for
 from checker.cli.named_values import named_values
 from checker.cli.output import write_json, write_out
 from checker.cli.pack_choice import packs_for
-from checker.cli.terminal import width_of
 from checker.errors import Problem, UsageError
+from checker.findings.text import Look
 from checker.given import Given, characteristic, read_given
 from checker.limits import RuleLimits, limits_of
 from checker.limits_page import limits_page
-from checker.limits_text import folded, limits_table
+from checker.limits_text import limits_table
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.layers import families
 from checker.packs.pack import Pack
@@ -52,10 +52,10 @@ def run(options: Namespace) -> int:
     if options.format == "json":
         write_json(_data(answers, given))
         return 0
-    width = width_of(sys.stdout)
+    look = look_for(None)
     cautions = dict.fromkeys(caution for answer in answers for caution in _cautions(answer))
-    last = [f"{line}\n" for line in folded(f"Cautions: {' '.join(cautions)}", 0, 2, width)] if cautions else []
-    write_out("\n".join((*(_shown(answer, options, given, width) for answer in answers), "".join(last))), None)
+    last = [f"{line}\n" for line in look.wrapped(f"Cautions: {' '.join(cautions)}")] if cautions else []
+    write_out("\n".join((*(_shown(answer, options, given, look) for answer in answers), "".join(last))), None)
     return 0
 
 
@@ -133,7 +133,7 @@ def _answers(
     return answers
 
 
-def _shown(answer: _Answer, options: Namespace, given: Mapping[str, str], width: int) -> str:
+def _shown(answer: _Answer, options: Namespace, given: Mapping[str, str], look: Look) -> str:
     """One rule as a page, several as a table; of many without a use only the names."""
     book, rules = answer.rulebook, answer.rules
     titles = Titles(book.layered)
@@ -144,16 +144,14 @@ def _shown(answer: _Answer, options: Namespace, given: Mapping[str, str], width:
         )
     )
     if len(rules) == 1:
-        return limits_page(book, rules[0], answer.applications, answer.given, at_values, width)
+        return limits_page(book, rules[0], answer.applications, answer.given, at_values, look)
     uses = f"for {titles.use(options.use)}" if options.use else ""
-    heading = "\n".join(
-        folded("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, at_values))), 0, 2, width)
-    )
+    heading = "\n".join(look.wrapped("; ".join(filter(None, (f"{len(rules)} rules of {book}", uses, at_values)))))
     if options.use is None and len(rules) > MOST_BY_USE:
-        names = "".join(f"{line}\n" for rule in rules for line in folded(rule.rule.title, 2, 4, width))
-        known = folded(f"Name a use with --for to see their limits: {', '.join(book.applications)}", 0, 2, width)
+        names = "".join(f"{line}\n" for rule in rules for line in look.wrapped(rule.rule.title, "  "))
+        known = look.wrapped(f"Name a use with --for to see their limits: {', '.join(book.applications)}")
         return f"{heading}\n{names}\n" + "\n".join(known) + "\n"
-    return f"{heading}\n\n{limits_table(list(map(answer.limits, rules)), width, titles)}"
+    return f"{heading}\n\n{limits_table(list(map(answer.limits, rules)), look, titles)}"
 
 
 def _with_unit(written: str, item: CompiledCharacteristic) -> str:

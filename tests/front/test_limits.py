@@ -17,6 +17,7 @@ from pint_registry import REGISTRY
 from checker import Rulebook, load_rulebook
 from checker.cli import main
 from checker.errors import UsageError
+from checker.findings.text import PLAIN, WIDTH
 from checker.given import read_given
 from checker.limits import NOT_KNOWN
 from checker.limits_page import limits_page
@@ -25,7 +26,6 @@ from checker.rule_search import find_rules
 from checker.vetting.strength import stating
 
 INCH = 25.4
-WIDTH = 100
 SHOP = """
 pack: shop
 version: 2.1.0
@@ -54,7 +54,7 @@ def page_on(rulebook: Rulebook, name: str, uses: tuple[str, ...] = (), **sizes: 
     """The page on one rule, for every use unless some are named."""
     told = ", ".join(f"{size} {written}" for size, written in sizes.items())
     known = read_given(sizes, rulebook.characteristics)
-    return limits_page(rulebook, rulebook.rule(name), uses or rulebook.applications, known, told, WIDTH)
+    return limits_page(rulebook, rulebook.rule(name), uses or rulebook.applications, known, told, PLAIN)
 
 
 def section(page: str, title: str) -> list[str]:
