@@ -9,7 +9,7 @@ from checker.findings.context import Context
 from checker.findings.finding import Finding
 from checker.grouping import grouped
 from checker.html.dials import dials
-from checker.html.limits import Drawn, can_be_drawn, drawn
+from checker.html.limits import Drawn, drawn
 from checker.html.marks import label, worst
 from checker.html.markup import Markup, element
 from checker.html.picture_band import row
@@ -33,7 +33,7 @@ def row_figure(findings: Sequence[Finding], report: Report) -> Markup | None:
     if first.stations is None:
         compared = list(_compared(first, report.context))
         return element("div", compared) if compared else None
-    items = {finding.station + 1: drawn(finding) for finding in findings if can_be_drawn(finding)}
+    items = {station + 1: item for station, item in drawn(findings).items()}
     if not items:
         return None
     lie = report.context.block.layout.rows.get(first.stations, ())

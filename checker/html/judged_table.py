@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from checker.html.limits import can_be_drawn, drawn
+from checker.html.limits import drawn
 from checker.html.marks import badge
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_scale
@@ -76,7 +76,7 @@ def _verdict(line: RuleLine, words: Mapping[str, str]) -> Markup:
 
 def _drawing(line: RuleLine) -> Content:
     nearest = line.nearest
-    items = {finding.station: drawn(finding) for finding in line.findings if can_be_drawn(finding)}
+    items = drawn(line.findings)
     if line.verdict == OPEN or not nearest.edges or nearest.station not in items:
         return None
     return band(items[nearest.station], list(items.values()), band_scale(list(items.values()), _WIDTH), _WIDTH)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from checker.findings.finding import Finding
 from checker.html.marks import label
+from checker.units.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +34,17 @@ class Drawn:
         return (self.value - self.uncertainty, self.value + self.uncertainty) if known else ()
 
 
-def drawn(finding: Finding) -> Drawn:
-    """One finding for a drawing."""
-    unit = finding.unit
-    if unit is None:
-        return Drawn(label(finding), math.nan, 0.0, (math.nan, math.nan), (math.nan, math.nan))
-    must, should = _band(finding, "must"), _band(finding, "should")
+def drawn(findings: Iterable[Finding]) -> dict[int, Drawn]:
+    """Those of one rule's findings that have a value on a scale, by station."""
+    return {
+        finding.station: _drawn(finding, finding.unit)
+        for finding in findings
+        if finding.unit is not None and not finding.rule.is_demand and math.isfinite(finding.value)
+    }
+
+
+def _drawn(finding: Finding, unit: Unit) -> Drawn:
+    must, should = _band(finding, "must", unit), _band(finding, "should", unit)
     if not math.isnan(must[0]) and not math.isnan(should[0]):
         should = max(should[0], must[0]), min(should[1], must[1])
     return Drawn(
@@ -50,14 +56,9 @@ def drawn(finding: Finding) -> Drawn:
     )
 
 
-def can_be_drawn(finding: Finding) -> bool:
-    """Whether it has a value on a scale."""
-    return not finding.rule.is_demand and finding.unit is not None and math.isfinite(finding.value)
-
-
-def _band(finding: Finding, band: str) -> tuple[float, float]:
+def _band(finding: Finding, band: str, unit: Unit) -> tuple[float, float]:
     ends = {edge.side: edge.value for edge in finding.edges if edge.band == band}
-    if not ends or finding.unit is None:
+    if not ends:
         return math.nan, math.nan
     low, high = ends.get("low", -math.inf), ends.get("high", math.inf)
-    return finding.unit.from_si(low), finding.unit.from_si(high)
+    return unit.from_si(low), unit.from_si(high)

@@ -41,9 +41,7 @@ def element(tag: str, *content: Content, **attributes: Attribute) -> Markup:
 
     Links lead only to places in the page itself, and no attribute can hold a script.
     """
-    inside = "".join(
-        _attribute(name, value) for name, value in attributes.items() if value is not None and value is not False
-    )
+    inside = "".join(_attribute(name, value) for name, value in attributes.items())
     return Markup(f"<{tag}{inside}>" if tag in _EMPTY else f"<{tag}{inside}>{text(content)}</{tag}>")
 
 

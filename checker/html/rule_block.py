@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from checker.findings.finding import Finding, listed, places
 from checker.grouping import grouped
 from checker.html.figures import row_figure
-from checker.html.limits import can_be_drawn, drawn
+from checker.html.limits import drawn
 from checker.html.marks import badge, label, labels
 from checker.html.markup import Content, Markup, element
 from checker.html.picture_band import band, band_axis, band_scale
@@ -70,7 +70,7 @@ def _said(finding: Finding) -> Iterator[tuple[str, str]]:
 
 def _station_table(findings: Sequence[Finding], with_bands: bool) -> Markup:
     """A line for each station; limits that are alike everywhere stand above it and not in it."""
-    items = {finding.station: drawn(finding) for finding in findings if can_be_drawn(finding)}
+    items = drawn(findings)
     together = list(items.values())
     scale = band_scale(together) if items and with_bands else None
     has_limits = bool(items) and not shared_bands(findings)
