@@ -11,9 +11,10 @@ from checker.grouping import grouped
 from checker.packs.characteristic import Characteristic
 from checker.packs.inspection import EVERYTHING, with_scope
 from checker.packs.pack import foundations
+from checker.packs_asked import asked_for
 from checker.records.record import Record
 from checker.rulebook import Rulebook
-from checker.sheets.blank import asked_for, blank_record
+from checker.sheets.blank import blank_record
 from checker.sheets.plan import Line, plan
 
 SYSTEMS = ("in", "mm")

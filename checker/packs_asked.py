@@ -36,7 +36,7 @@ def packs_for(
         asked = [(taken.name, None)]
         choice = (
             f"the record names no rule pack: {taken} is the only installed one with the application "
-            f"{record.application!r}; to hold to it, add the line rule_packs: {_asked_for(taken)}"
+            f"{record.application!r}; to hold to it, {_line_for(taken)}"
         )
     packs = _read(asked, plugins, known)
     problems = [
@@ -73,17 +73,22 @@ def _only_pack_for(record: Record, plugins: Plugins, known: KnownPacks) -> Pack:
     near = "" if fitting else nearest(use, uses)
     if use in installed:
         all_uses = ", ".join(sorted(uses))
-        near = f"that is a rule pack: add the line rule_packs: {_asked_for(installed[use])}, and name one of {all_uses}"
+        near = f"that is a rule pack: {_line_for(installed[use])}, and name one of {all_uses}"
     example = installed.get(next(iter(fitting or installed), ""))
-    line = "" if example is None else f"add the line rule_packs: {_asked_for(example)}, or "
+    line = "" if example is None else f"{_line_for(example)}, or "
     names = (
         f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
     )
     raise UsageError(Problem(message, Place(record.source), near or names))
 
 
-def _asked_for(pack: Pack) -> str:
-    return f'{{{pack.name}: "{compatible_range(pack.version)}"}}'
+def _line_for(pack: Pack) -> str:
+    return f"add the line rule_packs: {{{asked_for(pack)}}}"
+
+
+def asked_for(pack: Pack) -> str:
+    """How a record names a pack, with the versions that will do."""
+    return f'{pack.name}: "{compatible_range(pack.version)}"'
 
 
 def read_packs(names: Iterable[str | Path], plugins: Plugins) -> list[Pack]:

@@ -6,9 +6,8 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from checker.documents.document import parse_yaml
-from checker.documents.write import scalar
+from checker.documents.write import one_line
 from checker.errors import Problem, UsageError, nearest
-from checker.packs.pack import Pack
 from checker.packs.versions import compatible_range
 from checker.records.record import Record, record_in
 from checker.rulebook import Rulebook
@@ -31,31 +30,26 @@ def blank_record(
 ) -> Record:
     """A record for some packs, a use and a layout; raises UsageError for what the packs do not know."""
     _require_known([*stations, *rows], rulebook.layered.stations)
-    lines = [
-        "record: 1",
-        f"assembly: {NAME}",
-        f"application: {scalar(application)}",
-        *([f"scope: [{', '.join(map(scalar, scope))}]"] if scope else []),
-        *([f"before: {scalar(before)}"] if before else []),
-        f"rule_packs: {{{', '.join(map(asked_for, rulebook.packs))}}}",
-        f"units: {{{', '.join(f'{kind}: {scalar(name)}' for kind, name in _units(rulebook, units).items())}}}",
-        *([f"layout: {scalar(layout)}"] if layout else []),
-        f"stations: {{{', '.join(_stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows]))}}}",
-        "readings: {}",
-    ]
+    stated = {
+        "record": 1,
+        "assembly": NAME,
+        "application": application,
+        "scope": list(scope),
+        "before": before,
+        "rule_packs": {pack.name: compatible_range(pack.version) for pack in rulebook.packs},
+        "units": _units(rulebook, units),
+        "layout": layout,
+        "stations": {name: _stations(name, stations, rows) for name in dict.fromkeys([*stations, *rows])},
+        "readings": {},
+    }
+    lines = [f"{name}: {one_line(given)}" for name, given in stated.items() if given not in (None, "", [])]
     return record_in(parse_yaml("\n".join(lines).encode(), SOURCE))
 
 
-def asked_for(pack: Pack) -> str:
-    """How a record names a pack, with the versions that will do."""
-    return f"{pack.name}: {scalar(compatible_range(pack.version))}"
-
-
-def _stations(name: str, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]) -> str:
+def _stations(name: str, counts: Mapping[str, int], rows: Mapping[str, tuple[tuple[int, ...], ...]]) -> object:
     if name not in rows:
-        return f"{name}: {counts[name]}"
-    count = counts.get(name, sum(map(len, rows[name])))
-    return f"{name}: {{count: {count}, rows: {[list(row) for row in rows[name]]}}}"
+        return counts[name]
+    return {"count": counts.get(name, sum(map(len, rows[name]))), "rows": [list(row) for row in rows[name]]}
 
 
 def _units(rulebook: Rulebook, wanted: Mapping[str, str]) -> dict[str, str]:
