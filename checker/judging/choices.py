@@ -33,14 +33,15 @@ from checker.records.layout import Layout
 
 MOST_COMBINATIONS, MOST_DISPUTED = 64, 3
 """With more choices, or more characteristics in dispute, than these a rule stays not measured."""
+_NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
 
 
 def judged_under_choices(as_stated: Judged, asked: Asked, evidence: Evidence, decision: Decision) -> Judged:
     """The same verdicts, and those that come out alike whatever the facts that nobody stated may be."""
     facts = tuple(open_facts(asked.rule, asked.inputs, evidence.block, evidence.layout, evidence.set_aside))
-    combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
+    combinations = combinations_of(facts)
     is_open = as_stated.codes[0] == Verdict.NOT_MEASURED
-    if not facts or len(combinations) > MOST_COMBINATIONS or not is_open.any():
+    if not combinations or not is_open.any():
         return as_stated
     rows = np.array(combinations, dtype=np.float64)
     without = [np.where(np.arange(len(facts)) == number, np.nan, rows) for number in range(len(facts))]
@@ -54,22 +55,32 @@ def judged_under_choices(as_stated: Judged, asked: Asked, evidence: Evidence, de
     else:
         blocks = (filled(evidence.block, facts, rows[[row]]) for row in range(len(rows)))
         each = [judged_with(evidence.columns, block, asked, decision) for block in blocks]
-    codes = np.concatenate([judged.codes for judged in each])
-    is_low = are_low(each)[:, 0]
     under = UnderChoices(
         facts=tuple(item.name for item in facts),
         combinations=tuple(
             tuple(item.characteristic.choices[number] for item, number in zip(facts, choice, strict=True))
             for choice in combinations
         ),
-        codes=codes,
+        codes=np.concatenate([judged.codes for judged in each]),
         limits=np.concatenate([judged.measures.limits for judged in each], axis=1),
-        is_low=is_low,
+        is_low=are_low(each)[:, 0],
         bears=bears,
     )
-    agreed = is_open & (codes == codes[0]).all(axis=0) & (codes[0] != Verdict.NOT_MEASURED)
-    agreed &= on_one_side(is_low, codes)
-    return merged(as_stated, each, agreed[np.newaxis])._replace(choices=under)
+    return alike_under_all(as_stated, each)._replace(choices=under)
+
+
+def combinations_of(facts: Sequence[CompiledCharacteristic]) -> Sequence[tuple[int, ...]]:
+    """Every combination of the choices of some facts; none where there are too many, or no facts."""
+    combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
+    return combinations if facts and len(combinations) <= MOST_COMBINATIONS else ()
+
+
+def alike_under_all(as_stated: Judged, each: Sequence[Judged]) -> Judged:
+    """The same verdicts, and those of what is not measured that come out alike under each combination."""
+    codes = np.stack([judged.codes for judged in each])
+    agreed = (as_stated.codes == _NOT_MEASURED) & (codes == codes[0]).all(axis=0)
+    agreed &= (codes[0] != _NOT_MEASURED) & on_one_side(are_low(each), codes)
+    return merged(as_stated, each, agreed)
 
 
 def judged_either_way(as_stated: Judged, asked: Asked, evidence: Evidence, decision: Decision) -> Judged:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from itertools import product
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -26,7 +25,7 @@ from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
-from checker.judging.choices import MOST_COMBINATIONS, are_low, merged, on_one_side, open_facts, stated
+from checker.judging.choices import alike_under_all, combinations_of, open_facts, stated
 from checker.judging.conformity import Doubt
 from checker.judging.inspection import Inspector, is_asked_throughout
 from checker.judging.judge import Judged, Verdict, judge
@@ -217,14 +216,7 @@ class Judging:
         if not (one.codes == _NOT_MEASURED).any():
             return one
         facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
-        combinations = list(product(*(range(len(item.characteristic.choices)) for item in facts)))
-        if not facts or len(combinations) > MOST_COMBINATIONS:
-            return one
-        filled = (stated(block, facts, np.array([choice], np.float64)) for choice in combinations)
+        filled = (stated(block, facts, np.array([choice], np.float64)) for choice in combinations_of(facts))
         each = [next(self._judged([one.rule.name], doubts.with_values(values))) for values in filled]
         rows = max(len(judged.codes) for judged in (one, *each))
-        one, each = one.of_rows(rows), [judged.of_rows(rows) for judged in each]
-        codes = np.stack([judged.codes for judged in each])
-        agreed = (one.codes == _NOT_MEASURED) & (codes == codes[0]).all(axis=0)
-        agreed &= (codes[0] != _NOT_MEASURED) & on_one_side(are_low(each), codes)
-        return merged(one, each, agreed)
+        return alike_under_all(one.of_rows(rows), [judged.of_rows(rows) for judged in each]) if each else one
