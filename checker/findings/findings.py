@@ -12,14 +12,14 @@ from checker.findings.asking import contradicted
 from checker.findings.context import Context, place_name
 from checker.findings.decidable import needed_uncertainty
 from checker.findings.edges import edges_at
-from checker.findings.finding import DECIDED, MISSED, Finding
+from checker.findings.finding import MISSED, Finding
 from checker.findings.gaps import gaps_at, gives_nothing
 from checker.findings.permission import accepted_at
 from checker.findings.remarks import judged_by_others, remarks_at, suspect_sheet_at, under_choices_at, warmth_at
 from checker.findings.remedies import LOOK_AGAIN, remedy_at
 from checker.findings.standpoint import Beside, Standpoint
 from checker.judging.judge import Judged, Verdict
-from checker.packs.limit_set import POSITIONS, LimitSet
+from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
 _VERDICTS = tuple(Verdict)
@@ -28,32 +28,14 @@ AT_FACE_VALUE = (
 )
 
 
-def findings_of(
-    judged: Judged,
-    context: Context,
-    wanted: frozenset[Verdict] | None = None,
-    elsewhere: dict[LimitSet, Judged] | None = None,
-) -> Iterator[Finding]:
-    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named.
-
-    What other sources' limits say may be known already, see said_elsewhere.
-    """
+def findings_of(judged: Judged, context: Context, wanted: frozenset[Verdict] | None = None) -> Iterator[Finding]:
+    """The findings of one rule at its stations; only those with the verdicts wanted, if any are named."""
     codes = judged.codes[0].tolist()
     if wanted is None or not wanted.isdisjoint(codes):
-        beside = Beside.of(judged, context, elsewhere)
+        beside = Beside.of(judged, context)
         for station, code in enumerate(codes):
             if wanted is None or code in wanted:
                 yield _finding(Standpoint(judged, station, _VERDICTS[code], context, beside))
-
-
-def said_elsewhere(judged: Iterable[Judged], context: Context, wanted: frozenset[Verdict]) -> dict[LimitSet, Judged]:
-    """What other sources' limits say of all rules with one of the verdicts wanted, as far as a finding tells it."""
-    told_of = wanted.intersection(DECIDED)
-    comparable = (
-        judged_rule for judged_rule in judged if judged_rule.rule.alternatives and not judged_rule.rule.is_demand
-    )
-    asked = [judged_rule.rule for judged_rule in comparable if not told_of.isdisjoint(judged_rule.codes[0].tolist())]
-    return dict(judged_by_others(asked, context))
 
 
 def at_face_value(judged: Sequence[Judged], context: Context) -> Iterator[Finding]:
@@ -77,20 +59,16 @@ def disputed_rules(judged: Sequence[Judged], context: Context) -> int:
 
 def _disputes(judged: Sequence[Judged], context: Context) -> Iterator[Iterator[tuple[Standpoint, tuple[str, ...]]]]:
     """By rule the stations where it is within and others say something else, each with what they say."""
-    known = [
-        judged_rule
-        for judged_rule in judged
-        if (judged_rule.rule.alternatives or context.part_sheet(judged_rule.rule))
-        and Verdict.WITHIN in judged_rule.codes[0].tolist()
-    ]
-    elsewhere = dict(judged_by_others([judged_rule.rule for judged_rule in known], context))
-    for judged_rule in known:
+    for judged_rule in judged:
+        rule, sheet = judged_rule.rule, context.part_sheet(judged_rule.rule)
         is_within = judged_rule.codes[0] == Verdict.WITHIN
-        if context.part_sheet(judged_rule.rule) is None:
-            others = [elsewhere[other].codes[0] for other in judged_rule.rule.alternatives if other in elsewhere]
-            is_within &= np.any([codes != Verdict.WITHIN for codes in others], axis=0)
+        if not (rule.alternatives or sheet) or not is_within.any():
+            continue
+        beside = Beside.of(judged_rule, context)
+        if sheet is None:
+            beside.elsewhere.update(judged_by_others(rule, context))
+            is_within &= np.any([other.codes[0] != Verdict.WITHIN for other in beside.elsewhere.values()], axis=0)
         if is_within.any():
-            beside = Beside.of(judged_rule, context, elsewhere)
             yield _disputed_at(np.flatnonzero(is_within).tolist(), judged_rule, context, beside)
 
 

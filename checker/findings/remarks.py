@@ -11,7 +11,7 @@ from checker.findings.decidable import needed_uncertainty
 from checker.findings.finding import DECIDED, MISSED
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
-from checker.judging.judge import BANDS, Judged, Seen, UnderChoices, Verdict, judge, judge_together
+from checker.judging.judge import BANDS, Judged, UnderChoices, Verdict, judge
 from checker.judging.measures import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
@@ -51,7 +51,10 @@ def remarks_at(here: Standpoint) -> Iterator[str]:
         yield from _beside_the_sheet(here)
     if here.rule.alternatives and not here.rule.is_demand and here.verdict in DECIDED:
         # Where several amendments left a limit as it was, the first who stated it is named.
-        titles = {text: other.title for other in reversed(here.rule.alternatives) if (text := _compared(here, other))}
+        elsewhere = here.beside.elsewhere
+        if not elsewhere:
+            elsewhere.update(judged_by_others(here.rule, here.context))
+        titles = {text: limits.title for limits in reversed(elsewhere) if (text := _compared(here, elsewhere[limits]))}
         yield from (f"{title} asks for {text}" for text, title in reversed(titles.items()))
 
 
@@ -231,25 +234,17 @@ def _by_limits(here: Standpoint, sheet: PartSheet | None) -> tuple[Verdict, list
     return _said_here(here, known[by_sheet])
 
 
-def judged_by_others(rules: Iterable[CompiledRule], context: Context) -> Iterator[tuple[LimitSet, Judged]]:
+def judged_by_others(rule: CompiledRule, context: Context) -> Iterator[tuple[LimitSet, Judged]]:
     """What other sources' limits say, of those that say something of the application."""
-    asked = [(rule, other) for rule in rules for other in rule.alternatives if _speaks_of(other, context)]
-    seen = [Seen(rule, measure(rule, context.block, context.chain, limits=other), None) for rule, other in asked]
-    for (_, other), judged in zip(asked, judge_together(seen, context.decision), strict=True):
-        yield other, judged
+    for other in rule.alternatives:
+        if not other.applications.isdisjoint((*context.chain, ANY)):
+            measures = measure(rule, context.block, context.chain, limits=other)
+            yield other, judge(rule, measures, context.decision)
 
 
-def _speaks_of(other: LimitSet, context: Context) -> bool:
-    return not other.applications.isdisjoint((*context.chain, ANY))
-
-
-def _compared(here: Standpoint, other: LimitSet) -> str:
+def _compared(here: Standpoint, other: Judged) -> str:
     """What other limits ask for, where they would give another verdict."""
-    if not _speaks_of(other, here.context):
-        return ""
-    if other not in here.beside.elsewhere:
-        here.beside.elsewhere.update(judged_by_others([here.rule], here.context))
-    verdict, limits = _said_here(here, here.beside.elsewhere[other])
+    verdict, limits = _said_here(here, other)
     if verdict is here.verdict or verdict not in DECIDED:
         return ""
     return f"{_band_words(here, limits, verdict)}: {verdict}"

@@ -40,13 +40,13 @@ class Beside(NamedTuple):
     edges: list[tuple[Edge, ...]]
 
     @staticmethod
-    def of(judged: Judged, context: Context, elsewhere: dict[LimitSet, Judged] | None = None) -> Beside:
+    def of(judged: Judged, context: Context) -> Beside:
         """What there is of a record."""
         rule, measures = judged.rule, judged.measures
         return Beside(
             sheet=context.part_sheet(rule),
             part=context.part_limit(rule),
-            elsewhere={} if elsewhere is None else elsewhere,
+            elsewhere={},
             alone={},
             limits=measures.limits[:, 0].tolist(),
             margins=measures.margins[:, 0].tolist(),

@@ -17,7 +17,7 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
 from checker.findings.finding import Finding
-from checker.findings.findings import at_face_value, disputed, disputed_rules, findings_of, said_elsewhere
+from checker.findings.findings import at_face_value, disputed, disputed_rules, findings_of
 from checker.findings.permission import Standing, standings_of
 from checker.frozen import Applied, FrozenMapping
 from checker.judging.judge import Codes, Judged, Verdict
@@ -108,10 +108,8 @@ class Report:
         """The findings with one of these verdicts, in the order of the rules."""
         if new := frozenset(verdicts) - self._made.keys():
             made: dict[Verdict, list[_Made]] = {verdict: [] for verdict in new}
-            having = {number: self.judged[number] for number in self._having(new)}
-            elsewhere = said_elsewhere(having.values(), self.context, new)
-            for number, judged in having.items():
-                for finding in findings_of(judged, self.context, new, elsewhere):
+            for number in self._having(new):
+                for finding in findings_of(self.judged[number], self.context, new):
                     made[finding.verdict].append((number, finding.station, finding))
             self._made.update(made)
         chosen = sorted(chain.from_iterable(self._made[it] for it in frozenset(verdicts)), key=itemgetter(0, 1))
