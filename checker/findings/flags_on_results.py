@@ -94,6 +94,5 @@ class _Result(NamedTuple):
         block = self.context.block
         changed = block.measured[reading.characteristic].copy()
         changed[0, reading.station] = value
-        measured = {**block.measured, reading.characteristic: changed}
-        otherwise = Block(block.characteristics, block.layout, measured, block.views)
+        otherwise = block.with_values({reading.characteristic: changed})
         return float(otherwise.evaluate(self.derived, self.item.characteristic.per)[0, self.station])

@@ -23,11 +23,6 @@ class Wanted(NamedTuple):
     unit: Unit | None
     place: Place
 
-    @property
-    def key(self) -> tuple[str, int]:
-        """Where they were measured."""
-        return self.item.name, self.station
-
 
 class Held(NamedTuple):
     """What the columns hold, the places at which it was measured, and by row what is wrong with it."""
