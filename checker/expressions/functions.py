@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from enum import Enum
+from functools import partial
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -251,10 +252,10 @@ _READINGS = [
 
 _ACROSS_STATIONS = [
     _reduction("spread", (A,), A, mathematics.spread, ranges.spread, is_monotone=True),
-    _reduction("least", (A,), A, mathematics.least, ranges.unchanged, is_monotone=True),
-    _reduction("greatest", (A,), A, mathematics.greatest, ranges.unchanged, is_monotone=True),
-    _reduction("mean", (A,), A, mathematics.mean, ranges.unchanged),
-    _reduction("total", (A,), A, mathematics.total, ranges.total),
+    _reduction("least", (A,), A, partial(np.min, axis=-1), ranges.unchanged, is_monotone=True),
+    _reduction("greatest", (A,), A, partial(np.max, axis=-1), ranges.unchanged, is_monotone=True),
+    _reduction("mean", (A,), A, partial(np.mean, axis=-1), ranges.unchanged),
+    _reduction("total", (A,), A, partial(np.sum, axis=-1), ranges.total),
     _reduction("count", (Kind.CONDITION,), DIMENSIONLESS, mathematics.count, ranges.count, is_monotone=True),
 ]
 

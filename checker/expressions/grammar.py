@@ -22,7 +22,6 @@ SMALLEST, GREATEST = 1e-12, 1e12
 GREATEST_EXPONENT = 4
 
 QUOTED = re.compile(r"\"[^\"']*\"|'[^\"']*'")
-_TOKEN = re.compile(r"[A-Za-z0-9_.]+|[^A-Za-z0-9_. ]")
 _NUMBER = re.compile(r"(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
 
 WHERE = "where "
@@ -43,12 +42,6 @@ _OPERANDS: Mapping[type[ast.expr], Callable[[Any], Sequence[ast.expr]]] = {
     ast.Call: lambda node: [*node.args, *(keyword.value for keyword in node.keywords)],
 }
 """The nodes that are allowed, and what each calculates with: all below it but names of functions and of choices."""
-
-
-def may_be_too_large(text: str) -> bool:
-    """Whether there may be too much of anything in its tree: each part takes a word or a sign, a call a parenthesis."""
-    most = min(MOST_NODES, MOST_NAMES, DEEPEST)
-    return text.count("(") > MOST_CALLS or (len(text) > most and len(_TOKEN.findall(text)) > most)
 
 
 def size_problems(tree: ast.expr) -> Iterator[Problem]:

@@ -15,7 +15,7 @@ from keyword import iskeyword
 from typing import NamedTuple
 
 from checker.errors import Problem
-from checker.expressions.grammar import QUOTED, WHERE, below, may_be_too_large, node_problems, size_problems
+from checker.expressions.grammar import QUOTED, WHERE, below, node_problems, size_problems
 from checker.expressions.names import WORDS_OF_THE_LANGUAGE
 from checker.expressions.problems import fault
 from checker.expressions.quantities import Written, written_quantities
@@ -112,7 +112,7 @@ def _parsed(text: str) -> Syntax:
         return Syntax(None, (_syntax_problem(text, error),))
     except (ValueError, RecursionError, MemoryError):
         return Syntax(None, (fault("this cannot be read"),))
-    problems = tuple(size_problems(tree)) if may_be_too_large(text) else ()
+    problems = tuple(size_problems(tree))
     if problems:
         return Syntax(None, problems)
     _give_back_units(tree, written)
