@@ -10,18 +10,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from itertools import chain, product
-from typing import TypeAlias
 
 import numpy as np
 
 from checker.expressions.truth import Array
 from checker.judging.block import Block, Shift
 from checker.judging.conformity import Doubt, all_shown
+from checker.judging.enclosed import Cause
 from checker.judging.measures import Measures
 from checker.records.instruments import COVERAGE
-
-End: TypeAlias = tuple[Sequence[Shift], Sequence[Shift]]
-"""How far a reading may be moved up, or some of them together, and how far down."""
 
 MOST_ROWS = 4096
 """With more rows than these to evaluate, each reading is tried by itself."""
@@ -30,14 +27,15 @@ MOST_ROWS = 4096
 def at_corners(
     measures: Measures,
     measured: Block,
-    ends: Sequence[End],
+    between: Sequence[Cause],
     uncertain: Sequence[Sequence[Shift]],
     again: Callable[[Block], Measures],
 ) -> Doubt:
-    """The doubt about margins; `uncertain` are the moves, up and down by turns, of what is known by and large.
+    """The doubt about margins of readings `between` ends; `uncertain` are the moves of others, up and down by turns.
 
     `again` measures the same on another block.
     """
+    ends = [tuple(zip(*cause.shifts, strict=True)) for cause in between]
     is_alone = 2 ** len(ends) * (1 + len(uncertain)) > MOST_ROWS
     corners = _one_by_one(ends) if is_alone else list(product(*ends))
     found = again(block_at(measured, corners, uncertain))
@@ -59,7 +57,7 @@ def at_corners(
     )
 
 
-def _one_by_one(ends: Sequence[End]) -> list[Sequence[Sequence[Shift]]]:
+def _one_by_one(ends: Sequence[Sequence[Sequence[Shift]]]) -> list[Sequence[Sequence[Shift]]]:
     """All moved up, all moved down, and then each by itself, up and down by turns."""
     together = (tuple(up for up, _ in ends), tuple(down for _, down in ends))
     return [*together, *((end,) for pair in ends for end in pair)]

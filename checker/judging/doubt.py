@@ -28,10 +28,10 @@ from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown, no_doubt
-from checker.judging.corners import End, at_corners, moves_of
-from checker.judging.enclosed import EnclosedBlock
+from checker.judging.corners import at_corners, moves_of
+from checker.judging.enclosed import Cause, EnclosedBlock, uncertain
 from checker.judging.measures import Measures
-from checker.judging.proof import Asked, Causes, apart_of, proven
+from checker.judging.proof import Asked, apart_of, proven
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 
@@ -76,10 +76,10 @@ class Doubts:
             if not asked.look(self._apart(decision))[0].any():
                 return None
             doubt = no_doubt(len(POSITIONS), measures.value.shape[1])
-        ends = tuple(self._ends_of(asked.inputs, by_view=True))
+        ends = list(self._ends_of(asked.inputs, by_view=True))
 
-        def causes() -> Causes:
-            return Causes(tuple(self._uncertain(asked.inputs)), ends)
+        def causes() -> Sequence[Cause]:
+            return [*self._uncertain(asked.inputs), *ends]
 
         # The first row is as measured, and known already.
         asked = asked._replace(measured=self.block)
@@ -89,7 +89,7 @@ class Doubts:
         """All that is in doubt, each value by itself."""
         if self._each_apart is None:
             every = Inputs(frozenset(self._soft), frozenset())
-            causes = Causes(tuple(self._uncertain(every)), tuple(self._ends_of(every, by_view=True)))
+            causes = [*self._uncertain(every), *self._ends_of(every, by_view=True)]
             self._each_apart = apart_of(self.block, causes, decision, rows=1)
         return self._each_apart
 
@@ -148,7 +148,7 @@ class Doubts:
         """How far a rule's own readings are moved in a row."""
         return [shift for name in inputs.names for at, shift in self._moves.get(name, ()) if at == row]
 
-    def _ends_of(self, inputs: Inputs, by_view: bool = False) -> Iterator[End]:
+    def _ends_of(self, inputs: Inputs, by_view: bool = False) -> Iterator[Cause]:
         """The readings of a rule that are known from their ends: together by characteristic, or each by itself.
 
         By view where the mean of several readings and the least of them are not held to each other.
@@ -162,20 +162,19 @@ class Doubts:
                     if move.of:
                         together[move.of].append((Shift(name, up, mask), Shift(name, down, mask)))
                     elif any((shift * mask).any() for moves in (up, down) for shift in moves.values()):
-                        yield (Shift(name, up, mask),), (Shift(name, down, mask),)
+                        yield Cause([(Shift(name, up, mask), Shift(name, down, mask))], is_round=False)
         for pairs in together.values():
-            ups, downs = zip(*pairs, strict=True)
-            yield ups, downs
+            yield Cause(pairs, is_round=False)
 
-    def _uncertain(self, inputs: Inputs) -> Iterator[Sequence[Shift]]:
-        """The moves up of a rule's uncertain readings: together by characteristic, each by itself, or by instrument."""
+    def _uncertain(self, inputs: Inputs) -> Iterator[Cause]:
+        """A rule's uncertain readings: together by characteristic, each by itself, or by instrument."""
         for name in sorted(inputs.names):
             for move in self._soft.get(name, ()):
                 for mask in _masks(move, one_by_one=name in inputs.across):
-                    yield (Shift(name, move.up, mask),)
+                    yield uncertain([Shift(name, move.up, mask)])
         for row, names in self._shared.items():
             if not names.isdisjoint(inputs.names):
-                yield self._shifts(row, inputs)
+                yield uncertain(self._shifts(row, inputs))
 
     def _laid_out(self, inputs: Sequence[Inputs], one_by_one: bool) -> dict[_Cause, list[int]]:
         """Give each cause its rows: one for all stations, or one for each for rules that compare stations.

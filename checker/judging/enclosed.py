@@ -20,25 +20,31 @@ from checker.packs.compiled import CompiledCharacteristic
 
 
 class Cause(NamedTuple):
-    """What moves readings, each to parts of two moves; one that is `round` is uncertain, not an interval."""
+    """What moves readings up and down, each between two ends; one that is `round` is uncertain, alike both ways."""
 
     shifts: Sequence[tuple[Shift, Shift]]
-    parts: tuple[float, float]
     is_round: bool
+
+
+def uncertain(shifts: Sequence[Shift]) -> Cause:
+    """What moves readings together by their expanded uncertainties; the shifts are those up."""
+    return Cause([(shift, shift) for shift in shifts], is_round=True)
 
 
 class EnclosedBlock:
     """Where the values of records lie, by box of what is in doubt; what is not in doubt is what was measured.
 
-    Each box is of one row of the block as measured. With boxes of no causes, each value lies anywhere between its own
-    ends: wider, and the same for every rule.
+    Each box is of one row of the block as measured; uncertain readings are off by a part of their expanded uncertainty
+    at the most. With boxes of no causes, each value lies anywhere between its own ends: wider, and the same for every
+    rule.
     """
 
-    def __init__(self, measured: Block, causes: Sequence[Cause], boxes: Boxes) -> None:
+    def __init__(self, measured: Block, causes: Sequence[Cause], part: float, boxes: Boxes) -> None:
         self.boxes = boxes
         self.layout = measured.layout
         self._measured = measured
         self._causes = causes
+        self._part = part
         self._moves: Mapping[str, list[tuple[int, Cause, Shift, Shift]]] = defaultdict(list)
         for number, cause in enumerate(causes):
             for one, other in cause.shifts:
@@ -46,11 +52,10 @@ class EnclosedBlock:
         self._noted: dict[Expression, tuple[Truths, Truths]] = {}
         self._known: dict[Column, Enclosure] = {}
         self._evaluated: dict[Expression, Enclosure] = {}
-        self._lifted: dict[tuple[Expression, str], Enclosure] = {}
 
     def within(self, boxes: Boxes) -> EnclosedBlock:
         """The same records in other boxes of the same causes."""
-        return EnclosedBlock(self._measured, self._causes, boxes)
+        return EnclosedBlock(self._measured, self._causes, self._part, boxes)
 
     def bears_on(self, expression: Expression) -> bool:
         """Whether anything in doubt bears on an expression."""
@@ -85,10 +90,7 @@ class EnclosedBlock:
             self._evaluated[expression] = found
         if at is None or expression.stations in (None, at):
             return found
-        lifted = self._lifted.get((expression, at))
-        if lifted is None:
-            lifted = self._lifted[expression, at] = found.at(self.layout.children(at, expression.stations))
-        return lifted
+        return found.at(self.layout.children(at, expression.stations))
 
     def _enclosed(self, expression: Expression) -> Enclosure:
         """Where an expression lies, noting where it turns and where it bends."""
@@ -196,8 +198,9 @@ class EnclosedBlock:
     def _ends(self, cause: Cause, one: Shift, other: Shift, view: str) -> tuple[Array, Array]:
         """How far a cause moves a view, both ways."""
         up = self._of_rows(one.sizes[view]) * one.stations
-        down = up if other is one else self._of_rows(other.sizes[view]) * other.stations
-        return up * cause.parts[0], down * cause.parts[1]
+        if cause.is_round:
+            return up * self._part, up * -self._part
+        return up, self._of_rows(other.sizes[view]) * other.stations
 
 
 def _exact_of(expression: Expression, values: Array) -> Enclosure:

@@ -17,9 +17,8 @@ import numpy as np
 from checker.expressions.boxes import Boxes, Indices
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
 from checker.graph import Inputs
-from checker.judging.block import Block, Shift
+from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms
-from checker.judging.corners import End
 from checker.judging.enclosed import Cause, EnclosedBlock
 from checker.judging.enclosed_rule import EnclosedMeasures, limits_cross, see
 from checker.judging.measures import Measures, measure
@@ -47,21 +46,6 @@ class Claims(NamedTuple):
         return Claims(self.holds & ~holds, self.applies & ~applies)
 
 
-class Causes(NamedTuple):
-    """What moves the readings of a rule: up by one expanded uncertainty, by cause; and between which ends."""
-
-    uncertain: Sequence[Sequence[Shift]]
-    ends: Sequence[End]
-
-    def to(self, part: float) -> Sequence[Cause]:
-        """The moves to a part of the expanded uncertainties, and intervals from end to end."""
-        moved = [[(shift, shift) for shift in shifts] for shifts in self.uncertain] if part else []
-        return (
-            *(Cause(shifts, (part, -part), is_round=True) for shifts in moved),
-            *(Cause(list(zip(*ends, strict=True)), (1.0, 1.0), is_round=False) for ends in self.ends),
-        )
-
-
 class Asked(NamedTuple):
     """A rule for an application and those it is like, on records, with its part sheet and all it rests on."""
 
@@ -71,9 +55,10 @@ class Asked(NamedTuple):
     inputs: Inputs
     measured: Block
 
-    def enclosed(self, causes: Sequence[Cause], rows: Indices) -> EnclosedBlock:
-        """Some of the rows wherever these causes may move them, each as one box."""
-        return EnclosedBlock(self.measured, causes, whole(causes, rows))
+    def enclosed(self, causes: Sequence[Cause], part: float, rows: Indices) -> EnclosedBlock:
+        """Some of the rows wherever these causes may move them, to a part of uncertainties, each as one box."""
+        counting = [cause for cause in causes if part or not cause.is_round]
+        return EnclosedBlock(self.measured, counting, part, whole(counting, rows))
 
     def measures(self, block: Block) -> Measures:
         """What the rule sees of a block."""
@@ -99,15 +84,14 @@ class Asked(NamedTuple):
         return any(block.bears_on(condition) for condition in filter(None, (self.rule.when, self.rule.unless)))
 
 
-def apart_of(measured: Block, causes: Causes, decision: Decision, rows: int) -> EnclosedBlock:
+def apart_of(measured: Block, causes: Sequence[Cause], decision: Decision, rows: int) -> EnclosedBlock:
     """All that is in doubt about so many records, each value by itself between its own ends."""
-    every = causes.to(max(1.0, decision.guard() / COVERAGE))
-    return EnclosedBlock(measured, every, whole((), np.arange(rows)))
+    return EnclosedBlock(measured, causes, max(1.0, decision.guard() / COVERAGE), whole((), np.arange(rows)))
 
 
 def proven(
     asked: Asked,
-    causes: Callable[[], Causes],
+    causes: Callable[[], Sequence[Cause]],
     has_ends: bool,
     measures: Measures,
     doubt: Doubt,
@@ -154,19 +138,17 @@ def _to_be_proven(asked: Asked, has_ends: bool, decision: Decision, apart: Enclo
 
 
 def _shown_in(
-    rows: Indices, claims: Claims, asked: Asked, causes: Causes, decision: Decision, tolerance: Array
+    rows: Indices, claims: Claims, asked: Asked, causes: Sequence[Cause], decision: Decision, tolerance: Array
 ) -> Claims:
     """What of the claims can be shown in some of the rows; the others stay as they are."""
     share = decision.guard() / COVERAGE
     # A condition is no margin whose probability could be told: it must not turn within all of the uncertainty.
     widest = max(share, 1.0)
-    parts = [asked.enclosed(causes.to(widest), rows)]
+    parts = [asked.enclosed(causes, widest, rows)]
     if share < widest:
         turns = asked.look(parts[0])[0] & (share > 0)
         parts = [
-            asked.enclosed(causes.to(part), rows[some])
-            for part, some in ((widest, turns), (share, ~turns))
-            if some.any()
+            asked.enclosed(causes, part, rows[some]) for part, some in ((widest, turns), (share, ~turns)) if some.any()
         ]
     for block in parts:
         claims = shown(claims, asked, block, tolerance)

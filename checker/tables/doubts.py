@@ -23,9 +23,10 @@ from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, Reach, all_shown
-from checker.judging.enclosed import EnclosedBlock
+from checker.judging.corners import moves_of
+from checker.judging.enclosed import Cause, EnclosedBlock, uncertain
 from checker.judging.measures import Measures
-from checker.judging.proof import Asked, Causes, apart_of, proven
+from checker.judging.proof import Asked, apart_of, proven
 from checker.records.instruments import COVERAGE
 from checker.tables.sensitivities import Ends, SensitiveBlock, Sizes, of_rows, reach_of
 
@@ -159,7 +160,8 @@ class TableDoubts:
             moved = asked.measures(self._moved(some, ways, rows, asked.inputs.names))
             if len(moved.value) == 1:
                 moved = moved.of_rows(len(ways) * len(some) * rows)
-            moves = _moved_by(moved, measures.rows(np.tile(np.arange(rows), len(moved.value) // rows)))
+            as_measured = measures.rows(np.tile(np.arange(rows), len(moved.value) // rows))
+            moves = np.abs(moves_of(moved.margins, as_measured.margins))
             each = moves.reshape(*moves.shape[:-2], len(ways), -1, rows, moves.shape[-1])
             squares = squares + (each.max(axis=-4) ** 2).sum(axis=-3)
             applies |= (moved.applies.reshape(-1, *applies.shape) != measures.applies).any(axis=0)
@@ -181,13 +183,14 @@ class TableDoubts:
             if not inputs.names.isdisjoint(shifts):
                 yield gauge, -1
 
-    def _uncertain(self, inputs: Inputs) -> Causes:
-        """The moves up of a rule's readings, by cause."""
+    def _uncertain(self, inputs: Inputs) -> Sequence[Cause]:
+        """What moves a rule's readings."""
         found = []
         for cause in self._causes(inputs):
             moves = self._moves(*cause).items()
-            found.append([Shift(name, dict.fromkeys((VALUE, LEAST, GREATEST), move), _ALIKE) for name, move in moves])
-        return Causes(found, ())
+            views = (VALUE, LEAST, GREATEST)
+            found.append(uncertain([Shift(name, dict.fromkeys(views, move), _ALIKE) for name, move in moves]))
+        return found
 
     def _moved(self, causes: Sequence[_Cause], ways: Sequence[float], rows: int, names: Set[str]) -> Block:
         """All rows for each cause moved one way, then the same the other way, as far as it moves some names."""
@@ -208,17 +211,3 @@ class TableDoubts:
         if station is None:
             return {name: own}
         return {name: own * (np.arange(own.shape[1]) == station)}
-
-
-def _moved_by(way: Measures, measures: Measures) -> Array:
-    """How far margins moved; alike for all limits where these stay. See corners.moves_of."""
-    with np.errstate(invalid="ignore"):  # what no table covers is infinite
-        moves = way.value - measures.value
-    stay = way.limits.shape[1] == 1 and np.array_equal(way.limits, measures.limits, equal_nan=True)
-    if not stay or not np.isfinite(moves).all():
-        with np.errstate(invalid="ignore"):
-            moves = moves - (way.limits - measures.limits)
-        lost = np.isnan(moves)
-        if lost.any():
-            moves = np.where(lost & ~np.isfinite(measures.margins), 0.0, moves)
-    return np.abs(moves)
