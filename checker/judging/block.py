@@ -83,6 +83,10 @@ class Block:
             return found
         return found[:, self.layout.children(at, expression.stations)]
 
+    def calculated(self, expression: Expression) -> Array:
+        """The expression's value at every station it speaks of; it is not kept, for it is not asked for again."""
+        return self.evaluate(expression) if expression in self._evaluated else self._result(expression)
+
     def fetch(self, column: Column) -> Array:
         """A column, lifted to the stations it is wanted at."""
         found = self._known.get(column)

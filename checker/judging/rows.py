@@ -67,6 +67,12 @@ class Ruled(NamedTuple):
             own[...] = array[0] if isinstance(array, np.ndarray) else array
         return cls(rule, seen, _zone(seen), alike)
 
+    def seeing(self, block: Block) -> Ruled:
+        """What it sees of records that have nothing to do with its limits, or with where it applies."""
+        _, edges, applies, asks_must = self.bounds
+        bounds = Bounds(block.calculated(self.rule.judges), edges, applies, asks_must)
+        return Ruled(self.rule, bounds, self.zone, self.alike)  # several times as fast as to replace
+
     def doubted(self, doubtful: Doubtful) -> Ruled:
         """The same in doubt: what is further inside its limits than the guard band may be wide keeps them."""
         band = doubtful.reach.band

@@ -32,6 +32,7 @@ from checker.judging.judge import Judged, Verdict, judge
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked
 from checker.judging.rows import Doubtful, Ruled, compared, judge_rows
+from checker.judging.unmeasured import standing
 from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
@@ -87,6 +88,7 @@ class Judging:
         # What a part sheet comes to, and whether it is suspect, may differ from row to row.
         self.is_odd_everywhere = bool(found.set_aside or found.disputed or found.part_sheets)
         alike = self._block({})
+        self.standing = dict(self._standing(alike))
         self.is_odd_everywhere |= any(alike.refuses(*computed)[0] for computed in alike.computed())
         is_asked = (is_asked_throughout(book.rules[name], asked.plan) for name in self.names)
         self.inspected = [name for name, is_asked in zip(self.names, is_asked, strict=True) if not is_asked]
@@ -99,6 +101,19 @@ class Judging:
     def _resting_on(self, some: frozenset[str]) -> list[str]:
         """The rules of the table that rest on some characteristics."""
         return [name for name in self.involved if not some.isdisjoint(self.inputs(name).names)] if some else []
+
+    def _standing(self, alike: Block) -> Iterator[tuple[str, Ruled]]:
+        """The rules whose limits no row bears on, if they can be told from what is alike for all of them."""
+        unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
+        told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
+        for name in self.by_arrays:
+            limiting = self.book.limiting(name, self.asked.chain)
+            if limiting.isdisjoint(told):
+                is_given = not limiting.isdisjoint(given)
+                rule = self.book.rules[name]
+                known = standing(rule, alike, self.asked.chain) if is_given else unmeasured.standing(name)
+                if known is not None:
+                    yield name, known
 
     def _may_be_open(self, name: str, alike: Block) -> bool:
         """Whether a rule may rest on a fact that nobody stated, in some rows or in all."""
@@ -152,9 +167,9 @@ class Judging:
         unmeasured = self.book.unmeasured(self.asked.chain, found.layout).judged(self.unmeasured)
         judged = {name: unmeasured[name] for name in self.unmeasured}
         doubts = TableDoubts(block, self.assemblies.sizes(measured), decision, rows.size)
-        judged |= {one.rule.name: one for one in self._judged(self.in_full, doubts)}
+        judged |= {one.rule.name: one for one in self._judged(self.in_full, doubts, self.standing)}
         judged |= {name: self._under_choices(judged[name], doubts) for name in self.under_choices}
-        plainly = compared(self._compared(self.by_comparing, doubts, judged), rows.size)
+        plainly = compared(self._compared(self.by_comparing, doubts, self.standing, judged), rows.size)
         for item, derived in block.computed():
             odd |= block.refuses(item, derived)
         inspector = Inspector(block, self.asked.plan, _NOTHING_SEEN, found.past, self.inputs, frozenset(), rows.size)
@@ -179,13 +194,15 @@ class Judging:
                 odd |= (np.abs(one - other) > item.agrees_within * (1 - 1e-9)).any(axis=1)
         return odd
 
-    def _judged(self, names: Iterable[str], doubts: TableDoubts) -> Iterator[Judged]:
+    def _judged(self, names: Iterable[str], doubts: TableDoubts, standing: Mapping[str, Ruled]) -> Iterator[Judged]:
         """The verdicts of rules, with all that they see."""
         whole: dict[str, Judged] = {}
-        yield from judge_rows(self._compared(names, doubts, whole), doubts.rows, self.asked.decision)
+        yield from judge_rows(self._compared(names, doubts, standing, whole), doubts.rows, self.asked.decision)
         yield from whole.values()
 
-    def _compared(self, names: Iterable[str], doubts: TableDoubts, whole: dict[str, Judged]) -> Iterator[Ruled]:
+    def _compared(
+        self, names: Iterable[str], doubts: TableDoubts, standing: Mapping[str, Ruled], whole: dict[str, Judged]
+    ) -> Iterator[Ruled]:
         """What is to be compared of each rule; those of which doubt is not bounded in all rows are judged `whole`."""
         for name in names:
             rule, doubtful = self.by_arrays[name], None
@@ -197,7 +214,8 @@ class Judging:
                     whole[name] = judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
                     continue
                 doubtful = Doubtful(reach, partial(self._about_some, asked, doubts))
-            seen = Ruled.of(rule, doubts.block, self.asked.chain)
+            known = standing.get(name)
+            seen = Ruled.of(rule, doubts.block, self.asked.chain) if known is None else known.seeing(doubts.block)
             yield seen if doubtful is None else seen.doubted(doubtful)
 
     def _about_some(self, asked: Asked, doubts: TableDoubts, rows: Indices) -> tuple[Measures, Doubt]:
@@ -217,6 +235,6 @@ class Judging:
             return one
         facts = tuple(open_facts(one.rule, self.inputs(one.rule.name), block, found.layout, found.set_aside))
         filled = (stated(block, facts, np.array([choice], np.float64)) for choice in combinations_of(facts))
-        each = [next(self._judged([one.rule.name], doubts.with_values(values))) for values in filled]
+        each = [next(self._judged([one.rule.name], doubts.with_values(values), {})) for values in filled]
         rows = max(len(judged.codes) for judged in (one, *each))
         return alike_under_all(one.of_rows(rows), [judged.of_rows(rows) for judged in each]) if each else one
