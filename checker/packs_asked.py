@@ -104,13 +104,17 @@ def named(names: Sequence[str | Path], packs: Iterable[Pack]) -> list[Pack]:
 def installed_packs(plugins: Plugins, known: KnownPacks | None = None) -> dict[str, Pack]:
     """The packs that plugins add, by name; raises PackError."""
     read = {} if known is None else known
-    return {name: _once(folder, read) for name, folder in plugins.rule_packs.items()}
+    return {name: _once(folder, read, name) for name, folder in plugins.rule_packs.items()}
 
 
-def _once(folder: Path, known: KnownPacks) -> Pack:
+def _once(folder: Path, known: KnownPacks, installed_as: str = "") -> Pack:
     if folder not in known:
         known[folder] = read_pack(folder)
-    return known[folder]
+    pack = known[folder]
+    if installed_as and pack.name != installed_as:  # the versions that are asked for of one name would not be held
+        words = f"a plugin adds this pack as {installed_as!r}, and it calls itself {pack.name!r}"
+        raise PackError(Problem(words, pack.origin.at("pack")))
+    return pack
 
 
 def _read(asked: Sequence[_Asked], plugins: Plugins, known: KnownPacks) -> list[Pack]:
@@ -126,7 +130,7 @@ def _read(asked: Sequence[_Asked], plugins: Plugins, known: KnownPacks) -> list[
         if folder is None:
             continue
         try:
-            pack = _once(folder, known)
+            pack = _once(folder, known, str(name) if folder == plugins.rule_packs.get(str(name)) else "")
         except PackError as error:
             problems.extend(error.problems)
             continue

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from checker.errors import CheckerError, PluginError, Problem
+from checker.errors import CheckerError, PluginError, Problem, told
 from checker.frozen import Applied
 from checker.plugin import Plugin
 from checker.plugin_hooks import Command, ReportWriter
@@ -95,7 +95,8 @@ def watched(plugin: Plugin, hook_name: str, name: str, thing: Any, again: Callab
     if plugin.is_shipped or hook_name == "rule_packs":
         return thing
     if hook_name == "functions":
-        return replace(thing, plugin=str(plugin), again=again)
+        # What it claims to spare the checker is not believed: by it something missing could pass.
+        return replace(thing, plugin=str(plugin), again=again, carries=False, is_monotone=False)
     if hook_name == "written_forms":
         from checker.notation.vocabulary import WrittenForm
 
@@ -122,13 +123,30 @@ def _meant(plugin: Plugin, name: str, form: WrittenForm, match: re.Match[str], i
     def meant() -> Meant:
         return form.read(match, is_metric) or Meant(())
 
-    made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant, NotationError)
-    return made if made.texts else None
+    try:
+        made: Meant = _answer(plugin, f"its written form {name!r}", Meant, meant, NotationError)
+    except NotationError as refusal:
+        if isinstance(refusal.message, str) and _are_texts(refusal.readings):
+            raise
+        said = f"raised {refusal!r}, not NotationError of a text and a list of texts"
+    else:
+        if _are_texts(made.texts) and isinstance(made.note, str):
+            return made if made.texts else None
+        said = f"returned {made!r}, not Meant of a list of texts and a note"
+    raise PluginError(fault_of(plugin, f"its written form {name!r} {said}"))
+
+
+def _are_texts(given: object) -> bool:
+    return isinstance(given, (list, tuple)) and all(isinstance(each, str) for each in given)
 
 
 def _command(plugin: Plugin, name: str, command: Command) -> Command:
     def arguments(parser: ArgumentParser) -> None:
-        _answer(plugin, f"its command {name!r}", type(None), lambda: command.arguments(parser))
+        def stated() -> None:
+            command.arguments(parser)
+            parser.format_help()  # fails where a help text has a lone percent sign
+
+        _answer(plugin, f"its command {name!r}", type(None), stated)
 
     def run(options: Namespace) -> int:
         return int(_answer(plugin, f"its command {name!r}", int, lambda: command.run(options)))
@@ -152,7 +170,7 @@ def _answer(
     except (CheckerError, refusal, KeyboardInterrupt, BrokenPipeError):
         raise
     except BaseException as error:
-        raise PluginError(fault_of(plugin, f"{what} failed: {type(error).__name__}: {error}")) from error
+        raise PluginError(fault_of(plugin, f"{what} failed: {told(error)}")) from error
     if not isinstance(answer, kind):
         raise PluginError(fault_of(plugin, f"{what} returned {type(answer).__name__}, not {kind.__name__}"))
     return answer

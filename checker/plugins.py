@@ -10,10 +10,10 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from importlib.metadata import EntryPoint, entry_points
 from keyword import iskeyword
 from pathlib import Path
-from types import SimpleNamespace
+from types import FunctionType, SimpleNamespace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from checker.errors import PluginError, Problem, UsageError, nearest
+from checker.errors import PluginError, Problem, UsageError, nearest, told
 from checker.frozen import Applied, FrozenMapping
 from checker.packs.versions import range_required, satisfies
 from checker.plugin import SHIPPED, Plugin, own_version
@@ -137,7 +137,7 @@ def _loaded(plugin: Plugin, point: EntryPoint, problems: list[Problem]) -> Any:
         raise
     except BaseException as error:
         # Even an exit at import must not end the checker, least of all with a status of success.
-        problems.append(fault_of(plugin, f"it cannot be loaded: {type(error).__name__}: {error}"))
+        problems.append(fault_of(plugin, f"it cannot be loaded: {told(error)}"))
         return None
 
 
@@ -151,6 +151,10 @@ def _hooks(plugin: Plugin, module: Any, problems: list[Problem]) -> Iterator[tup
     except Exception as error:  # a hook with arguments, or of another kind, than there is here
         problems.append(fault_of(plugin, f"its interface is not that of this checker: {error}"))
         return
+    same = {name: stated[name] for name in UNFIT if isinstance(stated.get(name), FunctionType)}
+    unmarked = [name for name, function in same.items() if not hasattr(function, f"{GROUP}_impl")]
+    if unmarked:
+        problems.append(fault_of(plugin, f"{' and '.join(unmarked)} stands there without @hook above it"))
     for caller in asking.get_hookcallers(own) or ():
         if not caller.has_spec():
             hint = nearest(caller.name, UNFIT) or f"known: {', '.join(UNFIT)}"
@@ -165,8 +169,9 @@ def _added(
 ) -> Iterator[tuple[str, Any]]:
     """What a plugin adds through one hook, as far as it is fit for use and its names are free."""
     for name, thing in _called(plugin, hook_name, call, problems).items():
-        taken = _taken_by(name, hook_name, others) if isinstance(name, str) else "no text"
-        if taken:
+        if not isinstance(name, str):
+            problems.append(fault_of(plugin, f"{name!r} ({hook_name}) is no name but {type(name).__name__}"))
+        elif taken := _taken_by(name, hook_name, others):
             problems.append(fault_of(plugin, f"the name {name!r} ({hook_name}) is taken: {taken}"))
         elif unfit := UNFIT[hook_name](name, thing):
             problems.append(fault_of(plugin, f"{name!r} ({hook_name}) {unfit}"))
@@ -180,7 +185,7 @@ def _called(plugin: Plugin, hook_name: str, call: Callable[[], Any], problems: l
     except KeyboardInterrupt:
         raise
     except BaseException as error:
-        problems.append(fault_of(plugin, f"{hook_name} fails: {type(error).__name__}: {error}"))
+        problems.append(fault_of(plugin, f"{hook_name} fails: {told(error)}"))
         return {}
     if not isinstance(result, Mapping):
         problems.append(fault_of(plugin, f"{hook_name} must return a mapping of name to thing"))

@@ -30,7 +30,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     usage error. It is 2 until the work is done and the output is out.
     """
     _make_streams_safe()
-    options = parse(arguments)
+    try:
+        options = parse(arguments)
+    except CheckerError as error:  # of a plugin, whose command cannot say what it takes
+        _complain(error, "nothing was done")
+        return CANNOT_JUDGE
     try:
         _keep_what_is_read(options)
         _keep_pages_from_terminals(options)

@@ -39,7 +39,8 @@ def _lines(plugin: Plugin) -> Iterator[str]:
     yield f"{plugin}{f' ({plugin.distribution}{shipped})' if plugin.distribution else ''}"
     if plugin.made_for:
         yield f"  made for {SHIPPED} {plugin.made_for}"
-    for addition in plugin.each_added or ("nothing",):
+    nothing = "nothing" if plugin.problems else "nothing: no function of its module marked @hook returns any"
+    for addition in plugin.each_added or (nothing,):
         yield f"  adds {addition}"
     for problem in plugin.problems:
         yield f"  wrong: {problem}"

@@ -23,6 +23,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from checker.errors import told
 from checker.expressions import mathematics, ranges
 from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
@@ -53,9 +54,6 @@ Argument: TypeAlias = Dimension | Free | Kind
 KNOWN = "known "
 """The view that only asks whether there is a value; what it asks about follows it."""
 
-MOST_WORDS = 200
-"""How much is told of what a function says when it fails; it may show whole arrays."""
-
 _TOO_SHORT = 2
 """Bytes of a number that does not tell thousandths."""
 _ROUNDING = 1e-9
@@ -68,8 +66,7 @@ class FunctionError(Exception):
     """A function fails, or returns something unfit; of which function, and whether a plugin added it."""
 
     def __init__(self, function: Function, words: str) -> None:
-        of = f" of plugin {function.plugin}" if function.plugin else ""
-        super().__init__(f"function {function.name}{of} {words}")
+        super().__init__(f"function {function} {words}")
         self.function = function
 
 
@@ -102,6 +99,13 @@ class Function:
     def __post_init__(self) -> None:
         if sum((self.call is not None, bool(self.view), bool(self.neighbour))) != 1:
             raise ValueError(f"function {self.name!r} needs either something to call or a view")
+        for stated in (*self.arguments, self.result):
+            if not (isinstance(stated, (Free, Kind)) or _is_dimension(stated)):
+                hint = 'arguments=(dimension_of("mm"),), result=dimension_of("mm")'
+                raise ValueError(f"function {self.name!r}: {stated!r} is no dimension, as in {hint}")
+        for called in (self.call, self.bounds):
+            if not (called is None or callable(called)):
+                raise ValueError(f"function {self.name!r}: {called!r} cannot be called")
         if isinstance(self.result, Kind) and self.result is not Kind.CONDITION:
             raise ValueError(f"function {self.name!r} cannot return {self.result.value}")
         if self.call and isinstance(self.result, Free) and self.result.letter not in self._letters():
@@ -122,11 +126,17 @@ class Function:
         if self.bounds is None:
             return TRUTH if self.result is Kind.CONDITION else UNKNOWN_RANGE
         try:
-            return bounded(*self.bounds(*arguments))
+            low, high = self.bounds(*arguments)
+            if low > high:
+                raise ValueError(f"from {low:.6g} down to {high:.6g}")
+            return bounded(low, high)
         except RangeError:
             raise
         except Exception as error:
-            raise RangeError(f"its range cannot be told ({type(error).__name__}: {error})") from error
+            raise RangeError(f"the bounds of function {self} fail: {told(error)}") from error
+
+    def __str__(self) -> str:
+        return f"{self.name} of plugin {self.plugin}" if self.plugin else self.name
 
     def __call__(self, *arguments: Array) -> Array:
         """The result, missing where an argument is missing and not covered where one is not covered."""
@@ -144,12 +154,11 @@ class Function:
         except (KeyboardInterrupt, FunctionError):
             raise
         except BaseException as error:  # an exit asked for in a plugin is a failure like any other
-            words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
-            raise FunctionError(self, f"failed: {words}") from error
+            raise FunctionError(self, f"failed: {told(error)}") from error
         found = self._shaped(result, given)
         if not self.carries or any(np.isinf(item).any() for item in given):
             found = self._carry(found, given)
-        if self.plugin and self.bounds is not None and not self.across:
+        if self.plugin and self.bounds is not None:
             self._require_bounds(found, given)
         return found
 
@@ -203,6 +212,10 @@ class Function:
         if self.result is Kind.CONDITION:
             result = np.where((result == TRUE) | (result == FALSE), result, CANNOT_TELL)
         return result
+
+
+def _is_dimension(stated: object) -> bool:
+    return isinstance(stated, tuple) and all(isinstance(part, tuple) and len(part) == 2 for part in stated)
 
 
 def _to_be_read(argument: Array) -> Array:

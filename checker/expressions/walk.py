@@ -146,6 +146,9 @@ class Walk:
         try:
             return bounds(*(term.interval for term in terms))
         except RangeError as error:
+            if error.__cause__ is not None:  # no value of any reading is to blame
+                self.problem(node, f"{self.source(node)}: {error}")
+                return UNKNOWN_RANGE
             hint = "allow only for values that can be calculated: ... if condition else ..."
             self.problem(node, f"{self.source(node)}: {error} within the plausible ranges", hint)
             return UNKNOWN_RANGE

@@ -329,7 +329,7 @@ def record_in(document: Document) -> Record:
     """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
     problems = schema_problems(document, "record", apart="reading")  # many, and held to their keys by their shapes
     if problems:
-        raise InputError(sorted((*problems, *_problems_of_notes(document)), key=lambda problem: problem.position))
+        raise InputError((*problems, *_problems_of_notes(document)))
     data = {key: given for key, given in document.data.items() if given is not None}
     return _record(replace(document, data=FrozenMapping(data)))
 

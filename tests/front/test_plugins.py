@@ -15,7 +15,7 @@ import pytest
 from pack_tools import GEAR_TRAIN, write_pack
 from plugin_tools import plug_in
 
-from checker import PluginError, UsageError, Verdict, gather, load_rulebook, read_record, write_json
+from checker import PackError, PluginError, UsageError, Verdict, gather, load_rulebook, read_record, write_json
 from checker.cli import main
 from checker.cli.arguments import _COMMANDS
 from checker.html.hand_over_page import write_hand_over
@@ -138,6 +138,16 @@ def judged(files: tuple[str, str, str], *more: str, capsys: pytest.CaptureFixtur
             "is no rule pack: there is no pack.yaml in /no/where",
         ),
         ("new_things():\n    return {}", "no hook 'new_things'; it may be made for a newer one"),
+        ('functions():\n    return {"twist": Function("twist", ("mm",), L, call=abs)}', "'mm' is no dimension, as in"),
+        (
+            'functions():\n    return {"twist": Function("twist", L, L, call=abs)}',
+            "'length', 1.* is no dimension, as in",
+        ),
+        ('functions():\n    return {"twist": Function("twist", (L,), "mm", call=abs)}', "'mm' is no dimension, as in"),
+        ('functions():\n    return {"twist": Function("twist", (L,), L, call=3)}', "'twist': 3 cannot be called"),
+        ('functions():\n    return {"twist": Function("twist", (L,), L, abs, L)}', "'length', 1.* cannot be called"),
+        ("rule_packs():\n    return {3: Path()}", r"3 \(rule_packs\) is no name but int"),
+        ("rule_packs():\n    return {}\n\ndef commands():\n    return {}", "commands stands there without @hook above"),
         ("functions(more):\n    return {}", "its interface is not that of this checker"),
     ],
 )
@@ -152,6 +162,14 @@ def test_what_cannot_be_added_is_one_line_that_names_the_plugin(
     told = capsys.readouterr().err.splitlines()
     assert len(told) == 2
     assert told[0].endswith("(leave it out with --without weaver)")
+
+
+def test_what_fails_in_a_plugin_is_told_with_its_file_and_line(install: Install) -> None:
+    """With the line that calls what fails, where that is a library or Python itself; and never at any length."""
+    install("@hook\ndef functions():\n    return made()\n\ndef made():\n    return np.ones(int('9' * 999 + 'x'))\n")
+    with pytest.raises(PluginError, match=r"ValueError: invalid literal for int.{,180} \(__init__.py:10\)") as caught:
+        gather()
+    assert len(str(caught.value)) < 400
 
 
 def test_a_module_that_is_not_there_is_one_line_too(install: Install) -> None:
@@ -224,6 +242,64 @@ def test_what_a_function_says_of_missing_values_is_not_held_against_it(
     assert play.codes.tolist() == [[Verdict.WITHIN, Verdict.NOT_MEASURED]]
 
 
+@pytest.mark.parametrize(
+    ("readings", "rule", "function"),
+    [
+        ("{1: 0.2 mm}", "doubled(play)", "np.nan_to_num(values), carries=True"),
+        ("{1: 0.2 mm}", "doubled(play)", "np.nanmax(values, axis=-1), across=True, carries=True"),
+        # None of the one that is near, and none of all three; but 2 mm of two.
+        (
+            "{all: 0.2 mm}",
+            "doubled(play where side is near)",
+            "np.full(len(values), 0.002 * (values.shape[-1] % 2 == 0)), across=True, is_monotone=True",
+        ),
+    ],
+)
+def test_nothing_unknown_passes_by_what_a_function_claims_of_itself(
+    readings: str, rule: str, function: str, install: Install, files: tuple[str, str, str]
+) -> None:
+    install(DOUBLED.replace("BODY", function))
+    record, gears, loom = files
+    pack = LOOM.replace(", derived: doubled(play)", "").replace("known(slack)", "play > 4 mm")
+    pack = pack.replace("judges: doubled(play)", f"judges: {rule}")
+    write_pack(
+        Path(loom), pack=pack.replace("rules:", "  side: {title: Side, per: mesh, choices: [near, far]}\nrules:")
+    )
+    text = RECORD.replace("mesh: 2", "mesh: 3").replace("readings:", "facts: {side: {1: near}}\nreadings:")
+    Path(record).write_text(text.replace("{1: 0.2 mm, 2: 0.3 mm}", readings))
+    report = load_rulebook(gears, loom).check(read_record(record))
+    [play] = [judged for judged in report.judged if judged.rule.name == "loom-play"]
+    assert play.codes[0, -1] == Verdict.NOT_MEASURED
+    assert play.must_open[0, -1]
+
+
+def test_a_function_across_stations_is_held_to_its_own_bounds(install: Install, files: tuple[str, str, str]) -> None:
+    across = "values.min(axis=-1) / 2, bounds=lambda values: values, across=True"
+    install(DOUBLED.replace("BODY", across))
+    record, gears, loom = files
+    write_pack(Path(loom), pack=LOOM.replace(", derived: doubled(play)", "").replace("known(slack)", "play > 4 mm"))
+    report = load_rulebook(gears, loom).check(read_record(record))
+    [remark] = {remark for finding in report.undecided for remark in finding.remarks}
+    assert "returned 0.0001 in SI, beyond its own bounds of 0.0002 to 0.0003" in remark
+
+
+@pytest.mark.parametrize(
+    ("bounds", "said"),
+    [
+        ("Interval(values.high, values.low)", "ValueError: from 0.005 down to 0"),
+        ("None", "TypeError: cannot unpack"),
+        ("1/0", "ZeroDivisionError: division by zero"),
+    ],
+)
+def test_bounds_that_fail_are_told_of_their_function_not_of_the_readings(
+    bounds: str, said: str, install: Install, files: tuple[str, str, str]
+) -> None:
+    install("from checker import Interval\n" + DOUBLED.replace("BODY", f"2 * values, bounds=lambda values: {bounds}"))
+    with pytest.raises(PackError, match=f"the bounds of function doubled of plugin weaver 1.0 fail: {said}") as caught:
+        load_rulebook(*files[1:])
+    assert "plausible" not in str(caught.value)
+
+
 def test_a_fault_while_judging_is_no_traceback(
     install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -274,6 +350,18 @@ def test_a_pack_and_a_reader_of_a_plugin_are_named(
     record.write_text(RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", "backlash: {1: 0.1 mm}"))
     main(["check", str(record)])
     assert "plugin weaver 1.0 (rule pack gear-train; reader of .loom)" in capsys.readouterr().out
+
+
+def test_a_pack_that_is_added_under_another_name_is_refused(
+    install: Install, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Else the versions that a record asks for would be held against no pack."""
+    install(f'@hook\ndef rule_packs():\n    return {{"looms": Path({str(GEAR_TRAIN)!r})}}\n')
+    record = tmp_path / "loom.yaml"
+    record.write_text(RECORD.replace("gear-train: '>=1'", "looms: '>=99'").replace("play:", "backlash:"))
+    for arguments in (["check", str(record)], ["test-pack", "looms"], ["packs"]):
+        assert main(arguments) == 2
+        assert "a plugin adds this pack as 'looms', and it calls itself 'gear-train'" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -384,7 +472,10 @@ def test_the_list_of_plugins_says_what_each_adds_and_what_failed(
 
 
 WOVEN = """
-from checker import Meant, WrittenForm
+from checker import Meant, NotationError, WrittenForm
+
+def refuse(*why):
+    raise NotationError(*why)
 
 @hook
 def written_forms():
@@ -399,6 +490,13 @@ ASKS_FOR_IT = "written_forms: [pairs of threads]\n"
         ("1/0", "plugin weaver 1.0: its written form 'pairs of threads' failed: ZeroDivisionError"),
         ("7", "plugin weaver 1.0: its written form 'pairs of threads' returned int, not Meant"),
         ("Meant(['3 lb-ft'])", r"'2&3' (pairs of threads): '3 lb-ft' gives torque"),
+        (
+            "Meant('3 mm')",
+            "returned Meant(texts='3 mm', note='', each='part'), not Meant of a list of texts and a note",
+        ),
+        ("Meant([0.3])", "returned Meant(texts=[0.3], note='', each='part'), not Meant of a list of texts and a note"),
+        ("refuse('two things', '2 or 3')", "raised NotationError('two things', '2 or 3'), not NotationError of a text"),
+        ("refuse('two things', ['2 mm', '3 mm'])", "two things (it could be 2 mm or 3 mm)"),
     ],
 )
 def test_a_written_form_that_fails_is_told_with_its_plugin(
@@ -521,6 +619,31 @@ except SystemExit:
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert "weave so many (plugin weaver)" in done.stdout
     assert done.stdout.endswith("[]\n")
+
+
+@pytest.mark.parametrize(
+    ("argument", "said"),
+    [
+        ("'--count', kind=int", "its command 'weave' failed: TypeError: .*'kind'.*:"),
+        ("'--help'", "its command 'weave' failed: ArgumentError: .*--help.*:"),
+        ("'--count', help='half is 50%'", "its command 'weave' failed: ValueError: incomplete format"),
+    ],
+)
+def test_a_command_that_cannot_say_what_it_takes_is_one_line(
+    argument: str, said: str, install: Install, capsys: pytest.CaptureFixture[str]
+) -> None:
+    install(COMMAND.replace('"count", type=int, help="how many"', argument))
+    for more in ([], ["--help"]):
+        assert main(["weave", *more]) == 2
+        err = capsys.readouterr().err
+        assert re.match(f"plugin weaver 1.0: {said}", err)
+        assert err.endswith("1 problem; nothing was done.\n")
+
+
+def test_what_is_wrong_may_be_told_in_a_plain_text(install: Install, capsys: pytest.CaptureFixture[str]) -> None:
+    install(COMMAND.replace('Problem("fewer than none", hint="count from 0")', '"fewer than none"'))
+    assert main(["weave", "-1"]) == 2
+    assert capsys.readouterr().err == "fewer than none\n1 problem; nothing was done.\n"
 
 
 @pytest.mark.parametrize(
