@@ -66,9 +66,26 @@ _HINTS = {
     "\u221a": "write sqrt(...)",
     "\u00b5": "write um",
     "[": "use parentheses",
+    "{": "use parentheses",
+    "?": "write a if condition else b",
     "&": "write and",
     "|": "write or",
 }
+
+_SLIPS = (
+    (
+        re.compile(r"\b(?!(?:and|or|not|if|else|is|in|where)\b)(?i:and|or|not|if|else|is|in|where)\b"),
+        "and, or, not, if, else, is, in stand in small letters",
+    ),
+    (re.compile(r"^ *if\b|\bthen\b"), "write a if condition else b; what must hold together is joined with and"),
+    (re.compile(r"<>"), "a fact is compared with is not, numbers with <, <=, > or >="),
+    (re.compile(r"!(?!=)"), "write not"),
+    (re.compile(r"(?<![<>=!])=(?!=)"), "numbers are compared with <, <=, > or >=, a fact with is"),
+    (re.compile(r"%"), "a share of a size is a product, as in 0.25*size"),
+    (re.compile(r"^ *[<>]"), "write the value alone: at_least and at_most say which way it counts"),
+    (re.compile(r"\bis\b|\bin *\([^()]*\w +\w"), "a choice of more than one word stands in quotes"),
+)
+"""What people mean by forms that cannot be read, the first that is found."""
 
 _WHERE = re.compile(r"\bwhere\b")
 _FACT_WORDS = (
@@ -178,13 +195,9 @@ def _text_problems(text: str, written: Written) -> Iterator[Problem]:
 
 
 def _syntax_problem(text: str, error: SyntaxError) -> Problem:
-    hint = ""
-    if re.search(r"(?<![<>=!])=(?!=)", text):
-        hint = "numbers are compared with <, <=, > or >=, a fact with is"
-    elif "%" in text:
-        hint = "a share of a size is a product, as in 0.25*size"
-    elif text.lstrip().startswith(("<", ">")):
-        hint = "write the value alone: at_least and at_most say which way it counts"
-    elif re.search(r"\bis\b", text):
-        hint = "a choice of more than one word stands in quotes"
+    hint = next((hint for form, hint in _SLIPS if form.search(text)), "")
+    if not hint and text.count("(") != text.count(")"):
+        hint = (
+            "a parenthesis is not closed" if text.count("(") > text.count(")") else "a parenthesis too many is closed"
+        )
     return fault("this cannot be read from here on", min(max(error.offset or 1, 1), len(text)), hint)
