@@ -12,7 +12,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from checker.errors import PackError, Problem, nearest
+from checker.errors import PackError, Place, Problem, nearest
 from checker.expressions.truth import Array, are_equal
 from checker.findings.context import Context
 from checker.findings.remedies import stated_remedy
@@ -97,11 +97,14 @@ def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
 def _misnamed(case: Case, rulebook: Rulebook) -> Iterator[Problem]:
     """What a case names that there is not."""
 
-    def unknown(words: str, name: str, known: Collection[str]) -> Iterator[Problem]:
-        if name not in known:
-            yield Problem(f"{words} {name!r}", case.place, nearest(name, known))
+    path = case.origin.path
+    entry = case.origin._replace(path=path[:-2]).place if case.vary else case.place  # once, for all that it varies
 
-    yield from unknown("no rule", case.rule, rulebook.rules)
+    def unknown(words: str, name: str, known: Collection[str], place: Place = entry) -> Iterator[Problem]:
+        if name not in known:
+            yield Problem(f"{words} {name!r}", place, nearest(name, known))
+
+    yield from unknown("no rule", case.rule, rulebook.rules, case.origin._replace(path=path[:2]).place)
     yield from unknown("no application", case.application, rulebook.applications)
     for name, by_station in case.given.items():
         for station in by_station:

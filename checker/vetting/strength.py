@@ -190,11 +190,12 @@ def _on(rulebook: Rulebook, groups: Sequence[CaseGroup]) -> list[CaseGroup]:
 
 def _users(rulebook: Rulebook, table: Table) -> list[str]:
     """The rules in which a table counts, directly or through derived values."""
-    rules = ((rule.name, inputs_of(_expressions(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
+    rules = ((rule.name, inputs_of(expressions_of(rule), rulebook.characteristics)) for rule in rulebook.rules.values())
     return [name for name, inputs in rules if table.name in inputs.named]
 
 
-def _expressions(rule: CompiledRule) -> Iterator[Expression]:
+def expressions_of(rule: CompiledRule) -> Iterator[Expression]:
+    """All by which a rule judges, for whatever use."""
     candidates = [rule.judges, rule.when, rule.unless, rule.per_unit_of]
     for entry in rule.limits.entries:
         candidates += [entry.when, *(bound.expression for bound in entry.bounds)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, partial
+from itertools import chain as one_after_another
 from itertools import combinations, islice, product
 
 from checker.documents.document import Origin
@@ -13,6 +14,7 @@ from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.steps import are_alike
 from checker.expressions.truth import TRUE
+from checker.graph import inputs_of
 from checker.judging.block import Block
 from checker.packs.compiled import CompiledRule
 from checker.packs.files import CASES, shown_path, unread_files
@@ -22,7 +24,7 @@ from checker.packs.pack import HEAD
 from checker.rulebook import Rulebook
 from checker.vetting.amendments import far_away, uses_of
 from checker.vetting.case_runs import CaseGroup
-from checker.vetting.strength import Weakness, stated_by, stating
+from checker.vetting.strength import Weakness, expressions_of, stated_by, stating
 from checker.vetting.trial import trial_block
 
 
@@ -46,6 +48,7 @@ def warnings_about(
     yield from _contradictions(rulebook, packs)
     yield from _retired_physics(rulebook, packs)
     yield from _unread(rulebook, packs)
+    yield from _unused(rulebook, packs)
 
 
 def _retired_physics(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
@@ -63,6 +66,37 @@ def _unread(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
             for path in unread_files(pack.folder):
                 place = Place(shown_path(pack.folder, path.relative_to(pack.folder).as_posix()), 1)
                 yield Weakness(pack.name, f"this is not read: move it beside {HEAD}, or cases into {CASES}/", place)
+
+
+def _unused(rulebook: Rulebook, packs: frozenset[str]) -> Iterator[Weakness]:
+    """Constants and characteristics that nothing rests on; what is derived, or stated for packs above, may be told."""
+    layered = rulebook.layered
+    stands_alone = {pack.name for pack in rulebook.packs if not pack.builds_on}
+    expressions = [each for rule in rulebook.rules.values() for each in _told_by(rule)]
+    for picture in rulebook.pictures.values():
+        expressions += [*one_after_another.from_iterable(picture.angles.values()), *picture.marks.values()]
+    expressions += [item.derived for item in rulebook.characteristics.values() if item.derived is not None]
+    inputs = inputs_of(expressions, rulebook.characteristics)
+    followed = (name for item in layered.characteristics.values() for name in (*item.made_of, *item.follows))
+    used = {*inputs.names, *inputs.named, *followed, *layered.part_limits}
+    used |= {material.expansion for material in layered.materials.values()}
+    for constant in layered.constants.values():
+        if constant.origin.pack in packs and constant.name not in used:
+            yield Weakness(constant.name, "nothing uses this constant", constant.origin.place)
+    for item in layered.characteristics.values():
+        if item.origin.pack in packs - stands_alone and item.derived is None and item.name not in used:
+            yield Weakness(item.name, "no rule uses this characteristic", item.origin.place)
+
+
+def _told_by(rule: CompiledRule) -> Iterator[Expression]:
+    """All that a rule judges, asks and says by."""
+    yield from expressions_of(rule)
+    for entry in one_after_another.from_iterable(limits.entries for limits in rule.alternatives):
+        yield from filter(None, (entry.when, *(bound.expression for bound in entry.bounds)))
+    for phrase in rule.remedy.values():
+        yield from (part[0] for part in phrase.parts if not isinstance(part, str))
+    if rule.occasion is not None:
+        yield rule.occasion
 
 
 def _uncovered(rule: CompiledRule, rulebook: Rulebook, applications: Sequence[str]) -> Iterator[Weakness]:

@@ -24,12 +24,17 @@ rule_language: 1
 title: Shop policy
 builds_on: {gear-train: ">=1,<2"}
 """
-KEYS = """
+KEY = """
 characteristics:
   key_width:    {title: Key width, per: shaft, unit: mm, plausible: [1 mm, 50 mm]}
+"""
+KEYS = (
+    KEY
+    + """\
   key_material: {title: Key material, choices: [steel, brass, plastic]}
   key_number:   {title: Keys on a shaft, unit: "1", plausible: [1, 4]}
 """
+)
 RULE = """
 rules:
   key-width:
@@ -55,7 +60,7 @@ def told(found: Iterable[Weakness]) -> list[str]:
 
 def test_a_file_that_is_not_read_is_told_of(tmp_path: Path) -> None:
     """Its limits would not count, and nobody would know."""
-    folder = write_pack(tmp_path / "shop", pack=HEAD + KEYS + RULE + CASES)
+    folder = write_pack(tmp_path / "shop", pack=HEAD + KEY + RULE + CASES)
     for name in ("policy.yml", "Policy.yaml", "policy.YAML"):
         (folder / name).write_text(RULE)
         with pytest.raises(PackError, match=f"'{name}' is not a usable file name in a pack .small letters"):
@@ -82,9 +87,29 @@ def test_a_folder_of_cases_holds_cases_alone(tmp_path: Path) -> None:
 
 
 def test_a_guarded_pack_is_sound(tmp_path: Path) -> None:
-    result = vetted(tmp_path, KEYS, RULE, CASES)
+    result = vetted(tmp_path, KEY, RULE, CASES)
     assert result.is_sound
     assert told(result.warnings) == []
+
+
+def test_what_nothing_uses_is_told_of(tmp_path: Path) -> None:
+    """Not what is derived, to be told in the report, nor what a remedy or another source names."""
+    more = """
+  key_length: {title: Key length, unit: mm, plausible: [1 mm, 50 mm]}
+  key_share:  {title: Share of the key, unit: "1", plausible: [0, 5], derived: key_length/least_length}
+  key_room:   {title: Room for the key, unit: mm, plausible: [1 mm, 50 mm]}
+constants:
+  least_length:  {value: 12, unit: mm, basis: from memory}
+  widest_key:    {value: 30, unit: mm, basis: from memory}
+  narrowest_key: {value: 2, unit: mm, basis: from memory}
+"""
+    rule = RULE.replace("Fit a wider key.", '"Fit one of {widest_key} at most, in {key_room}."')
+    result = vetted(tmp_path, KEYS, more.lstrip("\n"), rule, CASES)
+    assert told(result.warnings) == [
+        "narrowest_key: nothing uses this constant",
+        "key_material: no rule uses this characteristic",
+        "key_number: no rule uses this characteristic",
+    ]
 
 
 @pytest.mark.parametrize("name", gather().rule_packs)
@@ -259,7 +284,7 @@ def test_a_new_use_is_held_against_the_rules_below(tmp_path: Path) -> None:
 def test_a_rule_for_the_uses_of_its_own_pack_need_not_speak_of_others(tmp_path: Path) -> None:
     rule = RULE.replace("{any: {must", "{marine: {must")
     case = CASES.replace("application: general", "application: marine")
-    result = vetted(tmp_path, "applications: {marine: {title: On board, like: heavy}}\n", KEYS, rule, case)
+    result = vetted(tmp_path, "applications: {marine: {title: On board, like: heavy}}\n", KEY, rule, case)
     assert told(result.warnings) == []
 
 
