@@ -58,6 +58,8 @@ _TOO_SHORT = 2
 """Bytes of a number that does not tell thousandths."""
 _ROUNDING = 1e-9
 """So much of its bounds a result may lie beyond them, for both are rounded."""
+_AS_EXACT, _NOTHING = 1e-6, 1e-12
+"""So much of itself, and so much in SI, two results may be apart and count as one: some are found step by step."""
 
 UNKNOWN_RANGE = Interval(-1e30, 1e30)
 
@@ -149,8 +151,16 @@ class Function:
             return np.full((given[0].shape[0], 1), np.nan)
         if self.plugin:
             given = tuple(map(_to_be_read, given))
+        found = self._calculated(self.call, given)
+        if self.plugin and self.bounds is not None:
+            self._require_bounds(found, given)
+        if self.plugin:
+            self._require_same_alone(self.call, found, given)
+        return found
+
+    def _calculated(self, call: Callable[..., Any], given: tuple[Array, ...]) -> Array:
         try:
-            result = self._numbers(self.call(*given))
+            result = self._numbers(call(*given))
         except (KeyboardInterrupt, FunctionError):
             raise
         except BaseException as error:  # an exit asked for in a plugin is a failure like any other
@@ -158,8 +168,6 @@ class Function:
         found = self._shaped(result, given)
         if not self.carries or any(np.isinf(item).any() for item in given):
             found = self._carry(found, given)
-        if self.plugin and self.bounds is not None:
-            self._require_bounds(found, given)
         return found
 
     def _numbers(self, made: Any) -> npt.NDArray[Any]:
@@ -195,6 +203,19 @@ class Function:
         if beyond.size:
             words = f"returned {beyond[0]:.6g} in SI, beyond its own bounds of {low:.6g} to {high:.6g}"
             raise FunctionError(self, words)
+
+    def _require_same_alone(self, call: Callable[..., Any], found: Array, given: tuple[Array, ...]) -> None:
+        """Raises FunctionError where a row comes out otherwise by itself: what others measured would decide on it."""
+        last = len(found) - 1
+        for row in (0, last) if last else ():
+            own = tuple(argument[row : row + 1] if len(argument) > 1 else argument for argument in given)
+            alone, among = self._calculated(call, own)[0], found[row]
+            finite = np.abs(found[np.isfinite(found)])
+            slack = _NOTHING + _ROUNDING * (finite.max() if finite.size else 0.0)
+            if differ := np.flatnonzero(~np.isclose(alone, among, rtol=_AS_EXACT, atol=slack, equal_nan=True)).tolist():
+                one = differ[0]
+                words = f"returned {among[one]:.6g} in SI for a row among others, {alone[one]:.6g} for the same alone"
+                raise FunctionError(self, words)
 
     def _carry(self, result: Array, given: tuple[Array, ...]) -> Array:
         """Let nothing be made of a missing value, and no failure pass for "not covered"."""

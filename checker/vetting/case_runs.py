@@ -13,6 +13,7 @@ from typing import TypeVar
 import numpy as np
 
 from checker.errors import PackError, Place, Problem, nearest
+from checker.expressions.faults import noting
 from checker.expressions.truth import Array, are_equal
 from checker.findings.context import Context
 from checker.findings.remedies import stated_remedy
@@ -86,10 +87,12 @@ def group_cases(rulebook: Rulebook, cases: Iterable[Case]) -> tuple[CaseGroup, .
 
 def failures_in(rule: CompiledRule, group: CaseGroup) -> Iterator[Failure]:
     """The cases of a group that a rule, perhaps a changed one, does not answer as they say."""
-    measures = measure(rule, group.block, group.chain, group.part)
-    judged = judge(rule, measures, _FACE_VALUE)
+    with noting() as faults:
+        measures = measure(rule, group.block, group.chain, group.part)
+        judged = judge(rule, measures, _FACE_VALUE)
     for row, case in enumerate(group.cases):
-        message = _difference(case, judged, row % judged.codes.shape[0], group)
+        difference = _difference(case, judged, row % judged.codes.shape[0], group)
+        message = f"cannot be judged: {'; '.join(faults.values())}" if faults else difference
         if message:
             yield Failure(case, message)
 

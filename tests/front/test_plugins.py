@@ -273,6 +273,38 @@ def test_nothing_unknown_passes_by_what_a_function_claims_of_itself(
     assert play.must_open[0, -1]
 
 
+@pytest.mark.parametrize(
+    "body", ["np.full_like(values, np.nanmin(values))", "values + np.arange(len(values))[:, None]"]
+)
+def test_what_others_measured_decides_on_nothing(body: str, install: Install, files: tuple[str, str, str]) -> None:
+    """A function that reduces all it is given would let one assembly of a table pass by another."""
+    install(DOUBLED.replace("BODY", body))
+    rulebook = load_rulebook(*files[1:]).only("loom-play")
+    head = {"assembly": "Looms", "application": "general", "stations": {"mesh": 1}}
+    plays = {"play@1": [0.1, 4.0, 0.3]}
+    table = rulebook.check_table(plays, head, units={"length": "mm"}, verdicts=list(Verdict))
+    assert [row["verdict"] for row in table.findings.to_pylist()] == ["within", "outside", "within"]
+
+
+def test_cases_say_how_a_function_failed(
+    install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Also where they state that nothing is measured, as a failure would leave it."""
+    install(DOUBLED.replace("BODY", "1/0"))
+    _, gears, loom = files
+    cases = """
+cases:
+  loom-play:
+    - {application: general, given: {}, vary: play, within: [0.2 mm], outside: [0.6 mm]}
+    - {application: general, given: {}, verdict: not measured}
+"""
+    write_pack(Path(loom), pack=LOOM + cases.lstrip())
+    assert main(["test-pack", gears, loom]) == 1
+    told = capsys.readouterr().out
+    failed = "general: cannot be judged: function doubled of plugin weaver 1.0 failed: ZeroDivisionError"
+    assert told.count(failed) == 3
+
+
 def test_a_function_across_stations_is_held_to_its_own_bounds(install: Install, files: tuple[str, str, str]) -> None:
     across = "values.min(axis=-1) / 2, bounds=lambda values: values, across=True"
     install(DOUBLED.replace("BODY", across))
