@@ -77,7 +77,7 @@ def _called(boxes: Boxes, call: Any, given: list[Any]) -> Enclosure:
     own = _OWN.get(call)
     if own is not None:
         return own(boxes, *given)
-    return over_stations(boxes, call, given[0]) if call.across else curve(boxes, call, *given)
+    return over_stations(boxes, call, *given) if call.across else curve(boxes, call, *given)
 
 
 def _in_order(boxes: Boxes, first: Any, second: Any, *given: Enclosure) -> Enclosure:

@@ -36,7 +36,7 @@ def curve(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
     """Where a function of values at one station lies."""
     if function in _RISING or function in _FALLING:
         return _along_its_way(boxes, function, given[0])
-    return _by_its_range(boxes, function, *given)
+    return by_its_range(boxes, function, *given)
 
 
 def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
@@ -55,7 +55,7 @@ def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
     return enclosures.settled(enclosures.between(low, high), function, x)
 
 
-def _by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
+def by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
     """By the range that a function states, for each box and station."""
     arrays = np.broadcast_arrays(*(end for each in given for end in (each.low, each.high)))
     ends = [array.ravel() for array in arrays]

@@ -8,11 +8,13 @@ import numpy as np
 
 from checker.expressions import enclosures, truth
 from checker.expressions.boxes import Boxes, Enclosure
+from checker.expressions.enclosed_curves import by_its_range
 from checker.expressions.functions import FUNCTIONS, Function, Kind
 
 
-def over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
-    """A reduction of all stations to one."""
+def over_stations(boxes: Boxes, call: Function, *given: Enclosure) -> Enclosure:
+    """A reduction of all stations to one; one of a plugin lies in the range that it states for all of them."""
+    x = given[0]
     own = _REDUCTIONS.get(call)
     if own is not None and x.middle.shape[-1] > 0:
         result = own(boxes, x)
@@ -20,9 +22,11 @@ def over_stations(boxes: Boxes, call: Function, x: Enclosure) -> Enclosure:
             return result
         is_whole = x.is_exact.all(axis=-1, keepdims=True) | ~np.isfinite(x.middle).all(axis=-1, keepdims=True)
         return enclosures.chosen(np.asarray(is_whole), enclosures.exact(call(x.middle)), result)
-    is_known = np.asarray(x.is_exact.all(axis=-1, keepdims=True))
+    is_known = np.logical_and.reduce([each.is_exact.all(axis=-1, keepdims=True) for each in given])
     boxes.bends(~is_known)
-    return enclosures.chosen(is_known, enclosures.exact(call(x.middle)), enclosures.anything())
+    ends = ((each.low.min(axis=-1, keepdims=True), each.high.max(axis=-1, keepdims=True)) for each in given)
+    somewhere = by_its_range(boxes, call, *(enclosures.between(low, high) for low, high in ends))
+    return enclosures.chosen(is_known, enclosures.exact(call(*(each.middle for each in given))), somewhere)
 
 
 def _mean(boxes: Boxes, x: Enclosure) -> Enclosure:

@@ -286,6 +286,32 @@ def test_what_others_measured_decides_on_nothing(body: str, install: Install, fi
     assert [row["verdict"] for row in table.findings.to_pylist()] == ["within", "outside", "within"]
 
 
+@pytest.mark.parametrize(
+    ("bounds", "verdict"),
+    [("", Verdict.UNDECIDED), (", bounds=lambda own, other: Interval(0.0, own.high + other.high)", Verdict.WITHIN)],
+)
+@pytest.mark.parametrize("judges", ["doubled(play, play)", "doubled(play, play where play > 0.1 mm)"])
+def test_what_is_made_of_all_stations_is_decided_by_its_bounds(
+    judges: str, bounds: str, verdict: Verdict, install: Install, files: tuple[str, str, str]
+) -> None:
+    """Where readings are in doubt, as what is made at one station is; without bounds it stays open."""
+    across = "np.maximum(own, other).mean(axis=-1), across=True" + bounds
+    code = DOUBLED.replace("lambda values: BODY", f"lambda own, other: {across}").replace(
+        "(LENGTH,)", "(LENGTH, LENGTH)"
+    )
+    install("from checker import Interval\n" + code)
+    record, gears, loom = files
+    pack = LOOM.replace("judges: doubled(play)", f"judges: {judges}").replace(", derived: doubled(play)", "")
+    write_pack(Path(loom), pack=pack.replace("known(slack)", "play > 4 mm"))
+    measured = "play: {1: {value: 0.2 mm, with: feeler}, 2: {value: 0.3 mm, with: feeler}}"
+    text = RECORD.replace("play: {1: 0.2 mm, 2: 0.3 mm}", measured)
+    feeler = "instruments: {feeler: {expanded_uncertainty: 0.01 mm}}\nreadings:"
+    Path(record).write_text(text.replace("readings:", feeler))
+    report = load_rulebook(gears, loom).check(read_record(record))
+    [play] = [judged for judged in report.judged if judged.rule.name == "loom-play"]
+    assert play.codes.tolist() == [[verdict]]
+
+
 def test_cases_say_how_a_function_failed(
     install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
