@@ -37,6 +37,8 @@ def aim_at(here: Standpoint, side: str) -> Aim:
     room, inside all that is required. A part is not sent for less than its reading tells.
     """
     own = here.at(here.judged.measures.value)
+    if math.isnan(own):  # seen to miss, and not measured
+        return Aim(math.nan)
     inward = 1.0 if side == "low" else -1.0
     step = finest_step(own, here.unit)
     rooms = (_room(here, recommended) for recommended in (True, False))

@@ -218,8 +218,8 @@ class Finding(NamedTuple):
 
     @property
     def missed_by(self) -> str:
-        """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not."""
-        if self.side not in ("low", "high") or self.unit is None:
+        """How far it lies beyond its limit, such as "0.0011 in over"; empty where it does not, or was seen only."""
+        if self.side not in ("low", "high") or self.unit is None or math.isnan(self.margin):
             return ""
         unit, beside = difference(self.unit), max(self.numbers, key=abs)
         amount = write_quantity(abs(self.margin), unit, round_up=True, beside=beside)

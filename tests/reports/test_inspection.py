@@ -47,7 +47,7 @@ rules:
   rarity: & inspection: {level: laboratory},
   room:   & inspection: {occasion: 'crank is stroker'},
   depth:  & inspection: {sample: one per bank},
-  line:   & inspection: {sample: one, by_eye: holes line up},
+  line:   & inspection: {sample: one, by_eye: holes line up}, remedy: {low: 'Open it by {limit - value}.'},
 """
 
 
@@ -163,6 +163,16 @@ def test_what_was_seen_clear_closes_a_must_and_is_not_within(book: Rulebook) -> 
 def test_what_was_seen_unclear_is_outside_and_a_value_beyond_its_limit_outranks_what_was_seen(book: Rulebook) -> None:
     assert judged(book, COMPLETE, SEEN % ("1", "false")).status == 1
     assert judged(book, {**COMPLETE, "line": "{2: 0.5 mm}"}, SEEN % ("2", "true")).status == 1
+
+
+def test_what_was_seen_unclear_and_never_measured_is_told_without_a_number_in_every_form(book: Rulebook) -> None:
+    without = {name: value for name, value in COMPLETE.items() if name != "line"}
+    report = judged(book, without, SEEN % ("2", "false"))
+    (finding,) = report.outside
+    assert finding.remedy == "Open it by an unknown amount."
+    assert finding.missed_by == ""
+    for write in (write_text, write_json, write_csv, write_junit, write_markdown, write_html, write_hand_over):
+        assert finding.title in write(report)
 
 
 def test_what_was_seen_unclear_is_not_within_until_it_is_measured_again_or_seen_clear(book: Rulebook) -> None:
