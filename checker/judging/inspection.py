@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
-from checker.graph import Inputs
+from checker.graph import Inputs, inputs_of
 from checker.judging.block import Block
 from checker.judging.judge import Codes, Judged, Verdict, read_only
 from checker.packs.compiled import CompiledRule
@@ -121,7 +121,8 @@ def seen_against(
 ) -> EyeInspection | None:
     """The last inspection of a rule by eye at a station, where it was not clear and nothing was measured again since.
 
-    The inspections are those of `about`.
+    The inspections are those of `about`. Measured again is only what the rule judges: a fact on which it hangs whether
+    it applies, or a figure of the plan, may well be written down later, and shows nothing.
     """
     counting = [
         found for found in seen if found.station in (None, station) and not lapsed(found, station, inputs, block, past)
@@ -129,7 +130,8 @@ def seen_against(
     if not counting or counting[-1].is_clear:
         return None
     last = counting[-1]
-    places = block.places_of(inputs, last.rule.stations, station)
+    judged = inputs_of([last.rule.judges], block.characteristics)
+    places = set(block.places_of(judged, last.rule.stations, station)) - past.figures
     return None if any(past.since(last.dated, key) for key in places) else last
 
 

@@ -57,11 +57,15 @@ class Concession(NamedTuple):
 
 
 class Past(NamedTuple):
-    """When each reading was taken and what it depends on was last changed, up to the day of judging."""
+    """When each reading was taken and what it depends on was last changed, up to the day of judging.
+
+    Where `figures` stand, nothing was measured: they are those of the plan or of a maker.
+    """
 
     taken: Mapping[tuple[str, int], date]
     changes: Changes
     day: date
+    figures: frozenset[tuple[str, int]] = frozenset()
 
     def since(self, day: date, key: tuple[str, int]) -> str:
         """What happened to a reading, given by name and station, after a day; empty where nothing did."""
@@ -74,11 +78,14 @@ class Past(NamedTuple):
 def past_of(readings: Iterable[Reading], changes: Changes, day: date) -> Past:
     """The past of a record's readings; of several at one place the latest counts."""
     taken: dict[tuple[str, int], date] = {}
+    figures = set[tuple[str, int]]()
     for reading in readings:
+        key = (reading.characteristic, reading.station)
         if reading.taken is not None:
-            key = (reading.characteristic, reading.station)
             taken[key] = max(reading.taken, taken.get(key, reading.taken))
-    return Past(FrozenMapping(taken), changes, day)
+        if reading.is_fact and reading.unit is not None:
+            figures.add(key)
+    return Past(FrozenMapping(taken), changes, day, frozenset(figures))
 
 
 def concessions_in(

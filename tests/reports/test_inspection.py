@@ -193,6 +193,34 @@ def test_what_was_seen_unclear_is_not_within_until_it_is_measured_again_or_seen_
     assert said(judged(book, {**COMPLETE, "line": "{2: 2000 mm}"}, again), "line")[1] == "not measured"
 
 
+ROOM = """
+characteristics:
+  crank: {title: Crank, choices: [stock, stroker]}
+  wall:  {title: Wall, unit: mm, plausible: [0 mm, 100 mm]}
+  throw: {title: Throw, unit: mm, plausible: [0 mm, 100 mm]}
+rules:
+  room:
+    {title: Room, before: done, inspection: {by_eye: the throw clears the wall}, judges: wall - throw,
+     when: crank is stroker, limits: {any: {must: {at_least: 1 mm}}}, basis: {kind: shop policy}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("day", "undecided"),
+    [
+        ("wall: {taken: 2026-05-02, value: 50 mm}", True),
+        ("wall: {taken: 2026-05-04, value: 50 mm}", False),
+    ],
+)
+def test_a_fact_written_down_after_a_look_does_not_measure_again(tmp_path: Path, day: str, undecided: bool) -> None:
+    """Of a day of the record that is later than the look, only a reading of what is judged is one since."""
+    rules = load_rulebook(write_pack(tmp_path / "room", pack=HEAD, rules=ROOM), plugins=plugins_with())
+    seen = "seen: [{rule: room, station: all, by: Ada, dated: 2026-05-03, clear: false}]\n"
+    facts = "taken: 2026-05-04\nfacts: {crank: stroker, throw: 40 mm}\n"
+    report = rules.check(gear_record(f"  {day}\n", "plain", f"{seen}{facts}"))
+    assert said(report, "room") == ["undecided" if undecided else "within"]
+
+
 def test_what_was_seen_lapses_when_the_part_is_changed(book: Rulebook) -> None:
     without = {name: value for name, value in COMPLETE.items() if name != "line"}
     parts = "parts: {shells: {fitted: 2026-06-01, bears_on: [line]}}\n"
