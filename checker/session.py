@@ -15,6 +15,7 @@ from checker.findings.finding import Finding
 from checker.findings.findings import findings_of
 from checker.judging.judge import Judged, Verdict
 from checker.records.flag import Flag
+from checker.records.layout import station_number
 from checker.records.record import Details, Record
 from checker.reports.report import Report
 
@@ -74,7 +75,7 @@ class Session:
         self._require_one(characteristic, station)
         per = self._book.characteristics[characteristic].characteristic.per
         count = self._report.context.block.layout.count(per)
-        if station is not None and not 0 < int(station) <= count:
+        if station is not None and not 0 < (station_number(str(station)) or 0) <= count:
             raise InputError(Problem(f"no {per} {station}: there are {count}"))
         return self._tried(characteristic, self.record.without(characteristic, station))
 

@@ -113,10 +113,11 @@ def test_each_reading_is_answered_with_what_it_changed() -> None:
         ("backlsh", 1, "unknown characteristic 'backlsh' .did you mean 'backlash'"),
         ("backlash", 3, "no mesh 3: there are 2"),
         ("backlash", 0, "no mesh 0: there are 2"),
+        ("backlash", 1.5, r"no mesh 1\.5: there are 2"),  # as a frame of numbers may hold a station
         ("joint_gap", 1, "joint_gap has one value for the assembly, not one for each station"),
     ],
 )
-def test_what_cannot_have_been_written_is_not_taken_out(name: str, station: int, words: str) -> None:
+def test_what_cannot_have_been_written_is_not_taken_out(name: str, station: Any, words: str) -> None:
     """Who takes out a reading that went wrong, and misses its name, would find it judged all the same."""
     readings = {"backlash": {1: 0.08}, "joint_gap": 0.03}
     session = GEARS.session(checker.record_from({"assembly": "S", **TRAIN, "readings": readings}), on=DAY)
