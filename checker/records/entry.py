@@ -225,7 +225,7 @@ class _Entry(NamedTuple):
                     taken=taken,
                     temperature=temperature,
                     for_all=note.stands_for_all,
-                    is_fact=note.is_fact,
+                    is_fact=note.is_fact and instrument is None,  # what a gauge has read was measured
                     remarks=remarks,
                     suspicions=tuple(map(Suspicion, slipped)),
                 )

@@ -40,6 +40,13 @@ def test_a_steel_set_gauge_in_warm_aluminium() -> None:
     assert found.flags == ()
 
 
+def test_what_a_gauge_has_read_is_brought_though_it_stands_under_facts() -> None:
+    """A figure of the plan stood there before; what is measured in its place is written where it stood."""
+    facts = "facts: {bore: {1: {value: 2.7510, with: gauge}}}\n"
+    found = report("shaft: {1: 2.7480}", INCHES + STEEL_SET + WARM_ALUMINIUM + facts)
+    assert f"{inches(found, 'bore'):.4f}" == "2.7506"
+
+
 def test_the_reference_row(tmp_path: Path) -> None:
     """An aluminium piston measured with a steel micrometer, both at 28 degrees C."""
     row = given_in("temp-ref-20C")
