@@ -11,7 +11,7 @@ from checker.findings.context import Context, place_name
 from checker.findings.finding import numbered
 from checker.findings.flags_on_slips import lone_values_outside, told_of
 from checker.grouping import grouped
-from checker.judging.judge import Judged
+from checker.judging.judge import Judged, Verdict
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
@@ -21,7 +21,7 @@ from checker.records.temperature import unevenly_warm
 MOST_SHOWN = 3
 
 
-def flags_on(readings: Iterable[Reading], judged: Iterable[Judged], context: Context) -> Iterator[Flag]:
+def flags_on(readings: Iterable[Reading], judged: Sequence[Judged], context: Context) -> Iterator[Flag]:
     """What does not count, then what to look at again: what is suspicious, and what would hold if it were a slip."""
     own = tuple(readings)
     refused = (reading for reading in own if reading.set_aside)
@@ -32,6 +32,23 @@ def flags_on(readings: Iterable[Reading], judged: Iterable[Judged], context: Con
     )
     lone = dict(lone_values_outside(judged, context))
     yield from _flags(lone, lambda reading: (lone[reading],), context)
+    figures = {reading: words for reading in own if (words := _not_measured(reading, context))}
+    within = {
+        (column.name, station)
+        for rule in (judged if figures else ())
+        if (column := rule.rule.judges.column) is not None
+        for station in (rule.codes[0] == Verdict.WITHIN).nonzero()[0].tolist()
+    }
+    alone = [reading for reading in figures if (reading.characteristic, reading.station) in within]
+    yield from _flags(alone, lambda reading: (figures[reading],), context)
+
+
+def _not_measured(reading: Reading, context: Context) -> str:
+    """What there is to say of a figure of the plan for what an instrument reads; empty where there is nothing."""
+    gauge = context.characteristics[reading.characteristic].characteristic.with_
+    if not (gauge and reading.is_fact and reading.unit is not None):
+        return ""
+    return f"a figure under facts, which nobody measured; measure it ({gauge}) and write it under readings"
 
 
 def flags_on_sheets(context: Context) -> Iterator[Flag]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from fits_tools import FITS, finding, fits, gathered, record
+from pack_tools import gear_record, gear_rulebook
 
 from checker import Decision, PackError, Verdict, load_rulebook
 from checker.cli.arguments import parse
@@ -61,6 +62,22 @@ def test_facts_need_no_instrument() -> None:
     found = fits().check(record("bore: {1: {value: 50.040 mm, with: gauge}}", facts), decision=Decision("guarded"))
     assert finding(found, "clearance").verdict is Verdict.WITHIN
     assert found.without_uncertainty == (0, 1)
+
+
+@pytest.mark.parametrize(
+    ("more", "readings", "is_told"),
+    [
+        ("facts: {joint_gap: 0.02 mm}\n", "  {}\n", True),  # within, and nobody has measured it
+        ("facts: {joint_gap: {value: 0.02 mm, with: blades}}\n", "  {}\n", False),
+        ("", "  joint_gap: 0.02 mm\n", False),
+        ("facts: {joint_gap: 0.06 mm}\n", "  {}\n", False),
+    ],
+)
+def test_a_figure_in_place_of_what_a_gauge_reads_is_told(more: str, readings: str, is_told: bool) -> None:
+    blades = "instruments: {blades: {expanded_uncertainty: 0.005 mm}}\n"
+    found = gear_rulebook().check(gear_record(readings, more=f"{more}{blades}"))
+    words = "a figure under facts, which nobody measured; measure it (feeler gauge) and write it under readings"
+    assert (words in [flag.message for flag in found.flags]) is is_told
 
 
 def test_a_pack_may_choose(tmp_path: Path) -> None:
