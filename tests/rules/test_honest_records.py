@@ -29,6 +29,7 @@ BOXES = {
     "air_cooled_flat_twin": 5,
     "alloy_three_with_commas": 8,
     "poured_bearing_four": 3,
+    "fork_and_blade_twin": 4,
 }
 """The readings and facts lacking before the answers; facts that switch off the rest are among them.
 
