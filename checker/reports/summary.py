@@ -305,6 +305,9 @@ def _distance(line: RuleLine) -> tuple[bool, float]:
 def _distances(finding: Finding, band: str) -> Iterator[float]:
     ends = [edge for edge in finding.edges if edge.band == band and math.isfinite(edge.value)]
     width = abs(ends[0].value - ends[-1].value) if len(ends) > 1 else abs(ends[0].value) if ends else 0.0
+    if len(ends) > 1 and min(edge.value for edge in ends) > 0.0:
+        # Of a band so wide that it only tells what is possible, the value itself is the measure.
+        width = min(width, abs(finding.value))
     for edge in ends:
         inside = finding.value - edge.value if edge.side == "low" else edge.value - finding.value
         yield inside / width if width else math.inf

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from report_tools import FULL, HOSTILE, SOUND, Structure, hostile, mill_report
+from shipped_reports import report_on
 
 from checker.errors import UsageError
 from checker.html.hand_over_page import write_hand_over
@@ -103,3 +104,14 @@ def test_without_the_extra_it_says_what_to_install(monkeypatch: pytest.MonkeyPat
     monkeypatch.setitem(sys.modules, "weasyprint", None)
     with pytest.raises(UsageError, match=r"assembly-checker\[pdf\]"):
         pdf_of("<p>")
+
+
+@pytest.mark.parametrize("name", ["demo", "street_v8"])
+def test_the_key_figures_are_what_was_measured_near_a_limit(name: str) -> None:
+    """What lies in a band that only tells what is possible is never near its limit."""
+    page = write_hand_over(report_on(name))
+    table = page.partition("<h2>Key figures</h2>")[2].partition("</table>")[0]
+    assert "Cam degreed against its card" in table
+    assert "Top ring end gap" in table
+    assert "Expected power possible" not in table
+    assert "Pin end play between its locks" not in table
