@@ -14,7 +14,9 @@ fail. No function needs to care for missing values: they come out as they went i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from functools import partial
@@ -191,17 +193,20 @@ class Function:
 
     def _require_bounds(self, result: Array, given: tuple[Array, ...]) -> None:
         """Raises FunctionError where something lies beyond what the function itself says of its result."""
-        finite = [argument[np.isfinite(argument)] for argument in given]
-        if not all(values.size for values in finite):
-            return
-        try:
-            low, high = self.range_of(*(Interval(float(values.min()), float(values.max())) for values in finite))
-        except RangeError:
-            return
-        slack = _ROUNDING * max(abs(low), abs(high))
-        beyond = result[np.isfinite(result) & ((result < low - slack) | (result > high + slack))]
-        if beyond.size:
-            words = f"returned {beyond[0]:.6g} in SI, beyond its own bounds of {low:.6g} to {high:.6g}"
+        rows = len(result)
+        least, greatest = zip(*(_ends_of_rows(argument, rows) for argument in given), strict=True)
+        ends = np.full((2, rows, 1), [[[-np.inf]], [[np.inf]]])
+        # Row by row: what others may be would let pass in a table what a check does not.
+        for row, (lows, highs) in enumerate(zip(zip(*least, strict=True), zip(*greatest, strict=True), strict=True)):
+            if all(map(math.isfinite, lows)):
+                with suppress(RangeError):
+                    ends[:, row, 0] = self.range_of(*map(Interval, lows, highs))
+        slack = _ROUNDING * np.abs(ends).max(axis=0)
+        beyond = np.isfinite(result) & ((result < ends[0] - slack) | (result > ends[1] + slack))
+        if beyond.any():
+            row, station = np.argwhere(beyond)[0]
+            low, high = ends[:, row, 0]
+            words = f"returned {result[row, station]:.6g} in SI, beyond its own bounds of {low:.6g} to {high:.6g}"
             raise FunctionError(self, words)
 
     def _require_same_alone(self, call: Callable[..., Any], found: Array, given: tuple[Array, ...]) -> None:
@@ -244,6 +249,17 @@ def _to_be_read(argument: Array) -> Array:
     view = argument.view()
     view.flags.writeable = False
     return view
+
+
+def _ends_of_rows(argument: Array, rows: int) -> tuple[list[float], list[float]]:
+    """The least and the greatest of each row, not finite where nothing of it is known."""
+    is_there = np.isfinite(argument)
+    ends = (
+        np.where(is_there, argument, np.inf).min(axis=-1, initial=np.inf),
+        np.where(is_there, argument, -np.inf).max(axis=-1, initial=-np.inf),
+    )
+    least, greatest = (np.broadcast_to(end, rows).tolist() for end in ends)
+    return least, greatest
 
 
 def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:

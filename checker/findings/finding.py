@@ -98,7 +98,8 @@ class Finding(NamedTuple):
     was written down, where it looks different. `at_face_value`: it is within, but nearer to its limit than its means
     usually tell. `under_choices` are those of its remarks that say what comes out under which choice of a fact that
     nobody stated. `suspect_sheet` is the part sheet that leaves it undecided, `warmth` what to find out of warm
-    readings that may do so. `due` is the milestone in words, such as "before the gears go on".
+    readings that may do so, `failed` how a function of a plugin did that it rests on. `due` is the milestone in
+    words, such as "before the gears go on".
     """
 
     rule: CompiledRule
@@ -123,6 +124,7 @@ class Finding(NamedTuple):
     at_face_value: bool = False
     suspect_sheet: str = ""
     warmth: str = ""
+    failed: str = ""
     due: str = ""
 
     @property

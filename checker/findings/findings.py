@@ -120,6 +120,7 @@ def _finding(here: Standpoint) -> Finding:
         remedy=LOOK_AGAIN if is_contradicted else "",
         suspect_sheet=suspect_sheet_at(here) if verdict is Verdict.UNDECIDED else "",
         warmth=warmth_at(here) if verdict is Verdict.UNDECIDED else "",
+        failed=here.context.stopped.get(rule.name, "") if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
     if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (

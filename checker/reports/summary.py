@@ -185,9 +185,9 @@ class SystemLine(NamedTuple):
 
 
 def to_decide(finding: Finding) -> str:
-    """What would decide what is undecided."""
+    """What would decide what is undecided; no reading does where a function of a plugin failed."""
     words = _STATE_MATERIALS if finding.warmth else _MEASURE_BETTER
-    return words if finding.verdict is Verdict.UNDECIDED else ""
+    return words if finding.verdict is Verdict.UNDECIDED and not finding.failed else ""
 
 
 def is_judged(judged: Judged) -> bool:

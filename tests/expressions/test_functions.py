@@ -263,6 +263,18 @@ def test_a_range_that_cannot_be_told_is_a_problem_of_the_expression(bounds: Call
         compile_expression("vague(x)", scope_of(number("x", 0, 9), functions=added(function)))
 
 
+def test_each_row_is_held_to_the_bounds_of_its_own_arguments() -> None:
+    """In a table that of another row reaches as far; and what is reduced is held to them as what is not."""
+    half = Function("half", (A,), A, call=lambda x: x / 10 + 0.46, bounds=lambda x: x, plugin="shop 1.0")
+    low = Function("low", (A,), A, lambda x: x.min(axis=-1) / 10 + 0.46, lambda x: x, across=True, plugin="shop 1.0")
+    for function in (half, low):
+        fine, wrong = np.array([[0.5, 0.9]]), np.array([[0.1, 0.2]])
+        assert np.isfinite(function(fine)).all()
+        for rows in (wrong, np.concatenate([fine, wrong]), np.concatenate([fine, [[NAN, NAN]], wrong])):
+            with pytest.raises(FunctionError, match=r"beyond its own bounds of 0.1 to 0.2"):
+                function(rows)
+
+
 @pytest.mark.parametrize(
     "arguments",
     [

@@ -365,6 +365,7 @@ def test_a_fault_while_judging_is_no_traceback(
     status, out, err = judged(files, capsys=capsys)
     assert (status, err) == (3, "")
     assert "cannot be judged: function doubled of plugin weaver 1.0 failed" in " ".join(out.split())
+    assert "measure more precisely" not in out, "no reading mends it"
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html", "markdown", "csv", "junit"])
