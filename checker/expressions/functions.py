@@ -211,8 +211,7 @@ class Function:
 
     def _require_same_alone(self, call: Callable[..., Any], found: Array, given: tuple[Array, ...]) -> None:
         """Raises FunctionError where a row comes out otherwise by itself: what others measured would decide on it."""
-        last = len(found) - 1
-        for row in (0, last) if last else ():
+        for row in _two_apart(given) if len(found) > 1 else ():
             own = tuple(argument[row : row + 1] if len(argument) > 1 else argument for argument in given)
             alone, among = self._calculated(call, own)[0], found[row]
             finite = np.abs(found[np.isfinite(found)])
@@ -242,6 +241,21 @@ class Function:
 
 def _is_dimension(stated: object) -> bool:
     return isinstance(stated, tuple) and all(isinstance(part, tuple) and len(part) == 2 for part in stated)
+
+
+def _two_apart(given: tuple[Array, ...]) -> tuple[int, ...]:
+    """Two rows in which nothing is missing, as different as they can be; none where there are no two."""
+    together = np.broadcast_arrays(*given)
+    there = np.logical_and.reduce([np.isfinite(argument) for argument in together])
+    rows = np.flatnonzero(there.any(axis=1))
+    if rows.size <= 1:
+        return ()
+    for argument in together:
+        ends = np.argmin(np.where(there, argument, np.inf)), np.argmax(np.where(there, argument, -np.inf))
+        least, greatest = (int(end) // there.shape[1] for end in ends)
+        if least != greatest:
+            return least, greatest
+    return int(rows[0]), int(rows[-1])
 
 
 def _to_be_read(argument: Array) -> Array:

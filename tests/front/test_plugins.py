@@ -11,6 +11,7 @@ from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 
+import numpy as np
 import pytest
 from pack_tools import GEAR_TRAIN, write_pack
 from plugin_tools import plug_in
@@ -274,16 +275,16 @@ def test_nothing_unknown_passes_by_what_a_function_claims_of_itself(
 
 
 @pytest.mark.parametrize(
-    "body", ["np.full_like(values, np.nanmin(values))", "values + np.arange(len(values))[:, None]"]
+    "body", ["np.full_like(values, np.nan_to_num(values, nan=9.0).min())", "values + np.arange(len(values))[:, None]"]
 )
 def test_what_others_measured_decides_on_nothing(body: str, install: Install, files: tuple[str, str, str]) -> None:
     """A function that reduces all it is given would let one assembly of a table pass by another."""
     install(DOUBLED.replace("BODY", body))
     rulebook = load_rulebook(*files[1:]).only("loom-play")
     head = {"assembly": "Looms", "application": "general", "stations": {"mesh": 1}}
-    plays = {"play@1": [0.1, 4.0, 0.3]}
+    plays = {"play@1": [0.1, 4.0, np.nan]}  # neither what is first nor what is missing tells
     table = rulebook.check_table(plays, head, units={"length": "mm"}, verdicts=list(Verdict))
-    assert [row["verdict"] for row in table.findings.to_pylist()] == ["within", "outside", "within"]
+    assert [row["verdict"] for row in table.findings.to_pylist()] == ["within", "outside", "not measured"]
 
 
 @pytest.mark.parametrize(
