@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Callable, Mapping
-from functools import lru_cache
 
 from checker.expressions.grammar import WHERE
 from checker.expressions.syntax import parse
@@ -42,14 +41,8 @@ _CALLS = {
 
 def in_words(text: str, title: Title) -> str:
     """What an expression says; one that cannot be read stays as it is."""
-    tree = _read(text)
+    tree = parse(text).tree
     return text if tree is None else _Said(text, title).part(tree)
-
-
-@lru_cache(maxsize=1024)
-def _read(text: str) -> ast.expr | None:
-    # Every report says the same conditions.
-    return parse(text).tree
 
 
 class _Said:

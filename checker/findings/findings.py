@@ -123,17 +123,10 @@ def _finding(here: Standpoint) -> Finding:
         failed=here.context.stopped.get(rule.name, "") if verdict is Verdict.UNDECIDED else "",
         due=here.context.milestones[rule.rule.before],
     )
-    if _may_contradict(*(limits[here.station] for limits in here.beside.limits)) and (
-        contradiction := finding.contradiction
-    ):
+    if contradiction := finding.contradiction:
         # Whatever is done about one of the limits, the other is missed.
         return finding._replace(remarks=(contradiction, *finding.remarks))
     return finding._replace(remedy=remedy_at(here, side)) if verdict in MISSED else finding
-
-
-def _may_contradict(must_low: float, should_low: float, should_high: float, must_high: float) -> bool:
-    """Whether a limit below lies above one above."""
-    return must_low > must_high or must_low > should_high or should_low > must_high or should_low > should_high
 
 
 def _side(here: Standpoint, position: int) -> str:

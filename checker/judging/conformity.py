@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from statistics import NormalDist
 from typing import Any, NamedTuple
 
@@ -128,7 +127,6 @@ def joined(doubts: Sequence[Doubt | None], sizes: Sequence[int], axis: int) -> D
     return Doubt(*(np.concatenate(arrays, axis=axis) for arrays in zip(*parts, strict=True)))
 
 
-@lru_cache(maxsize=256)
 def no_doubt(positions: int, size: int) -> Doubt:
     """That nothing is in doubt at so many stations."""
     nothing, never = np.zeros((positions, 1, size)), np.zeros((1, size), dtype=np.bool_)
