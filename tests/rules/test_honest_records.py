@@ -30,6 +30,7 @@ BOXES = {
     "alloy_three_with_commas": 8,
     "poured_bearing_four": 3,
     "fork_and_blade_twin": 4,
+    "splash_oiled_single": 3,
 }
 """The readings and facts lacking before the answers; facts that switch off the rest are among them.
 
