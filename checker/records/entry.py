@@ -19,6 +19,7 @@ from checker.records.notes import ASSEMBLY, Note
 from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
+from checker.units.names import OF_FEW_THINGS
 from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit
 
 _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))([.,](?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
@@ -175,6 +176,10 @@ def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
         if units[kind].kind != kind:
             problems.append(Problem(f"{name} is a unit of {units[kind].kind}, not of {kind}", place))
             del units[kind]
+        elif units[kind].name in OF_FEW_THINGS:
+            # Bare numbers of all else would be taken in the usual unit: a torque in lb-in for twelve times as much.
+            what = f"{name} is what few things are read in: choose another unit of {kind} here"
+            problems.append(Problem(f"{what}, and write {name} beside its numbers", place))
     return units
 
 

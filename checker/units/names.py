@@ -192,6 +192,9 @@ FAMILIES: Mapping[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]] = {
     "volume flow": ((("ft3/min", "ft3/h"), ("L/min",)), (("gal/h",), ("L/min",)), (("cc/min",), ("cc/min",))),
 }
 
+OF_FEW_THINGS = frozenset({"uin", "ft", "turn", "lb-in", "kgf cm", "inHg", "inH2O"})
+"""Units of families that only a few things are read in: no bare number of another thing may be taken to be in them."""
+
 
 class Refusal(NamedTuple):
     """Why a name is not accepted as a unit, and what to write instead."""
