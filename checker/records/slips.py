@@ -285,6 +285,8 @@ class Set:
         if self.item.usual_uncertainty:
             # What is no finer than the gauge tells is alike in honest work.
             fine = min(fine, self.item.usual_uncertainty * UNREAD_SHARE)
+        if 0 < abs(first.middle) < 9.5 * first.last_digit:
+            return False  # of one digit there is little to differ by
         return all(0 < reading.last_digit <= fine * (1 + RELATIVE_TOLERANCE) for reading in self.readings)
 
 

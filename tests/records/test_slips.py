@@ -149,6 +149,7 @@ def test_all_alike_is_told_where_parts_differ() -> None:
         "shaft: [2.449, 2.449, 2.449, 2.449, 2.449]",  # read to a thousandth
         "shaft: [2.4489, 2.4489, 2.4489]",  # three may well be
         "shaft: [2 7/16, 2 7/16, 2 7/16, 2 7/16, 2 7/16]",  # a rule
+        "gap: [0.0001, 0.0001, 0.0001, 0.0001, 0.0001]",  # one digit, as of a taper
     ],
 )
 def test_coarse_figures_are_alike_in_honest_work(readings: str) -> None:
