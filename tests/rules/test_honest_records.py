@@ -1,5 +1,7 @@
 """Honest records, each written as a competent shop would before it was judged, need few further answers to hold.
 
+One, the splash oiled single, was altered after it was judged, as its head says.
+
 The records are invented; what such a shop writes down, and what it does not, is common practice. The counts are what
 the packs ask for today: they may fall, not rise.
 """
