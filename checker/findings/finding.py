@@ -21,6 +21,8 @@ MISSED = (Verdict.OUTSIDE, Verdict.ADVISORY)
 """The verdicts of a value beyond a limit."""
 DECIDED = (*MISSED, Verdict.WITHIN)
 """Those of a value that is told to keep its limits or to miss one."""
+ON_ITS_LIMIT = "too near its limit to decide: the value lies on it, and no instrument can decide"
+"""Why a value is undecided that no better measurement would tell."""
 SHEET, PRACTICE = "sheet", "practice"
 """What states a limit that counts, besides physics."""
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import DECIDED, MISSED
+from checker.findings.finding import DECIDED, MISSED, ON_ITS_LIMIT
 from checker.findings.standpoint import Standpoint
 from checker.judging.conformity import Doubt, probability
 from checker.judging.judge import BANDS, Judged, UnderChoices, Verdict, judge
@@ -132,7 +132,8 @@ def warmth_at(here: Standpoint) -> str:
     for title, reading in _behind(here):
         if reading.warmth and reading.warmth.counts:
             asked.setdefault(reading.warmth.asks, set()).add(title)
-    return "; ".join(f"{asks.rstrip('?')} ({'; '.join(_some(titles))})?" for asks, titles in asked.items())
+    # Places stand in no order, and a report is the same whenever it is made.
+    return "; ".join(f"{asks.rstrip('?')} ({'; '.join(_some(titles))})?" for asks, titles in sorted(asked.items()))
 
 
 def _why_undecided(here: Standpoint) -> str:
@@ -153,7 +154,7 @@ def _why_undecided(here: Standpoint) -> str:
             return f"{failing}{warmth or ': measure more precisely'}"
         if hard > 0:
             return f"the reading may lie on either side of the limit{warmth or ': measure more precisely'}"
-        return "too near its limit to decide: the value lies on it, and no instrument can decide"
+        return ON_ITS_LIMIT
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)
     return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide{warmth}"

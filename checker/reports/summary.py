@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.findings.context import place_name
-from checker.findings.finding import Finding, places
+from checker.findings.finding import ON_ITS_LIMIT, Finding, places
 from checker.findings.standpoint import Beside, Standpoint
 from checker.grouping import grouped
 from checker.judging.judge import Judged, Verdict
@@ -28,6 +28,9 @@ TOLD = (*JUDGED, Verdict.NOT_MEASURED)
 MOST_KEY_FIGURES = 10
 OPEN = "open"
 _MEASURE_BETTER = "measure more precisely what it is computed from"
+_ON_ITS_LIMIT = (
+    "no instrument can decide, for it lies on its limit: leave it if that is recommended only, else bring it inside"
+)
 _STATE_MATERIALS = "state in the record what its parts and gauges are made of"
 
 
@@ -186,8 +189,11 @@ class SystemLine(NamedTuple):
 
 def to_decide(finding: Finding) -> str:
     """What would decide what is undecided; no reading does where a function of a plugin failed."""
-    words = _STATE_MATERIALS if finding.warmth else _MEASURE_BETTER
-    return words if finding.verdict is Verdict.UNDECIDED and not finding.failed else ""
+    if finding.verdict is not Verdict.UNDECIDED or finding.failed:
+        return ""
+    if any(remark.endswith(ON_ITS_LIMIT) for remark in finding.remarks):
+        return _ON_ITS_LIMIT
+    return _STATE_MATERIALS if finding.warmth else _MEASURE_BETTER
 
 
 def is_judged(judged: Judged) -> bool:

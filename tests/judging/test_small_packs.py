@@ -17,6 +17,7 @@ from checker import (
     Verdict,
     load_rulebook,
     record_from_text,
+    write_text,
 )
 from checker.documents.document import parse_yaml
 from checker.judging.columns import columns_of
@@ -180,6 +181,15 @@ def test_a_concession_counts_to_the_last_digit_it_was_given_for(value: str, firs
     given = f"{{rule: rule-1, by: lead, dated: 2026-01-01, because: Trial., value: {value}}}"
     for width, status in (("11 mm", first), ("13 mm", 1), ("60 mm", 1)):
         assert verdict(tmp_path, rule, f"width: [{width}]", f"{GEARS}\nconcessions: [{given}]")[1] == status
+
+
+def test_what_lies_on_its_limit_is_not_to_be_measured_more_precisely(tmp_path: Path) -> None:
+    rule = "judges: width\n    limits: {any: {must: {at_most: 10 mm}}}\n    remedy: {high: Less.}"
+    gauge = f"{GEARS}\ninstruments: {{calliper: {{expanded_uncertainty: 0.05 mm}}}}"
+    for width, advice in (("10.00", "no instrument can decide"), ("9.99", "measure more precisely")):
+        found = judged(rulebook(tmp_path, rule), f"width: {{with: calliper, values: [{width} mm]}}", gauge)
+        assert at(found).verdict is Verdict.UNDECIDED
+        assert f"do: {advice}" in " ".join(write_text(found).split())
 
 
 def test_a_use_or_milestone_that_is_not_known_is_told_where_it_stands(tmp_path: Path) -> None:
