@@ -58,9 +58,11 @@ class Table:
                 f"found {type(given).__name__}"
             )
         try:
-            self._table = given if isinstance(given, pa.Table) else pa.table(_columns(given) if is_columns else given)
+            table = given if isinstance(given, pa.Table) else pa.table(_columns(given) if is_columns else given)
         except _UNREADABLE as error:
             raise UsageError(Problem(f"these columns make no table: {error}")) from None
+        # So pandas calls the numbers of rows that were chosen from more.
+        self._table = table.drop_columns([name for name in table.column_names if name.startswith("__index_level_")])
         names = self._table.column_names
         self.names: Mapping[str, int] = {name: number for number, name in enumerate(names)}
         self._several = {name for name, count in Counter(names).items() if count > 1}

@@ -25,6 +25,7 @@ from checker.packs.limit_set import POSITIONS
 from checker.units.units import UNITS
 
 pa = pytest.importorskip("pyarrow", reason="the extra `tables` is not installed")
+pytest.importorskip("pyarrow.parquet")
 
 from checker.tables.arithmetic import cells_of  # noqa: E402
 from checker.tables.arrow import Table  # noqa: E402
@@ -357,6 +358,17 @@ def test_a_frame_of_pandas_takes_findings_of_rules_with_one_unit() -> None:
     frame = GEARS.check_table(table, {**TRAIN, "units": {"length": "mm"}}).findings.to_pandas()
     told = frame.loc[frame["verdict"] == "outside", ["rule", "unit"]]
     assert sorted(map(tuple, told.to_numpy())) == [("backlash", "mm"), ("joint-gap", "mm")]
+
+
+def test_rows_chosen_from_a_frame_of_pandas_are_judged_as_they_stand(tmp_path: Path) -> None:
+    """It hands on the numbers of the rows as a column, and writes it into files."""
+    pandas = pytest.importorskip("pandas")
+    frame = pandas.DataFrame({"joint_gap": [0.02, 0.06, 0.07]}, index=[3, 1, 2])
+    chosen = frame[frame["joint_gap"] > 0.05]
+    chosen.to_parquet(tmp_path / "chosen.parquet")
+    for table in (chosen, pa.parquet.read_table(tmp_path / "chosen.parquet")):
+        told = GEARS.check_table(table, {**TRAIN, "units": {"length": "mm"}})
+        assert (told.counts["assembly"].to_pylist(), told.findings["value"].to_pylist()) == (["0", "1"], [0.06, 0.07])
 
 
 # A gauge set to 0.030 mm tells hundredths from there.
