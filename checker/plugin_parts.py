@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from checker.reports.report import Report
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,63}")
+_STATUSES = range(256)
 
 
 def fault_of(plugin: Plugin, words: str) -> Problem:
@@ -149,7 +150,11 @@ def _command(plugin: Plugin, name: str, command: Command) -> Command:
         _answer(plugin, f"its command {name!r}", type(None), stated)
 
     def run(options: Namespace) -> int:
-        return int(_answer(plugin, f"its command {name!r}", int, lambda: command.run(options)))
+        status = int(_answer(plugin, f"its command {name!r}", int, lambda: command.run(options)))
+        if status not in _STATUSES:  # a shell would see the rest of a division, perhaps 0
+            words = f"its command {name!r} returned {status}, which is no exit status from 0 to {_STATUSES[-1]}"
+            raise PluginError(fault_of(plugin, words))
+        return status
 
     return Command(f"{command.summary} (plugin {plugin.name})", arguments, run)
 

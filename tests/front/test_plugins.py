@@ -625,7 +625,7 @@ def run(options):
     if options.count < 0:
         raise UsageError(Problem("fewer than none", hint="count from 0"))
     print("woven", 12 // options.count)
-    return 3
+    return 3 if options.count < 9 else 256
 
 @hook
 def commands():
@@ -641,6 +641,8 @@ def test_a_command_of_a_plugin_is_one_of_the_checkers(install: Install, capsys: 
     assert "fewer than none (count from 0)" in capsys.readouterr().err
     assert main(["weave", "0"]) == 2
     assert "plugin weaver 1.0: its command 'weave' failed: ZeroDivisionError" in capsys.readouterr().err
+    assert main(["weave", "9"]) == 2, "a shell would see nought"
+    assert "returned 256, which is no exit status from 0 to 255" in capsys.readouterr().err
     with pytest.raises(SystemExit):
         main(["--help"])
     assert re.search(r"weave +weave so many \(plugin weaver\)", capsys.readouterr().out)
