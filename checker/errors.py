@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import NamedTuple
 
 
@@ -94,29 +92,6 @@ def needing(extra: str, what: str) -> Iterator[None]:
     except ImportError as error:
         hint = f"python -m pip install 'assembly-checker[{extra}]'"
         raise UsageError(Problem(f"{what} here: {error.name} is not installed", hint=hint)) from None
-
-
-MOST_WORDS = 200
-"""How much is told of what a plugin says when it fails; it may show whole arrays."""
-_OURS, _PYTHONS = Path(__file__).parent, Path(os.__file__).parent
-
-
-def told(error: BaseException) -> str:
-    """An error in one line, with the file and line of the plugin where it came about, if it did in one."""
-    words = " ".join(f"{type(error).__name__}: {error}".split())[:MOST_WORDS]
-    steps, step = [], error.__traceback__
-    while step is not None:
-        path = Path(step.tb_frame.f_code.co_filename)
-        is_pythons = path.is_relative_to(_PYTHONS) and "site-packages" not in path.parts
-        if path.is_absolute() and not is_pythons and not path.is_relative_to(_OURS):
-            steps.append((path, step.tb_lineno))
-        step = step.tb_next
-    if not steps:
-        return words
-    # What a library raises is told with the line that called it: deeper steps in other folders are of no use here.
-    home = steps[0][0].parent
-    path, line = [where for where in steps if where[0].parent == home][-1]
-    return f"{words} ({path.name}:{line})"
 
 
 def require(given: object, advice: str, *kinds: type) -> None:

@@ -9,7 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from checker.errors import CheckerError, PluginError, Problem, told
+from checker.errors import CheckerError, PluginError, Problem
+from checker.failure import told
 from checker.frozen import Applied
 from checker.plugin import Plugin
 from checker.plugin_hooks import Command, ReportWriter

@@ -13,7 +13,8 @@ from pathlib import Path
 from types import FunctionType, SimpleNamespace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from checker.errors import PluginError, Problem, UsageError, nearest, told
+from checker.errors import PluginError, Problem, UsageError, nearest
+from checker.failure import told
 from checker.frozen import Applied, FrozenMapping
 from checker.packs.versions import range_required, satisfies
 from checker.plugin import SHIPPED, Plugin, own_version

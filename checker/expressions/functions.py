@@ -14,9 +14,7 @@ fail. No function needs to care for missing values: they come out as they went i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from functools import partial
@@ -25,10 +23,11 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from checker.errors import told
 from checker.expressions import mathematics, ranges
 from checker.expressions.intervals import TRUTH, Interval, RangeError, bounded
+from checker.expressions.plugin_results import fault_in
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array
+from checker.failure import told
 from checker.frozen import Applied, FrozenMapping
 from checker.units.dimensions import DIMENSIONLESS, Dimension, dimension_of
 
@@ -58,10 +57,6 @@ KNOWN = "known "
 
 _TOO_SHORT = 2
 """Bytes of a number that does not tell thousandths."""
-_ROUNDING = 1e-9
-"""So much of its bounds a result may lie beyond them, for both are rounded."""
-_AS_EXACT, _NOTHING = 1e-6, 1e-12
-"""So much of itself, and so much in SI, two results may be apart and count as one: some are found step by step."""
 
 UNKNOWN_RANGE = Interval(-1e30, 1e30)
 
@@ -153,11 +148,12 @@ class Function:
             return np.full((given[0].shape[0], 1), np.nan)
         if self.plugin:
             given = tuple(map(_to_be_read, given))
-        found = self._calculated(self.call, given)
-        if self.plugin and self.bounds is not None:
-            self._require_bounds(found, given)
+        calculated = partial(self._calculated, self.call)
+        found = calculated(given)
         if self.plugin:
-            self._require_same_alone(self.call, found, given)
+            range_of = None if self.bounds is None else self.range_of
+            if fault := fault_in(found, given, range_of, calculated):
+                raise FunctionError(self, fault)
         return found
 
     def _calculated(self, call: Callable[..., Any], given: tuple[Array, ...]) -> Array:
@@ -191,36 +187,6 @@ class Function:
         result = result.astype(np.float64, copy=bool(self.plugin))  # it may write its next result over this one
         return result[..., np.newaxis] if self.across else result
 
-    def _require_bounds(self, result: Array, given: tuple[Array, ...]) -> None:
-        """Raises FunctionError where something lies beyond what the function itself says of its result."""
-        rows = len(result)
-        least, greatest = zip(*(_ends_of_rows(argument, rows) for argument in given), strict=True)
-        ends = np.full((2, rows, 1), [[[-np.inf]], [[np.inf]]])
-        # Row by row: what others may be would let pass in a table what a check does not.
-        for row, (lows, highs) in enumerate(zip(zip(*least, strict=True), zip(*greatest, strict=True), strict=True)):
-            if all(map(math.isfinite, lows)):
-                with suppress(RangeError):
-                    ends[:, row, 0] = self.range_of(*map(Interval, lows, highs))
-        slack = _ROUNDING * np.abs(ends).max(axis=0)
-        beyond = np.isfinite(result) & ((result < ends[0] - slack) | (result > ends[1] + slack))
-        if beyond.any():
-            row, station = np.argwhere(beyond)[0]
-            low, high = ends[:, row, 0]
-            words = f"returned {result[row, station]:.6g} in SI, beyond its own bounds of {low:.6g} to {high:.6g}"
-            raise FunctionError(self, words)
-
-    def _require_same_alone(self, call: Callable[..., Any], found: Array, given: tuple[Array, ...]) -> None:
-        """Raises FunctionError where a row comes out otherwise by itself: what others measured would decide on it."""
-        for row in _two_apart(given) if len(found) > 1 else ():
-            own = tuple(argument[row : row + 1] if len(argument) > 1 else argument for argument in given)
-            alone, among = self._calculated(call, own)[0], found[row]
-            finite = np.abs(found[np.isfinite(found)])
-            slack = _NOTHING + _ROUNDING * (finite.max() if finite.size else 0.0)
-            if differ := np.flatnonzero(~np.isclose(alone, among, rtol=_AS_EXACT, atol=slack, equal_nan=True)).tolist():
-                one = differ[0]
-                words = f"returned {among[one]:.6g} in SI for a row among others, {alone[one]:.6g} for the same alone"
-                raise FunctionError(self, words)
-
     def _carry(self, result: Array, given: tuple[Array, ...]) -> Array:
         """Let nothing be made of a missing value, and no failure pass for "not covered"."""
         if not self.ends and np.isinf(result).any():
@@ -243,37 +209,11 @@ def _is_dimension(stated: object) -> bool:
     return isinstance(stated, tuple) and all(isinstance(part, tuple) and len(part) == 2 for part in stated)
 
 
-def _two_apart(given: tuple[Array, ...]) -> tuple[int, ...]:
-    """Two rows in which nothing is missing, as different as they can be; none where there are no two."""
-    together = np.broadcast_arrays(*given)
-    there = np.logical_and.reduce([np.isfinite(argument) for argument in together])
-    rows = np.flatnonzero(there.any(axis=1))
-    if rows.size <= 1:
-        return ()
-    for argument in together:
-        ends = np.argmin(np.where(there, argument, np.inf)), np.argmax(np.where(there, argument, -np.inf))
-        least, greatest = (int(end) // there.shape[1] for end in ends)
-        if least != greatest:
-            return least, greatest
-    return int(rows[0]), int(rows[-1])
-
-
 def _to_be_read(argument: Array) -> Array:
     """What several steps may share, so that none writes over it."""
     view = argument.view()
     view.flags.writeable = False
     return view
-
-
-def _ends_of_rows(argument: Array, rows: int) -> tuple[list[float], list[float]]:
-    """The least and the greatest of each row, not finite where nothing of it is known."""
-    is_there = np.isfinite(argument)
-    ends = (
-        np.where(is_there, argument, np.inf).min(axis=-1, initial=np.inf),
-        np.where(is_there, argument, -np.inf).max(axis=-1, initial=-np.inf),
-    )
-    least, greatest = (np.broadcast_to(end, rows).tolist() for end in ends)
-    return least, greatest
 
 
 def _by_station(arguments: tuple[Array, ...]) -> tuple[Array, ...]:
