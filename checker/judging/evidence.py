@@ -9,7 +9,7 @@ from typing import NamedTuple, Protocol, TypeAlias
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
 from checker.frozen import FrozenMapping
-from checker.judging import suspect_sheets
+from checker.judging import allowed, suspect_sheets
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block, marked
 from checker.judging.columns import Columns, columns_of
@@ -34,7 +34,7 @@ Outlived: TypeAlias = Mapping[Place, str]
 """Why what can be computed does not count, by place."""
 
 
-class Book(suspect_sheets.Book, Protocol):
+class Book(allowed.Book, Protocol):
     """What understanding a record needs of a rulebook."""
 
     @property

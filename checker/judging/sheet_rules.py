@@ -8,7 +8,7 @@ from typing import Protocol
 from checker.expressions.names import Scope
 from checker.expressions.truth import FALSE
 from checker.frozen import FrozenMapping
-from checker.judging import suspect_sheets
+from checker.judging import allowed
 from checker.judging.block import Block
 from checker.judging.measures import applies_at
 from checker.packs.compiled import CompiledRule, Phrase
@@ -21,7 +21,7 @@ SYSTEM = "Part sheets"
 """The group of rules that no pack states."""
 
 
-class Book(suspect_sheets.Book, Protocol):
+class Book(allowed.Book, Protocol):
     """What these rules are made from."""
 
     scope: Scope
