@@ -152,7 +152,7 @@ def _command(plugin: Plugin, name: str, command: Command) -> Command:
 
     def run(options: Namespace) -> int:
         status = int(_answer(plugin, f"its command {name!r}", int, lambda: command.run(options)))
-        if status not in _STATUSES:  # a shell would see the rest of a division, perhaps 0
+        if status not in _STATUSES:  # what started it sees the last eight bits, perhaps 0
             words = f"its command {name!r} returned {status}, which is no exit status from 0 to {_STATUSES[-1]}"
             raise PluginError(fault_of(plugin, words))
         return status

@@ -148,11 +148,10 @@ class Function:
             return np.full((given[0].shape[0], 1), np.nan)
         if self.plugin:
             given = tuple(map(_to_be_read, given))
-        calculated = partial(self._calculated, self.call)
-        found = calculated(given)
+        found = self._calculated(self.call, given)
         if self.plugin:
             range_of = None if self.bounds is None else self.range_of
-            if fault := fault_in(found, given, range_of, calculated):
+            if fault := fault_in(found, given, range_of, partial(self._calculated, self.call)):
                 raise FunctionError(self, fault)
         return found
 
@@ -256,10 +255,10 @@ _READINGS = [
 
 _ACROSS_STATIONS = [
     _reduction("spread", (A,), A, mathematics.spread, ranges.spread, is_monotone=True),
-    _reduction("least", (A,), A, partial(np.min, axis=-1), ranges.unchanged, is_monotone=True),
-    _reduction("greatest", (A,), A, partial(np.max, axis=-1), ranges.unchanged, is_monotone=True),
-    _reduction("mean", (A,), A, partial(np.mean, axis=-1), ranges.unchanged),
-    _reduction("total", (A,), A, partial(np.sum, axis=-1), ranges.total),
+    _reduction("least", (A,), A, mathematics.least, ranges.unchanged, is_monotone=True),
+    _reduction("greatest", (A,), A, mathematics.greatest, ranges.unchanged, is_monotone=True),
+    _reduction("mean", (A,), A, mathematics.mean, ranges.unchanged),
+    _reduction("total", (A,), A, mathematics.total, ranges.total),
     _reduction("count", (Kind.CONDITION,), DIMENSIONLESS, mathematics.count, ranges.count, is_monotone=True),
 ]
 

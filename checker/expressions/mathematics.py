@@ -51,6 +51,26 @@ def round_up(values: Array, step: Array) -> Array:
     return ceiling(values / step) * step
 
 
+def least(values: Array) -> Array:
+    """The least over all stations."""
+    return np.asarray(values.min(axis=-1))
+
+
+def greatest(values: Array) -> Array:
+    """The greatest over all stations."""
+    return np.asarray(values.max(axis=-1))
+
+
+def mean(values: Array) -> Array:
+    """The mean over all stations."""
+    return np.asarray(values.mean(axis=-1))
+
+
+def total(values: Array) -> Array:
+    """The sum over all stations."""
+    return np.asarray(values.sum(axis=-1))
+
+
 def between_angles(a: Array, b: Array) -> Array:
     """The angle between two directions, the short way round."""
     apart = np.abs(a - b) % TURN

@@ -55,17 +55,23 @@ class Measures:
     def counted(self) -> Array:
         """The margins that count: infinite where there is no limit, missing where the table it comes from has ended."""
         # What no table gives cannot be told; the other limits still count.
-        return np.where(self.is_absent, np.inf, np.where(self.has_ended, np.nan, self.margins))
+        found = np.where(self.is_absent, np.inf, np.where(self.has_ended, np.nan, self.margins))
+        found.flags.writeable = False
+        return found
 
     @property
     def is_absent(self) -> Truths:
         """Where there is no limit, by position."""
-        return np.asarray(self.limits == _ABSENT)
+        found = np.asarray(self.limits == _ABSENT)
+        found.flags.writeable = False
+        return found
 
     @property
     def has_ended(self) -> Truths:
         """Where the table has ended that a limit, or the value, comes from; by position."""
-        return np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
+        found = np.asarray((self.limits == -_ABSENT) | np.isinf(self.value))
+        found.flags.writeable = False
+        return found
 
     def rows(self, wanted: slice | list[int] | npt.NDArray[np.integer[Any]]) -> Measures:
         """Some of the rows."""

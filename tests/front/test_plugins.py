@@ -641,7 +641,7 @@ def test_a_command_of_a_plugin_is_one_of_the_checkers(install: Install, capsys: 
     assert "fewer than none (count from 0)" in capsys.readouterr().err
     assert main(["weave", "0"]) == 2
     assert "plugin weaver 1.0: its command 'weave' failed: ZeroDivisionError" in capsys.readouterr().err
-    assert main(["weave", "9"]) == 2, "a shell would see nought"
+    assert main(["weave", "9"]) == 2, "its last eight bits are nought"
     assert "returned 256, which is no exit status from 0 to 255" in capsys.readouterr().err
     with pytest.raises(SystemExit):
         main(["--help"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Iterable
 from itertools import cycle
 from pathlib import Path
@@ -202,9 +203,12 @@ def test_a_record_that_no_pack_fits_is_told_what_to_write(use: str, message: str
     assert message in str(caught.value)
 
 
-def test_where_several_packs_have_its_use_none_is_taken() -> None:
-    plugins = gather()
-    twice = plugins._replace(rule_packs={**plugins.rule_packs, "gears": GEAR_TRAIN, "more-gears": GEAR_TRAIN})
+def test_where_several_packs_have_its_use_none_is_taken(tmp_path: Path) -> None:
+    plugins, more = gather(), tmp_path / "more_gears"
+    shutil.copytree(GEAR_TRAIN, more)
+    head = more / "pack.yaml"
+    head.write_text(head.read_text("utf-8").replace("pack: gear-train", "pack: more-gears"), "utf-8")
+    twice = plugins._replace(rule_packs={**plugins.rule_packs, "gear-train": GEAR_TRAIN, "more-gears": more})
     record = checker.record_from_text("record: 1\nassembly: A\napplication: heavy\n")
     with pytest.raises(CheckerError, match=r"2 installed ones have its application 'heavy' .add the line rule_packs"):
         rulebook_for(record, plugins=twice)
