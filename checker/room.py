@@ -20,16 +20,17 @@ from checker.errors import Problem, UsageError, nearest, require
 from checker.expressions.truth import Truths
 from checker.findings.context import place_name
 from checker.findings.display import shown_in
+from checker.grouping import grouped
 from checker.judging.judge import Codes, Verdict, judge
-from checker.judging.measures import measure
-from checker.notation.write import usual_step
-from checker.packs.compiled import CompiledCharacteristic
+from checker.judging.measures import Measures, measure
+from checker.notation.write import usual_step, with_unit
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.records.entry import Reading
 from checker.records.layout import station_number
 from checker.records.notes import Note
 from checker.records.record import Record
 from checker.reports.report import Report
-from checker.units.units import Unit, units_of
+from checker.units.units import UNITS, Unit, units_of
 
 SCANNED = 600
 """At so many places on each side a value is judged at face value, ever wider apart."""
@@ -61,8 +62,20 @@ class End(NamedTuple):
     verdict: Verdict | None = None
 
 
+class Already(NamedTuple):
+    """A rule that the value bears on and that does not hold as it is: where it says nothing worse, it stops nothing."""
+
+    rule: str
+    title: str
+    where: str
+    verdict: Verdict
+
+
 class Room(NamedTuple):
-    """How far a value may move down and up before a rule says something worse of it than now."""
+    """How far a value may move down and up before a rule says something worse of it than now.
+
+    What is said `already` of where it stands may be said all the way.
+    """
 
     characteristic: str
     title: str
@@ -71,17 +84,24 @@ class Room(NamedTuple):
     value: float
     down: End
     up: End
+    already: tuple[Already, ...] = ()
 
     def __str__(self) -> str:
         place = f", {self.where}" if self.where else ""
-        ways = "; ".join(f"{way} {self._limit(end)}" for way, end in (("down", self.down), ("up", self.up)))
-        return f"{self.title}{place}, {self.value:.6g} {self.unit}: {ways}"
+        ways = [f"{way} {self._limit(end)}" for way, end in (("down", self.down), ("up", self.up))]
+        for verdict, own in grouped(self.already, lambda one: one.verdict).items():
+            titles = ", ".join(dict.fromkeys(one.title for one in own))
+            ways.append(f"already {verdict}: {titles}")
+        return f"{self.title}{place}, {self._shown(self.value)}: {'; '.join(ways)}"
 
     def _limit(self, end: End) -> str:
         if end.beyond is None:
-            return f"as far as is possible, to {end.value:.6g} {self.unit}"
+            return f"as far as is possible, to {self._shown(end.value)}"
         where = f", {end.where}" if end.where else ""
-        return f"to {end.value:.6g} {self.unit}, beyond which {end.title}{where} is {end.verdict}"
+        return f"to {self._shown(end.value)}, beyond which {end.title}{where} is {end.verdict}"
+
+    def _shown(self, value: float) -> str:
+        return with_unit(f"{value:.6g}", UNITS[self.unit])
 
 
 def room_of(book: Book, report: Report, characteristic: str, station: int | None, musts_only: bool) -> Room:
@@ -94,12 +114,13 @@ def room_of(book: Book, report: Report, characteristic: str, station: int | None
     moving = _Moving(book, report, item, item.unit, station, musts_only)
     unit = shown_in(item.unit, report.context.units)
     ends = [moving.end(way) for way in (-1, 1)]
+    already = moving.already()
     down, up = (
         end._replace(value=unit.from_si(end.value), beyond=None if end.beyond is None else unit.from_si(end.beyond))
         for end in ends
     )
     where = place_name(item.characteristic.per, moving.index, report.context)
-    return Room(item.name, item.characteristic.title, where, unit.name, unit.from_si(moving.value), down, up)
+    return Room(item.name, item.characteristic.title, where, unit.name, unit.from_si(moving.value), down, up, already)
 
 
 class _Said(NamedTuple):
@@ -145,8 +166,9 @@ class _Moving:
             raise UsageError(Problem(f"nothing that counts was measured for {item.name} there"))
         self.value, self.written = value, written
         self.step = usual_step(value, written[0].unit or unit)
-        # A number of this unit is what it says, however small it is.
-        self.exact = next((known for known in units_of(unit.kind) if known.factor == 1.0 and not known.offset), unit)
+        # A number of this unit is what it says, however small it is; the name of bare numbers is a number itself.
+        exact = (known for known in units_of(unit.kind) if known.factor == 1.0 and not known.offset)
+        self.exact = next((known for known in exact if known.name != "1"), unit)
         chain = report.context.chain
         names = [
             judged.rule.name for judged in report.judged if item.name in book.inputs(judged.rule.name, chain).names
@@ -162,6 +184,7 @@ class _Moving:
         if as_read.temperature is not None:
             self.around["temperature"] = f"{as_read.temperature!r} K"
         self.now = self._said(value)
+        self.borne_on: dict[str, Truths] = {}
 
     def end(self, way: int) -> End:
         """How far the value may move one way, in SI."""
@@ -185,6 +208,27 @@ class _Moving:
         where = place_name(stated.stations, station, self.report.context)
         return End(good, bad, rule, stated.rule.title, where, Verdict(code))
 
+    def already(self) -> tuple[Already, ...]:
+        """What does not hold where the value stands, of what was seen to move with it."""
+        found = []
+        for stated in (judged.rule for judged in self.report.judged if judged.rule.name in self.borne_on):
+            codes, must_open = self.now[stated.name]
+            amiss = must_open | (codes == Verdict.OUTSIDE)
+            if not self.musts_only:
+                amiss = amiss | np.isin(codes, _WORSE)
+            for station in np.flatnonzero(amiss & self.borne_on[stated.name]).tolist():
+                where = place_name(stated.stations, station, self.report.context)
+                found.append(Already(stated.name, stated.rule.title, where, Verdict(int(codes[station]))))
+        return tuple(found)
+
+    def _moves(self, rule: CompiledRule, seen: Measures) -> Truths:
+        """At which stations a rule sees other numbers where the value is another, or has none to see."""
+        numbers = (seen.value, seen.applies, *seen.limits)
+        moved = [((rows != rows[:1]) & ~(np.isnan(rows) & np.isnan(rows[:1]))).any(axis=0) for rows in numbers]
+        is_own = np.arange(seen.value.shape[1]) == self.index
+        is_blind = np.isnan(seen.value).all(axis=0) & (is_own | (rule.stations != self.item.characteristic.per))
+        return np.asarray(np.logical_or.reduce([*np.broadcast_arrays(*moved, is_blind)]))
+
     def _first_at_face_value(self, way: int, last: float) -> float:
         """The first place outwards at which a rule says something worse at face value; the last one if none does."""
         away = abs(last - self.value)
@@ -200,6 +244,7 @@ class _Moving:
         for name in self.book.judging:
             rule = self.book.rules[name]
             measures = measure(rule, moved, self.report.context.chain, self.report.context.part_limit(rule))
+            self.borne_on[name] = self._moves(rule, measures) | self.borne_on.get(name, False)
             judged = judge(rule, measures, self.report.context.decision)
             if len(judged.codes) > 1:
                 here, there = (_Said(judged.codes[rows], judged.must_open[rows]) for rows in (slice(1), slice(1, None)))

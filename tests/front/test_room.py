@@ -69,6 +69,31 @@ def test_a_value_that_nothing_stops_may_move_as_far_as_is_possible() -> None:
     assert (room.up.value, room.up.beyond, room.up.rule) == (pytest.approx(2000.0), None, "")
 
 
+def test_what_is_amiss_already_is_no_room() -> None:
+    """0.2 mm are beyond the must of 0.16 mm, and any more or less by itself is no worse: that must not read as room."""
+    record = train(backlash={1: [0.2, 0.2], 2: [0.08, 0.08]})
+    room = GEARS.room(record, "backlash", 1, on=DAY)
+    assert room.up.beyond is None
+    assert [(one.rule, one.where, one.verdict) for one in room.already] == [("backlash", "mesh 1", Verdict.OUTSIDE)]
+    assert str(room).endswith("; already outside: Backlash of a mesh")
+    assert GEARS.room(record, "backlash", 2, on=DAY).already == ()
+
+
+def test_what_could_not_be_judged_yet_is_no_room() -> None:
+    room = GEARS.room(train(shaft_length=[500.0, 400.0]), "shaft_length", 1, on=DAY)
+    told = [(one.rule, one.where, one.verdict) for one in room.already]
+    assert told == [("shaft-weight", "shaft 1", Verdict.NOT_MEASURED)]
+    assert GEARS.room(train(shaft_length=[500.0, 400.0]), "shaft_length", 1, musts_only=True, on=DAY).already == ()
+
+
+def test_a_plain_number_has_room() -> None:
+    """A centre distance of 80.03 mm is 0 to 0.06 mm over 2 x (20 + 60)/2: 0.03 mm either way is 0.03 teeth."""
+    record = train(pinion_teeth=[20, 20], wheel_teeth=[60, 60], centre_distance=[80.03, 80.03])
+    room = GEARS.room(record, "pinion_teeth", 1, on=DAY)
+    assert (room.down.value, room.up.value) == (pytest.approx(19.97, abs=1e-3), pytest.approx(20.03, abs=1e-3))
+    assert str(room).startswith("Teeth of the pinion, mesh 1, 20: down to 19.97, beyond which")
+
+
 @examples(6)
 @given(st.floats(30, 110), st.floats(-0.05, 0.12), st.booleans(), st.booleans())
 def test_both_ends_are_judged_as_they_say(diameter: float, press: float, is_measured: bool, musts_only: bool) -> None:
