@@ -44,12 +44,12 @@ def _effects(pack: Pack, rulebook: Rulebook) -> Iterator[Effect]:
     by_name = {other.name: other._replace(standing=Standing.RELEASED) for other in rulebook.packs}
     below = [by_name[name] for name in foundations(pack, by_name)]
     old, new = Rulebook(below, rulebook.plugins), Rulebook([*below, by_name[pack.name]], rulebook.plugins)
-    rules = new.layered.rules.values()  # of what is lent another rule's limits too
+    rules = new.layered.rules.values()  # of what is lent another rule's limits too, but for rules that are new
     amended = (
         (rule.name, amendment.origin)
         for rule in rules
         for amendment in rule.amended
-        if amendment.origin.pack == pack.name
+        if amendment.origin.pack == pack.name and rule.name in old.layered.rules
     )
     places = {name: origin.place for name, origin in amended}
     for name, lines in rule_changes(old, new, places):

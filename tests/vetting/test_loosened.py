@@ -71,3 +71,13 @@ def test_a_factor_of_ten_is_asked_about_at_its_line(limit: str, words: str, tmp_
     (warning,) = [one for one in vetted(tmp_path, limit).warnings if "decimal point" in one.message]
     assert words in warning.message
     assert warning.place.line == 10
+
+
+def test_a_rule_of_its_own_may_take_the_limits_that_it_amends(tmp_path: Path) -> None:
+    """Below there is no such rule, so nothing of it changes."""
+    own = (
+        "rules: {gap-of-the-cover: {title: Gap of the cover, before: housing-closed, judges: joint_gap, "
+        "limits_of: joint-gap, remedy: {high: Scrape it.}}}\n"
+    )
+    folder = write_pack(tmp_path / "shop", pack=PACK.format(limit="0.06 mm") + own)
+    assert [effect.rule for effect in vet(gear_rulebook(folder), ["shop"]).effects] == ["joint-gap"]
