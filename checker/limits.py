@@ -72,7 +72,8 @@ class RuleLimits(NamedTuple):
 
     `unit` names the unit of every value. Where the rule does not judge this use or these facts, `not_applicable` says
     why, and there are no variants. `applies_when` are conditions of the whole rule that what is given does not settle.
-    `needed` names the characteristics on which limits hang and that were not given.
+    `needed` names the characteristics on which limits hang and that were not given. `part_sheet` is what a maker's
+    sheet in the packs asks for: where it is for the use it counts in place of the variants, physics excepted.
     """
 
     rule: str
@@ -85,13 +86,22 @@ class RuleLimits(NamedTuple):
     applies_when: tuple[str, ...] = ()
     variants: tuple[LimitVariant, ...] = ()
     needed: tuple[str, ...] = ()
+    part_sheet: str = ""
 
 
 def limits_of(book: Book, rule: CompiledRule, application: str, given: Given) -> RuleLimits:
     """The limits of a rule that count for a use; raises UsageError for an unknown use."""
     asked = _Asked(book, rule, book.chain(application), given)
     stated = rule.rule
-    limits = RuleLimits(rule.name, stated.title, application, rule.stations, stated.before, asked.unit.name)
+    limits = RuleLimits(
+        rule.name,
+        stated.title,
+        application,
+        rule.stations,
+        stated.before,
+        asked.unit.name,
+        part_sheet=_part_sheet(book, rule),
+    )
     reason = asked.not_applicable
     if reason:
         return limits._replace(not_applicable=reason)
@@ -100,6 +110,14 @@ def limits_of(book: Book, rule: CompiledRule, application: str, given: Given) ->
     choices = (name for variant in variants for name in variant.facts)
     needed = tuple(dict.fromkeys((*choices, *needs)))
     return limits._replace(applies_when=asked.applies_when, variants=variants, needed=needed)
+
+
+def _part_sheet(book: Book, rule: CompiledRule) -> str:
+    """What a maker's sheet in the packs asks for of what a rule judges, or the rule whose limits it takes."""
+    rules, sheets = book.layered.rules, book.layered.part_limits
+    lender = rules.get(rules[rule.name].lender or "")
+    judged = ("", "") if rule.is_demand else (rule.judges.characteristic or "", lender.judges if lender else "")
+    return next((sheets[name].words for name in judged if name in sheets), "")
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge
 from checker.judging.measures import measure
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
-from checker.limits_text import by_limits, variant_words
+from checker.limits_text import IN_PLACE, by_limits, variant_words
 from checker.notation.write import write_quantity
 from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledRule
@@ -107,6 +107,8 @@ class _Page:
         yield f"Limits for {self.sizes}" if self.sizes else "Limits"
         for names, limits in by_limits(self.limits, self.titles).items():
             yield from self._folded(names)
+            if limits.part_sheet:
+                yield from self._folded(f"{IN_PLACE}: {limits.part_sheet}", 4)
             if limits.not_applicable:
                 yield from self._folded(f"not applicable: {limits.not_applicable}", 4)
                 continue
@@ -135,7 +137,9 @@ class _Page:
         return f"{words} [{self.entries[_key(limit)][0]}]"
 
     def _verdict(self, limits: RuleLimits) -> Iterator[str]:
-        """What the rule says where what is given is enough to judge."""
+        """What the rule says where what is given is enough to judge, and no maker's sheet may say otherwise."""
+        if limits.part_sheet:
+            return
         measures = measure(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
         value = float(measures.value[0, 0])
         if self.given.values and np.isfinite(value):

@@ -17,6 +17,8 @@ from checker.reports.summary import joined
 MOST_IN_DETAIL = 6
 """Of how many rules it is told when each applies and what it hangs on; more have a line each."""
 
+IN_PLACE = "a maker's sheet in the packs counts in place of these limits where it is for the use"
+
 _HEADINGS = ("", *BAND_WORDS.values(), "basis")
 _WIDEST = {False: (20, 20, 15), True: (19, 19, 12)}
 _GAP = "  "
@@ -54,6 +56,8 @@ def _summed_up(shown: Iterable[Sequence[RuleLimits]], titles: Titles) -> Iterato
     every = [limits for uses in shown for limits in uses]
     if any(limits.applies_when for limits in every):
         yield f"{_CONDITIONAL.strip()} under a condition; checker limits with the whole title shows that rule in full."
+    if sheets := dict.fromkeys(f"{limits.title}: {limits.part_sheet}" for limits in every if limits.part_sheet):
+        yield f"{IN_PLACE}: {'; '.join(sheets)}."
     if needed := dict.fromkeys(name for limits in every for name in limits.needed):
         yield f"Still needed for numbers (--at): {', '.join(map(titles.of, needed))}."
 
@@ -137,6 +141,7 @@ def _notes(uses: Sequence[RuleLimits], titles: Titles) -> Iterator[str]:
     yield from dict.fromkeys(
         f"applies {', '.join(map(titles.condition, limits.applies_when))}" for limits in uses if limits.applies_when
     )
+    yield from dict.fromkeys(f"{IN_PLACE}: {limits.part_sheet}" for limits in uses if limits.part_sheet)
     needed = dict.fromkeys(name for limits in uses for name in limits.needed)
     if needed:
         yield f"still needed: {', '.join(map(titles.of, needed))}"

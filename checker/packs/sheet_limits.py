@@ -71,3 +71,11 @@ class SheetLimits(NamedTuple):
         ""
     )
     confirmed_on: Annotated[Day, Key("The day of that.", "2026-05-03")] = ""
+
+    @property
+    def words(self) -> str:
+        """The limits, for whom they are where that is stated, and which sheet says so."""
+        sides = (("at least", self.at_least), ("at most", self.at_most))
+        limits = " and ".join(f"{side} {', '.join(amounts.values())}" for side, amounts in sides if amounts)
+        uses = f" for {', '.join(self.uses)}" if self.uses else ""
+        return f"{limits}{uses} ({self.source})"

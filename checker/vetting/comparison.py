@@ -279,12 +279,7 @@ def _item_changes(old: Rulebook, new: Rulebook, name: str) -> Iterator[str]:
 def _sheet_words(book: Rulebook, name: str) -> str:
     """What a maker's sheet in the packs requires in place of their rules."""
     sheet = book.layered.part_limits.get(name)
-    if sheet is None:
-        return "no maker's sheet"
-    sides = (("at least", sheet.at_least), ("at most", sheet.at_most))
-    limits = " and ".join(f"{side} {', '.join(amounts.values())}" for side, amounts in sides if amounts)
-    uses = f" for {', '.join(sheet.uses)}" if sheet.uses else ""
-    return f"{limits}{uses} ({sheet.source})"
+    return "no maker's sheet" if sheet is None else sheet.words
 
 
 def _range_words(item: CompiledCharacteristic) -> str:

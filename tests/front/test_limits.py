@@ -436,3 +436,17 @@ def test_every_shipped_pack_has_pages_that_fit() -> None:
             page = page_on(rulebook, rule)
             assert "Limits\n" in page
             assert max(map(len, page.splitlines())) <= WIDTH
+
+
+def test_a_makers_sheet_in_the_packs_is_told_and_nothing_is_judged_without_it(tmp_path: Path) -> None:
+    """The rule allows 0.05 mm and advises 0.03 mm; the maker of these machines 0.02 mm, by which a check judges."""
+    sheet = "part_limits: {joint_gap: {at_most: 0.02 mm, source: gearbox maker's manual}}\n"
+    book = gear_rulebook(write_pack(tmp_path / "shop", pack=SHOP + sheet))
+    given = read_given({"joint_gap": "0.025 mm"}, book.characteristics)
+    assert book.limits("joint-gap", "general", {"joint_gap": "0.025 mm"}).part_sheet == (
+        "at most 0.02 mm (gearbox maker's manual)"
+    )
+    page = limits_page(book, book.rules["joint-gap"], ["general"], given, "", PLAIN)
+    assert "0.02 mm (gearbox maker's manual)" in " ".join(page.split())
+    assert "is within" not in page
+    assert book.limits("backlash", "general").part_sheet == ""
