@@ -55,11 +55,12 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Builds:
-    """Two understood records, and what differs between them."""
+    """Two understood records, what differs between them, and what was measured in one of them alone, in words."""
 
     before: Evidence
     after: Evidence
     differences: tuple[Difference, ...]
+    alone: tuple[str, ...] = ()
 
 
 def compare_builds(
@@ -76,7 +77,33 @@ def compare_builds(
     day = on or date.today()
     first, second = (evidence_of(rulebook, record, day) for record in (before, after))
     wanted = [item for name, item in rulebook.characteristics.items() if not names or name in names]
-    return Builds(first, second, tuple(_differences(rulebook, wanted, first, second)))
+    alone = (
+        *(f"not compared, nothing that counts after: {words}" for words in _alone(rulebook, wanted, first, second)),
+        *(f"not compared, nothing that counts before: {words}" for words in _alone(rulebook, wanted, second, first)),
+    )
+    return Builds(first, second, tuple(_differences(rulebook, wanted, first, second)), alone)
+
+
+def _alone(
+    rulebook: Rulebook, wanted: Collection[CompiledCharacteristic], build: Evidence, other: Evidence
+) -> Iterator[str]:
+    """Where readings of one build stand that the other has none of that counts, all in one text if there are any."""
+    lines = []
+    for item in (item for item in wanted if item.unit is not None and item.name in build.columns.gathered):
+        own, there = (
+            {number for number, value in enumerate(of.block.measured[item.name][0]) if math.isfinite(value)}
+            if item.name in of.columns.gathered
+            else set()
+            for of in (build, other)
+        )
+        alone, stated = sorted(own - there), item.characteristic
+        if len(alone) == 1:
+            where = station_name(stated.per, alone[0], rulebook.layered.stations, build.layout)
+            lines.append(", ".join(filter(None, (stated.title, where))))
+        elif alone:
+            lines.append(with_count(stated.title, len(alone)))
+    if lines:
+        yield "; ".join(lines)
 
 
 def _differences(
@@ -148,6 +175,7 @@ def write_builds(builds: Builds, in_full: bool, look: Look = PLAIN) -> str:
             still.append(with_count(changes[0].title, len(changes) - len(shown)))
     if still:
         lines += look.labelled("no measurable change", ", ".join(still))
+    lines += (line for words in builds.alone for line in look.wrapped(words))
     if not builds.differences:
         lines.append("Nothing was measured in both builds.")
     return "\n".join(lines).rstrip() + "\n"

@@ -84,6 +84,14 @@ def test_only_what_is_known_of_both_is_compared() -> None:
     assert "Nothing was measured in both builds." in write_builds(builds, False)
 
 
+def test_what_one_of_them_alone_tells_does_not_read_as_unchanged() -> None:
+    told = " ".join(write_builds(compared(before="bore: [50.060, 50.061]", after="bore: [50.060]"), False).split())
+    assert told.endswith("no measurable change Bore not compared, nothing that counts after: Bore, seat 2")
+    told = " ".join(write_builds(compared(before="bore: [50.060]", after="shaft: [50.000, 50.000]"), False).split())
+    assert "not compared, nothing that counts before: Shaft (2)" in told
+    assert "not compared" not in write_builds(compared(before="bore: [50.060]", after="bore: [50.060]"), False)
+
+
 def test_intervals_are_doubt_too() -> None:
     builds = compared(before="end_float: {between: [0.10, 0.15]}", after="end_float: {between: [0.30, 0.35]}")
     found = at(builds, "end_float")
