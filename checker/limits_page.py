@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from checker.expressions.truth import are_equal
 from checker.findings.finding import BAND_WORDS
 from checker.findings.text import Look
 from checker.given import Given
@@ -140,9 +141,13 @@ class _Page:
         """What the rule says where what is given is enough to judge, and no maker's sheet may say otherwise."""
         if limits.part_sheet:
             return
-        measures = measure(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
+        chain = self.rulebook.chain(limits.application)
+        # With more parts of each what hangs on how many there are comes out as another value.
+        measures, of_more = (
+            measure(self.rule, self.given.block(self.rulebook, branching=number), chain) for number in (1, 2)
+        )
         value = float(measures.value[0, 0])
-        if self.given.values and np.isfinite(value):
+        if self.given.values and np.isfinite(value) and are_equal(value, float(of_more.value[0, 0])):
             verdict = Verdict(judge(self.rule, measures, Decision("simple")).codes[0, 0])
             shown = "" if self.rule.is_demand else f"{write_quantity(value, unit(limits.unit))} is "
             yield f"    {shown}{verdict}"
