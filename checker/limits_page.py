@@ -8,13 +8,12 @@ from functools import cached_property
 
 import numpy as np
 
-from checker.expressions.truth import are_equal
 from checker.findings.finding import BAND_WORDS
 from checker.findings.text import Look
 from checker.given import Given
 from checker.judging.conformity import Decision
 from checker.judging.judge import Verdict, judge
-from checker.judging.measures import measure
+from checker.judging.measures import Measures, measure
 from checker.limits import LimitVariant, RuleLimit, RuleLimits, limits_of
 from checker.limits_text import IN_PLACE, by_limits, variant_words
 from checker.notation.write import write_quantity
@@ -141,16 +140,31 @@ class _Page:
         """What the rule says where what is given is enough to judge, and no maker's sheet may say otherwise."""
         if limits.part_sheet:
             return
-        chain = self.rulebook.chain(limits.application)
-        # With more parts of each what hangs on how many there are comes out as another value.
-        measures, of_more = (
-            measure(self.rule, self.given.block(self.rulebook, branching=number), chain) for number in (1, 2)
-        )
+        measures = measure(self.rule, self.given.block(self.rulebook), self.rulebook.chain(limits.application))
         value = float(measures.value[0, 0])
-        if self.given.values and np.isfinite(value) and are_equal(value, float(of_more.value[0, 0])):
+        if self.given.values and np.isfinite(value) and not self._hangs_on_others(measures, limits.application):
             verdict = Verdict(judge(self.rule, measures, Decision("simple")).codes[0, 0])
             shown = "" if self.rule.is_demand else f"{write_quantity(value, unit(limits.unit))} is "
             yield f"    {shown}{verdict}"
+
+    def _hangs_on_others(self, alone: Measures, application: str) -> bool:
+        """Whether the verdict of a part hangs on how many others there are, or on what is measured of them.
+
+        Of them nothing was given: a spread over parts that are all taken to be alike would always hold.
+        """
+        block, chain = self.given.block(self.rulebook, branching=2), self.rulebook.chain(application)
+        for share in (-0.01, 0.0, 0.01):
+            moved = {name: array.copy() for name, array in block.measured.items()}
+            for name, array in moved.items():
+                if self.rulebook.characteristics[name].unit is not None:
+                    array[0, :-1] += share * (np.abs(array[0, :-1]) + 1e-3)
+            seen = measure(self.rule, block.with_values(moved), chain)
+            known, of_last = (
+                np.append(one.limits[:, 0, station], one.value[0, station]) for one, station in ((alone, 0), (seen, -1))
+            )
+            if not np.allclose(known, of_last, rtol=1e-9, atol=0.0, equal_nan=True):
+                return True
+        return False
 
     def stated(self) -> Iterator[str]:
         """Every limit as it was stated, with its pack, line and basis, and what it overrules."""

@@ -452,8 +452,11 @@ def test_a_makers_sheet_in_the_packs_is_told_and_nothing_is_judged_without_it(tm
     assert book.limits("backlash", "general").part_sheet == ""
 
 
-def test_what_hangs_on_how_many_there_are_is_not_judged_of_one() -> None:
-    """One gear of 9 kg on a shaft is within the 25 kg; of how many gears there are nothing was said."""
+def test_what_hangs_on_other_parts_is_not_judged_of_one() -> None:
+    """One gear of 9 kg on a shaft is within the 25 kg, and one length has no spread; of others nothing was said."""
     sizes = {"shaft_diameter": "50 mm", "shaft_length": "100 mm", "gear_mass": "9 kg"}
     assert "is within" not in page_on(gear_rulebook(), "shaft-weight", ("general",), **sizes)
+    assert "is within" not in page_on(
+        load_rulebook("four-stroke"), "rod-length-spread", ("street",), rod_length="5.7 in"
+    )
     assert "0.04 mm is advisory" in page_on(gear_rulebook(), "joint-gap", ("general",), joint_gap="0.04 mm")
