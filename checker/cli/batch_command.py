@@ -20,6 +20,7 @@ from checker.errors import CheckerError, InputError, Problem, UsageError, needin
 from checker.plugins import gather
 
 with needing("fleet", "tables cannot be judged"):
+    from checker.fleet.judging import told_of
     from checker.fleet.parts import Part, parts_of
     from checker.fleet.plan import ROWS, Asked, Plan, head_for, plan_of
     from checker.fleet.run import Totals, complete, finished, forget, head_of, judge_part, prepared
@@ -48,6 +49,7 @@ def run(options: Namespace) -> int:
         rows = sum(source.rows for source in sources)
         try:
             with progress("judging", patience=0.0) as step:
+                _look_at_columns(plan, waiting)
                 for done in _judged(plan, waiting, folder.resolve(), options):
                     totals = totals.plus(done)
                     step(f"{totals.read:,} of {rows:,} rows")
@@ -97,6 +99,14 @@ def _day(options: Namespace) -> date:
     """The day asked for, else that of the run that is gone on with, else today."""
     before = None if options.start_over else head_of(Path(options.output))
     return options.on or date.fromisoformat(before["on"] if before else date.today().isoformat())
+
+
+def _look_at_columns(plan: Plan, parts: Iterable[Part]) -> None:
+    """Judge a row of each kind of columns, where files differ in them: what is wrong must not stop a run half done."""
+    by_columns = {(part.source.kind, part.source.columns): part for part in parts}
+    for part in by_columns.values() if len(by_columns) > 1 else ():
+        for _ in told_of(plan, part._replace(stop=part.first + 1), ()):
+            pass
 
 
 def _judged(plan: Plan, parts: Iterable[Part], folder: Path, options: Namespace) -> Iterator[Totals]:

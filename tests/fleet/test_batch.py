@@ -603,3 +603,16 @@ def test_without_the_extra_it_says_what_to_install(library: str, command: list[s
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
     assert done.returncode == 2
     assert f"{library} is not installed (python -m pip install 'assembly-checker[fleet]')" in done.stderr
+
+
+def test_a_mistyped_column_of_the_last_file_stops_a_run_before_the_first_is_judged(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The command says that nothing was judged, and put right it is no other run."""
+    first = write_table(tmp_path / "first.csv", bushes(3))
+    last = write_table(tmp_path / "last.csv", {"serial": ["X"], "end_gp": [0.3]})
+    assert batch(first, last, *options, "--output", tmp_path / "out") == 2
+    assert "unknown characteristic 'end_gp'" in capsys.readouterr().err
+    assert not (tmp_path / "out" / "run.json").exists()
+    write_table(tmp_path / "last.csv", {"serial": ["X"], "end_gap": [0.3]})
+    assert batch(first, last, *options, "--output", tmp_path / "out") != 2
