@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
     from checker.expressions.functions import Function
     from checker.expressions.intervals import Interval, RangeError
-    from checker.findings.finding import Finding
+    from checker.findings.finding import Edge, Finding, Gap
     from checker.given import read_given
     from checker.judging.conformity import Decision
     from checker.judging.judge import Judged, Verdict
@@ -62,8 +62,9 @@ if TYPE_CHECKING:
     from checker.room import End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
     from checker.session import Reply, Session
+    from checker.tables.report import TableReport
     from checker.units.dimensions import dimension_of
-    from checker.units.units import unit
+    from checker.units.units import Unit, unit
     from checker.vetting.vetting import vet
 
 _HOMES = {
@@ -72,7 +73,7 @@ _HOMES = {
     "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
     "expressions.functions": ("Function",),
     "expressions.intervals": ("Interval", "RangeError"),
-    "findings.finding": ("Finding",),
+    "findings.finding": ("Edge", "Finding", "Gap"),
     "given": ("read_given",),
     "judging.conformity": ("Decision",),
     "judging.judge": ("Judged", "Verdict"),
@@ -95,8 +96,9 @@ _HOMES = {
     "room": ("End", "Room"),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "session": ("Reply", "Session"),
+    "tables.report": ("TableReport",),
     "units.dimensions": ("dimension_of",),
-    "units.units": ("unit",),
+    "units.units": ("Unit", "unit"),
     "vetting.vetting": ("vet",),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
@@ -107,11 +109,13 @@ __all__ = [
     "CompiledRule",
     "Decision",
     "Document",
+    "Edge",
     "End",
     "Filled",
     "Finding",
     "Flag",
     "Function",
+    "Gap",
     "InputError",
     "Interval",
     "Judged",
@@ -134,7 +138,9 @@ __all__ = [
     "RuleLimits",
     "Rulebook",
     "Session",
+    "TableReport",
     "Terms",
+    "Unit",
     "UsageError",
     "Verdict",
     "WrittenForm",

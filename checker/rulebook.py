@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from checker.limits import RuleLimits
     from checker.room import Room
     from checker.session import Session
-    from checker.tables.check import TableReport
+    from checker.tables.report import TableReport
 
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
@@ -104,6 +104,7 @@ class Rulebook:
 
     def rule(self, name: str) -> CompiledRule:
         """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
+        require(name, 'give the names of rules one by one, as in "backlash"', str)
         if name in self.layered.retired:
             raise UsageError(Problem(f"rule {name!r} is not asked here, by policy: {self.layered.retired[name]}"))
         if name not in self.rules:
@@ -126,7 +127,8 @@ class Rulebook:
     def check(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Report:
         """Judge a record on these terms: before, decision, on, inspection, as in Terms.
 
-        Raises InputError for readings that cannot be understood, UsageError for unknown names.
+        Raises InputError for readings that cannot be understood, UsageError for unknown names and for packs that the
+        record asks for and that are not loaded.
         """
         require(record, _READ_IT, Record)
         return check_record(self, record, question_of(self, record, application, **terms))
@@ -239,6 +241,9 @@ class Rulebook:
 
     def __str__(self) -> str:
         return ", ".join(map(str, self.packs))
+
+    def __repr__(self) -> str:
+        return f"<Rulebook {self}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
         chosen = () if self.judging is self.layered.rules else tuple(self.judging)

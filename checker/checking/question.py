@@ -44,13 +44,17 @@ def question_of(
     Raises UsageError for unknown names, InputError for them and what else is wrong with the record, TypeError for what
     is no name.
     """
+    for name in (application, before, inspection):
+        require(
+            name or "", "give one name, as the rulebook lists under applications, milestones, inspection_levels", str
+        )
     require(decision or Decision(), 'give one, as in decision=Decision("guarded")', Decision)
     require(on or date.min, "give a day, as in on=date(2026, 5, 2)", date)
     day = on.date() if isinstance(on, datetime) else on or date.today()
     wanted, milestone = application or record.application, before or record.before
     level = inspection or record.inspection
     chain, due, plan = tuple[str, ...](), frozenset[str](), Plan()
-    problems: list[Problem] = []
+    problems = list(_packs_lacking(record, book))
     with _placed(record, "application", wanted == record.application != "", problems):
         chain = book.chain(wanted)
     with _placed(record, "before", milestone == record.before is not None, problems):
@@ -62,6 +66,16 @@ def question_of(
     if problems:
         _refuse(book, record, day, problems)
     return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), day)
+
+
+def _packs_lacking(record: Record, book: Book) -> Iterator[Problem]:
+    """Packs that the record is to be judged by and that are not loaded: without them too little would be asked."""
+    loaded = [pack.name for pack in book.layered.packs]
+    for name in record.rule_packs:
+        if name not in loaded:
+            message = f"the record asks for pack {name!r}, here are {', '.join(map(str, book.layered.packs))}"
+            hint = 'load it as well, as in load_rulebook("gear-train", "our-shop"), or use rulebook_for(record)'
+            yield Problem(message, record.document.place("rule_packs", name), hint)
 
 
 @contextmanager

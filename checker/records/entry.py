@@ -20,7 +20,7 @@ from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.names import OF_FEW_THINGS
-from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit
+from checker.units.units import KINDS, UNITS, Unit, UnitError, bare_unit, unit
 
 _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))([.,](?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
 MOST_DIGITS = 7
@@ -166,12 +166,14 @@ def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
     for kind, name in record.units.items():
         place = record.document.place("units", kind)
         if kind not in KINDS:
-            problems.append(Problem(f"no kind of quantity {kind!r}", place, nearest(kind, KINDS)))
+            hint = nearest(kind, KINDS) or f"known: {', '.join(KINDS)}"
+            problems.append(Problem(f"no kind of quantity {kind!r}", place, hint))
             continue
         try:
             units[kind] = unit(name)
         except UnitError as error:
-            problems.append(Problem(str(error), place))
+            known = ", ".join(dict.fromkeys(own.name for own in UNITS.values() if own.kind == kind))
+            problems += (each._replace(place=place, hint=each.hint or f"known: {known}") for each in error.problems)
             continue
         if units[kind].kind != kind:
             problems.append(Problem(f"{name} is a unit of {units[kind].kind}, not of {kind}", place))

@@ -227,7 +227,7 @@ class _Reader:
         try:
             return unit(name)
         except UnitError as error:
-            self.note(error.message, cell, error.hint)
+            self.note(error.problems[0].message, cell, error.hint)
             return None
 
     def in_unit(self, cell: Cell, own: Unit | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -20,30 +20,12 @@ from checker.tables import arrow
 from checker.tables.alike import record_for, require_words
 from checker.tables.assemblies import Assemblies
 from checker.tables.places import Layout, laid_out
+from checker.tables.report import TableReport
 from checker.tables.told import Told
 from checker.tables.verdicts import Book, Judging, Refused
 from checker.units.units import UNITS, Unit
 
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)
-
-
-class TableReport(NamedTuple):
-    """What is said of the assemblies of a table, as tables of Arrow; all have `row`, from 0, and `assembly`.
-
-    `counts` has a row for each assembly that was judged: its exit `status` (0 every must judged and held, 1 a must
-    broken, 3 nothing broken but a must not judged), how many findings there are of each verdict, and how many readings
-    were `refused`, which count for nothing: what was written is not possible. `findings` has a row for each finding
-    with one of the verdicts asked for, its value and limits in `unit`, `station` from 1, nothing for the assembly.
-    `set_aside` says why other assemblies could not be judged: every row is in it or in `counts`.
-    """
-
-    counts: Any
-    findings: Any
-    set_aside: Any
-
-    def __repr__(self) -> str:
-        judged, found, aside = (each.num_rows for each in self)
-        return f"<TableReport {judged} judged, {found} findings, {aside} set aside>"
 
 
 def check_table(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from checker.errors import nearest
+from checker.errors import Problem, UsageError, nearest, require
 from checker.units.dimensions import Dimension, conversion, dimension_of
 from checker.units.names import FAMILIES, NAMES, REFUSED, Refusal, spelt
 
@@ -42,16 +42,13 @@ class Unit(NamedTuple):
 _SI = {"length": "meter", "mass": "kilogram", "time": "second", "temperature": "kelvin", "angle": "radian"}
 
 
-class UnitError(Exception):
+class UnitError(UsageError):
     """A name that is no unit, or that could be more than one."""
 
-    def __init__(self, message: str, hint: str = "") -> None:
-        super().__init__(message, hint)
-        self.message = message
-        self.hint = hint
-
-    def __str__(self) -> str:
-        return f"{self.message} ({self.hint})" if self.hint else self.message
+    @property
+    def hint(self) -> str:
+        """What would do instead."""
+        return self.problems[0].hint
 
 
 def _read_table() -> tuple[dict[str, Unit], dict[str, Unit]]:
@@ -73,12 +70,13 @@ KINDS: tuple[str, ...] = tuple(NAMES)
 
 
 def unit(name: str) -> Unit:
-    """The unit written with this name; raises UnitError."""
+    """The unit written with this name; raises UsageError naming the nearest one."""
     if name in UNITS:
         return UNITS[name]
     if name in REFUSED:
-        raise UnitError(f"{name!r}: {REFUSED[name].reason}", REFUSED[name].hint)
-    raise UnitError(f"no unit {name!r}", other_case(name).hint or nearest(name, UNITS))
+        raise UnitError(Problem(f"{name!r}: {REFUSED[name].reason}", hint=REFUSED[name].hint))
+    require(name, 'give the name of one, as in unit("mm")', str)
+    raise UnitError(Problem(f"no unit {name!r}", hint=other_case(name).hint or nearest(name, UNITS)))
 
 
 def difference(unit: Unit) -> Unit:

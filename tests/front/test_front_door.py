@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import pydoc
 from collections.abc import Callable
@@ -22,6 +23,11 @@ def judged(**terms: Any) -> checker.Report:
     return rulebook().check(RECORD, **terms)
 
 
+def uses(*named: Any) -> list[checker.Report]:
+    """The record for each of these uses."""
+    return list(rulebook().check_uses(RECORD, *named))
+
+
 MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
     "data as a record": (
         checker.record_from_text,
@@ -36,6 +42,10 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
         r'found str: give one, as in .*Decision\("guarded"\)',
     ),
     "a text for a day": (partial(judged, on="2026-05-02"), (), r"found str: give a day, as in on=date\(2026"),
+    "a list of uses": (uses, (["general", "heavy"],), "found list: give one name"),
+    "a number for a milestone": (partial(judged, before=3), (), "found int: give one name.*milestones"),
+    "a list of rules": (rulebook().only, (["backlash"],), "found list: give the names of rules one by one"),
+    "a number for a unit": (checker.unit, (3,), r'found int: give the name of one, as in unit\("mm"\)'),
     "sizes without names": (rulebook().limits, ("backlash", "general", [2.0]), "found list: give sizes and facts by"),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
@@ -63,6 +73,44 @@ def test_a_dimension_is_found_by_either_name_of_its_unit() -> None:
     assert checker.dimension_of("in") == checker.dimension_of("inch") == checker.dimension_of("mm") == (("length", 1),)
     with pytest.raises(checker.UsageError, match=r"no unit 'inhc' \(did you mean 'inch'\?\)"):
         checker.dimension_of("inhc")
+
+
+def test_a_unit_that_there_is_not_is_a_mistake_like_any_other() -> None:
+    with pytest.raises(checker.CheckerError, match=r"no unit 'inc' \(did you mean 'inch'\?\)") as error:
+        checker.unit("inc")
+    assert str(copy.copy(error.value)) == str(error.value)
+
+
+def test_a_rulebook_says_what_it_is_made_of() -> None:
+    assert repr(rulebook()) == "<Rulebook gear-train 1.2.0>"
+
+
+def test_what_the_library_returns_can_be_named() -> None:
+    report = rulebook().check(checker.record_from_text(HEAD + "readings: {}\n"))
+    found = next(finding for finding in report.findings if finding.missing and finding.unit)
+    assert isinstance(found.missing[0], checker.Gap) and isinstance(found.unit, checker.Unit)
+    assert isinstance(rulebook().check(RECORD).findings[0].edges, tuple) and checker.Edge and checker.TableReport
+
+
+def test_a_record_that_asks_for_a_pack_that_is_not_loaded_is_not_judged_by_less() -> None:
+    asked = checker.record_from_text(HEAD.replace("}", ', overload: ">=1"}', 1) + "readings: {backlash: [0.1 mm]}\n")
+    for judge in (rulebook().check, rulebook().session, lambda record: list(rulebook().check_uses(record))):
+        with pytest.raises(
+            checker.UsageError, match=r"^record.yaml:4:33: .*asks for pack 'overload', here are gear-train.*load it"
+        ):
+            judge(asked)
+    with pytest.raises(checker.UsageError, match="asks for pack 'overload'"):
+        rulebook().check_table({"shaft_diameter@1": [30.0]}, {"rule_packs": {"overload": ">=1"}}, application="general")
+
+
+def test_units_that_there_are_not_are_answered_with_those_that_there_are() -> None:
+    stated = checker.record_from_text(HEAD + "units: {length: furlong, colour: red, temperature: hot}\nreadings: {}\n")
+    with pytest.raises(checker.InputError) as error:
+        rulebook().check(stated)
+    said = [(problem.message, problem.hint) for problem in error.value.problems]
+    assert said[0] == ("no unit 'furlong'", "known: in, mm, thou, tenths, um, uin, cm, m, ft")
+    assert said[1][0] == "no kind of quantity 'colour'" and said[1][1].startswith("known: bare number, angle, time, ")
+    assert said[2] == ("no unit 'hot'", "known: degF, degC, K")
 
 
 def test_all_that_is_offered_is_listed_and_explained() -> None:
