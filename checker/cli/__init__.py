@@ -20,6 +20,8 @@ from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
 CANNOT_JUDGE = 2
+_FORMS = frozenset({"csv", "html", "json", "pdf", "xlsx", "yaml"})
+"""Forms that other programs know by the end of a file's name."""
 _PAGES = {"html": "a page in HTML", "pdf": "a PDF file", "xlsx": "a workbook"}
 
 
@@ -38,6 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         _keep_what_is_read(options)
         _keep_pages_from_terminals(options)
+        _keep_names_to_their_forms(options)
         run = getattr(options, "run", None)
         if run is None:
             run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
@@ -89,6 +92,15 @@ def _keep_pages_from_terminals(options: Namespace) -> None:
         of_record = f"{Path(record).stem}-" if isinstance(record, str) and record != STANDARD_INPUT else ""
         made = f"{of_record}{options.command}.{form}"
         raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
+
+
+def _keep_names_to_their_forms(options: Namespace) -> None:
+    """A page that is called h.pdf, or a text called r.json, opens nowhere, and who sent it away learns of it last."""
+    form, output = getattr(options, "format", None), getattr(options, "output", None)
+    ending = Path(output or "").suffix.lower().removeprefix(".")
+    if form in (*_FORMS, "text", "markdown", "junit") and ending in _FORMS - {form}:
+        hint = f"ask for it, as in --format {ending}, or end the name otherwise"
+        raise UsageError(Problem(f"{output} is named as {ending}, and what goes there is {form}", hint=hint))
 
 
 def _are_one_file(first: str, second: str) -> bool:

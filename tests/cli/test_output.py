@@ -105,6 +105,27 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(
     assert record.read_bytes() == RECORD.read_bytes()
 
 
+@pytest.mark.parametrize(
+    ("command", "name", "form"),
+    [
+        ("hand-over", "h.pdf", "html"),
+        ("sheet", "s.CSV", "html"),
+        ("sheet", "s.xlsx", "html"),
+        ("check", "r.json", "text"),
+    ],
+)
+def test_nothing_is_written_under_the_name_of_another_form(
+    command: str, name: str, form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    output, ending = tmp_path / name, name.partition(".")[2].lower()
+    assert main([command, str(RECORD), *PACK, "--output", str(output)]) == 2
+    said = f"{output} is named as {ending}, and what goes there is {form} (ask for it, as in --format {ending}, "
+    assert capsys.readouterr().err.startswith(said) and not output.exists()
+    if ending in ("csv", "json"):
+        assert main([command, str(RECORD), *PACK, "--format", ending, "--output", str(output)]) != 2
+        assert output.exists()
+
+
 @pytest.mark.parametrize("place", [0, 1])
 def test_neither_of_two_builds_is(place: int, tmp_path: Path) -> None:
     records = [tmp_path / "before.yaml", tmp_path / "after.yaml"]
