@@ -17,6 +17,9 @@ _Asked: TypeAlias = tuple[str | Path, Place | None]
 """A pack by name or folder, and the line of the file that asks for it, if one does."""
 
 
+_LIKE_A_PACK = 0.7
+"""A pack of one's own that is asked for by name is no slip of the pen for one that is installed."""
+
 KnownPacks: TypeAlias = dict[Path, Pack]
 """The packs read so far, by folder: none is read twice to answer one question."""
 
@@ -154,6 +157,9 @@ def _folder(name: str | Path, asked_at: Place | None, plugins: Plugins, missing:
     if asked_at is None and (path / HEAD).is_file():
         return path
     known = ", ".join(plugins.rule_packs) or "none"
-    hint = nearest(str(name), plugins.rule_packs) or f"installed packs: {known}; or give a folder with a {HEAD}"
+    hint = (
+        nearest(str(name), plugins.rule_packs, _LIKE_A_PACK)
+        or f"installed packs: {known}; or give a folder with a {HEAD}"
+    )
     missing.append(Problem(f"no rule pack {str(name)!r}", asked_at, hint))
     return None

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from checker.errors import require
 from checker.packs.case import Case
 from checker.packs.cases import read_cases
 from checker.packs.pack import foundations
@@ -47,6 +48,7 @@ def vet(
     the cases of a released pack held when it was released, and are run again only for the rules that a named pack
     amends. `step` is told how far it has come. Raises PackError for cases that cannot be read.
     """
+    require(rulebook, 'load it first, as in load_rulebook("our-shop")', Rulebook)
     ours = frozenset(pack.name for pack in rulebook.packs if packs is None or pack.name in packs)
     every = list(_cases(rulebook, ours))
     groups = _groups(rulebook, every)

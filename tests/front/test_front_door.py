@@ -46,6 +46,11 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
     "a number for a milestone": (partial(judged, before=3), (), "found int: give one name.*milestones"),
     "a list of rules": (rulebook().only, (["backlash"],), "found list: give the names of rules one by one"),
     "a number for a unit": (checker.unit, (3,), r'found int: give the name of one, as in unit\("mm"\)'),
+    "a name for a rulebook": (
+        checker.vet,
+        ("our-shop",),
+        r'found str: load it first, as in load_rulebook\("our-shop"\)',
+    ),
     "sizes without names": (rulebook().limits, ("backlash", "general", [2.0]), "found list: give sizes and facts by"),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
@@ -128,6 +133,15 @@ def test_a_record_of_another_kind_is_answered_with_the_readers_that_read_it(tmp_
     ):
         checker.read_record(sheet)
     assert checker.read_record(sheet, checker.gather().record_readers).readings
+
+
+def test_a_pack_of_ones_own_asked_for_by_name_is_told_of_its_folder() -> None:
+    with pytest.raises(
+        checker.PackError, match=r"no rule pack 'our-shop' .installed packs: .*; or give a folder with a"
+    ):
+        checker.load_rulebook("our-shop")
+    with pytest.raises(checker.PackError, match=r"no rule pack '4-stroke' \(did you mean 'four-stroke'\?\)"):
+        checker.load_rulebook("4-stroke")
 
 
 def test_a_rulebook_of_no_packs_is_refused() -> None:
