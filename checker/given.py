@@ -11,8 +11,9 @@ from typing import Any, Protocol, TypeAlias
 
 import numpy as np
 
-from checker.errors import Problem, UsageError, nearest
+from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.display import shown_in
+from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.write import write_quantity
@@ -82,6 +83,7 @@ def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledChar
     units: dict[str, str] = {}
     problems: list[Problem] = []
     for asked, written in given.items():
+        require(asked, "give sizes and facts by name, as in {'shaft_diameter': 30.0}", str)
         item = items.get(name := characteristic(asked, items))
         if item is None:
             problems.append(Problem(f"unknown characteristic {name!r}", hint=nearest(name, items)))
@@ -98,7 +100,7 @@ def read_given(given: Mapping[str, GivenValue], items: Mapping[str, CompiledChar
             units[unit.kind] = unit.name
     if problems:
         raise UsageError(problems)
-    return Given(values, units)
+    return Given(FrozenMapping(values), FrozenMapping(units))
 
 
 def _read_one(item: CompiledCharacteristic, written: GivenValue) -> tuple[float, Unit | None]:

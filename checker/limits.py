@@ -14,6 +14,7 @@ from checker.expressions.functions import KNOWN
 from checker.expressions.names import Column
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.display import shown_in
+from checker.frozen import FrozenMapping
 from checker.given import Book, Given
 from checker.judging.block import Block
 from checker.judging.effective import effective_limits
@@ -173,9 +174,9 @@ class _Asked:
         if len(by_limits) == 1:
             return by_limits[0][1]
         return tuple(
-            variant._replace(facts={fact.name: tuple(choices), **variant.facts})
+            variant._replace(facts=FrozenMapping({fact.name: tuple(choices), **variant.facts}))
             for choices, variants in by_limits
-            for variant in variants or (LimitVariant({}, "", ()),)
+            for variant in variants or (LimitVariant(FrozenMapping(), "", ()),)
         )
 
     def _open_conditions(self) -> Iterator[Expression]:
@@ -206,7 +207,7 @@ class _Asked:
 
     def _settled(self) -> Iterator[LimitVariant]:
         for condition, candidates in self._effective.items():
-            yield LimitVariant({}, condition, tuple(map(self._told, candidates)))
+            yield LimitVariant(FrozenMapping(), condition, tuple(map(self._told, candidates)))
 
     @cached_property
     def _effective(self) -> Mapping[str, Sequence[Candidate]]:

@@ -52,6 +52,11 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
         r'found str: load it first, as in load_rulebook\("our-shop"\)',
     ),
     "sizes without names": (rulebook().limits, ("backlash", "general", [2.0]), "found list: give sizes and facts by"),
+    "sizes by number": (
+        rulebook().limits,
+        ("backlash", "general", {3: 2.0}),
+        "found int: give sizes and facts by name",
+    ),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
     "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),

@@ -91,6 +91,15 @@ def test_a_fact_that_is_not_given_is_named_with_the_numbers_of_each_choice(nitro
     assert least == {("mild",): "0.0203 in", ("race",): "0.0244 in"}
 
 
+def test_nothing_of_the_answer_can_be_written_into(nitrous: Rulebook) -> None:
+    known = read_given({"cylinder_bore": 4.0}, nitrous.characteristics)
+    variants = nitrous.limits("top-ring-gap", "drag").variants
+    assert len(variants) > 1
+    for held in (known.values, known.units, *(variant.facts for variant in variants)):
+        with pytest.raises(TypeError, match="read-only"):
+            held["cylinder_bore"] = 0.0  # type: ignore[index]
+
+
 def test_a_size_that_is_not_given_is_named_and_the_limit_told_as_the_pack_words_it(nitrous: Rulebook) -> None:
     limits = nitrous.limits("top-ring-gap", "drag", {"piston_alloy": "4032", "nitrous_class": "race"})
     assert limits.needed == ("cylinder_bore",)
