@@ -9,8 +9,9 @@ from typing import TypeAlias
 from checker.errors import PackError, Place, Problem, UsageError, nearest
 from checker.packs.pack import HEAD, Pack
 from checker.packs.reader import read_pack
-from checker.packs.versions import compatible_range, satisfies
+from checker.packs.versions import compatible_range
 from checker.plugins import Plugins
+from checker.records.named_packs import packs_amiss
 from checker.records.record import Record
 
 _Asked: TypeAlias = tuple[str | Path, Place | None]
@@ -42,15 +43,7 @@ def packs_for(
             f"{record.application!r}; to hold to it, {_line_for(taken)}"
         )
     packs = _read(asked, plugins, known)
-    problems = [
-        Problem(
-            f"the record asks for pack {pack.name!r} {record.rule_packs[pack.name]}, here is {pack.version}",
-            record.document.place("rule_packs", pack.name),
-        )
-        for pack in packs
-        if pack.name in record.rule_packs and not satisfies(pack.version, record.rule_packs[pack.name])
-    ]
-    if problems:
+    if problems := list(packs_amiss(record, packs)):
         raise PackError(problems)
     return packs, choice
 

@@ -12,6 +12,7 @@ from checker.errors import InputError, Problem, UsageError, nearest, require
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.evidence import evidence_of
 from checker.packs.inspection import Plan, plan_for, with_scope
+from checker.records.named_packs import packs_amiss
 from checker.records.record import Record
 
 
@@ -54,7 +55,7 @@ def question_of(
     wanted, milestone = application or record.application, before or record.before
     level = inspection or record.inspection
     chain, due, plan = tuple[str, ...](), frozenset[str](), Plan()
-    problems = list(_packs_lacking(record, book))
+    problems = list(packs_amiss(record, book.layered.packs))
     with _placed(record, "application", wanted == record.application != "", problems):
         chain = book.chain(wanted)
     with _placed(record, "before", milestone == record.before is not None, problems):
@@ -66,16 +67,6 @@ def question_of(
     if problems:
         _refuse(book, record, day, problems)
     return Question(wanted, milestone, chain, due, plan, decision or decision_for(record, book), day)
-
-
-def _packs_lacking(record: Record, book: Book) -> Iterator[Problem]:
-    """Packs that the record is to be judged by and that are not loaded: without them too little would be asked."""
-    loaded = [pack.name for pack in book.layered.packs]
-    for name in record.rule_packs:
-        if name not in loaded:
-            message = f"the record asks for pack {name!r}, here are {', '.join(map(str, book.layered.packs))}"
-            hint = 'load it as well, as in load_rulebook("gear-train", "our-shop"), or use rulebook_for(record)'
-            yield Problem(message, record.document.place("rule_packs", name), hint)
 
 
 @contextmanager

@@ -109,6 +109,9 @@ def test_a_record_that_asks_for_a_pack_that_is_not_loaded_is_not_judged_by_less(
             checker.UsageError, match=r"^record.yaml:4:33: .*asks for pack 'overload', here are gear-train.*load it"
         ):
             judge(asked)
+    later = checker.record_from_text(HEAD.replace(">=1", ">=2", 1) + "readings: {backlash: [0.1 mm]}\n")
+    with pytest.raises(checker.UsageError, match=r"asks for pack 'gear-train' >=2, here is 1.2.0"):
+        rulebook().check(later)
     with pytest.raises(checker.UsageError, match="asks for pack 'overload'"):
         rulebook().check_table({"shaft_diameter@1": [30.0]}, {"rule_packs": {"overload": ">=1"}}, application="general")
 
