@@ -99,7 +99,7 @@ class Table:
         if not (pa.types.is_boolean(kind) or _is_text(kind)):
             message = f"column {name!r} holds {kind}, expected numbers, texts or truths"
             raise UsageError(Problem(message))
-        return Cells(None, *_coded(column.cast(pa.string())))
+        return Cells(None, *_coded(pc.utf8_trim_whitespace(column.cast(pa.string()))))
 
     def words(self, name: str) -> tuple[tuple[str, ...], Codes]:
         """The words of a column, as `words_in` has them."""

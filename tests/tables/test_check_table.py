@@ -745,3 +745,11 @@ def test_no_function_is_given_what_is_not_possible(tmp_path: Path) -> None:
     assert by_row == {0: {"within"}, 1: {"not measured"}, 2: {"within"}, 3: {"not measured"}}
     possible = [value for value in given if not np.isnan(value)]
     assert possible and min(possible) >= 0.001 and max(possible) <= 0.1
+
+
+def test_spaces_about_a_word_set_no_row_aside() -> None:
+    """Nobody sees them in a spreadsheet, and about numbers they are nothing either."""
+    table = pa.table({"oil": [" mineral ", "mineral", "water "], "joint_gap": [" 0.02 ", "0.02", "0.02"]})
+    report = GEARS.check_table(table, {"assembly": "R", **TRAIN}, on=DAY)
+    assert report.counts["row"].to_pylist() == [0, 1]
+    assert report.set_aside["row"].to_pylist() == [2]
