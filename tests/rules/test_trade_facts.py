@@ -213,6 +213,26 @@ def test_what_was_left_as_it_was_is_not_asked_for(rule: str, changed: dict[str, 
     assert verdict("street", rule, {}, facts={**LEFT, **changed}) is Verdict.NOT_MEASURED
 
 
+BY_ITS_MARKS = {**LEFT, "camshaft_state": "put back by its marks"}
+
+
+@pytest.mark.parametrize(
+    "rule",
+    ["cam-card-states-its-lift", "cam-card-adds-up", "lobe-separation-adds-up", "cam-timing-error", "coils-not-solid"]
+    + ["coil-bind-margin", "piston-to-valve-intake"],
+)
+def test_the_engines_own_camshaft_put_back_by_its_marks_has_no_card(rule: str) -> None:
+    """Heads with the cams on them come off with the chain: nobody who puts the same cams back degrees them."""
+    assert verdict("factory-rebuild", rule, {}, facts=BY_ITS_MARKS) is Verdict.NOT_ASKED
+    assert verdict("factory-rebuild", rule, {}, facts={**LEFT, "camshaft_state": "used"}) is not Verdict.NOT_ASKED
+
+
+def test_what_wears_on_a_camshaft_put_back_is_measured_while_it_is_out() -> None:
+    asked = report("factory-rebuild", {}, facts=BY_ITS_MARKS, stations={"cam-journal": 4, "valve": 12})
+    for rule in ("cam-journal-roundness", "lobe-lift", "retainer-to-seal"):
+        assert finding(asked, rule).verdict is Verdict.NOT_MEASURED
+
+
 @pytest.mark.parametrize("written", ["14 tpi", "14 threads per inch", "0.0714286 in"])
 def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
     found = report("street", {"thread_pitch": written}, stations={"fastener": 1})
