@@ -233,6 +233,20 @@ def test_what_wears_on_a_camshaft_put_back_is_measured_while_it_is_out() -> None
         assert finding(asked, rule).verdict is Verdict.NOT_MEASURED
 
 
+INJECTED = {"fuel": "petrol", "fuel_system": "port injection"}
+
+
+@pytest.mark.parametrize("rule", ["injector-duty", "fuel-pump-margin"])
+def test_an_engine_that_keeps_its_own_injection_is_asked_for_no_sizes(rule: str) -> None:
+    own = {**INJECTED, "fuel_delivery": "as made"}
+    assert verdict("factory-rebuild", rule, {}, facts=own) is Verdict.NOT_ASKED
+    for facts in (INJECTED, {**own, "fuel_delivery": "others"}):
+        assert verdict("factory-rebuild", rule, {}, facts=facts) is Verdict.NOT_MEASURED
+    for pack in ("alcohol", "boosted", "nitrous"):
+        asked = finding(report("street", {}, packs=("four-stroke", pack), facts=own), rule)
+        assert asked.verdict is Verdict.NOT_MEASURED
+
+
 @pytest.mark.parametrize("written", ["14 tpi", "14 threads per inch", "0.0714286 in"])
 def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
     found = report("street", {"thread_pitch": written}, stations={"fastener": 1})
