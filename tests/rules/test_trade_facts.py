@@ -218,8 +218,15 @@ BY_ITS_MARKS = {**LEFT, "camshaft_state": "put back by its marks"}
 
 @pytest.mark.parametrize(
     "rule",
-    ["cam-card-states-its-lift", "cam-card-adds-up", "lobe-separation-adds-up", "cam-timing-error", "coils-not-solid"]
-    + ["coil-bind-margin", "piston-to-valve-intake"],
+    [
+        "cam-card-states-its-lift",
+        "cam-card-adds-up",
+        "lobe-separation-adds-up",
+        "cam-timing-error",
+        "coils-not-solid",
+        "coil-bind-margin",
+        "piston-to-valve-intake",
+    ],
 )
 def test_the_engines_own_camshaft_put_back_by_its_marks_has_no_card(rule: str) -> None:
     """Heads with the cams on them come off with the chain: nobody who puts the same cams back degrees them."""
