@@ -8,6 +8,7 @@ from pathlib import Path
 
 from checker.errors import CheckerError
 from checker.findings.context import place_name
+from checker.frozen import FrozenMapping
 from checker.judging.judge import Verdict
 from checker.packs_asked import read_packs
 from checker.plugins import Plugins
@@ -121,7 +122,8 @@ def _verdicts(record: Record, judges: Judges, use: str, others: Judges) -> _Outc
     try:
         rulebook = judges.rulebook(record)
         known, left_out = _known_to(rulebook, record, others.usable(record))
-        report = rulebook.check(known, application=use)
+        # By whatever version of its packs: the new one is no longer the one that it names.
+        report = rulebook.check(known._replace(rule_packs=FrozenMapping()), application=use)
     except CheckerError as error:
         return _Outcome(f"{_UNJUDGED}{error.problems[0]}", {})
     verdicts = {

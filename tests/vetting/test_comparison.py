@@ -166,19 +166,19 @@ rules:
 def written_record(folder: Path, number: int, backlash: float) -> str:
     path = folder / f"train{number:02}.yaml"
     path.write_text(
-        f"record: 1\nassembly: Train {number}\napplication: general\nrule_packs: {{gear-train: '>=1'}}\n"
+        f"record: 1\nassembly: Train {number}\napplication: general\nrule_packs: {{gear-train: '>=1,<2'}}\n"
         f"readings: {{gear_module: {{1: 2 mm}}, backlash: {{1: {backlash:.3f} mm}}}}\n"
     )
     return str(path)
 
 
 def test_the_one_record_among_fifty_is_found(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A limit of 0.16 mm becomes 0.14 mm; only number 17 lies between the two."""
+    """A limit of 0.16 mm becomes 0.14 mm; only number 17 lies between the two, and none names the new version."""
     records = [written_record(tmp_path, n, 0.150 if n == 17 else 0.05 + 0.0015 * n) for n in range(50)]
-    new = changed(tmp_path, ("at_most: 0.08}", "at_most: 0.07}"))
+    new = changed(tmp_path, ("at_most: 0.08}", "at_most: 0.07}"), ("version: 1.2.0", "version: 2.0.0"))
     assert main(["compare-packs", str(GEAR_TRAIN), str(new), *records]) == 1
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "gear-train 1.2.0 -> gear-train 1.2.0 with another content"
+    assert lines[0] == "gear-train 1.2.0 -> gear-train 2.0.0"
     assert lines[-3] == "50 records, 1 with changed verdicts"
     assert lines[-2].endswith(
         "train17.yaml (Train 17), for general: a required check is still open -> a required check is out of limits"
