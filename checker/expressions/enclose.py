@@ -118,11 +118,13 @@ def _of_those(boxes: Boxes, call: Function, is_monotone: bool, *given: Enclosure
 
 def _of_members(boxes: Boxes, call: Function, values: list[Enclosure], members: Truths) -> Enclosure:
     result = enclosures.exact(np.full((1, 1), np.nan))
-    for pattern in np.unique(members, axis=0):
-        if pattern.any():
-            here = (members == pattern).all(axis=-1, keepdims=True)
-            own = _called(boxes, call, [each.at(pattern) for each in values])
-            result = enclosures.chosen(here, own, result)
+    left = np.flatnonzero(members.any(axis=-1))
+    while left.size:
+        pattern = members[left[0]]
+        here = (members == pattern).all(axis=-1, keepdims=True)
+        own = _called(boxes, call, [each.at(pattern) for each in values])
+        result = enclosures.chosen(here, own, result)
+        left = left[~here[left, 0]]
     return result
 
 

@@ -53,7 +53,7 @@ def materials_of(layered: Layered, constants: Mapping[str, Constant], problems: 
         else:
             expansions[material.name] = constant.value
     for item in layered.characteristics.values():
-        problems.extend(_amiss(item, layered))
+        problems.extend(_amiss(item, layered) if item.made_of else ())
     of_gauges = tuple(name for name in expansions if layered.materials[name].of_gauges)
     return Materials(FrozenMapping(expansions), of_gauges)
 
@@ -62,7 +62,7 @@ def _amiss(item: Characteristic, layered: Layered) -> Iterator[Problem]:
     """What is wrong with what a characteristic is said to be made of."""
     place = item.origin.at("made_of")
     unit = UNITS.get(item.unit or "")
-    if item.made_of and (unit is None or unit.kind != "length"):
+    if unit is None or unit.kind != "length":
         yield Problem(f"{item.name} is not a length, and only lengths are brought to 20 degrees C", place)
     for name in item.made_of:
         fact = layered.characteristics.get(name)
