@@ -1,7 +1,8 @@
 """Where what a function makes of values at one station lies; see enclose.py.
 
-What is neither known to rise nor to fall all the way is enclosed by the range that its function states (ranges.py), for
-each box and station by itself; a function that states none tells nothing of what is in doubt.
+What is neither known to rise nor to fall all the way, nor made of straight lines, is enclosed by the range that its
+function states (ranges.py), for each box and station by itself; a function that states none tells nothing of what is in
+doubt.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from checker.expressions import enclosures
 from checker.expressions.boxes import Boxes, Enclosure
 from checker.expressions.functions import FUNCTIONS, UNKNOWN_RANGE, Function
 from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.polyline import Polyline
 from checker.expressions.truth import Array
 
 _STEPS = frozenset(FUNCTIONS[name] for name in ("count", "floor", "ceiling", "round_up"))
@@ -36,6 +38,8 @@ def curve(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:
     """Where a function of values at one station lies."""
     if function in _RISING or function in _FALLING:
         return _along_its_way(boxes, function, given[0])
+    if isinstance(function.bounds, Polyline):
+        return _along_lines(boxes, function, function.bounds, given[0])
     return by_its_range(boxes, function, *given)
 
 
@@ -53,6 +57,20 @@ def _along_its_way(boxes: Boxes, function: Function, x: Enclosure) -> Enclosure:
     boxes.bends(is_doubtful)
     boxes.blames(is_doubtful.astype(np.float64), x)
     return enclosures.settled(enclosures.between(low, high), function, x)
+
+
+def _along_lines(boxes: Boxes, function: Function, line: Polyline, x: Enclosure) -> Enclosure:
+    """Straight lines from point to point, and whatever there is off their ends."""
+    found = line.over(x.low, x.high)
+    result = enclosures.along(boxes, x, function, (found.flattest, found.steepest), found.least, found.most)
+    may_end = np.isinf(function(x.low)) | np.isinf(function(x.high))
+    off = may_end & ~x.is_exact
+    if not off.any():
+        return result
+    boxes.turns(off)
+    boxes.bends(off)
+    boxes.blames(off.astype(np.float64), x)
+    return enclosures.chosen(off, enclosures.anything(), result)
 
 
 def by_its_range(boxes: Boxes, function: Function, *given: Enclosure) -> Enclosure:

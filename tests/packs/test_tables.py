@@ -6,11 +6,14 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from checker.documents.document import Origin, parse_yaml
 from checker.errors import PackError
 from checker.expressions.functions import Function
 from checker.expressions.intervals import Interval, RangeError
+from checker.expressions.polyline import Polyline
 from checker.packs.figures import Axis, Table
 from checker.packs.limits import Basis
 from checker.packs.tables import table_function
@@ -78,6 +81,35 @@ def test_the_range_is_that_of_the_rows() -> None:
     assert GASKETS.ends
     with pytest.raises(RangeError, match="covers nothing"):
         GASKETS.range_of(Interval(1e-3, 2e-3))
+
+
+MARKS = st.lists(st.integers(-50, 50), min_size=2, max_size=7, unique=True).map(sorted)
+
+
+@given(st.data(), MARKS)
+def test_what_a_line_says_on_a_stretch_and_how_steeply_holds_all_along_it(
+    data: st.DataObject, marks: list[int]
+) -> None:
+    # against numpy.interp at 400 places of the stretch
+    heights = data.draw(st.lists(st.integers(-50, 50), min_size=len(marks), max_size=len(marks)))
+    line = Polyline(np.array(marks, dtype=np.float64), np.array(heights, dtype=np.float64))
+    low, high = sorted(data.draw(st.tuples(*[st.floats(marks[0], marks[-1])] * 2)))
+    found = line.over(np.array([[low]]), np.array([[high]]))
+    places = np.linspace(low, high, 400)
+    said = np.interp(places, line.x, line.y)
+    assert found.least[0, 0] <= said.min() + 1e-9
+    assert found.most[0, 0] >= said.max() - 1e-9
+    for slope, side in ((found.flattest[0, 0], 1.0), (found.steepest[0, 0], -1.0)):
+        assert (side * (said - said[0]) >= side * slope * (places - places[0]) - 1e-9).all()
+
+
+def test_on_one_stretch_of_a_line_nothing_bends() -> None:
+    line = Polyline(np.array([0.0, 10.0, 20.0]), np.array([0.0, 10.0, 30.0]))
+    low, high = np.array([[2.0, 12.0, 8.0]]), np.array([[9.0, 19.0, 12.0]])
+    found = line.over(low, high)
+    assert found.flattest.tolist() == [[1.0, 2.0, 1.0]]
+    assert found.steepest.tolist() == [[1.0, 2.0, 2.0]]
+    assert (found.least.tolist(), found.most.tolist()) == ([[2.0, 14.0, 8.0]], [[9.0, 28.0, 14.0]])
 
 
 @pytest.mark.parametrize(
