@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
+from functools import reduce
 from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from checker.expressions.truth import FALSE, TRUE, Array
+from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.measures import amount_at, applies_at
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
@@ -78,21 +79,48 @@ class Allowed(NamedTuple):
     forbids: str
 
 
-def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Allowed:
-    """What the packs allow of a characteristic at one station, for the use that allows most of it."""
-    named = [book.rules[name] for name, rule in book.layered.rules.items() if item.name in rule.judges]
-    rules = [rule for rule in named if not rule.is_demand and rule.judges.characteristic == item.name]
-    rules = [rule for rule in rules if _at(applies_at(rule, block), station) != FALSE]
+class Reached(NamedTuple):
+    """The loosest limits that any use may have of a characteristic at one station, by row and side; infinite for none.
+
+    `usual` are those that are required, on a side where nothing is those recommended, as far as physics and what is
+    possible at all leave them; `is_stated` says of both sides whether a pack states one of these.
+    """
+
+    physics: tuple[Array, Array]
+    required: tuple[Array, Array]
+    usual: tuple[Array, Array]
+    is_stated: tuple[Truths, Truths]
+
+
+def reached(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Reached:
+    """What the packs leave of a characteristic at one station, for the use that allows most of it."""
+    rules = [(rule, _at(applies_at(rule, block), station) != FALSE) for rule in _judging(item, book)]
     uses = list(book.layered.chains.values())
 
-    def reach(band: str) -> Room:
-        return Room(*(_reach(rules, uses, band, side, block, station) for side in ("low", "high")))
+    def reach(band: str) -> tuple[Array, Array]:
+        low, high = (_reach(rules, uses, band, side, block, station) for side in ("low", "high"))
+        return low, high
 
     must, should, physics = reach("must"), reach("should"), reach(PHYSICS)
-    low, high = (one if math.isfinite(one) else other for one, other in zip(must, should, strict=True))
+    low, high = (np.where(np.isfinite(one), one, other) for one, other in zip(must, should, strict=True))
+    return Reached(
+        physics=physics,
+        required=must,
+        usual=(
+            np.maximum.reduce(np.broadcast_arrays(low, physics[0], item.low)),
+            np.minimum.reduce(np.broadcast_arrays(high, physics[1], item.high)),
+        ),
+        is_stated=(np.isfinite(low), np.isfinite(high)),
+    )
+
+
+def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Allowed:
+    """The same of one record, with what there is to say of it."""
+    found = reached(item, book, block, station)
+    rules = [rule for rule in _judging(item, book) if _at(applies_at(rule, block), station)[0] != FALSE]
     sized = {}
     for per in (rule.per_unit_of for rule in rules if rule.per_unit_of is not None):
-        size = _at(block.evaluate(per), 0 if per.stations is None else station)
+        size = float(_at(block.evaluate(per), 0 if per.stations is None else station)[0])
         if math.isfinite(size):
             known = book.characteristics.get(per.characteristic or "")
             sized[lowered(known.characteristic.title) if known else per.text] = size
@@ -100,61 +128,70 @@ def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: 
         limit for rule in rules for entry in rule.limits.entries for limit in (bound.limit for bound in entry.bounds)
     )
     notes = (limit.basis.note for limit in stated if limit.band == PHYSICS and limit.basis)
-    return Allowed(
-        by_physics=physics,
-        required=must,
-        usual=Room(max(low, physics.low, item.low), min(high, physics.high, item.high)),
-        is_stated=(math.isfinite(low), math.isfinite(high)),
-        at_all=Room(item.low, item.high),
-        sizes=sized,
-        forbids=next(notes, ""),
-    )
+    by_physics, required, usual = (Room(*(float(end[0]) for end in ends)) for ends in found[:3])
+    low, high = (bool(is_stated[0]) for is_stated in found.is_stated)
+    at_all = Room(item.low, item.high)
+    return Allowed(by_physics, required, usual, (low, high), at_all, sized, next(notes, ""))
+
+
+def _judging(item: CompiledCharacteristic, book: Book) -> list[CompiledRule]:
+    """The rules that judge a characteristic as it is."""
+    named = [book.rules[name] for name, rule in book.layered.rules.items() if item.name in rule.judges]
+    return [rule for rule in named if not rule.is_demand and rule.judges.characteristic == item.name]
 
 
 def _reach(
-    rules: Iterable[CompiledRule],
+    rules: Iterable[tuple[CompiledRule, Truths]],
     uses: Iterable[tuple[str, ...]],
     band: str,
     side: str,
     block: Block,
     station: int,
-) -> float:
-    """The loosest limit on one side that any use may have, of the rules that state one for some use."""
-    found = []
-    for rule in rules:
+) -> Array:
+    """By row the loosest limit on one side that any use may have, of the rules that state one for some use."""
+    looser, none = _looser(side)
+    loosest = np.full(1, -none)
+    for rule, may_apply in rules:
         each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
-        if any(math.isfinite(end) for end in each):
-            found.append(_looser(each, side))
-    return _looser(found, side)
+        if each:
+            states = may_apply & reduce(np.logical_or, map(np.isfinite, each))
+            loosest = np.where(states, looser(loosest, reduce(looser, each)), loosest)
+    return np.where(loosest == -none, none, loosest)
 
 
-def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: Block, station: int) -> float:
-    """The loosest limit on one side that a rule may have for a use, whatever is not known; infinite for none."""
-    found = []
+def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, block: Block, station: int) -> Array:
+    """By row the loosest limit on one side that a rule may have for a use, whatever is not known; infinite for none."""
+    looser, none = _looser(side)
+    loosest, is_left = np.full(1, -none), np.ones(1, dtype=np.bool_)
     for candidate in rule.limits.candidates(chain, band, side):
-        truth = TRUE if candidate.when is None else _at(block.evaluate(candidate.when, rule.stations), station)
-        if truth == FALSE:
-            continue
-        found.append(_amount(rule, candidate, side, block, station))
-        if truth == TRUE and band != PHYSICS:
-            break
-    return _looser(found, side)
+        truth = (
+            np.full(1, TRUE)
+            if candidate.when is None
+            else _at(block.evaluate(candidate.when, rule.stations), station)
+        )
+        may_count = is_left & (truth != FALSE)
+        if may_count.any():
+            amount = _amount(rule, candidate, side, block, station)
+            loosest = np.where(may_count, looser(loosest, amount), loosest)
+        if band != PHYSICS:
+            is_left = is_left & (truth != TRUE)
+    return np.where(loosest == -none, none, loosest)
 
 
-def _looser(limits: Sequence[float], side: str) -> float:
-    """The loosest of some limits; infinite where there is none."""
-    return min(limits, default=-math.inf) if side == "low" else max(limits, default=math.inf)
+def _looser(side: str) -> tuple[np.ufunc, float]:
+    """What tells the looser of two limits, and what stands for none."""
+    return (np.minimum, -math.inf) if side == "low" else (np.maximum, math.inf)
 
 
-def _amount(rule: CompiledRule, candidate: Candidate, side: str, block: Block, station: int) -> float:
+def _amount(rule: CompiledRule, candidate: Candidate, side: str, block: Block, station: int) -> Array:
     """A limit, or as loose as it can be where something that it rests on is not known."""
     size = block.evaluate(rule.per_unit_of, rule.stations) if rule.per_unit_of is not None else None
     known = _at(np.asarray(amount_at(candidate.bound, side, block, size, rule.stations)), station)
     least, most = candidate.bound.reach(rule.per_unit_of)
-    return known if math.isfinite(known) else least if side == "low" else most
+    return np.where(np.isfinite(known), known, least if side == "low" else most)
 
 
-def _at(values: Array, station: int) -> float:
-    """The value of the record at one station, or that of the assembly."""
+def _at(values: Array, station: int) -> Array:
+    """The values of records at one station, or those of the assemblies, by row."""
     whole = np.atleast_2d(values)
-    return float(whole[0, min(station, whole.shape[1] - 1)])
+    return whole[:, min(station, whole.shape[1] - 1)]

@@ -96,7 +96,7 @@ def held_open(judged: Judged, part: PartLimit | None) -> Judged:
 
 def _where_room_is(limit: PartLimit, rule: CompiledRule, chain: tuple[str, ...], block: Block) -> PartLimit:
     """Limits that add to those of the packs, left out where nothing would satisfy both."""
-    _, _, _, most = of_packs = measure(rule, block, chain).limits[:, :1]
+    _, _, _, most = of_packs = measure(rule, block, chain).limits
     least = of_packs[0]
     return PartLimit(
         np.where(limit.low > most, -np.inf, limit.low), np.where(limit.high < least, np.inf, limit.high), is_beside=True

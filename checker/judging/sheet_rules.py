@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import reduce
 from typing import Protocol
 
+import numpy as np
+
 from checker.expressions.names import Scope
-from checker.expressions.truth import FALSE
+from checker.expressions.truth import FALSE, Truths
 from checker.frozen import FrozenMapping
 from checker.judging import allowed
 from checker.judging.block import Block
@@ -31,13 +34,14 @@ def rules_of_sheets(
     sheets: Mapping[str, PartSheet], book: Book, chain: tuple[str, ...], block: Block
 ) -> Mapping[str, CompiledRule]:
     """A rule for each sheet whose characteristic no rule of the packs judges by itself on this record."""
-    made = (_rule_of(sheet, book) for sheet in sheets.values() if not _is_judged(sheet, book, chain, block))
+    made = (_rule_of(sheet, book) for sheet in sheets.values() if not are_judged(sheet, book, chain, block)[0])
     return FrozenMapping((rule.name, rule) for rule in made)
 
 
-def _is_judged(sheet: PartSheet, book: Book, chain: tuple[str, ...], block: Block) -> bool:
-    """Whether a rule may judge it somewhere; one whose milestone is not due yet will."""
-    return any((applies_at(rule, block) != FALSE).any() for rule in _judging(sheet.name, book, chain))
+def are_judged(sheet: PartSheet, book: Book, chain: tuple[str, ...], block: Block) -> Truths:
+    """In which rows a rule may judge it somewhere; one whose milestone is not due yet will."""
+    may_apply = ((applies_at(rule, block) != FALSE).any(axis=1) for rule in _judging(sheet.name, book, chain))
+    return reduce(np.logical_or, may_apply, np.zeros(1, dtype=np.bool_))
 
 
 def _judging(name: str, book: Book, chain: tuple[str, ...]) -> Iterator[CompiledRule]:

@@ -14,8 +14,9 @@ from collections.abc import Iterable, Iterator, Mapping
 
 import numpy as np
 
+from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
-from checker.judging.allowed import Book, Room, allowed_of
+from checker.judging.allowed import Book, Room, allowed_of, reached
 from checker.judging.block import Block
 from checker.notation.write import write_apart
 from checker.packs.compiled import CompiledCharacteristic
@@ -52,6 +53,46 @@ def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapp
     )
 
 
+def may_be_suspect(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Truths:
+    """In which rows of a block a sheet may be: the others have no end far off or apart from what is allowed there."""
+    found: Truths = np.zeros(1, dtype=np.bool_)
+    for sheet in sheets.values():
+        item = book.characteristics[sheet.name]
+        others = (book.characteristics[other] for other in sheets if other != sheet.name)
+        may_be_exchanged = any(_are_alike(item, other) for other in others)
+        for station in _stations_of(sheet.limit) if may_be_exchanged or not sheet.confirmed else ():
+            whole = _ends_of(sheet.limit, station)
+            room, allowed = _as_far_as_stated(whole), reached(item, book, block, station)
+            found = found | _is_apart(room, allowed.required)
+            if not sheet.confirmed:
+                end = whole.high if math.isfinite(whole.high) else whole.low
+                is_possible = Room(item.low, item.high).holds(room)
+                found = found | _is_apart(whole, allowed.physics) | _is_far(end, allowed.usual) | (not is_possible)
+    return found
+
+
+def _is_apart(room: Room, other: tuple[Array, Array]) -> Truths:
+    return np.asarray((room.low > other[1]) | (other[0] > room.high))
+
+
+def _is_far(value: float, usual: tuple[Array, Array]) -> Truths:
+    """Whether a value lies so many times off what is usual that it might be a slip; see Room.times_off."""
+    end = np.where(value < usual[0], usual[0], np.where(value > usual[1], usual[1], value))
+    with np.errstate(all="ignore"):
+        off = np.where(end * value <= 0, np.inf, np.maximum(value / end, end / value))
+    return np.asarray((end != value) & (off >= FAR))
+
+
+def _ends_of(limit: PartLimit, station: int) -> Room:
+    return Room(float(limit.low[0, station]), float(limit.high[0, station]))
+
+
+def _as_far_as_stated(whole: Room) -> Room:
+    """The same, where one end is silent with the other in its place."""
+    low, high = whole
+    return Room(low if math.isfinite(low) else high, high if math.isfinite(high) else low)
+
+
 def _stations_of(limit: PartLimit) -> Iterable[int]:
     """The stations at which a sheet states ends that it does not state at one before."""
     found: dict[tuple[float, float], int] = {}
@@ -66,9 +107,8 @@ class _Sheet:
     def __init__(self, sheet: PartSheet, book: Book, block: Block, station: int) -> None:
         self.sheet, self.book, self.block, self.station = sheet, book, block, station
         self.item = book.characteristics[sheet.name]
-        low, high = float(sheet.limit.low[0, station]), float(sheet.limit.high[0, station])
-        self.whole = Room(low, high)
-        self.room = Room(low if math.isfinite(low) else high, high if math.isfinite(high) else low)
+        self.whole = _ends_of(sheet.limit, station)
+        self.room = _as_far_as_stated(self.whole)
         self.allowed = allowed_of(self.item, book, block, station)
 
     @property
