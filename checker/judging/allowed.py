@@ -165,9 +165,7 @@ def _loosest(rule: CompiledRule, chain: tuple[str, ...], band: str, side: str, b
     loosest, is_left = np.full(1, -none), np.ones(1, dtype=np.bool_)
     for candidate in rule.limits.candidates(chain, band, side):
         truth = (
-            np.full(1, TRUE)
-            if candidate.when is None
-            else _at(block.evaluate(candidate.when, rule.stations), station)
+            np.full(1, TRUE) if candidate.when is None else _at(block.evaluate(candidate.when, rule.stations), station)
         )
         may_count = is_left & (truth != FALSE)
         if may_count.any():

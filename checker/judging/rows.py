@@ -21,6 +21,7 @@ from checker.judging.judge import Codes, Judged, Seen, Verdict, judge_together, 
 from checker.judging.measures import Bounds, Measures, bounds, spread
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import ABSENT, INWARD
+from checker.records.part_sheet import PartLimit
 
 Places = npt.NDArray[np.intp]
 
@@ -59,9 +60,9 @@ class Ruled(NamedTuple):
     doubtful: Doubtful | None = None
 
     @classmethod
-    def of(cls, rule: CompiledRule, block: Block, chain: tuple[str, ...]) -> Ruled:
+    def of(cls, rule: CompiledRule, block: Block, chain: tuple[str, ...], part: PartLimit | None = None) -> Ruled:
         """A rule with what it sees of a block."""
-        seen = bounds(rule, block, chain)
+        seen = bounds(rule, block, chain, part)
         alike = np.empty((1 + len(seen.edges), block.layout.count(rule.stations)))
         for own, array in zip(alike, (seen.applies, *seen.edges), strict=True):
             own[...] = array[0] if isinstance(array, np.ndarray) else array

@@ -55,7 +55,7 @@ def check_table(
     assemblies = Assemblies(book, base, laid, gauges, asked.day)
     judging = Judging(book, assemblies, asked, tuple(verdicts))
     shown = {kind: UNITS[name].name for kind, name in base.units.items()}
-    rules = {name: book.rules[name] for name in judging.names}
+    rules = {**judging.rules}
     refused: dict[int, InputError] = {}
     told: list[Told] = []
     for one in judging.told():

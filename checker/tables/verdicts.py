@@ -4,7 +4,7 @@ The verdicts are those of checking each row as a record. Where readings are know
 cannot be brought to 20 degrees, or not without a look at their digits, or nobody knows how far they may be off, rules
 are judged row by row.
 So is each row in which something is odd: a value that is not possible or does not agree with what others make of it,
-several readings, or a text that says more than a number.
+several readings, a text that says more than a number, or a size beside which a part sheet may be suspect.
 """
 
 from __future__ import annotations
@@ -35,6 +35,7 @@ from checker.judging.rows import Doubtful, Ruled, compared, judge_rows
 from checker.judging.unmeasured import standing
 from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
+from checker.tables.sheets import sheets_of
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
 from checker.tables.views import TableBlock, TableViews
 
@@ -72,45 +73,47 @@ class Judging:
         self.tells_all = not _TOLD_BY_COMPARING.isdisjoint(wanted)
         self.assemblies = assemblies
         self.asked = asked
-        self.inputs = partial(book.inputs, chain=asked.chain)
-        self.names = [name for name, rule in book.judging.items() if rule.before in asked.due]
         found = assemblies.found
+        self.sheets = sheets_of(book, found, asked)
+        self.rules, self.inputs = self.sheets.rules, self.sheets.context.inputs
+        self.names = list(self.rules)
         measured = found.columns.gathered.keys() | assemblies.told
         resting = book.resting(asked.chain, asked.due)
         involved = {rule for name in measured for rule in resting.get(name, ())}
-        self.involved = [name for name in self.names if name in involved]
+        self.involved = [name for name in self.names if name in involved or name in self.sheets.bearing]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
         self.in_doubt = frozenset(self._resting_on(doubtful))
         unproven = assemblies.unproven(asked.decision.needs_instruments)
         self.by_row = self._resting_on(unproven)
-        by_arrays = [name for name in self.involved if name not in set(self.by_row)]
-        self.by_arrays = {name: book.rules[name] for name in by_arrays}
-        # What a part sheet comes to, and whether it is suspect, may differ from row to row.
-        self.is_odd_everywhere = bool(found.set_aside or found.disputed or found.part_sheets)
+        # A record that is judged by some rules is judged by those that its sheets bring besides.
+        apart = {*self.by_row, *(self.sheets.alone if self.by_row else ())}
+        by_arrays = [name for name in self.involved if name not in apart]
+        self.is_odd_everywhere = bool(found.set_aside or found.disputed or self.sheets.are_suspect)
         alike = self._block({})
-        self.standing = dict(self._standing(alike))
+        self.standing = dict(self._standing(by_arrays, alike))
         self.is_odd_everywhere |= any(alike.refuses(*computed)[0] for computed in alike.computed())
-        is_asked = (is_asked_throughout(book.rules[name], asked.plan) for name in self.names)
+        is_asked = (is_asked_throughout(self.rules[name], asked.plan) for name in self.names)
         self.inspected = [name for name, is_asked in zip(self.names, is_asked, strict=True) if not is_asked]
         self.under_choices = frozenset(name for name in by_arrays if self._may_be_open(name, alike))
         in_full = {*by_arrays} if self.tells_all else self.under_choices | set(self.inspected)
         self.in_full = [name for name in by_arrays if name in in_full]
         self.by_comparing = [name for name in by_arrays if name not in in_full]
-        self.unmeasured = [name for name in self.names if name not in involved]
+        self.unmeasured = [name for name in self.names if name not in {*self.involved}]
 
     def _resting_on(self, some: frozenset[str]) -> list[str]:
         """The rules of the table that rest on some characteristics."""
         return [name for name in self.involved if not some.isdisjoint(self.inputs(name).names)] if some else []
 
-    def _standing(self, alike: Block) -> Iterator[tuple[str, Ruled]]:
+    def _standing(self, by_arrays: Iterable[str], alike: Block) -> Iterator[tuple[str, Ruled]]:
         """The rules whose limits no row bears on, if they can be told from what is alike for all of them."""
         unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
         told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
-        for name in self.by_arrays:
-            limiting = self.book.limiting(name, self.asked.chain)
+        for name in by_arrays:
+            if name in self.sheets.bearing:
+                continue
+            rule, limiting = self.rules[name], self.book.limiting(name, self.asked.chain)
             if limiting.isdisjoint(told):
                 is_given = not limiting.isdisjoint(given)
-                rule = self.book.rules[name]
                 known = standing(rule, alike, self.asked.chain) if is_given else unmeasured.standing(name)
                 if known is not None:
                     yield name, known
@@ -118,7 +121,7 @@ class Judging:
     def _may_be_open(self, name: str, alike: Block) -> bool:
         """Whether a rule may rest on a fact that nobody stated, in some rows or in all."""
         found = self.assemblies.found
-        return any(open_facts(self.book.rules[name], self.inputs(name), alike, found.layout, found.set_aside))
+        return any(open_facts(self.rules[name], self.inputs(name), alike, found.layout, found.set_aside))
 
     def told(self) -> Iterator[Told | Refused]:
         """What is said of all rows, in the order in which they are judged."""
@@ -145,7 +148,7 @@ class Judging:
 
     def _with_doubt(self, told: Told, rows: Numbers) -> Iterator[Told | Refused]:
         """Rows of which some rules are judged row by row, for what they rest on is in doubt."""
-        some = self.book.only(*self.by_row)
+        some = self.book.only(*(name for name in self.by_row if name not in self.sheets.alone))
         for row in rows.tolist():
             own = told.of(np.array([row]))
             found = self._alone(some, int(own.rows[0]))
@@ -163,7 +166,7 @@ class Judging:
         """What is said of rows by arrays, and of which of them arrays cannot tell."""
         found, decision = self.assemblies.found, self.asked.decision
         block = self._block(measured)
-        odd = self._in_dispute(block, rows.size)
+        odd = self._in_dispute(block, rows.size) | self.sheets.odd_rows(block)
         unmeasured = self.book.unmeasured(self.asked.chain, found.layout).judged(self.unmeasured)
         judged = {name: unmeasured[name] for name in self.unmeasured}
         doubts = TableDoubts(block, self.assemblies.sizes(measured), decision, rows.size)
@@ -205,17 +208,18 @@ class Judging:
     ) -> Iterator[Ruled]:
         """What is to be compared of each rule; those of which doubt is not bounded in all rows are judged `whole`."""
         for name in names:
-            rule, doubtful = self.by_arrays[name], None
+            rule, part, doubtful = self.rules[name], self.sheets.parts.get(name), None
             if name in self.in_doubt and doubts.bear_on(inputs := self.inputs(name)):
-                asked = Asked(rule, self.asked.chain, None, inputs, doubts.block)
-                reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain))
+                asked = Asked(rule, self.asked.chain, part, inputs, doubts.block)
+                is_by_packs = name not in self.sheets.bearing
+                reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain)) if is_by_packs else None
                 if reach is None:
                     measures, doubt = self._about(asked, doubts)
                     whole[name] = judge(rule, measures, self.asked.decision, doubt)._replace(doubt=None)
                     continue
                 doubtful = Doubtful(reach, partial(self._about_some, asked, doubts))
             known = standing.get(name)
-            seen = Ruled.of(rule, doubts.block, self.asked.chain) if known is None else known.seeing(doubts.block)
+            seen = Ruled.of(rule, doubts.block, self.asked.chain, part) if known is None else known.seeing(doubts.block)
             yield seen if doubtful is None else seen.doubted(doubtful)
 
     def _about_some(self, asked: Asked, doubts: TableDoubts, rows: Indices) -> tuple[Measures, Doubt]:

@@ -301,6 +301,58 @@ def test_a_sheet_counts_in_a_table_as_it_does_in_a_record(sheet: dict[str, dict[
         assert not [one for one in found if one["rule"] == "rod-side-clearance" and one["station"] == 1]
 
 
+ENGINE_SHEETS = {
+    "main_oil_clearance": [
+        ("0.0015 in", "0.0030 in"),
+        ("0.0015 in", None),
+        ("0.015 in", "0.030 in"),
+        (None, "0.002 in"),
+    ],
+    "cylinder_bore": [("4.029 in", "4.031 in"), ("4.029 mm", "4.031 mm")],
+    "main_journal_diameter": [("2.4481 in", "2.4490 in")],
+    "top_ring_gap": [("0.018 in", "0.024 in"), ("0.05 in", "0.06 in"), ("0.010 in", None), (None, "0.012 in")],
+    "second_ring_gap": [("0.018 in", "0.024 in"), ("0.004 in", "0.005 in")],
+    "cranking_pressure": [("120 psi", "190 psi")],
+}
+
+
+@st.composite
+def part_limits(draw: st.DrawFn) -> dict[str, dict[str, Any]]:
+    found = {}
+    for name in draw(st.lists(st.sampled_from(sorted(ENGINE_SHEETS)), min_size=1, max_size=3, unique=True)):
+        low, high = draw(st.sampled_from(ENGINE_SHEETS[name]))
+        ends = {key: end for key, end in (("at_least", low), ("at_most", high)) if end is not None}
+        uses = draw(st.sampled_from([{}, {}, {"for": ["marine"]}, {"for": ["street"]}]))
+        confirmed = {"confirmed_by": "bench lead", "confirmed_on": "2026-05-03"} if draw(st.booleans()) else {}
+        found[name] = {**ends, "source": "the maker's sheet", **uses, **confirmed}
+    return found
+
+
+@examples(25)
+@given(tables(ENGINE_CELLS), part_limits(), st.sampled_from(["street", "marine"]), st.booleans())
+def test_sheets_count_in_a_table_of_engines_as_in_its_rows(
+    table: dict[str, list[Any]], sheets: dict[str, dict[str, Any]], use: str, is_measured: bool
+) -> None:
+    """For the use they were printed for, for others, confirmed or suspect, and for what no rule of the packs judges."""
+    gauges = {"main_journal_diameter": "micrometer", "main_bearing_bore": "bore-gauge", "cylinder_bore": "bore-gauge"}
+    measured = {name.partition("@")[0] for name in table}
+    named = {name: gauge for name, gauge in gauges.items() if is_measured and name in measured}
+    base = {**ENGINE, "part_limits": sheets}
+    assert_same(rulebook("four-stroke"), base, table, instruments=named, application=use)
+
+
+def test_rows_beside_a_sheet_are_judged_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fleet by its maker's own drawing: what packs allow of it is told for all rows at once."""
+    sheets = {"backlash": ("0.07 mm", "0.15 mm"), "shaft_diameter": ("49.99 mm", "50.01 mm")}
+    limits = {name: {"at_least": low, "at_most": high, "source": "drawing"} for name, (low, high) in sheets.items()}
+    base = {**TRAIN, "part_limits": limits}
+    table = {"backlash@1": np.linspace(0.05, 0.16, 12), "shaft_diameter@1": np.full(12, 50.0)}
+    report = GEARS.check_table(pa.table(table), base, on=DAY)
+    monkeypatch.setattr("checker.tables.verdicts.check_record", lambda *_: pytest.fail("a row was judged by itself"))
+    assert GEARS.check_table(pa.table(table), base, on=DAY).counts == report.counts
+    assert report.findings.num_rows == 3
+
+
 MANY = {
     "backlash@1": [0.09, 0.30, None],
     "backlash@2": [0.08, 0.08, 0.02],
