@@ -23,6 +23,7 @@ from checker.findings.display import shown_in
 from checker.grouping import grouped
 from checker.judging.judge import Codes, Verdict, judge
 from checker.judging.measures import Measures, measure
+from checker.judging.suspect_sheets import names_behind
 from checker.notation.write import usual_step, with_unit
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.records.entry import Reading
@@ -176,7 +177,8 @@ class _Moving:
         self.book = book.only(*names)
         self.asked = question_of(book, report.record, report.application, **report.terms)
         behind = {name for rule in names for name in book.inputs(rule, chain).names}
-        self.record = _with_only(report, behind)
+        # Which sheet is suspect may follow from what the rules do not rest on.
+        self.record = _with_only(report, behind | names_behind(report.context.sheets.by_name, book))
         as_read = written[0]
         # What is written down instead is brought to 20 degrees C as that was, and is as old.
         self.scale = as_read.middle / (as_read.middle - as_read.correction) if as_read.correction else 1.0
@@ -280,8 +282,6 @@ class _Moving:
 def _with_only(report: Report, names: set[str]) -> Record:
     """The record with what these characteristics say, and of others what shows how many stations there are."""
     record, characteristics = report.record, report.context.characteristics
-    if report.context.sheets.by_name:
-        return record  # whether a sheet is suspect may follow from any of them
     furthest: dict[str | None, tuple[int, Note]] = {}
     for note in record.notes:
         kind, number = characteristics[note.characteristic].characteristic.per, station_number(note.station) or 0

@@ -152,8 +152,10 @@ def _reach(
     looser, none = _looser(side)
     loosest = np.full(1, -none)
     for rule, may_apply in rules:
-        each = [_loosest(rule, chain, band, side, block, station) for chain in uses if not rule.rule.why_not_for(chain)]
-        if each:
+        meant = (chain for chain in uses if not rule.rule.why_not_for(chain))
+        # Uses for which the same limits speak ask for the same.
+        apart = {rule.limits.speaking(chain): chain for chain in meant}.values()
+        if each := [_loosest(rule, chain, band, side, block, station) for chain in apart]:
             states = may_apply & reduce(np.logical_or, map(np.isfinite, each))
             loosest = np.where(states, looser(loosest, reduce(looser, each)), loosest)
     return np.where(loosest == -none, none, loosest)

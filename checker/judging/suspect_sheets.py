@@ -16,6 +16,7 @@ import numpy as np
 
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
+from checker.graph import inputs_of
 from checker.judging.allowed import Book, Room, allowed_of, reached
 from checker.judging.block import Block
 from checker.notation.write import write_apart
@@ -69,6 +70,16 @@ def may_be_suspect(sheets: Mapping[str, PartSheet], book: Book, block: Block) ->
                 is_possible = Room(item.low, item.high).holds(room)
                 found = found | _is_apart(whole, allowed.physics) | _is_far(end, allowed.usual) | (not is_possible)
     return found
+
+
+def names_behind(sheets: Iterable[str], book: Book) -> frozenset[str]:
+    """The names of all that may bear on which of these sheets are suspect: what packs allow there, and in like rows."""
+    every = book.characteristics.values()
+    own = [book.characteristics[name] for name in sheets]
+    looked_at = {item.name for item in every if any(item is sheet or _are_alike(item, sheet) for sheet in own)}
+    rules = [book.rules[name] for name, rule in book.layered.rules.items() if rule.judges.strip() in looked_at]
+    expressions = (each for rule in rules for chain in book.layered.chains.values() for each in rule.expressions(chain))
+    return inputs_of(expressions, book.characteristics).names
 
 
 def _is_apart(room: Room, other: tuple[Array, Array]) -> Truths:
