@@ -39,8 +39,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return CANNOT_JUDGE
     try:
         _keep_what_is_read(options)
+        _settle_form(options)
         _keep_pages_from_terminals(options)
-        _keep_names_to_their_forms(options)
         run = getattr(options, "run", None)
         if run is None:
             run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
@@ -94,14 +94,22 @@ def _keep_pages_from_terminals(options: Namespace) -> None:
         raise UsageError(Problem(f"{_PAGES[form]} is not for a terminal", hint=f"name a file, as in --output {made}"))
 
 
-def _keep_names_to_their_forms(options: Namespace) -> None:
-    """A page that is called h.pdf, or a text called r.json, opens nowhere, and who sent it away learns of it last."""
-    form, output = getattr(options, "format", None), getattr(options, "output", None)
+def _settle_form(options: Namespace) -> None:
+    """The form asked for, else that which the name of the output ends in, else the usual one.
+
+    A page that is called h.pdf, or a text called r.json, opens nowhere, and who sent it away learns of it last.
+    """
+    forms, output = getattr(options, "forms", ()), getattr(options, "output", None)
+    if not forms:
+        return
     ending = Path(output or "").suffix.lower().removeprefix(".")
-    own = "yaml" if form == "text" else form  # no result has both forms, and cases are drafted in YAML beside a text
-    if form in (*_FORMS, "text", "markdown", "junit") and ending in _FORMS - {own}:
-        hint = f"ask for it, as in --format {ending}, or end the name otherwise"
-        raise UsageError(Problem(f"{output} is named as {ending}, and what goes there is {form}", hint=hint))
+    asked = options.format or (ending if ending in forms else forms[0])
+    options.format = asked
+    own = "yaml" if asked == "text" else asked  # no result has both forms, and cases are drafted in YAML beside a text
+    if asked in (*_FORMS, "text", "markdown", "junit") and ending in _FORMS - {own}:
+        hint = f"ask for it, as in --format {ending}, or end the name otherwise" if ending in forms else ""
+        hint = hint or f"end the name otherwise; the forms are {', '.join(forms)}"
+        raise UsageError(Problem(f"{output} is named as {ending}, and what goes there is {asked}", hint=hint))
 
 
 def _are_one_file(first: str, second: str) -> bool:

@@ -108,7 +108,7 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
         (
             "checker capability out end gap --by-station",
             "checker capability y.parquet end gap --record shop.yaml",
-            "checker capability out gap --format html --output g.html",
+            "checker capability out gap --output g.html",
         ),
         notes=(
             "The tables that a folder was made from are read again for these rules alone, as they were read then; they "

@@ -129,7 +129,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         (
             "checker check v8.yaml",
             "checker check v8.yaml --before heads-on",
-            "checker check v8.yaml --format html --output v8.html",
+            "checker check v8.yaml --output v8.html",
         ),
         JUDGED,
     ),
@@ -175,7 +175,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
         _hand_over,
         (
             "checker hand-over v8.yaml --output v8.html",
-            "checker hand-over v8.yaml --format pdf --output v8.pdf",
+            "checker hand-over v8.yaml --output v8.pdf",
         ),
         JUDGED,
     ),
@@ -188,7 +188,7 @@ RECORD_COMMANDS: Mapping[str, OwnCommand] = {
     "demo": OwnCommand(
         "judge the record that comes with the checker",
         add_report,
-        ("checker demo", "checker demo --all", "checker demo --format html --output demo.html"),
+        ("checker demo", "checker demo --all", "checker demo --output demo.html"),
         f"0 the report is out, whatever it says; {FAULTY}",
     ),
 }

@@ -8,6 +8,7 @@ from datetime import date
 from checker.cli.parser import FAULTY, Parser, one_of
 
 STANDARD_INPUT = "-"
+FORMS_OF_REPORTS = ("text", "html", "json", "csv", "markdown", "junit")
 """What is written for a record that is piped in."""
 JUDGED = (
     f"0 every required check was judged and holds; 1 one is out of limits; 3 none is, but some are still open; {FAULTY}"
@@ -92,13 +93,18 @@ def add_musts(parser: Parser) -> None:
 
 
 def add_format(parser: Parser, *forms: str, what: str = "form of the result") -> None:
-    """`--format`; the first form is the usual one."""
-    parser.add_argument("--format", **one_of(*forms), default=forms[0], help=what)
+    """`--format`; the first form is the usual one, where the name of the output says no other."""
+    parser.add_argument("--format", **one_of(*forms), help=what)
+    parser.set_defaults(forms=forms)
 
 
 def add_output(parser: Parser) -> None:
     """`--output`."""
-    parser.add_argument("--output", metavar="FILE", help="write to a file instead of the standard output")
+    parser.add_argument(
+        "--output",
+        metavar="FILE",
+        help="write to a file, in the form that its name ends in unless another is asked for",
+    )
 
 
 def add_report(parser: Parser) -> None:
@@ -107,10 +113,10 @@ def add_report(parser: Parser) -> None:
     parser.add_argument("--system", default="", metavar="SYSTEM", help='one system opened, as in "--system gears"')
     parser.add_argument(
         "--format",
-        default="text",
         metavar="FORM",
-        help="text (usual), html, json, csv, markdown, junit, or a form added by a plugin",
+        help=f"{FORMS_OF_REPORTS[0]} (usual), {', '.join(FORMS_OF_REPORTS[1:])}, or a form added by a plugin",
     )
+    parser.set_defaults(forms=FORMS_OF_REPORTS)
     parser.add_argument(
         "--parts",
         default="",

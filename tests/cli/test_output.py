@@ -106,24 +106,40 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(
 
 
 @pytest.mark.parametrize(
-    ("command", "name", "form"),
+    ("command", "name", "begins"),
     [
-        ("hand-over", "h.pdf", "html"),
-        ("sheet", "s.CSV", "html"),
-        ("sheet", "s.xlsx", "html"),
-        ("check", "r.json", "text"),
+        ("sheet", "s.CSV", b"# Caution"),
+        ("sheet", "s.yaml", b"#"),
+        ("check", "r.json", b"{"),
+        ("check", "r.html", b"<!doctype html>"),
+        ("uses", "u.json", b"{"),
+        ("compare-builds", "b.json", b"["),
+        ("check", "r.txt", b"Training drive"),
+        ("check", "r.pdf.txt", b"Training drive"),
+    ],
+)
+def test_a_file_gets_the_form_that_its_name_says(command: str, name: str, begins: bytes, tmp_path: Path) -> None:
+    records = [str(RECORD)] * (2 if command == "compare-builds" else 1)
+    assert main([command, *records, *PACK, "--output", str(tmp_path / name)]) != 2
+    assert (tmp_path / name).read_bytes().lower().startswith(begins.lower())
+
+
+@pytest.mark.parametrize(
+    ("command", "asked", "name", "hint"),
+    [
+        ("hand-over", "html", "h.pdf", "ask for it, as in --format pdf, or end the name otherwise"),
+        ("sheet", "csv", "s.xlsx", "ask for it, as in --format xlsx, or end the name otherwise"),
+        ("check", "text", "r.json", "ask for it, as in --format json, or end the name otherwise"),
+        ("check", None, "r.pdf", "end the name otherwise; the forms are text, html, json, csv, markdown, junit"),
     ],
 )
 def test_nothing_is_written_under_the_name_of_another_form(
-    command: str, name: str, form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    command: str, asked: str | None, name: str, hint: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    output, ending = tmp_path / name, name.partition(".")[2].lower()
-    assert main([command, str(RECORD), *PACK, "--output", str(output)]) == 2
-    said = f"{output} is named as {ending}, and what goes there is {form} (ask for it, as in --format {ending}, "
+    output, form = tmp_path / name, ["--format", asked] if asked else []
+    assert main([command, str(RECORD), *PACK, *form, "--output", str(output)]) == 2
+    said = f"{output} is named as {name[2:]}, and what goes there is {asked or 'text'} ({hint})"
     assert capsys.readouterr().err.startswith(said) and not output.exists()
-    if ending in ("csv", "json"):
-        assert main([command, str(RECORD), *PACK, "--format", ending, "--output", str(output)]) != 2
-        assert output.exists()
 
 
 @pytest.mark.parametrize("place", [0, 1])
