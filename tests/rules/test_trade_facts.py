@@ -254,6 +254,76 @@ def test_an_engine_that_keeps_its_own_injection_is_asked_for_no_sizes(rule: str)
         assert asked.verdict is Verdict.NOT_MEASURED
 
 
+@pytest.mark.parametrize(
+    ("rule", "facts"),
+    [
+        (
+            "flat-lifter-open-load",
+            {"lifter_type": "solid flat", "camshaft_location": "block", "rocker_mounting": "shaft"},
+        ),
+        ("rocker-sweep", {"camshaft_location": "block", "rocker_mounting": "shaft"}),
+    ],
+)
+def test_valve_gear_that_ran_together_and_cannot_be_set_is_not_asked_for(rule: str, facts: dict[str, str]) -> None:
+    assert verdict("street", rule, {}, facts={**BY_ITS_MARKS, **facts}) is Verdict.NOT_ASKED
+    assert verdict("street", rule, {}, facts={**facts, "camshaft_state": "used"}) is Verdict.NOT_MEASURED
+
+
+def test_rockers_that_can_be_set_are_set_with_any_camshaft() -> None:
+    facts = {**BY_ITS_MARKS, "camshaft_location": "block", "rocker_mounting": "stud"}
+    assert verdict("street", "rocker-sweep", {}, facts=facts) is Verdict.NOT_MEASURED
+
+
+def test_the_journals_of_a_used_overhead_camshaft_are_shown_good_by_their_clearance() -> None:
+    """Factories state the clearance of journals that run in the head, and no roundness."""
+    facts = {"camshaft_state": "used", "camshaft_location": "head"}
+    measured = {"cam_oil_clearance": "0.0020 in"}
+    assert verdict("street", "cam-journal-roundness", measured, facts=facts) is Verdict.NOT_ASKED
+    assert verdict("street", "cam-journal-roundness", {}, facts=facts) is Verdict.NOT_MEASURED
+    in_block = {**facts, "camshaft_location": "block"}
+    assert verdict("street", "cam-journal-roundness", measured, facts=in_block) is Verdict.NOT_MEASURED
+
+
+@pytest.mark.parametrize(
+    ("rule", "facts"),
+    [
+        ("firing-order-complete", {"number_of_cylinders": "1"}),
+        ("rod-mass-spread", {"rod_bolts": "none"}),
+    ],
+)
+def test_what_the_engine_cannot_have_is_not_asked_for(rule: str, facts: dict[str, str]) -> None:
+    """A single fires in one order only; the rods of a crank that is pressed together are on no scale."""
+    assert verdict("street", rule, {}, facts=facts) is Verdict.NOT_ASKED
+    assert verdict("street", rule, {}) is Verdict.NOT_MEASURED
+
+
+def test_either_leak_down_or_cranking_pressure_shows_that_the_cylinders_seal() -> None:
+    stations = {"cylinder": 2}
+    leaked = report("street", {"leak_down": ["5 %", "6 %"]}, stations=stations)
+    cranked = report("street", {"cranking_pressure": ["160 psi", "162 psi"]}, stations=stations)
+    neither = report("street", {}, stations=stations)
+    for rule in ("cranking-pressure-floor", "cranking-pressure-evenness"):
+        assert finding(leaked, rule).verdict is Verdict.NOT_ASKED
+        assert finding(neither, rule).verdict is Verdict.NOT_MEASURED
+    assert finding(cranked, "leak-down").verdict is Verdict.NOT_ASKED
+    assert finding(neither, "leak-down").verdict is Verdict.NOT_MEASURED
+    one = report("street", {"leak_down": {1: "5 %"}}, stations=stations)
+    assert finding(one, "cranking-pressure-floor", 2).verdict is Verdict.NOT_MEASURED
+    assert finding(one, "cranking-pressure-evenness").verdict is Verdict.NOT_MEASURED
+
+
+@pytest.mark.parametrize(
+    ("rules", "facts"),
+    [(["rod-bend", "rod-twist"], {"rods_state": "reconditioned"}), (["pickup-to-pan"], {})],
+)
+def test_a_look_serves_where_no_shop_writes_down_a_figure(rules: list[str], facts: dict[str, str]) -> None:
+    """Rods that were only resized are held to the fixture; a pickup that its maker placed is looked at."""
+    look = {"rule": rules, "station": "all", "by": "A. Bench", "dated": "2026-05-03", "clear": True}
+    for rule in rules:
+        assert verdict("street", rule, {}, facts=facts, seen=[look]) is Verdict.SEEN
+        assert verdict("street", rule, {}, facts=facts) is Verdict.NOT_MEASURED
+
+
 @pytest.mark.parametrize("written", ["14 tpi", "14 threads per inch", "0.0714286 in"])
 def test_a_pitch_is_written_as_threads_per_inch(written: str) -> None:
     found = report("street", {"thread_pitch": written}, stations={"fastener": 1})
