@@ -269,6 +269,15 @@ def test_valve_gear_that_ran_together_and_cannot_be_set_is_not_asked_for(rule: s
     assert verdict("street", rule, {}, facts={**facts, "camshaft_state": "used"}) is Verdict.NOT_MEASURED
 
 
+@pytest.mark.parametrize("rule", ["piston-to-intake-valve-cam-advanced", "piston-to-exhaust-valve-cam-retarded"])
+def test_a_moving_cam_that_was_put_back_meets_the_pistons_it_met_before(rule: str) -> None:
+    facts = {**BY_ITS_MARKS, "cam_movement": "phaser", "rod_material": "steel"}
+    assert verdict("street", rule, {}, facts=facts) is Verdict.NOT_ASKED
+    assert verdict("street", rule, {}, facts={**facts, "head_work": "surfaced"}) is Verdict.NOT_MEASURED
+    diesel = {"fuel": "diesel", "camshaft_state": "used"}
+    assert verdict("diesel", rule, {}, facts=diesel) is Verdict.NOT_ASKED
+
+
 def test_rockers_that_can_be_set_are_set_with_any_camshaft() -> None:
     facts = {**BY_ITS_MARKS, "camshaft_location": "block", "rocker_mounting": "stud"}
     assert verdict("street", "rocker-sweep", {}, facts=facts) is Verdict.NOT_MEASURED
