@@ -43,9 +43,13 @@ _HEAD = """\
 """
 _INSTRUMENTS = """\
 instruments:                # with these, a reading too near its limit is told from one that is within
-  # micrometer: {{expanded_uncertainty: {fine}}}       # k = 2
+  # micrometer: {{expanded_uncertainty: {finest}, shared: {alike}}}  # k = 2; the shared part falls out of a difference
   # dial-indicator: {{expanded_uncertainty: {fine}}}
 """
+_GAUGES = {
+    "in": {"finest": "0.1 thou", "alike": "0.08 thou", "fine": "0.2 thou"},
+    "mm": {"finest": "0.003 mm", "alike": "0.0025 mm", "fine": "0.005 mm"},
+}
 
 
 def new_record(
@@ -67,12 +71,11 @@ def new_record(
     systems = with_scope(EVERYTHING, scope, rulebook.layered).scope
     units = _METRIC if system == "mm" else {}
     blank = blank_record(rulebook, application, None, stations, {}, units, layout or None, systems)
-    fine = "0.005 mm" if system == "mm" else "0.2 thou"
     parts = (
         [_HEAD.format(name=file_name)],
         _head(rulebook, blank, assembly),
         _stations(rulebook, stations, layout),
-        [_INSTRUMENTS.format(fine=fine)],
+        [_INSTRUMENTS.format(**_GAUGES[system])],
         _facts(rulebook, application, systems),
         _readings(rulebook, blank, file_name),
     )

@@ -42,6 +42,9 @@ def context_of(book: Book, evidence: Evidence, decision: Decision) -> Context:
         past=evidence.past,
         inputs=partial(book.inputs, chain=()),
         seen=evidence.seen,
+        undivided=frozenset(
+            gauge.name for gauge in evidence.record.instruments if gauge.expanded_uncertainty and not gauge.shared
+        ),
         milestones=book.layered.milestone_titles,
         said=cache(Titles(book.layered).said),  # alike at every station of a rule
     )

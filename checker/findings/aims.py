@@ -6,10 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from checker.expressions.expression import Expression
-from checker.expressions.names import COMPUTED, MEASURED
 from checker.expressions.truth import TRUE
-from checker.findings.standpoint import Standpoint
+from checker.findings.standpoint import Standpoint, behind_value
 from checker.judging.judge import Judged, Verdict
 from checker.notation.write import finest_step
 from checker.packs.compiled import CompiledCharacteristic
@@ -89,29 +87,8 @@ def _resolution(here: Standpoint, side: str) -> float:
     standard = (
         [] if doubt is None else [here.at(doubt.standard[n]) for n, (_, own) in enumerate(POSITIONS) if own == side]
     )
-    behind = _behind(here, here.rule.judges, here.rule.stations, here.station, frozenset())
-    read_to = [_read_to(here, item, readings) for item, readings in behind]
+    read_to = [_read_to(here, item, readings) for item, readings in behind_value(here)]
     return max([0.0, *(COVERAGE * standard for standard in standard if math.isfinite(standard)), *read_to])
-
-
-def _behind(
-    here: Standpoint, expression: Expression, stations: str | None, station: int, entered: frozenset[str]
-) -> Iterator[tuple[CompiledCharacteristic, Sequence[Reading]]]:
-    """The readings that an expression was worked out from at a station, by place; what was measured ends the way."""
-    layout = here.context.block.layout
-    for column in expression.columns:
-        item = here.context.characteristics.get(column.name)
-        if item is None or item.name in entered:
-            continue
-        per = item.characteristic.per
-        across = column in expression.across
-        for place in range(layout.count(per)) if across else layout.related(stations, station, per):
-            written = () if column.view == COMPUTED else here.context.written.get((item.name, place), ())
-            readings = [reading for reading in written if not reading.set_aside]
-            if not readings and item.derived is not None and column.view != MEASURED:
-                yield from _behind(here, item.derived, per, place, entered | {item.name})
-            elif not math.isnan(here.context.block.fetch(column._replace(at=per))[0, place]):
-                yield item, readings
 
 
 def _read_to(here: Standpoint, item: CompiledCharacteristic, readings: Sequence[Reading]) -> float:

@@ -48,6 +48,8 @@ class Context(NamedTuple):
     face_value: FaceValue | None = None
     plan: Plan = EVERYTHING
     seen: tuple[EyeInspection, ...] = ()
+    undivided: frozenset[str] = frozenset()
+    """The instruments of which nobody said what part of their uncertainty all their readings share."""
     beside: Mapping[str, tuple[Judged, ...]] = FrozenMapping({})
     """The rules that judge each characteristic as it is."""
     derived_facts: Mapping[str, str] = FrozenMapping({})

@@ -23,6 +23,8 @@ DECIDED = (*MISSED, Verdict.WITHIN)
 """Those of a value that is told to keep its limits or to miss one."""
 ON_ITS_LIMIT = "too near its limit to decide: the value lies on it, and no instrument can decide"
 """Why a value is undecided that no better measurement would tell."""
+SHARED_IS_UNSTATED = "all its readings share is not stated, and falls out of a difference"
+"""Why a difference of readings of one instrument is in more doubt than it need be."""
 SHEET, PRACTICE = "sheet", "practice"
 """What states a limit that counts, besides physics."""
 

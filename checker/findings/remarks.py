@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
 from checker.findings.asking import by_eye_hint, contradicted, lapsed_at, what_was_seen, why_not_asked
 from checker.findings.context import Context
 from checker.findings.decidable import needed_uncertainty
-from checker.findings.finding import DECIDED, MISSED, ON_ITS_LIMIT
-from checker.findings.standpoint import Standpoint
+from checker.findings.finding import DECIDED, MISSED, ON_ITS_LIMIT, SHARED_IS_UNSTATED
+from checker.findings.standpoint import Standpoint, behind_value
 from checker.judging.conformity import Doubt, probability
 from checker.judging.judge import BANDS, Judged, UnderChoices, Verdict, judge
 from checker.judging.measures import measure
@@ -157,7 +158,8 @@ def _why_undecided(here: Standpoint) -> str:
         return ON_ITS_LIMIT
     unit = difference(here.unit)
     enough = _two_figures(needed, unit, math.floor)
-    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide{warmth}"
+    shared = "" if warmth else _of_which_share(here)
+    return f"{likely}uncertainty is {_two_figures(now, unit, math.ceil)}; {enough} or less would decide{warmth}{shared}"
 
 
 def _of_which_instrument(here: Standpoint) -> str:
@@ -166,6 +168,13 @@ def _of_which_instrument(here: Standpoint) -> str:
         return ""
     titles = {title for title, reading in _behind(here) if reading.uncertainty_is_unstated}
     return f": no instrument is named for {'; '.join(sorted(titles))}" if titles else ""
+
+
+def _of_which_share(here: Standpoint) -> str:
+    """The instruments of several readings behind a value whose uncertainty may fall out of their difference."""
+    used = Counter(reading.instrument for _, readings in behind_value(here) for reading in readings)
+    shared = sorted(name for name in here.context.undivided if used[name] > 1)
+    return f"; what part of the uncertainty of {' and '.join(shared)} {SHARED_IS_UNSTATED}" if shared else ""
 
 
 def _some(titles: Collection[str]) -> Sequence[str]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from checker.expressions.expression import Expression
+from checker.expressions.names import COMPUTED, MEASURED
 from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
@@ -16,8 +17,9 @@ from checker.findings.finding import Edge
 from checker.graph import Inputs
 from checker.judging.judge import BANDS, Judged, Verdict
 from checker.judging.measures import amount_at
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.limit_set import Candidate, LimitSet
+from checker.records.entry import Reading
 from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import Unit
 
@@ -139,3 +141,28 @@ class Standpoint(NamedTuple):
         if stations is None or own is None:
             return 0
         return self.station if stations == own else int(self.context.block.layout.children(own, stations)[self.station])
+
+
+def behind_value(here: Standpoint) -> Iterator[tuple[CompiledCharacteristic, Sequence[Reading]]]:
+    """The readings that the value of a rule was worked out from, by place, without those of its limits."""
+    return _behind(here, here.rule.judges, here.rule.stations, here.station, frozenset())
+
+
+def _behind(
+    here: Standpoint, expression: Expression, stations: str | None, station: int, entered: frozenset[str]
+) -> Iterator[tuple[CompiledCharacteristic, Sequence[Reading]]]:
+    """The readings that an expression was worked out from at a station, by place; what was measured ends the way."""
+    layout = here.context.block.layout
+    for column in expression.columns:
+        item = here.context.characteristics.get(column.name)
+        if item is None or item.name in entered:
+            continue
+        per = item.characteristic.per
+        across = column in expression.across
+        for place in range(layout.count(per)) if across else layout.related(stations, station, per):
+            written = () if column.view == COMPUTED else here.context.written.get((item.name, place), ())
+            readings = [reading for reading in written if not reading.set_aside]
+            if not readings and item.derived is not None and column.view != MEASURED:
+                yield from _behind(here, item.derived, per, place, entered | {item.name})
+            elif not math.isnan(here.context.block.fetch(column._replace(at=per))[0, place]):
+                yield item, readings

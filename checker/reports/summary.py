@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.findings.context import place_name
-from checker.findings.finding import ON_ITS_LIMIT, Finding, places
+from checker.findings.finding import ON_ITS_LIMIT, SHARED_IS_UNSTATED, Finding, places
 from checker.findings.standpoint import Beside, Standpoint
 from checker.grouping import grouped
 from checker.judging.judge import Judged, Verdict
@@ -31,6 +31,7 @@ _MEASURE_BETTER = "measure more precisely what it is computed from"
 _ON_ITS_LIMIT = (
     "no instrument can decide, for it lies on its limit: leave it if that is recommended only, else bring it inside"
 )
+_STATE_SHARED = "state which part of its gauge's uncertainty all readings share, else measure more precisely"
 _STATE_MATERIALS = "state in the record what its parts and gauges are made of"
 
 
@@ -193,6 +194,8 @@ def to_decide(finding: Finding) -> str:
         return ""
     if any(remark.endswith(ON_ITS_LIMIT) for remark in finding.remarks):
         return _ON_ITS_LIMIT
+    if any(remark.endswith(SHARED_IS_UNSTATED) for remark in finding.remarks):
+        return _STATE_SHARED
     return _STATE_MATERIALS if finding.warmth else _MEASURE_BETTER
 
 
