@@ -65,7 +65,7 @@ def test_a_ring_gap_a_little_under_practice_is_not_taken_for_the_row_of_the_othe
 
 
 @pytest.mark.parametrize("worn", [False, True])
-def test_no_sound_row_of_the_eighty_engines_is_suspected(worn: bool) -> None:
+def test_no_sound_row_of_these_engines_is_suspected(worn: bool) -> None:
     found = {
         (engine.name, name): said
         for engine in engines()
