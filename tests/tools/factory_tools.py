@@ -73,8 +73,9 @@ IN_CLASS = {
 STEPS = {"mm": Decimal("0.01"), "in": Decimal("0.0005")}
 # Of one cylinder; the ranges are the same at all.
 STATIONS = {"valve": 2}
-# Sizes say which engine it is; they stand at the middle of their range while the fits move.
+# Sizes say which engine it is; they stand at the middle of their range while the fits move. A seat is cut to its width.
 SIZES = ("_bore", "_diameter", "_width", "_wall", "_length")
+SEATS = {"intake_seat_width", "exhaust_seat_width"}
 
 
 class Range(NamedTuple):
@@ -137,7 +138,7 @@ def readings_of(engine: Engine, place: str) -> dict[str, str]:
     known = rulebook("four-stroke").characteristics
     found = {}
     for name in engine.ranges.keys() & known.keys() - left_out:
-        value = engine.ranges[name].at("middle" if name.endswith(SIZES) else place)
+        value = engine.ranges[name].at("middle" if name.endswith(SIZES) and name not in SEATS else place)
         if value is not None:
             found[name] = value
     return dict(sorted(found.items()))
