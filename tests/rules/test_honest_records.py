@@ -1,6 +1,6 @@
 """Honest records, each written as a competent shop would before it was judged, need few further answers to hold.
 
-One, the splash oiled single, was altered after it was judged, as its head says.
+Two, the splash oiled single and the side-valve V8, were altered after they were judged, as their heads say.
 
 The records are invented; what such a shop writes down, and what it does not, is common practice. The counts are what
 the packs ask for today: they may fall, not rise.
@@ -33,6 +33,8 @@ BOXES = {
     "poured_bearing_four": 3,
     "fork_and_blade_twin": 4,
     "splash_oiled_single": 3,
+    "overhead_cam_twin": 4,
+    "side_valve_v8": 23,
 }
 """The readings and facts lacking before the answers; facts that switch off the rest are among them.
 
