@@ -278,6 +278,21 @@ def test_a_moving_cam_that_was_put_back_meets_the_pistons_it_met_before(rule: st
     assert verdict("diesel", rule, {}, facts=diesel) is Verdict.NOT_ASKED
 
 
+def test_lobes_are_shown_good_by_their_lift_or_by_their_height() -> None:
+    """The manuals of overhead cams print the height of a lobe and no lift, and a micrometer reads it."""
+    facts = {"camshaft_state": "put back by its marks", "camshaft_location": "head"}
+    heights = {"lobe_height": ["37.10 mm", "37.09 mm"], "new_lobe_height": ["37.11 mm", "37.11 mm"]}
+    judged = report("street", heights, facts=facts, stations={"valve": 2})
+    assert finding(judged, "lobe-height").verdict is Verdict.WITHIN
+    assert finding(judged, "lobe-lift").verdict is Verdict.NOT_ASKED
+    one = report("street", {name: {1: value[0]} for name, value in heights.items()}, facts=facts, stations={"valve": 2})
+    assert finding(one, "lobe-lift", 2).verdict is Verdict.NOT_MEASURED
+    worn = {**heights, "lobe_height": ["37.10 mm", "36.50 mm"]}
+    assert (
+        finding(report("street", worn, facts=facts, stations={"valve": 2}), "lobe-height", 2).verdict is Verdict.OUTSIDE
+    )
+
+
 def test_rockers_that_can_be_set_are_set_with_any_camshaft() -> None:
     facts = {**BY_ITS_MARKS, "camshaft_location": "block", "rocker_mounting": "stud"}
     assert verdict("street", "rocker-sweep", {}, facts=facts) is Verdict.NOT_MEASURED
@@ -323,10 +338,18 @@ def test_either_leak_down_or_cranking_pressure_shows_that_the_cylinders_seal() -
 
 @pytest.mark.parametrize(
     ("rules", "facts"),
-    [(["rod-bend", "rod-twist"], {"rods_state": "reconditioned"}), (["pickup-to-pan"], {})],
+    [
+        (["rod-bend", "rod-twist"], {"rods_state": "reconditioned"}),
+        (["pickup-to-pan"], {}),
+        (["piston-mass-spread", "rod-mass-spread"], {"rods_state": "used"}),
+        (["parts-at-one-temperature"], {}),
+    ],
 )
 def test_a_look_serves_where_no_shop_writes_down_a_figure(rules: list[str], facts: dict[str, str]) -> None:
-    """Rods that were only resized are held to the fixture; a pickup that its maker placed is looked at."""
+    """Rods that were only resized are held to the fixture; a pickup that its maker placed is looked at.
+
+    What goes back as it came out, or comes in one box, was weighed by its maker; all lay in one room overnight.
+    """
     look = {"rule": rules, "station": "all", "by": "A. Bench", "dated": "2026-05-03", "clear": True}
     for rule in rules:
         assert verdict("street", rule, {}, facts=facts, seen=[look]) is Verdict.SEEN
