@@ -75,7 +75,7 @@ def compare_builds(
             hint = nearest(name, rulebook.characteristics)
             raise UsageError(Problem(f"no characteristic {name!r} in {rulebook}", hint=hint))
     day = on or date.today()
-    first, second = (evidence_of(rulebook, record, day) for record in (before, after))
+    first, second = (evidence_of(rulebook.compiled, rulebook.blank, record, day) for record in (before, after))
     wanted = [item for name, item in rulebook.characteristics.items() if not names or name in names]
     alone = (
         *(f"not compared, nothing that counts after: {words}" for words in _alone(rulebook, wanted, first, second)),

@@ -7,10 +7,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from numbers import Real
-from typing import Any, Protocol, TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.errors import Problem, UsageError, nearest, require
 from checker.findings.display import shown_in
 from checker.frozen import FrozenMapping
@@ -18,23 +19,12 @@ from checker.judging.block import Block
 from checker.notation.read import NotationError, read_quantity
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.layers import Layered
 from checker.records.layout import Layout
 from checker.records.plain_data import quantity_written
 from checker.units.units import Unit
 
 GivenValue: TypeAlias = Any
 """A size or fact: text as the bench writes it, a number in the usual unit of its characteristic, or a quantity."""
-
-
-class Book(Protocol):
-    """What is needed of a rulebook."""
-
-    @property
-    def layered(self) -> Layered: ...
-    @property
-    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
-    def chain(self, application: str) -> tuple[str, ...]: ...
 
 
 @dataclass(frozen=True)

@@ -9,13 +9,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import Column
 from checker.expressions.truth import FALSE, TRUE
 from checker.findings.display import shown_in
 from checker.frozen import FrozenMapping
-from checker.given import Book, Given
+from checker.given import Given
 from checker.judging.block import Block
 from checker.judging.effective import effective_limits
 from checker.judging.measures import measure

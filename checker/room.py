@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from checker.checking import needs
+from checker.checking.book import Book
 from checker.checking.check import check_record
 from checker.checking.question import question_of
 from checker.errors import Problem, UsageError, nearest, require
@@ -40,12 +40,6 @@ LOOKED_AT = 6
 FINE = 1e-3
 """The ends are brought together to this share of the step that the unit is usually written with."""
 _WORSE = [Verdict.NOT_COVERED, Verdict.ADVISORY, Verdict.NOT_MEASURED, Verdict.UNDECIDED, Verdict.OUTSIDE]
-
-
-class Book(needs.Book, Protocol):
-    """What is needed of a rulebook."""
-
-    def only(self, *rules: str) -> Book: ...
 
 
 class End(NamedTuple):
@@ -178,7 +172,7 @@ class _Moving:
         self.asked = question_of(book, report.record, report.application, **report.terms)
         behind = {name for rule in names for name in book.inputs(rule, chain).names}
         # Which sheet is suspect may follow from what the rules do not rest on.
-        self.record = _with_only(report, behind | names_behind(report.context.sheets.by_name, book))
+        self.record = _with_only(report, behind | names_behind(report.context.sheets.by_name, book.compiled))
         as_read = written[0]
         # What is written down instead is brought to 20 degrees C as that was, and is as old.
         self.scale = as_read.middle / (as_read.middle - as_read.correction) if as_read.correction else 1.0

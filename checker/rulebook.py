@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Unpack
 
+from checker.checking.book import Book
 from checker.checking.check import check_record, check_uses
 from checker.checking.question import question_of
-from checker.compiled_packs import compile_packs
-from checker.errors import Problem, UsageError, nearest, needing, require
-from checker.frozen import FrozenMapping
-from checker.graph import Inputs
-from checker.judging.block import Block
-from checker.judging.judge import AMISS, Judged, Verdict
-from checker.judging.unmeasured import Unmeasured
-from checker.packs.compiled import CompiledRule
-from checker.packs.inspection import Plan
+from checker.compile_packs import compile_packs
+from checker.errors import Problem, UsageError, needing, require
+from checker.judging.judge import AMISS, Verdict
 from checker.packs.pack import Pack
-from checker.packs.rule import Rule
 from checker.packs_asked import packs_for, read_packs
 from checker.plugins import Plugins, gather
-from checker.records.layout import Layout
 from checker.records.record import Record
 from checker.reports.report import Report
 from checker.reports.terms import Terms
-from checker.resting import Resting
-from checker.unmeasured import UnmeasuredAssemblies
 
 if TYPE_CHECKING:
     from checker.given import GivenValue
@@ -39,30 +30,11 @@ if TYPE_CHECKING:
 _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data)'
 
 
-class Rulebook:
+class Rulebook(Book):
     """Compiled rules; immutable, and safe to share between threads."""
 
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
-        compiled = compile_packs(packs, plugins, strict)
-        self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
-        self.rules, self.materials, self.pictures = compiled[5:]
-        self.plugins = plugins
-        self.choice = choice
-        """Why these packs were taken, where nobody named them."""
-        self.judging: Mapping[str, Rule] = self.layered.rules
-        """The rules that judge, by name: all of them, or those that were chosen."""
-        self._resting = Resting(self.rules, self.characteristics, self.judging)
-        self._unmeasured = UnmeasuredAssemblies(self.rules, self.characteristics)
-
-    @property
-    def packs(self) -> tuple[Pack, ...]:
-        """The packs it is made of, each after those it builds on."""
-        return self.layered.packs
-
-    @property
-    def applications(self) -> tuple[str, ...]:
-        """The names of the uses that it can judge for."""
-        return tuple(self.layered.applications)
+        super().__init__(compile_packs(packs, plugins, strict), plugins, choice)
 
     @property
     def milestones(self) -> tuple[str, ...]:
@@ -73,56 +45,6 @@ class Rulebook:
     def inspection_levels(self) -> tuple[str, ...]:
         """The names of the inspection levels, the one that asks for least first."""
         return tuple(self.layered.inspection_levels)
-
-    def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:
-        """What a rule rests on when judged for an application and those it is like."""
-        return self._resting.inputs(rule, chain)
-
-    def limiting(self, rule: str, chain: tuple[str, ...]) -> frozenset[str]:
-        """What bears on the limits of a rule, and on whether it applies."""
-        return self._resting.limiting(rule, chain)
-
-    def asking(self, rule: str) -> Inputs:
-        """What the occasion on which a rule is asked for rests on."""
-        return self._resting.asking(rule)
-
-    def resting(self, chain: tuple[str, ...], due: frozenset[str]) -> Mapping[str, Set[str]]:
-        """The rules of these milestones that rest on a characteristic, by its name."""
-        return self._resting.by_characteristic(chain, due)
-
-    def blank(self, layout: Layout) -> Block:
-        """An assembly of this layout on which nothing was measured."""
-        return self._unmeasured.block(layout)
-
-    def unmeasured(self, chain: tuple[str, ...], layout: Layout) -> Unmeasured:
-        """What rules say of an assembly of this layout on which nothing was measured."""
-        return self._unmeasured.said(chain, layout)
-
-    def unasked(self, chain: tuple[str, ...], layout: Layout, plan: Plan) -> dict[str, Judged]:
-        """What becomes of that where the plan does not ask for all of it, by rule, as far as it is known yet."""
-        return self._unmeasured.unasked(chain, layout, plan)
-
-    def rule(self, name: str) -> CompiledRule:
-        """A rule by name; raises UsageError naming the nearest one, or who dropped it."""
-        require(name, 'give the names of rules one by one, as in "backlash"', str)
-        if name in self.layered.retired:
-            raise UsageError(Problem(f"rule {name!r} is not asked here, by policy: {self.layered.retired[name]}"))
-        if name not in self.rules:
-            raise UsageError(Problem(f"no rule {name!r} in {self}", hint=nearest(name, self.rules)))
-        return self.rules[name]
-
-    def chain(self, application: str) -> tuple[str, ...]:
-        """An application and those it is like; raises UsageError for an unknown one."""
-        if not application:
-            hint = f"name it with --application; known: {', '.join(self.applications)}"
-            raise UsageError(Problem("the record does not say what it is used for", hint=hint))
-        if application not in self.layered.applications:
-            known = ", ".join(self.applications)
-            hint = nearest(application, self.applications) or f"known: {known}"
-            if application in (*self.plugins.rule_packs, *(pack.name for pack in self.packs)):
-                hint = f"that is a rule pack: name it with --pack, or in the record, and with it one of {known}"
-            raise UsageError(Problem(f"no application {application!r} in {self}", hint=hint))
-        return self.layered.chains[application]
 
     def check(self, record: Record, application: str | None = None, **terms: Unpack[Terms]) -> Report:
         """Judge a record on these terms: before, decision, on, inspection, as in Terms.
@@ -216,17 +138,6 @@ class Rulebook:
 
         return Session(self, self.check(record, application, **terms))
 
-    def only(self, *rules: str) -> Rulebook:
-        """A rulebook of the same packs that judges by these rules alone; what they say is the same.
-
-        Records are read as by the whole rulebook. Raises UsageError for unknown names.
-        """
-        found = object.__new__(type(self))  # a copy would be compiled again, as in another program
-        vars(found).update(vars(self))
-        found.judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
-        found._resting = self._resting.only(found.judging)
-        return found
-
     def limits(self, rule: str, application: str, given: Mapping[str, GivenValue] | None = None) -> RuleLimits:
         """The limits of a rule for a use, without a record: in numbers as far as `given` sizes and facts allow.
 
@@ -238,9 +149,6 @@ class Rulebook:
 
         require(given or {}, "give sizes and facts by name, as in {'shaft_diameter': 30.0}", Mapping)
         return limits_of(self, self.rule(rule), application, read_given(given or {}, self.characteristics))
-
-    def __str__(self) -> str:
-        return ", ".join(map(str, self.packs))
 
     def __repr__(self) -> str:
         return f"<Rulebook {self}>"

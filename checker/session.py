@@ -7,8 +7,8 @@ from typing import Any, NamedTuple, Unpack
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.checking.check import check_record
-from checker.checking.needs import Book
 from checker.checking.question import question_of
 from checker.errors import InputError, Problem, nearest
 from checker.findings.finding import Finding

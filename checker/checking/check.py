@@ -7,10 +7,10 @@ from datetime import date
 from functools import partial
 from typing import NamedTuple
 
+from checker.checking.book import Book
 from checker.checking.context import context_of, for_use, rules_beside, with_derived_facts
 from checker.checking.judgement import ForUse, asked_of, judged_by, together, use_of
 from checker.checking.kept import Asking, kept_of
-from checker.checking.needs import Book
 from checker.checking.question import Question, question_of
 from checker.checking.together import Together
 from checker.expressions.faults import noting
@@ -110,10 +110,10 @@ class Known(NamedTuple):
 
 def _known(book: Book, record: Record, questions: Sequence[Question], since: Report | None = None) -> Known:
     """Questions that differ in their uses only."""
-    evidence = evidence_of(book, record, questions[0].day)
+    evidence = evidence_of(book.compiled, book.blank, record, questions[0].day)
     context, uses = context_of(book, evidence, questions[0].decision), {}
     for asked in questions:
-        alone = rules_of_sheets(evidence.part_sheets, book, asked.chain, evidence.block)
+        alone = rules_of_sheets(evidence.part_sheets, book.compiled, asked.chain, evidence.block)
         own = for_use(context, book, asked.chain, asked.plan, alone)
         uses[asked.application] = use_of(book, evidence, own, asked.due, alone)
     kept = kept_of(since, book, questions[0], evidence) if since else FrozenMapping[Asking, Judged]()

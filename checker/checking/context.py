@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache, partial
 
-from checker.checking.needs import Book
+from checker.checking.book import Book
 from checker.expressions.names import Column
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping

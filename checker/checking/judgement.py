@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.checking.kept import Asking, asking
-from checker.checking.needs import Book
 from checker.checking.together import Together
 from checker.expressions.expression import Expression
 from checker.findings.context import Context

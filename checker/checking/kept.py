@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from checker.checking.needs import Book
+from checker.checking.book import Book
 from checker.checking.question import Question
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping

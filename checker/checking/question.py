@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from typing import NamedTuple, NoReturn
 
-from checker.checking.needs import Book
+from checker.checking.book import Book
 from checker.errors import InputError, Problem, UsageError, nearest, require
 from checker.judging.conformity import PROBABILITY, Decision
 from checker.judging.evidence import evidence_of
@@ -82,7 +82,7 @@ def _placed(record: Record, key: str, is_stated: bool, problems: list[Problem]) 
 def _refuse(book: Book, record: Record, day: date, problems: Sequence[Problem]) -> NoReturn:
     """Names that there are not, told together with the readings that cannot be understood."""
     try:
-        evidence_of(book, record, day)
+        evidence_of(book.compiled, book.blank, record, day)
     except InputError as error:
         raise InputError([*problems, *error.problems]) from None
     raise UsageError(problems)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from functools import reduce
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,24 +13,13 @@ from checker.expressions.truth import FALSE, TRUE, Array, Truths
 from checker.judging.block import Block
 from checker.judging.measures import amount_at, applies_at
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
-from checker.packs.layers import Layered
+from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.limit_set import Candidate
 from checker.packs.limits import PHYSICS
 from checker.packs.titles import lowered
 
 NEARLY = 1.25
 """So much do makers differ by: what a slip explains may lie so far beyond what is required all the same."""
-
-
-class Book(Protocol):
-    """What telling it needs of a rulebook."""
-
-    @property
-    def layered(self) -> Layered: ...
-    @property
-    def characteristics(self) -> Mapping[str, CompiledCharacteristic]: ...
-    @property
-    def rules(self) -> Mapping[str, CompiledRule]: ...
 
 
 class Room(NamedTuple):
@@ -92,10 +81,10 @@ class Reached(NamedTuple):
     is_stated: tuple[Truths, Truths]
 
 
-def reached(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Reached:
+def reached(item: CompiledCharacteristic, packs: CompiledPacks, block: Block, station: int) -> Reached:
     """What the packs leave of a characteristic at one station, for the use that allows most of it."""
-    rules = [(rule, _at(applies_at(rule, block), station) != FALSE) for rule in _judging(item, book)]
-    uses = list(book.layered.chains.values())
+    rules = [(rule, _at(applies_at(rule, block), station) != FALSE) for rule in _judging(item, packs)]
+    uses = list(packs.layered.chains.values())
 
     def reach(band: str) -> tuple[Array, Array]:
         low, high = (_reach(rules, uses, band, side, block, station) for side in ("low", "high"))
@@ -114,15 +103,15 @@ def reached(item: CompiledCharacteristic, book: Book, block: Block, station: int
     )
 
 
-def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: int) -> Allowed:
+def allowed_of(item: CompiledCharacteristic, packs: CompiledPacks, block: Block, station: int) -> Allowed:
     """The same of one record, with what there is to say of it."""
-    found = reached(item, book, block, station)
-    rules = [rule for rule in _judging(item, book) if _at(applies_at(rule, block), station)[0] != FALSE]
+    found = reached(item, packs, block, station)
+    rules = [rule for rule in _judging(item, packs) if _at(applies_at(rule, block), station)[0] != FALSE]
     sized = {}
     for per in (rule.per_unit_of for rule in rules if rule.per_unit_of is not None):
         size = float(_at(block.evaluate(per), 0 if per.stations is None else station)[0])
         if math.isfinite(size):
-            known = book.characteristics.get(per.characteristic or "")
+            known = packs.characteristics.get(per.characteristic or "")
             sized[lowered(known.characteristic.title) if known else per.text] = size
     stated = (
         limit for rule in rules for entry in rule.limits.entries for limit in (bound.limit for bound in entry.bounds)
@@ -134,9 +123,9 @@ def allowed_of(item: CompiledCharacteristic, book: Book, block: Block, station: 
     return Allowed(by_physics, required, usual, (low, high), at_all, sized, next(notes, ""))
 
 
-def _judging(item: CompiledCharacteristic, book: Book) -> list[CompiledRule]:
+def _judging(item: CompiledCharacteristic, packs: CompiledPacks) -> list[CompiledRule]:
     """The rules that judge a characteristic as it is."""
-    named = [book.rules[name] for name, rule in book.layered.rules.items() if item.name in rule.judges]
+    named = [packs.rules[name] for name, rule in packs.layered.rules.items() if item.name in rule.judges]
     return [rule for rule in named if not rule.is_demand and rule.judges.characteristic == item.name]
 
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import NamedTuple, Protocol, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from checker.errors import InputError, Problem
 from checker.expressions.truth import Truths
 from checker.frozen import FrozenMapping
-from checker.judging import allowed, suspect_sheets
+from checker.judging import suspect_sheets
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block, marked
 from checker.judging.columns import Columns, columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
 from checker.packs.compiled import CompiledCharacteristic
-from checker.packs.materials import Materials
+from checker.packs.compiled_packs import CompiledPacks
 from checker.records.by_eye import EyeInspection, eye_inspections_in
 from checker.records.change import aged, changes_in
 from checker.records.concessions import Concession, Past, concessions_in, past_of
@@ -32,16 +32,6 @@ Place: TypeAlias = tuple[str, int]
 """A characteristic and one of its stations."""
 Outlived: TypeAlias = Mapping[Place, str]
 """Why what can be computed does not count, by place."""
-
-
-class Book(allowed.Book, Protocol):
-    """What understanding a record needs of a rulebook."""
-
-    @property
-    def per(self) -> Mapping[str, str | None]: ...
-    @property
-    def materials(self) -> Materials: ...
-    def blank(self, layout: Layout) -> Block: ...
 
 
 class Evidence(NamedTuple):
@@ -97,27 +87,30 @@ class _Bench(NamedTuple):
         )
 
 
-def evidence_of(book: Book, record: Record, day: date) -> Evidence:
-    """Understand a record as it is on a day; raises InputError naming all that cannot be understood."""
-    items = book.characteristics
+def evidence_of(packs: CompiledPacks, blank: Callable[[Layout], Block], record: Record, day: date) -> Evidence:
+    """Understand a record as it is on a day; raises InputError naming all that cannot be understood.
+
+    `blank` gives an assembly of a layout on which nothing was measured.
+    """
+    items = packs.characteristics
     problems: list[Problem] = []
-    layout = layout_of(record, book.layered, book.per, problems)
+    layout = layout_of(record, packs.layered, packs.per, problems)
     defaults = default_units(record, problems)
-    instruments = instruments_of(record, defaults, book.materials, problems)
+    instruments = instruments_of(record, defaults, packs.materials, problems)
     changes = changes_in(record, items, layout, problems)
-    uses = names_for_sheets(book.layered)
-    stated = (*book.layered.part_limits.values(), *record.part_limits)
+    uses = names_for_sheets(packs.layered)
+    stated = (*packs.layered.part_limits.values(), *record.part_limits)
     sheets = part_sheets_in(stated, items, layout, uses, record.application, defaults, day, problems)
-    concessions = tuple(concessions_in(record, book.rules, layout, defaults, problems))
-    seen = tuple(eye_inspections_in(record, book.rules, layout, problems))
+    concessions = tuple(concessions_in(record, packs.rules, layout, defaults, problems))
+    seen = tuple(eye_inspections_in(record, packs.rules, layout, problems))
     written = understand(record, items, layout, defaults, instruments, problems)
-    around = surroundings_of(record, items, book.materials, written, defaults.get("temperature"), problems)
+    around = surroundings_of(record, items, packs.materials, written, defaults.get("temperature"), problems)
     if problems:
         raise InputError(problems)
-    differing = frozenset(name for name, kind in book.layered.stations.items() if kind.differ)
+    differing = frozenset(name for name, kind in packs.layered.stations.items() if kind.differ)
     corrected = tuple(aged(at_reference(written, around, instruments), changes, day))
     looked_at = looked_over(corrected, items, instruments, differing)
-    bench = _Bench(items, layout, instruments, book.blank(layout))
+    bench = _Bench(items, layout, instruments, blank(layout))
     readings, columns, block, old, disputed = _laid_out(record, looked_at, bench)
 
     def taken(as_measured: Collection[str]) -> tuple[Columns, Block]:
@@ -136,7 +129,7 @@ def evidence_of(book: Book, record: Record, day: date) -> Evidence:
         columns.as_usual(items),
         block,
         bench.marked(_refused(readings, old)),
-        suspect_sheets.suspected(sheets, book, block),
+        suspect_sheets.suspected(sheets, packs, block),
         concessions,
         seen,
         past_of(readings, changes, day),

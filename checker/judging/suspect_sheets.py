@@ -17,10 +17,11 @@ import numpy as np
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
 from checker.graph import inputs_of
-from checker.judging.allowed import Book, Room, allowed_of, reached
+from checker.judging.allowed import Room, allowed_of, reached
 from checker.judging.block import Block
 from checker.notation.write import write_apart
 from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.titles import lowered
 from checker.records.part_sheet import PartLimit, PartSheet
 from checker.units.units import UNITS
@@ -37,11 +38,11 @@ FAR = 3.0
 """Makers differ by less than so many times from what is required for any use."""
 
 
-def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapping[str, PartSheet]:
+def suspected(sheets: Mapping[str, PartSheet], packs: CompiledPacks, block: Block) -> Mapping[str, PartSheet]:
     """The sheets, those that are suspect and not confirmed marked with the likely cause."""
     if not sheets:
         return sheets
-    looked_at = [_Sheet(sheet, book, block, at) for sheet in sheets.values() for at in _stations_of(sheet.limit)]
+    looked_at = [_Sheet(sheet, packs, block, at) for sheet in sheets.values() for at in _stations_of(sheet.limit)]
 
     def suspicion(sheet: PartSheet) -> str:
         own, others = ([one for one in looked_at if (one.sheet is sheet) is is_own] for is_own in (True, False))
@@ -54,16 +55,16 @@ def suspected(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Mapp
     )
 
 
-def may_be_suspect(sheets: Mapping[str, PartSheet], book: Book, block: Block) -> Truths:
+def may_be_suspect(sheets: Mapping[str, PartSheet], packs: CompiledPacks, block: Block) -> Truths:
     """In which rows of a block a sheet may be: the others have no end far off or apart from what is allowed there."""
     found: Truths = np.zeros(1, dtype=np.bool_)
     for sheet in sheets.values():
-        item = book.characteristics[sheet.name]
-        others = (book.characteristics[other] for other in sheets if other != sheet.name)
+        item = packs.characteristics[sheet.name]
+        others = (packs.characteristics[other] for other in sheets if other != sheet.name)
         may_be_exchanged = any(_are_alike(item, other) for other in others)
         for station in _stations_of(sheet.limit) if may_be_exchanged or not sheet.confirmed else ():
             whole = _ends_of(sheet.limit, station)
-            room, allowed = _as_far_as_stated(whole), reached(item, book, block, station)
+            room, allowed = _as_far_as_stated(whole), reached(item, packs, block, station)
             found = found | _is_apart(room, allowed.required)
             if not sheet.confirmed:
                 end = whole.high if math.isfinite(whole.high) else whole.low
@@ -72,14 +73,15 @@ def may_be_suspect(sheets: Mapping[str, PartSheet], book: Book, block: Block) ->
     return found
 
 
-def names_behind(sheets: Iterable[str], book: Book) -> frozenset[str]:
+def names_behind(sheets: Iterable[str], packs: CompiledPacks) -> frozenset[str]:
     """The names of all that may bear on which of these sheets are suspect: what packs allow there, and in like rows."""
-    every = book.characteristics.values()
-    own = [book.characteristics[name] for name in sheets]
+    every = packs.characteristics.values()
+    own = [packs.characteristics[name] for name in sheets]
     looked_at = {item.name for item in every if any(item is sheet or _are_alike(item, sheet) for sheet in own)}
-    rules = [book.rules[name] for name, rule in book.layered.rules.items() if rule.judges.strip() in looked_at]
-    expressions = (each for rule in rules for chain in book.layered.chains.values() for each in rule.expressions(chain))
-    return inputs_of(expressions, book.characteristics).names
+    rules = [packs.rules[name] for name, rule in packs.layered.rules.items() if rule.judges.strip() in looked_at]
+    chains = packs.layered.chains.values()
+    expressions = (each for rule in rules for chain in chains for each in rule.expressions(chain))
+    return inputs_of(expressions, packs.characteristics).names
 
 
 def _is_apart(room: Room, other: tuple[Array, Array]) -> Truths:
@@ -115,12 +117,12 @@ def _stations_of(limit: PartLimit) -> Iterable[int]:
 class _Sheet:
     """One sheet at a station of which it speaks: its ends, and what is allowed there."""
 
-    def __init__(self, sheet: PartSheet, book: Book, block: Block, station: int) -> None:
-        self.sheet, self.book, self.block, self.station = sheet, book, block, station
-        self.item = book.characteristics[sheet.name]
+    def __init__(self, sheet: PartSheet, packs: CompiledPacks, block: Block, station: int) -> None:
+        self.sheet, self.packs, self.block, self.station = sheet, packs, block, station
+        self.item = packs.characteristics[sheet.name]
         self.whole = _ends_of(sheet.limit, station)
         self.room = _as_far_as_stated(self.whole)
-        self.allowed = allowed_of(self.item, book, block, station)
+        self.allowed = allowed_of(self.item, packs, block, station)
 
     @property
     def title(self) -> str:
@@ -210,9 +212,9 @@ class _Sheet:
         """Another row of the same table, of a like title, that this range would fit."""
         if not self.room.is_apart(self.allowed.required):
             return
-        for name, item in self.book.characteristics.items():
+        for name, item in self.packs.characteristics.items():
             if name != self.sheet.name and _are_alike(item, self.item):
-                other = allowed_of(item, self.book, self.block, 0)
+                other = allowed_of(item, self.packs, self.block, 0)
                 if all(other.is_stated) and other.usual.holds(self.room):
                     yield f"it may be the row of {lowered(item.characteristic.title)}"
 

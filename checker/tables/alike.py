@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from checker.checking.needs import Book
+from checker.checking.book import Book
 from checker.errors import Problem, UsageError, require
 from checker.frozen import FrozenMapping
 from checker.records.record import Record, record_from

@@ -12,11 +12,11 @@ from functools import cached_property
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.errors import InputError, Problem, UsageError
 from checker.errors import Place as Spot
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
-from checker.judging import evidence
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.read import NotationError, read_quantity
 from checker.records.entry import Reading, default_units
@@ -45,9 +45,7 @@ class Assemblies:
     Raises UsageError for columns that cannot be read, InputError for what is wrong with the record.
     """
 
-    def __init__(
-        self, book: evidence.Book, base: Record, laid: Laid, instruments: Mapping[str, str], day: date
-    ) -> None:
+    def __init__(self, book: Book, base: Record, laid: Laid, instruments: Mapping[str, str], day: date) -> None:
         one_only = [key for key in OF_ONE if getattr(base, key)]
         if one_only:
             message = f"the record that is alike for a whole table states {', '.join(one_only)}"
@@ -57,7 +55,7 @@ class Assemblies:
         self._instruments = instruments
         self._items = book.characteristics
         self._places = laid.places
-        self.found: Evidence = evidence_of(book, self._record(self._telling(), None), day)
+        self.found: Evidence = evidence_of(book.compiled, book.blank, self._record(self._telling(), None), day)
         held = columns_of(laid, self._items, self.found.layout, self._defaults, instruments)
         self.wanted, self._places, self._faults = held.wanted, held.places, held.faults
         default = self._defaults.get("temperature")

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from checker.checking.book import Book
 from checker.checking.question import question_of
 from checker.errors import InputError, require
 from checker.findings.display import shown_in
@@ -22,7 +23,7 @@ from checker.tables.assemblies import Assemblies
 from checker.tables.places import Layout, laid_out
 from checker.tables.report import TableReport
 from checker.tables.told import Told
-from checker.tables.verdicts import Book, Judging, Refused
+from checker.tables.verdicts import Judging, Refused
 from checker.units.units import UNITS, Unit
 
 _JUDGED = (Verdict.WITHIN, Verdict.SEEN, Verdict.ADVISORY, Verdict.OUTSIDE)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.checking import needs
+from checker.checking.book import Book
 from checker.checking.context import context_of, for_use
 from checker.checking.question import Question
 from checker.expressions.truth import Truths
@@ -31,7 +31,7 @@ class TableSheets(NamedTuple):
     that count for them.
     """
 
-    book: needs.Book
+    book: Book
     context: Context
     sheets: Mapping[str, PartSheet]
     rules: Mapping[str, CompiledRule]
@@ -50,9 +50,10 @@ class TableSheets(NamedTuple):
 
     def odd_rows(self, block: Block) -> Truths:
         """In which rows of a block a sheet may be suspect, or may come to something else."""
-        odd = may_be_suspect(self.sheets, self.book, block)
+        odd = may_be_suspect(self.sheets, self.book.compiled, block)
         for sheet in self.sheets.values():
-            alike, own = (are_judged(sheet, self.book, self.context.chain, one) for one in (self.context.block, block))
+            blocks = (self.context.block, block)
+            alike, own = (are_judged(sheet, self.book.compiled, self.context.chain, one) for one in blocks)
             odd = odd | (own != alike)
         here = self.context._replace(block=block)
         for name, part in self.parts.items():
@@ -61,9 +62,9 @@ class TableSheets(NamedTuple):
         return np.asarray(odd)
 
 
-def sheets_of(book: needs.Book, found: Evidence, asked: Question) -> TableSheets:
+def sheets_of(book: Book, found: Evidence, asked: Question) -> TableSheets:
     """The part sheets of what is alike for all rows of a table."""
-    alone = rules_of_sheets(found.part_sheets, book, asked.chain, found.block)
+    alone = rules_of_sheets(found.part_sheets, book.compiled, asked.chain, found.block)
     context = for_use(context_of(book, found, asked.decision), book, asked.chain, asked.plan, alone)
     rules = {name: book.rules[name] for name, rule in book.judging.items() if rule.before in asked.due} | dict(alone)
     limits = ((name, context.part_limit(rule)) for name, rule in rules.items())

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 
-from checker.checking import needs
+from checker.checking.book import Book
 from checker.checking.check import check_record
 from checker.checking.question import Question
 from checker.errors import InputError
@@ -48,12 +48,6 @@ then what is freed besides, and to be given new memory for each block takes a qu
 _NOTHING_SEEN = ()
 _TOLD_BY_COMPARING = frozenset({Verdict.WITHIN, Verdict.NOT_APPLICABLE})
 _NOT_MEASURED = int(Verdict.NOT_MEASURED)  # compared many times as fast as a member of an Enum
-
-
-class Book(needs.Book, Protocol):
-    """What judging a table needs of a rulebook."""
-
-    def only(self, *rules: str) -> Book: ...
 
 
 class Refused(NamedTuple):

@@ -494,7 +494,7 @@ def test_of_two_gauges_at_one_place_the_poorer_counts(gauges: tuple[str, str], t
     more = f"{GEARS}\ninstruments: {{coarse: {{expanded_uncertainty: 1 mm}}, fine: {{expanded_uncertainty: 0.01 mm}}}}"
     text = f"record: 1\nassembly: Test\napplication: any-use\n{more}\nreadings: {{width: 5.5 mm}}"
     record = record_in(parse_yaml(text.encode(), "record.yaml"))
-    (one,) = evidence_of(book, record, date(2026, 1, 1)).readings
+    (one,) = evidence_of(book.compiled, book.blank, record, date(2026, 1, 1)).readings
     readings = [one._replace(instrument=gauge) for gauge in gauges]
     known = instruments_of(record, {}, {}, [])
     columns = columns_of(readings, book.characteristics, Layout({"gear": 1}), known)

@@ -157,7 +157,7 @@ def suspected(engine_name: str, sheets: Mapping[str, Mapping[str, str]]) -> Mapp
         stations={kind: STATIONS.get(kind, 1) for kind in {*per.values(), "cylinder"} if kind},
         part_limits={name: {**ends, "source": "printed table"} for name, ends in sheets.items()},
     )
-    evidence = evidence_of(book, found, date(2026, 6, 1))
+    evidence = evidence_of(book.compiled, book.blank, found, date(2026, 6, 1))
     return {name: sheet.suspicion for name, sheet in evidence.part_sheets.items() if sheet.suspicion}
 
 

@@ -1,45 +1,27 @@
-"""Packs layered and compiled: all that a rulebook knows before it is asked anything."""
+"""Compiling packs: checked, and made ready for judging."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date
-from typing import NamedTuple
 
 from checker.errors import PackError, Problem
-from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.judging.sheet_limits import names_for_sheets
-from checker.notation.vocabulary import Notation
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.compiling import CompiledRules
 from checker.packs.inspection import plan_problems
 from checker.packs.layers import Layered, layer
-from checker.packs.materials import Materials, materials_of
+from checker.packs.materials import materials_of
 from checker.packs.pack import Pack
-from checker.packs.picturing import CompiledPicture, compile_pictures
+from checker.packs.picturing import compile_pictures
 from checker.packs.programs import known_programs
 from checker.packs.scope import build_scope
 from checker.packs.wording import notation_of
 from checker.plugins import Plugins
 from checker.records.layout import MOST_STATIONS, Layout
 from checker.records.part_sheet import part_sheets_in
-
-
-class CompiledPacks(NamedTuple):
-    """What packs say, ready for judging; with `notation` the texts of records are read.
-
-    `per` gives the stations each characteristic is measured at, `materials` what parts and gauges are made of.
-    """
-
-    layered: Layered
-    notation: Notation
-    scope: Scope
-    characteristics: Mapping[str, CompiledCharacteristic]
-    per: Mapping[str, str | None]
-    rules: Mapping[str, CompiledRule]
-    materials: Materials
-    pictures: Mapping[str, CompiledPicture]
 
 
 def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> CompiledPacks:
