@@ -10,7 +10,7 @@ from checker.frozen import FrozenMapping
 from checker.judging.sheet_limits import names_for_sheets
 from checker.packs.compiled import CompiledCharacteristic
 from checker.packs.compiled_packs import CompiledPacks
-from checker.packs.compiling import CompiledRules
+from checker.packs.compiling import compile_rules
 from checker.packs.inspection import plan_problems
 from checker.packs.layers import Layered, layer
 from checker.packs.materials import materials_of
@@ -37,8 +37,8 @@ def compile_packs(packs: Iterable[Pack], plugins: Plugins, strict: bool) -> Comp
     programs = FrozenMapping() if strict else known_programs(layered.packs, plugins.rule_packs.values())
     scope, characteristics, in_scope = build_scope(layered, plugins.functions, notation, programs, strict)
     problems.extend(in_scope)
-    rules = CompiledRules(layered, scope, characteristics, strict)
-    problems.extend(rules.problems)
+    rules, in_rules = compile_rules(layered, scope, characteristics, strict)
+    problems.extend(in_rules)
     materials = materials_of(layered, scope.constants, problems)
     _check_sheets(layered, characteristics, problems)
     pictures, in_pictures = compile_pictures(layered, scope)

@@ -14,6 +14,7 @@ import numpy as np
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array
 from checker.frozen import FrozenMapping
+from checker.on_demand import OnDemand
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE, NOTHING, Instrument
@@ -119,32 +120,6 @@ class Gathered(NamedTuple):
         return found
 
 
-class Views(Mapping[Column, Array]):
-    """What is made of the readings at each station besides their mean; computed when first asked for."""
-
-    def __init__(self, gathered: Mapping[str, Gathered]) -> None:
-        self._gathered = gathered
-        self._known: dict[Column, Array] = {}
-
-    def __getitem__(self, column: Column) -> Array:
-        found = self._known.get(column)
-        if found is None:
-            item, calculate = self._gathered[column.name], VIEWS[column.view]
-            found = np.full_like(item.value, np.nan)
-            for station, middles in item.middles.items():
-                if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
-                    found[0, station] = calculate(middles)
-            found.flags.writeable = False
-            self._known[column] = found
-        return found
-
-    def __iter__(self) -> Iterator[Column]:
-        return (Column(name, view) for name in self._gathered for view in VIEWS)
-
-    def __len__(self) -> int:
-        return len(self._gathered) * len(VIEWS)
-
-
 class Columns(NamedTuple):
     """The values of one record by characteristic."""
 
@@ -158,8 +133,18 @@ class Columns(NamedTuple):
         return FrozenMapping({name: item.value for name, item in self.gathered.items()})
 
     @property
-    def views(self) -> Views:
-        return Views(self.gathered)
+    def views(self) -> Mapping[Column, Array]:
+        """What is made of the readings at each station besides their mean."""
+        return OnDemand(lambda: (Column(name, view) for name in self.gathered for view in VIEWS), self._view)
+
+    def _view(self, column: Column) -> Array:
+        item, calculate = self.gathered[column.name], VIEWS[column.view]
+        found = np.full_like(item.value, np.nan)
+        for station, middles in item.middles.items():
+            if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
+                found[0, station] = calculate(middles)
+        found.flags.writeable = False
+        return found
 
     def as_usual(self, characteristics: Mapping[str, CompiledCharacteristic]) -> Columns:
         """The same, a reading that names no instrument with the uncertainty that is usual for its characteristic."""

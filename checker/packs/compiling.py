@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
 
 from checker.errors import PackError, Problem
 from checker.expressions.expression import Expression
 from checker.expressions.names import Scope
+from checker.frozen import FrozenMapping
 from checker.graph import lineage
+from checker.on_demand import OnDemand
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.compiling_limits import limit_set
 from checker.packs.compiling_remedies import remedy
@@ -23,62 +25,39 @@ from checker.units.dimensions import DIMENSIONLESS, describe
 from checker.units.units import Unit, unit
 
 
-class CompiledRules(Mapping[str, CompiledRule]):
-    """The rules of layered packs by name.
+def compile_rules(
+    layered: Layered,
+    scope: Scope,
+    characteristics: Mapping[str, CompiledCharacteristic],
+    strict: bool,
+) -> tuple[Mapping[str, CompiledRule], Iterable[Problem]]:
+    """The rules of layered packs by name, and what is wrong with them.
 
-    If strict, all are compiled and checked at once, and `problems` names every key that is wrong. The rules of released
-    packs were checked when those were released: each is compiled when first asked for, as far as it is asked for.
+    If strict, all are compiled and checked at once, and every key is named that is wrong. The rules of released packs
+    were checked when those were released: each is compiled when first asked for, as far as it is asked for.
     """
-
-    def __init__(
-        self,
-        layered: Layered,
-        scope: Scope,
-        characteristics: Mapping[str, CompiledCharacteristic],
-        strict: bool,
-    ) -> None:
-        self._problems: list[Problem] = []
-        self._layered = layered
-        self._scope = scope
-        self._characteristics = characteristics
-        self._compiled: dict[str, CompiledRule] = {}
-        if strict:
-            for rule in layered.rules.values():
-                self._check(rule)
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """What is wrong with them, as far as they were checked."""
-        return tuple(dict.fromkeys(self._problems))  # of limits that another rule takes as well they are found twice
-
-    def __getitem__(self, name: str) -> CompiledRule:
-        found = self._compiled.get(name)
-        if found is None:
-            compiling = self._compiling(self._layered.rules[name], is_strict=False)
-            found = compiling.compiled()
-            if found is None:
-                raise PackError(compiling.problems)
-            self._compiled[name] = found
-        return found
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._layered.rules)
-
-    def __len__(self) -> int:
-        return len(self._layered.rules)
-
-    def _compiling(self, rule: Rule, is_strict: bool) -> _Compiling:
-        return _Compiling(rule, self._scope, self._characteristics, is_strict)
-
-    def _check(self, rule: Rule) -> None:
-        compiling = self._compiling(rule, is_strict=True)
+    if not strict:
+        return OnDemand(layered.rules.keys, lambda name: _compiled(layered.rules[name], scope, characteristics)), ()
+    rules: dict[str, CompiledRule] = {}
+    problems: list[Problem] = []
+    for rule in layered.rules.values():
+        compiling = _Compiling(rule, scope, characteristics, is_strict=True)
         compiled = compiling.compiled()
-        self._problems.extend(name_problems(rule, self._layered))
+        problems += name_problems(rule, layered)
         if compiled is not None:
             compiling.complete(compiled)
-            self._problems.extend(band_problems(compiled, self._layered))
-            self._compiled[rule.name] = compiled
-        self._problems.extend(compiling.problems)
+            problems += band_problems(compiled, layered)
+            rules[rule.name] = compiled
+        problems += compiling.problems
+    return FrozenMapping(rules), dict.fromkeys(problems)  # of limits that another rule takes as well they come twice
+
+
+def _compiled(rule: Rule, scope: Scope, characteristics: Mapping[str, CompiledCharacteristic]) -> CompiledRule:
+    compiling = _Compiling(rule, scope, characteristics, is_strict=False)
+    found = compiling.compiled()
+    if found is None:
+        raise PackError(compiling.problems)
+    return found
 
 
 class _Compiling(Unfinished):

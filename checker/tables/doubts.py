@@ -27,6 +27,7 @@ from checker.judging.corners import moves_of
 from checker.judging.enclosed import Cause, EnclosedBlock, uncertain
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked, apart_of, proven
+from checker.on_demand import OnDemand
 from checker.records.instruments import COVERAGE
 from checker.tables.sensitivities import Ends, SensitiveBlock, Sizes, of_rows, reach_of
 
@@ -39,31 +40,16 @@ _Cause: TypeAlias = tuple[str, int | None]
 _Key = TypeVar("_Key")
 
 
-class _Rows(Mapping[_Key, Array]):
-    """Some of the rows of arrays; what is alike in all rows stays one."""
-
-    def __init__(self, whole: Mapping[_Key, Array], rows: Indices) -> None:
-        self._whole = whole
-        self._rows = rows
-
-    def __getitem__(self, key: _Key) -> Array:
-        return of_rows(self._whole[key], self._rows)
-
-    def __contains__(self, key: object) -> bool:
-        return key in self._whole
-
-    def __iter__(self) -> Iterator[_Key]:
-        return iter(self._whole)
-
-    def __len__(self) -> int:
-        return len(self._whole)
+def _some_rows(whole: Mapping[_Key, Array], rows: Indices) -> Mapping[_Key, Array]:
+    return OnDemand(whole.keys, lambda key: of_rows(whole[key], rows))
 
 
 class _Some(Block):
     """Some of the rows of a block."""
 
     def __init__(self, block: Block, rows: Indices) -> None:
-        super().__init__(block.characteristics, block.layout, _Rows(block.measured, rows), _Rows(block.views, rows))
+        measured, views = _some_rows(block.measured, rows), _some_rows(block.views, rows)
+        super().__init__(block.characteristics, block.layout, measured, views)
         self._whole = block
         self._some = rows
 

@@ -37,7 +37,7 @@ from checker.tables.assemblies import Assemblies
 from checker.tables.doubts import TableDoubts
 from checker.tables.sheets import sheets_of
 from checker.tables.told import Numbers, Told, told_by_comparing, told_of
-from checker.tables.views import TableBlock, TableViews
+from checker.tables.views import TableBlock, table_views
 
 LEAST, ROWS, IN_DOUBT = 2048, 8192, 4096
 """So many rows are judged together; fewer where something is in doubt, for each cause keeps arrays of its own."""
@@ -177,7 +177,7 @@ class Judging:
     def _block(self, measured: Mapping[str, Array]) -> Block:
         found = self.assemblies.found
         whole = FrozenMapping({**found.columns.measured, **measured})
-        views = TableViews(measured, found.columns.views)
+        views = table_views(measured, found.columns.views)
         return TableBlock(self.book.characteristics, found.layout, whole, views)
 
     def _in_dispute(self, block: Block, count: int) -> Truths:

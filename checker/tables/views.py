@@ -10,6 +10,7 @@ from checker.expressions.names import Column
 from checker.expressions.truth import Array
 from checker.judging.block import Block
 from checker.judging.columns import GREATEST, IN_ORDER, IS_PERMUTATION, LEAST, SPREAD, VIEWS
+from checker.on_demand import OnDemand
 
 
 class TableBlock(Block):
@@ -19,34 +20,26 @@ class TableBlock(Block):
         return values
 
 
-class TableViews(Mapping[Column, Array]):
+def table_views(measured: Mapping[str, Array], alike: Mapping[Column, Array]) -> Mapping[Column, Array]:
     """The views of what was measured row by row, and those of what is alike in all rows.
 
     Each place has one reading: rows in which several readings tell are odd, and judged as records.
     """
 
-    def __init__(self, measured: Mapping[str, Array], alike: Mapping[Column, Array]) -> None:
-        self._measured = measured
-        self._alike = alike
+    def columns() -> Iterator[Column]:
+        yield from (Column(name, view) for name in measured for view in VIEWS)
+        yield from (column for column in alike if column.name not in measured)
 
-    def __getitem__(self, column: Column) -> Array:
-        values = self._measured.get(column.name)
+    def made(column: Column) -> Array:
+        values = measured.get(column.name)
         if values is None:
-            return self._alike[column]
+            return alike[column]
         if column.view in (LEAST, GREATEST):
             return values
         if column.view in (SPREAD, IN_ORDER, IS_PERMUTATION):
             return np.broadcast_to(np.nan, values.shape)  # takes no memory
+        if column.view not in VIEWS:
+            raise KeyError(column)
         return np.where(np.isnan(values), np.nan, 1.0)
 
-    def __contains__(self, column: object) -> bool:
-        if isinstance(column, Column) and column.name in self._measured:
-            return column.view in VIEWS
-        return column in self._alike
-
-    def __iter__(self) -> Iterator[Column]:
-        yield from (Column(name, view) for name in self._measured for view in VIEWS)
-        yield from (column for column in self._alike if column.name not in self._measured)
-
-    def __len__(self) -> int:
-        return sum(1 for _ in self)
+    return OnDemand(columns, made)

@@ -26,6 +26,7 @@ from checker.judging.judge import Judged, Verdict, judge
 from checker.judging.measures import measure
 from checker.judging.sheet_limits import SheetsAtHand
 from checker.notation.read import NotationError, read_quantity
+from checker.on_demand import OnDemand
 from checker.packs.case import Case
 from checker.packs.compiled import CompiledCharacteristic, CompiledRule
 from checker.packs.titles import Titles
@@ -179,7 +180,7 @@ def _group(
     layout = located[0][1]
     measured = [columns.measured for _, _, columns in located]
     views = [columns.views for _, _, columns in located]
-    block = Block(rulebook.characteristics, layout, _Stacked(measured), _Stacked(views))
+    block = Block(rulebook.characteristics, layout, _stacked(measured), _stacked(views))
     chain = rulebook.chain(application)
     context = Context(
         block=block,
@@ -215,28 +216,18 @@ def _sheets(cases: Sequence[Case], rule: CompiledRule, problems: list[Problem]) 
     return PartLimit(ends("at_least", -np.inf), ends("at_most", np.inf))
 
 
-class _Stacked(Mapping[_Key, Array]):
-    """One array for all rows, made when it is asked for, as few views are; a row that lacks a key is missing there."""
+def _stacked(rows: Sequence[Mapping[_Key, Array]]) -> Mapping[_Key, Array]:
+    """One array for all rows; a row that lacks a key is missing there."""
 
-    def __init__(self, rows: Sequence[Mapping[_Key, Array]]) -> None:
-        self._rows = rows
-        self._known: dict[_Key, Array] = {}
+    def stacked(key: _Key) -> Array:
+        own = [row.get(key) for row in rows]
+        shapes = {values.shape for values in own if values is not None}
+        if not shapes:
+            raise KeyError(key)
+        missing = np.full(shapes.pop(), np.nan)
+        return np.concatenate([missing if values is None else values for values in own])
 
-    def __getitem__(self, key: _Key) -> Array:
-        if key not in self._known:
-            rows = [row.get(key) for row in self._rows]
-            shapes = {values.shape for values in rows if values is not None}
-            if not shapes:
-                raise KeyError(key)
-            missing = np.full(shapes.pop(), np.nan)
-            self._known[key] = np.concatenate([missing if values is None else values for values in rows])
-        return self._known[key]
-
-    def __iter__(self) -> Iterator[_Key]:
-        return iter(dict.fromkeys(key for row in self._rows for key in row))
-
-    def __len__(self) -> int:
-        return sum(1 for _ in self)
+    return OnDemand(lambda: dict.fromkeys(key for row in rows for key in row), stacked)
 
 
 def _difference(case: Case, judged: Judged, row: int, group: CaseGroup) -> str:
