@@ -9,13 +9,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from checker.documents.write import one_line
 from checker.frozen import FrozenMapping
 from checker.packs.case import Case
-from checker.packs.cases import LADDER, read_cases
+from checker.packs.cases import read_cases
 from checker.packs.compiled import CompiledRule
 from checker.rulebook import Rulebook
-from checker.vetting.case_runs import failures_in, group_cases
+from checker.vetting.case_runs import group_cases
+from checker.vetting.drafts import judged, line
 from checker.vetting.makers_pack import MakersLimits, borrowers
 from checker.vetting.strength import unnoticed
 
@@ -61,17 +61,17 @@ def _drafted(
     left = left_by([])
     tried: list[tuple[Case, list[Case]]] = []
     for template in _templates(rule, varied, below, rulebook):
-        judged = list(_judged(rule, template, varied, values, rulebook))
-        if judged and not left_by(judged):
-            return [_line(template, varied, judged)], []
-        tried.append((template, judged))
+        cases = judged(rule, template, varied, values, rulebook)
+        if cases and not left_by(cases):
+            return [line(template, varied, cases)], []
+        tried.append((template, cases))
     kept: list[Case] = []
     lines: list[str] = []
-    for template, judged in tried:
-        fewer = left_by([*kept, *judged]) if judged and left else left
+    for template, cases in tried:
+        fewer = left_by([*kept, *cases]) if cases and left else left
         if len(fewer) < len(left):
-            kept, left = [*kept, *judged], fewer
-            lines.append(_line(template, varied, judged))
+            kept, left = [*kept, *cases], fewer
+            lines.append(line(template, varied, cases))
     return lines, left
 
 
@@ -94,20 +94,6 @@ def _templates(rule: CompiledRule, varied: str, below: Sequence[Case], rulebook:
                 yield Case(origin, case.application, given, case.stations)
 
 
-def _judged(
-    rule: CompiledRule, template: Case, varied: str, values: Sequence[str], rulebook: Rulebook
-) -> Iterator[Case]:
-    """The template with each value for which the rule says one of the three verdicts."""
-    tried = [
-        template._replace(given={**template.given, varied: {"": (value,)}}, verdict=verdict)
-        for value in values
-        for verdict in LADDER
-    ]
-    for group in group_cases(rulebook, tried):
-        failed = [failure.case for failure in failures_in(rule, group)]
-        yield from (case for case in group.cases if case not in failed)
-
-
 def _values(row: MakersLimits, is_plain: bool) -> Iterator[str]:
     """Each limit, and a step on either side of it, rising."""
     texts = [text.partition(" ") for text in filter(None, row[1:5])]
@@ -121,22 +107,3 @@ def _values(row: MakersLimits, is_plain: bool) -> Iterator[str]:
         for value in (limit - step, limit, limit + step, *more):
             values[value] = f"{value:f} {unit}".strip()
     yield from (values[value] for value in sorted(values))
-
-
-def _line(template: Case, varied: str, judged: Sequence[Case]) -> str:
-    by_verdict = {
-        verdict: [case.given[varied][""][0] for case in judged if case.verdict == verdict] for verdict in LADDER
-    }
-    row = {
-        "application": template.application,
-        "given": {name: _given(texts) for name, texts in template.given.items()},
-        **({"stations": dict(template.stations)} if template.stations else {}),
-        "vary": varied,
-        **{verdict: texts for verdict, texts in by_verdict.items() if texts},
-    }
-    return f"    - {one_line(row)}"
-
-
-def _given(by_station: Mapping[str, tuple[str, ...]]) -> object:
-    plain = {station: list(texts) if len(texts) > 1 else texts[0] for station, texts in by_station.items()}
-    return plain[""] if set(plain) == {""} else plain
