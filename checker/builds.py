@@ -13,12 +13,11 @@ from checker.expressions.truth import ABSOLUTE_TOLERANCE
 from checker.findings.context import station_name
 from checker.findings.display import shown_in
 from checker.findings.text import PLAIN, Look, with_count
-from checker.graph import Inputs
 from checker.grouping import grouped
 from checker.judging.doubt import Doubts
 from checker.judging.evidence import Evidence, evidence_of
 from checker.notation.write import write_apart, write_quantity
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, Inputs
 from checker.records.change import Change
 from checker.records.entry import default_units
 from checker.records.record import Record

@@ -9,11 +9,10 @@ from typing import Self
 
 from checker.errors import Problem, UsageError, nearest, require
 from checker.frozen import FrozenMapping
-from checker.graph import NO_INPUTS, Inputs, inputs_of
 from checker.judging.block import Block
 from checker.judging.judge import Judged
 from checker.judging.unmeasured import Unmeasured
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import NO_INPUTS, CompiledRule, Inputs, inputs_of
 from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.inspection import Plan
 from checker.packs.pack import Pack

@@ -19,11 +19,11 @@ from checker.findings.context import Context
 from checker.findings.flags import flags_on, flags_on_counts, flags_on_sheets, flags_on_warmth, notes_on
 from checker.findings.flags_on_results import flags_on_results
 from checker.frozen import Applied, FrozenMapping
-from checker.graph import inputs_of
 from checker.judging.evidence import Evidence, evidence_of
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged, left_undecided
 from checker.judging.sheet_rules import rules_of_sheets
+from checker.packs.compiled import inputs_of
 from checker.packs.layers import Retired
 from checker.plugin import Plugin, used_of
 from checker.records.record import Record

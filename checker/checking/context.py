@@ -10,7 +10,6 @@ from checker.checking.book import Book
 from checker.expressions.names import Column
 from checker.findings.context import Context
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs, inputs_of
 from checker.grouping import grouped
 from checker.judging.conformity import Decision
 from checker.judging.doubt import Doubts
@@ -18,7 +17,7 @@ from checker.judging.evidence import Evidence
 from checker.judging.judge import Judged
 from checker.judging.sheet_limits import sheets_at_hand
 from checker.packs.characteristic import Characteristic
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledRule, Inputs, inputs_of
 from checker.packs.inspection import Plan
 from checker.packs.titles import Titles, lowered
 from checker.records.entry import Reading

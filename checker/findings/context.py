@@ -6,14 +6,13 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.conformity import Decision
 from checker.judging.face_value import FaceValue
 from checker.judging.judge import Judged
 from checker.judging.sheet_limits import SheetsAtHand
 from checker.packs.characteristic import Stations
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Inputs
 from checker.packs.inspection import EVERYTHING, Plan
 from checker.packs.titles import lowered
 from checker.records.by_eye import EyeInspection

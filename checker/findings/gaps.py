@@ -16,9 +16,8 @@ from checker.expressions.truth import FALSE, TRUE
 from checker.findings.context import place_name
 from checker.findings.finding import Gap
 from checker.findings.standpoint import Standpoint
-from checker.graph import inputs_of
 from checker.judging.block import Block
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, inputs_of
 from checker.packs.limit_set import STATED
 from checker.packs.titles import lowered
 

@@ -14,10 +14,9 @@ from checker.expressions.truth import TRUE, Array
 from checker.findings.context import Context
 from checker.findings.display import shown_in
 from checker.findings.finding import Edge
-from checker.graph import Inputs
 from checker.judging.judge import BANDS, Judged, Verdict
 from checker.judging.measures import amount_at
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Inputs
 from checker.packs.limit_set import Candidate, LimitSet
 from checker.records.entry import Reading
 from checker.records.part_sheet import PartLimit, PartSheet

@@ -14,12 +14,11 @@ import numpy as np
 
 from checker.expressions.names import COMPUTED, MEASURED, Column
 from checker.expressions.truth import RELATIVE_TOLERANCE
-from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.doubt import Doubts
 from checker.notation.write import write_apart, write_quantity
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, Inputs
 from checker.records.entry import Reading
 from checker.units.units import Unit, difference
 

@@ -13,8 +13,7 @@ from checker.expressions.faults import note
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import COMPUTED, MEASURED, VALUE, Column
 from checker.expressions.truth import FALSE, TRUE, Array, Truths
-from checker.graph import Inputs, inputs_of
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, Inputs, inputs_of
 from checker.records.layout import Layout
 
 

@@ -18,7 +18,6 @@ import numpy as np
 
 from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
-from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.columns import Columns
 from checker.judging.conformity import Decision, joined
@@ -27,7 +26,7 @@ from checker.judging.evidence import Evidence
 from checker.judging.judge import AMISS, Codes, Judged, UnderChoices, Verdict, judge
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked
-from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+from checker.packs.compiled import CompiledCharacteristic, CompiledRule, Inputs
 from checker.packs.limit_set import POSITIONS
 from checker.records.layout import Layout
 

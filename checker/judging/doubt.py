@@ -24,7 +24,6 @@ import numpy as np
 
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import Array
-from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST, Columns, Move
 from checker.judging.conformity import Decision, Doubt, all_shown, no_doubt
@@ -32,6 +31,7 @@ from checker.judging.corners import at_corners, moves_of
 from checker.judging.enclosed import Cause, EnclosedBlock, uncertain
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked, apart_of, proven
+from checker.packs.compiled import Inputs
 from checker.packs.limit_set import POSITIONS
 from checker.records.instruments import COVERAGE
 

@@ -12,10 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.expressions.truth import CANNOT_TELL, FALSE, TRUE, Array, Truths
-from checker.graph import Inputs, inputs_of
 from checker.judging.block import Block
 from checker.judging.judge import Codes, Judged, Verdict, read_only
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledRule, Inputs, inputs_of
 from checker.packs.inspection import Plan, sample_per
 from checker.packs.rule import EACH
 from checker.records.by_eye import EyeInspection

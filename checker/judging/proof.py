@@ -16,13 +16,12 @@ import numpy as np
 
 from checker.expressions.boxes import Boxes, Indices
 from checker.expressions.truth import ABSOLUTE_TOLERANCE, FALSE, TRUE, Array, Truths, slack
-from checker.graph import Inputs
 from checker.judging.block import Block
 from checker.judging.conformity import Decision, Doubt, conforms
 from checker.judging.enclosed import Cause, EnclosedBlock
 from checker.judging.enclosed_rule import EnclosedMeasures, limits_cross, see
 from checker.judging.measures import Measures, measure
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledRule, Inputs
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartLimit
 

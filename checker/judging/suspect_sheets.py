@@ -16,11 +16,10 @@ import numpy as np
 
 from checker.expressions.truth import Array, Truths
 from checker.frozen import FrozenMapping
-from checker.graph import inputs_of
 from checker.judging.allowed import Room, allowed_of, reached
 from checker.judging.block import Block
 from checker.notation.write import write_apart
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, inputs_of
 from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.titles import lowered
 from checker.records.part_sheet import PartLimit, PartSheet

@@ -12,14 +12,33 @@ import numpy.typing as npt
 
 from checker.errors import Place
 from checker.expressions.expression import Expression
+from checker.expressions.names import MEASURED, VALUE
 from checker.expressions.truth import FALSE, TRUE, Array, Numbers, greatest_equal, least_equal
 from checker.frozen import Applied
-from checker.graph import NO_INPUTS, Inputs
 from checker.notation.vocabulary import PLAIN, Notation
 from checker.packs.characteristic import Characteristic
 from checker.packs.limit_set import LimitSet
 from checker.packs.rule import Rule
 from checker.units.units import Unit
+
+
+class Inputs(NamedTuple):
+    """Names of characteristics; those in `across` are compared or summed over stations somewhere on the way.
+
+    `named` are the names of all that the expressions on the way name, functions among them. Of those in `viewed`
+    something else than their value counts as well, such as whether there is one at all. Those in `computed` count where
+    they were not measured too. Whether anything on the way `bends`: leaves a straight line, or may come out either way.
+    """
+
+    names: frozenset[str]
+    across: frozenset[str]
+    named: frozenset[str] = frozenset()
+    viewed: frozenset[str] = frozenset()
+    computed: frozenset[str] = frozenset()
+    bends: bool = True
+
+
+NO_INPUTS = Inputs(frozenset(), frozenset(), bends=False)
 
 
 def _known(found: Any, _: object) -> Any:
@@ -86,6 +105,39 @@ class CompiledCharacteristic:
     @cached_property
     def _ends(self) -> tuple[Numbers, Numbers]:
         return least_equal(self.low), greatest_equal(self.high)
+
+
+def inputs_of(expressions: Iterable[Expression | None], items: Mapping[str, CompiledCharacteristic]) -> Inputs:
+    """Everything that may bear on the values of expressions, from what is known of each thing that they name."""
+    names, across, named, viewed, computed = (set[str]() for _ in range(5))
+    bends = False
+    for expression in expressions:
+        if expression is None:
+            continue
+        named |= expression.names
+        bends = bends or expression.bends
+        for column in expression.columns:
+            if column.view != VALUE:
+                viewed.add(column.name)
+            item = items.get(column.name)
+            if item is None:
+                continue
+            names.add(column.name)
+            if column in expression.across:
+                across.add(column.name)
+            if column.view == MEASURED:
+                continue
+            computed.add(column.name)
+            below = item.inputs
+            if not below.names and not below.named:
+                continue
+            names |= below.names
+            named |= below.named
+            viewed |= below.viewed
+            computed |= below.computed
+            across |= below.names if column in expression.across else below.across
+            bends = bends or below.bends
+    return Inputs(frozenset(names), frozenset(across), frozenset(named), frozenset(viewed), frozenset(computed), bends)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -10,7 +10,6 @@ from checker.errors import PackError, Problem
 from checker.expressions.functions import FUNCTIONS, Function
 from checker.expressions.names import WORDS_OF_THE_LANGUAGE, Constant, Scope
 from checker.frozen import FrozenMapping
-from checker.graph import Inputs, inputs_of
 from checker.notation.vocabulary import Notation
 from checker.packs.characteristics import (
     circles_in,
@@ -19,7 +18,7 @@ from checker.packs.characteristics import (
     strange_characteristics,
     symbol_of,
 )
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, Inputs, inputs_of
 from checker.packs.figures import Constant as StatedConstant
 from checker.packs.figures import Table
 from checker.packs.layers import Layered

@@ -12,13 +12,12 @@ from checker.expressions.names import MEASURED, Column
 from checker.expressions.truth import CANNOT_TELL, TRUE
 from checker.findings.context import Context, place_name
 from checker.findings.display import shown_in
-from checker.graph import inputs_of
 from checker.grouping import grouped
 from checker.judging.block import Block
 from checker.judging.columns import VIEWS
 from checker.judging.inspection import TOLD
 from checker.judging.judge import Judged, Verdict
-from checker.packs.compiled import CompiledCharacteristic
+from checker.packs.compiled import CompiledCharacteristic, inputs_of
 from checker.records.filled import Filled, filled_in
 from checker.records.layout import Layout
 from checker.records.notes import ASSEMBLY

@@ -19,7 +19,6 @@ from checker.expressions.expression import Expression
 from checker.expressions.functions import KNOWN
 from checker.expressions.names import VALUE, Column
 from checker.expressions.truth import Array, Truths
-from checker.graph import Inputs
 from checker.judging.block import Block, Shift
 from checker.judging.columns import GREATEST, LEAST
 from checker.judging.conformity import Decision, Doubt, Reach, all_shown
@@ -28,6 +27,7 @@ from checker.judging.enclosed import Cause, EnclosedBlock, uncertain
 from checker.judging.measures import Measures
 from checker.judging.proof import Asked, apart_of, proven
 from checker.on_demand import OnDemand
+from checker.packs.compiled import Inputs
 from checker.records.instruments import COVERAGE
 from checker.tables.sensitivities import Ends, SensitiveBlock, Sizes, of_rows, reach_of
 

@@ -11,9 +11,8 @@ from checker.errors import Place
 from checker.expressions.compiling import compile_expression
 from checker.expressions.expression import Expression
 from checker.expressions.names import Scope
-from checker.graph import inputs_of
 from checker.judging.block import Block
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledRule, inputs_of
 from checker.packs.figures import Table
 from checker.packs.limit_set import Bound, CompiledEntry
 from checker.packs.released import Standing

@@ -14,9 +14,8 @@ from checker.expressions.intervals import Interval
 from checker.expressions.names import VALUE
 from checker.expressions.steps import are_alike
 from checker.expressions.truth import TRUE
-from checker.graph import inputs_of
 from checker.judging.block import Block
-from checker.packs.compiled import CompiledRule
+from checker.packs.compiled import CompiledRule, inputs_of
 from checker.packs.files import CASES, shown_path, unread_files
 from checker.packs.limit_set import POSITIONS, STATED, Bound
 from checker.packs.limits import PHYSICS
