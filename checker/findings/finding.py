@@ -11,6 +11,7 @@ from checker.expressions.truth import greatest_equal
 from checker.judging.judge import Verdict
 from checker.notation.write import write_apart, write_quantity
 from checker.packs.compiled import CompiledRule
+from checker.packs.limit_words import band_words
 from checker.packs.limits import PHYSICS, Limit
 from checker.units.units import Unit, difference
 
@@ -177,13 +178,10 @@ class Finding(NamedTuple):
         """One band in words, such as "0.0022 in to 0.0027 in"; empty when it has no limits."""
         by_side = {edge.side: edge for edge in self.edges if edge.band == band}
         low, high = by_side.get("low"), by_side.get("high")
-        if low and high:
-            ends = self.written(low.value), self.written(high.value)
-            # A part sheet and a pack may ask for what no value can be.
-            return "at least {} and at most {}".format(*ends) if low.value > high.value else " to ".join(ends)
-        if low:
-            return f"at least {self.written(low.value)}"
-        return f"at most {self.written(high.value)}" if high else ""
+        least, most = ("" if edge is None else self.written(edge.value) for edge in (low, high))
+        if low and high and low.value > high.value:  # a part sheet and a pack may ask for what no value can be
+            return f"at least {least} and at most {most}"
+        return band_words(least, most)
 
     @property
     def counted_by(self) -> str:

@@ -17,8 +17,9 @@ from checker.judging.measures import measure
 from checker.notation.write import write_quantity
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import LimitSet
+from checker.packs.limit_words import band_words
 from checker.packs.limits import ANY
-from checker.packs.titles import lowered
+from checker.packs.titles import in_series, lowered
 from checker.records.entry import Reading
 from checker.records.instruments import COVERAGE
 from checker.records.part_sheet import PartSheet
@@ -100,14 +101,8 @@ def _asked_under(here: Standpoint, under: UnderChoices, row: int, verdict: Verdi
 
 def _said_under(said: str, asked: str, names: Sequence[str]) -> str:
     if not asked:
-        return f"{said} for {_named(names)}"
-    return f"{said} for {_named(names)}, which {'asks' if len(names) == 1 else 'ask'} for {asked}"
-
-
-def _named(names: Iterable[str]) -> str:
-    """Names as a sentence has them: "cast, 4032 and 2618"."""
-    *others, last = names
-    return f"{', '.join(others)} and {last}" if others else last
+        return f"{said} for {in_series(names)}"
+    return f"{said} for {in_series(names)}, which {'asks' if len(names) == 1 else 'ask'} for {asked}"
 
 
 def _why_not_covered(here: Standpoint) -> str:
@@ -217,7 +212,7 @@ def _beside_the_sheet(here: Standpoint) -> Iterator[str]:
             asked = _ends(here, float(sheet.limit.low[0, here.station]), float(sheet.limit.high[0, here.station]))
             use = here.context.chain[0]
             printed = (
-                f"was printed for {_named(sheet.uses)}"
+                f"was printed for {in_series(sheet.uses)}"
                 if sheet.uses
                 else f"does not say that it is for {use} (for: {use})"
             )
@@ -266,9 +261,5 @@ def _band_words(here: Standpoint, limits: list[float], verdict: Verdict) -> str:
 
 
 def _ends(here: Standpoint, low: float, high: float) -> str:
-    shown = here.unit
-    if math.isfinite(low) and math.isfinite(high):
-        return f"{write_quantity(low, shown)} to {write_quantity(high, shown)}"
-    if math.isfinite(low):
-        return f"at least {write_quantity(low, shown)}"
-    return f"at most {write_quantity(high, shown)}" if math.isfinite(high) else "nothing"
+    ends = (write_quantity(end, here.unit) if math.isfinite(end) else "" for end in (low, high))
+    return band_words(*ends) or "nothing"

@@ -30,6 +30,14 @@ def side_words(side: str) -> str:
     return "at least" if side == "low" else "at most"
 
 
+def band_words(low: str, high: str) -> str:
+    """What lies between two ends, either of which may be missing: "0.1 mm to 0.2 mm", "at least 0.1 mm"."""
+    if low and high:
+        return f"{low} to {high}"
+    ends = {"low": low, "high": high}
+    return "".join(f"{side_words(side)} {end}" for side, end in ends.items() if end)
+
+
 def entry_words(entry: CompiledEntry, rule: CompiledRule) -> str:
     """An entry, such as "any, when grease == "mineral": must at least 3 mm, at most 4 mm; should at most 3.5 mm"."""
     bands = ((band, [bound for bound in entry.bounds if bound.limit.band == band]) for band in (PHYSICS, *BANDS))

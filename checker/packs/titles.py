@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from checker.packs.layers import Layered
@@ -39,6 +40,12 @@ class Titles(NamedTuple):
         """A condition with its word, such as "when key_material is steel"."""
         word, _, expression = text.partition(" ")
         return f"{word} {self.said(expression)}" if expression else text
+
+
+def in_series(words: Iterable[str], joint: str = "and") -> str:
+    """Words as a sentence has them: "cast, 4032 and 2618"."""
+    *more, last = words
+    return f"{', '.join(more)} {joint} {last}" if more else last
 
 
 def lowered(title: str) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from checker.packs.characteristic import NamedLayout, Stations
+from checker.packs.titles import in_series
 
 MOST_NAMED = 3
 
@@ -27,8 +28,7 @@ class Demand(NamedTuple):
 
 def either(numbers: Iterable[int]) -> str:
     """Numbers in words: 3, 4 or 5."""
-    *more, last = map(str, sorted(numbers))
-    return f"{', '.join(more)} or {last}" if more else last
+    return in_series(map(str, sorted(numbers)), "or")
 
 
 class Counting(NamedTuple):

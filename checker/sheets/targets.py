@@ -13,8 +13,9 @@ from checker.judging.judge import Judged
 from checker.notation.write import write_apart
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS, Candidate
+from checker.packs.limit_words import band_words
 from checker.packs.limits import PHYSICS
-from checker.packs.titles import lowered
+from checker.packs.titles import in_series, lowered
 from checker.units.units import Unit
 
 _BANDS = (("recommended", 1, 2), ("required", 0, 3))  # where the low and the high edge stand among the limits
@@ -79,14 +80,12 @@ class _Words:
             if known:
                 yield f"{band} {known}"
         if lacking := list(dict.fromkeys(self.lacking(station))):
-            yield f"needs {listed(lacking)}"
+            yield f"needs {in_series(lacking)}"
 
     def known(self, low: float, high: float) -> str:
-        if math.isfinite(low) and math.isfinite(high):
-            return " to ".join(write_apart(self.unit, low, high))
-        if math.isfinite(low):
-            return f"at least {write_apart(self.unit, low)[0]}"
-        return f"at most {write_apart(self.unit, high)[0]}" if math.isfinite(high) else ""
+        known = [end for end in (low, high) if math.isfinite(end)]
+        written = dict(zip(known, write_apart(self.unit, *known), strict=True)) if known else {}
+        return band_words(written.get(low, ""), written.get(high, ""))
 
     def lacking(self, station: int) -> Iterator[str]:
         """The titles of what limits wait for."""
@@ -111,8 +110,3 @@ class _Words:
         limits, chain = self.judged.rule.limits, self.context.chain
         physics = limits.candidates(chain, PHYSICS, side) if band == "must" else ()
         return (*limits.candidates(chain, band, side), *physics)
-
-
-def listed(titles: list[str]) -> str:
-    """Words with commas between them, and an "and" before the last."""
-    return " and ".join(filter(None, (", ".join(titles[:-1]), titles[-1])))
