@@ -12,7 +12,8 @@ from checker.frozen import FrozenMapping
 from checker.judging import suspect_sheets
 from checker.judging.agreement import looked_at_both_ways
 from checker.judging.block import Block, marked
-from checker.judging.columns import Columns, columns_of
+from checker.judging.columns import Columns
+from checker.judging.gathering import columns_of
 from checker.judging.outlived import outlived
 from checker.judging.sheet_limits import names_for_sheets
 from checker.packs.compiled import CompiledCharacteristic

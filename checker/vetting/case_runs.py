@@ -20,8 +20,9 @@ from checker.findings.remedies import stated_remedy
 from checker.findings.standpoint import Beside, Standpoint
 from checker.graph import lineage
 from checker.judging.block import Block
-from checker.judging.columns import Columns, columns_of
+from checker.judging.columns import Columns
 from checker.judging.conformity import Decision
+from checker.judging.gathering import columns_of
 from checker.judging.judge import Judged, Verdict, judge
 from checker.judging.measures import measure
 from checker.judging.sheet_limits import SheetsAtHand

@@ -20,8 +20,8 @@ from checker import (
     write_text,
 )
 from checker.documents.document import parse_yaml
-from checker.judging.columns import columns_of
 from checker.judging.evidence import evidence_of
+from checker.judging.gathering import columns_of
 from checker.records.instruments import instruments_of
 from checker.records.layout import Layout
 from checker.records.record import record_in
