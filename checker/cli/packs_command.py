@@ -9,10 +9,10 @@ from checker.cli.look import say
 from checker.cli.output import save, write_json, write_out
 from checker.documents.document import digest_of
 from checker.errors import PackError, Problem
-from checker.packs.contents import CONTENTS, contents_of
+from checker.packs.contents import CONTENTS, contents_of, with_releases
 from checker.packs.files import parsed_files
 from checker.packs.pack import Pack
-from checker.packs.released import Standing, lock_path, lock_text, releases, with_releases
+from checker.packs.released import Standing, lock_path, lock_text, releases
 from checker.packs_asked import installed_packs, named, read_packs
 from checker.plugins import Plugins, gather
 from checker.rulebook import load_rulebook

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from enum import StrEnum
 from importlib.resources import files
 from pathlib import Path
-from typing import NamedTuple, Protocol, TypeAlias
-
-from checker.errors import PackError, Problem
+from typing import NamedTuple, TypeAlias
 
 
 class Release(NamedTuple):
@@ -29,17 +27,6 @@ class Standing(StrEnum):
     RELEASED = "released"
     ALTERED = "altered since it was released"
     UNRELEASED = "not released"
-
-
-class Content(Protocol):
-    """What a release records of a pack."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def version(self) -> str: ...
-    @property
-    def digest(self) -> str: ...
 
 
 def lock_path() -> Path:
@@ -71,20 +58,3 @@ def standing(name: str, version: str, digest: str, known: Releases) -> Standing:
     if released is None:
         return Standing.UNRELEASED
     return Standing.RELEASED if released.digest == digest else Standing.ALTERED
-
-
-def with_releases(packs: Iterable[tuple[Content, str]], known: Releases) -> Releases:
-    """What is known and these packs, each with the digest of its contents as JSON.
-
-    Raises PackError where a version was released with another content.
-    """
-    merged = {name: dict(versions) for name, versions in known.items()}
-    problems = []
-    for pack, contents in packs:
-        if standing(pack.name, pack.version, pack.digest, known) is Standing.ALTERED:
-            message = f"{pack.name} {pack.version} was released with another content"
-            problems.append(Problem(message, hint="raise the version"))
-        merged.setdefault(pack.name, {})[pack.version] = Release(pack.digest, contents)
-    if problems:
-        raise PackError(problems)
-    return {name: dict(sorted(merged[name].items())) for name in sorted(merged)}

@@ -11,11 +11,12 @@ from shared_packs import nothing_shared
 
 from checker.cli import main
 from checker.errors import InputError, PackError, UsageError
+from checker.packs.contents import with_releases
 from checker.packs.files import _shipped_releases
 from checker.packs.pack import Pack
 from checker.packs.provenance import require_packs_of
 from checker.packs.reader import read_pack
-from checker.packs.released import Release, Standing, lock_path, releases, standing, with_releases
+from checker.packs.released import Release, Standing, lock_path, releases, standing
 from checker.plugins import gather
 from checker.reports.json_report import write_json
 from checker.reports.text import write_text
