@@ -39,7 +39,7 @@ class TableSheets(NamedTuple):
     parts: Mapping[str, PartLimit]
 
     @property
-    def bearing(self) -> Set[str]:
+    def rules_touched(self) -> Set[str]:
         """The rules that a sheet bears on."""
         return self.parts.keys() | self.alone
 

@@ -74,7 +74,7 @@ class Judging:
         measured = found.columns.gathered.keys() | assemblies.told
         resting = book.resting(asked.chain, asked.due)
         involved = {rule for name in measured for rule in resting.get(name, ())}
-        self.involved = [name for name in self.names if name in involved or name in self.sheets.bearing]
+        self.involved = [name for name in self.names if name in involved or name in self.sheets.rules_touched]
         doubtful = assemblies.doubtful(asked.decision.needs_instruments)
         self.in_doubt = frozenset(self._resting_on(doubtful))
         unproven = assemblies.unproven(asked.decision.needs_instruments)
@@ -103,7 +103,7 @@ class Judging:
         unmeasured = self.book.unmeasured(self.asked.chain, self.assemblies.found.layout)
         told, given = self.assemblies.told, self.assemblies.found.columns.gathered.keys()
         for name in by_arrays:
-            if name in self.sheets.bearing:
+            if name in self.sheets.rules_touched:
                 continue
             rule, limiting = self.rules[name], self.book.limiting(name, self.asked.chain)
             if limiting.isdisjoint(told):
@@ -205,7 +205,7 @@ class Judging:
             rule, part, doubtful = self.rules[name], self.sheets.parts.get(name), None
             if name in self.in_doubt and doubts.bear_on(inputs := self.inputs(name)):
                 asked = Asked(rule, self.asked.chain, part, inputs, doubts.block)
-                is_by_packs = name not in self.sheets.bearing
+                is_by_packs = name not in self.sheets.rules_touched
                 reach = doubts.reach(asked, self.book.limiting(name, self.asked.chain)) if is_by_packs else None
                 if reach is None:
                     measures, doubt = self._about(asked, doubts)
