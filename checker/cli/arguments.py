@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
 PROGRAM = "checker"
 _COMMANDS = {**RECORD_COMMANDS, **FLEET_COMMANDS, **PACK_COMMANDS}
-_RENAMED = {"compare": "compare-packs", "explain": "limits", "vet": "test-pack"}
-"""Old names of commands that still answer for one version."""
 _START = """\
 checker judges bench measurements against rule packs.
   checker demo               judges the example
@@ -34,7 +32,7 @@ def parse(arguments: Sequence[str] | None) -> argparse.Namespace:
     Nothing at all is answered with how to start, and with the status of a usage error: a script that lost its command
     must not read it as a build that passes.
     """
-    given = _by_new_name(list(sys.argv[1:] if arguments is None else arguments))
+    given = list(sys.argv[1:] if arguments is None else arguments)
     if not given:
         mistake(_START)
     name = "" if given[0].startswith("-") else given[0]
@@ -123,18 +121,6 @@ def _of_plugins() -> Iterable[tuple[str, Command]]:
 
     others = [point for point in installed() if point.dist is None or point.dist.name != own]
     return survey(others, hooks=("commands",)).commands.items()
-
-
-def _by_new_name(given: list[str]) -> list[str]:
-    """A command that was renamed still answers to its old name, and says what it is called now."""
-    new = _RENAMED.get(given[0]) if given else None
-    if new is None:
-        return given
-    print(
-        f"`{PROGRAM} {given[0]}` is called `{PROGRAM} {new}` now; the old name goes with the next version",
-        file=sys.stderr,
-    )
-    return [new, *given[1:]]
 
 
 class _Version(argparse.Action):

@@ -331,23 +331,6 @@ def test_a_use_that_no_installed_pack_has_gets_the_nearest(capsys: pytest.Captur
     assert "(nitrous is a rule pack: name it with --pack" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(
-    ("old", "new", "given", "answer"),
-    [
-        ("explain", "limits", ["backlash", "--pack", str(GEAR_TRAIN)], "Backlash of a mesh\n"),
-        ("compare", "compare-packs", [str(GEAR_TRAIN), str(GEAR_TRAIN)], "gear-train 1.2.0 -> gear-train 1.2.0\n"),
-        ("vet", "test-pack", [str(GEAR_TRAIN)], "gear-train 1.2.0: "),
-    ],
-)
-def test_the_old_name_of_a_command_answers_and_names_the_new_one(
-    old: str, new: str, given: list[str], answer: str, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert main([old, *given]) == 0
-    told = capsys.readouterr()
-    assert told.out.startswith(answer)
-    assert told.err == f"`checker {old}` is called `checker {new}` now; the old name goes with the next version\n"
-
-
 # One rule in full
 
 
