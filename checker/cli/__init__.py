@@ -15,7 +15,7 @@ from typing import NoReturn
 
 from checker.cli.arguments import parse
 from checker.cli.shared_options import STANDARD_INPUT
-from checker.cli.terminal import fitting, is_terminal
+from checker.cli.terminal import fitting, is_terminal, kept_for_results
 from checker.documents.printable import printable
 from checker.errors import CheckerError, OutputError, Problem, UsageError
 
@@ -41,10 +41,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _keep_what_is_read(options)
         _settle_form(options)
         _keep_pages_from_terminals(options)
-        run = getattr(options, "run", None)
-        if run is None:
-            run = import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run
-        status = int(run(options))
+        if of_plugin := getattr(options, "run", None):
+            status = int(of_plugin(options))
+        else:
+            with kept_for_results():
+                status = int(import_module(f"checker.cli.{options.command.replace('-', '_')}_command").run(options))
         sys.stdout.flush()
         return status
     except CheckerError as error:

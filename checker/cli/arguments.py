@@ -12,6 +12,7 @@ from checker.cli.fleet_commands import FLEET_COMMANDS
 from checker.cli.pack_commands import PACK_COMMANDS
 from checker.cli.parser import Parser, mistake, nearest_of, one_of
 from checker.cli.record_commands import RECORD_COMMANDS
+from checker.cli.terminal import kept_for_results
 
 if TYPE_CHECKING:
     from checker.plugin_hooks import Command
@@ -120,7 +121,8 @@ def _of_plugins() -> Iterable[tuple[str, Command]]:
     from checker.plugins import installed, survey  # commands of the checker's own do not wait for it
 
     others = [point for point in installed() if point.dist is None or point.dist.name != own]
-    return survey(others, hooks=("commands",)).commands.items()
+    with kept_for_results():
+        return survey(others, hooks=("commands",)).commands.items()
 
 
 class _Version(argparse.Action):

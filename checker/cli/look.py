@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import sys
-
 from checker.cli.output import write_out
-from checker.cli.terminal import fitting, is_coloured, width_of
+from checker.cli.terminal import fitting, is_coloured, standard_output, width_of
 from checker.findings.text import PLAIN, Look, plain
 from checker.judging.judge import Verdict
 
@@ -20,12 +18,12 @@ _COLOURS = {
 
 def look_for(output: str | None) -> Look:
     """How text looks in a file, or where none is named on the standard output."""
-    return PLAIN if output is not None else Look(width_of(sys.stdout), coloured if is_coloured() else plain)
+    return PLAIN if output is not None else Look(width_of(standard_output()), coloured if is_coloured() else plain)
 
 
 def say(text: str, output: str | None = None) -> None:
     """Write lines as `write_out` does; a terminal gets those folded that are too long for it."""
-    write_out(text if output is not None else f"{fitting(text, sys.stdout)}\n", output)
+    write_out(text if output is not None else f"{fitting(text, standard_output())}\n", output)
 
 
 def coloured(text: str, verdict: Verdict | None) -> str:

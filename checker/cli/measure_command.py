@@ -16,7 +16,7 @@ from checker.bench.steps import Step, nearest_title
 from checker.cli.look import coloured
 from checker.cli.output import write_out
 from checker.cli.record_file import RecordFile, require_file
-from checker.cli.terminal import is_coloured
+from checker.cli.terminal import is_coloured, is_terminal, standard_output
 from checker.documents.printable import printable
 from checker.errors import Problem, UsageError
 from checker.findings.finding import Finding, places
@@ -48,7 +48,7 @@ def run(options: Namespace) -> int:
     """Ask until everything is measured or the builder stops; the status is that of the report."""
     gc.enable()  # a session lasts for hours
     require_file(options.record)
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not (is_terminal(sys.stdin) and is_terminal(standard_output())):
         hint = "fill in a file instead: checker sheet writes one"
         raise UsageError(Problem("measuring needs an interactive terminal", hint=hint))
     sys.stdin.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]

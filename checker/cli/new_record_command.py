@@ -13,6 +13,7 @@ from checker.cli.output import write_out
 from checker.cli.pack_choice import on_top_of, packs_for, uses_of
 from checker.cli.progress import progress
 from checker.cli.questions import ask, choose
+from checker.cli.terminal import is_terminal, standard_output
 from checker.errors import Problem, UsageError, nearest
 from checker.new_record import SYSTEMS, new_record
 from checker.packs.pack import Pack
@@ -34,7 +35,7 @@ def run(options: Namespace) -> int:
         raise UsageError(Problem(f"{options.file}: a new record is written as YAML", hint=f"{path.stem}.yaml"))
     plugins = gather(without=options.without)
     packs = installed_packs(plugins)
-    asks = sys.stdin.isatty() and sys.stdout.isatty()
+    asks = is_terminal(sys.stdin) and is_terminal(standard_output())
     use = options.use or (choose("What will it be used for?", uses_of(packs)) if asks and not options.pack else "")
     taken = options.pack or [_only_pack(use, packs)]
     if asks and not options.pack and not options.use:

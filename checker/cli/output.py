@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from checker.cli.terminal import is_terminal
+from checker.cli.terminal import is_terminal, standard_output
 from checker.documents.replacing import write_atomically
 from checker.errors import OutputError, Problem, UsageError
 
@@ -21,7 +20,7 @@ def write_out(content: str | bytes, path: str | None) -> None:
     file. Raises UsageError for what is binary where the standard output is a terminal.
     """
     if path is None:
-        if isinstance(content, bytes) and is_terminal(sys.stdout):
+        if isinstance(content, bytes) and is_terminal(standard_output()):
             raise UsageError(Problem("this form is binary", hint="name a file with --output"))
         _say(content)
         return
@@ -80,14 +79,15 @@ def _put_elsewhere(content: str | bytes, path: Path) -> str:
 
 
 def _say(content: str | bytes) -> None:
-    if sys.stdout is None:
+    stream = standard_output()
+    if stream is None:
         raise UsageError(Problem("the standard output is closed", hint="name a file with --output"))
     try:
         if isinstance(content, bytes):
-            sys.stdout.buffer.write(content)
+            stream.buffer.write(content)
         else:
-            sys.stdout.write(content)
-        sys.stdout.flush()
+            stream.write(content)
+        stream.flush()
     except BrokenPipeError:
         raise
     except OSError as error:

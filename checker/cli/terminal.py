@@ -7,12 +7,38 @@ import re
 import shutil
 import sys
 import textwrap
+from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stdout
+from contextvars import ContextVar
 from typing import TextIO
 
 USUAL = 100
 """How wide text is where it goes to a file or to another program."""
 NARROWEST, WIDEST = 60, 100
 _COLOUR = re.compile(r"\x1b\[[0-9;]*m")
+_KEPT: ContextVar[TextIO | None] = ContextVar("standard output")
+
+
+def standard_output() -> TextIO | None:
+    """Where results go; None where it is closed."""
+    return _KEPT.get(sys.stdout)
+
+
+@contextmanager
+def kept_for_results() -> Iterator[None]:
+    """The standard output is for results alone: what a plugin prints meanwhile goes to the standard error.
+
+    On a terminal it is left alone, for there both are the same, and questions are asked there.
+    """
+    if is_terminal(sys.stdout):
+        yield
+        return
+    before = _KEPT.set(standard_output())
+    try:
+        with redirect_stdout(sys.stderr):
+            yield
+    finally:
+        _KEPT.reset(before)
 
 
 def is_terminal(stream: TextIO | None) -> bool:
@@ -57,4 +83,4 @@ def is_coloured() -> bool:
         return False
     if os.environ.get("FORCE_COLOR") or os.environ.get("CLICOLOR_FORCE", "0") not in ("", "0"):
         return True
-    return is_terminal(sys.stdout) and os.environ.get("CLICOLOR") != "0" and os.environ.get("TERM") != "dumb"
+    return is_terminal(standard_output()) and os.environ.get("CLICOLOR") != "0" and os.environ.get("TERM") != "dumb"

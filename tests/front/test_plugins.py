@@ -765,3 +765,43 @@ def test_a_plugin_made_for_other_versions_of_the_checker_is_refused_by_name(
         gather()
     assert main(["plugins"]) == 1
     assert f"made for assembly-checker {stated}" in capsys.readouterr().out
+
+
+PRINTING = """
+print("noise at import")
+LENGTH = dimension_of("mm")
+
+def doubled(values):
+    print("noise of a function")
+    return 2 * values
+
+@hook
+def functions():
+    print("noise of a hook")
+    return {"doubled": Function("doubled", (LENGTH,), LENGTH, call=doubled)}
+
+def told(report):
+    print("noise of a form")
+    return f"status {report.status}"
+
+@hook
+def report_writers():
+    return {"short": told}
+"""
+
+
+def test_what_a_plugin_prints_stands_in_no_result(
+    install: Install, files: tuple[str, str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A page or a table would be broken by it, and a report would begin with what nobody asked for."""
+    install(PRINTING)
+    record, gears, loom = files
+    asked = ["check", record, "--pack", gears, "--pack", loom, "--format"]
+    assert main([*asked, "json"]) == 3
+    printed = capsys.readouterr()
+    assert json.loads(printed.out)["status"] == 3
+    assert {"noise at import", "noise of a hook", "noise of a function"} <= set(printed.err.splitlines())
+    assert main([*asked, "short"]) == 3
+    printed = capsys.readouterr()
+    assert printed.out.strip() == "status 3"
+    assert "noise of a form\n" in printed.err
