@@ -21,14 +21,18 @@ what each further reading changes, `room` how far a value may move, and `limits`
 
 A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
 `write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
-asks for more. Records, rulebooks and reports are read-only, can be sent to other processes, and shared by threads.
+asks for more; `gather().report_writers["html"](report)` is a page, and so are the other forms by name. Records,
+rulebooks and reports are read-only, can be sent to other processes, and shared by threads. A rulebook is large and a
+report is judged again where it is read: give each worker its rulebook once, and have it send back findings or JSON.
 
-Only plugins need `hook`, `Function`, `Interval`, `WrittenForm`, `Meant`, `Command`, `Document`, `read_document`,
-`read_text`, `with_value`, `write_out` and `nearest`: plugins/README.md has an example of each hook.
+Only plugins need `hook`, `Function`, `Free`, `Kind`, `Interval`, `WrittenForm`, `Meant`, `Command`, `Document`,
+`read_document`, `read_text`, `read_quantity`, `Written`, `with_value`, `write_out`, `OutputError` and `nearest`:
+plugins/README.md has an example of each hook.
 """
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -36,95 +40,133 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from checker.cli.output import write_out
     from checker.documents.document import Document, read_document, read_text
-    from checker.errors import CheckerError, InputError, PackError, Place, PluginError, Problem, UsageError, nearest
-    from checker.expressions.functions import Function
+    from checker.errors import (
+        CheckerError,
+        InputError,
+        OutputError,
+        PackError,
+        Place,
+        PluginError,
+        Problem,
+        UsageError,
+        nearest,
+    )
+    from checker.expressions.functions import Free, Function, Kind
     from checker.expressions.intervals import Interval, RangeError
     from checker.findings.finding import Edge, Finding, Gap
-    from checker.given import read_given
+    from checker.given import Given, read_given
     from checker.judging.conformity import Decision
     from checker.judging.judge import Judged, Verdict
     from checker.limits import LimitVariant, RuleLimit, RuleLimits
+    from checker.notation.amounts import Written
     from checker.notation.read import read_quantity
     from checker.notation.vocabulary import Meant, NotationError, WrittenForm
-    from checker.packs.compiled import CompiledRule
+    from checker.packs.compiled import CompiledCharacteristic, CompiledRule
+    from checker.packs.pack import Pack
+    from checker.plugin import Plugin
     from checker.plugin_hooks import Command, hook
     from checker.plugins import Plugins, gather
+    from checker.records.concessions import Concession
     from checker.records.edit import with_value
     from checker.records.entry import Reading
     from checker.records.filled import Filled
     from checker.records.flag import Flag
     from checker.records.notes import Note
-    from checker.records.record import Record, read_record, record_from, record_from_text
+    from checker.records.record import Details, Record, read_record, record_from, record_from_text
     from checker.reports.json_report import write_json
     from checker.reports.report import Report
     from checker.reports.terms import Terms
     from checker.reports.text import write_text
-    from checker.room import End, Room
+    from checker.room import Already, End, Room
     from checker.rulebook import Rulebook, load_rulebook, rulebook_for
     from checker.session import Reply, Session
     from checker.tables.report import TableReport
     from checker.units.dimensions import dimension_of
     from checker.units.units import Unit, unit
-    from checker.vetting.vetting import vet
+    from checker.vetting.vetting import Vetting, vet
 
 _HOMES = {
     "cli.output": ("write_out",),
     "documents.document": ("Document", "read_document", "read_text"),
-    "errors": ("CheckerError", "InputError", "PackError", "Place", "PluginError", "Problem", "UsageError", "nearest"),
-    "expressions.functions": ("Function",),
+    "errors": (
+        "CheckerError",
+        "InputError",
+        "OutputError",
+        "PackError",
+        "Place",
+        "PluginError",
+        "Problem",
+        "UsageError",
+        "nearest",
+    ),
+    "expressions.functions": ("Free", "Function", "Kind"),
     "expressions.intervals": ("Interval", "RangeError"),
     "findings.finding": ("Edge", "Finding", "Gap"),
-    "given": ("read_given",),
+    "given": ("Given", "read_given"),
     "judging.conformity": ("Decision",),
     "judging.judge": ("Judged", "Verdict"),
     "limits": ("LimitVariant", "RuleLimit", "RuleLimits"),
+    "notation.amounts": ("Written",),
     "notation.read": ("read_quantity",),
     "notation.vocabulary": ("Meant", "NotationError", "WrittenForm"),
-    "packs.compiled": ("CompiledRule",),
+    "packs.compiled": ("CompiledCharacteristic", "CompiledRule"),
+    "packs.pack": ("Pack",),
+    "plugin": ("Plugin",),
     "plugin_hooks": ("Command", "hook"),
     "plugins": ("Plugins", "gather"),
+    "records.concessions": ("Concession",),
     "records.edit": ("with_value",),
     "records.entry": ("Reading",),
     "records.filled": ("Filled",),
     "records.flag": ("Flag",),
     "records.notes": ("Note",),
-    "records.record": ("Record", "read_record", "record_from", "record_from_text"),
+    "records.record": ("Details", "Record", "read_record", "record_from", "record_from_text"),
     "reports.json_report": ("write_json",),
     "reports.report": ("Report",),
     "reports.text": ("write_text",),
     "reports.terms": ("Terms",),
-    "room": ("End", "Room"),
+    "room": ("Already", "End", "Room"),
     "rulebook": ("Rulebook", "load_rulebook", "rulebook_for"),
     "session": ("Reply", "Session"),
     "tables.report": ("TableReport",),
     "units.dimensions": ("dimension_of",),
     "units.units": ("Unit", "unit"),
-    "vetting.vetting": ("vet",),
+    "vetting.vetting": ("Vetting", "vet"),
 }
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
+    "Already",
     "CheckerError",
     "Command",
+    "CompiledCharacteristic",
     "CompiledRule",
+    "Concession",
     "Decision",
+    "Details",
     "Document",
     "Edge",
     "End",
     "Filled",
     "Finding",
     "Flag",
+    "Free",
     "Function",
     "Gap",
+    "Given",
     "InputError",
     "Interval",
     "Judged",
+    "Kind",
     "LimitVariant",
     "Meant",
     "NotationError",
     "Note",
+    "OutputError",
+    "Pack",
     "PackError",
     "Place",
+    "Plugin",
     "PluginError",
     "Plugins",
     "Problem",
@@ -143,6 +185,8 @@ __all__ = [
     "Unit",
     "UsageError",
     "Verdict",
+    "Vetting",
+    "Written",
     "WrittenForm",
     "dimension_of",
     "gather",
@@ -169,7 +213,8 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     """Import what is asked for only then, so that `checker --help` answers at once."""
     if name not in _HOME_OF:
-        raise AttributeError(f"module 'checker' has no attribute {name!r}")
+        # With the module beside the name, Python says which name is near.
+        raise AttributeError(f"module 'checker' has no attribute {name!r}", name=name, obj=sys.modules[__name__])
     return getattr(import_module(f"checker.{_HOME_OF[name]}"), name)
 
 

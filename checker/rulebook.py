@@ -31,7 +31,11 @@ _READ_IT = 'read it first, as in read_record("record.yaml"), or record_from(data
 
 
 class Rulebook(Book):
-    """Compiled rules; immutable, and safe to share between threads."""
+    """Compiled rules; read-only, and safe to share between threads.
+
+    What it was made of stands in its attributes: `rules` by name with their titles, bases and systems,
+    `characteristics` by name with their titles, units and stations, and what a program seldom needs.
+    """
 
     def __init__(self, packs: Iterable[Pack], plugins: Plugins, strict: bool = False, choice: str = "") -> None:
         super().__init__(compile_packs(packs, plugins, strict), plugins, choice)

@@ -48,6 +48,9 @@ class Session:
         self._report = report
         self._asked = question_of(book, report.record, report.application, **report.terms)
 
+    def __repr__(self) -> str:
+        return f"<Session on {self.record.source} for {self.report.application}: status {self.report.status}>"
+
     @property
     def report(self) -> Report:
         """The report on the record as it stands."""

@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Set
 from itertools import islice
-from typing import Self
+from typing import NoReturn, Self
 
 from checker.errors import Problem, UsageError, nearest, require
+from checker.expressions.names import Scope
 from checker.frozen import FrozenMapping
 from checker.judging.block import Block
 from checker.judging.judge import Judged
 from checker.judging.unmeasured import Unmeasured
-from checker.packs.compiled import NO_INPUTS, CompiledRule, Inputs, inputs_of
+from checker.notation.vocabulary import Notation
+from checker.packs.compiled import NO_INPUTS, CompiledCharacteristic, CompiledRule, Inputs, inputs_of
 from checker.packs.compiled_packs import CompiledPacks
 from checker.packs.inspection import Plan
+from checker.packs.layers import Layered
+from checker.packs.materials import Materials
 from checker.packs.pack import Pack
+from checker.packs.picturing import CompiledPicture
 from checker.packs.rule import Rule
 from checker.plugins import Plugins
 from checker.records.layout import Layout
@@ -25,25 +30,39 @@ MOST_LAYOUTS = 64
 
 
 class Book:
-    """What judging needs of a rulebook."""
+    """What judging needs of a rulebook; nobody sets an attribute of it."""
+
+    compiled: CompiledPacks
+    layered: Layered
+    notation: Notation
+    scope: Scope
+    characteristics: Mapping[str, CompiledCharacteristic]
+    per: Mapping[str, str | None]
+    rules: Mapping[str, CompiledRule]
+    materials: Materials
+    pictures: Mapping[str, CompiledPicture]
+    plugins: Plugins
+    choice: str
+    """Why these packs were taken, where nobody named them."""
+    judging: Mapping[str, Rule]
+    """The rules that judge, by name: all of them, or those that were chosen."""
+    _inputs: dict[tuple[str, tuple[str, ...]], Inputs]
+    _inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs]
+    _limiting: dict[tuple[str, tuple[str, ...]], frozenset[str]]
+    _asking: dict[str, Inputs]
+    _resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]]
+    _blank: dict[Layout, Block]
+    _unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured]
+    _unasked: dict[tuple[tuple[str, ...], Layout, str, tuple[str, ...]], dict[str, Judged]]
 
     def __init__(self, compiled: CompiledPacks, plugins: Plugins, choice: str) -> None:
-        self.compiled = compiled
-        self.layered, self.notation, self.scope, self.characteristics, self.per = compiled[:5]
-        self.rules, self.materials, self.pictures = compiled[5:]
-        self.plugins = plugins
-        self.choice = choice
-        """Why these packs were taken, where nobody named them."""
-        self.judging: Mapping[str, Rule] = self.layered.rules
-        """The rules that judge, by name: all of them, or those that were chosen."""
-        self._inputs: dict[tuple[str, tuple[str, ...]], Inputs] = {}
-        self._inputs_speaking: dict[tuple[str, tuple[int, ...]], Inputs] = {}
-        self._limiting: dict[tuple[str, tuple[str, ...]], frozenset[str]] = {}
-        self._asking: dict[str, Inputs] = {}
-        self._resting: dict[tuple[tuple[str, ...], frozenset[str]], Mapping[str, Set[str]]] = {}
-        self._blank: dict[Layout, Block] = {}
-        self._unmeasured: dict[tuple[tuple[str, ...], Layout], Unmeasured] = {}
-        self._unasked: dict[tuple[tuple[str, ...], Layout, str, tuple[str, ...]], dict[str, Judged]] = {}
+        own = vars(self)
+        own.update(compiled._asdict(), compiled=compiled, plugins=plugins, choice=choice)
+        own["judging"] = compiled.layered.rules
+        own.update((name, {}) for name in Book.__annotations__ if name.startswith("_"))
+
+    def __setattr__(self, name: str, value: object) -> NoReturn:
+        raise AttributeError(f"{name!r} cannot be set: a rulebook is shared and read-only")
 
     @property
     def packs(self) -> tuple[Pack, ...]:
@@ -82,10 +101,9 @@ class Book:
 
         Records are read as by the whole rulebook. Raises UsageError for unknown names.
         """
+        judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
         found = object.__new__(type(self))  # a copy would be compiled again, as in another program
-        vars(found).update(vars(self))
-        found.judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})
-        found._resting = {}
+        vars(found).update(vars(self), judging=judging, _resting={})
         return found
 
     def inputs(self, rule: str, chain: tuple[str, ...]) -> Inputs:

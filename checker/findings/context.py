@@ -54,6 +54,9 @@ class Context(NamedTuple):
     derived_facts: Mapping[str, str] = FrozenMapping({})
     """The facts that follow from readings, such as a class, each with its choice."""
 
+    def __repr__(self) -> str:
+        return f"<Context of {len(self.characteristics)} characteristics>"  # they are all that packs say
+
     def part_sheet(self, rule: CompiledRule) -> PartSheet | None:
         """The part sheet for what a rule judges, when it judges a plain characteristic."""
         return self.sheets.of(rule)

@@ -254,6 +254,9 @@ class Finding(NamedTuple):
         band = "must" if self.verdict is Verdict.OUTSIDE else "should"
         return next((edge for edge in edges if edge.band == band), edges[0] if edges else None)
 
+    def __repr__(self) -> str:
+        return f"<Finding {self}>"
+
     def __str__(self) -> str:
         value = f": {self.shown_value}" if self.shown_value else ""
         side = f" {self.side}" if self.side else ""

@@ -94,6 +94,7 @@ class CompiledCharacteristic:
 
     @property
     def name(self) -> str:
+        """Its name in packs and records; `characteristic` has its title, its stations and its choices."""
         return self.characteristic.name
 
     def allows(self, values: Array) -> npt.NDArray[np.bool_]:
@@ -142,7 +143,10 @@ def inputs_of(expressions: Iterable[Expression | None], items: Mapping[str, Comp
 
 @dataclass(frozen=True, eq=False, repr=False)
 class CompiledRule:
-    """A rule whose expressions are checked; its words are compiled when first asked for."""
+    """A rule whose expressions are checked; its words are compiled when first asked for.
+
+    `rule` is what the packs say of it: its title, its system, its basis. `unit` is what its values are shown in.
+    """
 
     rule: Rule
     judges: Expression
@@ -186,10 +190,12 @@ class CompiledRule:
 
     @property
     def name(self) -> str:
+        """Its name in packs."""
         return self.rule.name
 
     @property
     def place(self) -> Place:
+        """Where it stands in its pack."""
         return self.rule.origin.place
 
     @property

@@ -13,6 +13,7 @@ from typing import Any, TypeAlias, cast
 import numpy as np
 import numpy.typing as npt
 
+from checker.errors import Problem, UsageError, nearest, require
 from checker.expressions.names import Column
 from checker.expressions.truth import Array, Truths
 from checker.findings.context import Context
@@ -50,6 +51,9 @@ class Report:
     look at again or that were refused, `notes` how others were understood. `pack_choice` says why these packs were
     taken where the record names none, `plugins` are those whose functions, reader or packs made the verdicts, and
     `retired` the rules that a pack has dropped.
+
+    A report that is pickled is judged again where it is read, by the checker there: let another process send back
+    what you need of it, such as its findings, its counts, or what write_json tells.
     """
 
     record: Record
@@ -81,7 +85,13 @@ class Report:
         return self.again.function, self.again.first
 
     def values(self, characteristic: str) -> Array:
-        """The values of a characteristic at its stations, in SI; missing ones are NaN."""
+        """The values of a characteristic at its stations, in SI; missing ones are NaN.
+
+        Raises UsageError for a characteristic that there is not.
+        """
+        known = self.context.characteristics
+        if characteristic not in known:
+            raise UsageError(Problem(f"no characteristic {characteristic!r}", hint=nearest(characteristic, known)))
         values: Array = self.context.block.fetch(Column(characteristic))[0]
         return values
 
@@ -106,6 +116,7 @@ class Report:
 
     def with_verdict(self, *verdicts: Verdict) -> tuple[Finding, ...]:
         """The findings with one of these verdicts, in the order of the rules."""
+        _require_verdicts(verdicts)
         if new := frozenset(verdicts) - self._made.keys():
             made: dict[Verdict, list[_Made]] = {verdict: [] for verdict in new}
             for number in self._having(new):
@@ -252,6 +263,7 @@ class Report:
 
     def leaving_open(self, *verdicts: Verdict) -> list[tuple[Judged, Verdict]]:
         """The rules that leave a must open by one of these verdicts, each with the worst of them."""
+        _require_verdicts(verdicts)
         is_so = self._open & np.isin(self._codes, verdicts)
         worst = np.full(len(self.judged), -1)
         np.maximum.at(worst, self._numbers[is_so], self._codes[is_so])
@@ -259,6 +271,7 @@ class Report:
 
     def besides_musts(self, verdict: Verdict) -> int:
         """At how many stations a rule says this, those left out where a must is not judged."""
+        _require_verdicts([verdict])
         return int(((self._codes == verdict) & ~self._open).sum())
 
     @cached_property
@@ -309,5 +322,12 @@ class Report:
 
     def rules_with(self, verdict: Verdict) -> Iterator[tuple[CompiledRule, int]]:
         """The rules that have a verdict anywhere, each with the number of its stations that have it."""
+        _require_verdicts([verdict])
         counts = np.bincount(self._numbers[self._codes == verdict], minlength=len(self.judged)).tolist()
         return ((judged.rule, count) for judged, count in zip(self.judged, counts, strict=True) if count)
+
+
+def _require_verdicts(verdicts: Iterable[Verdict]) -> None:
+    """A word in the place of a verdict would find nothing, and nothing found reads as nothing wrong."""
+    for verdict in verdicts:
+        require(verdict, "give verdicts, as in Verdict.OUTSIDE", Verdict)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import copy
 import json
 import pydoc
+import subprocess
+import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -59,6 +61,13 @@ MISTAKES: dict[str, tuple[Callable[..., Any], tuple[Any, ...], str]] = {
     ),
     "a text for a station": (partial(rulebook().room, RECORD), ("backlash", "1"), "found str: .*counted from 1"),
     "a list of packs": (checker.load_rulebook, (["four-stroke"],), "one by one, as in load_rulebook"),
+    "a word for a verdict": (judged().with_verdict, ("outside",), r"found str: give verdicts, as in Verdict\.OUTSIDE"),
+    "a word for a system": (
+        lambda word: list(judged().by_system(word)),
+        ("outside",),
+        r"found str: give verdicts, as in Verdict\.OUTSIDE",
+    ),
+    "a number for a verdict": (judged().rules_with, (8,), r"found int: give verdicts, as in Verdict\.OUTSIDE"),
     "text as a report": (checker.write_text, ("within",), "expected Report, found str: .*rulebook.check"),
     "nothing as a report": (checker.write_json, (None,), "expected Report, found NoneType"),
 }
@@ -95,7 +104,40 @@ def test_a_rulebook_says_what_it_is_made_of() -> None:
     assert repr(rulebook()) == "<Rulebook gear-train 1.2.0>"
 
 
+def test_a_rulebook_is_read_only() -> None:
+    for name in ("rules", "characteristics", "plugins", "judging", "packs", "strange"):
+        with pytest.raises(AttributeError):
+            setattr(rulebook(), name, {})
+    with pytest.raises(TypeError, match="read-only"):
+        rulebook().characteristics["backlash"] = None  # type: ignore[index]
+
+
+def test_what_a_notebook_shows_of_a_result_fits_on_a_line() -> None:
+    """A whole finding, with its rule and its limits, is 4000 signs, and what stands behind a report a million."""
+    report = judged()
+    session = rulebook().session(RECORD)
+    assert repr(report.findings[-1]).startswith("<Finding ")
+    shown = [report, report.findings[0], report.context, session, RECORD, rulebook(), report.judged[0].rule]
+    assert max(len(repr(each)) for each in shown) < 120
+
+
+def test_a_name_that_nearly_is_one_is_told_by_python() -> None:
+    done = subprocess.run([sys.executable, "-c", "import checker; checker.read_recrd"], capture_output=True, text=True)
+    assert "Did you mean: 'read_record'?" in done.stderr
+
+
+def test_a_characteristic_that_there_is_not_is_no_error_of_python() -> None:
+    with pytest.raises(checker.UsageError, match=r"no characteristic 'backlsh' \(did you mean 'backlash'\?\)"):
+        judged().values("backlsh")
+
+
 def test_what_the_library_returns_can_be_named() -> None:
+    book = rulebook()
+    room = book.room(RECORD, "backlash", 1)
+    returned = [book.packs[0], book.characteristics["backlash"], *book.plugins.each, *room.already]
+    returned += [checker.read_given({}, book.characteristics), checker.read_quantity("2 mm", checker.unit("in"))]
+    assert all(type(each).__name__ in checker.__all__ for each in returned)
+    assert {"Free", "Kind", "Details", "OutputError", "Already", "Concession", "Vetting"} <= set(checker.__all__)
     report = rulebook().check(checker.record_from_text(HEAD + "readings: {}\n"))
     found = next(finding for finding in report.findings if finding.missing and finding.unit)
     assert isinstance(found.missing[0], checker.Gap) and isinstance(found.unit, checker.Unit)
