@@ -38,13 +38,23 @@ def couple(asked: Asked, group: Sequence[Part]) -> Written:
 
 
 def interval(asked: Asked, first: Sequence[Part], joint: Sequence[Part], second: Sequence[Part]) -> Written:
-    """Reads ".0025-.0027"; sorted where it is written high to low. Two directions are rather two values."""
+    """Reads ".0025-.0027"; sorted where it is written high to low. Two directions are rather two values.
+
+    A falling "12-8" may as well be 12.8: whole numbers joined as a point joins them.
+    """
     ends = amount(first), amount(second)
     shared = ends[0].unit or ends[1].unit
     if joint[0].letter == "-" and asked.counting and asked.counting.is_direction:
         values = tuple(f"{end.text} {shared.name}" if shared else end.text for end in ends)
         raise NotationError(f"{asked.text!r}: a range, or two values?", (*values, " to ".join(values)))
     if asked.si(ends[0], shared) > asked.si(ends[1], shared):
+        high, low = ends
+        if joint[0].letter == "-" and f"{high.text}-{low.text}" in asked.text and high.is_whole and low.is_whole:
+            unit = f" {shared.name}" if shared else ""
+            raise NotationError(
+                f"{asked.text!r}: a range written high to low, or a point?",
+                (f"{high.text}.{low.text}{unit}", f"{low.text} to {high.text}{unit}"),
+            )
         return asked.between(*ends, "range written high to low")
     return asked.between(*ends)
 
