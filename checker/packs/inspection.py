@@ -96,11 +96,22 @@ def plan_for(layered: Layered, chain: tuple[str, ...], level: str | None = None)
 
 
 def with_scope(plan: Plan, scope: Sequence[str], layered: Layered) -> Plan:
-    """The same for a job on the systems that are called so, see systems_called; raises UsageError where none is."""
+    """The same for a job on the systems that are called so, see systems_called.
+
+    Raises UsageError naming every word by which none is called.
+    """
     if not scope:
         return plan
     systems = tuple(dict.fromkeys(rule.system for rule in layered.rules.values()))
-    called = {name for asked in scope for name in systems_called(asked, systems)}
+    called: set[str] = set()
+    problems: list[Problem] = []
+    for asked in scope:
+        try:
+            called |= systems_called(asked, systems)
+        except UsageError as error:
+            problems += error.problems
+    if problems:
+        raise UsageError(problems)
     return plan._replace(scope=tuple(name for name in systems if name in called))
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
-from checker.errors import Place, Problem, nearest
+from checker.errors import Place, Problem, nearest, nearest_name
 from checker.notation.plain import SLIPPED
 from checker.notation.write import usual_step, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
@@ -20,7 +20,7 @@ from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.names import OF_FEW_THINGS
-from checker.units.units import KINDS, UNITS, Unit, UnitError, bare_unit, unit
+from checker.units.units import KINDS, UNITS, Unit, UnitError, bare_unit, unit, units_of
 
 _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))([.,](?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
 MOST_DIGITS = 7
@@ -161,27 +161,34 @@ def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Itera
 
 
 def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
-    """The unit of bare numbers, by kind of quantity."""
+    """The unit of bare numbers, by kind of quantity.
+
+    For one that is written wrong stands another of the kind that is meant, so that its numbers are no mistakes too.
+    """
     units: dict[str, Unit] = {}
     for kind, name in record.units.items():
-        place = record.document.place("units", kind)
+        wrong = Problem("", record.document.place("units", kind))
+        meant = kind if kind in KINDS else nearest_name(kind, KINDS)
+        try:
+            stated = unit(name)
+        except UnitError as error:
+            known = ", ".join(dict.fromkeys(own.name for own in UNITS.values() if own.kind == meant))
+            hint = error.hint or (f"known: {known}" if known else "")
+            problems.append(wrong._replace(message=error.problems[0].message, hint=hint))
+            stated = None
         if kind not in KINDS:
             hint = nearest(kind, KINDS) or f"known: {', '.join(KINDS)}"
-            problems.append(Problem(f"no kind of quantity {kind!r}", place, hint))
-            continue
-        try:
-            units[kind] = unit(name)
-        except UnitError as error:
-            known = ", ".join(dict.fromkeys(own.name for own in UNITS.values() if own.kind == kind))
-            problems += (each._replace(place=place, hint=each.hint or f"known: {known}") for each in error.problems)
-            continue
-        if units[kind].kind != kind:
-            problems.append(Problem(f"{name} is a unit of {units[kind].kind}, not of {kind}", place))
-            del units[kind]
-        elif units[kind].name in OF_FEW_THINGS:
+            problems.append(wrong._replace(message=f"no kind of quantity {kind!r}", hint=hint))
+        elif stated is not None and stated.kind != kind:
+            problems.append(wrong._replace(message=f"{name} is a unit of {stated.kind}, not of {kind}"))
+        elif stated is not None and stated.name in OF_FEW_THINGS:
             # Bare numbers of all else would be taken in the usual unit: a torque in lb-in for twelve times as much.
             what = f"{name} is what few things are read in: choose another unit of {kind} here"
-            problems.append(Problem(f"{what}, and write {name} beside its numbers", place))
+            problems.append(wrong._replace(message=f"{what}, and write {name} beside its numbers"))
+        if stated is not None and stated.kind == meant:
+            units[meant] = stated
+        elif meant:
+            units.setdefault(meant, units_of(meant)[0])
     return units
 
 
