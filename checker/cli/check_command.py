@@ -31,7 +31,7 @@ def run(options: Namespace) -> int:
 
 def judged(options: Namespace, plugins: Plugins) -> Report:
     """The report that the judging options ask for."""
-    record = record_given(options.record, plugins)
+    record = record_given(options.record, plugins, options.pack)
     terms = terms_asked_for(options)
     with progress("judging"):
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)

@@ -20,7 +20,7 @@ def run(options: Namespace) -> int:
     paths = [path for path in (options.record, options.later_record) if path]
     if paths.count(STANDARD_INPUT) > 1:
         raise UsageError(Problem("the standard input holds one record", hint="name the file of the other"))
-    records = [record_given(path, plugins) for path in paths]
+    records = [record_given(path, plugins, options.pack) for path in paths]
     if len(records) == 1 and not records[0].earlier:
         hint = "give a second record, or list what was measured before under earlier"
         raise UsageError(Problem(f"{records[0].source} holds no earlier readings", hint=hint))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
@@ -12,19 +12,35 @@ from checker.cli.terminal import is_terminal
 from checker.documents.document import MOST_BYTES, parse_json, parse_yaml, read_bytes
 from checker.documents.locking import held
 from checker.documents.replacing import is_temporary, write_atomically
-from checker.errors import InputError, Place, Problem, UsageError
+from checker.errors import CheckerError, InputError, Place, Problem, UsageError
 from checker.plugins import Plugins
-from checker.records.record import Record, read_record, record_in
+from checker.records.record import HalfReadError, Record, read_record, record_in
+from checker.rulebook import rulebook_for
 
 _SOURCE = "standard input"
 
 
-def record_given(path: str, plugins: Plugins) -> Record:
+def record_given(path: str, plugins: Plugins, packs: Sequence[str] = ()) -> Record:
     """Read it; what comes from the standard input is YAML, or JSON where it begins with a brace.
 
-    Raises InputError naming every problem, and UsageError where there is no standard input.
+    Raises InputError naming every problem, also of what by these packs cannot be understood beside it, and UsageError
+    where there is no standard input.
     """
-    return _from_standard_input() if path == STANDARD_INPUT else read_record(path, plugins.record_readers)
+    try:
+        return _from_standard_input() if path == STANDARD_INPUT else read_record(path, plugins.record_readers)
+    except HalfReadError as error:
+        raise InputError((*error.problems, *_problems_besides(error.rest, plugins, packs))) from None
+
+
+def _problems_besides(rest: Record | None, plugins: Plugins, packs: Sequence[str]) -> Iterable[Problem]:
+    if rest is None or not (rest.application or rest.rule_packs or packs):
+        return ()
+    try:
+        rulebook = rulebook_for(rest, *packs, plugins=plugins)
+        rulebook.check(rest, rest.application or rulebook.applications[0])
+    except CheckerError as error:
+        return error.problems
+    return ()
 
 
 def require_file(path: str) -> None:

@@ -19,7 +19,7 @@ from checker.rulebook import Rulebook, rulebook_for
 def run(options: Namespace) -> int:
     """Say it of each value asked for, a line each."""
     plugins = gather(without=options.without)
-    record = record_given(options.record, plugins)
+    record = record_given(options.record, plugins, options.pack)
     with progress("trying values") as step:
         rulebook = rulebook_for(record, *options.pack, plugins=plugins)
         lines = [f"{_room(rulebook, record, asked, options, step)}\n" for asked in options.value]

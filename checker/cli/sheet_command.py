@@ -25,7 +25,7 @@ def run(options: Namespace) -> int:
     """Write the sheet; the status is 0 once it is out."""
     write = _WRITERS[options.format]
     plugins = gather(without=options.without)
-    record = record_given(options.record, plugins) if options.record else None
+    record = record_given(options.record, plugins, options.pack) if options.record else None
     with progress("laying out the sheet"):
         sheet = write(_sheet(options, plugins, record))
     write_out(sheet, options.output)

@@ -20,7 +20,7 @@ from checker.uses_forms import change_json, change_markdown, uses_json, uses_mar
 def run(options: Namespace) -> int:
     """Show which uses the build suits and why not; the status is that of the record's own use, or of the other use."""
     plugins = gather(without=options.without)
-    record = record_given(options.record, plugins)
+    record = record_given(options.record, plugins, options.pack)
     pair = _pair(options, record)
     uses = list(counted(uses_of(record, plugins, *options.pack, only=pair), "judging for each use"))
     look = look_for(options.output)

@@ -20,7 +20,7 @@ from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
 from checker.units.names import OF_FEW_THINGS
-from checker.units.units import KINDS, UNITS, Unit, UnitError, bare_unit, unit, units_of
+from checker.units.units import KINDS, Unit, UnitError, bare_unit, unit, units_of
 
 _NUMBER = re.compile(r"(?<![#\d])(\d+|(?=\.\d))([.,](?P<decimals>\d+))?(?:[eE](?P<exponent>[+-]?\d{1,2}))?")
 MOST_DIGITS = 7
@@ -172,10 +172,10 @@ def default_units(record: Record, problems: list[Problem]) -> dict[str, Unit]:
         try:
             stated = unit(name)
         except UnitError as error:
-            known = ", ".join(dict.fromkeys(own.name for own in UNITS.values() if own.kind == meant))
-            hint = error.hint or (f"known: {known}" if known else "")
-            problems.append(wrong._replace(message=error.problems[0].message, hint=hint))
             stated = None
+            if meant:
+                hint = error.hint or f"known: {', '.join(own.name for own in units_of(meant))}"
+                problems.append(wrong._replace(message=error.problems[0].message, hint=hint))
         if kind not in KINDS:
             hint = nearest(kind, KINDS) or f"known: {', '.join(KINDS)}"
             problems.append(wrong._replace(message=f"no kind of quantity {kind!r}", hint=hint))

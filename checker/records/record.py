@@ -3,7 +3,9 @@
 Annotations are read (documents/keys.py), so none may be put off.
 """
 
-from collections.abc import Callable, Collection, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -26,7 +28,7 @@ from checker.documents.printable import printable
 from checker.documents.schemas import problems as schema_problems
 from checker.documents.structure import stated
 from checker.documents.tree import KeyPath
-from checker.errors import InputError, Place, Problem, nearest, require
+from checker.errors import InputError, Place, Problem, nearest, nearest_name, require
 from checker.frozen import FrozenMapping
 from checker.packs.sheet_limits import SheetLimits
 from checker.packs.versions import is_range
@@ -41,6 +43,9 @@ from checker.records.sections import (
     StationCount,
     Temperatures,
 )
+
+_UNDERSTOOD_BY = frozenset({"record", "rule_packs", "units", "layout", "stations", "instruments"})
+"""The keys by which what stands under others is understood."""
 
 _MAY_BE_EMPTY = Form({"type": ["object", "null"], "minProperties": 0})
 """A section whose heading is there and whose content is still to come."""
@@ -325,13 +330,50 @@ def record_from(data: Mapping[str, Any], source: str = "record") -> Record:
     return record_in(document_of({"record": 1, **data}, source))
 
 
+class HalfReadError(InputError):
+    """A record that cannot be read as it stands; `rest` is what it says besides, where that can be understood alone."""
+
+    def __init__(self, problems: Iterable[str | Problem], rest: Record | None = None) -> None:
+        super().__init__(problems)
+        self.rest = rest
+
+
 def record_in(document: Document) -> Record:
-    """The record in a document that was read elsewhere; a section that is still empty counts as absent."""
+    """The record in a document that was read elsewhere; a section that is still empty counts as absent.
+
+    Raises HalfReadError naming every problem found in its structure.
+    """
     problems = schema_problems(document, "record", apart="reading")  # many, and held to their keys by their shapes
-    if problems:
-        raise InputError((*problems, *_problems_of_notes(document)))
+    try:
+        if problems:
+            raise InputError((*problems, *_problems_of_notes(document)))
+        data = {key: given for key, given in document.data.items() if given is not None}
+        return _record(replace(document, data=FrozenMapping(data)))
+    except InputError as error:
+        raise HalfReadError(error.problems, _besides(document, error.problems)) from None
+
+
+def _besides(document: Document, problems: Iterable[Problem]) -> Record | None:
+    """What a record says besides what is at fault, so that its other mistakes can be told with these."""
+    if not isinstance(document.data, Mapping):
+        return None
     data = {key: given for key, given in document.data.items() if given is not None}
-    return _record(replace(document, data=FrozenMapping(data)))
+    for problem in problems:
+        section, name, *_ = [*re.split(r"\.|, ", problem.place.key if problem.place else ""), ""]  # as dotted() joins
+        entries = data.get(section)
+        if not _UNDERSTOOD_BY.isdisjoint((section, nearest_name(section, _UNDERSTOOD_BY))):
+            return None
+        if isinstance(entries, Mapping) and name in entries:
+            data[section] = FrozenMapping({key: given for key, given in entries.items() if key != name})
+        else:
+            data.pop(section, None)
+    sound = replace(document, data=FrozenMapping({"assembly": "unnamed", "application": "unnamed", **data}))
+    if schema_problems(sound, "record", apart="reading"):
+        return None
+    with suppress(InputError):
+        record = _record(sound)
+        return record if "application" in data else record._replace(application="")
+    return None
 
 
 def _problems_of_notes(document: Document) -> list[Problem]:
