@@ -9,13 +9,14 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
+from checker.documents.document import Document
 from checker.errors import Place, Problem, nearest, nearest_name
 from checker.notation.plain import SLIPPED
 from checker.notation.write import usual_step, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import Instrument
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ASSEMBLY, Note
+from checker.records.notes import ASSEMBLY, FACTS, Note
 from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
@@ -140,7 +141,7 @@ def understand(
     """
     if record.taken:
         day_at(record.taken, record.document.place("taken"), problems)
-    entry = _Entry(layout, defaults, instruments, record.taken, problems)
+    entry = _Entry(record.document, layout, defaults, instruments, record.taken, problems)
     readings = [
         reading
         for note in record.notes
@@ -213,6 +214,7 @@ def last_digit(text: str, unit: Unit) -> float:
 class _Entry(NamedTuple):
     """A record being understood; what is wrong with it is added to the problems."""
 
+    document: Document
     layout: Layout
     defaults: Mapping[str, Unit]
     instruments: Mapping[str, Instrument]
@@ -270,12 +272,17 @@ class _Entry(NamedTuple):
         if name is None:
             return None
         if name not in self.instruments:
-            self.refuse(f"no instrument {name!r}", note, nearest(name, self.instruments) or "list it under instruments")
+            near, message = nearest(name, self.instruments), f"no instrument {name!r}"
+            if near or all(
+                problem.message != message for problem in self.problems
+            ):  # that it is not listed is one mistake
+                self.problems.append(
+                    Problem(message, self.stated_at(note, "with"), near or "list it under instruments")
+                )
         elif item.unit is not None and not self.instruments[name].suits(item.unit.kind):
             kinds = " and ".join(sorted(self.instruments[name].kinds))
-            self.refuse(
-                f"the uncertainty of {name} is in units of {kinds}, and {item.name} in those of {item.unit.kind}", note
-            )
+            message = f"the uncertainty of {name} is in units of {kinds}, and {item.name} in those of {item.unit.kind}"
+            self.problems.append(Problem(message, self.stated_at(note, "with")))
         return name
 
     def taken(self, note: Note) -> date | None:
@@ -283,13 +290,21 @@ class _Entry(NamedTuple):
         if text is None:
             return None
         # What is wrong with the day of the record is told where that stands.
-        return day_at(text, note.place, [] if text == self.day_of_record else self.problems)
+        return day_at(text, self.stated_at(note, "taken"), [] if text == self.day_of_record else self.problems)
 
     def temperature(self, note: Note) -> float | None:
         text = note.circumstances.get("temperature")
         if text is None:
             return None
-        return temperature_at(text, self.defaults.get("temperature"), note.place, self.problems)
+        place = self.stated_at(note, "temperature")
+        return temperature_at(text, self.defaults.get("temperature"), place, self.problems)
+
+    def stated_at(self, note: Note, key: str) -> Place:
+        """Where what goes with a value is written: once for all values of its characteristic, or beside it."""
+        path = (FACTS if note.is_fact else "readings", note.characteristic)
+        whole = self.document.data.get(path[0], {}).get(path[1])
+        is_for_all = isinstance(whole, Mapping) and str(whole.get(key)) == note.circumstances.get(key)
+        return self.document.place(*path, key) if is_for_all else note.place
 
     def refuse(self, message: str, note: Note, hint: str = "") -> None:
         self.problems.append(Problem(message, note.place, hint))
