@@ -37,11 +37,15 @@ def plain_text(text: str) -> str:
 
 
 class UnknownWordError(NotationError):
-    """A text with a word that is not known; `before` is what stands before it."""
+    """A text with a word that is not known; `before` is what stands before it.
 
-    def __init__(self, message: str, before: str) -> None:
-        super().__init__(message)
+    `readings` have a unit in its place, and where none of them is of what is asked for, `otherwise` is the message.
+    """
+
+    def __init__(self, message: str, before: str, readings: tuple[str, ...] = (), otherwise: str = "") -> None:
+        super().__init__(message, readings)
         self.before = before
+        self.otherwise = otherwise or message
 
 
 def parts_of(text: str, notation: Notation) -> Iterator[Part]:
@@ -120,9 +124,9 @@ def _unknown(text: str, position: int, notation: Notation) -> NotationError:
         return NotationError(f"{text!r} holds a number that cannot be read")
     match = _NAME.match(text, position)
     name = match.group() if match else text[position:]
-    instead = other_case(name).instead
-    if instead:
+    hint, before = nearest(name, notation.known), text[:position].rstrip()
+    message = f"no unit or word {name!r}" + (f"; {hint}" if hint else "")
+    if instead := other_case(name).instead:
         readings = tuple(text[:position] + other + text[position + len(name) :] for other in instead)
-        return NotationError(f"{name!r}: upper and lower case matter", readings)
-    hint = nearest(name, notation.known)
-    return UnknownWordError(f"no unit or word {name!r}" + (f"; {hint}" if hint else ""), text[:position].rstrip())
+        return UnknownWordError(f"{name!r}: upper and lower case matter", before, readings, message)
+    return UnknownWordError(message, before)

@@ -79,7 +79,9 @@ def _in_words(text: str, asked: Asked) -> Written:
     try:
         parts = tuple(parts_of(asked.text, asked.notation))
     except UnknownWordError as error:
-        raise NotationError(error.message, _instead(error.before, asked)) from None
+        if readings := tuple(reading for reading in error.readings if _is_read(asked._replace(text=reading))):
+            raise NotationError(error.message, readings) from None
+        raise NotationError(error.otherwise, _instead(error.before, asked)) from None
     written = read_form(asked, parts)
     if written is None:
         raise _no_form(text, asked.text, parts)

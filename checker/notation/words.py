@@ -85,12 +85,15 @@ _LABEL = r"(#\d{1,2}|[LR]\d{1,2}|\d{1,2}[LR])"
 _GOOD = "(ok|okay|good|perfect|fine|passed|failed|done|checked|true|false|yes|no)"
 
 NO_QUANTITIES = (
-    NoQuantity(re.compile(r"(?i)[-+]?(\.?nan|\.?inf|infinity|null|none|n/a|~)"), "no number"),
+    NoQuantity(
+        re.compile(r"(?i)[-+]?(\.?nan|\.?inf|infinity|null|none|n/a|~)"), "no number; nothing measured is written -"
+    ),
     # The error values of spreadsheet cells are those of ISO/IEC 29500.
     NoQuantity(re.compile(r"\(?#(DIV/0!|N/A|VALUE!|REF!|NAME\?|NUM!|NULL!)\)?"), "a failed spreadsheet cell"),
     NoQuantity(re.compile(rf"(?i){_GOOD}([ /]+{_GOOD})*"), "a verdict where a number belongs"),
     NoQuantity(re.compile(rf"{_LABEL}( ?/ ?{_LABEL})+|[#LR]\d{{1,2}}"), "a label, not a number"),
     NoQuantity(re.compile(r".*[\d.][Oo][\d.].*"), "a letter O among digits", ((r"(?<=[\d.])[Oo](?=[\d.])", "0"),)),
+    NoQuantity(re.compile(r".*[\d.][lI][\d.].*"), "a letter among digits", ((r"(?<=[\d.])[lI](?=[\d.])", "1"),)),
     NoQuantity(re.compile(r".*\d\.\.\d.*"), "two points", ((r"\.\.", "."), (r"\.\.", " to "))),
     NoQuantity(re.compile(r"[-+]?\.\.\d.*"), "two points", ((r"\.\.", "."),)),
     NoQuantity(re.compile(r"[-+]?0\d+(?![\d.,/]).*"), "is the decimal point missing?", (("0", ".0"), ("0+", ""))),

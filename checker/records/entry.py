@@ -273,9 +273,7 @@ class _Entry(NamedTuple):
             return None
         if name not in self.instruments:
             near, message = nearest(name, self.instruments), f"no instrument {name!r}"
-            if near or all(
-                problem.message != message for problem in self.problems
-            ):  # that it is not listed is one mistake
+            if near or all(problem.message != message for problem in self.problems):  # not to list it is one mistake
                 self.problems.append(
                     Problem(message, self.stated_at(note, "with"), near or "list it under instruments")
                 )

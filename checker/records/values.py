@@ -11,6 +11,7 @@ from checker.errors import Place, Problem, nearest
 from checker.notation.amounts import BEFORE_AN_ANGLE, Span
 from checker.notation.read import CommaError, NotationError, Written, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation
+from checker.notation.write import with_unit
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.notes import ASSEMBLY, Note, is_measured
 from checker.records.reading_keys import ENDS
@@ -75,8 +76,13 @@ class Asked(NamedTuple):
         except NotationError as error:
             if isinstance(error, CommaError) and len(likely := list(self._plausible(error.readings))) == 1:
                 return likely[0]._replace(notes=(*likely[0].notes, f"read as {likely[0].text}"))
-            hint = f"it could be {' or '.join(error.readings)}" if error.readings else ""
-            self.refuse(error.message, hint)
+            unit = self.default or self.expected
+            usual = (
+                "a number, as in 1.5" if unit.name == "1" else f"a number and its unit, as in {with_unit('1.5', unit)}"
+            )
+            self.refuse(
+                error.message, f"it could be {' or '.join(error.readings)}" if error.readings else f"expected {usual}"
+            )
             return None
 
     def _plausible(self, readings: Iterable[str]) -> Iterator[Written]:

@@ -49,6 +49,8 @@ def with_unit_in_any_words(text: str, unit: Unit) -> str:
         try:
             parts.extend(parts_of(plain, PLAIN))
         except UnknownWordError as error:
+            if error.readings:
+                raise
             return _beside(plain, error.before, unit)
         if any(part.unit for part in parts):
             return text
