@@ -108,7 +108,11 @@ def nearest(name: str, known: Iterable[str], alike: float = 0.6) -> str:
 
 
 def nearest_name(name: str, known: Iterable[str], alike: float = 0.6) -> str:
-    """The known name that is nearest, or nothing."""
+    """The known name that is nearest, or nothing; where none is, upper and lower case count for nothing."""
     import difflib  # only mistakes need it
 
-    return next(iter(difflib.get_close_matches(name, known, 1, alike)), "")
+    as_written = {each: each for each in known}
+    for names, sought in ((as_written, name), ({each.lower(): each for each in as_written}, name.lower())):
+        if near := difflib.get_close_matches(sought, names, 1, alike):
+            return names[near[0]]
+    return ""

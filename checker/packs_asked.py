@@ -75,7 +75,8 @@ def _only_pack_for(record: Record, plugins: Plugins, known: KnownPacks) -> Pack:
     names = (
         f"{line}name one with --pack; {'these have it' if fitting else 'installed'}: {', '.join(fitting or installed)}"
     )
-    raise UsageError(Problem(message, Place(record.source), near or names))
+    place = record.document.place("application") if use else Place(record.source)
+    raise UsageError(Problem(message, place, near or names))
 
 
 def _line_for(pack: Pack) -> str:

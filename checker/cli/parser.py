@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 import textwrap
 from argparse import ArgumentTypeError
@@ -15,6 +16,10 @@ from checker.errors import nearest_name
 USAGE_ERROR = 2
 FAULTY = "2 the input or the command line is not usable, or the output cannot be written"
 DONE = f"0 done; {FAULTY}"
+_OPTION = re.compile(r"--.+|-[a-z][a-z-]+")
+"""An option in a word, also where a hyphen is missing."""
+_OF_A_USE = frozenset({"--application", "--for", "--to", "--use"})
+"""What one command calls as another does not."""
 _REQUIRED = "the following arguments are required: "
 
 
@@ -63,15 +68,18 @@ class Parser(argparse.ArgumentParser):
         mistake(f"`{self.prog}`: {message}")
 
     def unknown_options(self, given: Iterable[str]) -> list[str]:
-        """A line for each long option that there is not, up to a lone `--`."""
+        """A line for each option in a word that there is not, up to a lone `--`."""
         known = [name for action in self._actions for name in action.option_strings if name.startswith("--")]
         lines = []
         for text in given:
             if text == "--":
                 break
             name = text.partition("=")[0]
-            if name.startswith("--") and not any(option.startswith(name) for option in known):
-                lines.append(f"`{self.prog} {name}`: no such option; {nearest_of(name, known, f'{self.prog} --help')}")
+            of_a_use = name in _OF_A_USE and name not in known  # --for is no short --format
+            if of_a_use or (_OPTION.fullmatch(name) and not any(option.startswith(name) for option in known)):
+                its_own = next(iter(_OF_A_USE.intersection(known)), "") if of_a_use else ""
+                near = nearest_of(its_own or f"--{name.lstrip('-')}", known, f"{self.prog} --help")
+                lines.append(f"`{self.prog} {name}`: no such option; {near}")
         return lines
 
 

@@ -26,7 +26,7 @@ from checker.documents.tree import (
     first_forbidden_in_lines,
 )
 from checker.documents.yaml_events import read_yaml
-from checker.errors import InputError, Place, Problem
+from checker.errors import InputError, Place, Problem, nearest
 from checker.frozen import frozen
 
 MOST_BYTES = 2_000_000
@@ -108,7 +108,16 @@ def read_bytes(path: Path, shown_as: str | None = None, most: int = MOST_BYTES) 
         return _read_regular(path, most)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise InputError(Problem(f"cannot be read: {reason}", Place(printable(shown_as or str(path))))) from None
+        near = _file_nearby(path) if isinstance(error, FileNotFoundError) else ""
+        raise InputError(Problem(f"cannot be read: {reason}", Place(printable(shown_as or str(path))), near)) from None
+
+
+def _file_nearby(path: Path) -> str:
+    """The file whose name is nearest to that of one that is not there."""
+    try:
+        return printable(nearest(path.name, [each.name for each in path.parent.iterdir() if each.is_file()]))
+    except OSError:
+        return ""
 
 
 def read_text(path: Path) -> str:

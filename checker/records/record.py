@@ -46,6 +46,8 @@ from checker.records.sections import (
 
 _UNDERSTOOD_BY = frozenset({"record", "rule_packs", "units", "layout", "stations", "instruments"})
 """The keys by which what stands under others is understood."""
+_ANY_INSTRUMENT = FrozenMapping({"expanded_uncertainty": "1 %"})
+"""Stands for one whose entry is at fault: it suits whatever was measured with it."""
 
 _MAY_BE_EMPTY = Form({"type": ["object", "null"], "minProperties": 0})
 """A section whose heading is there and whose content is still to come."""
@@ -361,9 +363,11 @@ def _besides(document: Document, problems: Iterable[Problem]) -> Record | None:
     for problem in problems:
         section, name, *_ = [*re.split(r"\.|, ", problem.place.key if problem.place else ""), ""]  # as dotted() joins
         entries = data.get(section)
-        if not _UNDERSTOOD_BY.isdisjoint((section, nearest_name(section, _UNDERSTOOD_BY))):
+        if section == "instruments" and isinstance(entries, Mapping) and name in entries:
+            data[section] = FrozenMapping({**entries, name: _ANY_INSTRUMENT})
+        elif not _UNDERSTOOD_BY.isdisjoint((section, nearest_name(section, _UNDERSTOOD_BY))):
             return None
-        if isinstance(entries, Mapping) and name in entries:
+        elif isinstance(entries, Mapping) and name in entries:
             data[section] = FrozenMapping({key: given for key, given in entries.items() if key != name})
         else:
             data.pop(section, None)

@@ -52,8 +52,8 @@ class Report:
     taken where the record names none, `plugins` are those whose functions, reader or packs made the verdicts, and
     `retired` the rules that a pack has dropped.
 
-    A report that is pickled is judged again where it is read, by the checker there: let another process send back
-    what you need of it, such as its findings, its counts, or what write_json tells.
+    A report that one process sends to another is judged again where it arrives: rather send what you need of it, such
+    as its findings, its counts, or what write_json tells.
     """
 
     record: Record

@@ -29,6 +29,9 @@ MISTYPED = {
     "check x.yaml --formt html": "`checker check --formt`: no such option; nearest: --format",
     "check x.yaml --zzz": "`checker check --zzz`: no such option; checker check --help lists all",
     "check x.yaml -z": "`checker check -z`: no such option; see checker check --help",
+    "check x.yaml -format html": "`checker check -format`: no such option; nearest: --format",
+    "check x.yaml --for drag": "`checker check --for`: no such option; nearest: --application",
+    "limits ring --use drag": "`checker limits --use`: no such option; nearest: --for",
     "check x.yaml y.yaml": "`checker check y.yaml`: one argument too many; see checker check --help",
     "check": "`checker check`: RECORD is missing; see checker check --help",
     "uses x.yaml --format htlm": "`checker uses`: --format: there is no 'htlm'; nearest: html",
@@ -59,7 +62,19 @@ def test_every_option_that_there_is_not_has_its_line(capsys: pytest.CaptureFixtu
     assert capsys.readouterr().err.count("no such option") == 2
 
 
+def test_a_mistyped_file_is_answered_with_the_nearest_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "engine-3.yaml").touch()
+    for typed in ("engine-3.yml", "engin-3.yaml"):
+        assert main(["check", str(tmp_path / typed)]) == 2
+        assert "cannot be read: No such file or directory (did you mean 'engine-3.yaml'?)" in capsys.readouterr().err
+    assert main(["check", str(tmp_path / "gone" / "engine-3.yaml")]) == 2
+    assert "No such file or directory\n" in capsys.readouterr().err
+
+
 MISTYPED_VALUES = {
+    "--format HTML": "no form 'HTML' (did you mean 'html'?)",
     "--format htlm": "no form 'htlm' (did you mean 'html'?)",
     "--before piston-in": "no milestone 'piston-in' (did you mean 'pistons-in'?)",
     "--application strret": "(did you mean 'street'?)",

@@ -59,6 +59,11 @@ readings:
         ("Heavy Use", "stations: {mesh: 2}", ["unknown characteristic 'shaft_diametre'"]),
         ("general", "concessions: [{rule: backlash}]", ["unknown characteristic 'shaft_diametre'"]),
         ("general", "before: gears_on", ["unknown characteristic 'shaft_diametre'"]),
+        (
+            "generl",
+            "instruments: {dial: {expanded_uncertanty: 0.01 mm}}",
+            ["no application 'generl'", "unknown characteristic 'shaft_diametre'"],
+        ),
         # Here it cannot be told what the rest means: nothing is guessed.
         ("general", "stations: [2]", []),
         ("general", "statons: {mesh: 2}", []),
