@@ -27,13 +27,14 @@ class Told(NamedTuple):
     """What is said of some rows: tables in which each row says of which file and row (from 1) it tells.
 
     Of a long table that is the first row of an assembly in `findings` and `counts`; in `set_aside` each row stands for
-    itself. `judged` rows were judged.
+    itself. `judged` rows were judged, and `failed` is that of a TableReport.
     """
 
     findings: Any
     counts: Any
     set_aside: Any
     judged: int
+    failed: Mapping[str, int]
 
 
 def told_of(plan: Plan, part: Part, verdicts: Sequence[Verdict]) -> Iterator[Told]:
@@ -95,6 +96,7 @@ def _told(plan: Plan, part: Part, piece: Piece, verdicts: Sequence[Verdict]) -> 
         _placed(report.counts, kept, first, names, file),
         _set_aside(sorted(lost), file),
         int(is_judged.sum()),
+        report.failed,
     )
 
 

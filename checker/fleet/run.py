@@ -25,6 +25,7 @@ from checker.errors import InputError, Place, Problem, UsageError
 from checker.fleet.judging import Told, told_of
 from checker.fleet.parts import Part
 from checker.fleet.plan import Plan
+from checker.frozen import FrozenMapping
 from checker.judging.judge import AMISS
 
 TABLES = ("findings", "counts", "set-aside")
@@ -41,7 +42,8 @@ OTHERS = "other reasons"
 class Totals(NamedTuple):
     """What came of some rows: of each status how many assemblies, of each rule and verdict how many findings.
 
-    `refused` are the readings that are not possible as written.
+    `refused` are the readings that are not possible as written, `failed` says how functions did, in how many
+    assemblies each.
     """
 
     read: int
@@ -51,13 +53,14 @@ class Totals(NamedTuple):
     findings: Mapping[str, int]
     reasons: Mapping[str, int]
     refused: int = 0
+    failed: Mapping[str, int] = FrozenMapping()
 
     def plus(self, other: Totals) -> Totals:
         """What came of these rows and others."""
-        both = zip(self[3:6], other[3:6], strict=True)
-        statuses, findings, reasons = (dict(Counter(mine) + Counter(others)) for mine, others in both)
+        both = zip((*self[3:6], self.failed), (*other[3:6], other.failed), strict=True)
+        statuses, findings, reasons, failed = (dict(Counter(mine) + Counter(others)) for mine, others in both)
         rows = self.read + other.read, self.judged + other.judged, self.set_aside + other.set_aside
-        return Totals(*rows, statuses, findings, reasons, self.refused + other.refused)
+        return Totals(*rows, statuses, findings, reasons, self.refused + other.refused, failed)
 
 
 NOTHING = Totals(0, 0, 0, {}, {}, {})
@@ -129,6 +132,7 @@ def _totals(told: Told) -> Totals:
         {f"{line['verdict']}: {line['title']}": line["count_all"] for line in findings},
         reasons,
         pc.sum(told.counts["refused"]).as_py() or 0,
+        told.failed,
     )
 
 

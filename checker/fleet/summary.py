@@ -57,6 +57,7 @@ def _lines(totals: Totals, head: Mapping[str, Any], folder: Path) -> Iterator[st
     if totals.refused:
         readings, they = ("reading", "it counts") if totals.refused == 1 else ("readings", "they count")
         yield f"  {totals.refused:>9,} {readings} refused, not possible as written: {they} as not measured"
+    yield from _most("A function failed: what rests on it is undecided, assemblies", totals.failed)
     for verdict, heading in _HEADINGS.items():
         prefix = f"{verdict}: "
         by_rule = {

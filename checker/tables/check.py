@@ -11,6 +11,7 @@ from checker.checking.book import Book
 from checker.checking.question import question_of
 from checker.errors import InputError, require
 from checker.findings.display import shown_in
+from checker.frozen import FrozenMapping
 from checker.judging.judge import Verdict
 from checker.packs.compiled import CompiledRule
 from checker.packs.limit_set import POSITIONS
@@ -70,6 +71,7 @@ def check_table(
         _counts_table(told, bool(assemblies.found.layout.uncounted), names),
         _findings_table(told, names, rules, [shown_in(rule.unit, shown) for rule in rules.values()]),
         _set_aside_table(refused, names),
+        FrozenMapping(judging.failed),
     )
 
 

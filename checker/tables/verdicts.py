@@ -9,6 +9,7 @@ several readings, a text that says more than a number, or a size beside which a 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import NamedTuple
@@ -67,6 +68,8 @@ class Judging:
         self.tells_all = not _TOLD_BY_COMPARING.isdisjoint(wanted)
         self.assemblies = assemblies
         self.asked = asked
+        self.failed: Counter[str] = Counter()
+        """How functions of plugins failed so far, each with the number of rows in which it did."""
         found = assemblies.found
         self.sheets = sheets_of(book, found, asked)
         self.rules, self.inputs = self.sheets.rules, self.sheets.context.inputs
@@ -153,6 +156,7 @@ class Judging:
             report = check_record(book, self.assemblies.record(row), self.asked)
         except InputError as error:
             return Refused(row, error)
+        self.failed.update(set(report.context.stopped.values()))
         refused = sum(bool(reading.set_aside) for reading in report.readings)
         return told_of(report.judged, np.array([row]), self.wanted, refused)
 

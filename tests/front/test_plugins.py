@@ -805,3 +805,25 @@ def test_what_a_plugin_prints_stands_in_no_result(
     printed = capsys.readouterr()
     assert printed.out.strip() == "status 3"
     assert "noise of a form\n" in printed.err
+
+
+def test_a_fleet_is_told_which_function_failed(
+    install: Install, files: tuple[str, str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It was undecided for a thousand engines, and nothing said why."""
+    pytest.importorskip("pyarrow", reason="the extra `fleet` is not installed")
+    install(DOUBLED.replace("BODY", "1/0"))
+    _, gears, loom = files
+    table = tmp_path / "looms.csv"
+    table.write_text("serial,play@1,play@2\nA,0.2,0.3\nB,0.2,0.4\n")
+    record = tmp_path / "alike.yaml"
+    record.write_text(
+        RECORD.replace("stations: {mesh: 2}", "stations: {mesh: 2}\nunits: {length: mm}").split("readings")[0]
+    )
+    asked = ["batch", str(table), "--record", str(record), "--assembly", "serial", "--pack", gears, "--pack", loom]
+    assert main([*asked, "--output", str(tmp_path / "out")]) == 3
+    said = "function doubled of plugin weaver 1.0 failed: ZeroDivisionError: division by zero"
+    told = " ".join(capsys.readouterr().out.split())
+    assert f"A function failed: what rests on it is undecided, assemblies 2 {said}" in told
+    (failed,) = json.loads((tmp_path / "out" / "summary.json").read_text())["failed"].items()
+    assert failed[0].startswith(said) and failed[1] == 2
