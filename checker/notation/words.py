@@ -82,6 +82,7 @@ class NoQuantity(NamedTuple):
 
 
 _LABEL = r"(#\d{1,2}|[LR]\d{1,2}|\d{1,2}[LR])"
+_LETTER_O = r"(?:(?<=[\d.])(?<![A-Z]\d)[Oo](?=[\d.\s]|$)|(?<![\w.])[Oo](?=\.\d))"  # no inH2O
 _GOOD = "(ok|okay|good|perfect|fine|passed|failed|done|checked|true|false|yes|no)"
 
 NO_QUANTITIES = (
@@ -92,7 +93,7 @@ NO_QUANTITIES = (
     NoQuantity(re.compile(r"\(?#(DIV/0!|N/A|VALUE!|REF!|NAME\?|NUM!|NULL!)\)?"), "a failed spreadsheet cell"),
     NoQuantity(re.compile(rf"(?i){_GOOD}([ /]+{_GOOD})*"), "a verdict where a number belongs"),
     NoQuantity(re.compile(rf"{_LABEL}( ?/ ?{_LABEL})+|[#LR]\d{{1,2}}"), "a label, not a number"),
-    NoQuantity(re.compile(r".*[\d.][Oo][\d.].*"), "a letter O among digits", ((r"(?<=[\d.])[Oo](?=[\d.])", "0"),)),
+    NoQuantity(re.compile(rf".*{_LETTER_O}.*"), "a letter O among digits", ((_LETTER_O, "0"),)),
     NoQuantity(re.compile(r".*[\d.][lI][\d.].*"), "a letter among digits", ((r"(?<=[\d.])[lI](?=[\d.])", "1"),)),
     NoQuantity(re.compile(r".*\d\.\.\d.*"), "two points", ((r"\.\.", "."), (r"\.\.", " to "))),
     NoQuantity(re.compile(r"[-+]?\.\.\d.*"), "two points", ((r"\.\.", "."),)),

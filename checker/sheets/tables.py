@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem, nearest
+from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem, nearest, nearest_name
 from checker.notation.read import NotationError
 from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
@@ -28,6 +28,8 @@ from checker.sheets.written import with_unit_in_any_words
 from checker.units.units import Unit, UnitError, unit
 
 SAVE_WITH_COMMAS = "save it with commas, or as a workbook (.xlsx)"
+_LIKE_A_HEADING = 0.8
+"""A row of words outside a table is rather a remark than a heading that is spelt wrong."""
 _NEEDED = {KEY: {KEY, VALUE}, CHARACTERISTIC: {CHARACTERISTIC, STATION, VALUE}, STATION: {STATION}}
 _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUMSTANCES, *GUIDES)}
 
@@ -110,6 +112,8 @@ class _Reader:
         cell = next(cell for cell in row if not cell.is_blank)
         if ";" in cell.text and role_of(cell.text.split(";")[0]) in FIRST:
             self.note("the columns are parted by semicolons", cell, SAVE_WITH_COMMAS)
+        elif near := nearest_name(role_of(cell.text), FIRST, _LIKE_A_HEADING):
+            self.note(f"no table begins with {cell.text!r}", cell, f"did you mean {near!r}?")
         else:
             self.note("stands outside every table", cell, f"begin the row with {REMARK} if it is a remark")
 
@@ -227,7 +231,9 @@ class _Reader:
         try:
             return unit(name)
         except UnitError as error:
-            self.note(error.problems[0].message, cell, error.hint)
+            is_rest = name.replace(".", "").isdigit()
+            hint = "a number where a unit belongs: if a comma for the point parted it, write a point" if is_rest else ""
+            self.note(error.problems[0].message, cell, hint or error.hint)
             return None
 
     def in_unit(self, cell: Cell, own: Unit | None) -> str:

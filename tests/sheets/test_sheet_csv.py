@@ -99,7 +99,7 @@ REFUSED = {
     "a line that names the separator": ("sep=;\n" + GAUGE + ROW, "A1", "stands outside every table"),
     "a decimal comma": (GAUGE + 'shaft_diameter,1,1,"30,012",mm,\n', "D2", "a comma for the point or for thousands"),
     "a comma for thousands": (GAUGE + 'shaft_diameter,1,1,"1,234.5",um,\n', "D2", "'1,234.5'"),
-    "a decimal comma without quotes": (GAUGE + "shaft_diameter,1,1,30,012,mm,\n", "E2", "no unit '012'"),
+    "a decimal comma without quotes": (GAUGE + "shaft_diameter,1,1,30,012,mm,\n", "E2", "if a comma for the point"),
     "a quote that is not closed": (GAUGE + '"shaft_diameter,1,1,30.012,mm,\n' + ROW, "2:1", "is a quote not closed?"),
     "a column twice": (
         "characteristic,station,value,value\nshaft_diameter,1,30.0,31.0\n",
@@ -121,6 +121,11 @@ REFUSED = {
     "a unit that is none": (GAUGE + "shaft_diameter,1,1,30.012,millimeter,\nshaft_diameter,2,1,3,im,\n", "E3", "'im'"),
     "a value beside its cell": (GAUGE + "shaft_diameter,1,1,,30.012,\n", "E2", "'30.012'"),
     "a unit in the heading": ("value (mm),characteristic\n30.0,shaft_diameter\n", "A1", "stands outside every table"),
+    "a misspelt first heading": (
+        GAUGE.replace("characteristic", "charcteristic") + ROW,
+        "A1",
+        "no table begins with 'charcteristic' (did you mean 'characteristic'?)",
+    ),
     "a misspelt heading": (GAUGE.replace("value", "valeu") + ROW, "D1", "did you mean 'value'?"),
     "a missing column": ("characteristic,station,unit\nshaft_diameter,1,mm\n", "A1", "the column 'value' is missing"),
     "a reading without a number": (GAUGE + "shaft_diameter,1,first,30.0,mm,\n", "C2", "not the number of a reading"),

@@ -529,7 +529,11 @@ def test_every_row_is_judged_or_set_aside_with_its_reason() -> None:
     )
     assert found.counts["assembly"].to_pylist() == ["A", "C"]
     assert found.set_aside.to_pylist() == [
-        {"row": 1, "assembly": "B", "reason": "row 1: joint_gap: no unit or word 'wide'"}
+        {
+            "row": 1,
+            "assembly": "B",
+            "reason": "row 1: joint_gap: no unit or word 'wide' (expected a number and its unit, as in 1.5 mm)",
+        }
     ]
 
 
