@@ -26,7 +26,10 @@ _TWO_MEANINGS = re.compile(
 )
 _REASONS = {
     "base": ("a number in hexadecimal, octal or binary", "write it in decimal"),
-    "sixty": ("some readers take digits with colons for a number in base sixty", "put it in quotes"),
+    "sixty": (
+        "some readers take digits with colons for a number in base sixty",
+        "a space follows a colon behind a key; else put it in quotes",
+    ),
     "underscore": ("a number with an underscore", "leave the underscore out"),
     "zeros": ("a number that begins with a needless zero: octal to some", "leave out the zero, or put it in quotes"),
     "infinite": ("not a finite number", "leave the value out where it is not known"),

@@ -6,7 +6,7 @@ The registry is empty, so that nothing is ever fetched. Schemas stay within KEYW
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypeAlias
 
@@ -22,7 +22,7 @@ Failure: TypeAlias = Any  # a ValidationError; the library's types call each of 
 
 _LONGEST_EXCERPT = 60
 _LONGEST_EXAMPLE = 120
-_MOST_NAMES = 20
+_MOST_NAMES = 30
 
 _KINDS = {
     "object": "a mapping",
@@ -74,6 +74,13 @@ def faults(document: Document, schema: Mapping[str, Any]) -> list[Problem]:
     return [*in_order, *(Problem(TOO_MANY, document.place()) for _ in islice(errors, 1))]
 
 
+def _entry_shown(outermost: Mapping[str, Any], path: Sequence[Any]) -> str:
+    """An entry as the example of its section has one; it shows more than the keys that every entry must have."""
+    examples = outermost.get(path[0], {}).get("examples", ()) if len(path) == len(("section", "name")) else ()
+    entries = [entry for example in examples if isinstance(example, dict) for entry in example.values()]
+    return next((_as_in(one_line(entry)) for entry in entries if isinstance(entry, dict)), "")
+
+
 def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> Iterator[ValidationError]:
     """The whole text must fit; Python's $ would let a line end follow."""
     if isinstance(value, str) and not re.fullmatch(pattern, value):
@@ -83,7 +90,7 @@ def _fits_pattern(_validator: Any, pattern: str, value: Any, _schema: Any) -> It
 _Validator = extend(Draft202012Validator, {"pattern": _fits_pattern})  # type: ignore[no-untyped-call]
 
 
-def _explained(document: Document, error: Failure, outermost: Collection[str]) -> Iterator[Problem]:
+def _explained(document: Document, error: Failure, outermost: Mapping[str, Any]) -> Iterator[Problem]:
     path = list(error.absolute_path)
     if "propertyNames" in error.absolute_schema_path:
         path.append(error.instance)  # the library points at the mapping, but the key is at fault
@@ -97,6 +104,8 @@ def _explained(document: Document, error: Failure, outermost: Collection[str]) -
             yield Problem(f"unknown key {key!a}", document.place(*path, key), hint)
         return
     message, hint = _MESSAGES.get(keyword, _bound)(error)
+    if keyword == "type" and "object" in error.validator_value and error.instance is not None:
+        hint = _entry_shown(outermost, path) or hint
     yield Problem(message, document.place(*path), hint)
 
 

@@ -152,9 +152,12 @@ class _Shapes(NamedTuple):
 
     def text(self, path: KeyPath, given: Any) -> Iterator[str]:
         if isinstance(given, (list, dict)):
-            self.problems.append(Problem("expected plain values here", self.document.place(*path)))
+            hint = f"by station they stand under {VALUES}" if isinstance(given, dict) and path[-1] in ONE_PLACE else ""
+            self.problems.append(Problem("expected plain values here", self.document.place(*path), hint))
         else:
             yield "" if given is None else self.document.written(*path)
 
     def unknown(self, path: KeyPath, key: str, known: tuple[str, ...], what: str = "key") -> None:
-        self.problems.append(Problem(f"unknown {what} {key!r}", self.document.place(*path), nearest(key, known)))
+        listed = f"known here: {', '.join(known)}"
+        hint = nearest(key, known) or (listed if what == "key" else f"a station is its number; {listed}")
+        self.problems.append(Problem(f"unknown {what} {key!r}", self.document.place(*path), hint))
