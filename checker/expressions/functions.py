@@ -71,7 +71,12 @@ class FunctionError(Exception):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Function:
-    """A named calculation on arrays; `view` marks one that reads a characteristic in another way."""
+    """A named calculation on arrays in SI, of shape (records, stations).
+
+    `arguments` and `result` are dimensions (`dimension_of("mm")`), or `Free("a")` for whatever those of this letter
+    have in common. A plugin states these, `call`, `bounds` and `across`; plugins/README.md tells of each. `view` marks
+    one that reads a characteristic in another way.
+    """
 
     name: str
     arguments: tuple[Argument, ...]

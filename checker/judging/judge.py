@@ -66,8 +66,9 @@ class UnderChoices(NamedTuple):
 
 
 class Judged(NamedTuple):
-    """The verdicts of one rule: codes, and where its must band is not shown to hold.
+    """The verdicts of one rule: `codes` (see Verdict), and where its must band is not shown to hold.
 
+    Arrays have the shape (records, stations); a report is on one record.
     `asked` says where the rule is asked for, with three values; everywhere, where it says nothing. `choices` is what it
     says under each choice of facts that nobody stated, where it was tried so. `either_way` says where it is outside
     both as measured and as computed, though the two disagree.

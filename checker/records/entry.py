@@ -68,7 +68,7 @@ class Warmth(NamedTuple):
 
 
 class Reading(NamedTuple):
-    """One value in SI at one station; an interval where only its ends are known.
+    """One value in SI at one station, counted from 0; an interval where only its ends are known.
 
     `correction` is what was added to bring it to the reference temperature, where that was done, and `warmth` what may
     be wrong with it where it was not, though it is known how warm it was. `remarks` say how it was understood,

@@ -125,13 +125,13 @@ class _Shapes(NamedTuple):
             yield self.note(path, station, given, "readings" if isinstance(given, list) else "value", circumstances)
             return
         forms = [key for key in given if key in ONE_PLACE]
-        for key in given:
-            if key not in forms and key not in CIRCUMSTANCES:
-                self.unknown((*path, key), key, (*CIRCUMSTANCES, *ONE_PLACE))
+        strange = [key for key in given if key not in forms and key not in CIRCUMSTANCES]
+        for key in strange:
+            self.unknown((*path, key), key, (*CIRCUMSTANCES, *ONE_PLACE))
         if len(forms) == 1:
             own = FrozenMapping({**circumstances, **self.circumstances(path, given)})
             yield self.note(path, station, given[forms[0]], forms[0], own, forms[0])
-        else:
+        elif forms or not strange:  # a form that is spelt wrong is one mistake
             self.problems.append(Problem(f"expected one of {', '.join(ONE_PLACE)}", self.document.place(*path)))
 
     def note(self, path: KeyPath, station: str, given: Any, form: str, circumstances: Circumstances, *key: str) -> Note:

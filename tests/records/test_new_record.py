@@ -199,7 +199,7 @@ def test_a_record_that_no_pack_fits_is_told_what_to_write(use: str, message: str
     record = checker.record_from_text(f"record: 1\nassembly: A\napplication: {use}\n", "bench.yaml")
     with pytest.raises(CheckerError) as caught:
         rulebook_for(record)
-    assert str(caught.value).startswith("bench.yaml: the record names no rule pack")
+    assert str(caught.value).startswith("bench.yaml:3:1: application: the record names no rule pack")
     assert message in str(caught.value)
 
 

@@ -276,7 +276,10 @@ def test_several_readings_and_ends_and_facts_may_be_put_in() -> None:
 BAD_CHANGES: dict[str, tuple[Callable[[Record], Any], str]] = {
     "of one written for all": (lambda one: one.with_reading("gear_mass", 1, 2.0), "once for every station"),
     "with a strange unit": (lambda one: one.with_reading("backlash", 1, QUANTITY(1, "parsec")), "'parsec' is none"),
-    "with an unknown form": (lambda one: one.with_reading("backlash", 1, {"about": 1}), "expected one of value"),
+    "with an unknown form": (
+        lambda one: one.with_reading("backlash", 1, {"about": 1}),
+        "unknown key 'about' .did you mean 'above'",
+    ),
 }
 
 
