@@ -209,7 +209,7 @@ def test_what_was_dropped_is_said_wherever_it_is_asked_for(
     plug_in_gear_train(tmp_path, monkeypatch)
     folder = str(shop(tmp_path, DROPPED))
     dropped = WORDS.removeprefix("not asked here, by policy: ")
-    assert main(["explain", "backlash", "--pack", folder]) == 2
+    assert main(["limits", "backlash", "--pack", folder]) == 2
     assert f"'backlash' {WORDS}".replace("' not", "' is not") in capsys.readouterr().err
     main(["compare-packs", str(GEAR_TRAIN), folder])
     assert f"rules gone: backlash\n  not asked any more: {dropped}\n" in capsys.readouterr().out
