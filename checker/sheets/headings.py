@@ -12,8 +12,10 @@ FIRST = (KEY, CHARACTERISTIC, STATION)
 """A row that begins with one of these heads a table: what the record says besides readings; one reading a row; one
 station a row, under a row that begins with the characteristic."""
 
-GUIDES = ("what", "where", "target", "use", "how")
-"""Columns that guide the builder; nothing is read from them."""
+CALLED = ("what", "where")
+"""Columns that call characteristic and station in words: a name or number changed by hand no longer fits them."""
+GUIDES = (*CALLED, "target", "use", "how")
+"""Columns that guide the builder; no value is read from them."""
 
 REMARK = "#"
 """A row that begins with it is for the eye alone."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from itertools import pairwise
 
 from checker.documents.document import Document
@@ -20,6 +20,7 @@ from checker.sheets.headings import NESTED
 from checker.sheets.tables import Contents, Entry
 
 _NUMBERS = ("record", "probability")
+_ONE_OF_TWO = "one of the two was changed by hand: correct it, or empty the words"
 
 
 def record_of(contents: Contents, raw: bytes, source: str, name: str) -> Record:
@@ -31,9 +32,36 @@ def record_of(contents: Contents, raw: bytes, source: str, name: str) -> Record:
     try:
         builder.build(contents)
         document = builder.document(hashlib.sha256(raw).hexdigest())
-        return record_in(document) if contents.head else bare_record(document, name)
+        if not contents.head:
+            return bare_record(document, name)
+        record = record_in(document)
     except InputError as error:
         raise InputError([builder.placed(problem) for problem in error.problems]) from None
+    named = {(name, str(number)) for kind in record.stations for number, name in enumerate(kind.names, 1)}
+    problems = [*_other_stations(contents.entries, named, source), *_other_titles(contents.entries, source)]
+    if problems:
+        raise InputError(problems)
+    return record
+
+
+def _other_stations(entries: Sequence[Entry], named: Set[tuple[str, str]], source: str) -> Iterator[Problem]:
+    """Stations that are not those which the words beside them call so; some are `named` by the record itself."""
+    known = {name for name, _ in named}
+    for entry in entries:
+        number = None if entry.where in known else re.search(r"(?:^| )([1-9][0-9]?)$", entry.where)
+        is_another = number is not None and number[1] != entry.station
+        if is_another or (entry.where in known and (entry.where, entry.station) not in named):
+            message = f"station {entry.station!r} stands beside the words {entry.where!r}"
+            yield Problem(message, entry.cell.place(source, f"readings.{entry.characteristic}"), _ONE_OF_TWO)
+
+
+def _other_titles(entries: Sequence[Entry], source: str) -> Iterator[Problem]:
+    """Names that stand beside the words for another characteristic."""
+    for name, own in grouped(filter(lambda entry: entry.what, entries), lambda entry: entry.characteristic).items():
+        for entry in own:
+            if entry.what != own[0].what:
+                message = f"{name} stands beside the words {entry.what!r}, elsewhere beside {own[0].what!r}"
+                yield Problem(message, entry.cell.place(source, f"readings.{name}"), _ONE_OF_TWO)
 
 
 class _Builder:

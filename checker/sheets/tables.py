@@ -11,6 +11,7 @@ from checker.notation.read import NotationError
 from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
 from checker.sheets.headings import (
+    CALLED,
     CHARACTERISTIC,
     FIRST,
     GUIDES,
@@ -36,7 +37,10 @@ _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUM
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One value of one station, or what was noted there instead of a value; number 0 where none is stated."""
+    """One value of one station, or what was noted there instead of a value; number 0 where none is stated.
+
+    `what` and `where` are what a sheet calls its characteristic and its station; empty where it does not.
+    """
 
     characteristic: str
     station: str
@@ -44,6 +48,8 @@ class Entry:
     text: str
     circumstances: Mapping[str, str]
     cell: Cell
+    what: str = ""
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +174,7 @@ class _Reader:
         if not name.text:
             self.note("no characteristic is named", name)
         circumstances = dict(self.circumstances(row, table))
+        what, where = (row[table.columns[role]].text if role in table.columns else "" for role in CALLED)
         is_empty = True
         for column, number, own in table.readings:
             cell = row[column]
@@ -176,11 +183,13 @@ class _Reader:
                 continue
             is_empty = False
             text = self.in_unit(cell, own or self.row_unit(row, table))
-            yield Entry(name.text, station.text, number or self.number(row, table), text, circumstances, cell)
+            yield Entry(
+                name.text, station.text, number or self.number(row, table), text, circumstances, cell, what, where
+            )
         if is_empty:
             self.row_unit(row, table)  # a value typed beside its cell must not be lost without a word
         if circumstances and is_empty:
-            yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]])
+            yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]], what, where)
 
     def circumstances(self, row: tuple[Cell, ...], table: _Table) -> Iterator[tuple[str, str]]:
         for role in CIRCUMSTANCES:

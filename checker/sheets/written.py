@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from checker.notation.parts import UnknownWordError, parts_of, plain_text
 from checker.notation.read import NotationError, read_quantity
@@ -38,7 +39,8 @@ def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
 def with_unit_in_any_words(text: str, unit: Unit) -> str:
     """The same where it is not known yet which packs will read it: their words may stand beside the number.
 
-    Behind "1" a bare number says that it has no unit, for without it would take that of the record.
+    Behind "1" a bare number says that it has no unit, for without it would take that of the record. One that has a unit
+    of its own keeps it, where that is of the kind which the sheet states: else one of the two is wrong.
     """
     if unit.name in ("1", "ratio") and is_measured(text) and _reads(f"{text} ratio", unit, "", PLAIN):
         return f"{text} ratio"
@@ -53,6 +55,7 @@ def with_unit_in_any_words(text: str, unit: Unit) -> str:
                 raise
             return _beside(plain, error.before, unit)
         if any(part.unit for part in parts):
+            _require_kind(plain, parts, unit)
             return text
         raise
 
@@ -61,6 +64,7 @@ def _beside(plain: str, before: str, unit: Unit) -> str:
     """A text with a word that is not known yet: its number gets the unit, unless one stands there."""
     rest = plain[len(before) :].strip()
     parts = tuple(parts_of(before, PLAIN))
+    _require_kind(plain, parts, unit)
     if _NUMBER.fullmatch("".join(part.letter for part in parts)):
         return f"{before} {unit.name} {rest}"
     if not parts and re.search(r"\d", plain):
@@ -71,6 +75,15 @@ def _beside(plain: str, before: str, unit: Unit) -> str:
     number = before.removesuffix("in").strip()
     readings = tuple(f"{number} {name} {word}" for name, word in ((unit.name, f"in {rest}"), ("inch", rest)))
     raise NotationError(f"{plain!r}: in which unit?", readings if number != before else ())
+
+
+def _require_kind(text: str, parts: Sequence[Part], unit: Unit) -> None:
+    """Raises NotationError where all units in a text are of another kind than the one that is stated beside it."""
+    kinds = {part.unit.kind for part in parts if part.unit}
+    if kinds and unit.kind not in kinds:
+        raise NotationError(
+            f"{text!r} is {' and '.join(sorted(kinds))}, but the unit beside it, {unit.name}, is {unit.kind}"
+        )
 
 
 def _reads(text: str, unit: Unit, counted: str, notation: Notation) -> bool:

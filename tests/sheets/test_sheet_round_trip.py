@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from sheet_tools import HEAD, Filling, essences, record, rulebook, sheet, through
 
-from checker import Decision
+from checker import Decision, InputError
 from checker.sheets.plan import plan
+from checker.sheets.read_csv import read_csv
 from checker.sheets.read_xlsx import read_xlsx
 from checker.sheets.write_csv import write_csv
 from checker.sheets.write_xlsx import write_xlsx
@@ -116,3 +117,57 @@ def test_a_workbook_filled_in_by_hand_is_judged(tmp_path: Path) -> None:
     assert found["centre-distance", 1].shown_value == "0.0405 mm"  # 3.1512 x 25.4 = 80.04048
     assert str(found["backlash-runout", 0].verdict) == "within"
     assert found["backlash-runout", 0].value == pytest.approx(0.018e-3)
+
+
+FILLED_IN = """readings:
+  shaft_diameter: {1: "-", 2: 30.012 mm}
+  gear_bore: {4: 29.98 mm}
+  joint_gap: 0.02 mm
+"""
+CHANGED_BY_HAND = {
+    "a station": ("shaft_diameter,2,", "shaft_diameter,1,", "station '1' stands beside the words 'shaft 2'"),
+    "a station for all": ("gear_bore,4,", "gear_bore,all,", "station 'all' stands beside the words 'gear 4'"),
+    "no station any more": ("gear_bore,4,", "gear_bore,,", "station '' stands beside the words 'gear 4'"),
+    "a name": (
+        "joint_gap,,",
+        "gear_bore,3,",
+        "gear_bore stands beside the words 'Gap at the joint of the housing', elsewhere beside 'Gear bore'",
+    ),
+    "a unit": ("30.012 mm,mm,", "30.012 mm,kg,", "'30.012 mm' is length, but the unit beside it, kg, is mass"),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "message"), CHANGED_BY_HAND.values(), ids=CHANGED_BY_HAND)
+def test_what_no_longer_fits_the_words_beside_it_is_refused(old: str, new: str, message: str, tmp_path: Path) -> None:
+    lines = write_csv(sheet(HEAD + FILLED_IN)).splitlines()
+    kept = [line for line in lines if not line.startswith(("shaft_diameter,1,", "gear_bore,1,"))]
+    text = "\n".join(kept) + "\n"
+    assert text.count(old) == 1
+    path = tmp_path / "sheet.csv"
+    path.write_text(text)
+    read_csv(path)
+    path.write_text(text.replace(old, new))
+    with pytest.raises(InputError) as caught:
+        read_csv(path)
+    assert message in str(caught.value)
+
+
+def test_stations_with_names_of_their_own_are_held_to_them(tmp_path: Path) -> None:
+    named = HEAD.replace("{shaft: 2,", "{shaft: {count: 2, names: [shaft 20, output]},") + FILLED_IN
+    text = write_csv(sheet(named.replace('1: "-"', "1: 30.011 mm")))
+    path = tmp_path / "sheet.csv"
+    path.write_text(text)
+    assert len(essences(read_csv(path))) == 4
+    added = "shaft_diameter,2,2,30.013,mm" + "," * 10
+    path.write_text(f"{text}{added}\n")
+    assert len(essences(read_csv(path))) == 5  # a row added by hand has no words beside it
+    path.write_text(text.replace("shaft_diameter,1,1,30.011 mm,", "shaft_diameter,2,2,30.011 mm,"))
+    with pytest.raises(InputError, match="station '2' stands beside the words 'shaft 20'"):
+        read_csv(path)
+
+
+def test_a_station_changed_by_hand_in_a_workbook_is_refused(tmp_path: Path) -> None:
+    filling = Filling(write_xlsx(sheet(HEAD + FILLED_IN)))
+    filling.cell("gear_bore", "4", "station").value = 3
+    with pytest.raises(InputError, match="station '3' stands beside the words 'gear 4'"):
+        read_xlsx(filling.save(tmp_path / "sheet.xlsx"))
