@@ -32,7 +32,7 @@ def flags_on(readings: Iterable[Reading], judged: Sequence[Judged], context: Con
     )
     lone = dict(lone_values_outside(judged, context))
     yield from _flags(lone, lambda reading: (lone[reading],), context)
-    figures = {reading: words for reading in own if (words := _not_measured(reading, context))}
+    figures = {reading: words for reading in own if (words := _not_measured(reading))}
     within = {
         (column.name, station)
         for rule in (judged if figures else ())
@@ -43,12 +43,11 @@ def flags_on(readings: Iterable[Reading], judged: Sequence[Judged], context: Con
     yield from _flags(alone, lambda reading: (figures[reading],), context)
 
 
-def _not_measured(reading: Reading, context: Context) -> str:
+def _not_measured(reading: Reading) -> str:
     """What there is to say of a figure of the plan for what an instrument reads; empty where there is nothing."""
-    gauge = context.characteristics[reading.characteristic].characteristic.with_
-    if not (gauge and reading.is_fact and reading.unit is not None):
+    if not (reading.is_fact and reading.uncertainty_is_unstated):
         return ""
-    return f"a figure under facts, which nobody measured; measure it ({gauge}) and write it under readings"
+    return f"a figure under facts, which nobody measured; measure it ({reading.read_with}) and write it under readings"
 
 
 def flags_on_sheets(context: Context) -> Iterator[Flag]:

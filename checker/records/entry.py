@@ -70,6 +70,7 @@ class Warmth(NamedTuple):
 class Reading(NamedTuple):
     """One value in SI at one station, counted from 0; an interval where only its ends are known.
 
+    A fact is known without measuring; one that packs `read_with` a gauge is a figure in the place of a measurement.
     `correction` is what was added to bring it to the reference temperature, where that was done, and `warmth` what may
     be wrong with it where it was not, though it is known how warm it was. `remarks` say how it was understood,
     `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is stale, or not
@@ -88,6 +89,7 @@ class Reading(NamedTuple):
     temperature: float | None = None
     for_all: bool = False
     is_fact: bool = False
+    read_with: str = ""
     correction: float | None = None
     warmth: Warmth | None = None
     remarks: tuple[str, ...] = ()
@@ -104,8 +106,8 @@ class Reading(NamedTuple):
 
     @property
     def uncertainty_is_unstated(self) -> bool:
-        """Whether it was measured with an instrument that nobody named."""
-        return self.instrument is None and self.unit is not None and not self.is_fact
+        """Whether it was, or should have been, measured with an instrument that nobody named."""
+        return self.instrument is None and self.unit is not None and bool(not self.is_fact or self.read_with)
 
     @property
     def last_digit(self) -> float:
@@ -242,6 +244,7 @@ class _Entry(NamedTuple):
                     temperature=temperature,
                     for_all=note.stands_for_all,
                     is_fact=note.is_fact and instrument is None,  # what a gauge has read was measured
+                    read_with=item.characteristic.with_,
                     remarks=remarks,
                     suspicions=tuple(map(Suspicion, slipped)),
                 )

@@ -57,11 +57,24 @@ def test_nor_does_what_is_computed_from_one(decision: Decision) -> None:
 
 
 def test_facts_need_no_instrument() -> None:
-    """What nobody measured is known without one: a nominal size, a maker's figure."""
-    facts = f"facts: {{shaft: {{1: 50.000 mm}}}}\n{MORE}"
-    found = fits().check(record("bore: {1: {value: 50.040 mm, with: gauge}}", facts), decision=Decision("guarded"))
-    assert finding(found, "clearance").verdict is Verdict.WITHIN
+    """What nobody measures is known without one: a nominal size, a maker's figure."""
+    facts = f"facts: {{width: 30 mm, load: 9000 N}}\n{MORE}"
+    found = fits().check(record("shaft: {1: {value: 50.040 mm, with: gauge}}", facts), decision=Decision("guarded"))
+    assert finding(found, "bush-load").verdict is Verdict.WITHIN
     assert found.without_uncertainty == (0, 1)
+
+
+@pytest.mark.parametrize("decision", [Decision("guarded"), Decision("probability", 0.5)])
+def test_a_figure_of_what_a_gauge_reads_decides_nothing_by_a_stated_rule(decision: Decision) -> None:
+    """The bore was measured, but of the shaft there is what it should be."""
+    facts = f"facts: {{shaft: {{1: SHAFT}}}}\n{MORE}"
+    bore = "bore: {1: {value: 50.040 mm, with: gauge}}"
+    found = finding(fits().check(record(bore, facts.replace("SHAFT", "50.000 mm")), decision=decision), "clearance")
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.remarks[0].endswith("no instrument is named for shaft")
+    named = facts.replace("SHAFT", "{value: 50.000 mm, with: gauge}")
+    assert fits().check(record(bore, named), decision=decision).outside == ()
+    assert finding(fits().check(record(bore, named)), "clearance").remarks != found.remarks
 
 
 @pytest.mark.parametrize(
