@@ -64,11 +64,18 @@ class Session:
     def take(self, characteristic: str, station: int | None, value: Any, **details: Unpack[Details]) -> Reply:
         """Take a reading in the place of what is written at a station, counted from 1; None for the assembly.
 
-        Value and details (instrument, taken, by, note, temperature) are those of Record.with_reading. Raises InputError
-        for what cannot be read; the reply says why a value that cannot be is refused.
+        Value and details (instrument, taken, by, note, temperature) are those of Record.with_reading; what packs read
+        with a gauge becomes a reading also where a figure stands under facts. Raises InputError for what cannot be
+        read; the reply says why a value that cannot be is refused.
         """
         self._require_one(characteristic, station)
-        return self._tried(characteristic, self.record.with_reading(characteristic, station, value, **details))
+        record = self.record.with_reading(characteristic, station, value, **details)
+        if self._book.characteristics[characteristic].characteristic.with_:
+            taken = [note for note in record.facts if note not in self.record.facts]
+            facts = tuple(note for note in record.facts if note not in taken)
+            readings = (*record.readings, *(note._replace(is_fact=False) for note in taken))
+            record = record._replace(facts=facts, readings=readings)
+        return self._tried(characteristic, record)
 
     def drop(self, characteristic: str, station: int | None = None) -> Reply:
         """Take out what is written for a characteristic at a station, or at all of them.

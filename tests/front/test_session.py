@@ -11,7 +11,7 @@ from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 from judging import rulebook
-from pack_tools import gear_rulebook
+from pack_tools import gear_record, gear_rulebook
 from record_heads import ENGINE, TRAIN
 from sheet_limit_tools import SHEET, parts
 from sheet_limit_tools import record as rig
@@ -183,3 +183,18 @@ def test_a_sheet_that_comes_to_be_judged_by_itself_is_told(width: str, verdict: 
     assert told(session.report) == told(parts().check(session.record))
     session.take("alloy", None, "cast")
     assert told(session.report) == told(parts().check(session.record))
+
+
+def test_what_is_measured_in_the_place_of_a_figure_is_a_reading() -> None:
+    """It is as warm as the parts: a figure of the plan is not."""
+    warm = "temperatures: {parts: 60 degC}\nfacts: {joint_gap: 0.0300 mm}\nstations: {shaft: 1}\n"
+    session = GEARS.session(gear_record("  {}\n", more=warm), on=DAY)
+    session.take("joint_gap", None, "0.0300 mm")
+    assert [note.is_fact for note in session.record.notes] == [False]
+    measured = GEARS.check(
+        gear_record("  joint_gap: 0.0300 mm\n", more=warm.replace("facts: {joint_gap: 0.0300 mm}\n", "")), on=DAY
+    )
+    (own,) = (found for found in measured.findings if found.name == "joint-gap")
+    (taken,) = (found for found in session.report.findings if found.name == "joint-gap")
+    assert taken.verdict is own.verdict is Verdict.UNDECIDED
+    assert not session.take("oil", None, "mineral").refused
