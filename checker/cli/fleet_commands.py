@@ -96,8 +96,9 @@ FLEET_COMMANDS: Mapping[str, OwnCommand] = {
             "Parquet files, one for each part: findings (out of limits, undecided, advisory), counts (a row for each "
             "assembly) and set-aside; and set-aside.csv, summary.txt and summary.json.",
             "The same command again goes on where a run was stopped or killed.",
-            "Rows that name an assembly twice are set aside. In a long table the rows of an assembly stand together; "
-            "one that cannot be read is set aside with its whole assembly, or with those beside it if it names none.",
+            "Rows that name an assembly twice are set aside. In a long table of more than --rows rows the rows of an "
+            "assembly stand together: such as stand apart are set aside. One that cannot be read is set aside with its "
+            "whole assembly, or with those it may tell of if it names none.",
             "Memory: what judging --rows rows takes, for each worker, and 16 bytes for each assembly that has a name.",
             "",
         ),
