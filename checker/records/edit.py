@@ -50,7 +50,14 @@ def _says(text: str, source: str, old: Record, wanted: Mapping[str, Stations], p
         new = _read(text, source)
     except InputError:
         return False
-    return _essence(filled_in(new.notes, per)) == _essence(wanted) and _rest(new.document) == _rest(old.document)
+    is_alike = _rest(new.document) == _rest(old.document) and _facts(new) <= _facts(old)
+    # What nobody measured is no reading, and the other way round.
+    is_alike = is_alike and _facts(old).isdisjoint(note.characteristic for note in new.readings)
+    return is_alike and _essence(filled_in(new.notes, per)) == _essence(wanted)
+
+
+def _facts(record: Record) -> frozenset[str]:
+    return frozenset(note.characteristic for note in record.facts)
 
 
 def _essence(state: Mapping[str, Stations]) -> dict[tuple[str, str], Any]:
@@ -69,9 +76,10 @@ def _rest(document: Document) -> dict[str, Any]:
 def _anew(record: Record, wanted: Mapping[str, Stations]) -> Iterator[str]:
     for name in _rest(record.document):
         yield f"{key(name)}: {flow(record.document, name)}"
-    yield "readings:"
-    for name, stations in wanted.items():
-        yield from entry_lines(name, stations)
+    facts = _facts(record)
+    for section, is_fact in ((FACTS, True), ("readings", False)):
+        lines = [line for name, own in wanted.items() if (name in facts) is is_fact for line in entry_lines(name, own)]
+        yield from (f"{section}:", *lines) if lines else ()
 
 
 def _ending(text: str) -> str:

@@ -113,6 +113,15 @@ def test_a_record_all_in_braces_is_written_anew() -> None:
     assert filled_in(record(new).notes, PER)["end_float"] == {"2": Filled(("0.1 mm",)), "1": NEW}
 
 
+def test_what_is_written_anew_stays_a_fact() -> None:
+    head = '{record: 1, assembly: A, application: general, rule_packs: {gear-train: ">=1"}, '
+    text = head + "facts: {oil: mineral, joint_gap: 0.02 mm}}"
+    for name, station in (("end_float", "1"), ("joint_gap", "")):
+        new = record(with_value(text, "record.yaml", name, station, NEW, PER))
+        assert {note.characteristic for note in new.facts} == {"oil", "joint_gap"}
+        assert filled_in(new.notes, PER)[name][station] == NEW
+
+
 def test_line_ends_stay_as_they_are() -> None:
     for name, station in (("gear_bore", "1"), ("shaft_length", "1"), ("shaft_diameter", "1")):
         new = with_value(TEXT.replace("\n", "\r\n"), "record.yaml", name, station, NEW, PER)
