@@ -230,14 +230,14 @@ class Block:
         return truths[:1] if self._moves else truths
 
     def _value(self, item: CompiledCharacteristic, own: str | None) -> Array:
-        """What was measured; where nothing was, what can be computed."""
+        """What was measured; where nothing was, what can be computed: not where nobody knows what was measured."""
         if item.name not in self.measured:
             return self._nothing(item) if item.derived is None else self.fetch(Column(item.name, COMPUTED, own))
         direct = self._direct(item)
-        if item.derived is None or not np.isnan(direct).any():
+        lacks = self._as_measured(np.isnan(direct))
+        if item.derived is None or not lacks.any():
             return self._possible(direct, item)
-        computed = self.fetch(Column(item.name, COMPUTED, own))
-        return np.where(np.isnan(direct), computed, self._possible(direct, item))
+        return np.where(lacks, self.fetch(Column(item.name, COMPUTED, own)), self._possible(direct, item))
 
     def _computed(self, item: CompiledCharacteristic) -> Array:
         if item.derived is None:

@@ -56,6 +56,16 @@ def test_nor_does_what_is_computed_from_one(decision: Decision) -> None:
     assert found.remarks[0].endswith("no instrument is named for shaft")
 
 
+@pytest.mark.parametrize("decision", [Decision("guarded"), Decision("probability", 0.5)])
+@pytest.mark.parametrize("sizes", ["{1: 50.050 mm}", "{1: {value: 50.050 mm, with: gauge}}"])
+def test_nor_does_one_that_could_be_computed_too(decision: Decision, sizes: str) -> None:
+    """What the sizes come to says nothing of a clearance that was read with nobody knows what."""
+    readings = f"clearance: {{1: 0.050 mm}}\nbore: {sizes}\nshaft: {sizes.replace('50.050', '50.000')}"
+    found = finding(fits().check(record(readings, MORE), decision=decision), "clearance")
+    assert found.verdict is Verdict.UNDECIDED
+    assert "no instrument is named for" in found.remarks[0]
+
+
 def test_facts_need_no_instrument() -> None:
     """What nobody measures is known without one: a nominal size, a maker's figure."""
     facts = f"facts: {{width: 30 mm, load: 9000 N}}\n{MORE}"
