@@ -18,8 +18,8 @@ NONE = "none"
 BELOW = "below"
 """What a limit of an amendment calls the limit that would count without it."""
 _NAMES_BELOW = re.compile(rf"\b{BELOW}\b")
-_NESTED = r"[^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*"
-_BESIDE_BELOW = re.compile(rf"(?:larger|smaller)_of\(({_NESTED}), {BELOW}\)")
+_STRICTER = re.compile(r"\b(?:larger|smaller)_of\s*\(")
+_QUOTED = re.compile(r"'[^']*'|\"[^\"]*\"")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
 PHYSICS = "physics"
@@ -97,9 +97,40 @@ class Limit(NamedTuple):
 
     @property
     def alone(self) -> str:
-        """Of the larger or the smaller of something and the limit below it: what counts where there is none below."""
-        match = _BESIDE_BELOW.fullmatch(self.written)
-        return match[1] if match else ""
+        """What counts where there is no limit below: what that is compared with; nothing where it is added to."""
+        left = _without_below(self.written).strip()
+        return "" if _NAMES_BELOW.search(left) else left
+
+
+def _without_below(text: str) -> str:
+    """An expression in which each larger or smaller of something and the limit below it is that something."""
+    call = _STRICTER.search(text)
+    if call is None:
+        return text
+    end, parts = _arguments(text, call.end())
+    if not parts:
+        return text  # a call that is not closed is told where it is compiled
+    own = [_without_below(part) for part in parts]
+    known = [part.strip() for part in own if not _NAMES_BELOW.search(part)]
+    found = call.group() + ",".join(own) + text[end - 1 : end]
+    if len(known) < len(own) == 2:
+        whole = not (text[: call.start()].strip() or text[end:].strip())
+        found = (known[0] if whole else f"({known[0]})") if known else found
+    return text[: call.start()] + found + _without_below(text[end:])
+
+
+def _arguments(text: str, start: int) -> tuple[int, list[str]]:
+    """Where a call ends whose arguments start there, and these; none where it is not closed."""
+    plain = _QUOTED.sub(lambda quoted: "_" * len(quoted.group()), text)
+    depth, parts, begin = 1, list[str](), start
+    for at in range(start, len(text)):
+        depth += (plain[at] == "(") - (plain[at] == ")")
+        if depth == 0 or (depth == 1 and plain[at] == ","):
+            parts.append(text[begin:at])
+            begin = at + 1
+        if depth == 0:
+            return begin, parts
+    return len(text), []
 
 
 _SIDE_OF = {"at_least": "low", "at_most": "high", "one_of": "broken"}

@@ -186,13 +186,24 @@ def test_it_goes_with_the_uses_of_a_pack_it_does_not_know(shocks: Path, tmp_path
     assert limits(book, "crane", shock_class="hard")[SHOULD_LOW] == pytest.approx(0.05 * MODULE + 0.02)
 
 
-def test_what_it_is_compared_with_counts_alone_where_nothing_lies_below(tmp_path: Path) -> None:
-    text = """\
+@pytest.mark.parametrize(
+    "written",
+    [
+        "larger_of(0.01 mm, below)",
+        "larger_of(below, 0.01 mm)",
+        "larger_of( 0.01 mm , below )",
+        "larger_of(0.01 mm, below + 0.01 mm)",
+        "larger_of(below, smaller_of(below, 0.01 mm))",
+        "2*larger_of(below, 0.005 mm)",
+    ],
+)
+def test_what_it_is_compared_with_counts_alone_where_nothing_lies_below(written: str, tmp_path: Path) -> None:
+    text = f"""\
 system: Joints
 amends:
   lid-gap:
     because: Oil creeps.
-    limits: {any: {must: {at_least: "larger_of(0.01 mm, below)"}, should: {at_least: below + 0.01 mm}}}
+    limits: {{any: {{must: {{at_least: "{written}"}}, should: {{at_least: below + 0.01 mm}}}}}}
     basis: shop policy
 """
     base = """\
