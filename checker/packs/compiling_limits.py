@@ -68,7 +68,7 @@ def _is_quantity(work: Unfinished, written: str) -> bool:
 
 
 def _amount(work: Unfinished, limit: Limit, judges: Expression, shown: Unit) -> Bound | None:
-    if _is_quantity(work, limit.written):
+    if not limit.is_on_top and _is_quantity(work, limit.written):
         try:
             return Bound(limit, exact_quantity(limit.written, shown))
         except NotationError as error:
@@ -77,6 +77,10 @@ def _amount(work: Unfinished, limit: Limit, judges: Expression, shown: Unit) -> 
     if limit.is_on_top and limit.origin.pack == work.rule.origin.pack:
         hint = f"only what an amendment states has a limit {BELOW} it"
         work.fault(f"nothing lies below {limit.written!r}", work.stands(limit.origin), hint)
+        return None
+    if limit.is_half_alone:
+        hint = "state it in entries of their own, each with the condition under which it counts"
+        work.fault(f"what counts of {limit.written!r} where no limit lies {BELOW}?", work.stands(limit.origin), hint)
         return None
     found = _expression_of(
         work, limit, judges, limit.written, work.scope_of(judges, BELOW) if limit.is_on_top else work.scope

@@ -20,6 +20,7 @@ BELOW = "below"
 _NAMES_BELOW = re.compile(rf"\b{BELOW}\b")
 _STRICTER = re.compile(r"\b(?:larger|smaller)_of\s*\(")
 _QUOTED = re.compile(r"'[^']*'|\"[^\"]*\"")
+_CHOICES = re.compile(r"\bis +(?:not +)?\w+|\bin *\([^()]*\)")
 BANDS = ("must", "should")
 SIDES = ("low", "high", "broken")
 PHYSICS = "physics"
@@ -91,15 +92,25 @@ class Limit(NamedTuple):
     @property
     def is_on_top(self) -> bool:
         """Whether it is calculated from the limit below it, and so takes the place of none."""
-        if self.number is not None or self.choices or BELOW not in self.written:
-            return False
-        return _NAMES_BELOW.search(self.written) is not None
+        return self.number is None and not self.choices and _names_below(self.written)
 
     @property
     def alone(self) -> str:
         """What counts where there is no limit below: what that is compared with; nothing where it is added to."""
         left = _without_below(self.written).strip()
-        return "" if _NAMES_BELOW.search(left) else left
+        return "" if _names_below(left) else left
+
+    @property
+    def is_half_alone(self) -> bool:
+        """Whether some of it is left where there is no limit below, and some is not."""
+        return not self.alone and _without_below(self.written) != self.written
+
+
+def _names_below(text: str) -> bool:
+    """Whether an expression names the limit below it; a fact may have a choice of that name."""
+    if BELOW not in text:
+        return False
+    return _NAMES_BELOW.search(_CHOICES.sub("", _QUOTED.sub("", text))) is not None
 
 
 def _without_below(text: str) -> str:
@@ -111,7 +122,7 @@ def _without_below(text: str) -> str:
     if not parts:
         return text  # a call that is not closed is told where it is compiled
     own = [_without_below(part) for part in parts]
-    known = [part.strip() for part in own if not _NAMES_BELOW.search(part)]
+    known = [part.strip() for part in own if not _names_below(part)]
     found = call.group() + ",".join(own) + text[end - 1 : end]
     if len(known) < len(own) == 2:
         whole = not (text[: call.start()].strip() or text[end:].strip())

@@ -237,11 +237,35 @@ def test_a_rulebook_that_went_to_another_program_judges_alike(shocks: Path) -> N
         ("below + 0.02 mm", "below + 0.02", "0.02"),
         ("light if shock_torque <= 50 N.m else hard", "light if shock_torque <= 50 N.m else heavy", "heavy"),
         ("light if shock_torque <= 50 N.m else hard", "light + hard", "does not give one of its choices"),
+        (
+            "larger_of(0.025*gear_module, below)",
+            "below/2 + larger_of(0.01 mm, below)",
+            "what counts of .* where no limit lies below",
+        ),
     ],
 )
 def test_what_cannot_be_is_told(tmp_path: Path, wrong: str, right: str, message: str) -> None:
     with pytest.raises(PackError, match=message):
         gear_rulebook(pack(tmp_path, "shocks", SHOCKS.replace(wrong, right)))
+
+
+@pytest.mark.parametrize(
+    "written", ['0.5 mm if side is "below" else 0.6 mm', "0.6 mm if side in (above, beside) else 0.5 mm"]
+)
+def test_a_choice_may_be_called_as_the_limit_below_is(written: str, tmp_path: Path) -> None:
+    text = f"""\
+system: Joints
+characteristics:
+  side: {{title: Side, choices: [above, beside, below]}}
+amends:
+  joint-gap:
+    because: Oil creeps.
+    limits: {{any: {{must: {{at_most: none, at_least: '{written}'}}}}}}
+    basis: shop policy
+"""
+    book = gear_rulebook(pack(tmp_path, "oily", text))
+    (variant,) = book.limits("joint-gap", "general", {"side": "below"}).variants
+    assert {(limit.band, limit.side): limit.value for limit in variant.limits}[MUST_LOW] == pytest.approx(0.5)
 
 
 def test_a_rule_of_its_own_has_nothing_below(tmp_path: Path) -> None:
