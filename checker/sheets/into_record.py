@@ -38,7 +38,7 @@ def record_of(contents: Contents, raw: bytes, source: str, name: str) -> Record:
     except InputError as error:
         raise InputError([builder.placed(problem) for problem in error.problems]) from None
     named = {(name, str(number)) for kind in record.stations for number, name in enumerate(kind.names, 1)}
-    problems = [*_other_stations(contents.entries, named, source), *_other_titles(contents.entries, source)]
+    problems = [*_other_stations(contents.entries, named, source), *_other_titles(contents.titles, source)]
     if problems:
         raise InputError(problems)
     return record
@@ -55,13 +55,13 @@ def _other_stations(entries: Sequence[Entry], named: Set[tuple[str, str]], sourc
             yield Problem(message, entry.cell.place(source, f"readings.{entry.characteristic}"), _ONE_OF_TWO)
 
 
-def _other_titles(entries: Sequence[Entry], source: str) -> Iterator[Problem]:
+def _other_titles(titles: Mapping[str, Mapping[str, Cell]], source: str) -> Iterator[Problem]:
     """Names that stand beside the words for another characteristic."""
-    for name, own in grouped(filter(lambda entry: entry.what, entries), lambda entry: entry.characteristic).items():
-        for entry in own:
-            if entry.what != own[0].what:
-                message = f"{name} stands beside the words {entry.what!r}, elsewhere beside {own[0].what!r}"
-                yield Problem(message, entry.cell.place(source, f"readings.{name}"), _ONE_OF_TWO)
+    for name, stated in titles.items():
+        first, *others = stated
+        for other in others:
+            message = f"{name} stands beside the words {other!r}, elsewhere beside {first!r}"
+            yield Problem(message, stated[other].place(source, f"readings.{name}"), _ONE_OF_TWO)
 
 
 class _Builder:

@@ -39,7 +39,7 @@ _ALLOWED = {KEY: (KEY, VALUE), CHARACTERISTIC: ROLES, STATION: (STATION, *CIRCUM
 class Entry:
     """One value of one station, or what was noted there instead of a value; number 0 where none is stated.
 
-    `what` and `where` are what a sheet calls its characteristic and its station; empty where it does not.
+    `where` is what a sheet calls its station, empty where it does not.
     """
 
     characteristic: str
@@ -48,16 +48,16 @@ class Entry:
     text: str
     circumstances: Mapping[str, str]
     cell: Cell
-    what: str = ""
     where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What a sheet says: keys of the record with their text, and values."""
+    """What a sheet says: keys of the record with their text, values, and what it calls each characteristic where."""
 
     head: tuple[tuple[str, Cell], ...]
     entries: tuple[Entry, ...]
+    titles: Mapping[str, Mapping[str, Cell]]
 
 
 def contents_of(grids: Sequence[Grid], source: str) -> Contents:
@@ -70,7 +70,7 @@ def contents_of(grids: Sequence[Grid], source: str) -> Contents:
     if reader.problems:
         more = [Problem(TOO_MANY, Place(source))] if len(reader.problems) > MOST_PROBLEMS else []
         raise InputError([*reader.problems[:MOST_PROBLEMS], *more])
-    return Contents(tuple(reader.head), tuple(reader.entries))
+    return Contents(tuple(reader.head), tuple(reader.entries), reader.titles)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,7 @@ class _Reader:
         self.problems: list[Problem] = []
         self.head: list[tuple[str, Cell]] = []
         self.entries: list[Entry] = []
+        self.titles: dict[str, dict[str, Cell]] = {}
         self.has_table = False
 
     def note(self, message: str, cell: Cell | None, hint: str = "") -> None:
@@ -148,6 +149,8 @@ class _Reader:
         characteristic = above[0] if kind == STATION and above else None
         if kind == STATION and (characteristic is None or characteristic.is_blank):
             self.note("the row above names no characteristic", row[0])
+        elif characteristic is not None and len(above) > 1 and not above[1].is_blank:
+            self.titles.setdefault(characteristic.text, {}).setdefault(above[1].text, characteristic)
         if kind == CHARACTERISTIC and not self.problems[before:]:
             readings = [(columns[VALUE], 0, None)]
         return None if self.problems[before:] else _Table(kind, characteristic, columns, tuple(readings), len(cells))
@@ -175,6 +178,8 @@ class _Reader:
             self.note("no characteristic is named", name)
         circumstances = dict(self.circumstances(row, table))
         what, where = (row[table.columns[role]].text if role in table.columns else "" for role in CALLED)
+        if what:
+            self.titles.setdefault(name.text, {}).setdefault(what, name)
         is_empty = True
         for column, number, own in table.readings:
             cell = row[column]
@@ -183,13 +188,11 @@ class _Reader:
                 continue
             is_empty = False
             text = self.in_unit(cell, own or self.row_unit(row, table))
-            yield Entry(
-                name.text, station.text, number or self.number(row, table), text, circumstances, cell, what, where
-            )
+            yield Entry(name.text, station.text, number or self.number(row, table), text, circumstances, cell, where)
         if is_empty:
             self.row_unit(row, table)  # a value typed beside its cell must not be lost without a word
         if circumstances and is_empty:
-            yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]], what, where)
+            yield Entry(name.text, station.text, 0, "", circumstances, row[table.readings[0][0]], where)
 
     def circumstances(self, row: tuple[Cell, ...], table: _Table) -> Iterator[tuple[str, str]]:
         for role in CIRCUMSTANCES:

@@ -130,8 +130,8 @@ CHANGED_BY_HAND = {
     "no station any more": ("gear_bore,4,", "gear_bore,,", "station '' stands beside the words 'gear 4'"),
     "a name": (
         "joint_gap,,",
-        "gear_bore,3,",
-        "gear_bore stands beside the words 'Gap at the joint of the housing', elsewhere beside 'Gear bore'",
+        "end_float,1,",
+        "end_float stands beside the words 'Shaft end float', elsewhere beside 'Gap at the joint of the housing'",
     ),
     "a unit": ("30.012 mm,mm,", "30.012 mm,kg,", "'30.012 mm' is length, but the unit beside it, kg, is mass"),
 }
@@ -170,4 +170,13 @@ def test_a_station_changed_by_hand_in_a_workbook_is_refused(tmp_path: Path) -> N
     filling = Filling(write_xlsx(sheet(HEAD + FILLED_IN)))
     filling.cell("gear_bore", "4", "station").value = 3
     with pytest.raises(InputError, match="station '3' stands beside the words 'gear 4'"):
+        read_xlsx(filling.save(tmp_path / "sheet.xlsx"))
+
+
+def test_a_table_of_a_workbook_that_was_given_another_name_is_refused(tmp_path: Path) -> None:
+    """The one that has the name already is blank: without its title the readings would be taken for its own."""
+    filling = Filling(write_xlsx(sheet(HEAD + FILLED_IN)))
+    title = filling.cell("shaft_diameter", "1", "station")
+    title.parent.cell(title.row - 2, 1).value = "bearing_bore"
+    with pytest.raises(InputError, match=r"bearing_bore stands beside .* elsewhere beside 'Shaft diameter"):
         read_xlsx(filling.save(tmp_path / "sheet.xlsx"))
