@@ -31,6 +31,13 @@ def _rises(values: Sequence[float]) -> float:
     return TRUE if all(sooner < later for sooner, later in pairwise(values)) else FALSE
 
 
+def _may_hold(view: str, values: Sequence[float]) -> bool:
+    """Whether a series of which one is lacking may still be in order, or hold each number once."""
+    if view == IN_ORDER:
+        return _rises(values) != FALSE
+    return len(set(values)) == len(values)
+
+
 Calculations: TypeAlias = Mapping[str, Callable[[Sequence[float]], float]]
 
 LEAST, GREATEST, SPREAD = "least_reading", "greatest_reading", "spread_of_readings"
@@ -66,8 +73,9 @@ class Gathered(NamedTuple):
     reading by itself, `scatter` that of the mean of several readings, and `shared` what one instrument gives to all
     its values alike. `least` and `most` say by view how far a value known from its ends only may move down and up.
     `unstated` is 1 where something was measured with an instrument that nobody named. Of `vague` stations a reading
-    is known from its ends only, so that its order among others cannot be told. `warmth` is what growth unknown may have
-    done to all of them. `is_usual` says that the uncertainty of some reading is only what is usual for it.
+    is known from its ends only, so that its order among others cannot be told, and at those with `gaps` one of a
+    series is lacking. `warmth` is what growth unknown may have done to all of them. `is_usual` says that the
+    uncertainty of some reading is only what is usual for it.
     """
 
     value: Array
@@ -81,6 +89,7 @@ class Gathered(NamedTuple):
     vague: set[int]
     warmth: tuple[Move, ...] = ()
     is_usual: bool = False
+    gaps: frozenset[int] = frozenset()
 
     def moves(self, needs_instruments: bool) -> Iterator[Move]:
         """What may move each of its values by itself; if instruments are needed, to anywhere where none is named."""
@@ -135,8 +144,13 @@ class Columns(NamedTuple):
     def _view(self, column: Column) -> Array:
         item, calculate = self.gathered[column.name], VIEWS[column.view]
         found = np.full_like(item.value, np.nan)
+        of_order = column.view in (IN_ORDER, IS_PERMUTATION)
         for station, middles in item.middles.items():
-            if column.view not in (IN_ORDER, IS_PERMUTATION) or station not in item.vague:
+            if of_order and station in item.vague:
+                continue
+            if of_order and station in item.gaps:
+                found[0, station] = math.nan if _may_hold(column.view, middles) else FALSE
+            else:
                 found[0, station] = calculate(middles)
         found.flags.writeable = False
         return found

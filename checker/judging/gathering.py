@@ -90,6 +90,7 @@ def _gathered(
         own=np.array([own]),
         unstated=np.array([unstated]),
         warmth=tuple(_warmth(stations, count)),
+        gaps=frozenset(at for at, found in stations.items() if any(reading.beside_a_gap for reading in found)),
     )
 
 

@@ -16,7 +16,7 @@ from checker.notation.write import usual_step, write_quantity
 from checker.packs.compiled import CompiledCharacteristic
 from checker.records.instruments import Instrument
 from checker.records.layout import Layout, station_number
-from checker.records.notes import ASSEMBLY, FACTS, Note
+from checker.records.notes import ASSEMBLY, FACTS, Note, is_measured
 from checker.records.reading_keys import ALL
 from checker.records.record import Record
 from checker.records.values import Value, temperature_at, values_in
@@ -28,6 +28,7 @@ MOST_DIGITS = 7
 """More digits than any gauge of a shop shows."""
 FINEST = 1e-3
 """No gauge shows a smaller part of the step that its unit is usually written with."""
+_GAP = "not all of this series was measured: its order cannot be told"
 _FRACTION = re.compile(r"\d/\d")
 
 
@@ -74,7 +75,7 @@ class Reading(NamedTuple):
     `correction` is what was added to bring it to the reference temperature, where that was done, and `warmth` what may
     be wrong with it where it was not, though it is known how warm it was. `remarks` say how it was understood,
     `suspicions` why to look at it again, and `set_aside` why it does not count as measured: it is stale, or not
-    possible, and then nothing else counts at its station either.
+    possible, and then nothing else counts at its station either. `beside_a_gap` is one of a series that is not whole.
     """
 
     characteristic: str
@@ -96,6 +97,7 @@ class Reading(NamedTuple):
     suspicions: tuple[Suspicion, ...] = ()
     set_aside: str = ""
     is_possible: bool = True
+    beside_a_gap: bool = False
 
     @property
     def middle(self) -> float:
@@ -143,7 +145,11 @@ def understand(
     """
     if record.taken:
         day_at(record.taken, record.document.place("taken"), problems)
-    entry = _Entry(record.document, layout, defaults, instruments, record.taken, problems)
+    series = {
+        name for name, item in characteristics.items() if item.characteristic.series and item.characteristic.per is None
+    }
+    gaps = frozenset(note.characteristic for note in record.notes if note.characteristic in series and _has_gap(note))
+    entry = _Entry(record.document, layout, defaults, instruments, record.taken, problems, gaps)
     readings = [
         reading
         for note in record.notes
@@ -153,6 +159,11 @@ def understand(
     problems.extend(_strangers((*record.notes, *record.earlier), characteristics))
     problems.extend(_contradictions(readings, characteristics))
     return tuple(readings)
+
+
+def _has_gap(note: Note) -> bool:
+    """Whether something is not measured of what is written."""
+    return not all(map(is_measured, note.written))
 
 
 def _strangers(notes: Iterable[Note], characteristics: Collection[str]) -> Iterator[Problem]:
@@ -222,14 +233,17 @@ class _Entry(NamedTuple):
     instruments: Mapping[str, Instrument]
     day_of_record: str
     problems: list[Problem]
+    gaps: frozenset[str] = frozenset()
+    """The series of the assembly of which one in a list was not measured."""
 
     def readings(self, note: Note, item: CompiledCharacteristic) -> Iterator[Reading]:
         instrument, taken, temperature = self.instrument(note, item), self.taken(note), self.temperature(note)
         default = bare_unit(item.unit, self.defaults.get(item.unit.kind)) if item.unit else None
         count = self.layout.count(item.characteristic.per)
+        gap = (_GAP,) if item.name in self.gaps or (item.characteristic.series and _has_gap(note)) else ()
         for value in values_in(note, item, default, count, self.problems):
             slipped = [words for words in value.remarks if words.endswith(SLIPPED)]
-            remarks = tuple(words for words in value.remarks if words not in slipped)
+            remarks = (*(words for words in value.remarks if words not in slipped), *gap)
             for station in self.stations(note, value, item, count):
                 yield Reading(
                     characteristic=item.name,
@@ -247,6 +261,7 @@ class _Entry(NamedTuple):
                     read_with=item.characteristic.with_,
                     remarks=remarks,
                     suspicions=tuple(map(Suspicion, slipped)),
+                    beside_a_gap=bool(gap),
                 )
 
     def stations(self, note: Note, value: Value, item: CompiledCharacteristic, count: int) -> Iterator[int]:

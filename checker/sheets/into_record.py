@@ -127,14 +127,20 @@ class _Builder:
             if before.number == after.number and before.number:
                 self.refuse(f"reading {before.number} is already written in {before.cell.address}", after)
         first = entries[0].cell
+        texts = [(entry.text, entry.cell) for entry in ordered]
+        # Of a series it counts that one is lacking between others.
+        numbers = {entry.number for entry in ordered}
+        lacking = set(range(1, max(numbers) + 1)) - numbers if 0 not in numbers else set()
+        for number in sorted(lacking):
+            texts.insert(number - 1, ("", first))
         self.tree.open({}, (first.line, first.column))
-        self.key("value" if len(ordered) == 1 else "readings", first)
-        if len(ordered) == 1:
-            self.scalar(ordered[0].text, ordered[0].cell)
+        self.key("value" if len(texts) == 1 else "readings", first)
+        if len(texts) == 1:
+            self.scalar(*texts[0])
         else:
             self.tree.open([], (first.line, first.column))
-            for entry in ordered:
-                self.scalar(entry.text, entry.cell)
+            for text, cell in texts:
+                self.scalar(text, cell)
             self.tree.close()
         for role, text in self.shared(entries).items():
             self.key(role, first)

@@ -65,6 +65,8 @@ def target_words(line: Line, station: int) -> str:
 
 def _text(text: str, line: Line, sheet: Sheet) -> str:
     """A text as written; a bare number gets its unit where the sheet would take it for another."""
+    if line.item.characteristic.series and not text:
+        return "-"  # a blank cell would close the gap in the series
     if line.unit is None:
         return text
     usual = bare_unit(line.item.unit or line.unit, UNITS.get(sheet.report.context.units.get(line.unit.kind, "")))

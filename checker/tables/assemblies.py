@@ -234,7 +234,10 @@ class Assemblies:
         for (name, station), own in grouped.items():
             if row is not None:
                 own.sort(key=lambda place: 0 if place.lines is None else int(place.lines[row]))
-            texts = tuple(filter(None, (self._text(place, row) for place in own))) or ("",)
+            told = (place for place in own if row is None or place.lines is None or place.lines[row] >= 0)
+            texts = tuple(self._text(place, row) for place in told)
+            if not self._items[name].characteristic.series or not any(texts):
+                texts = tuple(filter(None, texts)) or ("",)  # of a series it counts that one is lacking
             gauge = self._instruments.get(name)
             note = Note(
                 name,

@@ -543,3 +543,38 @@ def test_what_comes_out_impossible_is_open_for_every_use(tmp_path: Path) -> None
         assert at(report).verdict is Verdict.NOT_MEASURED
         assert report.status == 3
         assert [flag.characteristic for flag in report.flags] == ["made"]
+
+
+HEAD_OF_SERIES = """
+pack: trial
+version: 1.0.0
+rule_language: 1
+title: Trial
+applications: {any-use: {title: Any use}}
+milestones: [done]
+stations: {gear: {title: Gear}, tooth: {title: Tooth, of: gear}}
+characteristics:
+  steps: {title: Steps, per: gear, unit: N.m, plausible: [1 N.m, 300 N.m], series: true}
+  order: {title: Order, per: gear, plausible: [1, 12], series: true}
+"""
+
+
+@pytest.mark.parametrize(
+    ("readings", "expected"),
+    [
+        ("steps: {1: [10 N.m, 20 N.m, 30 N.m]}, order: {1: [2, 1, 3]}", ["within", "within"]),
+        ("steps: {1: [10 N.m, '-', 30 N.m]}, order: {1: [2, 1, '?']}", ["not measured", "not measured"]),
+        ("steps: {1: ['', 10 N.m, 20 N.m]}, order: {1: [1, '']}", ["not measured", "not measured"]),
+        ("steps: {1: [30 N.m, '-', 10 N.m]}, order: {1: [1, '-', 1]}", ["outside", "outside"]),
+        ("steps: {1: ['10 - 20 N.m', 15 N.m, '-']}, order: {1: [1, '-', 4]}", ["not measured", "not measured"]),
+    ],
+)
+def test_a_series_with_a_gap_is_in_no_order(readings: str, expected: list[str], tmp_path: Path) -> None:
+    """What was not measured may be anything; only what no value can mend is broken."""
+    rules = (
+        f"judges: {judged_as}\n    limits: {{any: {{must: true}}}}\n    remedy: {{broken: Again.}}"
+        for judged_as in ("rises(steps)", "is_permutation(order)")
+    )
+    book = rulebook(tmp_path, *rules, head=HEAD_OF_SERIES)
+    found = {finding.name: str(finding.verdict) for finding in judged(book, readings, "stations: {gear: 1}").findings}
+    assert [found["rule-1"], found["rule-2"]] == expected

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from sheet_tools import HEAD, Filling, essences, record, rulebook, sheet, through
 
-from checker import Decision, InputError
+from checker import Decision, InputError, Verdict
 from checker.sheets.plan import plan
 from checker.sheets.read_csv import read_csv
 from checker.sheets.read_xlsx import read_xlsx
@@ -180,3 +180,20 @@ def test_a_table_of_a_workbook_that_was_given_another_name_is_refused(tmp_path: 
     title.parent.cell(title.row - 2, 1).value = "bearing_bore"
     with pytest.raises(InputError, match=r"bearing_bore stands beside .* elsewhere beside 'Shaft diameter"):
         read_xlsx(filling.save(tmp_path / "sheet.xlsx"))
+
+
+@pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])
+@pytest.mark.parametrize("steps", ["[10 N.m, '', 30 N.m]", "['-', 10 N.m]", "[10 N.m, 20 N.m, '']"])
+def test_a_gap_in_a_series_stays_one(steps: str, form: str, tmp_path: Path) -> None:
+    text = HEAD + f"readings:\n  bolt_torque_steps: {steps}\n"
+    for written in (record(text), through(form, sheet(text), tmp_path)):
+        found = {finding.name: finding.verdict for finding in rulebook().check(written).findings}
+        assert found["bolt-steps"] is Verdict.NOT_MEASURED
+
+
+def test_a_box_left_blank_between_two_of_a_series_is_a_gap(tmp_path: Path) -> None:
+    path = tmp_path / "steps.csv"
+    heading = "characteristic,station,reading,value,unit\n"
+    path.write_text(f"{heading}bolt_torque_steps,,1,10,N.m\nbolt_torque_steps,,3,30,N.m\n")
+    found = {finding.name: finding.verdict for finding in rulebook().check(read_csv(path), "general").findings}
+    assert found["bolt-steps"] is Verdict.NOT_MEASURED

@@ -809,3 +809,13 @@ def test_spaces_about_a_word_set_no_row_aside() -> None:
     report = GEARS.check_table(table, {"assembly": "R", **TRAIN}, on=DAY)
     assert report.counts["row"].to_pylist() == [0, 1]
     assert report.set_aside["row"].to_pylist() == [2]
+
+
+def test_of_a_series_a_blank_cell_is_not_passed_over() -> None:
+    """Nobody knows whether the step that is lacking rose."""
+    columns = dict.fromkeys(("first", "second", "third"), "bolt_torque_steps")
+    table = pa.table({"first": [10.0, 10.0, 30.0], "second": [20.0, None, None], "third": [30.0, 30.0, 10.0]})
+    record = {"application": "general", "units": {"torque": "N.m"}}
+    told = GEARS.check_table(table, record, columns=columns, verdicts=tuple(Verdict), on=DAY).findings
+    steps = [line["verdict"] for line in told.to_pylist() if line["rule"] == "bolt-steps"]
+    assert steps == ["within", "not measured", "outside"]
