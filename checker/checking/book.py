@@ -99,6 +99,7 @@ class Book:
     def only(self, *rules: str) -> Self:
         """A rulebook of the same packs that judges by these rules alone; what they say is the same.
 
+        A report says by how many of how many it was judged: that all of them hold is no word on the others.
         Records are read as by the whole rulebook. Raises UsageError for unknown names.
         """
         judging = FrozenMapping({(rule := self.rule(name).rule).name: rule for name in rules})

@@ -78,6 +78,7 @@ def check_record(
         pictures=book.pictures,
         context=context,
         computed=frozenset(item.name for item, _ in computed),
+        only=_few(len(book.judging), len(book.rules)),
         again=Applied(check_record, (book, record, asked)),
     )
 
@@ -118,6 +119,10 @@ def _known(book: Book, record: Record, questions: Sequence[Question], since: Rep
         uses[asked.application] = use_of(book, evidence, own, asked.due, alone)
     kept = kept_of(since, book, questions[0], evidence) if since else FrozenMapping[Asking, Judged]()
     return Known(evidence, uses, together(evidence, tuple(uses.values()), kept))
+
+
+def _few(rules: int, every: int) -> str:
+    return f"judged by {rules} of {every} rules alone" if rules < every else ""
 
 
 def _stopped(context: Context, judged: Iterable[Judged], faults: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -103,7 +103,7 @@ def answer(report: Report) -> str:
     aim = f" {report.context.milestones[report.before]}" if report.before else ""
     if report.status == BROKEN:
         return f"STOP{aim}: {sentence}."
-    of_job = " OF THE JOB" if report.context.plan.scope else ""
+    of_job = " OF THE JOB" if report.context.plan.scope else " OF THESE RULES" if report.only else ""
     held = f"ALL REQUIRED CHECKS{of_job} HOLD{aim}: {sentence}."
     return f"NOT YET{aim}: {sentence}." if report.status == NOT_JUDGED else held
 

@@ -77,6 +77,8 @@ class Report:
     pack_choice: str = ""
     computed: frozenset[str] = frozenset()
     """The characteristics that were computed on the way."""
+    only: str = ""
+    """By how few rules it was judged, in words, where that was by some alone."""
 
     def __repr__(self) -> str:
         return f"<Report on {self.record.source} for {self.application}: status {self.status}>"
@@ -180,11 +182,11 @@ class Report:
         """How much was asked, in words; empty where everything is asked and no level is stated."""
         plan, unasked = self.context.plan, self.counts[Verdict.NOT_ASKED]
         if not plan.level and not unasked and not plan.scope:
-            return ""
+            return self.only
         scope = f"asked of {plan.scope_words} alone" if plan.scope else ""
         further = f"{unasked} further check{'s were' if unasked != 1 else ' was'} not asked"
-        held = f"every check of {plan} holds" if self.status == HELD else f"judged by {plan}"
-        return "; ".join(filter(None, (scope, held, further if unasked else "")))
+        held = f"every check of {plan} holds" if self.status == HELD and not self.only else f"judged by {plan}"
+        return "; ".join(filter(None, (self.only, scope, held, further if unasked else "")))
 
     @property
     def without_uncertainty(self) -> tuple[int, int]:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from pack_tools import gear_rulebook
+from pack_tools import gear_record, gear_rulebook
 from record_heads import TRAIN
 
 import checker
@@ -85,3 +85,12 @@ def test_a_new_record_lists_what_the_job_asks_for() -> None:
     assert "scope: [Shafts and bearings]\n" in written
     assert "end_float" in written
     assert "backlash" not in written
+
+
+def test_what_some_rules_alone_say_is_told_as_that() -> None:
+    """All of two rules may hold, which is no word on the others."""
+    record = gear_record("  joint_gap: 0.02 mm\n")
+    alone = GEARS.only("joint-gap").check(record)
+    assert alone.status == 0
+    assert "ALL REQUIRED CHECKS OF THESE RULES HOLD: 1 within; judged by 1 of 10 rules alone." in write_text(alone)
+    assert "rules alone" not in write_text(GEARS.check(record), whole=True)
