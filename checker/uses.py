@@ -41,8 +41,9 @@ class Use:
 
     @property
     def answer(self) -> str:
-        """Suits, does not, or not known; of a job on a part of the build that part alone."""
+        """Suits, does not, or not known; of a job on a part of the build that part alone, and what is due so far."""
         suits = "the job suits" if self.report.context.plan.scope else "suits"
+        suits += " so far" if self.report.later else ""
         return {HELD: suits, BROKEN: "does not suit"}.get(self.report.status, "not known")
 
     @cached_property
@@ -63,10 +64,16 @@ class Use:
 
     @property
     def counts(self) -> str:
-        """How many findings came out in each way, worst first; and what the plan asks."""
+        """How many findings came out in each way, worst first; and what the plan asks, up to which milestone."""
         counts = self.report.counts
         listed = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _COUNTED if counts[verdict])
-        return "; ".join(filter(None, (listed, self.report.extent)))
+        later = number_of(len(self.report.later), "rule") if self.report.later else ""
+        due = (
+            f"{later} not due {self.report.context.milestones[self.report.before]}"
+            if later and self.report.before
+            else ""
+        )
+        return "; ".join(filter(None, (listed, due, self.report.extent)))
 
     @cached_property
     def reasons(self) -> tuple[Finding, ...]:

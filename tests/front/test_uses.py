@@ -166,3 +166,15 @@ def test_some_uses_may_be_named() -> None:
     assert [it.application for it in gear_rulebook().check_uses(trains(), "heavy", "general")] == ["heavy", "general"]
     with pytest.raises(UsageError, match="no application 'hevy'"):
         list(gear_rulebook().check_uses(trains(), "hevy"))
+
+
+def test_what_is_due_before_a_milestone_is_no_word_on_the_rest(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = tmp_path / "train.yaml"
+    sizes = "shaft_diameter: {1: 50 mm}, bearing_bore: {1: 50.06 mm}, end_float: {1: 0.1 mm}"
+    head = "record: 1\nassembly: Train\napplication: general\nrule_packs: {gear-train: '>=1'}\nstations: {shaft: 1}\n"
+    record.write_text(f"{head}before: shafts-in\nfacts: {{bearing_kind: plain}}\nreadings: {{{sizes}}}\n")
+    assert main(["uses", str(record), "--pack", str(GEAR_TRAIN)]) == 0
+    text = capsys.readouterr().out
+    assert re.search(r"General duty +suits so far\n +\d within; \d rules not due before shafts-in", text)

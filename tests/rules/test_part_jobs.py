@@ -32,4 +32,5 @@ def test_as_a_whole_engine_the_rest_of_it_is_asked_for() -> None:
 
 def test_of_a_part_it_is_the_job_that_suits_a_use() -> None:
     (street,) = uses_of(HEAD, gather(), only=["street"])
-    assert street.answer == "the job suits"
+    assert HEAD.before
+    assert street.answer == "the job suits so far"
