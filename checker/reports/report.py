@@ -38,6 +38,8 @@ _Made: TypeAlias = tuple[int, int, Finding]
 HELD = 0
 BROKEN = 1
 NOT_JUDGED = 3
+_AMISS = (Verdict.ADVISORY, Verdict.UNDECIDED, Verdict.OUTSIDE, Verdict.NOT_MEASURED, Verdict.NOT_COVERED)
+"""The verdicts of a check that does not hold, or is not known to, be it required or not."""
 SHOWN_AS = {HELD: Verdict.WITHIN, BROKEN: Verdict.OUTSIDE, NOT_JUDGED: Verdict.NOT_MEASURED}
 """The verdict in whose colour and by whose mark a status is shown."""
 
@@ -185,7 +187,9 @@ class Report:
             return self.only
         scope = f"asked of {plan.scope_words} alone" if plan.scope else ""
         further = f"{unasked} further check{'s were' if unasked != 1 else ' was'} not asked"
-        held = f"every check of {plan} holds" if self.status == HELD and not self.only else f"judged by {plan}"
+        amiss = sum(self.counts[verdict] for verdict in _AMISS)
+        is_whole = self.status == HELD and not (amiss or self.later or self.only)
+        held = f"every check of {plan} holds" if is_whole else f"judged by {plan}"
         return "; ".join(filter(None, (self.only, scope, held, further if unasked else "")))
 
     @property

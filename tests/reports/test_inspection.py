@@ -92,6 +92,27 @@ def test_a_complete_record_of_its_level_holds_and_says_so(book: Rulebook) -> Non
     assert "every check of level usual holds; 10 further checks were not asked" in write_text(report)
 
 
+def test_not_every_check_holds_where_advice_is_missed_or_more_is_still_to_come(tmp_path: Path) -> None:
+    text = _rules().replace("width: {title", "width: {limits: {any: {should: {at_least: 4 mm}}}, title", 1)
+    text = text.replace("judges: width, limits: {any: {must: {at_least: 1 mm}}}", "judges: width", 1)
+    later = text.replace("depth: {title: Depth, before: done", "depth: {title: Depth, before: sold", 1)
+    assert text != _rules() != later != text
+    for number, (rules, width, before, holds) in enumerate(
+        [
+            (text, "5 mm", "", True),
+            (text, "3 mm", "", False),  # advice alone is missed
+            (later, "5 mm", "", True),
+            (later, "5 mm", "before: done\n", False),  # the depth is not judged yet
+        ]
+    ):
+        head = HEAD.replace("milestones: [done]", "milestones: [done, sold]")
+        folder = write_pack(tmp_path / str(number) / "asking", pack=head, rules=rules)
+        own = load_rulebook(folder, plugins=plugins_with())
+        report = judged(own, {**COMPLETE, "width": width}, before)
+        assert report.status == 0
+        assert ("every check of level usual holds" in write_text(report)) is holds
+
+
 def test_a_level_asks_for_its_rules_and_those_below(book: Rulebook) -> None:
     assert said(judged(book, COMPLETE, level="race"), "rarity") == ["not asked"]
     deep = judged(book, COMPLETE, level="laboratory")
