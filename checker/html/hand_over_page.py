@@ -125,7 +125,7 @@ def _answer(report: Report, contents: Overview) -> Markup:
 def _verdict(report: Report) -> str:
     before = f" {report.context.milestones[report.before]}" if report.before else ""
     scope = report.context.plan.scope_words
-    of_job = f" of {scope}" if scope else ""
+    of_job = f" of {scope}" if scope else " by these rules" if report.only else ""
     asked = " and was asked for" if report.counts[Verdict.NOT_ASKED] and not scope else ""
     how = "measured or looked at" if report.counts[Verdict.SEEN] else "measured"
     return {

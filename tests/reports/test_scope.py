@@ -93,4 +93,5 @@ def test_what_some_rules_alone_say_is_told_as_that() -> None:
     alone = GEARS.only("joint-gap").check(record)
     assert alone.status == 0
     assert "ALL REQUIRED CHECKS OF THESE RULES HOLD: 1 within; judged by 1 of 10 rules alone." in write_text(alone)
+    assert "Everything that must hold by these rules was measured and holds." in write_hand_over(alone)
     assert "rules alone" not in write_text(GEARS.check(record), whole=True)
