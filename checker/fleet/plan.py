@@ -96,6 +96,9 @@ def plan_of(asked: Asked, plugins: Plugins, source: str = "the record") -> Plan:
 
 def head_for(plan: Plan, sources: Sequence[Source]) -> dict[str, Any]:
     """What is written down with results, and by which they are known again: what was asked, of what, by what."""
+    question = question_of(plan.rulebook, plan.record, plan.asked.application, **plan.terms)
+    due = question.before and f"only what is due {plan.rulebook.layered.milestone_titles[question.before]}"
+    scope = question.plan.scope_words and f"asked of {question.plan.scope_words} alone"
     plugins = {plugin.name: plugin.version for plugin in plan.rulebook.plugins.each if plugin.distribution != SHIPPED}
     return {
         "checker": own_version(),
@@ -103,5 +106,6 @@ def head_for(plan: Plan, sources: Sequence[Source]) -> dict[str, Any]:
         "plugins": plugins,
         "tables": {source.path: source.sha256 for source in sources},
         "application": plan.asked.application or plan.record.application,
+        "extent": "; ".join(filter(None, (due, scope, question.plan.level and f"by {question.plan}"))),
         **{key: value for key, value in plan.asked._asdict().items() if key != "application"},
     }

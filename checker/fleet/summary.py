@@ -20,7 +20,7 @@ _MOST_LINES = 10
 _STATUSES = {
     BROKEN: "out of limits",
     NOT_JUDGED: "not complete: nothing out of limits, but a required check is open",
-    HELD: "hold: every required check was judged and holds",
+    HELD: "hold: every required check that was asked for was judged and holds",
 }
 _HEADINGS = {"outside": "Out of limits", "undecided": "Undecided", "advisory": "Beyond what is recommended"}
 
@@ -50,7 +50,8 @@ def _lines(totals: Totals, head: Mapping[str, Any], folder: Path) -> Iterator[st
         f"{totals.set_aside:,} set aside"
     )
     assemblies = sum(totals.statuses.values())
-    yield f"{assemblies:,} assemblies judged by {', '.join(head['packs'])} for {head['application']}, on {head['on']}"
+    judged = f"judged by {', '.join(head['packs'])} for {head['application']}, on {head['on']}"
+    yield "; ".join(filter(None, (f"{assemblies:,} assemblies {judged}", head["extent"])))
     for status, words in _STATUSES.items():
         if count := totals.statuses.get(str(status), 0):
             yield f"  {count:>9,} {words}"

@@ -86,6 +86,16 @@ def test_what_is_printed_adds_up(tmp_path: Path, options: tuple[str, ...], capsy
     assert json.loads(read(tmp_path / "out", "set-aside")[0]["cells"])["serial"] == "B00020"
 
 
+def test_what_is_not_due_or_not_asked_for_is_told_beside_what_holds(
+    tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    record = Path(options[options.index("--record") + 1])
+    record.write_text(f"{record.read_text()}before: done\n")
+    path = write_table(tmp_path / "all.parquet", bushes(3))
+    batch(path, *options, "--output", tmp_path / "out")
+    assert "; only what is due before done\n" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("rows", "said"), [([5, 10], "2 readings refused, not possible as written: they count"), ([5], "1 reading refused")]
 )
