@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
-from checker.errors import MOST_PROBLEMS, TOO_MANY, InputError, Place, Problem, nearest, nearest_name
+from checker.documents.document import parse_yaml
+from checker.errors import MOST_PROBLEMS, TOO_MANY, CheckerError, InputError, Place, Problem, nearest, nearest_name
 from checker.notation.read import NotationError
 from checker.records.reading_keys import CIRCUMSTANCES
 from checker.sheets.grid import Cell, Grid
@@ -248,11 +250,19 @@ class _Reader:
             self.note(error.problems[0].message, cell, hint or error.hint)
             return None
 
+    def usual_units(self) -> Mapping[str, str]:
+        """The units of the record's bare numbers, by kind, as far as the rows above state them."""
+        stated = next((cell.text for name, cell in self.head if name == "units"), "")
+        with suppress(CheckerError):
+            given = parse_yaml(stated.encode(), self.source).data if stated else {}
+            return {kind: unit(str(name)).name for kind, name in given.items()} if isinstance(given, dict) else {}
+        return {}
+
     def in_unit(self, cell: Cell, own: Unit | None) -> str:
         if own is None or cell.fault:
             return cell.text
         try:
-            return with_unit_in_any_words(cell.text, own)
+            return with_unit_in_any_words(cell.text, own, self.usual_units().get(own.kind) == own.name)
         except NotationError as error:
             self.note(error.message, cell, f"it could be {' or '.join(error.readings)}" if error.readings else "")
             return cell.text

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from checker.notation.parts import UnknownWordError, parts_of, plain_text
-from checker.notation.read import NotationError, read_quantity
+from checker.notation.read import CommaError, NotationError, read_quantity
 from checker.notation.vocabulary import PLAIN, Notation, Part
 from checker.records.notes import is_measured
 from checker.units.units import Unit
@@ -23,7 +23,8 @@ def number_text(number: float) -> str:
 def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
     """The text with the unit behind it that it lacks.
 
-    Raises NotationError for what cannot be read with it nor without.
+    What a comma in it means is told later, by what is possible. Raises NotationError for what else cannot be read with
+    the unit nor without.
     """
     fuller = f"{text} {unit.name}"
     if not is_measured(text):
@@ -32,15 +33,20 @@ def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
         for way in (text, fuller):
             if _reads(way, unit, counted, notation):
                 return way
-    read_quantity(text, unit, unit, notation=notation)
+    try:
+        read_quantity(text, unit, unit, notation=notation)
+    except CommaError:
+        return fuller if text[-1].isdigit() else text
     return fuller
 
 
-def with_unit_in_any_words(text: str, unit: Unit) -> str:
+def with_unit_in_any_words(text: str, unit: Unit, is_usual: bool = False) -> str:
     """The same where it is not known yet which packs will read it: their words may stand beside the number.
 
     Behind "1" a bare number says that it has no unit, for without it would take that of the record. One that has a unit
-    of its own keeps it, where that is of the kind which the sheet states: else one of the two is wrong.
+    of its own keeps it, where that is of the kind which the sheet states: else one of the two is wrong. Where the unit
+    `is_usual` for the record's bare numbers, words that only packs know stay as they are: "16 tpi" may be a form of its
+    own.
     """
     if unit.name in ("1", "ratio") and is_measured(text) and _reads(f"{text} ratio", unit, "", PLAIN):
         return f"{text} ratio"
@@ -53,7 +59,8 @@ def with_unit_in_any_words(text: str, unit: Unit) -> str:
         except UnknownWordError as error:
             if error.readings:
                 raise
-            return _beside(plain, error.before, unit)
+            beside = _beside(plain, error.before, unit)
+            return text if is_usual else beside
         if any(part.unit for part in parts):
             _require_kind(plain, parts, unit)
             return text

@@ -79,6 +79,8 @@ ACCEPTED = {
         "shaft_diameter 1 30.012",
     ),
     "no value": (GAUGE + ROW + "shaft_diameter,2,1,,mm,\n", "shaft_diameter 1 30.012"),
+    "a decimal comma": (GAUGE + 'shaft_diameter,1,1,"30,012",mm,\n', "shaft_diameter 1 30.012"),
+    "a comma for thousands": (GAUGE + 'shaft_diameter,1,1,"30,012",um,\n', "shaft_diameter 1 30.012"),
     "a unit of its own": (GAUGE + "shaft_diameter,1,1,1.2 in,mm,\n", "shaft_diameter 1 30.48"),
     "a range": (GAUGE + "shaft_diameter,1,1,30.01-30.03,mm,\n", "shaft_diameter 1 30.02"),
 }
@@ -97,8 +99,8 @@ REFUSED = {
         "parted by semicolons",
     ),
     "a line that names the separator": ("sep=;\n" + GAUGE + ROW, "A1", "stands outside every table"),
-    "a decimal comma": (GAUGE + 'shaft_diameter,1,1,"30,012",mm,\n', "D2", "a comma for the point or for thousands"),
-    "a comma for thousands": (GAUGE + 'shaft_diameter,1,1,"1,234.5",um,\n', "D2", "'1,234.5'"),
+    "a comma that may be both": (GAUGE + 'joint_gap,,1,"1,050",um,\n', "D2", "a comma for the point or for thousands"),
+    "a comma that is neither": (GAUGE + 'shaft_diameter,1,1,"1,234.5",um,\n', "D2", "'1,234.5 um'"),
     "a decimal comma without quotes": (GAUGE + "shaft_diameter,1,1,30,012,mm,\n", "E2", "if a comma for the point"),
     "a quote that is not closed": (GAUGE + '"shaft_diameter,1,1,30.012,mm,\n' + ROW, "2:1", "is a quote not closed?"),
     "a column twice": (

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
+from places import HONEST
 from sheet_tools import HEAD, Filling, essences, record, rulebook, sheet, through
 
-from checker import Decision, InputError, Verdict
+from checker import Decision, InputError, Verdict, read_record, rulebook_for
 from checker.sheets.plan import plan
 from checker.sheets.read_csv import read_csv
 from checker.sheets.read_xlsx import read_xlsx
@@ -46,6 +48,27 @@ readings:
   bearing_kind: rolling
 """
 )
+
+
+HONEST_RECORDS = sorted(path for path in HONEST.glob("*.yaml") if path.stem != "answers")
+
+
+@pytest.mark.parametrize(
+    ("form", "path"), [*(("csv", path) for path in HONEST_RECORDS), ("xlsx", HONEST / "alloy_three_with_commas.yaml")]
+)
+def test_what_shops_write_down_says_the_same_from_a_sheet(form: str, path: Path, tmp_path: Path) -> None:
+    """Threads per inch, decimal commas, and numbers in another unit than the sheet has."""
+    original = read_record(path)
+    book = rulebook_for(original)
+    report = book.check(original, on=date(2026, 12, 1))
+    filled = tmp_path / f"sheet.{form}"
+    if form == "csv":
+        filled.write_text(write_csv(plan(book, report)), newline="")
+    else:
+        filled.write_bytes(write_xlsx(plan(book, report)))
+    back = book.check((read_csv if form == "csv" else read_xlsx)(filled), on=date(2026, 12, 1))
+    told = [[(each.name, each.where, each.verdict) for each in one.findings] for one in (report, back)]
+    assert told[0] == told[1]
 
 
 @pytest.mark.parametrize("form", ["yaml", "csv", "xlsx"])

@@ -282,7 +282,7 @@ REFUSED: dict[str, tuple[Change, str]] = {
     "thousands left out by the format": (typed(30012, "0.000,"), "shows another value than it holds"),
     "true": (typed(True), "holds true or false"),
     "an error of the spreadsheet": (typed("#DIV/0!"), "#DIV/0!"),
-    "a decimal comma": (typed("30,012"), "a comma for the point or for thousands"),
+    "a comma that is neither": (typed("1,234.5"), "a comma for the point or for thousands"),
     "an underscore": (typed("30_012 um"), "'_'"),
     "a word": (typed("OK"), "OK"),
     "a quantity of another kind": (typed("30 N"), "30 N"),
