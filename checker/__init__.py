@@ -15,9 +15,10 @@ A Rulebook judges one record (`check`), one for every use (`check_uses`), many o
 rows of a table that speaks Arrow (`check_table`): a row an assembly or, with `layout="long"`, a row a value. What the
 table gives back has `findings`, `counts` with a row for each assembly, and `set_aside`, those that could not be read,
 with the reason; its instruments are named by characteristic (`instruments={"shaft_diameter": "micrometer"}`) and
-listed in the record. Rows in which something is odd, rows beside part sheets, and rules that are no straight line of
-what is in doubt are judged row by row, which takes longer; `only(*rules)` leaves rules out. `session(record)` says
-what each further reading changes, `room` how far a value may move, and `limits` what a rule asks for.
+listed in the record. Rows in which something is odd, rows beside which a part sheet may be suspect, and rules that are
+no straight line of what is in doubt are judged row by row, which takes longer; `only(*rules)` leaves rules out.
+`session(record)` says what each further reading changes, `room` how far a value may move, and `limits` what a rule asks
+for.
 
 A Report has findings; `finding.quantity(registry)` is a quantity of your registry of units. `write_text` and
 `write_json` put it down: all verdicts and values, and in full what is missed; `parts=["within", "open", "readings"]`
