@@ -77,9 +77,17 @@ def test_a_reading_is_judged_as_it_is_typed() -> None:
     assert "0.01 mm too loose" in finding.remedy
 
 
+def test_a_comma_is_the_point_where_that_alone_is_possible() -> None:
+    session = Session(TEXT + "  bearing_kind: plain\n")
+    session.bench.enter("30,00")
+    (finding,) = session.bench.enter("30,05").findings
+    assert (str(finding.verdict), finding.shown_value) == ("within", "0.05 mm")
+    assert session.written("bearing_bore", "1")[0] == ("30,05 mm",)
+
+
 REFUSED = {
     "no number": ("tight", "no unit or word 'tight'"),
-    "a decimal comma": ("30,05", "it could be 30.05"),
+    "a comma that is neither": ("1,234.5", "a comma for the point or for thousands"),
     "another kind of quantity": ("30 N", "30 N"),
     "what cannot be": ("3.0", "outside what is possible"),
     "a key of the terminal": ("\x1b[A30", "cannot be displayed"),

@@ -75,7 +75,7 @@ def test_what_a_builder_does_at_the_bench(path: Path) -> None:
     with session(path, columns=100) as bench:
         assert "again " in bench.type("?")
         assert "Nothing was measured in this session yet," in bench.type("again")
-        assert "Not saved: '30,05'" in bench.type("30,05")
+        assert "Not saved: '1,234.5 mm'" in bench.type("1,234.5")
         assert "a hundred times off, 30.01 mm?" in bench.type("3001")
         bench.type("30.00")
         assert bench.type("again").endswith("shaft 1, mm [reading 2 beside 30.00 mm]: ")
