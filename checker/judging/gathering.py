@@ -90,8 +90,13 @@ def _gathered(
         own=np.array([own]),
         unstated=np.array([unstated]),
         warmth=tuple(_warmth(stations, count)),
-        gaps=frozenset(at for at, found in stations.items() if any(reading.beside_a_gap for reading in found)),
+        gaps=frozenset(_beside_gaps(stations) if item.characteristic.series else ()),
     )
+
+
+def _beside_gaps(stations: Mapping[int, Sequence[Reading]]) -> Iterator[int]:
+    """The stations at which one of a series is lacking."""
+    return (at for at, found in stations.items() if any(reading.beside_a_gap for reading in found))
 
 
 _OF_ONE_OR_MORE: Calculations = {VALUE: fmean, LEAST: min, GREATEST: max}

@@ -145,10 +145,8 @@ def understand(
     """
     if record.taken:
         day_at(record.taken, record.document.place("taken"), problems)
-    series = {
-        name for name, item in characteristics.items() if item.characteristic.series and item.characteristic.per is None
-    }
-    gaps = frozenset(note.characteristic for note in record.notes if note.characteristic in series and _has_gap(note))
+    of_assembly = (note for note in record.notes if _is_series(note, characteristics) and _has_gap(note))
+    gaps = frozenset(note.characteristic for note in of_assembly)
     entry = _Entry(record.document, layout, defaults, instruments, record.taken, problems, gaps)
     readings = [
         reading
@@ -159,6 +157,12 @@ def understand(
     problems.extend(_strangers((*record.notes, *record.earlier), characteristics))
     problems.extend(_contradictions(readings, characteristics))
     return tuple(readings)
+
+
+def _is_series(note: Note, characteristics: Mapping[str, CompiledCharacteristic]) -> bool:
+    """Whether it is of a series of the assembly."""
+    item = characteristics.get(note.characteristic)
+    return item is not None and item.characteristic.series and item.characteristic.per is None
 
 
 def _has_gap(note: Note) -> bool:
