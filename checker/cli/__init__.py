@@ -104,12 +104,12 @@ def _settle_form(options: Namespace) -> None:
     if not forms:
         return
     ending = Path(output or "").suffix.lower().removeprefix(".")
-    asked = options.format or (ending if ending in forms else forms[0])
-    options.format = asked
+    ending = "markdown" if ending == "md" else ending
+    asked = options.format = options.format or (ending if ending in forms else forms[0])
     own = "yaml" if asked == "text" else asked  # no result has both forms, and cases are drafted in YAML beside a text
     if asked in (*_FORMS, "text", "markdown", "junit") and ending in _FORMS - {own}:
-        hint = f"ask for it, as in --format {ending}, or end the name otherwise" if ending in forms else ""
-        hint = hint or f"end the name otherwise; the forms are {', '.join(forms)}"
+        ask, otherwise = f"ask for it, as in --format {ending}, or ", f"; the forms are {', '.join(forms)}"
+        hint = f"{ask}end the name otherwise" if ending in forms else f"end the name otherwise{otherwise}"
         raise UsageError(Problem(f"{output} is named as {ending}, and what goes there is {asked}", hint=hint))
 
 

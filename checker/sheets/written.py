@@ -36,7 +36,11 @@ def with_unit(text: str, unit: Unit, notation: Notation = PLAIN) -> str:
     try:
         read_quantity(text, unit, unit, notation=notation)
     except CommaError:
-        return fuller if text[-1].isdigit() else text
+        if text[-1].isdigit():
+            return fuller
+        if any(part.unit for part in parts_of(plain_text(text), notation)):
+            return text
+        raise
     return fuller
 
 

@@ -112,6 +112,7 @@ def test_a_record_is_not_overwritten_by_what_is_made_of_it(
         ("sheet", "s.yaml", b"#"),
         ("check", "r.json", b"{"),
         ("check", "r.html", b"<!doctype html>"),
+        ("check", "r.md", b"#"),
         ("uses", "u.json", b"{"),
         ("compare-builds", "b.json", b"["),
         ("check", "r.txt", b"Training drive"),

@@ -81,6 +81,7 @@ ACCEPTED = {
     "no value": (GAUGE + ROW + "shaft_diameter,2,1,,mm,\n", "shaft_diameter 1 30.012"),
     "a decimal comma": (GAUGE + 'shaft_diameter,1,1,"30,012",mm,\n', "shaft_diameter 1 30.012"),
     "a comma for thousands": (GAUGE + 'shaft_diameter,1,1,"30,012",um,\n', "shaft_diameter 1 30.012"),
+    "a comma and a unit of its own": (GAUGE + 'shaft_diameter,1,1,"1,2 in",mm,\n', "shaft_diameter 1 30.48"),
     "a unit of its own": (GAUGE + "shaft_diameter,1,1,1.2 in,mm,\n", "shaft_diameter 1 30.48"),
     "a range": (GAUGE + "shaft_diameter,1,1,30.01-30.03,mm,\n", "shaft_diameter 1 30.02"),
 }
@@ -100,6 +101,8 @@ REFUSED = {
     ),
     "a line that names the separator": ("sep=;\n" + GAUGE + ROW, "A1", "stands outside every table"),
     "a comma that may be both": (GAUGE + 'joint_gap,,1,"1,050",um,\n', "D2", "a comma for the point or for thousands"),
+    # Without a unit of its own it would be read in that of the record, not in that of its column.
+    "a comma before a sign": (GAUGE + 'shaft_diameter,1,1,"30,012+",um,\n', "D2", "'30,012+'"),
     "a comma that is neither": (GAUGE + 'shaft_diameter,1,1,"1,234.5",um,\n', "D2", "'1,234.5 um'"),
     "a decimal comma without quotes": (GAUGE + "shaft_diameter,1,1,30,012,mm,\n", "E2", "if a comma for the point"),
     "a quote that is not closed": (GAUGE + '"shaft_diameter,1,1,30.012,mm,\n' + ROW, "2:1", "is a quote not closed?"),
